@@ -1,0 +1,51 @@
+/* Limits: each a named quantity with an upper bound, a margin and the place where it is tightest. */
+#ifndef SHEAVE_LIMITS_H
+#define SHEAVE_LIMITS_H
+
+#include "sheave/units.h"
+
+/* In the order in which a broken limit is looked for: a combination that breaks several is counted
+ * under the first of them. What needs no solution of the match comes first. */
+enum shv_limit {
+    SHV_LIMIT_ROTOR_SPEED,
+    SHV_LIMIT_BELT_SPEED,
+    SHV_LIMIT_PISTON_SPEED,
+    SHV_LIMIT_PRESSURE_RATIO,
+    SHV_LIMIT_PRESSURE_RISE,
+    SHV_LIMIT_BOOST,
+    SHV_LIMIT_DISCHARGE_TEMPERATURE,
+    SHV_LIMIT_CHARGE_TEMPERATURE,
+    SHV_LIMIT_BLOWER_POWER,
+    SHV_LIMIT_TORQUE,
+    SHV_LIMIT_FUEL_FLOW,
+    SHV_LIMIT_COUNT
+};
+
+/* Why a point has no answer; also in the order in which they are looked for. */
+enum shv_outcome {
+    SHV_POINT_OK = 0,
+    SHV_POINT_OUTSIDE_MAP,  /* beyond the measured points of the blower map */
+    SHV_POINT_OUT_OF_RANGE, /* a temperature beyond 200..1000 K, where gas data end */
+    SHV_POINT_NO_MATCH,     /* no pressure at which blower and engine flows agree */
+    SHV_OUTCOME_COUNT
+};
+
+struct shv_limit_info {
+    const char *name;    /* "rotor_speed": key, and stem of the column names */
+    const char *title;   /* "rotor speed": for sentences and tables */
+    const char *meaning; /* one sentence */
+    enum shv_quantity quantity;
+    bool of_blower;      /* the blower's entry may bound it too; the lower bound counts */
+};
+
+/* The table of limits, indexed by enum shv_limit. */
+const struct shv_limit_info *shv_limit_info(enum shv_limit limit);
+/* "outside_map" and so on: name for files; and a sentence. */
+const char *shv_outcome_name(enum shv_outcome outcome);
+const char *shv_outcome_meaning(enum shv_outcome outcome);
+
+/* The span over which a margin is judged, so that limits in different units can be compared: the bound
+ * itself; for a pressure ratio its rise above 1; for a temperature its rise above site ambient. */
+double shv_limit_span(enum shv_limit limit, double bound, double ambient_temperature);
+
+#endif

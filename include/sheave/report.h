@@ -1,0 +1,49 @@
+/* Writers of result files. They compute nothing but unit conversions. Every file is written under a
+ * temporary name, synced and renamed: a reader never sees half of it. */
+#ifndef SHEAVE_REPORT_H
+#define SHEAVE_REPORT_H
+
+#include "sheave/optimum.h"
+#include "sheave/sweep.h"
+
+/* All that a run found, handed to the writers. Nothing is owned. */
+struct shv_run {
+    const struct shv_study *study;
+    const struct shv_model *model;
+    const struct shv_space *space;
+    const struct shv_ranking *ranking; /* sorted */
+    const struct shv_sweep_counts *counts;
+    const struct shv_optimum *optima;
+    size_t optimum_count;
+    int threads;
+    double seconds_sweep, seconds_search, seconds_total;
+    const char *started; /* ISO 8601, UTC */
+    const char *options; /* the command line's options as given */
+};
+
+/* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */
+enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
+enum shv_status shv_report_curves(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
+enum shv_status shv_report_rejected(const struct shv_run *run, const char *folder,
+                                    struct shv_message *message);
+enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
+                                   struct shv_message *message);
+enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
+                                    struct shv_message *message);
+
+/* The ten best, readable at 100 columns, the counts by reason and the optima, to a stream. */
+enum shv_status shv_report_table(const struct shv_run *run, FILE *out,
+                                 struct shv_message *message);
+
+/* One kit over the rev range, every state from filter to flywheel: as a table with one block per site, or
+ * as CSV with the columns of curves.csv. */
+enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
+                                 const struct shv_kit *kit, const struct shv_curves *curves,
+                                 bool csv, FILE *out, struct shv_message *message);
+
+/* Writes docs/columns.md from the tables of columns. */
+enum shv_status shv_report_write_reference(FILE *out);
+
+#endif

@@ -1,0 +1,53 @@
+/* The space of combinations: an index is a combination of parts. */
+#ifndef SHEAVE_SPACE_H
+#define SHEAVE_SPACE_H
+
+#include <stdint.h>
+
+#include "sheave/study.h"
+
+/* Dimensions from slowest to fastest. Those up to SHV_DIM_AIR_COUNT decide the flow of air; the rest only
+ * what the engine makes of it, so one solution of the match serves all of their values. A new
+ * dimension needs a line here, one in the table of space.c and its use in shv_kit_of. */
+enum shv_dim {
+    SHV_DIM_BLOWER,
+    SHV_DIM_CRANK_PULLEY,
+    SHV_DIM_BLOWER_PULLEY,
+    SHV_DIM_COOLER, /* every effectiveness of every cooler, "none" first */
+    SHV_DIM_AIR_COUNT,
+    SHV_DIM_FUEL = SHV_DIM_AIR_COUNT,
+    SHV_DIM_LAMBDA,
+    SHV_DIM_COUNT
+};
+
+struct shv_space {
+    uint64_t count[SHV_DIM_COUNT];
+    uint64_t air_size;  /* product of the counts that decide the flow of air */
+    uint64_t fuel_size; /* product of the others */
+    uint64_t size;      /* air_size * fuel_size */
+};
+
+/* One combination, real or ideal. An ideal one (from the continuous search) has no pulleys: their
+ * diameters are NAN and `ratio` stands by itself. */
+struct shv_kit {
+    size_t blower, cooler, fuel; /* indices into the study */
+    double crank_diameter;       /* m */
+    double blower_diameter;      /* m */
+    double ratio;                /* blower pulley turns per crank turn, without creep */
+    double effectiveness;        /* 0 for no cooler */
+    double lambda;
+};
+
+const char *shv_dim_name(enum shv_dim dim);
+
+/* Counts the dimensions. SHV_BAD_INPUT when the size does not fit 63 bits. */
+enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
+                               struct shv_message *message);
+/* Splits an index (< size) into a choice per dimension, and back. */
+void shv_space_split(const struct shv_space *space, uint64_t index, uint64_t choice[SHV_DIM_COUNT]);
+uint64_t shv_space_join(const struct shv_space *space, const uint64_t choice[SHV_DIM_COUNT]);
+/* The kit of an index. */
+void shv_space_kit(const struct shv_space *space, const struct shv_study *study, uint64_t index,
+                   struct shv_kit *kit);
+
+#endif

@@ -1,0 +1,58 @@
+/* Quantities as text: a number with a unit, read through UDUNITS-2. */
+#ifndef SHEAVE_UNITS_H
+#define SHEAVE_UNITS_H
+
+#include "sheave/status.h"
+
+/* What a quantity is. Gauge and absolute pressure are different kinds, and so are a temperature and a
+ * temperature difference: a value of one is never taken for the other. */
+enum shv_quantity {
+    SHV_Q_NUMBER,                 /* dimensionless; "80 %" also reads as 0.8 */
+    SHV_Q_LENGTH,                 /* m */
+    SHV_Q_AREA,                   /* m2 */
+    SHV_Q_VOLUME,                 /* m3 */
+    SHV_Q_SPEED,                  /* m/s */
+    SHV_Q_ROTATION,               /* rev/s; a unit is needed, plain numbers are read as rpm */
+    SHV_Q_TIME,                   /* s */
+    SHV_Q_MASS,                   /* kg */
+    SHV_Q_MASS_FLOW,              /* kg/s */
+    SHV_Q_VOLUME_FLOW,            /* m3/s */
+    SHV_Q_DENSITY,                /* kg/m3 */
+    SHV_Q_PRESSURE_ABSOLUTE,      /* Pa */
+    SHV_Q_PRESSURE_GAUGE,         /* Pa above site ambient */
+    SHV_Q_PRESSURE_DIFFERENCE,    /* Pa */
+    SHV_Q_TEMPERATURE,            /* K */
+    SHV_Q_TEMPERATURE_DIFFERENCE, /* K */
+    SHV_Q_PER_KELVIN,             /* 1/K */
+    SHV_Q_TORQUE,                 /* N m */
+    SHV_Q_POWER,                  /* W */
+    SHV_Q_SPECIFIC_ENERGY,        /* J/kg */
+    SHV_Q_HEAT_CAPACITY,          /* J/(kg K) */
+    SHV_Q_CAPACITY_RATE,          /* W/K */
+    SHV_Q_ENERGY_PER_VOLUME,      /* J/m3 */
+    SHV_Q_PRESSURE_PER_SPEED,     /* Pa s/m */
+    SHV_Q_PRESSURE_PER_SPEED2,    /* Pa s2/m2 */
+    SHV_Q_COUNT
+};
+
+/* The SI unit of a kind as text for messages and documentation, "" for a plain number; "rpm" for
+ * rotation. */
+const char *shv_quantity_unit(enum shv_quantity quantity);
+/* What is accepted, for error messages, e.g. "a pressure above ambient with a unit, such as \"14 psi\"". */
+const char *shv_quantity_accepts(enum shv_quantity quantity);
+
+/* One reader of units (holds the UDUNITS-2 system). Not to be shared between threads while reading. */
+struct shv_units;
+/* Opens the unit database. SHV_IO when it is missing, SHV_NO_MEMORY. Free with shv_units_free. */
+enum shv_status shv_units_open(struct shv_units **units, struct shv_message *message);
+void shv_units_free(struct shv_units *units);
+
+/* Reads "number unit", optionally followed by "absolute" or "gauge" for pressures ("psia", "psig",
+ * "bara", "barg" are also known). On success *value is in SI (rev/s for rotation). SHV_BAD_INPUT with a
+ * message such as "found \"14 furlong\", which is not a pressure" otherwise; *value untouched. */
+enum shv_status shv_units_read(const struct shv_units *units, enum shv_quantity quantity,
+                               const char *text, double *value, struct shv_message *message);
+/* A plain number taken in the documented unit (SI; rpm for rotation) to SI. */
+double shv_units_plain(enum shv_quantity quantity, double number);
+
+#endif
