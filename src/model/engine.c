@@ -1,0 +1,31 @@
+/* The engine's small relations: docs/model.md, sections 2, 6 and 9. */
+#include "sheave/engine.h"
+
+double shv_loss_drop(const struct shv_loss *loss, double flow, double density)
+{
+    if (loss->pressure_drop == 0.0) {
+        return 0.0;
+    }
+    double share = flow / loss->flow;
+    return loss->pressure_drop * share * share * (loss->density / density);
+}
+
+double shv_engine_residual_factor(double compression_ratio, double exhaust_over_manifold,
+                                  double gamma)
+{
+    double r = compression_ratio;
+    return r / (r - 1.0) - (exhaust_over_manifold + gamma - 1.0) / (gamma * (r - 1.0));
+}
+
+double shv_engine_piston_speed(double stroke, double speed)
+{
+    return 2.0 * stroke * speed;
+}
+
+double shv_engine_fmep(const struct shv_friction *friction, double peak_pressure,
+                       double piston_speed)
+{
+    return friction->constant + friction->peak_factor * peak_pressure +
+           friction->speed_factor * piston_speed +
+           friction->speed_squared_factor * piston_speed * piston_speed;
+}

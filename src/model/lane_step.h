@@ -1,0 +1,114 @@
+/* One lane's part of the quasi-Newton iteration, as inline code: the same source runs lane by lane and, in
+ * the vector loops, for several lanes at a time. docs/model.md, section 7. */
+#ifndef SHEAVE_MODEL_LANE_STEP_H
+#define SHEAVE_MODEL_LANE_STEP_H
+
+#include "model/model_internal.h"
+
+/* Both flows agree within this share of the filled flow. */
+#define LANE_TOLERANCE 1e-12
+
+/* The same from the arrays only, for vector loops (the simple coolers need no arrangement). */
+SHV_INLINE struct path_lane simple_lane(const struct lane_block *b, size_t i)
+{
+    return (struct path_lane){
+        .rotor_speed = b->rotor_speed[i],
+        .swept = b->swept[i],
+        .fill_volume = b->fill_volume[i],
+        .windage = b->windage[i],
+        .ntu = b->ntu[i],
+        .flow_inverse = b->flow_inverse[i],
+        .ntu_exponent = b->exponent[i],
+        .drop_k = b->drop_k[i],
+        .loop = 0.0,
+        .source = b->source[i],
+        .capacity_inverse = 0.0,
+        .arrangement = SHV_COOLER_SINGLE_STREAM, /* all set: a cleared rest would be no vector code */
+    };
+}
+
+SHV_INLINE void scaled_residual(const struct path_shared *s, const struct path_inlet *in,
+                                   const struct path_lane *l, double scale, double u, double v,
+                                   bool is_map, bool simple, double *f1, double *f2)
+{
+    struct path_out o;
+    double m = u * scale;
+    path_run(s, l, in, m, m, m, v * s->p0, is_map, simple, &o);
+    *f1 = (o.blower_flow - m) / scale;
+    *f2 = (o.engine_flow - m) / scale;
+}
+
+/* Residual and, where a lane has none yet, its Jacobian by forward differences. */
+SHV_INLINE void start_lane(struct lane_block *b, const struct path_shared *s,
+                              const struct path_inlet *in, const struct path_lane *l, size_t i,
+                              bool jacobian, bool is_map, bool simple)
+{
+    const double h = 1e-7;
+    double u = b->u[i], v = b->v[i], f1, f2;
+    scaled_residual(s, in, l, b->scale[i], u, v, is_map, simple, &f1, &f2);
+    b->f1[i] = f1;
+    b->f2[i] = f2;
+    b->done[i] = shv_max(fabs(f1), fabs(f2)) < LANE_TOLERANCE ? 1.0 : 0.0;
+    if (jacobian) {
+        double a1, a2;
+        scaled_residual(s, in, l, b->scale[i], u + h, v, is_map, simple, &a1, &a2);
+        b->j11[i] = (a1 - f1) / h;
+        b->j21[i] = (a2 - f2) / h;
+        scaled_residual(s, in, l, b->scale[i], u, v + h, is_map, simple, &a1, &a2);
+        b->j12[i] = (a1 - f1) / h;
+        b->j22[i] = (a2 - f2) / h;
+    }
+}
+
+/* One step with Broyden's update (C. G. Broyden, Math. Comp. 19, 1965), held to moderate changes. */
+SHV_INLINE void step_lane(struct lane_block *b, const struct path_shared *s,
+                             const struct path_inlet *in, const struct path_lane *l, size_t i,
+                             bool is_map, bool simple)
+{
+    double u = b->u[i], v = b->v[i], f1 = b->f1[i], f2 = b->f2[i];
+    double j11 = b->j11[i], j12 = b->j12[i], j21 = b->j21[i], j22 = b->j22[i];
+    double det = j11 * j22 - j12 * j21;
+    double du = (j12 * f2 - j22 * f1) / det;
+    double dv = (j21 * f1 - j11 * f2) / det;
+    double share = shv_min(1.0, shv_min(0.3 * u / fabs(du), 0.3 * v / fabs(dv)));
+    share = share > 0.0 ? share : 1.0; /* 0/0 when a change is exactly zero */
+    du *= share;
+    dv *= share;
+    double g1, g2;
+    scaled_residual(s, in, l, b->scale[i], u + du, v + dv, is_map, simple, &g1, &g2);
+    double size = du * du + dv * dv;
+    double e1 = (g1 - f1 - j11 * du - j12 * dv) / size;
+    double e2 = (g2 - f2 - j21 * du - j22 * dv) / size;
+    double frozen = b->done[i];
+    double now = shv_max(fabs(g1), fabs(g2)) < LANE_TOLERANCE ? 1.0 : 0.0;
+    b->u[i] = frozen > 0.5 ? u : u + du;
+    b->v[i] = frozen > 0.5 ? v : v + dv;
+    b->f1[i] = frozen > 0.5 ? f1 : g1;
+    b->f2[i] = frozen > 0.5 ? f2 : g2;
+    b->j11[i] = frozen > 0.5 ? j11 : j11 + e1 * du;
+    b->j12[i] = frozen > 0.5 ? j12 : j12 + e1 * dv;
+    b->j21[i] = frozen > 0.5 ? j21 : j21 + e2 * du;
+    b->j22[i] = frozen > 0.5 ? j22 : j22 + e2 * dv;
+    b->done[i] = frozen > 0.5 ? 1.0 : now;
+}
+
+/* What the rest of the model needs of the path at the answer. */
+SHV_INLINE void answer_lane(struct lane_block *b, const struct path_shared *s,
+                               const struct path_inlet *in, const struct path_lane *l, size_t i,
+                               bool is_map, bool simple)
+{
+    struct path_out o;
+    double m = b->u[i] * b->scale[i];
+    double p2 = b->v[i] * s->p0;
+    path_run(s, l, in, m, m, m, p2, is_map, simple, &o);
+    b->engine_flow[i] = m;
+    b->pm[i] = o.pm;
+    b->pe[i] = o.pe;
+    b->p1[i] = o.p1;
+    b->p2[i] = p2;
+    b->t2[i] = o.t2;
+    b->tm[i] = o.tm;
+    b->shaft[i] = o.gas_power + b->windage[i] + b->bearing[i];
+}
+
+#endif

@@ -1,0 +1,127 @@
+/* The prepared model and the block of lanes, shared by the files of this folder only. */
+#ifndef SHEAVE_MODEL_INTERNAL_H
+#define SHEAVE_MODEL_INTERNAL_H
+
+#include "model/path.h"
+#include "model/solve.h"
+#include "sheave/model.h"
+
+struct model_site {
+    struct shv_gas gas;
+    double p0, t0, h0, rho0;
+    double humidity_ratio, dry_pressure;
+    double intake_k, exhaust_k; /* drop = k m^2 */
+    double j1349, iso1585;
+};
+
+struct model_speed {
+    double speed;       /* rev/s */
+    double cycle_rate;  /* Vd N / 2, m3/s: volume swept by intake strokes */
+    double ve;          /* of the stock curve */
+    double a, b;        /* breathing, docs/model.md section 6 */
+    double efficiency;  /* gross indicated, at the stock lambda */
+    double piston_speed;
+    double friction_0, friction_p; /* W and W/Pa of manifold pressure */
+    double stock_flow, stock_manifold, stock_exhaust;
+};
+
+struct model_cooler {
+    double ntu_reference; /* at pressure_drop_effectiveness */
+    double rated_ratio;   /* capacity ratio at rated flow */
+    double loop;          /* K/W */
+};
+
+struct shv_model {
+    const struct shv_study *study;
+    struct model_site *site;
+    struct model_speed *speed;
+    struct model_cooler *cooler;
+    double *choice_ntu; /* of each choice of the cooler dimension */
+    size_t *choice_cooler;
+    size_t choices;
+    size_t sites, speeds;
+    double weight_sum;
+    double brake_share; /* of indicated and pumping work that reaches the crank */
+};
+
+/* What the engine makes of its air with one fuel and mixture, at one site and speed. */
+struct brake_case {
+    double work_per_air; /* J of gross indicated work per kg of moist air */
+    double fuel_per_air;
+};
+
+struct brake_out {
+    double indicated, pumping, friction, brake, fuel;
+};
+
+struct brake_case brake_case_of(const struct shv_model *model, size_t site, size_t speed,
+                                size_t fuel, double lambda);
+
+static inline void brake_run(const struct shv_model *model, const struct model_speed *s,
+                             const struct brake_case *c, double engine_flow, double pm, double pe,
+                             double shaft_power, struct brake_out *o)
+{
+    const struct shv_study *study = model->study;
+    o->indicated = c->work_per_air * engine_flow;
+    o->fuel = c->fuel_per_air * engine_flow;
+    o->pumping = study->engine.pumping_share * (pm - pe) * s->cycle_rate;
+    double gross = o->indicated + o->pumping;
+    o->friction = (1.0 - model->brake_share) * gross + s->friction_0 + s->friction_p * pm;
+    o->brake = gross - o->friction - shaft_power / study->drive.efficiency;
+}
+
+/* Objective from brake powers [site * speeds + speed] * stride. */
+double objective_of(const struct shv_model *model, const double *power, size_t stride);
+
+/* A block of combinations that share a blower, as a structure of arrays. */
+struct lane_block {
+    size_t count;
+    size_t blower;
+    bool simple; /* single-stream coolers without a coolant loop only: the vector path */
+    double ratio[SHV_LANES_MAX];
+    double crank[SHV_LANES_MAX]; /* m, NAN for an ideal kit */
+    size_t cooler[SHV_LANES_MAX];
+    double ntu[SHV_LANES_MAX];
+    /* cooler, set by block_begin_site */
+    double flow_inverse[SHV_LANES_MAX], exponent[SHV_LANES_MAX], drop_k[SHV_LANES_MAX];
+    double loop[SHV_LANES_MAX], source[SHV_LANES_MAX], capacity_inverse[SHV_LANES_MAX];
+    /* blower at this speed */
+    double rotor_speed[SHV_LANES_MAX], swept[SHV_LANES_MAX], fill_volume[SHV_LANES_MAX];
+    double windage[SHV_LANES_MAX], bearing[SHV_LANES_MAX];
+    /* iteration, scaled: u = flow / filled flow at ambient, v = p2 / p0; kept from speed to speed */
+    double scale[SHV_LANES_MAX];
+    double u[SHV_LANES_MAX], v[SHV_LANES_MAX], f1[SHV_LANES_MAX], f2[SHV_LANES_MAX];
+    double j11[SHV_LANES_MAX], j12[SHV_LANES_MAX], j21[SHV_LANES_MAX], j22[SHV_LANES_MAX];
+    double done[SHV_LANES_MAX]; /* 1.0 when converged: a double keeps the loops uniform */
+    /* answers */
+    double engine_flow[SHV_LANES_MAX], pm[SHV_LANES_MAX], pe[SHV_LANES_MAX];
+    double p1[SHV_LANES_MAX], p2[SHV_LANES_MAX], t2[SHV_LANES_MAX], tm[SHV_LANES_MAX];
+    double shaft[SHV_LANES_MAX];
+    uint8_t outcome[SHV_LANES_MAX];
+    struct match_state state[SHV_LANES_MAX];
+};
+
+/* Sets lane `lane` of a block; the caller sets count and blower. */
+void block_set(struct lane_block *block, const struct shv_model *model, size_t lane, double ratio,
+               double crank_diameter, size_t cooler, double ntu);
+/* NTU of a cooler at rated flow for an effectiveness. */
+double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness);
+/* Call for each site before its first speed; forgets the last answers. */
+void block_begin_site(struct lane_block *block, const struct shv_model *model, size_t site);
+/* Solves the match of all lanes at a site and speed; speeds in ascending order. With `plain` by nested
+ * bracketing only. */
+void block_match(struct lane_block *block, const struct shv_model *model, size_t site,
+                 size_t speed, bool plain);
+/* The inputs of path.h for one lane of the block as it stands. */
+struct path_lane block_lane(const struct lane_block *block, const struct shv_model *model,
+                            size_t lane);
+/* State of the path at a solved point, bypass open or shut. */
+void state_path(const struct path_shared *s, const struct path_lane *l,
+                const struct match_state *m, bool to_inlet, struct path_out *o);
+void model_shared(const struct shv_model *model, size_t blower, size_t site, size_t speed,
+                  struct path_shared *shared);
+
+/* Judges filled points. */
+void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_curves *curves);
+
+#endif

@@ -1,0 +1,269 @@
+/* Makes a study ready: gas of each site, engine constants at each speed, the tie to the stock torque
+ * curve. Equations: docs/model.md, sections 1, 2, 5, 6, 8 and 9. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "model/model_internal.h"
+
+#define PI 3.14159265358979323846
+#define SEA_LEVEL_PRESSURE 101325.0
+#define CAPACITY_RATIO_CP 1006.0
+
+static double loss_k(const struct shv_loss *loss, double density)
+{
+    if (loss->pressure_drop == 0.0) {
+        return 0.0;
+    }
+    return loss->pressure_drop / (loss->flow * loss->flow) * (loss->density / density);
+}
+
+/* The exhaust's temperature is taken as at the reference, so only its pressure level acts. */
+static double exhaust_k(const struct shv_loss *loss, double ambient_pressure)
+{
+    if (loss->pressure_drop == 0.0) {
+        return 0.0;
+    }
+    return loss->pressure_drop / (loss->flow * loss->flow) * (SEA_LEVEL_PRESSURE / ambient_pressure);
+}
+
+static void prepare_site(const struct shv_study *study, const struct shv_ambient *ambient,
+                         const struct shv_loss *intake, struct model_site *s)
+{
+    double vapour = 0.0;
+    if (study->air.kind == SHV_AIR_NASA) {
+        vapour = ambient->relative_humidity * shv_saturation_pressure(ambient->temperature);
+    }
+    s->humidity_ratio = shv_humidity_ratio(vapour, ambient->pressure);
+    shv_gas_init(&s->gas, &study->air, s->humidity_ratio);
+    s->p0 = ambient->pressure;
+    s->t0 = ambient->temperature;
+    s->h0 = gas_enthalpy(&s->gas, s->t0);
+    s->rho0 = shv_gas_density(&s->gas, s->p0, s->t0);
+    s->dry_pressure = s->p0 - vapour;
+    s->intake_k = loss_k(intake, s->rho0);
+    s->exhaust_k = exhaust_k(&study->engine.exhaust, s->p0);
+    s->j1349 = shv_correction_j1349(s->dry_pressure, s->t0);
+    s->iso1585 = shv_correction_iso1585(s->dry_pressure, s->t0);
+}
+
+/* The stock engine at its own conditions; its breathing factor there is 1 by definition. */
+static void prepare_stock(const struct shv_study *study, const struct model_site *stock,
+                          struct model_speed *s)
+{
+    const struct shv_engine *e = &study->engine;
+    double warm = shv_pow(stock->t0 / e->reference_temperature, e->charge_exponent);
+    double c = s->ve * s->cycle_rate * warm /
+               (stock->gas.gas_constant * (stock->t0 + e->charge_pickup));
+    double root = sqrt(1.0 + 4.0 * stock->intake_k * c * c * stock->p0);
+    s->stock_manifold = 2.0 * stock->p0 / (1.0 + root);
+    s->stock_flow = c * s->stock_manifold;
+    s->stock_exhaust = stock->p0 + stock->exhaust_k * s->stock_flow * s->stock_flow;
+    s->a = 1.0;
+    s->b = 0.0;
+    if (e->residual_correction) {
+        double r = e->compression_ratio, g = e->residual_gamma;
+        double at_stock =
+            shv_engine_residual_factor(r, s->stock_exhaust / s->stock_manifold, g);
+        s->b = 1.0 / (g * (r - 1.0)) / at_stock;
+        s->a = shv_engine_residual_factor(r, 0.0, g) / at_stock;
+    }
+}
+
+static void prepare_friction(const struct shv_engine *e, struct model_speed *s)
+{
+    if (e->friction.kind == SHV_FRICTION_CHEN_FLYNN) {
+        s->friction_0 = shv_engine_fmep(&e->friction, 0.0, s->piston_speed) * s->cycle_rate;
+        s->friction_p =
+            e->friction.peak_factor * e->friction.peak_pressure_ratio * s->cycle_rate;
+    }
+}
+
+/* Gross indicated efficiency at the stock conditions that explains the stock torque. */
+static double tied_efficiency(const struct shv_model *model, const struct model_site *stock,
+                              const struct model_speed *s)
+{
+    const struct shv_engine *e = &model->study->engine;
+    const struct shv_fuel *fuel = &model->study->fuels[e->stock_fuel];
+    double torque = shv_curve_table_at(&e->stock_torque, s->speed);
+    double pumping = e->pumping_share * (s->stock_manifold - s->stock_exhaust) * s->cycle_rate;
+    double friction = s->friction_0 + s->friction_p * s->stock_manifold;
+    double indicated =
+        (2.0 * PI * s->speed * torque + friction) / model->brake_share - pumping;
+    double fuel_flow = s->stock_flow / (1.0 + stock->humidity_ratio) /
+                       (e->stock_lambda * fuel->stoichiometric);
+    return indicated / (fuel_flow * fuel->heating_value);
+}
+
+static enum shv_status prepare_speed(const struct shv_model *model, const struct model_site *stock,
+                                     double speed, struct model_speed *s,
+                                     struct shv_message *message)
+{
+    const struct shv_engine *e = &model->study->engine;
+    s->speed = speed;
+    s->cycle_rate = e->displacement * speed / 2.0;
+    s->ve = shv_curve_table_at(&e->volumetric_efficiency, speed);
+    s->piston_speed = shv_engine_piston_speed(e->stroke, speed);
+    prepare_friction(e, s);
+    prepare_stock(model->study, stock, s);
+    if (!(s->stock_flow > 0.0) || !isfinite(s->a) || !isfinite(s->b)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "the stock engine draws no air at %.0f rpm: check its intake and exhaust loss",
+                        speed * 60.0);
+    }
+    if (e->efficiency_kind == SHV_EFFICIENCY_CONSTANT) {
+        s->efficiency = e->indicated_efficiency;
+    } else if (e->efficiency_kind == SHV_EFFICIENCY_STOCK_TORQUE) {
+        s->efficiency = tied_efficiency(model, stock, s);
+        if (!(s->efficiency > 0.02 && s->efficiency < 0.8)) {
+            return shv_fail(message, SHV_BAD_INPUT,
+                            "the stock torque at %.0f rpm asks for an indicated efficiency of %.2f, "
+                            "which no engine has: check torque, displacement, volumetric efficiency, "
+                            "stock fuel and lambda",
+                            speed * 60.0, s->efficiency);
+        }
+    }
+    return SHV_OK;
+}
+
+static void prepare_cooler(const struct shv_cooler *c, struct model_cooler *m)
+{
+    if (c->is_none) {
+        return;
+    }
+    m->rated_ratio = c->rated_flow * CAPACITY_RATIO_CP / c->coolant_capacity;
+    m->ntu_reference =
+        shv_cooler_ntu(c->arrangement, c->pressure_drop_effectiveness, m->rated_ratio);
+    m->loop = shv_cooler_loop_resistance(c);
+}
+
+double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness)
+{
+    const struct shv_cooler *c = &model->study->coolers[cooler];
+    if (c->is_none) {
+        return 0.0;
+    }
+    return shv_cooler_ntu(c->arrangement, effectiveness, model->cooler[cooler].rated_ratio);
+}
+
+static void prepare_choices(struct shv_model *model)
+{
+    size_t k = 0;
+    for (size_t c = 0; c < model->study->cooler_count; c++) {
+        const struct shv_cooler *cooler = &model->study->coolers[c];
+        for (size_t i = 0; i < cooler->choices; i++, k++) {
+            model->choice_cooler[k] = c;
+            model->choice_ntu[k] =
+                cooler->is_none ? 0.0 : model_cooler_ntu(model, c, cooler->effectiveness[i]);
+        }
+    }
+}
+
+static enum shv_status allocate(struct shv_model *model, const struct shv_study *study)
+{
+    model->sites = study->site_count;
+    model->speeds = study->engine.speed_count;
+    for (size_t c = 0; c < study->cooler_count; c++) {
+        model->choices += study->coolers[c].choices;
+    }
+    model->site = calloc(model->sites, sizeof *model->site);
+    model->speed = calloc(model->speeds, sizeof *model->speed);
+    model->cooler = calloc(study->cooler_count, sizeof *model->cooler);
+    model->choice_ntu = calloc(model->choices, sizeof *model->choice_ntu);
+    model->choice_cooler = calloc(model->choices, sizeof *model->choice_cooler);
+    bool ok = model->site && model->speed && model->cooler && model->choice_ntu &&
+              model->choice_cooler;
+    return ok ? SHV_OK : SHV_NO_MEMORY;
+}
+
+static enum shv_status fill(struct shv_model *model, struct shv_message *message)
+{
+    const struct shv_study *study = model->study;
+    for (size_t i = 0; i < model->sites; i++) {
+        prepare_site(study, &study->sites[i].ambient, &study->intake, &model->site[i]);
+        model->weight_sum += study->sites[i].weight;
+    }
+    bool by_share = study->engine.friction.kind == SHV_FRICTION_EFFICIENCY;
+    model->brake_share = by_share ? study->engine.friction.mechanical_efficiency : 1.0;
+    struct model_site stock = {0};
+    prepare_site(study, &study->engine.stock, &study->engine.intake, &stock);
+    for (size_t i = 0; i < model->speeds; i++) {
+        enum shv_status status =
+            prepare_speed(model, &stock, study->engine.speeds[i], &model->speed[i], message);
+        if (status != SHV_OK) {
+            return status;
+        }
+    }
+    for (size_t i = 0; i < study->cooler_count; i++) {
+        prepare_cooler(&study->coolers[i], &model->cooler[i]);
+    }
+    prepare_choices(model);
+    return SHV_OK;
+}
+
+enum shv_status shv_model_create(const struct shv_study *study, struct shv_model **model,
+                                 struct shv_message *message)
+{
+    *model = NULL;
+    struct shv_model *made = calloc(1, sizeof *made);
+    if (!made) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the model");
+    }
+    made->study = study;
+    enum shv_status status = allocate(made, study);
+    if (status != SHV_OK) {
+        shv_fail(message, status, "out of memory for the model");
+    } else {
+        status = fill(made, message);
+    }
+    if (status != SHV_OK) {
+        shv_model_free(made);
+        return status;
+    }
+    *model = made;
+    return SHV_OK;
+}
+
+void shv_model_free(struct shv_model *model)
+{
+    if (!model) {
+        return;
+    }
+    free(model->site);
+    free(model->speed);
+    free(model->cooler);
+    free(model->choice_ntu);
+    free(model->choice_cooler);
+    free(model);
+}
+
+const struct shv_study *shv_model_study(const struct shv_model *model)
+{
+    return model->study;
+}
+
+double shv_model_tied_efficiency(const struct shv_model *model, size_t speed)
+{
+    return model->speed[speed].efficiency;
+}
+
+struct brake_case brake_case_of(const struct shv_model *model, size_t site, size_t speed,
+                                size_t fuel, double lambda)
+{
+    const struct shv_engine *e = &model->study->engine;
+    const struct shv_fuel *f = &model->study->fuels[fuel];
+    const struct model_site *s = &model->site[site];
+    struct brake_case c;
+    c.fuel_per_air = 1.0 / ((1.0 + s->humidity_ratio) * lambda * f->stoichiometric);
+    double heat = c.fuel_per_air * f->heating_value;
+    double efficiency = model->speed[speed].efficiency;
+    if (e->efficiency_kind == SHV_EFFICIENCY_FREE_AIR) {
+        c.work_per_air = e->power_per_free_air / s->rho0;
+    } else if (e->efficiency_kind == SHV_EFFICIENCY_CONSTANT) {
+        c.work_per_air = efficiency * heat;
+    } else {
+        double mixture = shv_fuel_mixture_efficiency(lambda) /
+                         shv_fuel_mixture_efficiency(e->stock_lambda);
+        c.work_per_air = efficiency * mixture * heat;
+    }
+    return c;
+}

@@ -1,0 +1,27 @@
+/* The loops over the lanes of a block, in one version for each instruction set of the processor.
+ *
+ * They hold for simple coolers and blowers by geometry. All versions give the same bits: none contracts or
+ * reorders arithmetic. */
+#ifndef SHEAVE_MODEL_VECTOR_LOOPS_H
+#define SHEAVE_MODEL_VECTOR_LOOPS_H
+
+#include "model/model_internal.h"
+
+typedef void vector_loop(struct lane_block *b, const struct path_shared *s,
+                         const struct path_inlet *in, size_t width);
+
+struct vector_loops {
+    const char *name;
+    vector_loop *start, *start_jacobian, *step, *answer;
+};
+
+extern const struct vector_loops vector_loops_baseline;
+#if defined(__x86_64__)
+extern const struct vector_loops vector_loops_avx2;
+extern const struct vector_loops vector_loops_avx512;
+#endif
+
+/* The widest that this processor runs. */
+const struct vector_loops *vector_loops_best(void);
+
+#endif
