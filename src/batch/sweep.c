@@ -1,0 +1,197 @@
+/* The sweep over fixed chunks of the index space, in parallel.
+ *
+ * Counts are sums and the ranking is a set under a total order, so neither depends on who worked on
+ * which chunk or when. Each thread keeps its own and they are joined at the end.
+ */
+#include "sheave/sweep.h"
+
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Air-side combinations per chunk: small enough to share work evenly, large enough to fill lanes. */
+#define CHUNK (8 * SHV_LANES_MAX)
+
+struct worker {
+    struct shv_lanes *lanes;
+    struct shv_brief *brief;
+    struct shv_ranking ranking;
+    struct shv_sweep_counts counts;
+};
+
+struct sweep {
+    const struct shv_model *model;
+    const struct shv_space *space;
+    const struct shv_sweep_options *options;
+    uint64_t chunks;
+    uint64_t done;         /* chunks, shared, atomic */
+    int stop;              /* shared, atomic */
+    double best_objective; /* of the thread that reports */
+};
+
+static void worker_free(struct worker *w)
+{
+    shv_lanes_free(w->lanes);
+    free(w->brief);
+    shv_ranking_free(&w->ranking);
+}
+
+static enum shv_status worker_init(struct worker *w, const struct shv_model *model,
+                                   const struct shv_space *space, size_t keep,
+                                   struct shv_message *message)
+{
+    *w = (struct worker){0};
+    enum shv_status status = shv_lanes_create(model, &w->lanes, message);
+    if (status == SHV_OK) {
+        status = shv_ranking_init(&w->ranking, keep, message);
+    }
+    if (status == SHV_OK) {
+        w->brief = calloc(SHV_LANES_MAX * space->fuel_size, sizeof *w->brief);
+        if (!w->brief) {
+            status = shv_fail(message, SHV_NO_MEMORY, "out of memory for a thread of the sweep");
+        }
+    }
+    if (status != SHV_OK) {
+        worker_free(w);
+    }
+    return status;
+}
+
+/* One combination into counts and ranking. */
+static void take(struct worker *w, const struct shv_brief *brief, uint64_t index)
+{
+    struct shv_sweep_counts *c = &w->counts;
+    c->total++;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        c->broken[k] += (brief->broken >> k) & 1u;
+    }
+    if (brief->outcome != SHV_POINT_OK) {
+        c->failed[brief->outcome]++;
+        return;
+    }
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        if ((brief->broken >> k) & 1u) {
+            c->first[k]++;
+            return;
+        }
+    }
+    c->feasible++;
+    shv_ranking_offer(&w->ranking, (struct shv_candidate){brief->objective, index});
+}
+
+static void run_chunk(const struct sweep *s, struct worker *w, uint64_t chunk)
+{
+    uint64_t end = (chunk + 1) * CHUNK;
+    end = end < s->space->air_size ? end : s->space->air_size;
+    for (uint64_t first = chunk * CHUNK; first < end; first += SHV_LANES_MAX) {
+        size_t count = end - first < SHV_LANES_MAX ? (size_t)(end - first) : SHV_LANES_MAX;
+        shv_lanes_evaluate(s->model, s->space, w->lanes, first, count, w->brief);
+        uint64_t base = first * s->space->fuel_size;
+        for (uint64_t k = 0; k < count * s->space->fuel_size; k++) {
+            take(w, &w->brief[k], base + k);
+        }
+    }
+}
+
+/* Best objective of a heap that is not sorted yet. */
+static double best_of(const struct shv_ranking *r)
+{
+    double best = -INFINITY;
+    for (size_t i = 0; i < r->count; i++) {
+        best = r->item[i].objective > best ? r->item[i].objective : best;
+    }
+    return best;
+}
+
+static void report(struct sweep *s, const struct worker *w, uint64_t chunks_done)
+{
+    if (!s->options->progress) {
+        return;
+    }
+    uint64_t air = chunks_done * CHUNK;
+    air = air < s->space->air_size ? air : s->space->air_size;
+    double now = best_of(&w->ranking);
+    s->best_objective = now > s->best_objective ? now : s->best_objective;
+    if (!s->options->progress(s->options->progress_data, air * s->space->fuel_size,
+                              s->space->size, s->best_objective)) {
+        __atomic_store_n(&s->stop, 1, __ATOMIC_RELAXED);
+    }
+}
+
+static void work(struct sweep *s, struct worker *w, int thread)
+{
+#pragma omp for schedule(dynamic, 1) nowait
+    for (uint64_t chunk = 0; chunk < s->chunks; chunk++) {
+        if (__atomic_load_n(&s->stop, __ATOMIC_RELAXED)) {
+            continue;
+        }
+        run_chunk(s, w, chunk);
+        uint64_t done = __atomic_add_fetch(&s->done, 1, __ATOMIC_RELAXED);
+        if (thread == 0) {
+            report(s, w, done);
+        }
+    }
+}
+
+static void join(struct worker *w, struct shv_ranking *ranking, struct shv_sweep_counts *counts)
+{
+    for (size_t i = 0; i < w->ranking.count; i++) {
+        shv_ranking_offer(ranking, w->ranking.item[i]);
+    }
+    counts->total += w->counts.total;
+    counts->feasible += w->counts.feasible;
+    for (int k = 0; k < SHV_OUTCOME_COUNT; k++) {
+        counts->failed[k] += w->counts.failed[k];
+    }
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        counts->first[k] += w->counts.first[k];
+        counts->broken[k] += w->counts.broken[k];
+    }
+}
+
+static void run_threads(struct sweep *s, struct worker *workers, int threads)
+{
+#pragma omp parallel num_threads(threads) default(none) shared(s, workers)
+    {
+        int thread = omp_get_thread_num();
+        work(s, &workers[thread], thread);
+    }
+}
+
+enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_space *space,
+                              const struct shv_sweep_options *options,
+                              struct shv_ranking *ranking, struct shv_sweep_counts *counts,
+                              struct shv_message *message)
+{
+    *counts = (struct shv_sweep_counts){0};
+    int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
+    struct worker *workers = calloc((size_t)threads, sizeof *workers);
+    if (!workers) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %d threads", threads);
+    }
+    struct sweep s = {.model = model,
+                      .space = space,
+                      .options = options,
+                      .chunks = (space->air_size + CHUNK - 1) / CHUNK,
+                      .best_objective = -INFINITY};
+    enum shv_status status = SHV_OK;
+    for (int i = 0; i < threads && status == SHV_OK; i++) {
+        status = worker_init(&workers[i], model, space, ranking->capacity, message);
+    }
+    if (status == SHV_OK) {
+        run_threads(&s, workers, threads);
+        for (int i = 0; i < threads; i++) {
+            join(&workers[i], ranking, counts);
+        }
+        shv_ranking_sort(ranking);
+        if (s.stop) {
+            status = shv_fail(message, SHV_STOPPED, "the sweep was stopped");
+        }
+    }
+    for (int i = 0; i < threads; i++) {
+        worker_free(&workers[i]);
+    }
+    free(workers);
+    return status;
+}

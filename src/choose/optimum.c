@@ -1,0 +1,158 @@
+/* The continuous optimum of each blower and fuel, and the nearest real parts. */
+#include "sheave/optimum.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "choose/nearest_parts.h"
+#include "choose/search.h"
+
+/* Real ratio range of the study's pulleys. */
+static void ratio_range(const struct shv_drive *d, double *low, double *high)
+{
+    *low = shv_drive_ratio(d->crank_pulleys[0], d->blower_pulleys[d->blower_count - 1],
+                           d->line_offset);
+    *high = shv_drive_ratio(d->crank_pulleys[d->crank_count - 1], d->blower_pulleys[0],
+                            d->line_offset);
+}
+
+/* The best rows of the sweep that belong to the task. */
+static void take_starts(const struct shv_study *study, const struct shv_space *space,
+                        const struct shv_ranking *ranking, struct search_task *task)
+{
+    size_t most = study->search.starts < SEARCH_MOST_STARTS ? study->search.starts
+                                                             : SEARCH_MOST_STARTS;
+    for (size_t i = 0; i < ranking->count && task->starts < most; i++) {
+        struct shv_kit kit;
+        shv_space_kit(space, study, ranking->item[i].index, &kit);
+        if (kit.blower == task->blower && kit.fuel == task->fuel && kit.cooler == task->cooler &&
+            kit.lambda == task->lambda) {
+            task->start[task->starts][0] = kit.ratio;
+            task->start[task->starts++][1] = kit.effectiveness;
+        }
+    }
+}
+
+struct plan {
+    const struct shv_model *model;
+    const struct shv_study *study;
+    const struct shv_space *space;
+    const struct shv_ranking *ranking;
+    size_t per_row; /* tasks of one row: coolers times lambdas */
+    size_t tasks;
+    struct search_result *result;
+};
+
+static void task_of(const struct plan *p, size_t i, struct search_task *task)
+{
+    const struct shv_study *study = p->study;
+    size_t row = i / p->per_row, inside = i % p->per_row;
+    *task = (struct search_task){.blower = row / study->fuel_count,
+                                 .fuel = row % study->fuel_count,
+                                 .cooler = inside / study->lambda_count,
+                                 .lambda = study->lambdas[inside % study->lambda_count],
+                                 .seed = study->search.seed + (unsigned long)i};
+    ratio_range(&study->drive, &task->ratio_low, &task->ratio_high);
+    take_starts(study, p->space, p->ranking, task);
+}
+
+/* Tasks are independent and each seeds its own generator: any number of threads, same results. */
+static enum shv_status run_tasks(const struct plan *p, struct shv_message *message)
+{
+    enum shv_status status = SHV_OK;
+#pragma omp parallel for schedule(dynamic, 1)
+    for (size_t i = 0; i < p->tasks; i++) {
+        struct search_task task;
+        struct shv_message own;
+        task_of(p, i, &task);
+        enum shv_status mine = search_run(p->model, &task, &p->result[i], &own);
+        if (mine != SHV_OK) {
+#pragma omp critical
+            {
+                status = mine;
+                shv_fail(message, mine, "%s", own.text);
+            }
+        }
+    }
+    return status;
+}
+
+static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
+{
+    *o = (struct shv_optimum){.blower = row / p->study->fuel_count,
+                              .fuel = row % p->study->fuel_count,
+                              .objective = NAN,
+                              .real_objective = NAN,
+                              .loss = NAN,
+                              .plain_difference = NAN,
+                              .binding = -1,
+                              .binding_share = NAN};
+    for (size_t i = 0; i < p->per_row; i++) {
+        const struct search_result *r = &p->result[row * p->per_row + i];
+        o->evaluations += r->evaluations;
+        if (r->found && (!o->found || r->objective > o->objective)) {
+            o->found = true;
+            o->ideal = r->kit;
+            o->objective = r->objective;
+            o->binding = r->binding;
+            o->binding_share = r->binding_share;
+        }
+    }
+}
+
+/* The winner once more by the plain model, then the real parts near it. */
+static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
+                                  struct shv_message *message)
+{
+    if (!o->found) {
+        return SHV_OK;
+    }
+    struct shv_curves curves;
+    enum shv_status status = shv_curves_init(&curves, p->model, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    shv_model_evaluate_plain(p->model, &o->ideal, &curves);
+    o->plain_difference = fabs(curves.verdict.objective / o->objective - 1.0);
+    o->evaluations++;
+    status = nearest_parts(p->model, p->space, o, &curves, message);
+    shv_curves_free(&curves);
+    return status;
+}
+
+enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
+                                   const struct shv_ranking *ranking,
+                                   struct shv_optimum **optima, size_t *count,
+                                   struct shv_message *message)
+{
+    const struct shv_study *study = shv_model_study(model);
+    struct plan p = {.model = model,
+                     .study = study,
+                     .space = space,
+                     .ranking = ranking,
+                     .per_row = study->cooler_count * study->lambda_count};
+    size_t rows = study->blower_count * study->fuel_count;
+    p.tasks = rows * p.per_row;
+    *count = 0;
+    *optima = calloc(rows, sizeof **optima);
+    p.result = calloc(p.tasks, sizeof *p.result);
+    enum shv_status status = SHV_OK;
+    if (!*optima || !p.result) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
+    }
+    if (status == SHV_OK) {
+        status = run_tasks(&p, message);
+    }
+    for (size_t i = 0; i < rows && status == SHV_OK; i++) {
+        gather(&p, i, &(*optima)[i]);
+        status = finish_row(&p, &(*optima)[i], message);
+    }
+    free(p.result);
+    if (status != SHV_OK) {
+        free(*optima);
+        *optima = NULL;
+        return status;
+    }
+    *count = rows;
+    return SHV_OK;
+}

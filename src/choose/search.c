@@ -1,0 +1,240 @@
+/* The best continuous pulley ratio and cooler effectiveness, by NLopt.
+ *
+ * Global stage: ISRES (Runarsson and Yao, IEEE Trans. Syst. Man Cybern. C 35, 2005), because it takes
+ * nonlinear constraints as they are, without penalties to tune, and peak power over a rev range has
+ * kinks and several tops. Local stage: COBYLA (Powell 1994), because it too takes constraints as they are and
+ * needs no derivatives. The answer is the best feasible kit met in any evaluation, so a solver that
+ * ends a hair outside a limit costs nothing.
+ */
+#include "choose/search.h"
+
+#include <math.h>
+#include <nlopt.h>
+#include <stdlib.h>
+
+#define LOCAL_EVALUATIONS 300
+/* A point without an answer counts as this far beyond each of its limits, in spans. */
+#define FAILED_EXCESS 1.0
+
+struct search {
+    const struct shv_model *model;
+    const struct search_task *task;
+    struct search_result *result;
+    struct shv_curves curves;
+    unsigned dims;
+    bool free_ratio, free_effectiveness;
+    double fixed_ratio, fixed_effectiveness;
+    double effectiveness_low, effectiveness_high;
+    double bound[SHV_LIMIT_COUNT];
+    unsigned limits; /* how many are set */
+    double last[2];
+    bool have_last;
+};
+
+static struct shv_kit kit_at(const struct search *s, const double *x)
+{
+    struct shv_kit kit = {.blower = s->task->blower,
+                          .cooler = s->task->cooler,
+                          .fuel = s->task->fuel,
+                          .lambda = s->task->lambda,
+                          .crank_diameter = NAN,
+                          .blower_diameter = NAN,
+                          .ratio = s->fixed_ratio,
+                          .effectiveness = s->fixed_effectiveness};
+    unsigned i = 0;
+    if (s->free_ratio) {
+        kit.ratio = x[i++];
+    }
+    if (s->free_effectiveness) {
+        kit.effectiveness = x[i];
+    }
+    return kit;
+}
+
+/* Evaluates once per point: NLopt asks for objective and constraints one after the other. */
+static void visit(struct search *s, const double *x)
+{
+    bool same = s->have_last;
+    for (unsigned i = 0; i < s->dims; i++) {
+        same = same && x[i] == s->last[i];
+        s->last[i] = x[i];
+    }
+    if (same) {
+        return;
+    }
+    s->have_last = true;
+    struct shv_kit kit = kit_at(s, x);
+    shv_model_evaluate(s->model, &kit, &s->curves);
+    struct search_result *r = s->result;
+    r->evaluations++;
+    const struct shv_verdict *v = &s->curves.verdict;
+    if (v->feasible && (!r->found || v->objective > r->objective)) {
+        r->found = true;
+        r->kit = kit;
+        r->objective = v->objective;
+        r->binding = v->binding;
+        r->binding_share = v->binding >= 0 ? v->limit[v->binding].share : NAN;
+    }
+}
+
+static double objective(unsigned n, const double *x, double *gradient, void *data)
+{
+    (void)n;
+    (void)gradient;
+    struct search *s = data;
+    visit(s, x);
+    double value = s->curves.verdict.objective;
+    return isnan(value) ? 0.0 : value;
+}
+
+/* Every limit at every site and speed: (value - bound) / span <= 0. */
+static void constraints(unsigned m, double *excess, unsigned n, const double *x, double *gradient,
+                        void *data)
+{
+    (void)n;
+    (void)gradient;
+    struct search *s = data;
+    visit(s, x);
+    unsigned k = 0;
+    for (size_t i = 0; i < s->curves.sites * s->curves.speeds; i++) {
+        const struct shv_point *p = &s->curves.point[i];
+        for (int limit = 0; limit < SHV_LIMIT_COUNT; limit++) {
+            if (isinf(s->bound[limit])) {
+                continue;
+            }
+            double share = shv_point_limit_share(p, (enum shv_limit)limit, s->bound[limit]);
+            excess[k++] = isnan(share) ? 0.0 : -share;
+        }
+        excess[k++] = p->outcome == SHV_POINT_OK ? -FAILED_EXCESS : FAILED_EXCESS;
+    }
+    for (; k < m; k++) {
+        excess[k] = 0.0;
+    }
+}
+
+static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluations)
+{
+    nlopt_opt opt = nlopt_create(algorithm, s->dims);
+    if (!opt) {
+        return NULL;
+    }
+    double low[2], high[2], step[2];
+    unsigned i = 0;
+    if (s->free_ratio) {
+        low[i] = s->task->ratio_low;
+        high[i++] = s->task->ratio_high;
+    }
+    if (s->free_effectiveness) {
+        low[i] = s->effectiveness_low;
+        high[i] = s->effectiveness_high;
+    }
+    for (i = 0; i < s->dims; i++) {
+        step[i] = 0.05 * (high[i] - low[i]);
+    }
+    unsigned m = (unsigned)(s->curves.sites * s->curves.speeds) * (s->limits + 1);
+    bool ok = nlopt_set_lower_bounds(opt, low) > 0 && nlopt_set_upper_bounds(opt, high) > 0 &&
+              nlopt_set_max_objective(opt, objective, s) > 0 &&
+              nlopt_add_inequality_mconstraint(opt, m, constraints, s, NULL) > 0 &&
+              nlopt_set_maxeval(opt, evaluations) > 0 && nlopt_set_xtol_rel(opt, 1e-9) > 0 &&
+              nlopt_set_initial_step(opt, step) > 0;
+    if (!ok) {
+        nlopt_destroy(opt);
+        return NULL;
+    }
+    return opt;
+}
+
+/* One run of a solver from x. What it returns is not needed: visit() keeps the best feasible kit. */
+static enum shv_status solve(struct search *s, nlopt_algorithm algorithm, int evaluations, double *x,
+                             struct shv_message *message)
+{
+    nlopt_opt opt = make(s, algorithm, evaluations);
+    if (!opt) {
+        return shv_fail(message, SHV_NO_MEMORY, "NLopt could not set up the search");
+    }
+    double best;
+    nlopt_result code = nlopt_optimize(opt, x, &best);
+    nlopt_destroy(opt);
+    if (code == NLOPT_OUT_OF_MEMORY || code == NLOPT_INVALID_ARGS) {
+        return shv_fail(message, code == NLOPT_OUT_OF_MEMORY ? SHV_NO_MEMORY : SHV_BAD_INPUT,
+                        "NLopt: %s", nlopt_result_to_string(code));
+    }
+    return SHV_OK;
+}
+
+static void clamp_into(const struct search *s, double ratio, double effectiveness, double *x)
+{
+    unsigned i = 0;
+    if (s->free_ratio) {
+        x[i++] = fmin(fmax(ratio, s->task->ratio_low), s->task->ratio_high);
+    }
+    if (s->free_effectiveness) {
+        x[i] = fmin(fmax(effectiveness, s->effectiveness_low), s->effectiveness_high);
+    }
+}
+
+static enum shv_status polish(struct search *s, struct shv_message *message)
+{
+    double x[2];
+    enum shv_status status = SHV_OK;
+    if (s->result->found) {
+        clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
+        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, x, message);
+    }
+    for (size_t i = 0; i < s->task->starts && status == SHV_OK; i++) {
+        clamp_into(s, s->task->start[i][0], s->task->start[i][1], x);
+        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, x, message);
+    }
+    /* Once more from the best of all, since a polish may stop short at a kink. */
+    if (s->result->found && status == SHV_OK) {
+        clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
+        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, x, message);
+    }
+    return status;
+}
+
+static void set_up(struct search *s)
+{
+    const struct shv_study *study = shv_model_study(s->model);
+    const struct shv_cooler *c = &study->coolers[s->task->cooler];
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        s->bound[i] = shv_limit_bound(study, &study->blowers[s->task->blower], (enum shv_limit)i);
+        s->limits += isinf(s->bound[i]) ? 0 : 1;
+    }
+    s->free_ratio = s->task->ratio_high > s->task->ratio_low;
+    s->fixed_ratio = s->task->ratio_low;
+    if (!c->is_none) {
+        s->effectiveness_low = c->effectiveness[0];
+        s->effectiveness_high = c->effectiveness[c->choices - 1];
+        s->free_effectiveness = s->effectiveness_high > s->effectiveness_low;
+        s->fixed_effectiveness = s->effectiveness_low;
+    }
+    s->dims = (s->free_ratio ? 1u : 0u) + (s->free_effectiveness ? 1u : 0u);
+}
+
+enum shv_status search_run(const struct shv_model *model, const struct search_task *task,
+                           struct search_result *result, struct shv_message *message)
+{
+    *result = (struct search_result){.binding = -1, .objective = NAN, .binding_share = NAN};
+    struct search s = {.model = model, .task = task, .result = result};
+    enum shv_status status = shv_curves_init(&s.curves, model, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    set_up(&s);
+    double x[2] = {0.0, 0.0};
+    if (s.dims == 0) {
+        visit(&s, x);
+    } else {
+        nlopt_srand(task->seed); /* the generator is the thread's own */
+        clamp_into(&s, 0.5 * (task->ratio_low + task->ratio_high),
+                   0.5 * (s.effectiveness_low + s.effectiveness_high), x);
+        int evaluations = (int)shv_model_study(model)->search.global_evaluations;
+        status = solve(&s, NLOPT_GN_ISRES, evaluations, x, message);
+        if (status == SHV_OK) {
+            status = polish(&s, message);
+        }
+    }
+    shv_curves_free(&s.curves);
+    return status;
+}

@@ -1,0 +1,33 @@
+/* The continuous search of one blower, fuel, mixture and cooler family. */
+#ifndef SHEAVE_CHOOSE_SEARCH_H
+#define SHEAVE_CHOOSE_SEARCH_H
+
+#include "sheave/model.h"
+#include "sheave/rank.h"
+
+#define SEARCH_MOST_STARTS 128
+
+struct search_task {
+    size_t blower, fuel, cooler;
+    double lambda;
+    unsigned long seed;
+    double ratio_low, ratio_high;
+    /* starting points from the sweep: ratio and effectiveness */
+    double start[SEARCH_MOST_STARTS][2];
+    size_t starts;
+};
+
+struct search_result {
+    bool found;
+    struct shv_kit kit;
+    double objective;
+    int binding;
+    double binding_share;
+    size_t evaluations;
+};
+
+/* Fails with SHV_NO_MEMORY, or SHV_BAD_INPUT when NLopt refuses its arguments. */
+enum shv_status search_run(const struct shv_model *model, const struct search_task *task,
+                           struct search_result *result, struct shv_message *message);
+
+#endif

@@ -1,0 +1,531 @@
+/* Rules that concern several keys (checks.h). A value that was wrong is NAN, NULL, 0 or -1 here; every
+ * comparison is written so that it then says nothing more. */
+#include "study/checks.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "sheave/air.h"
+#include "study/dimension.h"
+#include "study/nearest.h"
+#include "study/reader.h"
+#include "study/source.h"
+
+#define SPEEDS_MAX 200
+#define PI 3.14159265358979323846
+#define CHARGE_HEAT_CAPACITY 1006.0 /* J/(kg K) in capacity ratios, docs/model.md section 5 */
+#define VAPOUR_SHARE_MAX 0.2
+
+/* Keys that mean something only with a certain word elsewhere. */
+static void reject_given(struct reader *reader, const config_setting_t *group,
+                         const char *const *names, const char *only)
+{
+    for (size_t i = 0; names[i] != NULL; i++) {
+        const config_setting_t *member = reader_member(group, names[i]);
+        if (member != NULL) {
+            reader_error(reader, member, NULL, "found where it has no meaning; accepted: only with %s",
+                         only);
+        }
+    }
+}
+
+/* A key that is required because of what another one says. */
+static void require(struct reader *reader, const config_setting_t *group, const char *name,
+                    const char *because)
+{
+    if (reader_member(group, name) == NULL) {
+        reader_error(reader, group, name, "found nothing; it is required with %s", because);
+    }
+}
+
+static bool is_given(const config_setting_t *group, const char *name)
+{
+    return reader_member(group, name) != NULL;
+}
+
+void check_air(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    static const char *const constants[] = {"gas_constant", "heat_capacity", "gamma", NULL};
+    const struct shv_air_model *air = &((struct draft *)base)->study.air;
+    if (air->kind == SHV_AIR_NASA) {
+        reject_given(reader, setting, constants, "model = \"constant\"");
+    } else if (air->kind == SHV_AIR_CONSTANT) {
+        double gamma = air->heat_capacity / (air->heat_capacity - air->gas_constant);
+        if (air->heat_capacity <= air->gas_constant) {
+            reader_error(reader, setting, "heat_capacity",
+                         "found %.10g J/(kg K); accepted: more than gas_constant, %.10g J/(kg K)",
+                         air->heat_capacity, air->gas_constant);
+        } else if (fabs(air->gamma - gamma) > 0.03 * gamma) {
+            reader_error(reader, setting, "gamma",
+                         "found %.10g; accepted: within 3 %% of cp/(cp - R) = %.4f", air->gamma,
+                         gamma);
+        }
+    }
+}
+
+void check_loss(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    const struct shv_loss *loss = base;
+    if (loss->pressure_drop > 0.0) {
+        require(reader, setting, "flow", "a pressure_drop");
+    }
+}
+
+void check_friction(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    static const char *const chen_flynn[] = {"constant",
+                                             "peak_factor",
+                                             "speed_factor",
+                                             "speed_squared_factor",
+                                             "peak_pressure_ratio",
+                                             NULL};
+    static const char *const efficiency[] = {"mechanical_efficiency", NULL};
+    const struct shv_friction *friction = &((struct draft *)base)->study.engine.friction;
+    if (friction->kind == SHV_FRICTION_CHEN_FLYNN) {
+        reject_given(reader, setting, efficiency, "model = \"mechanical_efficiency\"");
+    } else if (friction->kind == SHV_FRICTION_EFFICIENCY) {
+        reject_given(reader, setting, chen_flynn, "model = \"chen_flynn\"");
+    }
+}
+
+void check_efficiency(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    static const char *const indicated[] = {"indicated", NULL};
+    static const char *const free_air[] = {"power_per_free_air", NULL};
+    enum shv_efficiency_kind kind = ((struct draft *)base)->study.engine.efficiency_kind;
+    if ((int)kind < 0) {
+        return;
+    }
+    if (kind == SHV_EFFICIENCY_CONSTANT) {
+        require(reader, setting, "indicated", "model = \"constant\"");
+    } else {
+        reject_given(reader, setting, indicated, "model = \"constant\"");
+    }
+    if (kind == SHV_EFFICIENCY_FREE_AIR) {
+        require(reader, setting, "power_per_free_air", "model = \"free_air\"");
+    } else {
+        reject_given(reader, setting, free_air, "model = \"free_air\"");
+    }
+}
+
+/* Beyond this share of vapour the air would hardly be air; a humidity of a hot bath is a mistake. */
+static void check_humidity(struct reader *reader, const config_setting_t *setting,
+                           const struct shv_ambient *ambient)
+{
+    double most = VAPOUR_SHARE_MAX * ambient->pressure / shv_saturation_pressure(ambient->temperature);
+    if (ambient->relative_humidity >= most) {
+        reader_error(reader, setting, "humidity",
+                     "found %.10g; accepted: less than %.4g, where the vapour pressure is a fifth of "
+                     "the ambient pressure",
+                     ambient->relative_humidity, most);
+    }
+}
+
+void check_stock(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct draft *draft = base;
+    struct shv_ambient *stock = &draft->study.engine.stock;
+    if (is_given(setting, "altitude") && is_given(setting, "pressure")) {
+        reader_error(reader, setting, "pressure",
+                     "found together with altitude; accepted: one of the two");
+    } else if (isfinite(draft->stock_altitude)) {
+        stock->pressure = shv_atmosphere_pressure(draft->stock_altitude);
+    }
+    check_humidity(reader, setting, stock);
+}
+
+/* ---- engine ---- */
+
+static void check_displacement(struct reader *reader, const config_setting_t *setting,
+                               struct shv_engine *engine)
+{
+    double swept = PI / 4.0 * engine->bore * engine->bore * engine->stroke * engine->cylinders;
+    if (!is_given(setting, "displacement")) {
+        engine->displacement = swept;
+    } else if (engine->cylinders > 0 && fabs(engine->displacement - swept) > 0.01 * swept) {
+        reader_error(reader, setting, "displacement",
+                     "found %.6g l; accepted: within 1 %% of the %.6g l that bore, stroke and "
+                     "cylinders give",
+                     1e3 * engine->displacement, 1e3 * swept);
+    }
+}
+
+/* from, from + step, ... and always to. */
+static void make_speeds(struct reader *reader, const config_setting_t *setting, struct draft *draft)
+{
+    const struct range *range = &draft->engine_speed;
+    struct shv_engine *engine = &draft->study.engine;
+    const config_setting_t *where = reader_member(setting, "speed");
+    if (where == NULL || !config_setting_is_group(where)) {
+        return;
+    }
+    if (range->from >= range->to) {
+        reader_error(reader, where, "to", "found %.10g rpm; accepted: more than from, %.10g rpm",
+                     60.0 * range->to, 60.0 * range->from);
+        return;
+    }
+    double steps = ceil((range->to - range->from) / range->step * (1.0 - 1e-9));
+    if (steps + 1.0 > SPEEDS_MAX) {
+        reader_error(reader, where, "step", "found a step that gives %.10g points; accepted: up to %d",
+                     steps + 1.0, SPEEDS_MAX);
+        return;
+    }
+    if (!(steps >= 1.0)) {
+        return; /* NAN after an error */
+    }
+    size_t count = (size_t)steps + 1;
+    engine->speeds = malloc(count * sizeof *engine->speeds);
+    if (engine->speeds == NULL) {
+        reader->out_of_memory = true;
+        return;
+    }
+    for (size_t i = 0; i + 1 < count; i++) {
+        engine->speeds[i] = range->from + (double)i * range->step;
+    }
+    engine->speeds[count - 1] = range->to;
+    engine->speed_count = count;
+}
+
+/* One point is a constant; more must cover the rev range, for nothing is extrapolated. */
+static void check_cover(struct reader *reader, const config_setting_t *setting, const char *name,
+                        const struct shv_curve_table *curve, const struct shv_engine *engine)
+{
+    if (curve->count < 2 || engine->speed_count == 0) {
+        return;
+    }
+    double first = curve->x[0], last = curve->x[curve->count - 1];
+    double from = engine->speeds[0], to = engine->speeds[engine->speed_count - 1];
+    if (first > from * (1.0 + 1e-9) || last < to * (1.0 - 1e-9)) {
+        reader_error(reader, setting, name,
+                     "found %.10g to %.10g rpm; accepted: points that cover the rev range, %.10g to "
+                     "%.10g rpm, or a single one for a constant",
+                     60.0 * first, 60.0 * last, 60.0 * from, 60.0 * to);
+    }
+}
+
+void check_engine(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    static const char *const torque[] = {"stock_torque", NULL};
+    struct draft *draft = base;
+    struct shv_engine *engine = &draft->study.engine;
+    check_displacement(reader, setting, engine);
+    make_speeds(reader, setting, draft);
+    check_cover(reader, setting, "volumetric_efficiency", &engine->volumetric_efficiency, engine);
+    check_cover(reader, setting, "stock_torque", &engine->stock_torque, engine);
+    if (engine->efficiency_kind == SHV_EFFICIENCY_STOCK_TORQUE) {
+        require(reader, setting, "stock_torque", "efficiency.model = \"stock_torque\"");
+    } else if ((int)engine->efficiency_kind > 0) {
+        reject_given(reader, setting, torque, "efficiency.model = \"stock_torque\"");
+    }
+}
+
+/* ---- sites and parts ---- */
+
+void check_site(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct site_draft *draft = base;
+    struct shv_ambient *ambient = &draft->site.ambient;
+    bool by_altitude = is_given(setting, "altitude"), by_pressure = is_given(setting, "pressure");
+    if (by_altitude == by_pressure) {
+        reader_error(reader, setting, NULL, "found %s altitude %s pressure; accepted: one of the two",
+                     by_altitude ? "both" : "neither", by_altitude ? "and" : "nor");
+        return;
+    }
+    if (by_altitude) {
+        ambient->pressure = shv_atmosphere_pressure(draft->altitude);
+    }
+    if (!is_given(setting, "temperature")) {
+        if (by_pressure) {
+            require(reader, setting, "temperature", "pressure");
+        } else {
+            ambient->temperature = shv_atmosphere_temperature(draft->altitude);
+        }
+    }
+    check_humidity(reader, setting, ambient);
+}
+
+/* The map is read at once, so that what is wrong in it is told with all the rest. */
+static void read_map(struct reader *reader, const config_setting_t *setting,
+                     struct blower_draft *draft)
+{
+    const config_setting_t *file = reader_member(setting, "file");
+    struct shv_blower_map *map = &draft->blower.map;
+    const double pressure = map->reference_pressure, temperature = map->reference_temperature;
+    if (file == NULL || draft->map_file == NULL ||
+        !isfinite(draft->blower.displacement + pressure + temperature)) {
+        return;
+    }
+    char *named_in = reader_file_of(reader, file);
+    char *directory = named_in == NULL ? NULL : source_directory(named_in);
+    char *path = directory == NULL ? NULL : source_join(directory, draft->map_file);
+    struct shv_message message = {{0}};
+    enum shv_status status = SHV_NO_MEMORY;
+    if (path != NULL) {
+        status = shv_blower_map_read(path, draft->blower.displacement, pressure, temperature, map,
+                                     &message);
+    }
+    if (status == SHV_NO_MEMORY) {
+        reader->out_of_memory = true;
+    } else if (status != SHV_OK) {
+        reader_error(reader, file, NULL, "%s", message.text);
+    } else if (!source_hash_file(reader, path)) {
+        reader_error(reader, file, NULL, "found a file that could be read only once: %s", path);
+    }
+    map->reference_pressure = pressure;
+    map->reference_temperature = temperature;
+    free(path);
+    free(directory);
+    free(named_in);
+}
+
+void check_blower(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    static const char *const of_geometry[] = {
+        "leakage_area", "closing_rate",    "assembly_temperature", "volume_ratio",
+        "filling_loss", "reference_speed", "case_loss",            NULL};
+    static const char *const of_map[] = {"file", "reference_pressure", "reference_temperature",
+                                         NULL};
+    struct blower_draft *draft = base;
+    if (draft->blower.kind == SHV_BLOWER_GEOMETRY) {
+        require(reader, setting, "leakage_area", "kind = \"geometry\"");
+        reject_given(reader, setting, of_map, "kind = \"map\"");
+    } else if (draft->blower.kind == SHV_BLOWER_MAP) {
+        require(reader, setting, "file", "kind = \"map\"");
+        reject_given(reader, setting, of_geometry, "kind = \"geometry\"");
+        read_map(reader, setting, draft);
+    }
+}
+
+/* The coolant's capacity rate, given or as flow times density times heat capacity. */
+static void find_coolant_capacity(struct reader *reader, const config_setting_t *setting,
+                                  struct cooler_draft *draft)
+{
+    static const char *const of_flow[] = {"coolant_density", "coolant_heat_capacity", NULL};
+    if (!is_given(setting, "coolant_flow")) {
+        reject_given(reader, setting, of_flow, "coolant_flow");
+    } else if (is_given(setting, "coolant_capacity")) {
+        reader_error(reader, setting, "coolant_flow",
+                     "found together with coolant_capacity; accepted: one of the two");
+    } else {
+        draft->cooler.coolant_capacity =
+            draft->coolant_flow * draft->coolant_density * draft->coolant_heat_capacity;
+    }
+}
+
+static void check_reachable(struct reader *reader, const config_setting_t *setting,
+                            const char *name, const struct shv_cooler *cooler, double effectiveness)
+{
+    double ratio = cooler->rated_flow * CHARGE_HEAT_CAPACITY / cooler->coolant_capacity;
+    if ((int)cooler->arrangement < 0 || !isfinite(ratio) || !isfinite(effectiveness) ||
+        isfinite(shv_cooler_ntu(cooler->arrangement, effectiveness, ratio))) {
+        return;
+    }
+    reader_error(reader, setting, name,
+                 "found %.10g, which this arrangement cannot reach with %.4g W/K of charge against "
+                 "%.4g W/K of coolant; accepted: less, or more coolant",
+                 effectiveness, cooler->rated_flow * CHARGE_HEAT_CAPACITY, cooler->coolant_capacity);
+}
+
+static void check_radiator(struct reader *reader, const config_setting_t *setting,
+                           const struct shv_cooler *cooler)
+{
+    static const char *const capacity[] = {"radiator_capacity", NULL};
+    if (cooler->radiator_effectiveness > 0.0) {
+        require(reader, setting, "radiator_capacity", "a radiator_effectiveness");
+        if (is_given(setting, "radiator_capacity") &&
+            cooler->radiator_capacity > cooler->coolant_capacity * (1.0 + 1e-9)) {
+            reader_error(reader, setting, "radiator_capacity",
+                         "found %.10g W/K; accepted: at the most that of the coolant, %.10g W/K",
+                         cooler->radiator_capacity, cooler->coolant_capacity);
+        }
+    } else if (cooler->radiator_effectiveness == 0.0) {
+        reject_given(reader, setting, capacity, "a radiator_effectiveness above 0");
+    }
+}
+
+void check_cooler(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct cooler_draft *draft = base;
+    struct shv_cooler *cooler = &draft->cooler;
+    find_coolant_capacity(reader, setting, draft);
+    if (is_given(setting, "coolant_temperature") && is_given(setting, "coolant_rise")) {
+        reader_error(reader, setting, "coolant_rise",
+                     "found together with coolant_temperature; accepted: one of the two");
+    }
+    if ((int)cooler->arrangement > SHV_COOLER_SINGLE_STREAM && isinf(cooler->coolant_capacity)) {
+        reader_error(reader, setting, "coolant_capacity",
+                     "found nothing; coolant_capacity or coolant_flow is required with this "
+                     "arrangement");
+    }
+    for (size_t i = 0; i < draft->effectiveness.count; i++) {
+        check_reachable(reader, setting, "effectiveness", cooler, draft->effectiveness.values[i]);
+    }
+    if (cooler->pressure_drop > 0.0) {
+        check_reachable(reader, setting, "pressure_drop_effectiveness", cooler,
+                        cooler->pressure_drop_effectiveness);
+    }
+    check_radiator(reader, setting, cooler);
+}
+
+/* ---- objective, results ---- */
+
+/* Makes a speed that the objective names a point of the rev range, or takes the point it nearly is. */
+static void use_speed(struct reader *reader, const config_setting_t *setting, const char *name,
+                      struct shv_engine *engine, double *speed)
+{
+    size_t count = engine->speed_count, i = 0;
+    if (count == 0 || !isfinite(*speed) || !is_given(setting, name)) {
+        return;
+    }
+    if (*speed < engine->speeds[0] * (1.0 - 1e-9) ||
+        *speed > engine->speeds[count - 1] * (1.0 + 1e-9)) {
+        reader_error(reader, setting, name,
+                     "found %.10g rpm; accepted: a speed of the rev range, %.10g to %.10g rpm",
+                     60.0 * *speed, 60.0 * engine->speeds[0], 60.0 * engine->speeds[count - 1]);
+        return;
+    }
+    while (i < count && engine->speeds[i] < *speed && !nearly_equal(engine->speeds[i], *speed)) {
+        i++;
+    }
+    if (i < count && nearly_equal(engine->speeds[i], *speed)) {
+        *speed = engine->speeds[i];
+        return;
+    }
+    double *speeds = realloc(engine->speeds, (count + 1) * sizeof *speeds);
+    if (speeds == NULL) {
+        reader->out_of_memory = true;
+        return;
+    }
+    memmove(speeds + i + 1, speeds + i, (count - i) * sizeof *speeds);
+    speeds[i] = *speed;
+    engine->speeds = speeds;
+    engine->speed_count = count + 1;
+}
+
+void check_objective(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    static const char *const band[] = {"from", "to", NULL};
+    static const char *const at[] = {"at", NULL};
+    struct draft *draft = base;
+    struct shv_objective *objective = &draft->study.objective;
+    struct shv_engine *engine = &draft->study.engine;
+    if ((int)objective->kind < 0) {
+        return;
+    }
+    if (objective->kind == SHV_OBJECTIVE_MEAN_POWER) {
+        require(reader, setting, "from", "kind = \"mean_power\"");
+        require(reader, setting, "to", "kind = \"mean_power\"");
+        if (is_given(setting, "from") && is_given(setting, "to") &&
+            objective->from >= objective->to * (1.0 - 1e-9)) {
+            reader_error(reader, setting, "to", "found %.10g rpm; accepted: more than from, %.10g rpm",
+                         60.0 * objective->to, 60.0 * objective->from);
+        }
+        use_speed(reader, setting, "from", engine, &objective->from);
+        use_speed(reader, setting, "to", engine, &objective->to);
+    } else {
+        reject_given(reader, setting, band, "kind = \"mean_power\"");
+    }
+    if (objective->kind == SHV_OBJECTIVE_TORQUE) {
+        require(reader, setting, "at", "kind = \"torque\"");
+        use_speed(reader, setting, "at", engine, &objective->at);
+    } else {
+        reject_given(reader, setting, at, "kind = \"torque\"");
+    }
+}
+
+/* "results/" and the study file's name without folder and ending. */
+static char *default_folder(const char *path)
+{
+    static const char head[] = "results/";
+    const char *slash = strrchr(path, '/');
+    const char *name = slash == NULL ? path : slash + 1;
+    const char *dot = strrchr(name, '.');
+    size_t length = dot == NULL || dot == name ? strlen(name) : (size_t)(dot - name);
+    char *folder = malloc(sizeof head + length);
+    if (folder != NULL) {
+        memcpy(folder, head, sizeof head - 1);
+        memcpy(folder + sizeof head - 1, name, length);
+        folder[sizeof head - 1 + length] = '\0';
+    }
+    return folder;
+}
+
+void check_results(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct shv_results *results = &((struct draft *)base)->study.results;
+    if (!is_given(setting, "folder")) {
+        results->folder = default_folder(reader->path);
+        reader->out_of_memory |= results->folder == NULL;
+    }
+    if (!is_given(setting, "curves") && results->curves > results->keep) {
+        results->curves = results->keep;
+    }
+    if (results->keep > 0 && results->curves > results->keep) {
+        reader_error(reader, setting, "curves", "found %zu; accepted: not more than keep, %zu",
+                     results->curves, results->keep);
+    }
+}
+
+/* ---- the whole study ---- */
+
+static void find_stock_fuel(struct reader *reader, const config_setting_t *setting,
+                            struct draft *draft)
+{
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    const char *name = draft->stock_fuel;
+    struct nearest nearest = {NULL, SIZE_MAX};
+    if (name == NULL || fuels->count == 0) {
+        return;
+    }
+    for (size_t i = 0; i < fuels->count; i++) {
+        if (fuels->names[i] == NULL) {
+            continue;
+        }
+        if (strcmp(fuels->names[i], name) == 0) {
+            draft->study.engine.stock_fuel = i;
+            return;
+        }
+        nearest_offer(&nearest, name, fuels->names[i]);
+    }
+    const config_setting_t *stock = reader_member(reader_member(setting, "engine"), "stock");
+    const char *meant = nearest_word(&nearest, name);
+    reader_error(reader, stock, "fuel",
+                 "found \"%s\"; accepted: the name of one of this study's fuels%s%s%s", name,
+                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
+                 meant == NULL ? "" : "\"?");
+}
+
+static bool has_limit(const struct reader *reader, const struct shv_study *study)
+{
+    const struct parts *blowers = &reader->chosen[ENTRIES_BLOWERS];
+    for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
+        if (!isinf(study->limit[i])) {
+            return true;
+        }
+    }
+    for (size_t i = 0; i < blowers->count; i++) {
+        const struct blower_draft *drafts = (const void *)blowers->drafts;
+        const struct shv_blower *blower = &drafts[i].blower;
+        if (!isinf(blower->max_speed) || !isinf(blower->max_pressure_ratio) ||
+            !isinf(blower->max_pressure_rise) || !isinf(blower->max_discharge_temperature)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+void check_study(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct draft *draft = base;
+    if (!is_given(setting, "intake")) {
+        draft->study.intake = draft->study.engine.intake;
+    }
+    find_stock_fuel(reader, setting, draft);
+    if (reader->errors == 0 && !has_limit(reader, &draft->study)) {
+        reader_warning(reader, setting, "limits",
+                       "no limit is set, here or in a blower: every combination with an answer is "
+                       "feasible");
+    }
+}

@@ -1,0 +1,162 @@
+/* From a study file to a struct shv_study (include/sheave/study.h). */
+#include "sheave/study.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "sheave/space.h"
+#include "study/catalog.h"
+#include "study/reader.h"
+#include "study/source.h"
+
+static void free_coolers(struct shv_study *study)
+{
+    for (size_t i = 0; i < study->cooler_count; i++) {
+        free(study->coolers[i].name);
+        free(study->coolers[i].effectiveness);
+    }
+    free(study->coolers);
+}
+
+void shv_study_free(struct shv_study *study)
+{
+    for (size_t i = 0; i < study->site_count; i++) {
+        free(study->sites[i].name);
+    }
+    for (size_t i = 0; i < study->blower_count; i++) {
+        catalog_free_blower(&study->blowers[i]);
+    }
+    for (size_t i = 0; i < study->fuel_count; i++) {
+        free(study->fuels[i].name);
+    }
+    free_coolers(study);
+    free(study->sites);
+    free(study->blowers);
+    free(study->fuels);
+    free(study->lambdas);
+    free(study->drive.crank_pulleys);
+    free(study->drive.blower_pulleys);
+    free(study->engine.name);
+    free(study->engine.speeds);
+    shv_curve_table_free(&study->engine.volumetric_efficiency);
+    shv_curve_table_free(&study->engine.stock_torque);
+    free(study->results.folder);
+    free(study->title);
+    free(study->path);
+    *study = (struct shv_study){0};
+}
+
+static void free_draft(struct draft *draft)
+{
+    shv_study_free(&draft->study);
+    free(draft->stock_fuel);
+    free(draft->crank_pulleys.values);
+    free(draft->blower_pulleys.values);
+    free(draft->lambdas.values);
+}
+
+/* Moves all that was read into the study, and sees that its combinations can be counted. */
+static enum shv_status finish(struct reader *reader, struct draft *draft)
+{
+    struct shv_study *study = &draft->study;
+    struct shv_space space;
+    struct shv_message message;
+    study->path = source_join("", reader->path);
+    if (study->path == NULL || !catalog_finish(reader, study)) {
+        reader->out_of_memory = true;
+        return SHV_NO_MEMORY;
+    }
+    study->drive.crank_pulleys = draft->crank_pulleys.values;
+    study->drive.crank_count = draft->crank_pulleys.count;
+    study->drive.blower_pulleys = draft->blower_pulleys.values;
+    study->drive.blower_count = draft->blower_pulleys.count;
+    study->lambdas = draft->lambdas.values;
+    study->lambda_count = draft->lambdas.count;
+    draft->crank_pulleys = draft->blower_pulleys = draft->lambdas = (struct dimension){0};
+    sha256_finish(&reader->hash, study->sha256);
+    enum shv_status status = shv_space_init(&space, study, &message);
+    if (status != SHV_OK) {
+        reader_error(reader, NULL, NULL, "%s", message.text);
+    }
+    return status;
+}
+
+/* libconfig's own findings: it stops at the first. */
+static void tell_syntax(struct reader *reader, const config_t *config)
+{
+    const char *file = config_error_file(config);
+    const char *text = config_error_text(config);
+    int line = config_error_line(config);
+    reader_error_at(reader, file == NULL ? reader->path : file, line > 0 ? (unsigned)line : 1, "%s",
+                    text == NULL ? "cannot be read" : text);
+}
+
+/* Reads the file and all it includes with libconfig, and then by the table of keys. */
+static enum shv_status read_file(struct reader *reader, config_t *config, struct draft *draft)
+{
+    enum shv_status status = source_scan(reader);
+    if (status != SHV_OK) {
+        return status;
+    }
+    /* The folder's last slash goes, since libconfig puts its own. */
+    size_t length = strlen(reader->directory);
+    if (length > 1) {
+        reader->directory[length - 1] = '\0';
+    }
+    config_set_include_dir(config, length == 0 ? "." : reader->directory);
+    if (length > 1) {
+        reader->directory[length - 1] = '/';
+    }
+    if (!config_read_file(config, reader->path)) {
+        tell_syntax(reader, config);
+        return SHV_BAD_INPUT;
+    }
+    reader->root = config_root_setting(config);
+    reader_group(reader, &study_keys, reader->root, draft);
+    return reader->errors > 0 ? SHV_BAD_INPUT : SHV_OK;
+}
+
+static enum shv_status load(struct reader *reader, struct draft *draft)
+{
+    config_t config;
+    config_init(&config);
+    enum shv_status status = read_file(reader, &config, draft);
+    if (status == SHV_OK && !reader->out_of_memory) {
+        status = finish(reader, draft);
+    }
+    reader_report(reader);
+    catalog_free(reader);
+    config_destroy(&config);
+    return reader->diagnostics->out_of_memory ? SHV_NO_MEMORY : status;
+}
+
+enum shv_status shv_study_load(const char *path, struct shv_study *study,
+                               struct shv_diagnostics *diagnostics)
+{
+    struct draft draft = {0};
+    struct reader reader = {.path = path, .diagnostics = diagnostics};
+    struct shv_units *units = NULL;
+    struct shv_message message = {{0}};
+    *study = (struct shv_study){0};
+    sha256_init(&reader.hash);
+    reader.directory = source_directory(path);
+    enum shv_status status = reader.directory == NULL ? SHV_NO_MEMORY
+                                                      : shv_units_open(&units, &message);
+    if (status == SHV_OK) {
+        reader.units = units;
+        status = load(&reader, &draft);
+    } else {
+        shv_diagnostics_add(diagnostics, false, "%s: %s", path,
+                            message.text[0] == '\0' ? "no memory" : message.text);
+    }
+    if (status == SHV_OK) {
+        *study = draft.study;
+        draft.study = (struct shv_study){0};
+    } else if (status == SHV_NO_MEMORY && diagnostics->errors == 0) {
+        shv_diagnostics_add(diagnostics, false, "%s: no memory", path);
+    }
+    free_draft(&draft);
+    shv_units_free(units);
+    reader_free(&reader);
+    return status;
+}

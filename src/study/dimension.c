@@ -1,0 +1,210 @@
+/* Lists of values (dimension.h). */
+#include "study/dimension.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+bool nearly_equal(double a, double b)
+{
+    return fabs(a - b) <= 1e-9 * fmax(fabs(a), fabs(b));
+}
+
+bool dimension_add(struct dimension *dimension, double value)
+{
+    size_t count = dimension->count;
+    if ((count & (count - 1)) == 0) { /* room is doubled at 0, 1, 2, 4, ... */
+        double *values = realloc(dimension->values, (count == 0 ? 1 : 2 * count) * sizeof *values);
+        if (values == NULL) {
+            return false;
+        }
+        dimension->values = values;
+    }
+    dimension->values[dimension->count++] = value;
+    return true;
+}
+
+static void drop(struct dimension *dimension)
+{
+    free(dimension->values);
+    *dimension = (struct dimension){0};
+}
+
+static void read_list(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                      struct dimension *dimension)
+{
+    int count = config_setting_length(setting);
+    if (count < 1 || count > DIMENSION_MAX) {
+        reader_error(reader, setting, NULL, "found a list of %d values; accepted: 1 to %d values",
+                     count, DIMENSION_MAX);
+        return;
+    }
+    size_t before = reader->errors;
+    for (int i = 0; i < count; i++) {
+        double value = reader_quantity(reader, key, config_setting_get_elem(setting, (unsigned)i));
+        if (!dimension_add(dimension, value)) {
+            reader->out_of_memory = true;
+            break;
+        }
+    }
+    if (reader->errors != before || reader->out_of_memory) {
+        drop(dimension);
+    }
+}
+
+/* from, to and step take the kind of their key; from and to its range as well. */
+static void read_range_keys(struct reader *reader, const struct key *key,
+                            const config_setting_t *setting, struct range *range)
+{
+    struct key rows[3];
+    for (size_t i = 0; i < 3; i++) {
+        rows[i] = key_at(&range_keys, i);
+        rows[i].quantity = key->quantity;
+        if (i < 2) {
+            rows[i].min = key->min;
+            rows[i].max = key->max;
+            rows[i].above_min = key->above_min;
+        }
+    }
+    struct key_group group = range_keys;
+    group.keys = rows;
+    reader_group(reader, &group, setting, range);
+}
+
+static void read_range(struct reader *reader, const struct key *key,
+                       const config_setting_t *setting, struct dimension *dimension)
+{
+    struct range range = {0};
+    size_t before = reader->errors;
+    read_range_keys(reader, key, setting, &range);
+    if (reader->errors != before) {
+        return;
+    }
+    if (range.from > range.to) {
+        reader_error(reader, setting, NULL, "found from above to; accepted: from at most to");
+        return;
+    }
+    double steps = (range.to - range.from) / range.step;
+    double last = floor(steps + 1e-9 * fmax(1.0, steps));
+    if (!(last < DIMENSION_MAX)) {
+        reader_error(reader, setting, NULL, "found %.10g values; accepted: up to %d", last + 1.0,
+                     DIMENSION_MAX);
+        return;
+    }
+    for (double i = 0; i <= last; i++) {
+        double value = range.from + i * range.step;
+        if (!dimension_add(dimension, nearly_equal(value, range.to) ? range.to : value)) {
+            reader->out_of_memory = true;
+            drop(dimension);
+            return;
+        }
+    }
+    if (!nearly_equal(dimension->values[dimension->count - 1], range.to)) {
+        reader_warning(reader, setting, "to",
+                       "does not fall on a step, so it is not one of the %zu values",
+                       dimension->count);
+    }
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const double *x = a, *y = b;
+    return *x < *y ? -1 : *x > *y;
+}
+
+void dimension_read(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                    struct dimension *dimension)
+{
+    if (config_setting_is_group(setting)) {
+        read_range(reader, key, setting, dimension);
+    } else if (config_setting_is_aggregate(setting)) {
+        read_list(reader, key, setting, dimension);
+    } else if (config_setting_type(setting) == CONFIG_TYPE_BOOL) {
+        reader_wrong_type(reader, key, setting);
+    } else {
+        double value = reader_quantity(reader, key, setting);
+        if (isfinite(value) && !dimension_add(dimension, value)) {
+            reader->out_of_memory = true;
+        }
+    }
+    if (dimension->count > 1) {
+        qsort(dimension->values, dimension->count, sizeof(double), by_value);
+    }
+    for (size_t i = 1; i < dimension->count; i++) {
+        if (nearly_equal(dimension->values[i - 1], dimension->values[i])) {
+            reader_error(reader, setting, NULL, "found %.10g%s%s twice; accepted: each value once",
+                         dimension->values[i] / shv_units_plain(key->quantity, 1.0),
+                         shv_quantity_unit(key->quantity)[0] == '\0' ? "" : " ",
+                         shv_quantity_unit(key->quantity));
+        }
+    }
+}
+
+/* One (speed, value); false when it is wrong. */
+static bool read_pair(struct reader *reader, const struct key *key, const config_setting_t *pair,
+                      double *x, double *y)
+{
+    static const struct key speed = {.type = KEY_QUANTITY,
+                                     .quantity = SHV_Q_ROTATION,
+                                     .min = 0.0,
+                                     .above_min = true,
+                                     .max = 30000.0 / 60.0};
+    if ((!config_setting_is_list(pair) && !config_setting_is_array(pair)) ||
+        config_setting_length(pair) != 2) {
+        struct key one = {.type = KEY_PAIRS, .quantity = key->quantity};
+        reader_wrong_type(reader, &one, pair);
+        return false;
+    }
+    *x = reader_quantity(reader, &speed, config_setting_get_elem(pair, 0));
+    struct key value = *key;
+    value.type = KEY_QUANTITY;
+    *y = reader_quantity(reader, &value, config_setting_get_elem(pair, 1));
+    return isfinite(*x) && isfinite(*y);
+}
+
+static bool read_pairs(struct reader *reader, const struct key *key,
+                       const config_setting_t *setting, size_t count, double *x, double *y)
+{
+    bool good = true;
+    for (size_t i = 0; i < count; i++) {
+        const config_setting_t *pair = config_setting_get_elem(setting, (unsigned)i);
+        if (!read_pair(reader, key, pair, &x[i], &y[i])) {
+            x[i] = NAN;
+            good = false;
+        } else if (i > 0 && x[i] <= x[i - 1]) {
+            reader_error(reader, pair, NULL,
+                         "found %.10g rpm after %.10g rpm; accepted: speeds that rise strictly",
+                         60.0 * x[i], 60.0 * x[i - 1]);
+            good = false;
+        }
+    }
+    return good;
+}
+
+void pairs_read(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                struct shv_curve_table *table)
+{
+    if (!config_setting_is_list(setting)) {
+        reader_wrong_type(reader, key, setting);
+        return;
+    }
+    int count = config_setting_length(setting);
+    if (count < 1 || count > PAIRS_MAX) {
+        reader_error(reader, setting, NULL, "found a list of %d pairs; accepted: 1 to %d pairs",
+                     count, PAIRS_MAX);
+        return;
+    }
+    double *x = calloc((size_t)count, sizeof *x), *y = calloc((size_t)count, sizeof *y);
+    struct shv_message message = {{0}};
+    if (x == NULL || y == NULL) {
+        reader->out_of_memory = true;
+    } else if (read_pairs(reader, key, setting, (size_t)count, x, y)) {
+        enum shv_status status = shv_curve_table_init(table, (size_t)count, x, y, &message);
+        if (status == SHV_NO_MEMORY) {
+            reader->out_of_memory = true;
+        } else if (status != SHV_OK) {
+            reader_error(reader, setting, NULL, "%s", message.text);
+        }
+    }
+    free(x);
+    free(y);
+}

@@ -1,0 +1,210 @@
+/* Findings of the reader: where they stand, what they say, and their order. */
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "study/reader.h"
+#include "study/source.h"
+
+#define TEXT_MAX 2048
+#define PATH_MAX_TEXT 512
+
+struct finding {
+    size_t file; /* index in the reader's files */
+    unsigned line;
+    size_t order; /* of discovery, to keep the sort stable */
+    bool is_warning;
+    char *text; /* owned */
+};
+
+bool reader_add_file(struct reader *reader, const char *name)
+{
+    size_t count = reader->file_count;
+    char **files = realloc(reader->files, (count + 1) * sizeof *files);
+    if (files == NULL) {
+        reader->out_of_memory = true;
+        return false;
+    }
+    reader->files = files;
+    files[count] = malloc(strlen(name) + 1);
+    if (files[count] == NULL) {
+        reader->out_of_memory = true;
+        return false;
+    }
+    strcpy(files[count], name);
+    reader->file_count++;
+    return true;
+}
+
+static size_t file_index(const struct reader *reader, const char *name)
+{
+    size_t i = 0;
+    while (i < reader->file_count && strcmp(reader->files[i], name) != 0) {
+        i++;
+    }
+    return i;
+}
+
+/* Included files are named relative to the study's folder; libconfig keeps only that name. */
+static char *full_path(const struct reader *reader, const char *name)
+{
+    return source_join(strcmp(name, reader->path) == 0 ? "" : reader->directory, name);
+}
+
+char *reader_file_of(const struct reader *reader, const config_setting_t *setting)
+{
+    const char *name = config_setting_source_file(setting);
+    return full_path(reader, name == NULL ? reader->path : name);
+}
+
+static bool make_room(struct reader *reader)
+{
+    if (reader->finding_count < reader->finding_capacity) {
+        return true;
+    }
+    size_t capacity = reader->finding_capacity == 0 ? 16 : reader->finding_capacity * 2;
+    struct finding *findings = realloc(reader->findings, capacity * sizeof *findings);
+    if (findings == NULL) {
+        return false;
+    }
+    reader->findings = findings;
+    reader->finding_capacity = capacity;
+    return true;
+}
+
+/* Adds "FILE:LINE: PATH: what", or without "PATH: " when there is none. */
+static void add(struct reader *reader, bool is_warning, const char *name, unsigned line,
+                const char *path, const char *what)
+{
+    reader->errors += is_warning ? 0 : 1;
+    char *file = full_path(reader, name);
+    size_t size = file == NULL ? 0 : strlen(file) + strlen(path) + strlen(what) + 32;
+    char *text = file == NULL ? NULL : malloc(size);
+    if (text == NULL || !make_room(reader)) {
+        reader->out_of_memory = true;
+        free(file);
+        free(text);
+        return;
+    }
+    snprintf(text, size, "%s:%u: %s%s%s", file, line, path, path[0] == '\0' ? "" : ": ", what);
+    free(file);
+    reader->findings[reader->finding_count] =
+        (struct finding){.file = file_index(reader, name),
+                         .line = line,
+                         .order = reader->finding_count,
+                         .is_warning = is_warning,
+                         .text = text};
+    reader->finding_count++;
+}
+
+static void append(char *path, const char *text)
+{
+    size_t used = strlen(path);
+    snprintf(path + used, PATH_MAX_TEXT - used, "%s", text);
+}
+
+/* "engine.stock_torque[2][1]": names joined by points, entries of lists counted from 1. */
+static void write_path(const config_setting_t *setting, char *path)
+{
+    if (setting == NULL || config_setting_is_root(setting)) {
+        return;
+    }
+    write_path(config_setting_parent(setting), path);
+    if (config_setting_name(setting) != NULL) {
+        append(path, path[0] == '\0' ? "" : ".");
+        append(path, config_setting_name(setting));
+    } else {
+        char index[32];
+        snprintf(index, sizeof index, "[%d]", config_setting_index(setting) + 1);
+        append(path, index);
+    }
+}
+
+static void add_at_setting(struct reader *reader, bool is_warning, const config_setting_t *where,
+                           const char *child, const char *format, va_list arguments)
+{
+    char path[PATH_MAX_TEXT] = "", what[TEXT_MAX];
+    where = where == NULL ? reader->root : where;
+    const config_setting_t *member = child == NULL ? NULL : reader_member(where, child);
+    if (member != NULL) { /* it has a line of its own */
+        where = member;
+        child = NULL;
+    }
+    write_path(where, path);
+    if (child != NULL) {
+        append(path, path[0] == '\0' ? "" : ".");
+        append(path, child);
+    }
+    if (vsnprintf(what, sizeof what, format, arguments) >= (int)sizeof what) {
+        memcpy(what + sizeof what - 4, "...", 4);
+    }
+    const char *file = where == NULL ? NULL : config_setting_source_file(where);
+    unsigned line = where == NULL ? 0 : config_setting_source_line(where);
+    add(reader, is_warning, file == NULL ? reader->path : file, line == 0 ? 1 : line, path, what);
+}
+
+void reader_error(struct reader *reader, const config_setting_t *where, const char *child,
+                  const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add_at_setting(reader, false, where, child, format, arguments);
+    va_end(arguments);
+}
+
+void reader_warning(struct reader *reader, const config_setting_t *where, const char *child,
+                    const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add_at_setting(reader, true, where, child, format, arguments);
+    va_end(arguments);
+}
+
+void reader_error_at(struct reader *reader, const char *file, unsigned line, const char *format, ...)
+{
+    char what[TEXT_MAX];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(what, sizeof what, format, arguments);
+    va_end(arguments);
+    add(reader, false, file, line, "", what);
+}
+
+static int by_place(const void *a, const void *b)
+{
+    const struct finding *x = a, *y = b;
+    if (x->file != y->file) {
+        return x->file < y->file ? -1 : 1;
+    }
+    if (x->line != y->line) {
+        return x->line < y->line ? -1 : 1;
+    }
+    return x->order < y->order ? -1 : x->order > y->order;
+}
+
+void reader_report(struct reader *reader)
+{
+    if (reader->finding_count > 0) {
+        qsort(reader->findings, reader->finding_count, sizeof reader->findings[0], by_place);
+    }
+    for (size_t i = 0; i < reader->finding_count; i++) {
+        const struct finding *finding = &reader->findings[i];
+        shv_diagnostics_add(reader->diagnostics, finding->is_warning, "%s", finding->text);
+    }
+    reader->diagnostics->out_of_memory |= reader->out_of_memory;
+}
+
+void reader_free(struct reader *reader)
+{
+    for (size_t i = 0; i < reader->finding_count; i++) {
+        free(reader->findings[i].text);
+    }
+    for (size_t i = 0; i < reader->file_count; i++) {
+        free(reader->files[i]);
+    }
+    free(reader->findings);
+    free(reader->files);
+    free(reader->directory);
+}

@@ -1,0 +1,747 @@
+/* The table of keys. A key that is not here does not exist: not for the reader, not for the
+ * documentation. */
+#include "study/keys.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "study/checks.h"
+
+#define PLACE(member) offsetof(struct draft, member)
+#define COUNT(table) (sizeof(table) / sizeof(table)[0])
+
+/* ---- air ---- */
+
+static const char *const air_models[] = {"nasa", "constant", NULL};
+
+static const struct key air_table[] = {
+    {.name = "model", .type = KEY_WORD, .place = PLACE(study.air.kind), .words = air_models,
+     .fallback = "nasa",
+     .meaning = "Heat capacities from the NASA polynomials of dry air and water vapour, or constant "
+                "ones as textbook examples assume (humidity is then ignored)."},
+    {.name = "gas_constant", .type = KEY_QUANTITY, .quantity = SHV_Q_HEAT_CAPACITY,
+     .place = PLACE(study.air.gas_constant), .min = 100, .max = 1000, .fallback = "287 J/(kg K)",
+     .meaning = "Gas constant of constant air; only with model = \"constant\"."},
+    {.name = "heat_capacity", .type = KEY_QUANTITY, .quantity = SHV_Q_HEAT_CAPACITY,
+     .place = PLACE(study.air.heat_capacity), .min = 500, .max = 5000, .fallback = "1005 J/(kg K)",
+     .meaning = "Heat capacity at constant pressure; only with model = \"constant\"."},
+    {.name = "gamma", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.air.gamma), .min = 1.01, .max = 1.67, .fallback = "1.4",
+     .meaning = "Ratio of heat capacities, within 3 % of cp/(cp - R); only with model = "
+                "\"constant\"."},
+};
+static const struct key_group air_keys = {
+    .title = "air", .intro = "The gas: moist air, or constant air for checking against textbooks.",
+    .keys = air_table, .count = COUNT(air_table), .check = check_air};
+
+/* ---- losses ---- */
+
+static const struct key intake_loss_table[] = {
+    {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 50e3, .fallback = "0 Pa",
+     .meaning = "Pressure lost at the reference flow and density."},
+    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+     .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
+     .absent = "none; required with a pressure_drop", .absent_value = 1.0,
+     .meaning = "Reference air flow."},
+    {.name = "density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
+     .place = offsetof(struct shv_loss, density), .min = 0.05, .max = 20, .fallback = "1.2 kg/m3",
+     .meaning = "Reference density ahead of the loss."},
+};
+static const struct key_group intake_loss_keys = {
+    .title = "engine.intake",
+    .intro = "Loss of the stock engine's intake, filter to manifold: drop = pressure_drop (m / "
+             "flow)^2 (density / actual density). Left out: no loss.",
+    .keys = intake_loss_table, .count = COUNT(intake_loss_table), .check = check_loss};
+static const struct key_group kit_intake_keys = {
+    .title = "intake",
+    .intro = "Loss of the kit's intake ahead of the blower, filter and throttle. Left out: that of "
+             "engine.intake.",
+    .keys = intake_loss_table, .count = COUNT(intake_loss_table), .check = check_loss};
+
+static const struct key exhaust_table[] = {
+    {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 200e3, .fallback = "0 Pa",
+     .meaning = "Back pressure at the reference flow and density."},
+    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+     .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
+     .absent = "none; required with a pressure_drop", .absent_value = 1.0,
+     .meaning = "Reference flow, as flow of air."},
+    {.name = "density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
+     .place = offsetof(struct shv_loss, density), .min = 0.05, .max = 20, .fallback = "0.5 kg/m3",
+     .meaning = "Reference density of the exhaust gas."},
+};
+static const struct key_group exhaust_keys = {
+    .title = "engine.exhaust",
+    .intro = "Loss from the exhaust valve to ambient. Left out: no loss.",
+    .keys = exhaust_table, .count = COUNT(exhaust_table), .check = check_loss};
+
+/* ---- engine ---- */
+
+static const struct key speed_table[] = {
+    {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = offsetof(struct range, from), .min = 200.0 / 60, .max = 25000.0 / 60,
+     .required = true, .meaning = "Lowest engine speed."},
+    {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = offsetof(struct range, to), .min = 200.0 / 60, .max = 25000.0 / 60, .required = true,
+     .meaning = "Highest engine speed, above from; always a point of the rev range."},
+    {.name = "step", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = offsetof(struct range, step), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .required = true, .meaning = "Distance of the points; at the most 200 points."},
+};
+static const struct key_group speed_keys = {
+    .title = "engine.speed", .intro = "The rev range: from, from + step, ... and to.",
+    .keys = speed_table, .count = COUNT(speed_table)};
+
+static const char *const friction_models[] = {"chen_flynn", "mechanical_efficiency", NULL};
+static const struct key friction_table[] = {
+    {.name = "model", .type = KEY_WORD, .place = PLACE(study.engine.friction.kind),
+     .words = friction_models, .fallback = "chen_flynn",
+     .meaning = "Friction pressure by Chen and Flynn, or a constant mechanical efficiency."},
+    {.name = "constant", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = PLACE(study.engine.friction.constant), .min = 0, .max = 500e3, .fallback = "13.7 kPa",
+     .meaning = "Constant part of the friction mean effective pressure (chen_flynn)."},
+    {.name = "peak_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.friction.peak_factor), .min = 0, .max = 0.1, .fallback = "0.005",
+     .meaning = "Part per unit of peak cylinder pressure (chen_flynn)."},
+    {.name = "speed_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_PER_SPEED,
+     .place = PLACE(study.engine.friction.speed_factor), .min = 0, .max = 1e6,
+     .fallback = "16.2 kPa s/m", .meaning = "Part per mean piston speed (chen_flynn)."},
+    {.name = "speed_squared_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_PER_SPEED2,
+     .place = PLACE(study.engine.friction.speed_squared_factor), .min = 0, .max = 1e5,
+     .fallback = "0 Pa s2/m2", .meaning = "Part per mean piston speed squared (chen_flynn)."},
+    {.name = "peak_pressure_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.friction.peak_pressure_ratio), .min = 10, .max = 150,
+     .fallback = "60",
+     .meaning = "Peak cylinder pressure over manifold pressure, assumed for friction "
+                "(chen_flynn)."},
+    {.name = "mechanical_efficiency", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.friction.mechanical_efficiency), .min = 0.3, .max = 1,
+     .fallback = "0.85",
+     .meaning = "Brake over indicated and pumping power; only with model = "
+                "\"mechanical_efficiency\"."},
+};
+static const struct key_group friction_keys = {
+    .title = "engine.friction", .intro = "Friction of the engine.", .keys = friction_table,
+    .count = COUNT(friction_table), .check = check_friction};
+
+static const char *const efficiency_models[] = {"stock_torque", "constant", "free_air", NULL};
+static const struct key efficiency_table[] = {
+    {.name = "model", .type = KEY_WORD, .place = PLACE(study.engine.efficiency_kind),
+     .words = efficiency_models, .fallback = "stock_torque",
+     .meaning = "Indicated efficiency tied to the stock torque curve, constant, or as indicated "
+                "power per flow of free air."},
+    {.name = "indicated", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.indicated_efficiency), .min = 0.05, .max = 0.7,
+     .absent = "none; required with model = \"constant\"", .absent_value = 0.0,
+     .meaning = "Gross indicated efficiency; only with model = \"constant\"."},
+    {.name = "power_per_free_air", .type = KEY_QUANTITY, .quantity = SHV_Q_ENERGY_PER_VOLUME,
+     .place = PLACE(study.engine.power_per_free_air), .min = 1e4, .max = 1e7,
+     .absent = "none; required with model = \"free_air\"", .absent_value = 0.0,
+     .meaning = "Indicated power per volume flow of free air; only with model = \"free_air\"."},
+};
+static const struct key_group efficiency_keys = {
+    .title = "engine.efficiency", .intro = "How much of the fuel's heat becomes work in the cylinder.",
+    .keys = efficiency_table, .count = COUNT(efficiency_table), .check = check_efficiency};
+
+static const struct key stock_table[] = {
+    {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_ABSOLUTE,
+     .place = PLACE(study.engine.stock.pressure), .min = 30e3, .max = 120e3,
+     .absent = "101325 Pa", .absent_value = 101325.0,
+     .meaning = "Ambient pressure of the test; not together with altitude."},
+    {.name = "altitude", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
+     .place = PLACE(stock_altitude), .min = -400, .max = 9000, .absent = "none",
+     .absent_value = NAN,
+     .meaning = "Altitude of the test, for the pressure of the standard atmosphere."},
+    {.name = "temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = PLACE(study.engine.stock.temperature), .min = 220, .max = 340,
+     .fallback = "298.15 K", .meaning = "Ambient temperature of the test."},
+    {.name = "humidity", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.stock.relative_humidity), .min = 0, .max = 1, .fallback = "0",
+     .meaning = "Relative humidity of the test."},
+    {.name = "fuel", .type = KEY_TEXT, .place = PLACE(stock_fuel),
+     .absent = "the first of fuels", .meaning = "Name of the fuel of the test, one of fuels."},
+    {.name = "lambda", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.stock_lambda), .min = 0.7, .max = 1.2, .fallback = "0.88",
+     .meaning = "Excess-air ratio of the test at full load."},
+};
+static const struct key_group stock_keys = {
+    .title = "engine.stock", .intro = "Conditions at which the stock curves were measured.",
+    .keys = stock_table, .count = COUNT(stock_table), .check = check_stock};
+
+static const struct key engine_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = PLACE(study.engine.name), .required = true,
+     .meaning = "Name for titles and tables."},
+    {.name = "cylinders", .type = KEY_INTEGER, .width = WIDTH_INT,
+     .place = PLACE(study.engine.cylinders), .min = 1, .max = 16, .required = true,
+     .meaning = "Number of cylinders."},
+    {.name = "bore", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
+     .place = PLACE(study.engine.bore), .min = 0.02, .max = 0.3, .required = true,
+     .meaning = "Cylinder bore."},
+    {.name = "stroke", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
+     .place = PLACE(study.engine.stroke), .min = 0.02, .max = 0.4, .required = true,
+     .meaning = "Piston stroke."},
+    {.name = "displacement", .type = KEY_QUANTITY, .quantity = SHV_Q_VOLUME,
+     .place = PLACE(study.engine.displacement), .min = 0, .above_min = true, .max = 0.5,
+     .absent = "from bore, stroke and cylinders", .absent_value = NAN,
+     .meaning = "Displacement of all cylinders; within 1 % of what bore and stroke give."},
+    {.name = "compression_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.compression_ratio), .min = 5, .max = 20, .required = true,
+     .meaning = "Geometric compression ratio."},
+    {.name = "speed", .type = KEY_GROUP, .place = PLACE(engine_speed), .required = true,
+     .group = &speed_keys, .meaning = "The rev range."},
+    {.name = "volumetric_efficiency", .type = KEY_PAIRS, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.volumetric_efficiency), .min = 0.2, .max = 1.5, .required = true,
+     .meaning = "Volumetric efficiency of the stock engine over engine speed, against the density "
+                "in the manifold."},
+    {.name = "stock_torque", .type = KEY_PAIRS, .quantity = SHV_Q_TORQUE,
+     .place = PLACE(study.engine.stock_torque), .min = 0, .above_min = true, .max = 20000,
+     .absent = "none; required with efficiency.model = \"stock_torque\"",
+     .meaning = "Brake torque of the stock engine at full load over engine speed."},
+    {.name = "charge_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = PLACE(study.engine.reference_temperature), .min = 220, .max = 400,
+     .fallback = "298.15 K",
+     .meaning = "Temperature in the manifold at which volumetric_efficiency holds."},
+    {.name = "charge_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.charge_exponent), .min = 0, .max = 1, .fallback = "0.5",
+     .meaning = "Volumetric efficiency goes with charge temperature to this power."},
+    {.name = "charge_pickup", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE_DIFFERENCE,
+     .place = PLACE(study.engine.charge_pickup), .min = 0, .max = 100, .fallback = "0 K",
+     .meaning = "How much the charge warms between manifold and valve."},
+    {.name = "residual_correction", .type = KEY_BOOL,
+     .place = PLACE(study.engine.residual_correction), .fallback = "true",
+     .meaning = "Whether residual gas makes volumetric efficiency depend on exhaust over manifold "
+                "pressure."},
+    {.name = "residual_gamma", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.residual_gamma), .min = 1.1, .max = 1.67, .fallback = "1.3",
+     .meaning = "Ratio of heat capacities of the residual gas."},
+    {.name = "pumping_share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.pumping_share), .min = 0, .max = 1, .fallback = "1",
+     .meaning = "Share of manifold minus exhaust pressure that counts as pumping work."},
+    {.name = "intake", .type = KEY_GROUP, .place = PLACE(study.engine.intake),
+     .group = &intake_loss_keys, .meaning = "Loss of the stock intake."},
+    {.name = "exhaust", .type = KEY_GROUP, .place = PLACE(study.engine.exhaust),
+     .group = &exhaust_keys, .meaning = "Loss of the exhaust."},
+    {.name = "friction", .type = KEY_GROUP, .group = &friction_keys, .meaning = "Friction."},
+    {.name = "efficiency", .type = KEY_GROUP, .group = &efficiency_keys,
+     .meaning = "Indicated efficiency."},
+    {.name = "stock", .type = KEY_GROUP, .group = &stock_keys,
+     .meaning = "Conditions of the stock curves."},
+};
+static const struct key_group engine_keys = {
+    .title = "engine", .intro = "The engine as it left the factory.", .keys = engine_table,
+    .count = COUNT(engine_table), .check = check_engine};
+
+/* ---- sites ---- */
+
+#define SITE(member) offsetof(struct site_draft, member)
+static const struct key site_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = SITE(site.name), .required = true,
+     .meaning = "Name of the place, unlike any other."},
+    {.name = "altitude", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = SITE(altitude),
+     .min = -400, .max = 9000, .absent = "none", .absent_value = NAN,
+     .meaning = "Altitude, for the pressure of the standard atmosphere; either altitude or pressure "
+                "is required, not both."},
+    {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_ABSOLUTE,
+     .place = SITE(site.ambient.pressure), .min = 30e3, .max = 120e3, .absent = "none",
+     .absent_value = NAN,
+     .meaning = "Ambient pressure."},
+    {.name = "temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = SITE(site.ambient.temperature), .min = 220, .max = 340,
+     .absent = "that of the standard atmosphere; required with pressure", .absent_value = NAN,
+     .meaning = "Ambient temperature."},
+    {.name = "humidity", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = SITE(site.ambient.relative_humidity), .min = 0, .max = 1, .fallback = "0",
+     .meaning = "Relative humidity; the vapour pressure stays below a fifth of the pressure."},
+    {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SITE(site.weight),
+     .min = 0, .above_min = true, .max = 1e6, .fallback = "1",
+     .meaning = "Weight in means over sites."},
+};
+const struct key_group site_keys = {
+    .title = "sites", .intro = "Where the kit has to work: a list of 1 to 64 groups with these keys.",
+    .keys = site_table, .count = COUNT(site_table), .size = sizeof(struct site_draft),
+    .check = check_site};
+
+/* ---- drive and bypass ---- */
+
+static const struct key drive_table[] = {
+    {.name = "crank_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH,
+     .place = PLACE(crank_pulleys), .min = 0.01, .max = 1, .required = true,
+     .meaning = "Effective diameters of the crank pulleys to choose from."},
+    {.name = "blower_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH,
+     .place = PLACE(blower_pulleys), .min = 0.01, .max = 1, .required = true,
+     .meaning = "Effective diameters of the blower pulleys to choose from."},
+    {.name = "creep", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.drive.creep), .min = 0, .max = 0.2, .fallback = "0",
+     .meaning = "Share of the blower pulley's speed lost by creep of the belt."},
+    {.name = "efficiency", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.drive.efficiency), .min = 0.3, .max = 1, .fallback = "0.97",
+     .meaning = "Power at the blower's shaft over power taken from the crank."},
+    {.name = "line_offset", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
+     .place = PLACE(study.drive.line_offset), .min = 0, .max = 0.01, .fallback = "0 mm",
+     .meaning = "From the effective diameter to the belt's pitch line, added to each radius."},
+};
+static const struct key_group drive_keys = {
+    .title = "drive", .intro = "The belt drive from the crank to the blower.",
+    .keys = drive_table, .count = COUNT(drive_table)};
+
+static const char *const bleed_words[] = {"inlet", "atmosphere", NULL};
+static const struct key bypass_table[] = {
+    {.name = "bleed_above", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_GAUGE,
+     .place = PLACE(study.bypass.bleed_above), .min = 0, .above_min = true, .max = 1e6,
+     .absent = "never", .absent_value = INFINITY,
+     .meaning = "Boost above which the bypass valve bleeds."},
+    {.name = "bleed_to", .type = KEY_WORD, .place = PLACE(study.bypass.bleed_to),
+     .words = bleed_words, .fallback = "inlet", .meaning = "Where the air bled off goes."},
+};
+static const struct key_group bypass_keys = {
+    .title = "bypass", .intro = "The bypass valve around the blower.", .keys = bypass_table,
+    .count = COUNT(bypass_table)};
+
+/* ---- blower ---- */
+
+#define BLOWER(member) offsetof(struct blower_draft, blower.member)
+static const char *const blower_kinds[] = {"geometry", "map", NULL};
+static const struct key blower_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = BLOWER(name), .required = true,
+     .meaning = "Name of the blower, unlike any other."},
+    {.name = "kind", .type = KEY_WORD, .place = BLOWER(kind), .words = blower_kinds,
+     .required = true, .meaning = "Described by its geometry or by a measured map."},
+    {.name = "displacement", .type = KEY_QUANTITY, .quantity = SHV_Q_VOLUME,
+     .place = BLOWER(displacement), .min = 0, .above_min = true, .max = 0.1, .required = true,
+     .meaning = "Volume swept per revolution of the rotors."},
+    {.name = "step_up", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = BLOWER(step_up),
+     .min = 0.1, .max = 20, .fallback = "1",
+     .meaning = "Turns of the rotors per turn of the blower pulley."},
+    {.name = "friction_torque", .type = KEY_QUANTITY, .quantity = SHV_Q_TORQUE,
+     .place = BLOWER(friction_torque), .min = 0, .max = 100, .fallback = "0 N m",
+     .meaning = "Torque of bearings, gears and seals at the rotor shaft."},
+    {.name = "windage_torque", .type = KEY_QUANTITY, .quantity = SHV_Q_TORQUE,
+     .place = BLOWER(windage_torque), .min = 0, .max = 100, .fallback = "0 N m",
+     .meaning = "Torque of windage at windage_reference_speed, rising with speed squared."},
+    {.name = "windage_reference_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = BLOWER(windage_reference_speed), .min = 100.0 / 60, .max = 300e3 / 60,
+     .fallback = "10000 rpm", .meaning = "Rotor speed for windage_torque."},
+    {.name = "max_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = BLOWER(max_speed), .min = 0, .above_min = true, .max = 300e3 / 60, .absent = "none",
+     .absent_value = INFINITY, .meaning = "Highest rotor speed."},
+    {.name = "max_pressure_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = BLOWER(max_pressure_ratio), .min = 1, .above_min = true, .max = 10, .absent = "none",
+     .absent_value = INFINITY, .meaning = "Highest outlet over inlet pressure."},
+    {.name = "max_pressure_rise", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = BLOWER(max_pressure_rise), .min = 0, .above_min = true, .max = 1e6, .absent = "none",
+     .absent_value = INFINITY, .meaning = "Highest outlet minus inlet pressure."},
+    {.name = "max_discharge_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = BLOWER(max_discharge_temperature), .min = 250, .max = 1000, .absent = "none",
+     .absent_value = INFINITY, .meaning = "Highest temperature at the outlet."},
+    {.name = "leakage_area", .type = KEY_QUANTITY, .quantity = SHV_Q_AREA,
+     .place = BLOWER(geometry.leakage_area), .min = 0, .max = 0.01,
+     .absent = "none; required with kind = \"geometry\"", .absent_value = 0.0,
+     .meaning = "Leakage area at assembly, discharge coefficient included; only with kind = "
+                "\"geometry\"."},
+    {.name = "closing_rate", .type = KEY_QUANTITY, .quantity = SHV_Q_PER_KELVIN,
+     .place = BLOWER(geometry.closing_rate), .min = 0, .max = 0.1, .fallback = "0 1/K",
+     .meaning = "Share of the leakage area that closes per kelvin of discharge temperature above "
+                "assembly; only with kind = \"geometry\"."},
+    {.name = "assembly_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = BLOWER(geometry.assembly_temperature), .min = 250, .max = 350,
+     .fallback = "293.15 K",
+     .meaning = "Temperature for leakage_area; only with kind = \"geometry\"."},
+    {.name = "volume_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = BLOWER(geometry.volume_ratio), .min = 1, .max = 3, .fallback = "1",
+     .meaning = "Built-in volume ratio; 1 is a Roots blower; only with kind = \"geometry\"."},
+    {.name = "filling_loss", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = BLOWER(geometry.filling_loss), .min = 0, .max = 0.9, .fallback = "0",
+     .meaning = "Share of the filling lost at reference_speed, rising with speed squared; only with "
+                "kind = \"geometry\"."},
+    {.name = "reference_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = BLOWER(geometry.reference_speed), .min = 100.0 / 60, .max = 300e3 / 60,
+     .fallback = "10000 rpm",
+     .meaning = "Rotor speed for filling_loss; only with kind = \"geometry\"."},
+    {.name = "case_loss", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = BLOWER(geometry.case_loss), .min = 0, .max = 0.9, .fallback = "0",
+     .meaning = "Share of the heat put into the gas that leaves by the case; only with kind = "
+                "\"geometry\"."},
+    {.name = "file", .type = KEY_TEXT, .place = offsetof(struct blower_draft, map_file),
+     .absent = "none; required with kind = \"map\"",
+     .meaning = "The map's CSV file, relative to the file that names it; only with kind = "
+                "\"map\"."},
+    {.name = "reference_pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_ABSOLUTE,
+     .place = BLOWER(map.reference_pressure), .min = 30e3, .max = 200e3, .fallback = "101325 Pa",
+     .meaning = "Inlet pressure at which the map was measured; only with kind = \"map\"."},
+    {.name = "reference_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = BLOWER(map.reference_temperature), .min = 250, .max = 350, .fallback = "298.15 K",
+     .meaning = "Inlet temperature at which the map was measured; only with kind = \"map\"."},
+};
+const struct key_group blower_keys = {
+    .title = "blowers",
+    .intro = "The blowers to choose from: a list of groups with these keys, or names of "
+             "catalogue.blowers.",
+    .keys = blower_table, .count = COUNT(blower_table), .size = sizeof(struct blower_draft),
+    .check = check_blower};
+
+/* ---- cooler ---- */
+
+#define COOLER(member) offsetof(struct cooler_draft, member)
+static const char *const arrangements[] = {"single_stream",
+                                           "counterflow",
+                                           "parallel",
+                                           "crossflow_unmixed",
+                                           "crossflow_charge_mixed",
+                                           "crossflow_coolant_mixed",
+                                           NULL};
+static const struct key cooler_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = COOLER(cooler.name), .required = true,
+     .meaning = "Name of the cooler, unlike any other and not \"none\"."},
+    {.name = "arrangement", .type = KEY_WORD, .place = COOLER(cooler.arrangement),
+     .words = arrangements, .fallback = "single_stream",
+     .meaning = "How charge and coolant pass each other; single_stream has a coolant of constant "
+                "temperature, the others need its capacity."},
+    {.name = "effectiveness", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER,
+     .place = COOLER(effectiveness), .min = 0.05, .max = 0.98, .required = true,
+     .meaning = "Charge's temperature drop over the largest possible one at rated_flow: the cores "
+                "to choose from."},
+    {.name = "rated_flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+     .place = COOLER(cooler.rated_flow), .min = 0, .above_min = true, .max = 20, .required = true,
+     .meaning = "Charge flow for effectiveness and pressure_drop."},
+    {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = COOLER(cooler.pressure_drop), .min = 0, .max = 50e3, .fallback = "0 Pa",
+     .meaning = "Charge's pressure drop at rated_flow and rated_density of a core of "
+                "pressure_drop_effectiveness."},
+    {.name = "pressure_drop_effectiveness", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = COOLER(cooler.pressure_drop_effectiveness), .min = 0.05, .max = 0.98,
+     .fallback = "0.7",
+     .meaning = "Effectiveness of the core whose pressure_drop is given; others go with NTU."},
+    {.name = "rated_density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
+     .place = COOLER(cooler.rated_density), .min = 0.1, .max = 20, .fallback = "1.6 kg/m3",
+     .meaning = "Density at the core's inlet for pressure_drop."},
+    {.name = "ntu_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = COOLER(cooler.ntu_exponent), .min = 0, .max = 1, .fallback = "0.4",
+     .meaning = "NTU falls with charge flow to this power: 0.2 for turbulent, about 0.4 for compact "
+                "surfaces."},
+    {.name = "coolant_rise", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE_DIFFERENCE,
+     .place = COOLER(cooler.coolant_rise), .min = 0, .max = 100, .fallback = "0 K",
+     .meaning = "How far the coolant's source is above site ambient."},
+    {.name = "coolant_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = COOLER(cooler.coolant_temperature), .min = 250, .max = 400,
+     .absent = "ambient plus coolant_rise", .absent_value = NAN,
+     .meaning = "Fixed temperature of the coolant's source; not together with coolant_rise."},
+    {.name = "coolant_capacity", .type = KEY_QUANTITY, .quantity = SHV_Q_CAPACITY_RATE,
+     .place = COOLER(cooler.coolant_capacity), .min = 0, .above_min = true, .max = 1e7,
+     .absent = "not limiting", .absent_value = INFINITY,
+     .meaning = "Capacity rate of the coolant flow; not together with coolant_flow."},
+    {.name = "coolant_flow", .type = KEY_QUANTITY, .quantity = SHV_Q_VOLUME_FLOW,
+     .place = COOLER(coolant_flow), .min = 0, .above_min = true, .max = 10, .absent = "none",
+     .absent_value = NAN,
+     .meaning = "Coolant flow; with density and heat capacity it gives the capacity rate."},
+    {.name = "coolant_density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
+     .place = COOLER(coolant_density), .min = 0.1, .max = 5000, .fallback = "1030 kg/m3",
+     .meaning = "Density of the coolant; only with coolant_flow."},
+    {.name = "coolant_heat_capacity", .type = KEY_QUANTITY, .quantity = SHV_Q_HEAT_CAPACITY,
+     .place = COOLER(coolant_heat_capacity), .min = 500, .max = 10000, .fallback = "3600 J/(kg K)",
+     .meaning = "Heat capacity of the coolant; only with coolant_flow."},
+    {.name = "radiator_effectiveness", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = COOLER(cooler.radiator_effectiveness), .min = 0, .max = 1, .fallback = "0",
+     .meaning = "Effectiveness of the front radiator of the coolant loop; 0 is no loop."},
+    {.name = "radiator_capacity", .type = KEY_QUANTITY, .quantity = SHV_Q_CAPACITY_RATE,
+     .place = COOLER(cooler.radiator_capacity), .min = 0, .above_min = true, .max = 1e7,
+     .absent = "none; required with a radiator_effectiveness", .absent_value = INFINITY,
+     .meaning = "Capacity rate of the smaller stream at the front radiator; at the most the "
+                "coolant's."},
+};
+const struct key_group cooler_keys = {
+    .title = "coolers",
+    .intro = "The charge coolers to choose from: a list of groups with these keys, or names of "
+             "catalogue.coolers, or the word \"none\". To have no cooler is always one of the choices "
+             "and always the first.",
+    .keys = cooler_table, .count = COUNT(cooler_table), .size = sizeof(struct cooler_draft),
+    .check = check_cooler};
+
+/* ---- fuel and mixture ---- */
+
+#define FUEL(member) offsetof(struct fuel_draft, fuel.member)
+static const struct key fuel_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = FUEL(name), .required = true,
+     .meaning = "Name of the fuel, unlike any other."},
+    {.name = "stoichiometric", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = FUEL(stoichiometric), .min = 3, .max = 20, .required = true,
+     .meaning = "Mass of dry air per mass of fuel at lambda 1."},
+    {.name = "heating_value", .type = KEY_QUANTITY, .quantity = SHV_Q_SPECIFIC_ENERGY,
+     .place = FUEL(heating_value), .min = 5e6, .max = 60e6, .required = true,
+     .meaning = "Lower heating value."},
+    {.name = "density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY, .place = FUEL(density),
+     .min = 300, .max = 1500, .required = true, .meaning = "Density of the liquid fuel."},
+    {.name = "ron", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FUEL(ron), .min = 50,
+     .max = 150, .absent = "not known", .absent_value = NAN, .meaning = "Research octane number."},
+    {.name = "mon", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FUEL(mon), .min = 50,
+     .max = 150, .absent = "not known", .absent_value = NAN, .meaning = "Motor octane number."},
+};
+const struct key_group fuel_keys = {
+    .title = "fuels",
+    .intro = "The fuels to choose from: a list of groups with these keys, or names of "
+             "catalogue.fuels.",
+    .keys = fuel_table, .count = COUNT(fuel_table), .size = sizeof(struct fuel_draft)};
+
+static const struct key mixture_table[] = {
+    {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(lambdas),
+     .min = 0.7, .max = 1.2, .fallback = "0.88",
+     .meaning = "Excess-air ratios to choose from; below 1 is rich."},
+};
+static const struct key_group mixture_keys = {
+    .title = "mixture", .intro = "The mixture of the kit.", .keys = mixture_table,
+    .count = COUNT(mixture_table)};
+
+/* ---- catalogue ---- */
+
+static const struct key catalogue_table[] = {
+    {.name = "blowers", .type = KEY_ENTRIES, .entries = ENTRIES_BLOWERS, .group = &blower_keys,
+     .absent = "none", .meaning = "Blowers, as under blowers."},
+    {.name = "coolers", .type = KEY_ENTRIES, .entries = ENTRIES_COOLERS, .group = &cooler_keys,
+     .absent = "none", .meaning = "Charge coolers, as under coolers."},
+    {.name = "fuels", .type = KEY_ENTRIES, .entries = ENTRIES_FUELS, .group = &fuel_keys,
+     .absent = "none", .meaning = "Fuels, as under fuels."},
+};
+static const struct key_group catalogue_keys = {
+    .title = "catalogue",
+    .intro = "Parts that studies can name, usually kept in a file of their own and brought in by "
+             "@include. All are checked, named or not.",
+    .keys = catalogue_table, .count = COUNT(catalogue_table)};
+
+/* ---- limits ---- */
+
+static const struct key_group limits_keys = {
+    .title = "limits",
+    .intro = "Upper bounds that a combination must keep at every site and engine speed. A blower's "
+             "own bounds act as well; the lower counts.",
+    .keys = NULL, .count = SHV_LIMIT_COUNT};
+
+static struct key limit_row(size_t index)
+{
+    const struct shv_limit_info *info = shv_limit_info((enum shv_limit)index);
+    return (struct key){.name = info->name,
+                        .type = KEY_QUANTITY,
+                        .quantity = info->quantity,
+                        .place = PLACE(study.limit) + index * sizeof(double),
+                        .min = index == SHV_LIMIT_PRESSURE_RATIO ? 1.0 : 0.0,
+                        .above_min = true,
+                        .max = INFINITY,
+                        .absent = "none",
+                        .absent_value = INFINITY,
+                        .meaning = info->meaning};
+}
+
+/* ---- objective, results, search ---- */
+
+static const char *const objective_kinds[] = {"peak_power", "mean_power", "torque", NULL};
+static const char *const over_sites[] = {"mean", "worst", NULL};
+static const struct key objective_table[] = {
+    {.name = "kind", .type = KEY_WORD, .place = PLACE(study.objective.kind),
+     .words = objective_kinds, .fallback = "peak_power",
+     .meaning = "Highest brake power of the rev range, mean brake power over a band, or torque at "
+                "one speed."},
+    {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = PLACE(study.objective.from), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .absent = "none; required with kind = \"mean_power\"", .absent_value = 0.0,
+     .meaning = "Lower end of the band, inside the rev range; only with kind = \"mean_power\"."},
+    {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = PLACE(study.objective.to), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .absent = "none; required with kind = \"mean_power\"", .absent_value = 0.0,
+     .meaning = "Upper end of the band, inside the rev range; only with kind = \"mean_power\"."},
+    {.name = "at", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = PLACE(study.objective.at), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .absent = "none; required with kind = \"torque\"", .absent_value = 0.0,
+     .meaning = "Engine speed for the torque, inside the rev range; only with kind = \"torque\"."},
+    {.name = "over_sites", .type = KEY_WORD, .place = PLACE(study.objective.over_sites),
+     .words = over_sites, .fallback = "mean",
+     .meaning = "Weighted mean over the sites, or the worst of them."},
+};
+static const struct key_group objective_keys = {
+    .title = "objective",
+    .intro = "What is to be as large as possible. Speeds named here become points of the rev range.",
+    .keys = objective_table, .count = COUNT(objective_table), .check = check_objective};
+
+static const char *const unit_systems[] = {"metric", "US", NULL};
+static const struct key results_table[] = {
+    {.name = "folder", .type = KEY_TEXT, .place = PLACE(study.results.folder),
+     .absent = "results/ and the study file's name without its ending",
+     .meaning = "Where results go, relative to the current folder."},
+    {.name = "keep", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = PLACE(study.results.keep),
+     .min = 1, .max = 1e6, .fallback = "1000", .meaning = "Rows of ranked.csv at the most."},
+    {.name = "curves", .type = KEY_INTEGER, .width = WIDTH_SIZE,
+     .place = PLACE(study.results.curves), .min = 0, .max = 1000, .fallback = "10",
+     .meaning = "How many of the best rows get rev-range curves; not more than keep, nor is the "
+                "default."},
+    {.name = "units", .type = KEY_WORD, .place = PLACE(study.results.units),
+     .words = unit_systems, .fallback = "metric", .meaning = "Units of pages and plots."},
+};
+static const struct key_group results_keys = {
+    .title = "results", .intro = "What is written, and where.", .keys = results_table,
+    .count = COUNT(results_table), .check = check_results};
+
+static const struct key search_table[] = {
+    {.name = "enabled", .type = KEY_BOOL, .place = PLACE(study.search.enabled),
+     .fallback = "true", .meaning = "Whether the best continuous ratio is looked for."},
+    {.name = "seed", .type = KEY_INTEGER, .width = WIDTH_LONG, .place = PLACE(study.search.seed),
+     .min = 0, .max = 4294967295.0, .fallback = "1",
+     .meaning = "Seed of the random numbers; the same seed gives the same result."},
+    {.name = "global_evaluations", .type = KEY_INTEGER, .width = WIDTH_SIZE,
+     .place = PLACE(study.search.global_evaluations), .min = 10, .max = 1e6, .fallback = "400",
+     .meaning = "Evaluations of the global stage, each start."},
+    {.name = "starts", .type = KEY_INTEGER, .width = WIDTH_SIZE,
+     .place = PLACE(study.search.starts), .min = 1, .max = 100, .fallback = "3",
+     .meaning = "Local searches, from the global result and the best real combinations."},
+};
+static const struct key_group search_keys = {
+    .title = "search", .intro = "The continuous search beside the sweep of real parts.",
+    .keys = search_table, .count = COUNT(search_table)};
+
+/* ---- root ---- */
+
+static const struct key study_table[] = {
+    {.name = "title", .type = KEY_TEXT, .place = PLACE(study.title), .required = true,
+     .meaning = "Title of pages and plots."},
+    {.name = "air", .type = KEY_GROUP, .group = &air_keys, .meaning = "The gas."},
+    {.name = "engine", .type = KEY_GROUP, .group = &engine_keys, .required = true,
+     .meaning = "The engine."},
+    {.name = "sites", .type = KEY_ENTRIES, .entries = ENTRIES_SITES, .group = &site_keys,
+     .required = true, .meaning = "The places the kit has to work at."},
+    {.name = "intake", .type = KEY_GROUP, .place = PLACE(study.intake), .group = &kit_intake_keys,
+     .meaning = "Loss of the kit's intake."},
+    {.name = "drive", .type = KEY_GROUP, .group = &drive_keys, .required = true,
+     .meaning = "The belt drive and its pulleys."},
+    {.name = "bypass", .type = KEY_GROUP, .group = &bypass_keys, .meaning = "The bypass valve."},
+    {.name = "catalogue", .type = KEY_GROUP, .group = &catalogue_keys,
+     .meaning = "Parts that can be named."},
+    {.name = "blowers", .type = KEY_ENTRIES, .entries = ENTRIES_BLOWERS, .group = &blower_keys,
+     .by_name = true, .required = true, .meaning = "The blowers to choose from."},
+    {.name = "coolers", .type = KEY_ENTRIES, .entries = ENTRIES_COOLERS, .group = &cooler_keys,
+     .by_name = true, .absent = "no cooler",
+     .meaning = "The charge coolers to choose from, besides having none."},
+    {.name = "fuels", .type = KEY_ENTRIES, .entries = ENTRIES_FUELS, .group = &fuel_keys,
+     .by_name = true, .required = true, .meaning = "The fuels to choose from."},
+    {.name = "mixture", .type = KEY_GROUP, .group = &mixture_keys, .meaning = "The mixture."},
+    {.name = "limits", .type = KEY_GROUP, .group = &limits_keys, .meaning = "The limits."},
+    {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
+     .meaning = "What is to be as large as possible."},
+    {.name = "results", .type = KEY_GROUP, .group = &results_keys, .meaning = "What is written."},
+    {.name = "search", .type = KEY_GROUP, .group = &search_keys,
+     .meaning = "The continuous search."},
+};
+const struct key_group study_keys = {
+    .title = "top-level", .intro = "The keys at the top level.", .keys = study_table,
+    .count = COUNT(study_table), .check = check_study};
+
+static const struct key range_table[] = {
+    {.name = "from", .type = KEY_QUANTITY, .place = offsetof(struct range, from), .required = true,
+     .meaning = "First value."},
+    {.name = "to", .type = KEY_QUANTITY, .place = offsetof(struct range, to), .required = true,
+     .meaning = "Last value, not below from; a value only when it falls on a step."},
+    {.name = "step", .type = KEY_QUANTITY, .place = offsetof(struct range, step), .min = 0,
+     .above_min = true, .max = INFINITY, .required = true, .meaning = "Distance of the values."},
+};
+const struct key_group range_keys = {
+    .title = "{ from, to, step }",
+    .intro = "Evenly spaced values, for a key that takes a list of choices; each in the kind and unit "
+             "of that key.",
+    .keys = range_table, .count = COUNT(range_table)};
+
+/* ---- looking up and describing ---- */
+
+struct key key_at(const struct key_group *group, size_t index)
+{
+    return group->keys != NULL ? group->keys[index] : limit_row(index);
+}
+
+size_t key_find(const struct key_group *group, const char *name)
+{
+    size_t index = 0;
+    while (index < group->count && strcmp(key_at(group, index).name, name) != 0) {
+        index++;
+    }
+    return index;
+}
+
+static void describe_words(const struct key *key, char *text, size_t size)
+{
+    size_t used = 0;
+    text[0] = '\0';
+    for (size_t i = 0; key->words[i] != NULL && used < size; i++) {
+        const char *between = i == 0 ? "" : key->words[i + 1] == NULL ? " or " : ", ";
+        int length = snprintf(text + used, size - used, "%s\"%s\"", between, key->words[i]);
+        used += length > 0 ? (size_t)length : 0;
+    }
+}
+
+/* "a length with a unit, such as ..., or a plain number in m" */
+static void describe_quantity(enum shv_quantity quantity, const char *before, char *text,
+                              size_t size)
+{
+    if (quantity == SHV_Q_NUMBER) {
+        snprintf(text, size, "%s%s", before, shv_quantity_accepts(quantity));
+    } else {
+        snprintf(text, size, "%s%s, or a plain number in %s", before,
+                 shv_quantity_accepts(quantity), shv_quantity_unit(quantity));
+    }
+}
+
+void key_accepts(const struct key *key, char *text, size_t size)
+{
+    switch (key->type) {
+    case KEY_QUANTITY:
+        describe_quantity(key->quantity, "", text, size);
+        return;
+    case KEY_INTEGER:
+        snprintf(text, size, "a whole number");
+        return;
+    case KEY_BOOL:
+        snprintf(text, size, "true or false");
+        return;
+    case KEY_TEXT:
+        snprintf(text, size, "a text in quotes");
+        return;
+    case KEY_WORD:
+        describe_words(key, text, size);
+        return;
+    case KEY_PAIRS:
+        describe_quantity(key->quantity,
+                          "a list of pairs ((speed, value), ...), where speed is a speed of rotation "
+                          "such as \"1500 rpm\" and value is ",
+                          text, size);
+        return;
+    case KEY_DIMENSION:
+        describe_quantity(key->quantity,
+                          "one value, a list of values or { from, to, step }, where each is ", text,
+                          size);
+        return;
+    case KEY_GROUP:
+        snprintf(text, size, "a group { ... }");
+        return;
+    case KEY_ENTRIES:
+        snprintf(text, size, key->by_name ? "a list ( ... ) of groups { ... } and names in quotes"
+                                          : "a list ( ... ) of groups { ... }");
+        return;
+    }
+}
+
+void key_range(const struct key *key, char *text, size_t size)
+{
+    double scale = key->type != KEY_INTEGER ? 1.0 / shv_units_plain(key->quantity, 1.0) : 1.0;
+    double min = key->min * scale, max = key->max * scale;
+    const char *unit = key->type == KEY_INTEGER ? "" : shv_quantity_unit(key->quantity);
+    const char *gap = unit[0] == '\0' ? "" : " ";
+    bool bounded = key->type == KEY_INTEGER || key->type == KEY_QUANTITY ||
+                   key->type == KEY_PAIRS || key->type == KEY_DIMENSION;
+    text[0] = '\0';
+    if (!bounded || (key->min == 0.0 && key->max == 0.0)) {
+        return;
+    }
+    if (isinf(max)) {
+        snprintf(text, size, "%s %.10g%s%s", key->above_min ? "more than" : "at least", min, gap,
+                 unit);
+    } else if (key->above_min) {
+        snprintf(text, size, "more than %.10g, up to %.10g%s%s", min, max, gap, unit);
+    } else {
+        snprintf(text, size, "%.10g to %.10g%s%s", min, max, gap, unit);
+    }
+}

@@ -1,0 +1,111 @@
+/* The one table of every key of a study file: parsing, defaults, range checks, suggestions and
+ * docs/config.md all come from it. */
+#ifndef SHEAVE_STUDY_KEYS_H
+#define SHEAVE_STUDY_KEYS_H
+
+#include "sheave/study.h"
+
+struct reader;
+struct config_setting_t;
+
+/* Values of a dimension of the search, ascending. */
+struct dimension {
+    double *values; /* owned */
+    size_t count;
+};
+
+struct range {
+    double from, to, step;
+};
+
+/* What is read before it becomes a struct shv_study: the study itself and what only serves to find
+ * it. Values with an error are NAN, NULL, 0 or -1, so that checks across keys pass over them. */
+struct draft {
+    struct shv_study study;
+    struct range engine_speed;
+    char *stock_fuel;
+    double stock_altitude;
+    struct dimension crank_pulleys, blower_pulleys, lambdas;
+};
+
+struct site_draft {
+    struct shv_site site;
+    double altitude;
+};
+
+struct blower_draft {
+    struct shv_blower blower;
+    char *map_file; /* as written */
+};
+
+struct cooler_draft {
+    struct shv_cooler cooler;
+    struct dimension effectiveness;
+    double coolant_flow, coolant_density, coolant_heat_capacity;
+};
+
+struct fuel_draft {
+    struct shv_fuel fuel;
+};
+
+enum key_type {
+    KEY_QUANTITY,  /* double */
+    KEY_INTEGER,   /* by `width` */
+    KEY_BOOL,      /* bool */
+    KEY_TEXT,      /* char *, owned */
+    KEY_WORD,      /* an enum, the index into `words` */
+    KEY_PAIRS,     /* struct shv_curve_table over speed of rotation; `quantity` is that of y */
+    KEY_DIMENSION, /* struct dimension */
+    KEY_GROUP,     /* whatever its keys say; their places count from that of the group */
+    KEY_ENTRIES    /* a list of groups (or names of the catalogue); read by catalog.c */
+};
+
+enum integer_width { WIDTH_INT, WIDTH_SIZE, WIDTH_LONG };
+
+/* Which list a KEY_ENTRIES is. */
+enum entries { ENTRIES_SITES, ENTRIES_BLOWERS, ENTRIES_COOLERS, ENTRIES_FUELS };
+
+struct key {
+    const char *name;
+    enum key_type type;
+    enum shv_quantity quantity;
+    size_t place;                  /* offsetof */
+    double min, max;               /* in SI; INFINITY where open */
+    bool above_min;                /* the least value itself is not accepted */
+    bool required;
+    const char *fallback;          /* default, as it would be written in the file */
+    const char *absent;            /* what it means to leave the key out, when there is no such text */
+    double absent_value;           /* of a quantity with `absent` */
+    enum integer_width width;
+    const char *const *words;      /* in the order of the enum, ended by NULL */
+    const struct key_group *group; /* of KEY_GROUP and KEY_ENTRIES */
+    enum entries entries;
+    bool by_name;                  /* entries may be names of the catalogue */
+    const char *meaning;           /* one sentence */
+};
+
+struct key_group {
+    const char *title;      /* heading in the documentation */
+    const char *intro;      /* what it describes */
+    const struct key *keys; /* NULL: the rows are those of shv_limit_info */
+    size_t count;
+    size_t size;            /* of the struct an entry of a list is read into, else 0 */
+    /* Checks across keys, after all were read; `setting` is NULL when the group is left out. */
+    void (*check)(struct reader *reader, const struct config_setting_t *setting, void *base);
+};
+
+extern const struct key_group study_keys;
+extern const struct key_group range_keys; /* { from, to, step } of a dimension */
+extern const struct key_group site_keys, blower_keys, cooler_keys, fuel_keys;
+
+/* Row of a group; by value, since the rows of the limits are made from their own table. */
+struct key key_at(const struct key_group *group, size_t index);
+/* Index of a name in a group, or its count. */
+size_t key_find(const struct key_group *group, const char *name);
+
+/* What a key accepts, e.g. "a length with a unit, such as \"86 mm\", or a plain number in m". */
+void key_accepts(const struct key *key, char *text, size_t size);
+/* The range of a quantity or integer, e.g. "0 to 1", "more than 0 m"; "" when there is none. */
+void key_range(const struct key *key, char *text, size_t size);
+
+#endif

@@ -1,0 +1,69 @@
+/* Reads groups of a study file by their tables of keys, collecting all findings on the way. */
+#ifndef SHEAVE_STUDY_READER_H
+#define SHEAVE_STUDY_READER_H
+
+#include <libconfig.h>
+
+#include "study/keys.h"
+#include "study/sha256.h"
+
+struct finding;
+
+/* Entries of a list read so far, each `group->size` bytes; see catalog.h. */
+struct parts {
+    unsigned char *drafts; /* owned */
+    const char **names;    /* borrowed from the configuration; NULL where the name is wrong */
+    size_t count;
+};
+
+struct reader {
+    const char *path;                      /* of the study file, as given */
+    char *directory;                       /* of the study file, owned */
+    const struct shv_units *units;
+    const config_setting_t *root;
+    struct shv_diagnostics *diagnostics;   /* where findings go in the end */
+    struct finding *findings;              /* owned */
+    size_t finding_count, finding_capacity;
+    size_t errors;
+    char **files;                          /* owned: names as libconfig gives them, in order met */
+    size_t file_count;
+    bool out_of_memory;
+    struct sha256 hash;
+    struct parts catalogue[4], chosen[4];  /* by enum entries */
+};
+
+/* Findings. `where` NULL is the top level; `child` names a key of it, there or
+ * missing, or is NULL. */
+void reader_error(struct reader *reader, const config_setting_t *where, const char *child,
+                  const char *format, ...) __attribute__((format(printf, 4, 5)));
+void reader_warning(struct reader *reader, const config_setting_t *where, const char *child,
+                    const char *format, ...) __attribute__((format(printf, 4, 5)));
+void reader_error_at(struct reader *reader, const char *file, unsigned line, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+/* Hands the findings to the list of diagnostics, in the order of the files and their lines. */
+void reader_report(struct reader *reader);
+/* Frees what the reader owns, not what was read. */
+void reader_free(struct reader *reader);
+
+bool reader_add_file(struct reader *reader, const char *name);
+/* Path of the file a setting stands in, owned by the caller. */
+char *reader_file_of(const struct reader *reader, const config_setting_t *setting);
+
+/* The member of a group; NULL when the group is NULL or has none of that name. */
+const config_setting_t *reader_member(const config_setting_t *group, const char *name);
+
+/* Reads a group into `base`, which is zeroed; `setting` NULL gives all defaults. What is wrong is left
+ * as NAN, NULL, 0 or -1. */
+void reader_group(struct reader *reader, const struct key_group *group,
+                  const config_setting_t *setting, void *base);
+/* Reads one value of a quantity; NAN when it is wrong. */
+double reader_quantity(struct reader *reader, const struct key *key,
+                       const config_setting_t *setting);
+/* A text of 1 to 200 printable characters, borrowed; NULL when it is none. */
+const char *reader_text(struct reader *reader, const struct key *key,
+                        const config_setting_t *setting);
+/* Tells a wrong type: found what is there, accepted what the key says. */
+void reader_wrong_type(struct reader *reader, const struct key *key,
+                       const config_setting_t *setting);
+
+#endif

@@ -1,0 +1,226 @@
+/* docs/config.md, written from the table of keys (include/sheave/study.h). */
+#include "sheave/study.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "study/keys.h"
+
+static const char introduction[] =
+    "# The study file\n"
+    "\n"
+    "<!-- Written by the program from its table of keys; change src/study/keys.c, not this file. -->\n"
+    "\n"
+    "A study file says everything there is to say about one study: the engine, the places it has to\n"
+    "work at, the parts to choose from, the limits, and what is to be as large as possible. It is read\n"
+    "once and checked completely before anything runs. All mistakes in it are told in one go, each with\n"
+    "file, line, key, what was found and what is accepted. Nothing is guessed and nothing is put right\n"
+    "silently: an unknown key, a value out of range or a key that has no meaning where it stands is an\n"
+    "error.\n"
+    "\n"
+    "## The language\n"
+    "\n"
+    "The syntax is that of libconfig: `key = value;`, groups in `{ }`, lists in `( )`, arrays of values\n"
+    "of one type in `[ ]`, texts in `\" \"`, comments from `#` or `//` to the end of the line or between\n"
+    "`/*` and `*/`. Words and names are told apart by upper and lower case. A whole number beyond\n"
+    "2147483647 needs an `L` behind it.\n"
+    "\n"
+    "**@include.** `@include \"parts.cfg\"` at the start of a line puts another file in its place. The path\n"
+    "is relative to the folder of the study file, also inside an included file. Includes may be nested up\n"
+    "to 10 deep.\n"
+    "\n"
+    "**Other paths.** The CSV file of a blower map is looked for relative to the file that names it, so a\n"
+    "catalogue can be moved with its maps. Results go to a folder relative to where the program is started.\n"
+    "\n"
+    "**Messages.** In messages the entries of lists are counted from 1: `sites[2].altitude` belongs to the\n"
+    "second site.\n"
+    "\n"
+    "## Quantities\n"
+    "\n"
+    "A quantity is a text with a number and a unit, such as `\"86 mm\"`, `\"2.75 in\"` or `\"95 degF\"`. Units\n"
+    "are those of UDUNITS-2: products as `N m` or `N.m`, quotients with `/`, powers as `m2` or `m^2`,\n"
+    "prefixes as in `kPa`. Added to them are `rev` (as in `rev/min`), `Nm`, `cfm`, `mph`, `PS` (metric\n"
+    "horsepower) and `CID`. Torque in pounds is `lbf.ft`; `lb` is a mass.\n"
+    "\n"
+    "**Plain numbers** are taken in the unit that the tables name: SI, but rpm for speeds of rotation.\n"
+    "\n"
+    "**Speeds of rotation** need a unit of rotation (`rpm`, `rev/s`, `rad/s`); `Hz` is none.\n"
+    "\n"
+    "**Gauge and absolute pressures** are different kinds and never taken for each other. The tables say\n"
+    "which is meant: *absolute*, *gauge* (above site ambient), or a *difference* between two places. A\n"
+    "pressure may say itself what it is, by a word behind its unit (`\"14 psi gauge\"`, `\"1.9 bar\n"
+    "absolute\"`, `abs`) or by `psig`, `psia`, `barg`, `bara`; if that contradicts the key it is an error. A\n"
+    "difference takes neither word.\n"
+    "\n"
+    "**Temperatures** may be in `degC`, `degF`, `K` or `degR`. A temperature *difference* is in `K` or\n"
+    "`degR`: `\"5 degC\"` is a point on a scale and refused where a difference is meant.\n"
+    "\n"
+    "**Numbers** without a dimension are plain, `0.8`, or in percent, `\"80 %\"`.\n"
+    "\n"
+    "**Choices.** A key of the kind *choices* takes one value, a list of values, or evenly spaced values as\n"
+    "`{ from = ...; to = ...; step = ...; }`. Every value becomes a choice of the search. Order does not\n"
+    "matter, but each value may be there only once; at the most 1000000.\n"
+    "\n"
+    "**Curves.** A key of the kind *curve* takes a list of pairs `((speed, value), ...)`, such as `((\"1500\n"
+    "rpm\", 0.82), (\"3000 rpm\", 0.90))`, with speeds that rise strictly. Between the points it is\n"
+    "interpolated without overshoot; one pair is a constant; two or more must cover the rev range. At the\n"
+    "most 1000 pairs.\n"
+    "\n"
+    "**Parts and the catalogue.** An entry of `blowers`, `coolers` and `fuels` is a group, or the name of\n"
+    "a part in the group `catalogue`. Names must be unique.\n"
+    "\n";
+
+static const char example[] =
+    "## A complete example\n"
+    "\n"
+    "    title = \"Two litre on a trailer\";\n"
+    "    engine = {\n"
+    "      name = \"2.0 four\";  cylinders = 4;  bore = \"86 mm\";  stroke = \"86 mm\";\n"
+    "      compression_ratio = 9.5;\n"
+    "      speed = { from = \"1500 rpm\"; to = \"6500 rpm\"; step = \"500 rpm\"; };\n"
+    "      volumetric_efficiency = ((\"1500 rpm\", 0.80), (\"4000 rpm\", 0.92), (\"6500 rpm\", 0.84));\n"
+    "      stock_torque = ((\"1500 rpm\", \"150 N m\"), (\"4000 rpm\", \"185 N m\"),\n"
+    "                      (\"6500 rpm\", \"155 N m\"));\n"
+    "    };\n"
+    "    sites = (\n"
+    "      { name = \"coast\"; altitude = \"0 m\"; temperature = \"30 degC\"; humidity = \"60 %\"; },\n"
+    "      { name = \"pass\";  altitude = \"2300 m\"; }\n"
+    "    );\n"
+    "    drive = {\n"
+    "      crank_pulleys = \"180 mm\";\n"
+    "      blower_pulleys = { from = \"60 mm\"; to = \"100 mm\"; step = \"2.5 mm\"; };\n"
+    "    };\n"
+    "    blowers = (\n"
+    "      { name = \"roots 1.3\"; kind = \"geometry\"; displacement = \"1.3 l\";\n"
+    "        leakage_area = \"25 mm2\"; max_speed = \"14000 rpm\"; }\n"
+    "    );\n"
+    "    coolers = (\n"
+    "      \"none\",\n"
+    "      { name = \"front\"; effectiveness = [0.6, 0.7, 0.8]; rated_flow = \"0.2 kg/s\";\n"
+    "        pressure_drop = \"6 kPa\"; coolant_rise = \"5 K\"; }\n"
+    "    );\n"
+    "    fuels = ( { name = \"petrol\"; stoichiometric = 14.6; heating_value = \"42.9 MJ/kg\";\n"
+    "                density = \"745 kg/m3\"; } );\n"
+    "    limits = { boost = \"0.7 bar gauge\"; charge_temperature = \"80 degC\"; };\n"
+    "\n";
+
+static const char map_format[] =
+    "## The file of a blower map\n"
+    "\n"
+    "A CSV file (RFC 4180): fields separated by commas, a field may be in double quotes, lines that begin\n"
+    "with `#` are comments, and the first other line names the columns:\n"
+    "\n"
+    "| column | meaning |\n"
+    "|---|---|\n"
+    "| `rotor_speed_rpm` | rotor speed in rpm at the reference temperature; rows of one speed form a "
+    "line |\n"
+    "| `pressure_ratio` | total pressure at the outlet over that at the inlet |\n"
+    "| `volumetric_efficiency` | volume delivered, at the inlet's state, over volume swept |\n"
+    "| `isentropic_efficiency` | isentropic over actual enthalpy rise |\n"
+    "| `shaft_power_kW` | instead of isentropic_efficiency: power at the rotor shaft in kW at the "
+    "reference conditions |\n"
+    "\n"
+    "The last two are one or the other. Displacement and reference conditions of the blower's entry turn\n"
+    "shaft power into isentropic efficiency. A map is interpolated and never extrapolated: an operating\n"
+    "point beyond its points counts as `outside_map`.\n";
+
+/* Kind and unit, for a table. */
+static void describe_kind(const struct key *key, char *text, size_t size)
+{
+    const char *unit = shv_quantity_unit(key->quantity);
+    const char *pressure = key->quantity == SHV_Q_PRESSURE_ABSOLUTE     ? " absolute"
+                           : key->quantity == SHV_Q_PRESSURE_GAUGE      ? " gauge"
+                           : key->quantity == SHV_Q_PRESSURE_DIFFERENCE ? " difference"
+                           : key->quantity == SHV_Q_TEMPERATURE_DIFFERENCE ? " difference"
+                                                                           : "";
+    const char *of = unit[0] == '\0' ? "number" : unit;
+    switch (key->type) {
+    case KEY_QUANTITY:
+        snprintf(text, size, "%s%s%s", unit[0] == '\0' ? "" : "quantity, ", of, pressure);
+        return;
+    case KEY_DIMENSION:
+        snprintf(text, size, "choices, %s%s", of, pressure);
+        return;
+    case KEY_PAIRS:
+        snprintf(text, size, "curve, %s over rpm", of);
+        return;
+    case KEY_INTEGER:
+        snprintf(text, size, "whole number");
+        return;
+    case KEY_BOOL:
+        snprintf(text, size, "true or false");
+        return;
+    case KEY_TEXT:
+        snprintf(text, size, "text");
+        return;
+    case KEY_WORD:
+        snprintf(text, size, "word");
+        return;
+    case KEY_GROUP:
+        snprintf(text, size, "group, see [%s](#%s)", key->group->title, key->group->title);
+        return;
+    case KEY_ENTRIES:
+        snprintf(text, size, "list, see [%s](#%s)", key->group->title, key->group->title);
+        return;
+    }
+}
+
+static void describe_range(const struct key *key, char *text, size_t size)
+{
+    if (key->type == KEY_WORD) {
+        key_accepts(key, text, size);
+    } else {
+        key_range(key, text, size);
+    }
+}
+
+static void write_row(FILE *out, const struct key *key)
+{
+    char kind[256], range[256];
+    const char *fallback = key->fallback;
+    const char *other = key->required         ? "required"
+                        : key->absent != NULL ? key->absent
+                                              : "the defaults of its keys";
+    describe_kind(key, kind, sizeof kind);
+    describe_range(key, range, sizeof range);
+    fprintf(out, "| `%s` | %s | %s | %s%s%s | %s |\n", key->name, kind, range,
+            fallback == NULL ? "" : "`", fallback == NULL ? other : fallback,
+            fallback == NULL ? "" : "`", key->meaning);
+}
+
+/* Anchors are made of titles the way renderers of Markdown do: points are left out there, so the
+ * anchor is written out. */
+static void write_group(FILE *out, const struct key_group *group)
+{
+    fprintf(out, "## <a id=\"%s\"></a>%s\n\n%s\n\n", group->title, group->title, group->intro);
+    fprintf(out, "| key | kind and unit | range | default | meaning |\n|---|---|---|---|---|\n");
+    for (size_t i = 0; i < group->count; i++) {
+        struct key key = key_at(group, i);
+        write_row(out, &key);
+    }
+    fprintf(out, "\n");
+}
+
+/* A group, then those in it; the parts of the catalogue have the tables of the study's own lists. */
+static void write_tree(FILE *out, const struct key_group *group, bool with_lists)
+{
+    write_group(out, group);
+    for (size_t i = 0; i < group->count; i++) {
+        struct key key = key_at(group, i);
+        if (key.type == KEY_GROUP) {
+            write_tree(out, key.group, false);
+        } else if (key.type == KEY_ENTRIES && with_lists) {
+            write_tree(out, key.group, true);
+        }
+    }
+}
+
+enum shv_status shv_study_write_reference(FILE *out)
+{
+    fputs(introduction, out);
+    fputs(example, out);
+    write_tree(out, &study_keys, true);
+    write_group(out, &range_keys);
+    fputs(map_format, out);
+    return fflush(out) != 0 || ferror(out) ? SHV_IO : SHV_OK;
+}

@@ -1,0 +1,302 @@
+/* libconfig 1.5 ends the program when an included "file" is a folder, and wraps whole numbers that do
+ * not fit round to others. So every file is looked through before libconfig sees it. */
+#include "study/source.h"
+
+#include <ctype.h>
+#include <errno.h>
+#include <limits.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "study/reader.h"
+
+#define DEPTH_MAX 10 /* libconfig's own limit */
+#define FILES_MAX 1000
+#define BYTES_MAX (64L * 1024 * 1024)
+
+struct text {
+    char *bytes; /* owned, a NUL is added */
+    size_t length;
+};
+
+/* One file being looked through. */
+struct scan {
+    struct reader *reader;
+    const char *name; /* as libconfig names it */
+    const char *next;
+    unsigned line;
+    unsigned depth;
+};
+
+char *source_directory(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    size_t length = slash == NULL ? 0 : (size_t)(slash - path) + 1;
+    char *directory = malloc(length + 1);
+    if (directory != NULL) {
+        memcpy(directory, path, length);
+        directory[length] = '\0';
+    }
+    return directory;
+}
+
+char *source_join(const char *directory, const char *name)
+{
+    size_t head = name[0] == '/' ? 0 : strlen(directory), tail = strlen(name);
+    char *path = malloc(head + tail + 1);
+    if (path != NULL) {
+        memcpy(path, directory, head);
+        memcpy(path + head, name, tail + 1);
+    }
+    return path;
+}
+
+/* Reads a whole regular file. On failure *why says what is wrong with it. */
+static enum shv_status load(const char *path, struct text *text, const char **why)
+{
+    struct stat about;
+    *text = (struct text){0};
+    FILE *file = fopen(path, "rb");
+    if (file == NULL || fstat(fileno(file), &about) != 0) {
+        *why = strerror(errno);
+    } else if (!S_ISREG(about.st_mode)) {
+        *why = "not a regular file";
+    } else if (about.st_size > BYTES_MAX) {
+        *why = "larger than 64 MiB";
+    } else {
+        text->bytes = malloc((size_t)about.st_size + 1);
+        *why = text->bytes == NULL ? "no memory" : NULL;
+    }
+    if (text->bytes != NULL) {
+        text->length = fread(text->bytes, 1, (size_t)about.st_size, file);
+        text->bytes[text->length] = '\0';
+        if (ferror(file)) {
+            *why = "read error";
+        }
+    }
+    if (file != NULL) {
+        fclose(file);
+    }
+    if (*why == NULL) {
+        return SHV_OK;
+    }
+    bool memory = strcmp(*why, "no memory") == 0;
+    free(text->bytes);
+    *text = (struct text){0};
+    return memory ? SHV_NO_MEMORY : SHV_IO;
+}
+
+/* The rest of the file would be part of it, and libconfig tells only of its end. */
+static void tell_unclosed(struct scan *scan, unsigned line, const char *what, const char *end)
+{
+    reader_error_at(scan->reader, scan->name, line,
+                    "found %s that is not closed; accepted: %s at its end", what, end);
+}
+
+static enum shv_status scan_file(struct reader *reader, const char *name, const char *path,
+                                 unsigned depth, const char **why);
+
+static enum shv_status include(struct scan *scan, const char *name)
+{
+    struct reader *reader = scan->reader;
+    if (scan->depth >= DEPTH_MAX || reader->file_count >= FILES_MAX) {
+        reader_error_at(reader, scan->name, scan->line,
+                        "found @include \"%s\", nested too deep; accepted: includes nested up to %d "
+                        "deep, %d files in all",
+                        name, DEPTH_MAX, FILES_MAX);
+        return SHV_BAD_INPUT;
+    }
+    if (name[0] == '/') {
+        reader_error_at(reader, scan->name, scan->line,
+                        "found @include \"%s\"; accepted: a path relative to the study file's folder",
+                        name);
+        return SHV_BAD_INPUT;
+    }
+    char *path = source_join(reader->directory, name);
+    if (path == NULL) {
+        return SHV_NO_MEMORY;
+    }
+    const char *why = NULL;
+    enum shv_status status = scan_file(reader, name, path, scan->depth + 1, &why);
+    if (why != NULL) {
+        reader_error_at(reader, scan->name, scan->line,
+                        "found @include \"%s\", which cannot be opened: %s; accepted: a file, "
+                        "relative to the study file's folder",
+                        name, why);
+    }
+    free(path);
+    return status == SHV_IO ? SHV_BAD_INPUT : status;
+}
+
+/* At `@include "name"`, which libconfig knows only at the start of a line. */
+static enum shv_status take_include(struct scan *scan)
+{
+    const char *open = scan->next + strlen("@include");
+    open += strspn(open, " \t");
+    if (*open != '"') {
+        scan->next = open;
+        return SHV_OK;
+    }
+    size_t length = strcspn(open + 1, "\"\n");
+    if (open[1 + length] != '"') {
+        tell_unclosed(scan, scan->line, "the name of a file", "a quote");
+        scan->next = open + 1 + length;
+        return SHV_OK;
+    }
+    char *name = malloc(length + 1);
+    if (name == NULL) {
+        return SHV_NO_MEMORY;
+    }
+    memcpy(name, open + 1, length);
+    name[length] = '\0';
+    enum shv_status status = include(scan, name);
+    free(name);
+    scan->next = open + length + 2;
+    return status;
+}
+
+static void skip_comment(struct scan *scan)
+{
+    unsigned start = scan->line;
+    const char *end = strstr(scan->next, "*/");
+    const char *stop = end == NULL ? scan->next + strlen(scan->next) : end + 2;
+    for (; scan->next < stop; scan->next++) {
+        scan->line += *scan->next == '\n';
+    }
+    if (end == NULL) {
+        tell_unclosed(scan, start, "a comment", "*/");
+    }
+}
+
+static void skip_string(struct scan *scan)
+{
+    unsigned start = scan->line;
+    for (scan->next++; *scan->next != '\0' && *scan->next != '"'; scan->next++) {
+        scan->line += *scan->next == '\n';
+        if (*scan->next == '\\' && scan->next[1] != '\0') {
+            scan->next++;
+            scan->line += *scan->next == '\n';
+        }
+    }
+    if (*scan->next == '\0') {
+        tell_unclosed(scan, start, "a text", "a quote");
+        return;
+    }
+    scan->next++;
+}
+
+/* At a digit: a whole number must fit the 32 bits libconfig gives it, or 64 with an L behind. */
+static void check_number(struct scan *scan)
+{
+    const char *start = scan->next;
+    int base = start[0] == '0' && (start[1] == 'x' || start[1] == 'X') ? 16 : 10;
+    char *end;
+    errno = 0;
+    unsigned long long value = strtoull(start, &end, base);
+    bool is_float = base == 10 && (*end == '.' || *end == 'e' || *end == 'E');
+    unsigned long long limit = *end == 'L' ? LLONG_MAX : INT_MAX;
+    if (!is_float && (errno == ERANGE || value > limit)) {
+        reader_error_at(scan->reader, scan->name, scan->line,
+                        "found the whole number %.*s, which is too large; accepted: up to 2147483647, "
+                        "more with an L behind it or a decimal point",
+                        (int)(end - start > 40 ? 40 : end - start), start);
+    }
+    scan->next = end;
+    while (isalnum((unsigned char)*scan->next) || *scan->next == '.' ||
+           ((*scan->next == '-' || *scan->next == '+') && tolower((unsigned char)scan->next[-1]) == 'e')) {
+        scan->next++;
+    }
+}
+
+static void skip_word(struct scan *scan)
+{
+    while (isalnum((unsigned char)*scan->next) || strchr("_-*", *scan->next) != NULL) {
+        if (*scan->next == '\0') {
+            return;
+        }
+        scan->next++;
+    }
+}
+
+/* One token, blank or comment. */
+static enum shv_status scan_token(struct scan *scan, bool *line_start)
+{
+    char c = *scan->next;
+    bool first = *line_start;
+    *line_start = c == '\n' || (first && (c == ' ' || c == '\t'));
+    if (first && strncmp(scan->next, "@include", 8) == 0) {
+        return take_include(scan);
+    }
+    if (c == '#' || strncmp(scan->next, "//", 2) == 0) {
+        scan->next += strcspn(scan->next, "\n");
+    } else if (strncmp(scan->next, "/*", 2) == 0) {
+        scan->next += 2;
+        skip_comment(scan);
+    } else if (c == '"') {
+        skip_string(scan);
+    } else if (isdigit((unsigned char)c)) {
+        check_number(scan);
+    } else if (isalpha((unsigned char)c) || c == '*') {
+        skip_word(scan);
+    } else {
+        /* The digits behind a leading point belong to a float. */
+        scan->next += c == '.' ? 1 + strspn(scan->next + 1, "0123456789") : 1;
+        scan->line += c == '\n';
+    }
+    return SHV_OK;
+}
+
+static enum shv_status scan_file(struct reader *reader, const char *name, const char *path,
+                                 unsigned depth, const char **why)
+{
+    struct text text;
+    enum shv_status status = load(path, &text, why);
+    if (status != SHV_OK) {
+        return status;
+    }
+    if (!reader_add_file(reader, name)) {
+        free(text.bytes);
+        return SHV_NO_MEMORY;
+    }
+    sha256_update(&reader->hash, text.bytes, text.length);
+    struct scan scan = {
+        .reader = reader, .name = name, .next = text.bytes, .line = 1, .depth = depth};
+    bool line_start = true;
+    while (status == SHV_OK && *scan.next != '\0') {
+        status = scan_token(&scan, &line_start);
+    }
+    if (status == SHV_OK && strlen(text.bytes) != text.length) {
+        reader_error_at(reader, name, scan.line, "found a zero byte; accepted: text");
+        status = SHV_BAD_INPUT;
+    }
+    free(text.bytes);
+    return status;
+}
+
+enum shv_status source_scan(struct reader *reader)
+{
+    const char *why = NULL;
+    enum shv_status status = scan_file(reader, reader->path, reader->path, 0, &why);
+    if (status == SHV_OK && reader->errors > 0) {
+        return SHV_BAD_INPUT; /* libconfig would make other numbers of those too large */
+    }
+    if (status == SHV_IO) {
+        shv_diagnostics_add(reader->diagnostics, false, "%s: cannot be read: %s", reader->path, why);
+    }
+    return status;
+}
+
+bool source_hash_file(struct reader *reader, const char *path)
+{
+    struct text text;
+    const char *why = NULL;
+    if (load(path, &text, &why) != SHV_OK) {
+        return false;
+    }
+    sha256_update(&reader->hash, text.bytes, text.length);
+    free(text.bytes);
+    return true;
+}

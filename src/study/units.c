@@ -1,0 +1,382 @@
+/* Quantities as text, through UDUNITS-2 (include/sheave/units.h). */
+#include "sheave/units.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <udunits2.h>
+
+#define UNIT_TEXT_MAX 63
+
+struct kind {
+    const char *noun;    /* "which is not <noun>" */
+    const char *unit;    /* as UDUNITS-2 reads it and as the documentation writes it */
+    const char *accepts;
+};
+
+static const struct kind kinds[SHV_Q_COUNT] = {
+    [SHV_Q_NUMBER] = {"a number", "", "a number, such as 0.8 or \"80 %\""},
+    [SHV_Q_LENGTH] = {"a length", "m", "a length with a unit, such as \"86 mm\" or \"2.75 in\""},
+    [SHV_Q_AREA] = {"an area", "m2", "an area with a unit, such as \"12 mm2\""},
+    [SHV_Q_VOLUME] = {"a volume", "m3",
+                      "a volume with a unit, such as \"1.9 l\" or \"116 in3\""},
+    [SHV_Q_SPEED] = {"a speed", "m/s", "a speed with a unit, such as \"40 m/s\""},
+    [SHV_Q_ROTATION] = {"a speed of rotation", "rpm",
+                        "a speed of rotation with a unit, such as \"6500 rpm\""},
+    [SHV_Q_TIME] = {"a time", "s", "a time with a unit, such as \"3 s\""},
+    [SHV_Q_MASS] = {"a mass", "kg", "a mass with a unit, such as \"12 kg\""},
+    [SHV_Q_MASS_FLOW] = {"a mass flow", "kg/s",
+                         "a mass flow with a unit, such as \"0.3 kg/s\" or \"40 lb/min\""},
+    [SHV_Q_VOLUME_FLOW] = {"a volume flow", "m3/s",
+                           "a volume flow with a unit, such as \"20 l/min\""},
+    [SHV_Q_DENSITY] = {"a density", "kg/m3", "a density with a unit, such as \"1.2 kg/m3\""},
+    [SHV_Q_PRESSURE_ABSOLUTE] = {"a pressure", "Pa",
+                                 "an absolute pressure with a unit, such as \"101.325 kPa\" or "
+                                 "\"14.7 psi absolute\""},
+    [SHV_Q_PRESSURE_GAUGE] = {"a pressure", "Pa",
+                              "a pressure above ambient with a unit, such as \"14 psi\" or "
+                              "\"0.9 bar gauge\""},
+    [SHV_Q_PRESSURE_DIFFERENCE] = {"a pressure difference", "Pa",
+                                   "a pressure difference with a unit, such as \"3 kPa\""},
+    [SHV_Q_TEMPERATURE] = {"a temperature", "K",
+                           "a temperature with a unit, such as \"25 degC\", \"77 degF\" or "
+                           "\"298.15 K\""},
+    [SHV_Q_TEMPERATURE_DIFFERENCE] = {"a temperature difference", "K",
+                                      "a temperature difference with a unit, such as \"5 K\" or "
+                                      "\"9 degR\""},
+    [SHV_Q_PER_KELVIN] = {"a change per kelvin", "1/K",
+                          "a change per kelvin with a unit, such as \"0.002 1/K\""},
+    [SHV_Q_TORQUE] = {"a torque", "N m",
+                      "a torque with a unit, such as \"180 N m\" or \"133 lbf.ft\""},
+    [SHV_Q_POWER] = {"a power", "W", "a power with a unit, such as \"45 kW\" or \"60 hp\""},
+    [SHV_Q_SPECIFIC_ENERGY] = {"an energy per mass", "J/kg",
+                               "an energy per mass with a unit, such as \"42.9 MJ/kg\""},
+    [SHV_Q_HEAT_CAPACITY] = {"a heat capacity", "J/(kg K)",
+                             "a heat capacity with a unit, such as \"3600 J/(kg K)\""},
+    [SHV_Q_CAPACITY_RATE] = {"a capacity rate", "W/K",
+                             "a capacity rate with a unit, such as \"900 W/K\""},
+    [SHV_Q_ENERGY_PER_VOLUME] = {"an energy per volume", "J/m3",
+                                 "an energy per volume with a unit, such as \"12.5 kW.min/m3\""},
+    [SHV_Q_PRESSURE_PER_SPEED] = {"a pressure per speed", "Pa s/m",
+                                  "a pressure per speed with a unit, such as \"16.2 kPa s/m\""},
+    [SHV_Q_PRESSURE_PER_SPEED2] = {"a pressure per speed squared", "Pa s2/m2",
+                                   "a pressure per speed squared with a unit, such as "
+                                   "\"150 Pa s2/m2\""},
+};
+
+struct shv_units {
+    ut_system *system;
+    ut_unit *target[SHV_Q_COUNT];
+};
+
+enum tag { TAG_NONE, TAG_ABSOLUTE, TAG_GAUGE };
+
+const char *shv_quantity_unit(enum shv_quantity quantity)
+{
+    return kinds[quantity].unit;
+}
+
+const char *shv_quantity_accepts(enum shv_quantity quantity)
+{
+    return kinds[quantity].accepts;
+}
+
+double shv_units_plain(enum shv_quantity quantity, double number)
+{
+    return quantity == SHV_Q_ROTATION ? number / 60.0 : number;
+}
+
+void shv_units_free(struct shv_units *units)
+{
+    if (units == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < SHV_Q_COUNT; i++) {
+        ut_free(units->target[i]);
+    }
+    ut_free_system(units->system);
+    free(units);
+}
+
+/* Trade names missing from the database, or read there as something else ("mph" as milliphot).
+ * Symbols are case-sensitive, so "Nm" leaves the nanometre "nm" alone. */
+static bool add_trade_symbols(ut_system *system)
+{
+    static const char *const symbols[][2] = {
+        {"rev", "turn"},      {"Nm", "N.m"},   {"cfm", "ft3/min"}, {"mph", "mile/hour"},
+        {"PS", "metric_horsepower"}, {"CID", "in3"},
+    };
+    for (size_t i = 0; i < sizeof symbols / sizeof symbols[0]; i++) {
+        ut_unit *unit = ut_parse(system, symbols[i][1], UT_ASCII);
+        ut_status status = unit == NULL
+                               ? UT_PARSE
+                               : ut_map_symbol_to_unit(symbols[i][0], UT_ASCII, unit);
+        ut_free(unit);
+        if (status != UT_SUCCESS) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool parse_targets(struct shv_units *units)
+{
+    for (size_t i = 0; i < SHV_Q_COUNT; i++) {
+        units->target[i] = ut_parse(units->system, kinds[i].unit, UT_ASCII);
+        if (units->target[i] == NULL) {
+            return false;
+        }
+    }
+    return true;
+}
+
+enum shv_status shv_units_open(struct shv_units **units, struct shv_message *message)
+{
+    *units = NULL;
+    struct shv_units *fresh = calloc(1, sizeof *fresh);
+    if (fresh == NULL) {
+        return shv_fail(message, SHV_NO_MEMORY, "no memory for the units");
+    }
+    /* The library would print to stderr by itself. */
+    ut_set_error_message_handler(ut_ignore);
+    fresh->system = ut_read_xml(NULL);
+    if (fresh->system == NULL || !add_trade_symbols(fresh->system) || !parse_targets(fresh)) {
+        shv_units_free(fresh);
+        return shv_fail(message, SHV_IO, "cannot read the database of units of UDUNITS-2");
+    }
+    *units = fresh;
+    return SHV_OK;
+}
+
+/* Reads a finite decimal number; *end is set behind it. Hex, "inf" and "nan" are no numbers here. */
+static bool read_number(const char *text, double *number, const char **end)
+{
+    const char *digits = text + strspn(text, " \t");
+    digits += (*digits == '+' || *digits == '-') ? 1 : 0;
+    if (!isdigit((unsigned char)*digits) && *digits != '.') {
+        return false;
+    }
+    if (digits[0] == '0' && (digits[1] == 'x' || digits[1] == 'X')) {
+        return false;
+    }
+    char *stop;
+    *number = strtod(text, &stop);
+    *end = stop;
+    return stop != text && isfinite(*number);
+}
+
+/* Copies the unit without blanks around it; false when it is too long. */
+static bool copy_unit(const char *text, char unit[UNIT_TEXT_MAX + 1])
+{
+    text += strspn(text, " \t");
+    size_t length = strlen(text);
+    while (length > 0 && strchr(" \t", text[length - 1]) != NULL) {
+        length--;
+    }
+    if (length > UNIT_TEXT_MAX) {
+        return false;
+    }
+    memcpy(unit, text, length);
+    unit[length] = '\0';
+    return true;
+}
+
+/* Takes the word `word` off the end of `unit`, if it stands there by itself. */
+static bool take_word(char *unit, const char *word)
+{
+    size_t length = strlen(unit), tail = strlen(word);
+    if (length <= tail || strcmp(unit + length - tail, word) != 0 ||
+        strchr(" \t", unit[length - tail - 1]) == NULL) {
+        return false;
+    }
+    length -= tail;
+    while (length > 0 && strchr(" \t", unit[length - 1]) != NULL) {
+        length--;
+    }
+    unit[length] = '\0';
+    return true;
+}
+
+/* Takes off what says gauge or absolute. */
+static enum tag take_tag(char *unit)
+{
+    static const struct {
+        const char *text, *unit;
+        enum tag tag;
+    } joined[] = {{"psia", "psi", TAG_ABSOLUTE},
+                  {"bara", "bar", TAG_ABSOLUTE},
+                  {"psig", "psi", TAG_GAUGE},
+                  {"barg", "bar", TAG_GAUGE}};
+    if (take_word(unit, "absolute") || take_word(unit, "abs")) {
+        return TAG_ABSOLUTE;
+    }
+    if (take_word(unit, "gauge")) {
+        return TAG_GAUGE;
+    }
+    for (size_t i = 0; i < sizeof joined / sizeof joined[0]; i++) {
+        if (strcmp(unit, joined[i].text) == 0) {
+            strcpy(unit, joined[i].unit);
+            return joined[i].tag;
+        }
+    }
+    return TAG_NONE;
+}
+
+static bool is_pressure(enum shv_quantity quantity)
+{
+    return quantity == SHV_Q_PRESSURE_ABSOLUTE || quantity == SHV_Q_PRESSURE_GAUGE ||
+           quantity == SHV_Q_PRESSURE_DIFFERENCE;
+}
+
+static enum shv_status check_tag(enum shv_quantity quantity, enum tag tag, const char *text,
+                                 struct shv_message *message)
+{
+    static const char *const needed[SHV_Q_COUNT] = {
+        [SHV_Q_PRESSURE_ABSOLUTE] = "an absolute pressure",
+        [SHV_Q_PRESSURE_GAUGE] = "a gauge pressure (above ambient)",
+        [SHV_Q_PRESSURE_DIFFERENCE] = "a pressure difference"};
+    if (tag == TAG_NONE || (tag == TAG_ABSOLUTE && quantity == SHV_Q_PRESSURE_ABSOLUTE) ||
+        (tag == TAG_GAUGE && quantity == SHV_Q_PRESSURE_GAUGE)) {
+        return SHV_OK;
+    }
+    return shv_fail(message, SHV_BAD_INPUT, "found \"%s\": this is %s, but %s is needed here", text,
+                    tag == TAG_GAUGE ? "a gauge pressure (above ambient)" : "an absolute pressure",
+                    needed[quantity]);
+}
+
+/* Digits are only exponents: UDUNITS-2 would take "psi 5" as five psi, and "s @ 3" has an origin. The
+ * one number allowed is the 1 of "1/K". */
+static bool is_plain_unit(const char *unit)
+{
+    const char *next = strncmp(unit, "1/", 2) == 0 ? unit + 1 : unit;
+    char before = ' ';
+    for (; *next != '\0'; next++) {
+        if (*next == '@' || iscntrl((unsigned char)*next)) {
+            return false;
+        }
+        if (isdigit((unsigned char)*next) && !isalnum((unsigned char)before) && before != '^' &&
+            before != '-') {
+            return false;
+        }
+        before = *next;
+    }
+    return true;
+}
+
+/* Whether the unit goes through an angle: "rpm" and "rad/s" do, "Hz" and "1/s" do not, though
+ * UDUNITS-2 would convert them as if an angle of one radian were meant. */
+static bool has_angle(const ut_unit *unit)
+{
+    char text[256];
+    int length = ut_format(unit, text, sizeof text, UT_ASCII | UT_DEFINITION);
+    return length > 0 && (size_t)length < sizeof text && strstr(text, "rad") != NULL;
+}
+
+/* Factor and origin of a unit against the target; false when they are not of one kind, or the
+ * scale is not straight (decibels). */
+static bool scale_of(const ut_unit *unit, const ut_unit *target, double *factor, double *origin)
+{
+    if (!ut_are_convertible(unit, target)) {
+        return false;
+    }
+    cv_converter *converter = ut_get_converter((ut_unit *)unit, (ut_unit *)target);
+    if (converter == NULL) {
+        return false;
+    }
+    *origin = cv_convert_double(converter, 0.0);
+    *factor = cv_convert_double(converter, 1.0) - *origin;
+    double two = cv_convert_double(converter, 2.0) - *origin;
+    cv_free(converter);
+    return isfinite(*origin) && isfinite(two) && fabs(two - 2.0 * *factor) <= 1e-9 * fabs(two);
+}
+
+static enum shv_status wrong_kind(enum shv_quantity quantity, const char *text,
+                                  struct shv_message *message)
+{
+    return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is not %s", text,
+                    kinds[quantity].noun);
+}
+
+/* Converts number * unit with exactly the arithmetic of the library's converter. */
+static bool convert(const ut_unit *unit, const ut_unit *target, double number, double *value)
+{
+    cv_converter *converter = ut_get_converter((ut_unit *)unit, (ut_unit *)target);
+    if (converter == NULL) {
+        return false;
+    }
+    *value = cv_convert_double(converter, number);
+    cv_free(converter);
+    return isfinite(*value);
+}
+
+static enum shv_status read_unit(const struct shv_units *units, enum shv_quantity quantity,
+                                 const char *text, const char *name, double number, double *value,
+                                 struct shv_message *message)
+{
+    ut_unit *unit = is_plain_unit(name) ? ut_parse(units->system, name, UT_UTF8) : NULL;
+    if (unit == NULL) {
+        return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", whose unit \"%s\" is not known",
+                        text, name);
+    }
+    const ut_unit *target = units->target[quantity];
+    double factor, origin, result = NAN;
+    enum shv_status status = SHV_OK;
+    if (!scale_of(unit, target, &factor, &origin) ||
+        (quantity == SHV_Q_ROTATION && !has_angle(unit))) {
+        status = wrong_kind(quantity, text, message);
+    } else if (origin != 0.0 && quantity != SHV_Q_TEMPERATURE) {
+        status = shv_fail(message, SHV_BAD_INPUT,
+                          "found \"%s\": this is a temperature, but a temperature difference is "
+                          "needed here; write it as \"5 K\" or \"9 degR\"",
+                          text);
+    } else if (!convert(unit, target, number, &result)) {
+        status = shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is too large", text);
+    } else if (quantity == SHV_Q_TEMPERATURE && !(result > 0.0)) {
+        status = shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is not above absolute zero",
+                          text);
+    }
+    ut_free(unit);
+    if (status == SHV_OK) {
+        *value = shv_units_plain(quantity, result);
+    }
+    return status;
+}
+
+enum shv_status shv_units_read(const struct shv_units *units, enum shv_quantity quantity,
+                               const char *text, double *value, struct shv_message *message)
+{
+    double number;
+    const char *rest;
+    char unit[UNIT_TEXT_MAX + 1];
+    if (!read_number(text, &number, &rest) || !copy_unit(rest, unit)) {
+        return shv_fail(message, SHV_BAD_INPUT, "found \"%.60s\", which does not read as %s", text,
+                        kinds[quantity].noun);
+    }
+    if (quantity == SHV_Q_NUMBER) {
+        bool percent = strcmp(unit, "%") == 0 || strcmp(unit, "percent") == 0;
+        if (!percent && unit[0] != '\0') {
+            return wrong_kind(quantity, text, message);
+        }
+        *value = percent ? number / 100.0 : number;
+        return SHV_OK;
+    }
+    enum tag tag = is_pressure(quantity) ? take_tag(unit) : TAG_NONE;
+    if (unit[0] == '\0') {
+        return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which has no unit", text);
+    }
+    enum shv_status status = check_tag(quantity, tag, text, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    status = read_unit(units, quantity, text, unit, number, &number, message);
+    if (status == SHV_OK && quantity == SHV_Q_PRESSURE_ABSOLUTE && !(number > 0.0)) {
+        return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is not above zero pressure",
+                        text);
+    }
+    if (status == SHV_OK) {
+        *value = number;
+    }
+    return status;
+}

@@ -1,0 +1,6 @@
+#include "sheave/version.h"
+
+const char *shv_version(void)
+{
+    return SHV_VERSION;
+}
