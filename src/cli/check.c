@@ -1,0 +1,114 @@
+/* sheave check: reads and checks a study, says what would run. */
+#include <math.h>
+
+#include "cli/cli.h"
+
+static const struct cli_option options[] = {{NULL, NULL, NULL}};
+
+static void print_size(const struct cli_study *s)
+{
+    char room[32];
+    printf("\nDimensions\n");
+    for (int d = 0; d < SHV_DIM_COUNT; d++) {
+        printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d),
+               cli_count(s->space.count[d], room));
+    }
+    printf("  %-20s %12s combinations\n", "all together", cli_count(s->space.size, room));
+    uint64_t points = s->study.site_count * s->study.engine.speed_count;
+    char sites[32], speeds[32];
+    printf("\nEach at %s site%s and %s engine speeds (%.0f to %.0f rpm): %s points a combination.\n",
+           cli_count(s->study.site_count, sites), s->study.site_count == 1 ? "" : "s",
+           cli_count(s->study.engine.speed_count, speeds), s->study.engine.speeds[0] * 60.0,
+           s->study.engine.speeds[s->study.engine.speed_count - 1] * 60.0, cli_count(points, room));
+}
+
+static void print_sites(const struct shv_study *study)
+{
+    printf("\nSites\n");
+    for (size_t i = 0; i < study->site_count; i++) {
+        const struct shv_site *s = &study->sites[i];
+        printf("  %-24s %7.2f kPa  %5.1f degC  humidity %3.0f %%  weight %g\n", s->name,
+               s->ambient.pressure / 1e3, s->ambient.temperature - 273.15,
+               s->ambient.relative_humidity * 100.0, s->weight);
+    }
+}
+
+static void print_limits(const struct shv_study *study)
+{
+    printf("\nLimits\n");
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)k);
+        bool by_blower = false;
+        for (size_t b = 0; b < study->blower_count; b++) {
+            double bound = shv_limit_bound(study, &study->blowers[b], (enum shv_limit)k);
+            by_blower = by_blower || bound < study->limit[k];
+        }
+        if (isfinite(study->limit[k])) {
+            double shown = info->quantity == SHV_Q_ROTATION ? study->limit[k] * 60.0
+                                                            : study->limit[k];
+            printf("  %-24s %12.6g %s%s\n", info->title, shown, shv_quantity_unit(info->quantity),
+                   by_blower ? ", lower for some blowers" : "");
+        } else if (by_blower) {
+            printf("  %-24s by blower\n", info->title);
+        }
+    }
+}
+
+/* A stock torque curve that asks for an unlikely efficiency means that some datum is off. */
+static void print_tie(const struct cli_study *s)
+{
+    if (s->study.engine.efficiency_kind != SHV_EFFICIENCY_STOCK_TORQUE) {
+        return;
+    }
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < s->study.engine.speed_count; i++) {
+        double e = shv_model_tied_efficiency(s->model, i);
+        low = e < low ? e : low;
+        high = e > high ? e : high;
+    }
+    printf("\nThe stock torque curve asks for a gross indicated efficiency of %.3f to %.3f.\n", low,
+           high);
+    if (low < 0.25 || high > 0.45) {
+        cli_error("check",
+                  "warning: gross indicated efficiency outside 0.25 to 0.45 is unlikely: check "
+                  "torque, displacement, volumetric efficiency, stock fuel and lambda");
+    }
+}
+
+static int ignore(void *data, const char *name, const char *argument)
+{
+    (void)data;
+    (void)name;
+    (void)argument;
+    return 0;
+}
+
+static int run(int argc, char **argv)
+{
+    const char *path;
+    int code = cli_parse(&cli_check, argc, argv, ignore, NULL, &path);
+    if (code >= 0) {
+        return code;
+    }
+    struct cli_study s;
+    code = cli_load("check", path, &s);
+    if (code >= 0) {
+        return code;
+    }
+    printf("%s\n%s, engine %s, %.3f L\n", s.study.title, path, s.study.engine.name,
+           s.study.engine.displacement * 1e3);
+    print_sites(&s.study);
+    print_size(&s);
+    print_limits(&s.study);
+    print_tie(&s);
+    printf("\nResults would go to %s. Nothing was evaluated.\n", s.study.results.folder);
+    cli_unload(&s);
+    return CLI_DONE;
+}
+
+const struct cli_command cli_check = {
+    "check", "STUDY", "read and check a study, say what would run",
+    "Reads and checks a study file and everything it includes, and tells every error at once, with\n"
+    "file, line, key, what was found and what is accepted. Prints the plan and its size. Evaluates\n"
+    "nothing and writes nothing.\n",
+    options, false, run};

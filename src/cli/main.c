@@ -1,0 +1,72 @@
+/* sheave: picks the subcommand. */
+#include <errno.h>
+#include <string.h>
+
+#include "cli/cli.h"
+
+static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_point};
+#define COMMANDS (sizeof commands / sizeof commands[0])
+
+static void usage(FILE *out)
+{
+    fputs("Usage: sheave COMMAND [OPTION]... OPERAND\n\n"
+          "Finds the pulley, blower and charge cooler that make the most of an engine inside every\n"
+          "limit, at every place where it will run.\n\n"
+          "Commands:\n",
+          out);
+    for (size_t i = 0; i < COMMANDS; i++) {
+        fprintf(out, "  %-6s %-6s %s\n", commands[i]->name, commands[i]->operand,
+                commands[i]->summary);
+    }
+    fputs("\n  sheave COMMAND --help   more about a command\n"
+          "  sheave --version        version\n\n"
+          "Exit codes: 0 done, 1 nothing feasible, 2 bad usage or bad input, 3 trouble with files or\n"
+          "the machine, 130 interrupted.\n",
+          out);
+}
+
+static const struct cli_command *find(const char *name)
+{
+    for (size_t i = 0; i < COMMANDS; i++) {
+        if (strcmp(commands[i]->name, name) == 0) {
+            return commands[i];
+        }
+    }
+    return NULL;
+}
+
+/* Output that could not be delivered is trouble, however late it shows. */
+static int close_stdout(int code)
+{
+    int failed = ferror(stdout);
+    if (fclose(stdout) != 0 || failed) {
+        fprintf(stderr, "sheave: cannot write to standard output: %s\n", strerror(errno));
+        return CLI_TROUBLE;
+    }
+    return code;
+}
+
+int main(int argc, char **argv)
+{
+    if (argc < 2) {
+        usage(stderr);
+        return CLI_BAD_INPUT;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        usage(stdout);
+        return close_stdout(CLI_DONE);
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        cli_print_version(stdout);
+        return close_stdout(CLI_DONE);
+    }
+    const struct cli_command *command = find(argv[1]);
+    if (!command) {
+        fprintf(stderr,
+                "sheave: unknown command \"%s\"; commands are check, run and point. "
+                "Try \"sheave --help\".\n",
+                argv[1]);
+        return CLI_BAD_INPUT;
+    }
+    return close_stdout(command->run(argc - 1, argv + 1));
+}

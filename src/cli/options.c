@@ -1,0 +1,200 @@
+/* Options and help from one table. */
+#include <errno.h>
+#include <getopt.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/cli.h"
+
+#define MOST_OPTIONS 32
+#define OPTION_HELP 1000
+#define OPTION_VERSION 1001
+
+static const char cautions[] =
+    "Cautions: belts and rotors at speed, fuel under pressure, hot charge pipes and detonation hurt\n"
+    "people and destroy engines. Results are estimates: confirm them on a dynamometer with wide-band\n"
+    "mixture and knock measurement, start conservative, and follow the limits of the makers of blower,\n"
+    "belt and bearings and the local rules for vehicles, emissions and noise. Where a qualified\n"
+    "engineer is called for, their word stands above this program's.\n";
+
+void cli_print_version(FILE *out)
+{
+    fprintf(out, "sheave %s\n", shv_version());
+}
+
+void cli_print_help(const struct cli_command *command, FILE *out)
+{
+    fprintf(out, "Usage: sheave %s [OPTION]... %s\n\n%s\n", command->name, command->operand,
+            command->description);
+    fputs("Options:\n", out);
+    for (const struct cli_option *o = command->options; o->name; o++) {
+        char left[64];
+        snprintf(left, sizeof left, "--%s%s%s", o->name, o->argument ? " " : "",
+                 o->argument ? o->argument : "");
+        fprintf(out, "  %-22s %s\n", left, o->help);
+    }
+    fprintf(out, "  %-22s %s\n  %-22s %s\n", "--help", "this text", "--version", "version");
+    if (command->cautions) {
+        fprintf(out, "\n%s", cautions);
+    }
+}
+
+void cli_error(const char *command, const char *format, ...)
+{
+    fflush(stdout);
+    fprintf(stderr, "sheave %s: ", command);
+    va_list args;
+    va_start(args, format);
+    vfprintf(stderr, format, args);
+    va_end(args);
+    fputc('\n', stderr);
+}
+
+int cli_exit_code(enum shv_status status)
+{
+    switch (status) {
+    case SHV_OK:
+        return CLI_DONE;
+    case SHV_NOTHING:
+        return CLI_NOTHING_FEASIBLE;
+    case SHV_BAD_INPUT:
+        return CLI_BAD_INPUT;
+    case SHV_STOPPED:
+        return CLI_INTERRUPTED;
+    case SHV_IO:
+    case SHV_NO_MEMORY:
+        break;
+    }
+    return CLI_TROUBLE;
+}
+
+const char *cli_count(uint64_t n, char *room)
+{
+    char digits[24];
+    int length = snprintf(digits, sizeof digits, "%llu", (unsigned long long)n);
+    int at = 0;
+    for (int i = 0; i < length; i++) {
+        if (i > 0 && (length - i) % 3 == 0) {
+            room[at++] = ',';
+        }
+        room[at++] = digits[i];
+    }
+    room[at] = '\0';
+    return room;
+}
+
+bool cli_number(const char *command, const char *option, const char *text, long most, long *value)
+{
+    char *end;
+    errno = 0;
+    long number = strtol(text, &end, 10);
+    if (end == text || *end != '\0' || errno != 0 || number < 1 || number > most) {
+        cli_error(command, "--%s: found \"%s\"; a whole number from 1 to %ld is needed", option, text,
+                  most);
+        return false;
+    }
+    *value = number;
+    return true;
+}
+
+static int fill(const struct cli_command *command, struct option *list)
+{
+    int n = 0;
+    for (const struct cli_option *o = command->options; o->name && n < MOST_OPTIONS - 3; o++) {
+        list[n] = (struct option){o->name, o->argument ? required_argument : no_argument, NULL, n};
+        n++;
+    }
+    list[n] = (struct option){"help", no_argument, NULL, OPTION_HELP};
+    list[n + 1] = (struct option){"version", no_argument, NULL, OPTION_VERSION};
+    list[n + 2] = (struct option){NULL, 0, NULL, 0};
+    return n;
+}
+
+static int misuse(const struct cli_command *command)
+{
+    fprintf(stderr, "Try \"sheave %s --help\".\n", command->name);
+    return CLI_BAD_INPUT;
+}
+
+static int bad_option(const struct cli_command *command, int code, char **argv)
+{
+    const char *what = code == ':' ? "needs a value" : "is not an option, or is not clear";
+    cli_error(command->name, "%s %s", argv[optind - 1], what);
+    return misuse(command);
+}
+
+int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_option on_option,
+              void *data, const char **operand)
+{
+    struct option list[MOST_OPTIONS];
+    fill(command, list);
+    optind = 0; /* starts anew: main looked at no options */
+    opterr = 0;
+    int code;
+    while ((code = getopt_long(argc, argv, ":", list, NULL)) != -1) {
+        if (code == OPTION_HELP) {
+            cli_print_help(command, stdout);
+            return CLI_DONE;
+        }
+        if (code == OPTION_VERSION) {
+            cli_print_version(stdout);
+            return CLI_DONE;
+        }
+        if (code == '?' || code == ':') {
+            return bad_option(command, code, argv);
+        }
+        int stop = on_option(data, list[code].name, optarg);
+        if (stop != 0) {
+            return stop;
+        }
+    }
+    if (argc - optind != 1) {
+        cli_error(command->name, argc == optind ? "no %s was named" : "more than one %s was named",
+                  command->operand);
+        return misuse(command);
+    }
+    *operand = argv[optind];
+    return -1;
+}
+
+static void print_findings(const char *command, const struct shv_diagnostics *d)
+{
+    for (size_t i = 0; i < d->count; i++) {
+        cli_error(command, "%s%s", d->items[i].is_warning ? "warning: " : "", d->items[i].text);
+    }
+    if (d->errors > 0) {
+        cli_error(command, "%zu error%s in the study; nothing was run", d->errors,
+                  d->errors == 1 ? "" : "s");
+    }
+}
+
+int cli_load(const char *command, const char *path, struct cli_study *loaded)
+{
+    *loaded = (struct cli_study){0};
+    struct shv_diagnostics findings = {0};
+    struct shv_message message = {0};
+    enum shv_status status = shv_study_load(path, &loaded->study, &findings);
+    print_findings(command, &findings);
+    shv_diagnostics_free(&findings);
+    if (status != SHV_OK) {
+        return cli_exit_code(status);
+    }
+    status = shv_space_init(&loaded->space, &loaded->study, &message);
+    if (status == SHV_OK) {
+        status = shv_model_create(&loaded->study, &loaded->model, &message);
+    }
+    if (status != SHV_OK) {
+        cli_error(command, "%s: %s", path, message.text);
+        cli_unload(loaded);
+        return cli_exit_code(status);
+    }
+    return -1;
+}
+
+void cli_unload(struct cli_study *loaded)
+{
+    shv_model_free(loaded->model);
+    shv_study_free(&loaded->study);
+    *loaded = (struct cli_study){0};
+}

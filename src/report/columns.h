@@ -1,0 +1,59 @@
+/* One table of columns makes a file's header, its rows and its section of docs/columns.md, so that the
+ * three can't disagree. A row is a struct in SI; a column says where its value stands in it. */
+#ifndef SHEAVE_REPORT_COLUMNS_H
+#define SHEAVE_REPORT_COLUMNS_H
+
+#include <stdint.h>
+#include <stdio.h>
+
+#include "report/measure.h"
+
+#define REPORT_COLUMNS_MAX 80
+#define REPORT_NAME_MAX 64
+#define REPORT_NO_COUNT UINT64_MAX /* a count that does not apply: an empty cell */
+
+/* Columns that are there only sometimes. */
+enum report_when {
+    REPORT_ALWAYS = 0,
+    REPORT_WHEN_POWER = 1,  /* the objective is a power */
+    REPORT_WHEN_TORQUE = 2, /* the objective is a torque */
+    REPORT_WHEN_RANKED = 4  /* the rows belong to a ranking */
+};
+
+struct report_column {
+    const char *stem;            /* of the name; the unit follows */
+    enum report_measure measure;
+    int digits;                  /* significant ones of a number */
+    size_t offset;               /* in the row: of a double, a uint64_t (REPORT_COUNT) or a
+                                  * const char * (REPORT_TEXT) */
+    enum report_when when;
+    const char *meaning;         /* one sentence for docs/columns.md */
+};
+
+/* The columns of one file. Holds text of its own that columns point to: do not copy. */
+struct report_layout {
+    unsigned when; /* which of the columns that come and go are there, bits of enum report_when */
+    size_t count;
+    struct report_column column[REPORT_COLUMNS_MAX];
+    char margin_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
+    char margin_meaning[SHV_LIMIT_COUNT][160];
+};
+
+/* Bits for the kind of a study's objective. */
+unsigned report_when_objective(const struct shv_study *study);
+void report_layout_init(struct report_layout *layout, unsigned when);
+/* Appends those columns of a table that are there. */
+void report_layout_add(struct report_layout *layout, const struct report_column *table,
+                       size_t count);
+/* Appends the margin of every limit; `offset` is that of a double [SHV_LIMIT_COUNT]. */
+void report_layout_add_margins(struct report_layout *layout, size_t offset);
+
+/* Stem and unit, e.g. "boost_kPa". */
+void report_column_name(const struct report_column *column, enum shv_unit_system system,
+                        char name[REPORT_NAME_MAX]);
+/* False when the write failed. */
+bool report_header(FILE *out, const struct report_layout *layout, enum shv_unit_system system);
+bool report_row(FILE *out, const struct report_layout *layout, enum shv_unit_system system,
+                const void *row);
+
+#endif

@@ -1,0 +1,194 @@
+/* curves.csv: every state of the best kits over the rev range, one row per kit, site and engine speed. */
+#include <math.h>
+#include <string.h>
+
+#include "report/file.h"
+#include "report/files.h"
+#include "report/summary.h"
+
+struct curves_row {
+    uint64_t rank;
+    const char *site, *outcome, *bypass_open, *bleeding;
+    struct shv_point p;
+};
+
+#define AT(member) offsetof(struct curves_row, member)
+#define IN(member) offsetof(struct curves_row, p.member)
+
+/* The places of a point that are known even where the model has no answer come first. */
+static const struct report_column known_columns[] = {
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_WHEN_RANKED, "Place in ranked.csv."},
+    {"site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS, "Name of the site."},
+    {"engine_speed", REPORT_ROTATION, 7, IN(engine_speed), REPORT_ALWAYS, "Speed of the crank."},
+    {"outcome", REPORT_TEXT, 0, AT(outcome), REPORT_ALWAYS,
+     "`ok`, or why there is no answer here; then the states that depend on it are empty."},
+    {"rotor_speed", REPORT_ROTATION, 7, IN(rotor_speed), REPORT_ALWAYS, "Speed of the rotors."},
+    {"belt_speed", REPORT_SPEED, 7, IN(belt_speed), REPORT_ALWAYS,
+     "Speed of the belt at its pitch line; empty when the pulleys are not known."},
+    {"piston_speed", REPORT_SPEED, 7, IN(piston_speed), REPORT_ALWAYS, "Mean piston speed."},
+    {"ambient_pressure", REPORT_PRESSURE, 7, IN(ambient_pressure), REPORT_ALWAYS,
+     "Pressure of the air at the site."},
+    {"ambient_temperature", REPORT_TEMPERATURE, 7, IN(ambient_temperature), REPORT_ALWAYS,
+     "Temperature of the air at the site."},
+};
+
+static const struct report_column air_columns[] = {
+    {"bypass_open", REPORT_TEXT, 0, AT(bypass_open), REPORT_ALWAYS,
+     "`yes` where the blower can't keep up and the engine breathes through the bypass."},
+    {"bleeding", REPORT_TEXT, 0, AT(bleeding), REPORT_ALWAYS,
+     "`yes` where the bypass lets air go to hold the set boost."},
+    {"inlet_pressure", REPORT_PRESSURE, 7, IN(inlet_pressure), REPORT_ALWAYS,
+     "Pressure at the blower's inlet."},
+    {"inlet_temperature", REPORT_TEMPERATURE, 7, IN(inlet_temperature), REPORT_ALWAYS,
+     "Temperature at the blower's inlet."},
+    {"outlet_pressure", REPORT_PRESSURE, 7, IN(outlet_pressure), REPORT_ALWAYS,
+     "Pressure at the blower's outlet."},
+    {"pressure_ratio", REPORT_NUMBER, 7, IN(pressure_ratio), REPORT_ALWAYS,
+     "Outlet over inlet pressure of the blower."},
+    {"discharge_temperature", REPORT_TEMPERATURE, 7, IN(discharge_temperature), REPORT_ALWAYS,
+     "Temperature at the blower's outlet."},
+    {"manifold_pressure", REPORT_PRESSURE, 7, IN(manifold_pressure), REPORT_ALWAYS,
+     "Pressure in the intake manifold."},
+    {"boost", REPORT_GAUGE, 7, IN(boost), REPORT_ALWAYS,
+     "Manifold pressure above that of the site's air."},
+    {"charge_temperature", REPORT_TEMPERATURE, 7, IN(charge_temperature), REPORT_ALWAYS,
+     "Temperature in the intake manifold."},
+    {"coolant_temperature", REPORT_TEMPERATURE, 7, IN(coolant_temperature), REPORT_ALWAYS,
+     "Coolant entering the charge cooler; empty without one."},
+    {"effectiveness", REPORT_NUMBER, 7, IN(effectiveness), REPORT_ALWAYS,
+     "Effectiveness of the charge cooler at this flow; 0 without one."},
+    {"cooler_drop", REPORT_PRESSURE_CHANGE, 7, IN(cooler_drop), REPORT_ALWAYS,
+     "Pressure drop of the charge across the cooler."},
+    {"cooler_heat", REPORT_POWER, 7, IN(cooler_heat), REPORT_ALWAYS,
+     "Heat taken from the charge."},
+    {"blower_flow", REPORT_AIR_FLOW, 7, IN(blower_flow), REPORT_ALWAYS,
+     "Moist air delivered by the blower, net of leakage."},
+    {"leakage_flow", REPORT_AIR_FLOW, 7, IN(leakage_flow), REPORT_ALWAYS,
+     "Air that leaks back past the rotors."},
+    {"bleed_flow", REPORT_AIR_FLOW, 7, IN(bleed_flow), REPORT_ALWAYS,
+     "Air let go through the bypass to hold the set boost."},
+    {"air_flow", REPORT_AIR_FLOW, 7, IN(air_flow), REPORT_ALWAYS,
+     "Moist air into the engine."},
+    {"dry_air_flow", REPORT_AIR_FLOW, 7, IN(dry_air_flow), REPORT_ALWAYS,
+     "Dry air into the engine."},
+    {"exhaust_pressure", REPORT_PRESSURE, 7, IN(exhaust_pressure), REPORT_ALWAYS,
+     "Pressure at the exhaust valves."},
+};
+
+static const struct report_column power_columns[] = {
+    {"blower_volumetric_efficiency", REPORT_NUMBER, 7, IN(blower_volumetric_efficiency),
+     REPORT_ALWAYS, "Delivered volume at inlet state over swept volume; empty with the bypass open."},
+    {"blower_isentropic_efficiency", REPORT_NUMBER, 7, IN(blower_isentropic_efficiency),
+     REPORT_ALWAYS,
+     "Isentropic enthalpy rise of the flow over shaft power; empty with the bypass open."},
+    {"clearance_left", REPORT_NUMBER, 7, IN(clearance_left), REPORT_ALWAYS,
+     "Share of the leakage area at assembly that heat has left; 0 means that rotors touch."},
+    {"gas_power", REPORT_POWER, 7, IN(gas_power), REPORT_ALWAYS, "Work of the rotors on the gas."},
+    {"windage_power", REPORT_POWER, 7, IN(windage_power), REPORT_ALWAYS,
+     "Windage in the blower; it heats the gas."},
+    {"bearing_power", REPORT_POWER, 7, IN(bearing_power), REPORT_ALWAYS,
+     "Friction of bearings, gears and seals; it does not heat the gas."},
+    {"case_heat", REPORT_POWER, 7, IN(case_heat), REPORT_ALWAYS, "Heat lost by the blower's case."},
+    {"blower_power", REPORT_POWER, 7, IN(blower_power), REPORT_ALWAYS,
+     "Power at the blower's shaft."},
+    {"drive_power", REPORT_POWER, 7, IN(drive_power), REPORT_ALWAYS,
+     "Power taken from the crank for it."},
+    {"volumetric_efficiency", REPORT_NUMBER, 7, IN(volumetric_efficiency), REPORT_ALWAYS,
+     "Of the engine, against the density in the manifold."},
+    {"fuel_flow", REPORT_FUEL_FLOW, 7, IN(fuel_flow), REPORT_ALWAYS, "Fuel of the whole engine."},
+    {"indicated_efficiency", REPORT_NUMBER, 7, IN(indicated_efficiency), REPORT_ALWAYS,
+     "Gross indicated power over the fuel's heating value."},
+    {"indicated_power", REPORT_POWER, 7, IN(indicated_power), REPORT_ALWAYS,
+     "Gross indicated power."},
+    {"pumping_power", REPORT_POWER, 7, IN(pumping_power), REPORT_ALWAYS,
+     "Work of gas exchange; above 0 when boost pushes the pistons."},
+    {"friction_power", REPORT_POWER, 7, IN(friction_power), REPORT_ALWAYS,
+     "Mechanical friction of the engine."},
+    {"power", REPORT_POWER, 7, IN(brake_power), REPORT_ALWAYS,
+     "Brake power at the crank, drive of the blower taken off."},
+    {"torque", REPORT_TORQUE, 7, IN(torque), REPORT_ALWAYS, "Brake torque."},
+    {"bmep", REPORT_PRESSURE_CHANGE, 7, IN(bmep), REPORT_ALWAYS, "Brake mean effective pressure."},
+    {"bsfc", REPORT_SPECIFIC_CONSUMPTION, 7, IN(bsfc), REPORT_ALWAYS,
+     "Brake specific fuel consumption; empty where no power is made."},
+    {"power_j1349", REPORT_POWER, 7, IN(power_j1349), REPORT_ALWAYS,
+     "Brake power corrected to SAE J1349 (June 1990)."},
+    {"power_iso1585", REPORT_POWER, 7, IN(power_iso1585), REPORT_ALWAYS,
+     "Brake power corrected to ISO 1585; see the note on its range."},
+};
+
+void report_curves_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, known_columns, sizeof known_columns / sizeof *known_columns);
+    report_layout_add(layout, air_columns, sizeof air_columns / sizeof *air_columns);
+    report_layout_add(layout, power_columns, sizeof power_columns / sizeof *power_columns);
+}
+
+/* Empties what rests on an answer that is not there. */
+static void blank(struct curves_row *row, const struct report_column *table, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        char *at = (char *)row + table[i].offset;
+        if (table[i].measure == REPORT_TEXT) {
+            memcpy(at, &(const char *){NULL}, sizeof(const char *));
+        } else {
+            memcpy(at, &(double){NAN}, sizeof(double));
+        }
+    }
+}
+
+bool report_curves_rows(FILE *out, const struct report_layout *layout,
+                        const struct shv_study *study, uint64_t rank,
+                        const struct shv_curves *curves)
+{
+    bool good = true;
+    for (size_t i = 0; good && i < curves->sites * curves->speeds; i++) {
+        const struct shv_point *p = &curves->point[i];
+        struct curves_row row = {.rank = rank,
+                                 .site = study->sites[i / curves->speeds].name,
+                                 .outcome = shv_outcome_name(p->outcome),
+                                 .bypass_open = p->bypass_open ? "yes" : "no",
+                                 .bleeding = p->bleeding ? "yes" : "no",
+                                 .p = *p};
+        if (p->outcome != SHV_POINT_OK) {
+            blank(&row, air_columns, sizeof air_columns / sizeof *air_columns);
+            blank(&row, power_columns, sizeof power_columns / sizeof *power_columns);
+        }
+        good = report_row(out, layout, study->results.units, &row);
+    }
+    return good;
+}
+
+static bool write_rows(FILE *out, struct report_rows *rows)
+{
+    const struct shv_run *run = rows->run;
+    const struct shv_study *study = run->study;
+    struct report_layout layout;
+    report_curves_layout(&layout, REPORT_WHEN_RANKED);
+    size_t kits = run->ranking->count;
+    kits = kits < study->results.curves ? kits : study->results.curves;
+    bool good = report_header(out, &layout, study->results.units);
+    for (size_t i = 0; good && i < kits; i++) {
+        struct report_summary summary;
+        report_rows_take(rows, i, &summary);
+        good = report_curves_rows(out, &layout, study, summary.rank, &rows->curves);
+    }
+    return good;
+}
+
+enum shv_status shv_report_curves(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message)
+{
+    struct report_rows rows;
+    enum shv_status status = report_rows_init(&rows, run, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    struct report_file file;
+    status = report_file_open(&file, folder, "curves.csv", message);
+    if (status == SHV_OK) {
+        status = report_file_finish(&file, write_rows(file.stream, &rows), message);
+    }
+    report_rows_free(&rows);
+    return status;
+}

@@ -1,0 +1,87 @@
+/* Units shown to people (src/report/measure.h). The US units follow from the exact definitions of inch,
+ * pound and standard gravity, so no rounded factor stands here: psi = lbf/in2, hp = 550 ft lbf/s. */
+#include "report/measure.h"
+
+#define INCH 0.0254
+#define FOOT 0.3048
+#define POUND 0.45359237
+#define POUND_FORCE (POUND * 9.80665)
+#define PSI (POUND_FORCE / (INCH * INCH))
+#define HORSEPOWER (550.0 * FOOT * POUND_FORCE)
+#define HOUR 3600.0
+#define ICE_POINT 273.15
+#define FAHRENHEIT_ZERO (ICE_POINT - 32.0 / 1.8)
+
+static const struct report_unit units[REPORT_MEASURE_COUNT][2] = {
+    [REPORT_TEXT] = {{"", "", 1.0, 0.0, 0}, {"", "", 1.0, 0.0, 0}},
+    [REPORT_COUNT] = {{"", "", 1.0, 0.0, 0}, {"", "", 1.0, 0.0, 0}},
+    [REPORT_NUMBER] = {{"", "", 1.0, 0.0, 3}, {"", "", 1.0, 0.0, 3}},
+    [REPORT_PERCENT] = {{"_pct", "%", 100.0, 0.0, 1}, {"_pct", "%", 100.0, 0.0, 1}},
+    [REPORT_LENGTH] = {{"_mm", "mm", 1000.0, 0.0, 1}, {"_in", "in", 1.0 / INCH, 0.0, 3}},
+    [REPORT_SPEED] = {{"_m_s", "m/s", 1.0, 0.0, 1}, {"_ft_s", "ft/s", 1.0 / FOOT, 0.0, 1}},
+    [REPORT_ROTATION] = {{"_rpm", "rpm", 60.0, 0.0, 0}, {"_rpm", "rpm", 60.0, 0.0, 0}},
+    [REPORT_PRESSURE] = {{"_kPa_abs", "kPa", 1e-3, 0.0, 1}, {"_psia", "psia", 1.0 / PSI, 0.0, 2}},
+    [REPORT_GAUGE] = {{"_kPa", "kPa", 1e-3, 0.0, 1}, {"_psi", "psi", 1.0 / PSI, 0.0, 2}},
+    [REPORT_PRESSURE_CHANGE] = {{"_kPa", "kPa", 1e-3, 0.0, 1}, {"_psi", "psi", 1.0 / PSI, 0.0, 2}},
+    [REPORT_TEMPERATURE] = {{"_degC", "degC", 1.0, ICE_POINT, 1}, {"_degF", "degF", 1.8, FAHRENHEIT_ZERO, 1}},
+    [REPORT_TEMPERATURE_CHANGE] = {{"_K", "K", 1.0, 0.0, 1}, {"_degR", "degR", 1.8, 0.0, 1}},
+    [REPORT_POWER] = {{"_kW", "kW", 1e-3, 0.0, 1}, {"_hp", "hp", 1.0 / HORSEPOWER, 0.0, 1}},
+    [REPORT_TORQUE] = {{"_Nm", "N m", 1.0, 0.0, 1}, {"_lbfft", "lbf ft", 1.0 / (POUND_FORCE * FOOT), 0.0, 1}},
+    [REPORT_AIR_FLOW] = {{"_kg_h", "kg/h", HOUR, 0.0, 1}, {"_lb_min", "lb/min", 60.0 / POUND, 0.0, 2}},
+    [REPORT_FUEL_FLOW] = {{"_kg_h", "kg/h", HOUR, 0.0, 1}, {"_lb_h", "lb/h", HOUR / POUND, 0.0, 1}},
+    [REPORT_SPECIFIC_CONSUMPTION] = {{"_g_kWh", "g/kWh", 1e6 * HOUR, 0.0, 1}, {"_lb_hph", "lb/hp h", HORSEPOWER * HOUR / POUND, 0.0, 3}},
+};
+
+const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system)
+{
+    return &units[measure][system == SHV_US];
+}
+
+double report_shown(enum report_measure measure, enum shv_unit_system system, double value)
+{
+    const struct report_unit *unit = report_unit(measure, system);
+    return unit->factor * (value - unit->zero);
+}
+
+enum report_measure report_value_measure(enum shv_quantity quantity)
+{
+    switch (quantity) {
+    case SHV_Q_LENGTH:
+        return REPORT_LENGTH;
+    case SHV_Q_SPEED:
+        return REPORT_SPEED;
+    case SHV_Q_ROTATION:
+        return REPORT_ROTATION;
+    case SHV_Q_MASS_FLOW:
+        return REPORT_FUEL_FLOW; /* the only mass flow with a limit */
+    case SHV_Q_PRESSURE_ABSOLUTE:
+        return REPORT_PRESSURE;
+    case SHV_Q_PRESSURE_GAUGE:
+        return REPORT_GAUGE;
+    case SHV_Q_PRESSURE_DIFFERENCE:
+        return REPORT_PRESSURE_CHANGE;
+    case SHV_Q_TEMPERATURE:
+        return REPORT_TEMPERATURE;
+    case SHV_Q_TEMPERATURE_DIFFERENCE:
+        return REPORT_TEMPERATURE_CHANGE;
+    case SHV_Q_TORQUE:
+        return REPORT_TORQUE;
+    case SHV_Q_POWER:
+        return REPORT_POWER;
+    default:
+        return REPORT_NUMBER;
+    }
+}
+
+enum report_measure report_margin_measure(enum shv_quantity quantity)
+{
+    switch (quantity) {
+    case SHV_Q_TEMPERATURE:
+        return REPORT_TEMPERATURE_CHANGE;
+    case SHV_Q_PRESSURE_ABSOLUTE:
+    case SHV_Q_PRESSURE_GAUGE:
+        return REPORT_PRESSURE_CHANGE;
+    default:
+        return report_value_measure(quantity);
+    }
+}

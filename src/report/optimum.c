@@ -1,0 +1,142 @@
+/* optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts. */
+#include <math.h>
+
+#include "report/file.h"
+#include "report/files.h"
+
+struct optimum_row {
+    const char *blower, *fuel, *found, *cooler, *binding_limit;
+    double ratio, effectiveness, lambda, objective, binding_share;
+    const char *real_found, *real_cooler;
+    uint64_t real_index, evaluations;
+    double crank_pulley, blower_pulley, real_ratio, real_effectiveness, real_lambda;
+    double real_objective, loss, plain_difference;
+};
+
+#define AT(member) offsetof(struct optimum_row, member)
+
+static const struct report_column optimum_columns[] = {
+    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
+    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
+    {"found", REPORT_TEXT, 0, AT(found), REPORT_ALWAYS,
+     "`yes` when the search found an ideal kit that keeps every limit; else what follows is empty."},
+    {"ideal_ratio", REPORT_NUMBER, 7, AT(ratio), REPORT_ALWAYS,
+     "Best ratio of the pulleys when it may take any value."},
+    {"ideal_cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS,
+     "Cooler family of the ideal kit; `none` for none."},
+    {"ideal_effectiveness", REPORT_NUMBER, 7, AT(effectiveness), REPORT_ALWAYS,
+     "Best rated effectiveness when it may take any value; 0 without a cooler."},
+    {"ideal_lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Best of the listed lambdas."},
+    {"ideal_objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
+     "The study's objective for the ideal kit, a power."},
+    {"ideal_objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
+     "The study's objective for the ideal kit, a torque."},
+    {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
+     "The limit with the least margin of the ideal kit as a share of its span; empty for none."},
+    {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
+     "That margin, in per cent of the span."},
+    {"real_found", REPORT_TEXT, 0, AT(real_found), REPORT_ALWAYS,
+     "`yes` when a combination of listed parts near the ideal keeps every limit."},
+    {"real_index", REPORT_COUNT, 0, AT(real_index), REPORT_ALWAYS,
+     "Number of that combination, as in ranked.csv."},
+    {"real_crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
+     "Its crank pulley, effective diameter."},
+    {"real_blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
+     "Its blower pulley, effective diameter."},
+    {"real_ratio", REPORT_NUMBER, 7, AT(real_ratio), REPORT_ALWAYS, "Its ratio."},
+    {"real_cooler", REPORT_TEXT, 0, AT(real_cooler), REPORT_ALWAYS, "Its cooler."},
+    {"real_effectiveness", REPORT_NUMBER, 7, AT(real_effectiveness), REPORT_ALWAYS,
+     "Its rated effectiveness."},
+    {"real_lambda", REPORT_NUMBER, 6, AT(real_lambda), REPORT_ALWAYS, "Its lambda."},
+    {"real_objective_power", REPORT_POWER, 9, AT(real_objective), REPORT_WHEN_POWER,
+     "Its objective, a power."},
+    {"real_objective_torque", REPORT_TORQUE, 9, AT(real_objective), REPORT_WHEN_TORQUE,
+     "Its objective, a torque."},
+    {"loss", REPORT_PERCENT, 6, AT(loss), REPORT_ALWAYS,
+     "What real parts cost: how far its objective falls short of the ideal."},
+    {"plain_difference", REPORT_NUMBER, 3, AT(plain_difference), REPORT_ALWAYS,
+     "Relative difference of the ideal objective when solved by bracketing only; a check."},
+    {"evaluations", REPORT_COUNT, 0, AT(evaluations), REPORT_ALWAYS,
+     "Kits evaluated for this row."},
+};
+
+void report_optimum_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, optimum_columns, sizeof optimum_columns / sizeof *optimum_columns);
+}
+
+static void take_ideal(const struct shv_study *study, const struct shv_optimum *o,
+                       struct optimum_row *row)
+{
+    row->cooler = study->coolers[o->ideal.cooler].name;
+    row->ratio = o->ideal.ratio;
+    row->effectiveness = o->ideal.effectiveness;
+    row->lambda = o->ideal.lambda;
+    row->objective = o->objective;
+    row->plain_difference = o->plain_difference;
+    if (o->binding >= 0) {
+        row->binding_limit = shv_limit_info((enum shv_limit)o->binding)->title;
+        row->binding_share = o->binding_share;
+    }
+}
+
+static void take_real(const struct shv_study *study, const struct shv_optimum *o,
+                      struct optimum_row *row)
+{
+    row->real_cooler = study->coolers[o->real.cooler].name;
+    row->real_index = o->real_index;
+    row->crank_pulley = o->real.crank_diameter;
+    row->blower_pulley = o->real.blower_diameter;
+    row->real_ratio = o->real.ratio;
+    row->real_effectiveness = o->real.effectiveness;
+    row->real_lambda = o->real.lambda;
+    row->real_objective = o->real_objective;
+    row->loss = o->found ? o->loss : NAN;
+}
+
+static void make_row(const struct shv_study *study, const struct shv_optimum *o,
+                     struct optimum_row *row)
+{
+    *row = (struct optimum_row){
+        .blower = study->blowers[o->blower].name,
+        .fuel = study->fuels[o->fuel].name,
+        .found = o->found ? "yes" : "no",
+        .real_found = o->real_found ? "yes" : "no",
+        .real_index = REPORT_NO_COUNT,
+        .evaluations = o->evaluations,
+        .ratio = NAN, .effectiveness = NAN, .lambda = NAN, .objective = NAN, .binding_share = NAN,
+        .crank_pulley = NAN, .blower_pulley = NAN, .real_ratio = NAN, .real_effectiveness = NAN,
+        .real_lambda = NAN, .real_objective = NAN, .loss = NAN, .plain_difference = NAN};
+    if (o->found) {
+        take_ideal(study, o, row);
+    }
+    if (o->real_found) {
+        take_real(study, o, row);
+    }
+}
+
+static bool write_rows(FILE *out, const struct shv_run *run)
+{
+    enum shv_unit_system units = run->study->results.units;
+    struct report_layout layout;
+    report_optimum_layout(&layout, report_when_objective(run->study));
+    bool good = report_header(out, &layout, units);
+    for (size_t i = 0; good && i < run->optimum_count; i++) {
+        struct optimum_row row;
+        make_row(run->study, &run->optima[i], &row);
+        good = report_row(out, &layout, units, &row);
+    }
+    return good;
+}
+
+enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
+                                   struct shv_message *message)
+{
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, folder, "optimum.csv", message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    return report_file_finish(&file, write_rows(file.stream, run), message);
+}

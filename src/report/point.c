@@ -1,0 +1,273 @@
+/* One kit over the rev range for a person at a terminal: per site three narrow tables that follow the air
+ * from filter to flywheel, then the verdict. Or the same as CSV. */
+#include <errno.h>
+#include <math.h>
+#include <string.h>
+
+#include "report/files.h"
+#include "report/text.h"
+#include "report/words.h"
+#include "sheave/report.h"
+
+#define NAME_MAX_SHOWN 32
+
+struct view {
+    const char *title[2]; /* two lines above the unit */
+    enum report_measure measure;
+    size_t offset; /* of a double in struct shv_point */
+};
+
+#define IN(member) offsetof(struct shv_point, member)
+
+static const struct view air_path[] = {
+    {{"engine", "speed"}, REPORT_ROTATION, IN(engine_speed)},
+    {{"inlet", "pressure"}, REPORT_PRESSURE, IN(inlet_pressure)},
+    {{"inlet", "temp"}, REPORT_TEMPERATURE, IN(inlet_temperature)},
+    {{"outlet", "pressure"}, REPORT_PRESSURE, IN(outlet_pressure)},
+    {{"pressure", "ratio"}, REPORT_NUMBER, IN(pressure_ratio)},
+    {{"discharg", "temp"}, REPORT_TEMPERATURE, IN(discharge_temperature)},
+    {{"cooler", "drop"}, REPORT_PRESSURE_CHANGE, IN(cooler_drop)},
+    {{"cooler", "heat"}, REPORT_POWER, IN(cooler_heat)},
+    {{"manifold", "pressure"}, REPORT_PRESSURE, IN(manifold_pressure)},
+    {{"", "boost"}, REPORT_GAUGE, IN(boost)},
+    {{"charge", "temp"}, REPORT_TEMPERATURE, IN(charge_temperature)},
+};
+
+static const struct view blower[] = {
+    {{"engine", "speed"}, REPORT_ROTATION, IN(engine_speed)},
+    {{"rotor", "speed"}, REPORT_ROTATION, IN(rotor_speed)},
+    {{"belt", "speed"}, REPORT_SPEED, IN(belt_speed)},
+    {{"blower", "air"}, REPORT_AIR_FLOW, IN(blower_flow)},
+    {{"leakage", "air"}, REPORT_AIR_FLOW, IN(leakage_flow)},
+    {{"bleed", "air"}, REPORT_AIR_FLOW, IN(bleed_flow)},
+    {{"vol.", "eff."}, REPORT_NUMBER, IN(blower_volumetric_efficiency)},
+    {{"isentr.", "eff."}, REPORT_NUMBER, IN(blower_isentropic_efficiency)},
+    {{"clear.", "left"}, REPORT_NUMBER, IN(clearance_left)},
+    {{"shaft", "power"}, REPORT_POWER, IN(blower_power)},
+    {{"drive", "power"}, REPORT_POWER, IN(drive_power)},
+};
+
+static const struct view engine[] = {
+    {{"engine", "speed"}, REPORT_ROTATION, IN(engine_speed)},
+    {{"engine", "air"}, REPORT_AIR_FLOW, IN(air_flow)},
+    {{"vol.", "eff."}, REPORT_NUMBER, IN(volumetric_efficiency)},
+    {{"", "fuel"}, REPORT_FUEL_FLOW, IN(fuel_flow)},
+    {{"indic.", "power"}, REPORT_POWER, IN(indicated_power)},
+    {{"pumping", "power"}, REPORT_POWER, IN(pumping_power)},
+    {{"friction", "power"}, REPORT_POWER, IN(friction_power)},
+    {{"brake", "power"}, REPORT_POWER, IN(brake_power)},
+    {{"SAE", "J1349"}, REPORT_POWER, IN(power_j1349)},
+    {{"", "torque"}, REPORT_TORQUE, IN(torque)},
+    {{"", "bsfc"}, REPORT_SPECIFIC_CONSUMPTION, IN(bsfc)},
+};
+
+#define CELL 8
+
+struct point_table {
+    const struct shv_study *study;
+    const struct shv_curves *curves;
+    enum shv_unit_system units;
+    struct report_text text;
+};
+
+static void say_kit(struct point_table *t, const struct shv_kit *kit)
+{
+    const struct shv_study *study = t->study;
+    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], drive[3 * REPORT_WORDS_MAX];
+    char name[3][NAME_MAX_SHOWN + 1];
+    if (isnan(kit->crank_diameter)) {
+        (void)snprintf(drive, sizeof drive, "pulleys in the ratio %.4f", kit->ratio);
+    } else {
+        (void)snprintf(drive, sizeof drive, "a %s crank and a %s blower pulley (ratio %.4f)",
+                       report_words_diameter(crank, t->units, kit->crank_diameter),
+                       report_words_diameter(pulley, t->units, kit->blower_diameter), kit->ratio);
+    }
+    report_text_say(&t->text,
+                    "Blower %s with %s, cooler %s of effectiveness %.3g, fuel %s at lambda %.3g.",
+                    report_fit(name[0], NAME_MAX_SHOWN, study->blowers[kit->blower].name), drive,
+                    report_fit(name[1], NAME_MAX_SHOWN, study->coolers[kit->cooler].name),
+                    kit->effectiveness,
+                    report_fit(name[2], NAME_MAX_SHOWN, study->fuels[kit->fuel].name), kit->lambda);
+}
+
+/* Only a note: what it says holds for the whole line. */
+static const char *note(const struct shv_point *p)
+{
+    return p->bypass_open ? "b" : p->bleeding ? "l" : "";
+}
+
+static void head(struct point_table *t, const struct view *view, size_t columns)
+{
+    for (int line = 0; line < 3; line++) {
+        for (size_t i = 0; i < columns; i++) {
+            report_text_right(&t->text, CELL,
+                              line < 2 ? view[i].title[line]
+                                       : report_unit(view[i].measure, t->units)->label);
+        }
+        report_text_end(&t->text);
+    }
+    report_text_rule(&t->text, (int)columns * (CELL + 1) - 1);
+}
+
+static void line(struct point_table *t, const struct view *view, size_t columns,
+                 const struct shv_point *p)
+{
+    bool answered = p->outcome == SHV_POINT_OK;
+    for (size_t i = 0; i < (answered ? columns : 1); i++) {
+        double value;
+        memcpy(&value, (const char *)p + view[i].offset, sizeof value);
+        report_text_number(&t->text, CELL, report_unit(view[i].measure, t->units)->decimals,
+                           report_shown(view[i].measure, t->units, value));
+    }
+    if (!answered) {
+        report_text_left(&t->text, 40, "   no answer:");
+        report_text_left(&t->text, 40, shv_outcome_name(p->outcome));
+    } else {
+        report_text_left(&t->text, 1, note(p));
+    }
+    report_text_end(&t->text);
+}
+
+static void show(struct point_table *t, size_t site, const char *title, const struct view *view,
+                 size_t columns)
+{
+    report_text_end(&t->text);
+    report_text_say(&t->text, "%s", title);
+    head(t, view, columns);
+    for (size_t i = 0; i < t->curves->speeds; i++) {
+        line(t, view, columns, &t->curves->point[site * t->curves->speeds + i]);
+    }
+}
+
+static void show_site(struct point_table *t, size_t site)
+{
+    const struct shv_site *place = &t->study->sites[site];
+    char name[NAME_MAX_SHOWN + 1], pressure[REPORT_WORDS_MAX], temperature[REPORT_WORDS_MAX];
+    report_text_end(&t->text);
+    report_text_say(&t->text, "== %s: air of %s and %s, relative humidity %.0f %%",
+                    report_fit(name, NAME_MAX_SHOWN, place->name),
+                    report_words_quantity(pressure, REPORT_PRESSURE, t->units,
+                                          place->ambient.pressure),
+                    report_words_quantity(temperature, REPORT_TEMPERATURE, t->units,
+                                          place->ambient.temperature),
+                    100.0 * place->ambient.relative_humidity);
+    show(t, site, "Path of the air", air_path, sizeof air_path / sizeof *air_path);
+    show(t, site, "Blower and drive", blower, sizeof blower / sizeof *blower);
+    show(t, site, "Engine", engine, sizeof engine / sizeof *engine);
+}
+
+static void say_notes(struct point_table *t)
+{
+    bool open = false, bleeding = false;
+    for (size_t i = 0; i < t->curves->sites * t->curves->speeds; i++) {
+        open |= t->curves->point[i].bypass_open;
+        bleeding |= t->curves->point[i].bleeding;
+    }
+    if (open || bleeding) {
+        report_text_end(&t->text);
+    }
+    if (open) {
+        report_text_say(&t->text, "b: the blower can't keep up; the engine breathes through the "
+                                  "open bypass.");
+    }
+    if (bleeding) {
+        report_text_say(&t->text, "l: the bypass lets air go to hold the set boost.");
+    }
+}
+
+static void line_limit(struct point_table *t, enum shv_limit limit)
+{
+    const struct shv_limit_info *info = shv_limit_info(limit);
+    const struct shv_limit_result *r = &t->curves->verdict.limit[limit];
+    enum report_measure measure = report_value_measure(info->quantity);
+    enum report_measure margin = report_margin_measure(info->quantity);
+    char words[REPORT_WORDS_MAX];
+    report_text_left(&t->text, 22, info->title);
+    if (isinf(r->bound) || isnan(r->value)) {
+        report_text_left(&t->text, 60, isinf(r->bound) ? "not limited" : "not known for this kit");
+        report_text_end(&t->text);
+        return;
+    }
+    const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
+    report_text_right(&t->text, 12, report_words_quantity(words, measure, t->units, r->bound));
+    report_text_right(&t->text, 12, report_words_quantity(words, measure, t->units, r->value));
+    report_text_right(&t->text, 12, report_words_quantity(words, margin, t->units, r->margin));
+    report_text_number(&t->text, 7, 1, 100.0 * r->share);
+    report_text_number(&t->text, 6, 0, p->engine_speed * 60.0);
+    report_text_left(&t->text, 15, t->study->sites[r->site].name);
+    report_text_left(&t->text, 6, r->margin < 0.0 ? "BROKEN" : "");
+    report_text_end(&t->text);
+}
+
+static void show_limits(struct point_table *t)
+{
+    report_text_end(&t->text);
+    report_text_left(&t->text, 22, "limit");
+    report_text_right(&t->text, 12, "bound");
+    report_text_right(&t->text, 12, "value");
+    report_text_right(&t->text, 12, "margin");
+    report_text_right(&t->text, 7, "span, %");
+    report_text_right(&t->text, 6, "rpm");
+    report_text_left(&t->text, 15, "site");
+    report_text_end(&t->text);
+    report_text_rule(&t->text, REPORT_WIDTH - 1);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        line_limit(t, (enum shv_limit)i);
+    }
+}
+
+static void say_verdict(struct point_table *t)
+{
+    const struct shv_verdict *v = &t->curves->verdict;
+    char objective[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX], site[NAME_MAX_SHOWN + 1];
+    report_text_end(&t->text);
+    if (v->outcome != SHV_POINT_OK) {
+        const struct shv_point *p =
+            &t->curves->point[v->failed_site * t->curves->speeds + v->failed_speed];
+        report_text_say(&t->text,
+                        "Verdict: no answer at %.0f rpm at %s (%s). %s The limits above do not count "
+                        "where there is no answer.",
+                        p->engine_speed * 60.0,
+                        report_fit(site, NAME_MAX_SHOWN, t->study->sites[v->failed_site].name),
+                        shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
+        return;
+    }
+    report_text_say(&t->text, "Verdict: %s. %s: %s.",
+                    v->feasible ? "feasible, every limit is kept"
+                                : "not feasible, a limit is broken",
+                    report_words_objective(objective, t->study),
+                    report_words_quantity(value, report_objective_measure(t->study), t->units,
+                                          v->objective));
+}
+
+static enum shv_status write_csv(const struct shv_study *study, const struct shv_curves *curves,
+                                 FILE *out, struct shv_message *message)
+{
+    struct report_layout layout;
+    report_curves_layout(&layout, 0);
+    if (!report_header(out, &layout, study->results.units) ||
+        !report_curves_rows(out, &layout, study, 0, curves) || fflush(out) != 0) {
+        return shv_fail(message, SHV_IO, "cannot write the curves: %s", strerror(errno));
+    }
+    return SHV_OK;
+}
+
+enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
+                                 const struct shv_kit *kit, const struct shv_curves *curves,
+                                 bool csv, FILE *out, struct shv_message *message)
+{
+    (void)model; /* the curves hold all that is shown */
+    if (csv) {
+        return write_csv(study, curves, out, message);
+    }
+    struct point_table t = {.study = study, .curves = curves, .units = study->results.units};
+    report_text_init(&t.text, out);
+    say_kit(&t, kit);
+    for (size_t site = 0; site < curves->sites; site++) {
+        show_site(&t, site);
+    }
+    say_notes(&t);
+    show_limits(&t);
+    say_verdict(&t);
+    return report_text_finish(&t.text, "the table of this kit", message);
+}

@@ -1,0 +1,118 @@
+/* ranked.csv: one row per combination that keeps every limit, the best first. */
+#include "report/file.h"
+#include "report/files.h"
+#include "report/summary.h"
+
+#define AT(member) offsetof(struct report_summary, member)
+
+static const struct report_column result_columns[] = {
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "Place in the ranking, 1 is the best."},
+    {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
+     "Number of the combination in the space of combinations, from 0."},
+    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
+    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
+     "Effective diameter of the crank pulley."},
+    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
+     "Effective diameter of the blower pulley."},
+    {"ratio", REPORT_NUMBER, 6, AT(ratio), REPORT_ALWAYS,
+     "Turns of the blower pulley per turn of the crank, belt creep left out."},
+    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS,
+     "Name of the charge cooler; `none` for none."},
+    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
+     "Effectiveness of the cooler at its rated flow; 0 without one."},
+    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
+    {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS,
+     "Air over stoichiometric air, below 1 is rich."},
+    {"objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
+     "What the ranking is by: peak or mean brake power, mean or worst over the sites, as the study "
+     "says."},
+    {"objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
+     "What the ranking is by: brake torque at the study's speed, mean or worst over the sites."},
+    {"peak_power", REPORT_POWER, 6, AT(peak_power), REPORT_ALWAYS,
+     "Highest brake power at the first site; drive of the blower taken off."},
+    {"peak_power_speed", REPORT_ROTATION, 6, AT(peak_power_speed), REPORT_ALWAYS,
+     "Engine speed of that power."},
+    {"gain", REPORT_POWER, 6, AT(gain), REPORT_ALWAYS,
+     "That power less the highest power of the stock engine at the first site."},
+    {"weakest_power", REPORT_POWER, 6, AT(weakest_power), REPORT_ALWAYS,
+     "Highest brake power at the weakest site."},
+    {"weakest_site", REPORT_TEXT, 0, AT(weakest_site), REPORT_ALWAYS,
+     "Name of the weakest site."},
+    {"peak_torque", REPORT_TORQUE, 6, AT(peak_torque), REPORT_ALWAYS,
+     "Highest brake torque at the first site."},
+    {"peak_torque_speed", REPORT_ROTATION, 6, AT(peak_torque_speed), REPORT_ALWAYS,
+     "Engine speed of that torque."},
+    {"bsfc", REPORT_SPECIFIC_CONSUMPTION, 6, AT(bsfc), REPORT_ALWAYS,
+     "Brake specific fuel consumption where power peaks at the first site."},
+    {"power_j1349", REPORT_POWER, 6, AT(power_j1349), REPORT_ALWAYS,
+     "Peak power at the first site, corrected to SAE J1349 (June 1990)."},
+    {"power_iso1585", REPORT_POWER, 6, AT(power_iso1585), REPORT_ALWAYS,
+     "Peak power at the first site, corrected to ISO 1585; see the note on its range."},
+    {"highest_boost", REPORT_GAUGE, 6, AT(boost), REPORT_ALWAYS,
+     "Highest manifold pressure above site ambient, over sites and speeds."},
+    {"highest_rotor_speed", REPORT_ROTATION, 6, AT(rotor_speed), REPORT_ALWAYS,
+     "Highest speed of the rotors."},
+    {"highest_pressure_ratio", REPORT_NUMBER, 6, AT(pressure_ratio), REPORT_ALWAYS,
+     "Highest outlet over inlet pressure of the blower, over sites and speeds."},
+    {"highest_discharge_temperature", REPORT_TEMPERATURE, 6, AT(discharge_temperature),
+     REPORT_ALWAYS, "Highest gas temperature at the blower's outlet, over sites and speeds."},
+    {"highest_charge_temperature", REPORT_TEMPERATURE, 6, AT(charge_temperature), REPORT_ALWAYS,
+     "Highest gas temperature in the manifold, over sites and speeds."},
+    {"highest_blower_power", REPORT_POWER, 6, AT(blower_power), REPORT_ALWAYS,
+     "Highest power at the blower's shaft, over sites and speeds."},
+    {"highest_fuel_flow", REPORT_FUEL_FLOW, 6, AT(fuel_flow), REPORT_ALWAYS,
+     "Highest fuel flow, over sites and speeds."},
+    {"bypass_open_points", REPORT_COUNT, 0, AT(bypass_open_points), REPORT_ALWAYS,
+     "How many points of the curves have the bypass open because the blower can't keep up."},
+};
+
+static const struct report_column binding_columns[] = {
+    {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
+     "The limit with the least margin as a share of its span; empty when there is no limit."},
+    {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
+     "That margin, in per cent of the span."},
+    {"binding_speed", REPORT_ROTATION, 6, AT(binding_speed), REPORT_ALWAYS,
+     "Engine speed where the binding limit is tightest."},
+    {"binding_site", REPORT_TEXT, 0, AT(binding_site), REPORT_ALWAYS,
+     "Site where the binding limit is tightest."},
+};
+
+void report_ranked_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
+    report_layout_add_margins(layout, AT(margin));
+    report_layout_add(layout, binding_columns, sizeof binding_columns / sizeof *binding_columns);
+}
+
+static bool write_rows(FILE *out, struct report_rows *rows)
+{
+    const struct shv_study *study = rows->run->study;
+    enum shv_unit_system units = study->results.units;
+    struct report_layout layout;
+    report_ranked_layout(&layout, report_when_objective(study));
+    bool good = report_header(out, &layout, units);
+    for (size_t i = 0; good && i < rows->run->ranking->count; i++) {
+        struct report_summary summary;
+        report_rows_take(rows, i, &summary);
+        good = report_row(out, &layout, units, &summary);
+    }
+    return good;
+}
+
+enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message)
+{
+    struct report_rows rows;
+    enum shv_status status = report_rows_init(&rows, run, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    struct report_file file;
+    status = report_file_open(&file, folder, "ranked.csv", message);
+    if (status == SHV_OK) {
+        status = report_file_finish(&file, write_rows(file.stream, &rows), message);
+    }
+    report_rows_free(&rows);
+    return status;
+}

@@ -1,0 +1,142 @@
+/* One row from the curves of a kit (src/report/summary.h). */
+#include "report/summary.h"
+
+#include <math.h>
+
+static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
+                       struct report_summary *s)
+{
+    s->blower = study->blowers[kit->blower].name;
+    s->cooler = study->coolers[kit->cooler].name;
+    s->fuel = study->fuels[kit->fuel].name;
+    s->crank_pulley = kit->crank_diameter;
+    s->blower_pulley = kit->blower_diameter;
+    s->ratio = kit->ratio;
+    s->effectiveness = kit->effectiveness;
+    s->lambda = kit->lambda;
+}
+
+/* The point of highest power at a site, NULL when the model has no answer there. */
+static const struct shv_point *power_peak(const struct shv_curves *curves, size_t site)
+{
+    const struct shv_point *p =
+        &curves->point[site * curves->speeds + shv_curves_peak_power(curves, site)];
+    return p->outcome == SHV_POINT_OK ? p : NULL;
+}
+
+static void take_first_site(const struct shv_curves *curves, const struct shv_curves *stock,
+                            struct report_summary *s)
+{
+    const struct shv_point *p = power_peak(curves, 0), *before = power_peak(stock, 0);
+    s->peak_power = p ? p->brake_power : NAN;
+    s->peak_power_speed = p ? p->engine_speed : NAN;
+    s->gain = p && before ? p->brake_power - before->brake_power : NAN;
+    s->bsfc = p ? p->bsfc : NAN;
+    s->power_j1349 = p ? p->power_j1349 : NAN;
+    s->power_iso1585 = p ? p->power_iso1585 : NAN;
+    const struct shv_point *t = &curves->point[shv_curves_peak_torque(curves, 0)];
+    bool answered = t->outcome == SHV_POINT_OK;
+    s->peak_torque = answered ? t->torque : NAN;
+    s->peak_torque_speed = answered ? t->engine_speed : NAN;
+}
+
+static void take_weakest_site(const struct shv_study *study, const struct shv_curves *curves,
+                              struct report_summary *s)
+{
+    s->weakest_site = NULL;
+    s->weakest_power = NAN;
+    for (size_t site = 0; site < curves->sites; site++) {
+        const struct shv_point *p = power_peak(curves, site);
+        if (p && (!s->weakest_site || p->brake_power < s->weakest_power)) {
+            s->weakest_power = p->brake_power;
+            s->weakest_site = study->sites[site].name;
+        }
+    }
+}
+
+static void take_highest(const struct shv_curves *curves, struct report_summary *s)
+{
+    s->boost = s->rotor_speed = s->pressure_ratio = s->discharge_temperature = NAN;
+    s->charge_temperature = s->blower_power = s->fuel_flow = NAN;
+    s->bypass_open_points = 0;
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        const struct shv_point *p = &curves->point[i];
+        if (p->outcome != SHV_POINT_OK) {
+            continue;
+        }
+        s->boost = fmax(s->boost, p->boost); /* fmax passes over a NAN */
+        s->rotor_speed = fmax(s->rotor_speed, p->rotor_speed);
+        s->pressure_ratio = fmax(s->pressure_ratio, p->pressure_ratio);
+        s->discharge_temperature = fmax(s->discharge_temperature, p->discharge_temperature);
+        s->charge_temperature = fmax(s->charge_temperature, p->charge_temperature);
+        s->blower_power = fmax(s->blower_power, p->blower_power);
+        s->fuel_flow = fmax(s->fuel_flow, p->fuel_flow);
+        s->bypass_open_points += p->bypass_open;
+    }
+}
+
+static void take_limits(const struct shv_study *study, const struct shv_curves *curves,
+                        struct report_summary *s)
+{
+    const struct shv_verdict *v = &curves->verdict;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        s->margin[i] = v->limit[i].margin;
+    }
+    s->binding_limit = s->binding_site = NULL;
+    s->binding_share = s->binding_speed = NAN;
+    if (v->binding >= 0) {
+        const struct shv_limit_result *r = &v->limit[v->binding];
+        s->binding_limit = shv_limit_info((enum shv_limit)v->binding)->title;
+        s->binding_site = study->sites[r->site].name;
+        s->binding_share = r->share;
+        s->binding_speed = curves->point[r->site * curves->speeds + r->speed].engine_speed;
+    }
+}
+
+void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
+                      const struct shv_curves *curves, const struct shv_curves *stock,
+                      struct report_summary *summary)
+{
+    name_parts(study, kit, summary);
+    summary->rank = summary->index = REPORT_NO_COUNT;
+    summary->objective = curves->verdict.objective;
+    take_first_site(curves, stock, summary);
+    take_weakest_site(study, curves, summary);
+    take_highest(curves, summary);
+    take_limits(study, curves, summary);
+}
+
+enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
+                                 struct shv_message *message)
+{
+    *rows = (struct report_rows){.run = run};
+    enum shv_status status = shv_curves_init(&rows->curves, run->model, message);
+    if (status == SHV_OK) {
+        status = shv_curves_init(&rows->stock, run->model, message);
+    }
+    if (status != SHV_OK) {
+        report_rows_free(rows);
+        return status;
+    }
+    shv_model_evaluate_stock(run->model, &rows->stock);
+    return SHV_OK;
+}
+
+void report_rows_free(struct report_rows *rows)
+{
+    shv_curves_free(&rows->curves);
+    shv_curves_free(&rows->stock);
+}
+
+void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary)
+{
+    const struct shv_run *run = rows->run;
+    const struct shv_candidate *candidate = &run->ranking->item[place];
+    struct shv_kit kit;
+    shv_space_kit(run->space, run->study, candidate->index, &kit);
+    shv_model_evaluate(run->model, &kit, &rows->curves);
+    report_summarise(run->study, &kit, &rows->curves, &rows->stock, summary);
+    summary->rank = place + 1;
+    summary->index = candidate->index;
+    summary->objective = candidate->objective;
+}

@@ -1,0 +1,45 @@
+/* The curves of one kit brought down to one row: peaks, highest values, margins. SI. A value that does not
+ * apply is NAN, a text NULL. */
+#ifndef SHEAVE_REPORT_SUMMARY_H
+#define SHEAVE_REPORT_SUMMARY_H
+
+#include "report/columns.h"
+#include "sheave/report.h"
+
+struct report_summary {
+    uint64_t rank, index;
+    const char *blower, *cooler, *fuel;
+    double crank_pulley, blower_pulley, ratio, effectiveness, lambda;
+    double objective;
+    /* At the first site of the study. */
+    double peak_power, peak_power_speed, peak_torque, peak_torque_speed, gain;
+    double bsfc, power_j1349, power_iso1585; /* where its power peaks */
+    /* At the site where the peak of power is lowest. */
+    const char *weakest_site;
+    double weakest_power;
+    /* Highest over sites and speeds. */
+    double boost, rotor_speed, pressure_ratio, discharge_temperature, charge_temperature;
+    double blower_power, fuel_flow;
+    uint64_t bypass_open_points;
+    double margin[SHV_LIMIT_COUNT];
+    const char *binding_limit, *binding_site; /* NULL when there is no limit */
+    double binding_share, binding_speed;
+};
+
+/* `stock` are the curves of the stock engine, for the gain. */
+void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
+                      const struct shv_curves *curves, const struct shv_curves *stock,
+                      struct report_summary *summary);
+
+/* What the writers need to make rows of a ranking: room for the curves of a kit, and the stock engine's. */
+struct report_rows {
+    const struct shv_run *run;
+    struct shv_curves curves, stock;
+};
+enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
+                                 struct shv_message *message);
+void report_rows_free(struct report_rows *rows);
+/* Evaluates a place of the ranking (0 is the best) into rows->curves and sums it up. */
+void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary);
+
+#endif

@@ -1,0 +1,367 @@
+/* The account of a run for a person at a terminal: the answer in a sentence, the ten best, what holds each
+ * of them back, why the others were turned down, and how far real parts fall short of the ideal. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/summary.h"
+#include "report/text.h"
+#include "report/words.h"
+
+#define BEST 10
+#define NAME_IN_SENTENCE 32
+#define REASONS (SHV_OUTCOME_COUNT + SHV_LIMIT_COUNT)
+#define REASONS_IN_SENTENCE 3
+
+struct table {
+    const struct shv_run *run;
+    const struct shv_study *study;
+    enum shv_unit_system units;
+    enum report_measure objective;
+    struct report_text text;
+    struct report_summary best[BEST];
+    size_t count; /* of best */
+};
+
+static void cell_quantity(struct table *t, int width, enum report_measure measure, double value)
+{
+    report_text_number(&t->text, width, report_unit(measure, t->units)->decimals,
+                       report_shown(measure, t->units, value));
+}
+
+static const char *label(const struct table *t, enum report_measure measure)
+{
+    return report_unit(measure, t->units)->label;
+}
+
+/* ---- the answer in words ---- */
+
+static void say_parts(struct table *t, const struct report_summary *s)
+{
+    char total[REPORT_COUNT_MAX], crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
+    char blower[NAME_IN_SENTENCE + 1], cooler[NAME_IN_SENTENCE + 1], fuel[NAME_IN_SENTENCE + 1];
+    char core[REPORT_WORDS_MAX] = "no charge cooler";
+    if (s->effectiveness > 0.0) {
+        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
+                       report_fit(cooler, NAME_IN_SENTENCE, s->cooler), s->effectiveness);
+    }
+    report_text_say(&t->text,
+                    "Best of %s combinations: blower %s with a %s crank and a %s blower pulley "
+                    "(ratio %.3f), %s, fuel %s at lambda %.3g.",
+                    report_thousands(total, t->run->counts->total),
+                    report_fit(blower, NAME_IN_SENTENCE, s->blower),
+                    report_words_diameter(crank, t->units, s->crank_pulley),
+                    report_words_diameter(pulley, t->units, s->blower_pulley), s->ratio, core,
+                    report_fit(fuel, NAME_IN_SENTENCE, s->fuel), s->lambda);
+}
+
+static void say_power(struct table *t, const struct report_summary *s)
+{
+    char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], weakest[REPORT_WORDS_MAX];
+    char first[NAME_IN_SENTENCE + 1], where[NAME_IN_SENTENCE + 1];
+    report_text_say(&t->text,
+                    "It makes %s at %.0f rpm at %s, %s more than the stock engine; at the weakest "
+                    "site, %s, %s.",
+                    report_words_quantity(peak, REPORT_POWER, t->units, s->peak_power),
+                    s->peak_power_speed * 60.0,
+                    report_fit(first, NAME_IN_SENTENCE, t->study->sites[0].name),
+                    report_words_quantity(gain, REPORT_POWER, t->units, s->gain),
+                    report_fit(where, NAME_IN_SENTENCE, s->weakest_site ? s->weakest_site : "-"),
+                    report_words_quantity(weakest, REPORT_POWER, t->units, s->weakest_power));
+}
+
+static void say_binding(struct table *t, const struct report_summary *s)
+{
+    char site[NAME_IN_SENTENCE + 1];
+    if (!s->binding_limit) {
+        report_text_say(&t->text, "No limit is set that could hold it back.");
+        return;
+    }
+    report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left at %.0f rpm at %s.",
+                    s->binding_limit, 100.0 * s->binding_share, s->binding_speed * 60.0,
+                    report_fit(site, NAME_IN_SENTENCE, s->binding_site));
+}
+
+/* ---- reasons ---- */
+
+struct reason {
+    uint64_t count;
+    int order; /* of equal counts, the one looked for first */
+    char words[64];
+};
+
+static int by_count(const void *a, const void *b)
+{
+    const struct reason *x = a, *y = b;
+    if (x->count != y->count) {
+        return x->count > y->count ? -1 : 1;
+    }
+    return x->order - y->order;
+}
+
+/* Those that turned anything down, largest first; returns how many. */
+static size_t list_reasons(const struct shv_sweep_counts *counts, struct reason list[REASONS])
+{
+    size_t used = 0;
+    for (int i = 0; i < REASONS; i++) {
+        bool failure = i < SHV_OUTCOME_COUNT;
+        int which = failure ? i : i - SHV_OUTCOME_COUNT;
+        struct reason r = {.count = failure ? counts->failed[which] : counts->first[which],
+                           .order = i};
+        (void)snprintf(r.words, sizeof r.words, failure ? "no answer: %s" : "over the limit of %s",
+                       failure ? shv_outcome_name((enum shv_outcome)which)
+                               : shv_limit_info((enum shv_limit)which)->title);
+        if (r.count > 0) {
+            list[used++] = r;
+        }
+    }
+    qsort(list, used, sizeof *list, by_count);
+    return used;
+}
+
+static void say_nothing_feasible(struct table *t)
+{
+    struct reason list[REASONS];
+    size_t count = list_reasons(t->run->counts, list);
+    char total[REPORT_COUNT_MAX], words[REASONS_IN_SENTENCE * 100] = "";
+    for (size_t i = 0; i < count && i < REASONS_IN_SENTENCE; i++) {
+        char number[REPORT_COUNT_MAX];
+        size_t used = strlen(words);
+        (void)snprintf(words + used, sizeof words - used, "%s%s (%s)", i > 0 ? ", " : "",
+                       list[i].words, report_thousands(number, list[i].count));
+    }
+    report_text_say(&t->text,
+                    "Nothing is feasible: none of the %s combinations keeps every limit at every "
+                    "site and speed. Commonest reasons: %s.",
+                    report_thousands(total, t->run->counts->total), count > 0 ? words : "none");
+}
+
+static void line_reason(struct table *t, uint64_t count, const char *words)
+{
+    char number[REPORT_COUNT_MAX];
+    report_text_right(&t->text, REPORT_COUNT_MAX - 9, report_thousands(number, count));
+    double total = (double)t->run->counts->total;
+    report_text_number(&t->text, 7, 2, total > 0.0 ? 100.0 * (double)count / total : NAN);
+    report_text_left(&t->text, 2, "%");
+    report_text_left(&t->text, 60, words);
+    report_text_end(&t->text);
+}
+
+static void show_reasons(struct table *t)
+{
+    struct reason list[REASONS];
+    size_t count = list_reasons(t->run->counts, list);
+    report_text_end(&t->text);
+    report_text_say(&t->text, "Where the combinations went (each counted under the first reason)");
+    line_reason(t, t->run->counts->total, "all");
+    line_reason(t, t->run->counts->feasible, "feasible");
+    for (size_t i = 0; i < count; i++) {
+        line_reason(t, list[i].count, list[i].words);
+    }
+}
+
+/* ---- the ten best ---- */
+
+static void head_best(struct table *t)
+{
+    struct report_text *x = &t->text;
+    const char *titles[] = {"#", "blower", "crank", "pulley", "ratio", "cooler", "eff",
+                            "fuel", "lambda", "result", "gain", "boost"};
+    const char *length = label(t, REPORT_LENGTH);
+    const char *labels[] = {"", "", length, length, "", "", "", "", "", label(t, t->objective),
+                            label(t, REPORT_POWER), label(t, REPORT_GAUGE)};
+    const int widths[] = {2, -15, 6, 6, 5, -13, 5, -11, 6, 7, 6, 6};
+    for (int line = 0; line < 2; line++) {
+        for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
+            const char *cell = line == 0 ? titles[i] : labels[i];
+            if (widths[i] < 0) {
+                report_text_left(x, -widths[i], cell);
+            } else {
+                report_text_right(x, widths[i], cell);
+            }
+        }
+        report_text_end(x);
+    }
+    report_text_rule(x, REPORT_WIDTH - 1);
+}
+
+static void line_best(struct table *t, const struct report_summary *s)
+{
+    report_text_number(&t->text, 2, 0, (double)s->rank);
+    report_text_left(&t->text, 15, s->blower);
+    cell_quantity(t, 6, REPORT_LENGTH, s->crank_pulley);
+    cell_quantity(t, 6, REPORT_LENGTH, s->blower_pulley);
+    report_text_number(&t->text, 5, 3, s->ratio);
+    report_text_left(&t->text, 13, s->cooler);
+    report_text_number(&t->text, 5, 3, s->effectiveness);
+    report_text_left(&t->text, 11, s->fuel);
+    report_text_number(&t->text, 6, 3, s->lambda);
+    cell_quantity(t, 7, t->objective, s->objective);
+    cell_quantity(t, 6, REPORT_POWER, s->gain);
+    cell_quantity(t, 6, REPORT_GAUGE, s->boost);
+    report_text_end(&t->text);
+}
+
+static void head_held_back(struct table *t)
+{
+    struct report_text *x = &t->text;
+    report_text_right(x, 2, "#");
+    report_text_left(x, 22, "nearest limit");
+    report_text_right(x, 8, "left, %");
+    report_text_right(x, 6, "rpm");
+    report_text_left(x, 24, "site");
+    report_text_right(x, 10, "rotor, rpm");
+    report_text_right(x, 9, "discharge");
+    report_text_right(x, 9, "charge");
+    report_text_end(x);
+    report_text_right(x, 87, label(t, REPORT_TEMPERATURE));
+    report_text_right(x, 9, label(t, REPORT_TEMPERATURE));
+    report_text_end(x);
+    report_text_rule(x, REPORT_WIDTH - 1);
+}
+
+static void line_held_back(struct table *t, const struct report_summary *s)
+{
+    report_text_number(&t->text, 2, 0, (double)s->rank);
+    report_text_left(&t->text, 22, s->binding_limit ? s->binding_limit : "none");
+    cell_quantity(t, 8, REPORT_PERCENT, s->binding_share);
+    cell_quantity(t, 6, REPORT_ROTATION, s->binding_speed);
+    report_text_left(&t->text, 24, s->binding_site ? s->binding_site : "-");
+    cell_quantity(t, 10, REPORT_ROTATION, s->rotor_speed);
+    cell_quantity(t, 9, REPORT_TEMPERATURE, s->discharge_temperature);
+    cell_quantity(t, 9, REPORT_TEMPERATURE, s->charge_temperature);
+    report_text_end(&t->text);
+}
+
+static void show_best(struct table *t)
+{
+    char objective[REPORT_WORDS_MAX], site[NAME_IN_SENTENCE + 1];
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "The best, by %s (result); gain in peak power over stock at %s; highest boost",
+                    report_words_objective(objective, t->study),
+                    report_fit(site, NAME_IN_SENTENCE, t->study->sites[0].name));
+    head_best(t);
+    for (size_t i = 0; i < t->count; i++) {
+        line_best(t, &t->best[i]);
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text, "What holds each of them back, and the highest values over all sites");
+    head_held_back(t);
+    for (size_t i = 0; i < t->count; i++) {
+        line_held_back(t, &t->best[i]);
+    }
+}
+
+/* ---- ideal and real ---- */
+
+static void head_optima(struct table *t)
+{
+    struct report_text *x = &t->text;
+    report_text_left(x, 15, "blower");
+    report_text_left(x, 13, "fuel");
+    report_text_right(x, 6, "ratio");
+    report_text_left(x, 13, "cooler");
+    report_text_right(x, 5, "eff");
+    report_text_right(x, 6, "lambda");
+    report_text_right(x, 7, "result");
+    report_text_right(x, 6, "loss");
+    report_text_left(x, 20, "held back by");
+    report_text_end(x);
+    report_text_right(x, 71, label(t, t->objective));
+    report_text_right(x, 6, "%");
+    report_text_end(x);
+    report_text_rule(x, REPORT_WIDTH - 1);
+}
+
+static void line_kit(struct table *t, const struct shv_kit *kit, double objective, double loss,
+                     const char *held_back)
+{
+    report_text_number(&t->text, 6, 3, kit->ratio);
+    report_text_left(&t->text, 13, t->study->coolers[kit->cooler].name);
+    report_text_number(&t->text, 5, 3, kit->effectiveness);
+    report_text_number(&t->text, 6, 3, kit->lambda);
+    cell_quantity(t, 7, t->objective, objective);
+    cell_quantity(t, 6, REPORT_PERCENT, loss);
+    report_text_left(&t->text, 21, held_back);
+    report_text_end(&t->text);
+}
+
+static void lines_optimum(struct table *t, const struct shv_optimum *o)
+{
+    report_text_left(&t->text, 15, t->study->blowers[o->blower].name);
+    report_text_left(&t->text, 13, t->study->fuels[o->fuel].name);
+    if (o->found) {
+        line_kit(t, &o->ideal, o->objective, NAN,
+                 o->binding >= 0 ? shv_limit_info((enum shv_limit)o->binding)->title : "nothing");
+    } else {
+        report_text_left(&t->text, 60, "no ideal kit keeps every limit");
+        report_text_end(&t->text);
+    }
+    if (o->real_found) {
+        char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], parts[2 * REPORT_WORDS_MAX + 8];
+        (void)snprintf(parts, sizeof parts, "  %s on %s",
+                       report_words_diameter(crank, t->units, o->real.crank_diameter),
+                       report_words_diameter(pulley, t->units, o->real.blower_diameter));
+        report_text_left(&t->text, 29, parts);
+        line_kit(t, &o->real, o->real_objective, o->found ? o->loss : NAN, "");
+    } else {
+        report_text_left(&t->text, 60, "  no real parts near it keep every limit");
+        report_text_end(&t->text);
+    }
+}
+
+static void show_optima(struct table *t)
+{
+    if (t->run->optimum_count == 0) {
+        return;
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text, "The ideal for each blower and fuel, and below it the nearest real "
+                              "parts (crank pulley on blower pulley) with what they lose");
+    head_optima(t);
+    for (size_t i = 0; i < t->run->optimum_count; i++) {
+        lines_optimum(t, &t->run->optima[i]);
+    }
+}
+
+/* ---- all of it ---- */
+
+static enum shv_status take_best(struct table *t, struct shv_message *message)
+{
+    struct report_rows rows;
+    enum shv_status status = report_rows_init(&rows, t->run, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    t->count = t->run->ranking->count < BEST ? t->run->ranking->count : BEST;
+    for (size_t i = 0; i < t->count; i++) {
+        report_rows_take(&rows, i, &t->best[i]);
+    }
+    report_rows_free(&rows);
+    return SHV_OK;
+}
+
+enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct shv_message *message)
+{
+    struct table t = {.run = run,
+                      .study = run->study,
+                      .units = run->study->results.units,
+                      .objective = report_objective_measure(run->study)};
+    enum shv_status status = take_best(&t, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    report_text_init(&t.text, out);
+    if (t.count > 0) {
+        say_parts(&t, &t.best[0]);
+        say_power(&t, &t.best[0]);
+        say_binding(&t, &t.best[0]);
+        show_best(&t);
+    } else {
+        say_nothing_feasible(&t);
+    }
+    show_reasons(&t);
+    show_optima(&t);
+    return report_text_finish(&t.text, "the table of results", message);
+}
