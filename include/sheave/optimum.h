@@ -12,8 +12,9 @@ struct shv_optimum {
     bool found;              /* a feasible ideal was found */
     struct shv_kit ideal;    /* best over cooler families and listed lambdas */
     double objective;
-    int binding;             /* enum shv_limit that holds it back, -1 when none does */
-    double binding_share;
+    int binding;             /* enum shv_limit that holds it back, with under 0.1 % of its span
+                              * left; -1 when the best lies inside every limit */
+    double binding_share;    /* of the limit with the least left, held back or not */
     bool real_found;         /* a feasible real combination was found near it */
     struct shv_kit real;     /* best of the real combinations tried */
     uint64_t real_index;     /* its index in the space */

@@ -7,6 +7,9 @@
 #include "choose/nearest_parts.h"
 #include "choose/search.h"
 
+/* A limit with less than this share of its span left holds an optimum back. */
+#define HELD_BACK 1e-3
+
 /* Real ratio range of the study's pulleys. */
 static void ratio_range(const struct shv_drive *d, double *low, double *high)
 {
@@ -94,7 +97,8 @@ static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
             o->found = true;
             o->ideal = r->kit;
             o->objective = r->objective;
-            o->binding = r->binding;
+            /* A limit with room left is only near; it does not hold the optimum back. */
+            o->binding = r->binding_share < HELD_BACK ? r->binding : -1;
             o->binding_share = r->binding_share;
         }
     }

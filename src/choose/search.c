@@ -12,7 +12,11 @@
 #include <nlopt.h>
 #include <stdlib.h>
 
-#define LOCAL_EVALUATIONS 300
+#define LOCAL_EVALUATIONS 120
+/* Where climbing ends, as a share of the range; directions of one poll; a bound on its evaluations. */
+#define CLIMB_END 1e-7
+#define CLIMB_DIRECTIONS 24
+#define CLIMB_MOST 6000
 /* A point without an answer counts as this far beyond each of its limits, in spans. */
 #define FAILED_EXCESS 1.0
 
@@ -112,7 +116,7 @@ static void constraints(unsigned m, double *excess, unsigned n, const double *x,
     }
 }
 
-static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluations)
+static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluations, double reach)
 {
     nlopt_opt opt = nlopt_create(algorithm, s->dims);
     if (!opt) {
@@ -129,13 +133,13 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
         high[i] = s->effectiveness_high;
     }
     for (i = 0; i < s->dims; i++) {
-        step[i] = 0.05 * (high[i] - low[i]);
+        step[i] = reach * (high[i] - low[i]);
     }
     unsigned m = (unsigned)(s->curves.sites * s->curves.speeds) * (s->limits + 1);
     bool ok = nlopt_set_lower_bounds(opt, low) > 0 && nlopt_set_upper_bounds(opt, high) > 0 &&
               nlopt_set_max_objective(opt, objective, s) > 0 &&
               nlopt_add_inequality_mconstraint(opt, m, constraints, s, NULL) > 0 &&
-              nlopt_set_maxeval(opt, evaluations) > 0 && nlopt_set_xtol_rel(opt, 1e-9) > 0 &&
+              nlopt_set_maxeval(opt, evaluations) > 0 && nlopt_set_xtol_rel(opt, 1e-6) > 0 &&
               nlopt_set_initial_step(opt, step) > 0;
     if (!ok) {
         nlopt_destroy(opt);
@@ -144,11 +148,11 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
     return opt;
 }
 
-/* One run of a solver from x. What it returns is not needed: visit() keeps the best feasible kit. */
-static enum shv_status solve(struct search *s, nlopt_algorithm algorithm, int evaluations, double *x,
-                             struct shv_message *message)
+/* One run of a solver from x with first steps of `reach` times the range. What it returns is not needed: visit() keeps the best feasible kit. */
+static enum shv_status solve(struct search *s, nlopt_algorithm algorithm, int evaluations,
+                             double reach, double *x, struct shv_message *message)
 {
-    nlopt_opt opt = make(s, algorithm, evaluations);
+    nlopt_opt opt = make(s, algorithm, evaluations, reach);
     if (!opt) {
         return shv_fail(message, SHV_NO_MEMORY, "NLopt could not set up the search");
     }
@@ -173,22 +177,64 @@ static void clamp_into(const struct search *s, double ratio, double effectivenes
     }
 }
 
+/* Holds variable i to its range. */
+static double edge(const struct search *s, unsigned i, double x)
+{
+    bool is_ratio = s->free_ratio && i == 0;
+    double low = is_ratio ? s->task->ratio_low : s->effectiveness_low;
+    double high = is_ratio ? s->task->ratio_high : s->effectiveness_high;
+    return fmin(fmax(x, low), high);
+}
+
+/* Polls around the best so far along directions that turn by the golden angle, halving the reach when
+ * none is better: a mesh-adaptive direct search (Audet and Dennis, SIAM J. Optim. 17, 2006) in two
+ * dimensions. It climbs along kinks, such as the line on which the bypass begins to bleed, where the
+ * linear models of COBYLA stall, and it closes in on the limits from inside. */
+static void climb(struct search *s)
+{
+    const double golden_angle = 2.39996322972865332;
+    double span[2] = {s->free_ratio ? s->task->ratio_high - s->task->ratio_low
+                                    : s->effectiveness_high - s->effectiveness_low,
+                      s->effectiveness_high - s->effectiveness_low};
+    double turn = 0.0;
+    for (double reach = 0.02; reach > CLIMB_END && s->result->found;) {
+        double start = s->result->objective, x[2], base[2];
+        clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, base);
+        for (int k = 0; k < CLIMB_DIRECTIONS && s->result->objective <= start; k++) {
+            double angle = turn + k * 6.28318530717958648 / CLIMB_DIRECTIONS;
+            double direction[2] = {cos(angle), sin(angle)};
+            if (s->dims == 1) {
+                direction[0] = k % 2 ? -1.0 : 1.0;
+            }
+            for (unsigned i = 0; i < s->dims; i++) {
+                x[i] = edge(s, i, base[i] + reach * span[i] * direction[i]);
+            }
+            visit(s, x);
+        }
+        bool better = s->result->objective > start * (1.0 + 1e-12);
+        reach *= better ? 2.0 : 0.5;
+        reach = reach < 0.05 ? reach : 0.05;
+        turn += golden_angle;
+        if (s->result->evaluations > CLIMB_MOST) {
+            break;
+        }
+    }
+}
+
 static enum shv_status polish(struct search *s, struct shv_message *message)
 {
-    double x[2];
     enum shv_status status = SHV_OK;
-    if (s->result->found) {
-        clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
-        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, x, message);
-    }
     for (size_t i = 0; i < s->task->starts && status == SHV_OK; i++) {
+        double x[2];
         clamp_into(s, s->task->start[i][0], s->task->start[i][1], x);
-        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, x, message);
+        visit(s, x); /* the start itself counts: a real kit is a candidate too */
+        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, 0.02, x, message);
     }
-    /* Once more from the best of all, since a polish may stop short at a kink. */
-    if (s->result->found && status == SHV_OK) {
+    if (status == SHV_OK && s->result->found) {
+        double x[2];
         clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
-        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, x, message);
+        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, 0.02, x, message);
+        climb(s);
     }
     return status;
 }
@@ -230,7 +276,7 @@ enum shv_status search_run(const struct shv_model *model, const struct search_ta
         clamp_into(&s, 0.5 * (task->ratio_low + task->ratio_high),
                    0.5 * (s.effectiveness_low + s.effectiveness_high), x);
         int evaluations = (int)shv_model_study(model)->search.global_evaluations;
-        status = solve(&s, NLOPT_GN_ISRES, evaluations, x, message);
+        status = solve(&s, NLOPT_GN_ISRES, evaluations, 0.25, x, message);
         if (status == SHV_OK) {
             status = polish(&s, message);
         }

@@ -25,7 +25,7 @@ static const struct view air_path[] = {
     {{"inlet", "temp"}, REPORT_TEMPERATURE, IN(inlet_temperature)},
     {{"outlet", "pressure"}, REPORT_PRESSURE, IN(outlet_pressure)},
     {{"pressure", "ratio"}, REPORT_NUMBER, IN(pressure_ratio)},
-    {{"discharg", "temp"}, REPORT_TEMPERATURE, IN(discharge_temperature)},
+    {{"disch.", "temp"}, REPORT_TEMPERATURE, IN(discharge_temperature)},
     {{"cooler", "drop"}, REPORT_PRESSURE_CHANGE, IN(cooler_drop)},
     {{"cooler", "heat"}, REPORT_POWER, IN(cooler_heat)},
     {{"manifold", "pressure"}, REPORT_PRESSURE, IN(manifold_pressure)},
@@ -78,7 +78,7 @@ static void say_kit(struct point_table *t, const struct shv_kit *kit)
     if (isnan(kit->crank_diameter)) {
         (void)snprintf(drive, sizeof drive, "pulleys in the ratio %.4f", kit->ratio);
     } else {
-        (void)snprintf(drive, sizeof drive, "a %s crank and a %s blower pulley (ratio %.4f)",
+        (void)snprintf(drive, sizeof drive, "a crank pulley of %s and a blower pulley of %s (ratio %.4f)",
                        report_words_diameter(crank, t->units, kit->crank_diameter),
                        report_words_diameter(pulley, t->units, kit->blower_diameter), kit->ratio);
     }
@@ -232,7 +232,7 @@ static void say_verdict(struct point_table *t)
                         shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
         return;
     }
-    report_text_say(&t->text, "Verdict: %s. %s: %s.",
+    report_text_say(&t->text, "Verdict: %s. Objective (%s): %s.",
                     v->feasible ? "feasible, every limit is kept"
                                 : "not feasible, a limit is broken",
                     report_words_objective(objective, t->study),

@@ -46,8 +46,8 @@ static void say_parts(struct table *t, const struct report_summary *s)
                        report_fit(cooler, NAME_IN_SENTENCE, s->cooler), s->effectiveness);
     }
     report_text_say(&t->text,
-                    "Best of %s combinations: blower %s with a %s crank and a %s blower pulley "
-                    "(ratio %.3f), %s, fuel %s at lambda %.3g.",
+                    "Best of %s combinations: blower %s with a crank pulley of %s and a blower "
+                    "pulley of %s (ratio %.3f), %s, fuel %s at lambda %.3g.",
                     report_thousands(total, t->run->counts->total),
                     report_fit(blower, NAME_IN_SENTENCE, s->blower),
                     report_words_diameter(crank, t->units, s->crank_pulley),
@@ -59,15 +59,17 @@ static void say_power(struct table *t, const struct report_summary *s)
 {
     char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], weakest[REPORT_WORDS_MAX];
     char first[NAME_IN_SENTENCE + 1], where[NAME_IN_SENTENCE + 1];
-    report_text_say(&t->text,
-                    "It makes %s at %.0f rpm at %s, %s more than the stock engine; at the weakest "
-                    "site, %s, %s.",
+    report_text_say(&t->text, "It makes %s at %.0f rpm at %s, %s %s than the stock engine.",
                     report_words_quantity(peak, REPORT_POWER, t->units, s->peak_power),
                     s->peak_power_speed * 60.0,
                     report_fit(first, NAME_IN_SENTENCE, t->study->sites[0].name),
-                    report_words_quantity(gain, REPORT_POWER, t->units, s->gain),
-                    report_fit(where, NAME_IN_SENTENCE, s->weakest_site ? s->weakest_site : "-"),
-                    report_words_quantity(weakest, REPORT_POWER, t->units, s->weakest_power));
+                    report_words_quantity(gain, REPORT_POWER, t->units, fabs(s->gain)),
+                    s->gain < 0.0 ? "less" : "more");
+    if (t->study->site_count > 1 && s->weakest_site) {
+        report_text_say(&t->text, "Weakest site: %s, with %s.",
+                        report_fit(where, NAME_IN_SENTENCE, s->weakest_site),
+                        report_words_quantity(weakest, REPORT_POWER, t->units, s->weakest_power));
+    }
 }
 
 static void say_binding(struct table *t, const struct report_summary *s)

@@ -171,19 +171,17 @@ static void skip_comment(struct scan *scan)
     }
 }
 
+/* libconfig lets a text run over lines, up to the next quote wherever that is; no key takes such a text,
+ * so a quote was forgotten. */
 static void skip_string(struct scan *scan)
 {
-    unsigned start = scan->line;
-    for (scan->next++; *scan->next != '\0' && *scan->next != '"'; scan->next++) {
-        scan->line += *scan->next == '\n';
-        if (*scan->next == '\\' && scan->next[1] != '\0') {
+    for (scan->next++; *scan->next != '"'; scan->next++) {
+        if (*scan->next == '\\' && scan->next[1] != '\0' && scan->next[1] != '\n') {
             scan->next++;
-            scan->line += *scan->next == '\n';
+        } else if (*scan->next == '\0' || *scan->next == '\n') {
+            tell_unclosed(scan, scan->line, "a text", "a quote");
+            return;
         }
-    }
-    if (*scan->next == '\0') {
-        tell_unclosed(scan, start, "a text", "a quote");
-        return;
     }
     scan->next++;
 }
