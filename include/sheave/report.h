@@ -38,7 +38,7 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out,
                                  struct shv_message *message);
 
 /* One kit over the rev range, every state from filter to flywheel: as a table with one block per site, or
- * as CSV with the columns of curves.csv. */
+ * as CSV with the columns of curves.csv. `kit` NULL: `curves` are those of the stock engine. */
 enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
                                  const struct shv_kit *kit, const struct shv_curves *curves,
                                  bool csv, FILE *out, struct shv_message *message);

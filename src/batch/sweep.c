@@ -11,7 +11,7 @@
 #include <string.h>
 
 /* Air-side combinations per chunk: small enough to share work evenly, large enough to fill lanes. */
-#define CHUNK (8 * SHV_LANES_MAX)
+#define CHUNK ((uint64_t)8 * SHV_LANES_MAX)
 
 struct worker {
     struct shv_lanes *lanes;
@@ -49,7 +49,8 @@ static enum shv_status worker_init(struct worker *w, const struct shv_model *mod
     if (status == SHV_OK) {
         w->brief = calloc(SHV_LANES_MAX * space->fuel_size, sizeof *w->brief);
         if (!w->brief) {
-            status = shv_fail(message, SHV_NO_MEMORY, "out of memory for a thread of the sweep");
+            shv_fail(message, SHV_NO_MEMORY, "out of memory for a thread of the sweep");
+            status = SHV_NO_MEMORY;
         }
     }
     if (status != SHV_OK) {
@@ -166,6 +167,7 @@ enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_sp
 {
     *counts = (struct shv_sweep_counts){0};
     int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
+    threads = threads > 0 ? threads : 1;
     struct worker *workers = calloc((size_t)threads, sizeof *workers);
     if (!workers) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for %d threads", threads);

@@ -142,14 +142,16 @@ enum shv_status shv_optimum_search(const struct shv_model *model, const struct s
     p.result = calloc(p.tasks, sizeof *p.result);
     enum shv_status status = SHV_OK;
     if (!*optima || !p.result) {
-        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
+        shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
+        status = SHV_NO_MEMORY;
     }
     if (status == SHV_OK) {
         status = run_tasks(&p, message);
     }
     for (size_t i = 0; i < rows && status == SHV_OK; i++) {
-        gather(&p, i, &(*optima)[i]);
-        status = finish_row(&p, &(*optima)[i], message);
+        struct shv_optimum *row = *optima + i;
+        gather(&p, i, row);
+        status = finish_row(&p, row, message);
     }
     free(p.result);
     if (status != SHV_OK) {

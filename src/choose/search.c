@@ -12,6 +12,8 @@
 #include <nlopt.h>
 #include <stdlib.h>
 
+/* Ratio and effectiveness. */
+#define MOST_DIMS 2
 #define LOCAL_EVALUATIONS 120
 /* Where climbing ends, as a share of the range; directions of one poll; a bound on its evaluations. */
 #define CLIMB_END 1e-7
@@ -31,7 +33,7 @@ struct search {
     double effectiveness_low, effectiveness_high;
     double bound[SHV_LIMIT_COUNT];
     unsigned limits; /* how many are set */
-    double last[2];
+    double last[MOST_DIMS];
     bool have_last;
 };
 
@@ -59,7 +61,7 @@ static struct shv_kit kit_at(const struct search *s, const double *x)
 static void visit(struct search *s, const double *x)
 {
     bool same = s->have_last;
-    for (unsigned i = 0; i < s->dims; i++) {
+    for (unsigned i = 0; i < s->dims && i < MOST_DIMS; i++) {
         same = same && x[i] == s->last[i];
         s->last[i] = x[i];
     }
@@ -122,7 +124,7 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
     if (!opt) {
         return NULL;
     }
-    double low[2], high[2], step[2];
+    double low[2] = {0.0}, high[2] = {0.0}, step[2] = {0.0};
     unsigned i = 0;
     if (s->free_ratio) {
         low[i] = s->task->ratio_low;
@@ -132,7 +134,7 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
         low[i] = s->effectiveness_low;
         high[i] = s->effectiveness_high;
     }
-    for (i = 0; i < s->dims; i++) {
+    for (i = 0; i < s->dims && i < MOST_DIMS; i++) {
         step[i] = reach * (high[i] - low[i]);
     }
     unsigned m = (unsigned)(s->curves.sites * s->curves.speeds) * (s->limits + 1);
@@ -196,9 +198,9 @@ static void climb(struct search *s)
     double span[2] = {s->free_ratio ? s->task->ratio_high - s->task->ratio_low
                                     : s->effectiveness_high - s->effectiveness_low,
                       s->effectiveness_high - s->effectiveness_low};
-    double turn = 0.0;
-    for (double reach = 0.02; reach > CLIMB_END && s->result->found;) {
-        double start = s->result->objective, x[2], base[2];
+    double turn = 0.0, reach = 0.02;
+    while (reach > CLIMB_END && s->result->found) {
+        double start = s->result->objective, x[2] = {0.0}, base[2] = {0.0};
         clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, base);
         for (int k = 0; k < CLIMB_DIRECTIONS && s->result->objective <= start; k++) {
             double angle = turn + k * 6.28318530717958648 / CLIMB_DIRECTIONS;
@@ -206,7 +208,7 @@ static void climb(struct search *s)
             if (s->dims == 1) {
                 direction[0] = k % 2 ? -1.0 : 1.0;
             }
-            for (unsigned i = 0; i < s->dims; i++) {
+            for (unsigned i = 0; i < s->dims && i < MOST_DIMS; i++) {
                 x[i] = edge(s, i, base[i] + reach * span[i] * direction[i]);
             }
             visit(s, x);
@@ -225,13 +227,13 @@ static enum shv_status polish(struct search *s, struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < s->task->starts && status == SHV_OK; i++) {
-        double x[2];
+        double x[2] = {0.0, 0.0};
         clamp_into(s, s->task->start[i][0], s->task->start[i][1], x);
         visit(s, x); /* the start itself counts: a real kit is a candidate too */
         status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, 0.02, x, message);
     }
     if (status == SHV_OK && s->result->found) {
-        double x[2];
+        double x[2] = {0.0, 0.0};
         clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
         status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, 0.02, x, message);
         climb(s);

@@ -1,5 +1,6 @@
 /* sheave: picks the subcommand. */
 #include <errno.h>
+#include <signal.h>
 #include <string.h>
 
 #include "cli/cli.h"
@@ -39,7 +40,7 @@ static const struct cli_command *find(const char *name)
 static int close_stdout(int code)
 {
     int failed = ferror(stdout);
-    if (fclose(stdout) != 0 || failed) {
+    if ((fclose(stdout) != 0 || failed) && code != CLI_TROUBLE) { /* else it was told already */
         fprintf(stderr, "sheave: cannot write to standard output: %s\n", strerror(errno));
         return CLI_TROUBLE;
     }
@@ -48,6 +49,8 @@ static int close_stdout(int code)
 
 int main(int argc, char **argv)
 {
+    /* A file beyond the size limit is a failed write, not a reason to be killed half way. */
+    signal(SIGXFSZ, SIG_IGN);
     if (argc < 2) {
         usage(stderr);
         return CLI_BAD_INPUT;

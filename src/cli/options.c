@@ -8,8 +8,9 @@
 #include "cli/cli.h"
 
 #define MOST_OPTIONS 32
-#define OPTION_HELP 1000
-#define OPTION_VERSION 1001
+#define FIRST_LONG 1000 /* values of long options, beyond every character */
+#define OPTION_HELP (FIRST_LONG + MOST_OPTIONS)
+#define OPTION_VERSION (OPTION_HELP + 1)
 
 static const char cautions[] =
     "Cautions: belts and rotors at speed, fuel under pressure, hot charge pipes and detonation hurt\n"
@@ -98,17 +99,17 @@ bool cli_number(const char *command, const char *option, const char *text, long 
     return true;
 }
 
-static int fill(const struct cli_command *command, struct option *list)
+static void fill(const struct cli_command *command, struct option *list)
 {
     int n = 0;
     for (const struct cli_option *o = command->options; o->name && n < MOST_OPTIONS - 3; o++) {
-        list[n] = (struct option){o->name, o->argument ? required_argument : no_argument, NULL, n};
+        list[n] = (struct option){o->name, o->argument ? required_argument : no_argument, NULL,
+                                  FIRST_LONG + n};
         n++;
     }
     list[n] = (struct option){"help", no_argument, NULL, OPTION_HELP};
     list[n + 1] = (struct option){"version", no_argument, NULL, OPTION_VERSION};
     list[n + 2] = (struct option){NULL, 0, NULL, 0};
-    return n;
 }
 
 static int misuse(const struct cli_command *command)
@@ -119,8 +120,15 @@ static int misuse(const struct cli_command *command)
 
 static int bad_option(const struct cli_command *command, int code, char **argv)
 {
-    const char *what = code == ':' ? "needs a value" : "is not an option, or is not clear";
-    cli_error(command->name, "%s %s", argv[optind - 1], what);
+    if (optopt > 0 && optopt < FIRST_LONG) {
+        /* A short one may stand among others in a word that getopt has not left yet. */
+        cli_error(command->name, "-%c is not an option", optopt);
+    } else {
+        const char *what = code == ':'  ? "needs a value"
+                           : optopt > 0 ? "takes no value"
+                                        : "is not an option, or is not clear";
+        cli_error(command->name, "%s %s", argv[optind - 1], what);
+    }
     return misuse(command);
 }
 
@@ -132,8 +140,8 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
     optind = 0; /* starts anew: main looked at no options */
     opterr = 0;
     int code;
-    while ((code = getopt_long(argc, argv, ":", list, NULL)) != -1) {
-        if (code == OPTION_HELP) {
+    while ((code = getopt_long(argc, argv, ":h", list, NULL)) != -1) {
+        if (code == OPTION_HELP || code == 'h') {
             cli_print_help(command, stdout);
             return CLI_DONE;
         }
@@ -144,7 +152,7 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
         if (code == '?' || code == ':') {
             return bad_option(command, code, argv);
         }
-        int stop = on_option(data, list[code].name, optarg);
+        int stop = on_option(data, list[code - FIRST_LONG].name, optarg);
         if (stop != 0) {
             return stop;
         }

@@ -10,7 +10,7 @@ static const struct cli_option options[] = {
     {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)"},
     {"combination", "N", "the combination of this number, as in ranked.csv"},
     {"stock", NULL, "the engine as it left the factory instead"},
-    {"csv", NULL, "CSV with the columns of curves.csv"},
+    {"csv", NULL, "CSV with the columns of curves.csv, rank left out"},
     {NULL, NULL, NULL}};
 
 #define MOST_PICKS 16
@@ -47,9 +47,20 @@ struct picked {
     double crank, pulley, ratio, effectiveness, lambda;
 };
 
+static bool twice(const char *key, bool picked)
+{
+    if (picked) {
+        cli_error("point", "--pick %s: given twice", key);
+    }
+    return picked;
+}
+
 static bool pick_name(const char *key, const char *value, const char *const *names, size_t count,
                       long *choice)
 {
+    if (twice(key, *choice >= 0)) {
+        return false;
+    }
     for (size_t i = 0; i < count; i++) {
         if (strcmp(names[i], value) == 0) {
             *choice = (long)i;
@@ -58,7 +69,7 @@ static bool pick_name(const char *key, const char *value, const char *const *nam
     }
     fprintf(stderr, "sheave point: --pick %s: found \"%s\"; the study has", key, value);
     for (size_t i = 0; i < count; i++) {
-        fprintf(stderr, "%s %s", i ? "," : "", names[i]);
+        fprintf(stderr, "%s \"%s\"", i ? "," : "", names[i]);
     }
     fputc('\n', stderr);
     return false;
@@ -108,6 +119,9 @@ struct number_pick {
 static bool pick_number(const struct shv_units *units, const struct number_pick *n,
                         const char *value)
 {
+    if (twice(n->key, !isnan(*n->target))) {
+        return false;
+    }
     struct shv_message message;
     double x;
     char *end;
@@ -120,8 +134,9 @@ static bool pick_number(const struct shv_units *units, const struct number_pick 
         return false;
     }
     if (!(x >= n->low && x <= n->high)) {
-        cli_error("point", "--pick %s: found \"%s\"; accepted %g to %g %s", n->key, value, n->low,
-                  n->high, shv_quantity_unit(n->quantity));
+        const char *unit = shv_quantity_unit(n->quantity);
+        cli_error("point", "--pick %s: found \"%s\"; accepted %g to %g%s%s", n->key, value, n->low,
+                  n->high, *unit ? " " : "", unit);
         return false;
     }
     *n->target = x;
@@ -144,10 +159,10 @@ static bool pick(const struct shv_study *study, const struct shv_units *units, c
         return pick_part(study, key, value, p);
     }
     const struct number_pick numbers[] = {
-        {"crank_pulley", SHV_Q_LENGTH, 0.01, 2.0, &p->crank},
-        {"blower_pulley", SHV_Q_LENGTH, 0.01, 2.0, &p->pulley},
+        {"crank_pulley", SHV_Q_LENGTH, 0.01, 1.0, &p->crank},
+        {"blower_pulley", SHV_Q_LENGTH, 0.01, 1.0, &p->pulley},
         {"ratio", SHV_Q_NUMBER, 0.05, 20.0, &p->ratio},
-        {"effectiveness", SHV_Q_NUMBER, 0.01, 0.99, &p->effectiveness},
+        {"effectiveness", SHV_Q_NUMBER, 0.05, 0.98, &p->effectiveness},
         {"lambda", SHV_Q_NUMBER, 0.7, 1.2, &p->lambda}};
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
         if (strcmp(numbers[i].key, key) == 0) {
@@ -184,8 +199,8 @@ static bool complete_drive(const struct shv_study *study, struct picked *p, stru
         }
         return true;
     }
-    if (needs("crank_pulley", !isnan(p->crank), d->crank_count) ||
-        needs("blower_pulley", !isnan(p->pulley), d->blower_count)) {
+    bool open = needs("crank_pulley", !isnan(p->crank), d->crank_count);
+    if (needs("blower_pulley", !isnan(p->pulley), d->blower_count) || open) {
         return false;
     }
     kit->crank_diameter = isnan(p->crank) ? d->crank_pulleys[0] : p->crank;
@@ -224,9 +239,13 @@ static bool complete_cooler(const struct shv_study *study, struct picked *p, str
 static bool complete(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
 {
     *kit = (struct shv_kit){0};
-    if (needs("blower", p->blower >= 0, study->blower_count) || !complete_drive(study, p, kit) ||
-        !complete_cooler(study, p, kit) || needs("fuel", p->fuel >= 0, study->fuel_count) ||
-        needs("lambda", !isnan(p->lambda), study->lambda_count)) {
+    /* Each is looked at, so that all that is missing is told at once. */
+    bool ok = !needs("blower", p->blower >= 0, study->blower_count);
+    ok = complete_drive(study, p, kit) && ok;
+    ok = complete_cooler(study, p, kit) && ok;
+    ok = !needs("fuel", p->fuel >= 0, study->fuel_count) && ok;
+    ok = !needs("lambda", !isnan(p->lambda), study->lambda_count) && ok;
+    if (!ok) {
         return false;
     }
     kit->blower = p->blower < 0 ? 0 : (size_t)p->blower;
@@ -328,6 +347,6 @@ const struct cli_command cli_point = {
     "Keys for --pick: blower, cooler and fuel by name; crank_pulley and blower_pulley as diameters with\n"
     "a unit (any size, not only those of the study), or ratio instead of both; effectiveness; lambda.\n"
     "A key may be left out where the study has only one choice.\n\n"
-    "    sheave point study.cfg --pick blower=straight-0950 --pick \"blower_pulley=64 mm\"\n\n"
+    "    sheave point study.cfg --pick blower=straight-0980 --pick \"blower_pulley=64 mm\"\n\n"
     "Exits with 1 when the combination breaks a limit or has no answer somewhere.\n",
     options, false, run};

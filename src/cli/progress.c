@@ -8,12 +8,23 @@
 
 #include "cli/cli.h"
 
-static volatile sig_atomic_t interrupted;
+static volatile sig_atomic_t interrupted, ends_at_once;
 
 static void on_signal(int number)
 {
     (void)number;
     interrupted = 1;
+    if (ends_at_once) {
+        static const char text[] = "sheave run: interrupted; nothing was written\n";
+        ssize_t written = write(STDERR_FILENO, text, sizeof text - 1);
+        (void)written; /* there is no better place to say so */
+        _exit(CLI_INTERRUPTED);
+    }
+}
+
+void progress_signals_end(bool on)
+{
+    ends_at_once = on;
 }
 
 bool progress_catch_signals(void)

@@ -21,5 +21,8 @@ void progress_end(struct progress *p);
 /* From now on SIGINT and SIGTERM only ask the sweep to stop. Returns false when that can't be set. */
 bool progress_catch_signals(void);
 bool progress_interrupted(void);
+/* While on, a signal ends the program at once, with message and exit code of an interruption: for work
+ * that can't be asked to stop and has written nothing. */
+void progress_signals_end(bool on);
 
 #endif

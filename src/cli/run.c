@@ -7,6 +7,7 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <time.h>
+#include <unistd.h>
 
 #include "cli/cli.h"
 #include "cli/progress.h"
@@ -41,7 +42,7 @@ static int on_option(void *data, const char *name, const char *argument)
     snprintf(a->text + used, sizeof a->text - used, "%s--%s%s%s", used ? " " : "", name,
              argument ? " " : "", argument ? argument : "");
     if (strcmp(name, "out") == 0) {
-        if (*argument == '\0') {
+        if (!argument || *argument == '\0') {
             cli_error("run", "--out: a folder is needed");
             return CLI_BAD_INPUT;
         }
@@ -60,10 +61,11 @@ static int on_option(void *data, const char *name, const char *argument)
 static enum shv_status make_folders(const char *folder, struct shv_message *message)
 {
     char path[PATH_MAX];
-    if (strlen(folder) >= sizeof path) {
+    size_t length = strlen(folder);
+    if (length >= sizeof path) {
         return shv_fail(message, SHV_IO, "the name of the results folder is too long");
     }
-    strcpy(path, folder);
+    memcpy(path, folder, length + 1);
     for (char *at = path + 1;; at++) {
         if (*at != '/' && *at != '\0') {
             continue;
@@ -82,6 +84,11 @@ static enum shv_status make_folders(const char *folder, struct shv_message *mess
     struct stat info;
     if (stat(folder, &info) != 0 || !S_ISDIR(info.st_mode)) {
         return shv_fail(message, SHV_IO, "%s is not a folder", folder);
+    }
+    /* Better now than after the sweep. */
+    if (access(folder, W_OK | X_OK) != 0) {
+        return shv_fail(message, SHV_IO, "cannot write into the folder %s: %s", folder,
+                        strerror(errno));
     }
     return SHV_OK;
 }
@@ -108,9 +115,14 @@ static enum shv_status search(struct job *job)
         return SHV_OK;
     }
     double start = progress_now();
+    progress_signals_end(true);
     enum shv_status status =
         shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &job->optima,
                            &job->run.optimum_count, &job->message);
+    progress_signals_end(false);
+    if (status == SHV_OK && progress_interrupted()) {
+        status = shv_fail(&job->message, SHV_STOPPED, "the search was stopped");
+    }
     job->run.seconds_search = progress_now() - start;
     for (size_t i = 0; status == SHV_OK && i < job->run.optimum_count; i++) {
         if (job->optima[i].plain_difference > 1e-9) {

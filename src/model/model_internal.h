@@ -113,8 +113,7 @@ void block_begin_site(struct lane_block *block, const struct shv_model *model, s
 void block_match(struct lane_block *block, const struct shv_model *model, size_t site,
                  size_t speed, bool plain);
 /* The inputs of path.h for one lane of the block as it stands. */
-struct path_lane block_lane(const struct lane_block *block, const struct shv_model *model,
-                            size_t lane);
+struct path_lane block_lane(const struct lane_block *b, const struct shv_model *model, size_t i);
 /* State of the path at a solved point, bypass open or shut. */
 void state_path(const struct path_shared *s, const struct path_lane *l,
                 const struct match_state *m, bool to_inlet, struct path_out *o);

@@ -165,6 +165,9 @@ static enum shv_status allocate(struct shv_model *model, const struct shv_study 
     for (size_t c = 0; c < study->cooler_count; c++) {
         model->choices += study->coolers[c].choices;
     }
+    if (model->sites == 0 || model->speeds == 0 || model->choices == 0) {
+        return SHV_BAD_INPUT;
+    }
     model->site = calloc(model->sites, sizeof *model->site);
     model->speed = calloc(model->speeds, sizeof *model->speed);
     model->cooler = calloc(study->cooler_count, sizeof *model->cooler);
@@ -211,7 +214,9 @@ enum shv_status shv_model_create(const struct shv_study *study, struct shv_model
     made->study = study;
     enum shv_status status = allocate(made, study);
     if (status != SHV_OK) {
-        shv_fail(message, status, "out of memory for the model");
+        shv_fail(message, status,
+                 status == SHV_NO_MEMORY ? "out of memory for the model"
+                                         : "the study has no site, engine speed or cooler choice");
     } else {
         status = fill(made, message);
     }

@@ -206,8 +206,9 @@ static double bleed_step(const struct bleed *b, double x[BLEED_N], double f[BLEE
     if (!solve_linear(a, step)) {
         return NAN;
     }
-    double before = norm_of(f), share = 1.0;
-    for (int half = 0; half < 30; half++, share *= 0.5) {
+    double before = norm_of(f), share = 2.0;
+    for (int half = 0; half < 30; half++) {
+        share *= 0.5;
         double y[BLEED_N];
         bool inside = true;
         for (int i = 0; i < BLEED_N; i++) {

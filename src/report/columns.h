@@ -1,5 +1,5 @@
-/* One table of columns makes a file's header, its rows and its section of docs/columns.md, so that the
- * three can't disagree. A row is a struct in SI; a column says where its value stands in it. */
+/* One table of columns makes a file's header, its rows and its section of docs/columns.md, so that
+ * the three can't disagree. A row is a struct in SI; a column says where its value stands in it. */
 #ifndef SHEAVE_REPORT_COLUMNS_H
 #define SHEAVE_REPORT_COLUMNS_H
 
@@ -21,13 +21,13 @@ enum report_when {
 };
 
 struct report_column {
-    const char *stem;            /* of the name; the unit follows */
+    const char *stem; /* of the name; the unit follows */
     enum report_measure measure;
-    int digits;                  /* significant ones of a number */
-    size_t offset;               /* in the row: of a double, a uint64_t (REPORT_COUNT) or a
-                                  * const char * (REPORT_TEXT) */
+    int digits;    /* significant ones of a number */
+    size_t offset; /* in the row: of a double, a uint64_t (REPORT_COUNT) or a
+                    * const char * (REPORT_TEXT) */
     enum report_when when;
-    const char *meaning;         /* one sentence for docs/columns.md */
+    const char *meaning; /* one sentence for docs/columns.md */
 };
 
 /* The columns of one file. Holds text of its own that columns point to: do not copy. */

@@ -1,7 +1,8 @@
-/* Comma separated values as in RFC 4180: records end with CRLF; a text with a comma, a quote or a line
- * break stands in quotes, quotes in it doubled. Two additions, told in docs/columns.md: a text that a
- * spreadsheet would take for a formula gets a leading single quote, and what does not apply is an empty
- * cell. Numbers follow the "C" locale, which is in force as long as nobody calls setlocale.
+/* Comma separated values as in RFC 4180: records end with CRLF; a text with a comma, a quote or a
+ * line break stands in quotes, quotes in it doubled. Two additions, told in docs/columns.md: a text
+ * that a spreadsheet would take for a formula gets a leading single quote, and what does not apply
+ * is an empty cell. Numbers follow the "C" locale, which is in force as long as nobody calls
+ * setlocale.
  *
  * Every function returns false when the write failed; errno tells why. */
 #ifndef SHEAVE_REPORT_CSV_H

@@ -1,4 +1,5 @@
-/* curves.csv: every state of the best kits over the rev range, one row per kit, site and engine speed. */
+/* curves.csv: every state of the best kits over the rev range, one row per kit, site and engine
+ * speed. */
 #include <math.h>
 #include <string.h>
 
@@ -59,16 +60,14 @@ static const struct report_column air_columns[] = {
      "Effectiveness of the charge cooler at this flow; 0 without one."},
     {"cooler_drop", REPORT_PRESSURE_CHANGE, 7, IN(cooler_drop), REPORT_ALWAYS,
      "Pressure drop of the charge across the cooler."},
-    {"cooler_heat", REPORT_POWER, 7, IN(cooler_heat), REPORT_ALWAYS,
-     "Heat taken from the charge."},
+    {"cooler_heat", REPORT_POWER, 7, IN(cooler_heat), REPORT_ALWAYS, "Heat taken from the charge."},
     {"blower_flow", REPORT_AIR_FLOW, 7, IN(blower_flow), REPORT_ALWAYS,
      "Moist air delivered by the blower, net of leakage."},
     {"leakage_flow", REPORT_AIR_FLOW, 7, IN(leakage_flow), REPORT_ALWAYS,
      "Air that leaks back past the rotors."},
     {"bleed_flow", REPORT_AIR_FLOW, 7, IN(bleed_flow), REPORT_ALWAYS,
      "Air let go through the bypass to hold the set boost."},
-    {"air_flow", REPORT_AIR_FLOW, 7, IN(air_flow), REPORT_ALWAYS,
-     "Moist air into the engine."},
+    {"air_flow", REPORT_AIR_FLOW, 7, IN(air_flow), REPORT_ALWAYS, "Moist air into the engine."},
     {"dry_air_flow", REPORT_AIR_FLOW, 7, IN(dry_air_flow), REPORT_ALWAYS,
      "Dry air into the engine."},
     {"exhaust_pressure", REPORT_PRESSURE, 7, IN(exhaust_pressure), REPORT_ALWAYS,
@@ -77,12 +76,13 @@ static const struct report_column air_columns[] = {
 
 static const struct report_column power_columns[] = {
     {"blower_volumetric_efficiency", REPORT_NUMBER, 7, IN(blower_volumetric_efficiency),
-     REPORT_ALWAYS, "Delivered volume at inlet state over swept volume; empty with the bypass open."},
+     REPORT_ALWAYS,
+     "Delivered volume at inlet state over swept volume; empty with the bypass open."},
     {"blower_isentropic_efficiency", REPORT_NUMBER, 7, IN(blower_isentropic_efficiency),
      REPORT_ALWAYS,
      "Isentropic enthalpy rise of the flow over shaft power; empty with the bypass open."},
     {"clearance_left", REPORT_NUMBER, 7, IN(clearance_left), REPORT_ALWAYS,
-     "Share of the leakage area at assembly that heat has left; 0 means that rotors touch."},
+     "Share of the leakage area at assembly that is left when hot; 0 means that rotors touch."},
     {"gas_power", REPORT_POWER, 7, IN(gas_power), REPORT_ALWAYS, "Work of the rotors on the gas."},
     {"windage_power", REPORT_POWER, 7, IN(windage_power), REPORT_ALWAYS,
      "Windage in the blower; it heats the gas."},

@@ -69,8 +69,8 @@ enum shv_status report_file_open(struct report_file *file, const char *folder, c
     return SHV_OK;
 }
 
-/* A rename lasts only once its folder is on disk. Some network file systems can't sync a folder and say
- * EINVAL; they have nothing better to offer. */
+/* A rename lasts only once its folder is on disk. Some network file systems can't sync a folder and
+ * say EINVAL; they have nothing better to offer. */
 static bool sync_folder(const char *folder)
 {
     int descriptor = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
@@ -87,8 +87,8 @@ static bool sync_folder(const char *folder)
 /* Each step only after the one before; the stream is closed whatever happens. */
 static bool make_durable(struct report_file *file)
 {
-    bool good = !ferror(file->stream) && fflush(file->stream) == 0 &&
-                fsync(fileno(file->stream)) == 0;
+    bool good =
+        !ferror(file->stream) && fflush(file->stream) == 0 && fsync(fileno(file->stream)) == 0;
     int error = errno;
     bool closed = fclose(file->stream) == 0;
     file->stream = NULL;

@@ -1,6 +1,6 @@
-/* An output file that appears under its name only when it is whole: written as NAME.part in the same
- * folder, synced, then renamed, and the folder synced. A killed run leaves a NAME.part at the most, which
- * the next run overwrites. */
+/* An output file that appears under its name only when it is whole: written as NAME.part in the
+ * same folder, synced, then renamed, and the folder synced. A killed run leaves a NAME.part at the
+ * most, which the next run overwrites. */
 #ifndef SHEAVE_REPORT_FILE_H
 #define SHEAVE_REPORT_FILE_H
 
@@ -9,16 +9,17 @@
 #include "sheave/status.h"
 
 struct report_file {
-    FILE *stream; /* NULL when not open */
+    FILE *stream;               /* NULL when not open */
     char *folder, *path, *part; /* owned */
 };
 
-/* Opens NAME.part in an existing folder. SHV_IO or SHV_NO_MEMORY; then nothing is left open or behind. */
+/* Opens NAME.part in an existing folder. SHV_IO or SHV_NO_MEMORY; then nothing is left open or
+ * behind. */
 enum shv_status report_file_open(struct report_file *file, const char *folder, const char *name,
                                  struct shv_message *message);
-/* Ends a file. With `written` true: flush, sync, close, rename, sync the folder. Otherwise, or when one of
- * these fails, removes NAME.part and returns SHV_IO with "cannot write PATH: reason", the reason being
- * errno of the call that failed: call it right after a failed write. */
+/* Ends a file. With `written` true: flush, sync, close, rename, sync the folder. Otherwise, or when
+ * one of these fails, removes NAME.part and returns SHV_IO with "cannot write PATH: reason", the
+ * reason being errno of the call that failed: call it right after a failed write. */
 enum shv_status report_file_finish(struct report_file *file, bool written,
                                    struct shv_message *message);
 /* Gives a file up because of trouble that is not its own: removes NAME.part, tells nothing. */

@@ -10,7 +10,8 @@ void report_curves_layout(struct report_layout *layout, unsigned when);
 void report_rejected_layout(struct report_layout *layout, unsigned when);
 void report_optimum_layout(struct report_layout *layout, unsigned when);
 
-/* Rows of curves.csv for one kit; `rank` is left out unless the layout has it. False when a write failed. */
+/* Rows of curves.csv for one kit; `rank` is left out unless the layout has it. False when a write
+ * failed. */
 bool report_curves_rows(FILE *out, const struct report_layout *layout,
                         const struct shv_study *study, uint64_t rank,
                         const struct shv_curves *curves);

@@ -1,5 +1,5 @@
-/* manifest.cfg: what was run, on what, and what came of it, as libconfig text. All that may differ between
- * two runs of one study stands in the group `run`. */
+/* manifest.cfg: what was run, on what, and what came of it, as libconfig text. All that may differ
+ * between two runs of one study stands in the group `run`. */
 #include <errno.h>
 #include <libconfig.h>
 #include <string.h>
@@ -38,8 +38,8 @@ static bool add_number(config_setting_t *group, const char *key, double value)
 static bool add_study(config_setting_t *root, const struct shv_study *study)
 {
     config_setting_t *group = add_group(root, "study");
-    return group && add_text(group, "path", study->path) && add_text(group, "title", study->title) &&
-           add_text(group, "sha256", study->sha256) &&
+    return group && add_text(group, "path", study->path) &&
+           add_text(group, "title", study->title) && add_text(group, "sha256", study->sha256) &&
            add_text(group, "units", study->results.units == SHV_US ? "us" : "metric");
 }
 
@@ -114,23 +114,27 @@ static bool fill(config_t *config, const struct shv_run *run)
            add_rows(root, run) && add_run(root, run);
 }
 
+static enum shv_status write_config(const config_t *config, const char *folder,
+                                    struct shv_message *message)
+{
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, folder, "manifest.cfg", message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    errno = 0; /* config_write tells nothing; a failed write of its own sets errno */
+    config_write(config, file.stream);
+    return report_file_finish(&file, !ferror(file.stream), message);
+}
+
 enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                     struct shv_message *message)
 {
     config_t config;
     config_init(&config);
-    struct report_file file;
-    enum shv_status status = SHV_OK;
-    if (!fill(&config, run)) {
-        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for manifest.cfg");
-    } else {
-        status = report_file_open(&file, folder, "manifest.cfg", message);
-    }
-    if (status == SHV_OK) {
-        errno = 0;
-        config_write(&config, file.stream);
-        status = report_file_finish(&file, !ferror(file.stream), message);
-    }
+    enum shv_status status =
+        fill(&config, run) ? write_config(&config, folder, message)
+                           : shv_fail(message, SHV_NO_MEMORY, "out of memory for manifest.cfg");
     config_destroy(&config);
     return status;
 }

@@ -1,5 +1,6 @@
-/* Units shown to people (src/report/measure.h). The US units follow from the exact definitions of inch,
- * pound and standard gravity, so no rounded factor stands here: psi = lbf/in2, hp = 550 ft lbf/s. */
+/* Units shown to people (src/report/measure.h). The US units follow from the exact definitions of
+ * inch, pound and standard gravity, so no rounded factor stands here: psi = lbf/in2, hp = 550 ft
+ * lbf/s. */
 #include "report/measure.h"
 
 #define INCH 0.0254
@@ -23,13 +24,17 @@ static const struct report_unit units[REPORT_MEASURE_COUNT][2] = {
     [REPORT_PRESSURE] = {{"_kPa_abs", "kPa", 1e-3, 0.0, 1}, {"_psia", "psia", 1.0 / PSI, 0.0, 2}},
     [REPORT_GAUGE] = {{"_kPa", "kPa", 1e-3, 0.0, 1}, {"_psi", "psi", 1.0 / PSI, 0.0, 2}},
     [REPORT_PRESSURE_CHANGE] = {{"_kPa", "kPa", 1e-3, 0.0, 1}, {"_psi", "psi", 1.0 / PSI, 0.0, 2}},
-    [REPORT_TEMPERATURE] = {{"_degC", "degC", 1.0, ICE_POINT, 1}, {"_degF", "degF", 1.8, FAHRENHEIT_ZERO, 1}},
+    [REPORT_TEMPERATURE] = {{"_degC", "degC", 1.0, ICE_POINT, 1},
+                            {"_degF", "degF", 1.8, FAHRENHEIT_ZERO, 1}},
     [REPORT_TEMPERATURE_CHANGE] = {{"_K", "K", 1.0, 0.0, 1}, {"_degR", "degR", 1.8, 0.0, 1}},
     [REPORT_POWER] = {{"_kW", "kW", 1e-3, 0.0, 1}, {"_hp", "hp", 1.0 / HORSEPOWER, 0.0, 1}},
-    [REPORT_TORQUE] = {{"_Nm", "N m", 1.0, 0.0, 1}, {"_lbfft", "lbf ft", 1.0 / (POUND_FORCE * FOOT), 0.0, 1}},
-    [REPORT_AIR_FLOW] = {{"_kg_h", "kg/h", HOUR, 0.0, 1}, {"_lb_min", "lb/min", 60.0 / POUND, 0.0, 2}},
+    [REPORT_TORQUE] = {{"_Nm", "N m", 1.0, 0.0, 1},
+                       {"_lbfft", "lbf ft", 1.0 / (POUND_FORCE * FOOT), 0.0, 1}},
+    [REPORT_AIR_FLOW] = {{"_kg_h", "kg/h", HOUR, 0.0, 1},
+                         {"_lb_min", "lb/min", 60.0 / POUND, 0.0, 2}},
     [REPORT_FUEL_FLOW] = {{"_kg_h", "kg/h", HOUR, 0.0, 1}, {"_lb_h", "lb/h", HOUR / POUND, 0.0, 1}},
-    [REPORT_SPECIFIC_CONSUMPTION] = {{"_g_kWh", "g/kWh", 1e6 * HOUR, 0.0, 1}, {"_lb_hph", "lb/hp h", HORSEPOWER * HOUR / POUND, 0.0, 3}},
+    [REPORT_SPECIFIC_CONSUMPTION] = {{"_g_kWh", "g/kWh", 1e6 * HOUR, 0.0, 1},
+                                     {"_lb_hph", "lb/hp h", HORSEPOWER *HOUR / POUND, 0.0, 3}},
 };
 
 const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system)

@@ -10,19 +10,19 @@ enum report_measure {
     REPORT_TEXT,
     REPORT_COUNT,
     REPORT_NUMBER,
-    REPORT_PERCENT, /* from a share, 1 is 100 % */
-    REPORT_LENGTH,  /* from m */
-    REPORT_SPEED,   /* from m/s */
-    REPORT_ROTATION, /* from rev/s */
-    REPORT_PRESSURE, /* absolute, from Pa */
-    REPORT_GAUGE,    /* above site ambient, from Pa */
-    REPORT_PRESSURE_CHANGE, /* from Pa */
-    REPORT_TEMPERATURE,        /* from K */
-    REPORT_TEMPERATURE_CHANGE, /* from K */
-    REPORT_POWER,  /* and heat flow, from W */
-    REPORT_TORQUE, /* from N m */
-    REPORT_AIR_FLOW,  /* from kg/s */
-    REPORT_FUEL_FLOW, /* from kg/s */
+    REPORT_PERCENT,              /* from a share, 1 is 100 % */
+    REPORT_LENGTH,               /* from m */
+    REPORT_SPEED,                /* from m/s */
+    REPORT_ROTATION,             /* from rev/s */
+    REPORT_PRESSURE,             /* absolute, from Pa */
+    REPORT_GAUGE,                /* above site ambient, from Pa */
+    REPORT_PRESSURE_CHANGE,      /* from Pa */
+    REPORT_TEMPERATURE,          /* from K */
+    REPORT_TEMPERATURE_CHANGE,   /* from K */
+    REPORT_POWER,                /* and heat flow, from W */
+    REPORT_TORQUE,               /* from N m */
+    REPORT_AIR_FLOW,             /* from kg/s */
+    REPORT_FUEL_FLOW,            /* from kg/s */
     REPORT_SPECIFIC_CONSUMPTION, /* from kg/J */
     REPORT_MEASURE_COUNT
 };
@@ -38,8 +38,8 @@ struct report_unit {
 const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system);
 double report_shown(enum report_measure measure, enum shv_unit_system system, double value);
 
-/* How a value and a margin of a limit's quantity are shown. A margin of a temperature is a difference:
- * it has no zero point. */
+/* How a value and a margin of a limit's quantity are shown. A margin of a temperature is a
+ * difference: it has no zero point. */
 enum report_measure report_value_measure(enum shv_quantity quantity);
 enum report_measure report_margin_measure(enum shv_quantity quantity);
 

@@ -19,7 +19,8 @@ static const struct report_column optimum_columns[] = {
     {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
     {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
     {"found", REPORT_TEXT, 0, AT(found), REPORT_ALWAYS,
-     "`yes` when the search found an ideal kit that keeps every limit; else what follows is empty."},
+     "`yes` when the search found an ideal kit that keeps every limit; else what follows is "
+     "empty."},
     {"ideal_ratio", REPORT_NUMBER, 7, AT(ratio), REPORT_ALWAYS,
      "Best ratio of the pulleys when it may take any value."},
     {"ideal_cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS,
@@ -98,16 +99,25 @@ static void take_real(const struct shv_study *study, const struct shv_optimum *o
 static void make_row(const struct shv_study *study, const struct shv_optimum *o,
                      struct optimum_row *row)
 {
-    *row = (struct optimum_row){
-        .blower = study->blowers[o->blower].name,
-        .fuel = study->fuels[o->fuel].name,
-        .found = o->found ? "yes" : "no",
-        .real_found = o->real_found ? "yes" : "no",
-        .real_index = REPORT_NO_COUNT,
-        .evaluations = o->evaluations,
-        .ratio = NAN, .effectiveness = NAN, .lambda = NAN, .objective = NAN, .binding_share = NAN,
-        .crank_pulley = NAN, .blower_pulley = NAN, .real_ratio = NAN, .real_effectiveness = NAN,
-        .real_lambda = NAN, .real_objective = NAN, .loss = NAN, .plain_difference = NAN};
+    *row = (struct optimum_row){.blower = study->blowers[o->blower].name,
+                                .fuel = study->fuels[o->fuel].name,
+                                .found = o->found ? "yes" : "no",
+                                .real_found = o->real_found ? "yes" : "no",
+                                .real_index = REPORT_NO_COUNT,
+                                .evaluations = o->evaluations,
+                                .ratio = NAN,
+                                .effectiveness = NAN,
+                                .lambda = NAN,
+                                .objective = NAN,
+                                .binding_share = NAN,
+                                .crank_pulley = NAN,
+                                .blower_pulley = NAN,
+                                .real_ratio = NAN,
+                                .real_effectiveness = NAN,
+                                .real_lambda = NAN,
+                                .real_objective = NAN,
+                                .loss = NAN,
+                                .plain_difference = NAN};
     if (o->found) {
         take_ideal(study, o, row);
     }

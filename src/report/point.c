@@ -1,5 +1,5 @@
-/* One kit over the rev range for a person at a terminal: per site three narrow tables that follow the air
- * from filter to flywheel, then the verdict. Or the same as CSV. */
+/* One kit over the rev range for a person at a terminal: per site three narrow tables that follow
+ * the air from filter to flywheel, then the verdict. Or the same as CSV. */
 #include <errno.h>
 #include <math.h>
 #include <string.h>
@@ -73,21 +73,26 @@ struct point_table {
 static void say_kit(struct point_table *t, const struct shv_kit *kit)
 {
     const struct shv_study *study = t->study;
+    if (!kit) {
+        report_text_say(&t->text, "The engine as it left the factory: no blower, its own intake, "
+                                  "fuel and mixture.");
+        return;
+    }
     char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], drive[3 * REPORT_WORDS_MAX];
     char name[3][NAME_MAX_SHOWN + 1];
     if (isnan(kit->crank_diameter)) {
         (void)snprintf(drive, sizeof drive, "pulleys in the ratio %.4f", kit->ratio);
     } else {
-        (void)snprintf(drive, sizeof drive, "a crank pulley of %s and a blower pulley of %s (ratio %.4f)",
+        (void)snprintf(drive, sizeof drive,
+                       "a crank pulley of %s and a blower pulley of %s (ratio %.4f)",
                        report_words_diameter(crank, t->units, kit->crank_diameter),
                        report_words_diameter(pulley, t->units, kit->blower_diameter), kit->ratio);
     }
-    report_text_say(&t->text,
-                    "Blower %s with %s, cooler %s of effectiveness %.3g, fuel %s at lambda %.3g.",
-                    report_fit(name[0], NAME_MAX_SHOWN, study->blowers[kit->blower].name), drive,
-                    report_fit(name[1], NAME_MAX_SHOWN, study->coolers[kit->cooler].name),
-                    kit->effectiveness,
-                    report_fit(name[2], NAME_MAX_SHOWN, study->fuels[kit->fuel].name), kit->lambda);
+    report_text_say(
+        &t->text, "Blower %s with %s, cooler %s of effectiveness %.3g, fuel %s at lambda %.3g.",
+        report_fit(name[0], NAME_MAX_SHOWN, study->blowers[kit->blower].name), drive,
+        report_fit(name[1], NAME_MAX_SHOWN, study->coolers[kit->cooler].name), kit->effectiveness,
+        report_fit(name[2], NAME_MAX_SHOWN, study->fuels[kit->fuel].name), kit->lambda);
 }
 
 /* Only a note: what it says holds for the whole line. */
@@ -139,20 +144,22 @@ static void show(struct point_table *t, size_t site, const char *title, const st
     }
 }
 
-static void show_site(struct point_table *t, size_t site)
+static void show_site(struct point_table *t, size_t site, bool stock)
 {
     const struct shv_site *place = &t->study->sites[site];
     char name[NAME_MAX_SHOWN + 1], pressure[REPORT_WORDS_MAX], temperature[REPORT_WORDS_MAX];
     report_text_end(&t->text);
-    report_text_say(&t->text, "== %s: air of %s and %s, relative humidity %.0f %%",
-                    report_fit(name, NAME_MAX_SHOWN, place->name),
-                    report_words_quantity(pressure, REPORT_PRESSURE, t->units,
-                                          place->ambient.pressure),
-                    report_words_quantity(temperature, REPORT_TEMPERATURE, t->units,
-                                          place->ambient.temperature),
-                    100.0 * place->ambient.relative_humidity);
+    report_text_say(
+        &t->text, "== %s: air of %s and %s, relative humidity %.0f %%",
+        report_fit(name, NAME_MAX_SHOWN, place->name),
+        report_words_quantity(pressure, REPORT_PRESSURE, t->units, place->ambient.pressure),
+        report_words_quantity(temperature, REPORT_TEMPERATURE, t->units,
+                              place->ambient.temperature),
+        100.0 * place->ambient.relative_humidity);
     show(t, site, "Path of the air", air_path, sizeof air_path / sizeof *air_path);
-    show(t, site, "Blower and drive", blower, sizeof blower / sizeof *blower);
+    if (!stock) {
+        show(t, site, "Blower and drive", blower, sizeof blower / sizeof *blower);
+    }
     show(t, site, "Engine", engine, sizeof engine / sizeof *engine);
 }
 
@@ -175,6 +182,22 @@ static void say_notes(struct point_table *t)
     }
 }
 
+/* Why a limit has no value to show, NULL when it has one. */
+static const char *no_value(const struct point_table *t, enum shv_limit limit)
+{
+    const struct shv_limit_result *r = &t->curves->verdict.limit[limit];
+    if (isinf(r->bound)) {
+        return "not limited";
+    }
+    if (isnan(r->value)) {
+        return "not known for this kit";
+    }
+    /* Speeds come first among the limits: they are known without an answer. */
+    const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
+    bool unanswered = p->outcome != SHV_POINT_OK && limit >= SHV_LIMIT_PRESSURE_RATIO;
+    return unanswered ? "no answer where it is tightest" : NULL;
+}
+
 static void line_limit(struct point_table *t, enum shv_limit limit)
 {
     const struct shv_limit_info *info = shv_limit_info(limit);
@@ -183,8 +206,9 @@ static void line_limit(struct point_table *t, enum shv_limit limit)
     enum report_measure margin = report_margin_measure(info->quantity);
     char words[REPORT_WORDS_MAX];
     report_text_left(&t->text, 22, info->title);
-    if (isinf(r->bound) || isnan(r->value)) {
-        report_text_left(&t->text, 60, isinf(r->bound) ? "not limited" : "not known for this kit");
+    const char *nothing = no_value(t, limit);
+    if (nothing) {
+        report_text_left(&t->text, 60, nothing);
         report_text_end(&t->text);
         return;
     }
@@ -224,20 +248,20 @@ static void say_verdict(struct point_table *t)
     if (v->outcome != SHV_POINT_OK) {
         const struct shv_point *p =
             &t->curves->point[v->failed_site * t->curves->speeds + v->failed_speed];
-        report_text_say(&t->text,
-                        "Verdict: no answer at %.0f rpm at %s (%s). %s The limits above do not count "
-                        "where there is no answer.",
-                        p->engine_speed * 60.0,
-                        report_fit(site, NAME_MAX_SHOWN, t->study->sites[v->failed_site].name),
-                        shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
+        report_text_say(
+            &t->text,
+            "Verdict: no answer at %.0f rpm at %s (%s). %s The limits above do not count "
+            "where there is no answer.",
+            p->engine_speed * 60.0,
+            report_fit(site, NAME_MAX_SHOWN, t->study->sites[v->failed_site].name),
+            shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
         return;
     }
-    report_text_say(&t->text, "Verdict: %s. Objective (%s): %s.",
-                    v->feasible ? "feasible, every limit is kept"
-                                : "not feasible, a limit is broken",
-                    report_words_objective(objective, t->study),
-                    report_words_quantity(value, report_objective_measure(t->study), t->units,
-                                          v->objective));
+    report_text_say(
+        &t->text, "Verdict: %s. Objective (%s): %s.",
+        v->feasible ? "feasible, every limit is kept" : "not feasible, a limit is broken",
+        report_words_objective(objective, t->study),
+        report_words_quantity(value, report_objective_measure(t->study), t->units, v->objective));
 }
 
 static enum shv_status write_csv(const struct shv_study *study, const struct shv_curves *curves,
@@ -264,10 +288,12 @@ enum shv_status shv_report_point(const struct shv_study *study, const struct shv
     report_text_init(&t.text, out);
     say_kit(&t, kit);
     for (size_t site = 0; site < curves->sites; site++) {
-        show_site(&t, site);
+        show_site(&t, site, !kit);
     }
-    say_notes(&t);
-    show_limits(&t);
-    say_verdict(&t);
+    if (kit) { /* the stock engine is not judged */
+        say_notes(&t);
+        show_limits(&t);
+        say_verdict(&t);
+    }
     return report_text_finish(&t.text, "the table of this kit", message);
 }

@@ -4,45 +4,64 @@
 static const char *const introduction =
     "# Columns of the result files\n"
     "\n"
-    "Written by the program from its own tables of columns; do not edit. A run writes `ranked.csv`,\n"
-    "`curves.csv`, `rejected.csv`, `optimum.csv` and `manifest.cfg` into its results folder. Each file is\n"
-    "written under the name with `.part` added, synced and then renamed: a file under its own name is whole.\n"
+    "Written by the program from its own tables of columns; do not edit. A run writes "
+    "`ranked.csv`,\n"
+    "`curves.csv`, `rejected.csv`, `optimum.csv` and `manifest.cfg` into its results folder. Each "
+    "file is\n"
+    "written under the name with `.part` added, synced and then renamed: a file under its own name "
+    "is whole.\n"
     "\n"
     "## The CSV dialect\n"
     "\n"
-    "- RFC 4180: comma between cells, one header record, every record ends with CR LF. Cells with a comma, a\n"
-    "  quote, a line break or a blank at an end stand in double quotes; a quote in them is doubled. UTF-8 as\n"
+    "- RFC 4180: comma between cells, one header record, every record ends with CR LF. Cells with "
+    "a comma, a\n"
+    "  quote, a line break or a blank at an end stand in double quotes; a quote in them is "
+    "doubled. UTF-8 as\n"
     "  in the study file.\n"
-    "- Numbers have a point, no thousands separator, and a fixed number of significant digits by column:\n"
+    "- Numbers have a point, no thousands separator, and a fixed number of significant digits by "
+    "column:\n"
     "  7 in `curves.csv`, 6 in most of `ranked.csv`.\n"
     "- An empty cell means: does not apply, not set, or not known.\n"
-    "- A name that begins with `=`, `+`, `-`, `@`, a tab or a carriage return gets a single quote (`'`) in\n"
+    "- A name that begins with `=`, `+`, `-`, `@`, a tab or a carriage return gets a single quote "
+    "(`'`) in\n"
     "  front, so that a spreadsheet does not run it as a formula. Numbers are left alone.\n"
     "- Yes and no are `yes` and `no`.\n"
     "\n"
     "## Units\n"
     "\n"
-    "Names of columns end with the unit. The study's `results.units` picks the metric or the US column.\n"
-    "Pressures are absolute and say so (`_kPa_abs`, `_psia`), but for `boost`, which is above the pressure of\n"
-    "the site's air, and for drops, margins and mean effective pressures, which are differences (`_kPa`,\n"
-    "`_psi`). Temperatures are `_degC` or `_degF`; margins of temperatures are differences, `_K` or `_degR`.\n"
-    "`hp` is 550 ft lbf/s (745.69987 W), `lb` the avoirdupois pound, `rpm` revolutions a minute, `pct` per\n"
+    "Names of columns end with the unit. The study's `results.units` picks the metric or the US "
+    "column.\n"
+    "Pressures are absolute and say so (`_kPa_abs`, `_psia`), but for `boost`, which is above the "
+    "pressure of\n"
+    "the site's air, and for drops, margins and mean effective pressures, which are differences "
+    "(`_kPa`,\n"
+    "`_psi`). Temperatures are `_degC` or `_degF`; margins of temperatures are differences, `_K` "
+    "or `_degR`.\n"
+    "`hp` is 550 ft lbf/s (745.69987 W), `lb` the avoirdupois pound, `rpm` revolutions a minute, "
+    "`pct` per\n"
     "cent. A column without a unit is a plain number or a text.\n"
     "\n"
     "## Words used\n"
     "\n"
-    "- **First site**: the one the study lists first. Peak power, gain, torque, consumption and corrected\n"
+    "- **First site**: the one the study lists first. Peak power, gain, torque, consumption and "
+    "corrected\n"
     "  powers in `ranked.csv` are those of the first site.\n"
     "- **Weakest site**: the one whose peak of brake power is lowest; the earlier one of equals.\n"
-    "- **Span** of a limit: the bound itself; for the pressure ratio its rise above 1 (at least 0.01); for a\n"
-    "  temperature its rise above the site's ambient temperature (at least 1 K). It makes margins in\n"
+    "- **Span** of a limit: the bound itself; for the pressure ratio its rise above 1 (at least "
+    "0.01); for a\n"
+    "  temperature its rise above the site's ambient temperature (at least 1 K). It makes margins "
+    "in\n"
     "  different units comparable.\n"
-    "- **Binding limit**: the limit with the least margin as a share of its span, over all sites and speeds.\n"
+    "- **Binding limit**: the limit with the least margin as a share of its span, over all sites "
+    "and speeds.\n"
     "  A negative margin is a broken limit; in `ranked.csv` there is none.\n"
     "- **Gain**: over the stock engine at the same site, by the same model.\n"
-    "- **SAE J1349** is the edition of June 1990: 1.180 (990/pd) sqrt(T/298) - 0.18, pd in mbar of dry air.\n"
-    "- **ISO 1585** holds its correction valid only for factors from 0.93 to 1.07. The program writes the\n"
-    "  value outside this range as well, at high sites for instance: compare it with the brake power\n"
+    "- **SAE J1349** is the edition of June 1990: 1.180 (990/pd) sqrt(T/298) - 0.18, pd in mbar of "
+    "dry air.\n"
+    "- **ISO 1585** holds its correction valid only for factors from 0.93 to 1.07. The program "
+    "writes the\n"
+    "  value outside this range as well, at high sites for instance: compare it with the brake "
+    "power\n"
     "  and leave it out where their ratio lies outside the range.\n";
 
 static bool cell_names(FILE *out, const struct report_column *column)
@@ -70,7 +89,8 @@ static const char *when_there(enum report_when when)
 
 static bool section(FILE *out, const char *title, const struct report_layout *layout)
 {
-    bool good = fprintf(out, "\n## %s\n\n| Metric | US | Meaning |\n| --- | --- | --- |\n", title) > 0;
+    bool good =
+        fprintf(out, "\n## %s\n\n| Metric | US | Meaning |\n| --- | --- | --- |\n", title) > 0;
     for (size_t i = 0; good && i < layout->count; i++) {
         const struct report_column *column = &layout->column[i];
         good = cell_names(out, column) &&
@@ -79,17 +99,22 @@ static bool section(FILE *out, const char *title, const struct report_layout *la
     return good;
 }
 
-static const char *const manifest =
-    "\n"
-    "## manifest.cfg: what was run\n"
-    "\n"
-    "libconfig text, the language of study files. `program` and `version`; group `study` (`path`, `title`,\n"
-    "`sha256` of the study file and all it includes or names, `units`); group `space` (`combinations`, the\n"
-    "number of choices in each dimension, `sites`, `speeds`); group `counts` (`total`, `feasible`, and by\n"
-    "reason `failed`, `first_broken`, `broken`, as in `rejected.csv`); group `rows` (how many rows `ranked.csv`\n"
-    "and `optimum.csv` have, and how many kits `curves.csv`). What may differ between two runs of one study\n"
-    "stands apart in the group `run`: `started` (UTC), `options`, `system`, `machine`, `processors`, `threads`,\n"
-    "`seconds_sweep`, `seconds_search`, `seconds_total`.\n";
+static const char *const manifest = "\n"
+                                    "## manifest.cfg: what was run\n"
+                                    "\n"
+                                    "libconfig text, the language of study files. `program` and "
+                                    "`version`; group `study` (`path`, `title`,\n"
+                                    "`sha256` of the study file and all it includes or names, "
+                                    "`units`); group `space` (`combinations`, the\n"
+                                    "number of choices in each dimension, `sites`, `speeds`); "
+                                    "group `counts` (`total`, `feasible`, and by\n"
+                                    "reason `failed`, `first_broken`, `broken`, as in "
+                                    "`rejected.csv`); group `rows` (how many rows `ranked.csv`\n"
+                                    "and `optimum.csv` have, and how many kits `curves.csv`). What "
+                                    "may differ between two runs of one study\n"
+                                    "stands apart in the group `run`: `started` (UTC), `options`, "
+                                    "`system`, `machine`, `processors`, `threads`,\n"
+                                    "`seconds_sweep`, `seconds_search`, `seconds_total`.\n";
 
 enum shv_status shv_report_write_reference(FILE *out)
 {

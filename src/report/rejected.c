@@ -18,11 +18,13 @@ static const struct report_column reason_columns[] = {
     {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
      "`feasible`, `failure` (the model has no answer somewhere), `limit` or `total`."},
     {"combinations", REPORT_COUNT, 0, AT(combinations), REPORT_ALWAYS,
-     "Combinations counted under this reason, each under the first that applies: the rows add up to "
-     "the total."},
+     "Combinations counted under this reason. Each counts once, under a failure before a limit, "
+     "then "
+     "in the order of these rows: they add up to the total."},
     {"breaking", REPORT_COUNT, 0, AT(breaking), REPORT_ALWAYS,
      "Combinations that break this limit at all, whichever they are counted under; limits only."},
-    {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS, "`combinations` in per cent of the total."},
+    {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
+     "`combinations` in per cent of the total."},
     {"meaning", REPORT_TEXT, 0, AT(meaning), REPORT_ALWAYS, "The reason in words."},
 };
 
@@ -77,11 +79,12 @@ static bool write_reasons(FILE *out, const struct shv_sweep_counts *counts)
     struct reason_writer w = {.out = out, .total = counts->total};
     report_rejected_layout(&w.layout, 0);
     return report_header(out, &w.layout, SHV_METRIC) &&
-           write_reason(&w, (struct reason_row){.reason = "feasible",
-                                                .kind = "feasible",
-                                                .meaning = "Keeps every limit at every site and speed.",
-                                                .combinations = counts->feasible,
-                                                .breaking = REPORT_NO_COUNT}) &&
+           write_reason(&w,
+                        (struct reason_row){.reason = "feasible",
+                                            .kind = "feasible",
+                                            .meaning = "Keeps every limit at every site and speed.",
+                                            .combinations = counts->feasible,
+                                            .breaking = REPORT_NO_COUNT}) &&
            write_failures(&w, counts) && write_limits(&w, counts) &&
            write_reason(&w, (struct reason_row){.reason = "total",
                                                 .kind = "total",

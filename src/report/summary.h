@@ -1,5 +1,5 @@
-/* The curves of one kit brought down to one row: peaks, highest values, margins. SI. A value that does not
- * apply is NAN, a text NULL. */
+/* The curves of one kit brought down to one row: peaks, highest values, margins. SI. A value that
+ * does not apply is NAN, a text NULL. */
 #ifndef SHEAVE_REPORT_SUMMARY_H
 #define SHEAVE_REPORT_SUMMARY_H
 
@@ -31,7 +31,8 @@ void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
                       const struct shv_curves *curves, const struct shv_curves *stock,
                       struct report_summary *summary);
 
-/* What the writers need to make rows of a ranking: room for the curves of a kit, and the stock engine's. */
+/* What the writers need to make rows of a ranking: room for the curves of a kit, and the stock
+ * engine's. */
 struct report_rows {
     const struct shv_run *run;
     struct shv_curves curves, stock;

@@ -1,5 +1,6 @@
-/* The account of a run for a person at a terminal: the answer in a sentence, the ten best, what holds each
- * of them back, why the others were turned down, and how far real parts fall short of the ideal. */
+/* The account of a run for a person at a terminal: the answer in a sentence, the ten best, what
+ * holds each of them back, why the others were turned down, and how far real parts fall short of
+ * the ideal. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -167,11 +168,21 @@ static void show_reasons(struct table *t)
 static void head_best(struct table *t)
 {
     struct report_text *x = &t->text;
-    const char *titles[] = {"#", "blower", "crank", "pulley", "ratio", "cooler", "eff",
-                            "fuel", "lambda", "result", "gain", "boost"};
+    const char *titles[] = {"#",   "blower", "crank",  "pulley", "ratio", "cooler",
+                            "eff", "fuel",   "lambda", "result", "gain",  "boost"};
     const char *length = label(t, REPORT_LENGTH);
-    const char *labels[] = {"", "", length, length, "", "", "", "", "", label(t, t->objective),
-                            label(t, REPORT_POWER), label(t, REPORT_GAUGE)};
+    const char *labels[] = {"",
+                            "",
+                            length,
+                            length,
+                            "",
+                            "",
+                            "",
+                            "",
+                            "",
+                            label(t, t->objective),
+                            label(t, REPORT_POWER),
+                            label(t, REPORT_GAUGE)};
     const int widths[] = {2, -15, 6, 6, 5, -13, 5, -11, 6, 7, 6, 6};
     for (int line = 0; line < 2; line++) {
         for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
@@ -248,7 +259,8 @@ static void show_best(struct table *t)
         line_best(t, &t->best[i]);
     }
     report_text_end(&t->text);
-    report_text_say(&t->text, "What holds each of them back, and the highest values over all sites");
+    report_text_say(&t->text,
+                    "What holds each of them back, and the highest values over all sites");
     head_held_back(t);
     for (size_t i = 0; i < t->count; i++) {
         line_held_back(t, &t->best[i]);

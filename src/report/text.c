@@ -89,8 +89,8 @@ void report_text_number(struct report_text *text, int width, int decimals, doubl
 
 static void write_line(struct report_text *text, const char *line, size_t length)
 {
-    if (text->error == 0 && (fwrite(line, 1, length, text->out) != length ||
-                             fputc('\n', text->out) == EOF)) {
+    if (text->error == 0 &&
+        (fwrite(line, 1, length, text->out) != length || fputc('\n', text->out) == EOF)) {
         text->error = errno ? errno : EIO;
     }
 }
@@ -115,13 +115,16 @@ void report_text_rule(struct report_text *text, int width)
 /* How much of `rest` goes on one line: up to the last blank within the width, or a cut word. */
 static size_t line_length(const char *rest)
 {
-    size_t length = strlen(rest);
+    size_t length = 0, blank = 0;
+    for (; length <= REPORT_WIDTH && rest[length] != '\0'; length++) {
+        if (rest[length] == ' ') {
+            blank = length;
+        }
+    }
     if (length <= REPORT_WIDTH) {
         return length;
     }
-    for (length = REPORT_WIDTH; length > 0 && rest[length] != ' '; length--) {
-    }
-    return length > 0 ? length : REPORT_WIDTH;
+    return blank > 0 ? blank : REPORT_WIDTH;
 }
 
 void report_text_say(struct report_text *text, const char *format, ...)

@@ -1,5 +1,5 @@
-/* Lines of text for people, never wider than REPORT_WIDTH and in plain ASCII, whatever the names in a study
- * are. The first failed write is kept; later ones do nothing. */
+/* Lines of text for people, never wider than REPORT_WIDTH and in plain ASCII, whatever the names in
+ * a study are. The first failed write is kept; later ones do nothing. */
 #ifndef SHEAVE_REPORT_TEXT_H
 #define SHEAVE_REPORT_TEXT_H
 
@@ -18,8 +18,8 @@ struct report_text {
 };
 
 void report_text_init(struct report_text *text, FILE *out);
-/* Cells of a line, each of a fixed width and followed by one blank. A cell that is too long is cut and
- * ends in "..."; a number too wide becomes '#'; a number that is not finite becomes "-". */
+/* Cells of a line, each of a fixed width and followed by one blank. A cell that is too long is cut
+ * and ends in "..."; a number too wide becomes '#'; a number that is not finite becomes "-". */
 void report_text_left(struct report_text *text, int width, const char *cell);
 void report_text_right(struct report_text *text, int width, const char *cell);
 void report_text_number(struct report_text *text, int width, int decimals, double value);
@@ -34,8 +34,8 @@ void report_text_say(struct report_text *text, const char *format, ...)
 enum shv_status report_text_finish(struct report_text *text, const char *what,
                                    struct shv_message *message);
 
-/* A name as plain ASCII of at most `width` characters, cut with "..."; a character that is not printable ASCII
- * becomes '?'. `fitted` holds width + 1. Returns fitted. */
+/* A name as plain ASCII of at most `width` characters, cut with "..."; a character that is not
+ * printable ASCII becomes '?'. `fitted` holds width + 1. Returns fitted. */
 char *report_fit(char *fitted, int width, const char *name);
 /* 12345678 as "12,345,678"; room for 27 characters. Returns `text`. */
 #define REPORT_COUNT_MAX 28

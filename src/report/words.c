@@ -29,7 +29,7 @@ char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system s
 char *report_words_objective(char words[REPORT_WORDS_MAX], const struct shv_study *study)
 {
     const struct shv_objective *o = &study->objective;
-    const char *over = study->site_count == 1                 ? ""
+    const char *over = study->site_count == 1                  ? ""
                        : o->over_sites == SHV_OVER_SITES_WORST ? ", at the worst site"
                                                                : ", mean over the sites";
     switch (o->kind) {

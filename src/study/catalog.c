@@ -179,8 +179,8 @@ static bool make_parts(struct parts *parts, size_t count, size_t size)
 void catalog_read(struct reader *reader, const struct key *key, const config_setting_t *setting)
 {
     /* [] cannot hold groups, but a list of names may be written so. */
-    bool is_list = config_setting_is_list(setting) ||
-                   (key->by_name && config_setting_is_array(setting));
+    bool is_list =
+        config_setting_is_list(setting) || (key->by_name && config_setting_is_array(setting));
     if (!is_list) {
         reader_wrong_type(reader, key, setting);
         return;

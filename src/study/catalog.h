@@ -10,7 +10,8 @@
 /* Reads a list into reader->catalogue or, for the study's own lists, reader->chosen. Inline groups
  * are read, names are looked up: a part of the catalogue moves to the study that names it. */
 void catalog_read(struct reader *reader, const struct key *key, const config_setting_t *setting);
-/* Moves what was chosen into the study: "none" is put ahead of the coolers. False without memory. */
+/* Moves what was chosen into the study: "none" is put ahead of the coolers. False without memory.
+ */
 bool catalog_finish(struct reader *reader, struct shv_study *study);
 /* Frees what is left in the reader. */
 void catalog_free(struct reader *reader);

@@ -1,5 +1,5 @@
-/* Rules that concern several keys (checks.h). A value that was wrong is NAN, NULL, 0 or -1 here; every
- * comparison is written so that it then says nothing more. */
+/* Rules that concern several keys (checks.h). A value that was wrong is NAN, NULL, 0 or -1 here;
+ * every comparison is written so that it then says nothing more. */
 #include "study/checks.h"
 
 #include <math.h>
@@ -25,8 +25,8 @@ static void reject_given(struct reader *reader, const config_setting_t *group,
     for (size_t i = 0; names[i] != NULL; i++) {
         const config_setting_t *member = reader_member(group, names[i]);
         if (member != NULL) {
-            reader_error(reader, member, NULL, "found where it has no meaning; accepted: only with %s",
-                         only);
+            reader_error(reader, member, NULL,
+                         "found where it has no meaning; accepted: only with %s", only);
         }
     }
 }
@@ -75,12 +75,9 @@ void check_loss(struct reader *reader, const config_setting_t *setting, void *ba
 
 void check_friction(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    static const char *const chen_flynn[] = {"constant",
-                                             "peak_factor",
-                                             "speed_factor",
-                                             "speed_squared_factor",
-                                             "peak_pressure_ratio",
-                                             NULL};
+    static const char *const chen_flynn[] = {
+        "constant", "peak_factor", "speed_factor", "speed_squared_factor", "peak_pressure_ratio",
+        NULL};
     static const char *const efficiency[] = {"mechanical_efficiency", NULL};
     const struct shv_friction *friction = &((struct draft *)base)->study.engine.friction;
     if (friction->kind == SHV_FRICTION_CHEN_FLYNN) {
@@ -110,16 +107,19 @@ void check_efficiency(struct reader *reader, const config_setting_t *setting, vo
     }
 }
 
-/* Beyond this share of vapour the air would hardly be air; a humidity of a hot bath is a mistake. */
+/* Beyond this share of vapour the air would hardly be air; a humidity of a hot bath is a mistake.
+ */
 static void check_humidity(struct reader *reader, const config_setting_t *setting,
                            const struct shv_ambient *ambient)
 {
-    double most = VAPOUR_SHARE_MAX * ambient->pressure / shv_saturation_pressure(ambient->temperature);
+    double most =
+        VAPOUR_SHARE_MAX * ambient->pressure / shv_saturation_pressure(ambient->temperature);
     if (ambient->relative_humidity >= most) {
-        reader_error(reader, setting, "humidity",
-                     "found %.10g; accepted: less than %.4g, where the vapour pressure is a fifth of "
-                     "the ambient pressure",
-                     ambient->relative_humidity, most);
+        reader_error(
+            reader, setting, "humidity",
+            "found %.10g; accepted: less than %.4g, where the vapour pressure is a fifth of "
+            "the ambient pressure",
+            ambient->relative_humidity, most);
     }
 }
 
@@ -168,8 +168,9 @@ static void make_speeds(struct reader *reader, const config_setting_t *setting, 
     }
     double steps = ceil((range->to - range->from) / range->step * (1.0 - 1e-9));
     if (steps + 1.0 > SPEEDS_MAX) {
-        reader_error(reader, where, "step", "found a step that gives %.10g points; accepted: up to %d",
-                     steps + 1.0, SPEEDS_MAX);
+        reader_error(reader, where, "step",
+                     "found a step that gives %.10g points; accepted: up to %d", steps + 1.0,
+                     SPEEDS_MAX);
         return;
     }
     if (!(steps >= 1.0)) {
@@ -198,10 +199,11 @@ static void check_cover(struct reader *reader, const config_setting_t *setting, 
     double first = curve->x[0], last = curve->x[curve->count - 1];
     double from = engine->speeds[0], to = engine->speeds[engine->speed_count - 1];
     if (first > from * (1.0 + 1e-9) || last < to * (1.0 - 1e-9)) {
-        reader_error(reader, setting, name,
-                     "found %.10g to %.10g rpm; accepted: points that cover the rev range, %.10g to "
-                     "%.10g rpm, or a single one for a constant",
-                     60.0 * first, 60.0 * last, 60.0 * from, 60.0 * to);
+        reader_error(
+            reader, setting, name,
+            "found %.10g to %.10g rpm; accepted: points that cover the rev range, %.10g to "
+            "%.10g rpm, or a single one for a constant",
+            60.0 * first, 60.0 * last, 60.0 * from, 60.0 * to);
     }
 }
 
@@ -229,7 +231,8 @@ void check_site(struct reader *reader, const config_setting_t *setting, void *ba
     struct shv_ambient *ambient = &draft->site.ambient;
     bool by_altitude = is_given(setting, "altitude"), by_pressure = is_given(setting, "pressure");
     if (by_altitude == by_pressure) {
-        reader_error(reader, setting, NULL, "found %s altitude %s pressure; accepted: one of the two",
+        reader_error(reader, setting, NULL,
+                     "found %s altitude %s pressure; accepted: one of the two",
                      by_altitude ? "both" : "neither", by_altitude ? "and" : "nor");
         return;
     }
@@ -266,12 +269,14 @@ static void read_map(struct reader *reader, const config_setting_t *setting,
         status = shv_blower_map_read(path, draft->blower.displacement, pressure, temperature, map,
                                      &message);
     }
+    if (status == SHV_OK) {
+        status = source_hash_file(reader, path);
+        shv_fail(&message, status, "%s: cannot be read a second time", path);
+    }
     if (status == SHV_NO_MEMORY) {
         reader->out_of_memory = true;
     } else if (status != SHV_OK) {
         reader_error(reader, file, NULL, "%s", message.text);
-    } else if (!source_hash_file(reader, path)) {
-        reader_error(reader, file, NULL, "found a file that could be read only once: %s", path);
     }
     map->reference_pressure = pressure;
     map->reference_temperature = temperature;
@@ -282,9 +287,14 @@ static void read_map(struct reader *reader, const config_setting_t *setting,
 
 void check_blower(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    static const char *const of_geometry[] = {
-        "leakage_area", "closing_rate",    "assembly_temperature", "volume_ratio",
-        "filling_loss", "reference_speed", "case_loss",            NULL};
+    static const char *const of_geometry[] = {"leakage_area",
+                                              "closing_rate",
+                                              "assembly_temperature",
+                                              "volume_ratio",
+                                              "filling_loss",
+                                              "reference_speed",
+                                              "case_loss",
+                                              NULL};
     static const char *const of_map[] = {"file", "reference_pressure", "reference_temperature",
                                          NULL};
     struct blower_draft *draft = base;
@@ -325,7 +335,8 @@ static void check_reachable(struct reader *reader, const config_setting_t *setti
     reader_error(reader, setting, name,
                  "found %.10g, which this arrangement cannot reach with %.4g W/K of charge against "
                  "%.4g W/K of coolant; accepted: less, or more coolant",
-                 effectiveness, cooler->rated_flow * CHARGE_HEAT_CAPACITY, cooler->coolant_capacity);
+                 effectiveness, cooler->rated_flow * CHARGE_HEAT_CAPACITY,
+                 cooler->coolant_capacity);
 }
 
 static void check_radiator(struct reader *reader, const config_setting_t *setting,
@@ -371,7 +382,8 @@ void check_cooler(struct reader *reader, const config_setting_t *setting, void *
 
 /* ---- objective, results ---- */
 
-/* Makes a speed that the objective names a point of the rev range, or takes the point it nearly is. */
+/* Makes a speed that the objective names a point of the rev range, or takes the point it nearly is.
+ */
 static void use_speed(struct reader *reader, const config_setting_t *setting, const char *name,
                       struct shv_engine *engine, double *speed)
 {
@@ -419,7 +431,8 @@ void check_objective(struct reader *reader, const config_setting_t *setting, voi
         require(reader, setting, "to", "kind = \"mean_power\"");
         if (is_given(setting, "from") && is_given(setting, "to") &&
             objective->from >= objective->to * (1.0 - 1e-9)) {
-            reader_error(reader, setting, "to", "found %.10g rpm; accepted: more than from, %.10g rpm",
+            reader_error(reader, setting, "to",
+                         "found %.10g rpm; accepted: more than from, %.10g rpm",
                          60.0 * objective->to, 60.0 * objective->from);
         }
         use_speed(reader, setting, "from", engine, &objective->from);

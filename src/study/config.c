@@ -140,8 +140,8 @@ enum shv_status shv_study_load(const char *path, struct shv_study *study,
     *study = (struct shv_study){0};
     sha256_init(&reader.hash);
     reader.directory = source_directory(path);
-    enum shv_status status = reader.directory == NULL ? SHV_NO_MEMORY
-                                                      : shv_units_open(&units, &message);
+    enum shv_status status =
+        reader.directory == NULL ? SHV_NO_MEMORY : shv_units_open(&units, &message);
     if (status == SHV_OK) {
         reader.units = units;
         status = load(&reader, &draft);

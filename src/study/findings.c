@@ -89,12 +89,11 @@ static void add(struct reader *reader, bool is_warning, const char *name, unsign
     }
     snprintf(text, size, "%s:%u: %s%s%s", file, line, path, path[0] == '\0' ? "" : ": ", what);
     free(file);
-    reader->findings[reader->finding_count] =
-        (struct finding){.file = file_index(reader, name),
-                         .line = line,
-                         .order = reader->finding_count,
-                         .is_warning = is_warning,
-                         .text = text};
+    reader->findings[reader->finding_count] = (struct finding){.file = file_index(reader, name),
+                                                               .line = line,
+                                                               .order = reader->finding_count,
+                                                               .is_warning = is_warning,
+                                                               .text = text};
     reader->finding_count++;
 }
 
@@ -162,7 +161,8 @@ void reader_warning(struct reader *reader, const config_setting_t *where, const 
     va_end(arguments);
 }
 
-void reader_error_at(struct reader *reader, const char *file, unsigned line, const char *format, ...)
+void reader_error_at(struct reader *reader, const char *file, unsigned line, const char *format,
+                     ...)
 {
     char what[TEXT_MAX];
     va_list arguments;

@@ -11,6 +11,9 @@
 #define PLACE(member) offsetof(struct draft, member)
 #define COUNT(table) (sizeof(table) / sizeof(table)[0])
 
+/* Rows are kept together by hand: a key a paragraph. */
+/* clang-format off */
+
 /* ---- air ---- */
 
 static const char *const air_models[] = {"nasa", "constant", NULL};
@@ -646,6 +649,8 @@ const struct key_group range_keys = {
              "of that key.",
     .keys = range_table, .count = COUNT(range_table)};
 
+/* clang-format on */
+
 /* ---- looking up and describing ---- */
 
 struct key key_at(const struct key_group *group, size_t index)
@@ -704,10 +709,11 @@ void key_accepts(const struct key *key, char *text, size_t size)
         describe_words(key, text, size);
         return;
     case KEY_PAIRS:
-        describe_quantity(key->quantity,
-                          "a list of pairs ((speed, value), ...), where speed is a speed of rotation "
-                          "such as \"1500 rpm\" and value is ",
-                          text, size);
+        describe_quantity(
+            key->quantity,
+            "a list of pairs ((speed, value), ...), where speed is a speed of rotation "
+            "such as \"1500 rpm\" and value is ",
+            text, size);
         return;
     case KEY_DIMENSION:
         describe_quantity(key->quantity,
@@ -718,8 +724,9 @@ void key_accepts(const struct key *key, char *text, size_t size)
         snprintf(text, size, "a group { ... }");
         return;
     case KEY_ENTRIES:
-        snprintf(text, size, key->by_name ? "a list ( ... ) of groups { ... } and names in quotes"
-                                          : "a list ( ... ) of groups { ... }");
+        snprintf(text, size,
+                 key->by_name ? "a list ( ... ) of groups { ... } and names in quotes"
+                              : "a list ( ... ) of groups { ... }");
         return;
     }
 }

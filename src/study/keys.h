@@ -69,19 +69,19 @@ struct key {
     const char *name;
     enum key_type type;
     enum shv_quantity quantity;
-    size_t place;                  /* offsetof */
-    double min, max;               /* in SI; INFINITY where open */
-    bool above_min;                /* the least value itself is not accepted */
+    size_t place;    /* offsetof */
+    double min, max; /* in SI; INFINITY where open */
+    bool above_min;  /* the least value itself is not accepted */
     bool required;
-    const char *fallback;          /* default, as it would be written in the file */
-    const char *absent;            /* what it means to leave the key out, when there is no such text */
-    double absent_value;           /* of a quantity with `absent` */
+    const char *fallback; /* default, as it would be written in the file */
+    const char *absent;   /* what it means to leave the key out, when there is no such text */
+    double absent_value;  /* of a quantity with `absent` */
     enum integer_width width;
     const char *const *words;      /* in the order of the enum, ended by NULL */
     const struct key_group *group; /* of KEY_GROUP and KEY_ENTRIES */
     enum entries entries;
-    bool by_name;                  /* entries may be names of the catalogue */
-    const char *meaning;           /* one sentence */
+    bool by_name;        /* entries may be names of the catalogue */
+    const char *meaning; /* one sentence */
 };
 
 struct key_group {
@@ -89,7 +89,7 @@ struct key_group {
     const char *intro;      /* what it describes */
     const struct key *keys; /* NULL: the rows are those of shv_limit_info */
     size_t count;
-    size_t size;            /* of the struct an entry of a list is read into, else 0 */
+    size_t size; /* of the struct an entry of a list is read into, else 0 */
     /* Checks across keys, after all were read; `setting` is NULL when the group is left out. */
     void (*check)(struct reader *reader, const struct config_setting_t *setting, void *base);
 };

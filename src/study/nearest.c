@@ -47,5 +47,5 @@ const char *nearest_word(const struct nearest *best, const char *wanted)
 {
     size_t limit = strlen(wanted) / 3;
     return best->distance <= (limit > 2 ? limit : 2) && best->distance < strlen(wanted) ? best->word
-                                                                                         : NULL;
+                                                                                        : NULL;
 }

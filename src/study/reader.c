@@ -124,7 +124,8 @@ static bool check_range(struct reader *reader, const struct key *key,
     return false;
 }
 
-/* A quantity from its text; errors of the default texts are errors of the program and seen by tests. */
+/* A quantity from its text; errors of the default texts are errors of the program and seen by
+ * tests. */
 static double quantity_of_text(struct reader *reader, const struct key *key,
                                const config_setting_t *setting, const char *text)
 {
@@ -205,8 +206,8 @@ static void store_word(void *target, int word)
     memcpy(target, &word, sizeof word);
 }
 
-static void read_word(struct reader *reader, const struct key *key,
-                      const config_setting_t *setting, void *target)
+static void read_word(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                      void *target)
 {
     store_word(target, -1);
     const char *text = reader_text(reader, key, setting);
@@ -241,8 +242,8 @@ static void store_text(struct reader *reader, void *target, const char *text)
     *(char **)target = copy;
 }
 
-static void read_text(struct reader *reader, const struct key *key,
-                      const config_setting_t *setting, void *target)
+static void read_text(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                      void *target)
 {
     const char *text = reader_text(reader, key, setting);
     if (text != NULL) {
@@ -250,8 +251,8 @@ static void read_text(struct reader *reader, const struct key *key,
     }
 }
 
-static void read_bool(struct reader *reader, const struct key *key,
-                      const config_setting_t *setting, void *target)
+static void read_bool(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                      void *target)
 {
     if (config_setting_type(setting) != CONFIG_TYPE_BOOL) {
         reader_wrong_type(reader, key, setting);
@@ -305,8 +306,8 @@ static void read_key(struct reader *reader, const struct key *key, const config_
 }
 
 /* The default: its text is read like one of the file. */
-static void use_default(struct reader *reader, const struct key *key,
-                        const config_setting_t *group, void *target)
+static void use_default(struct reader *reader, const struct key *key, const config_setting_t *group,
+                        void *target)
 {
     if (key->type == KEY_GROUP) {
         reader_group(reader, key->group, NULL, target);

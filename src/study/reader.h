@@ -17,19 +17,19 @@ struct parts {
 };
 
 struct reader {
-    const char *path;                      /* of the study file, as given */
-    char *directory;                       /* of the study file, owned */
+    const char *path; /* of the study file, as given */
+    char *directory;  /* of the study file, owned */
     const struct shv_units *units;
     const config_setting_t *root;
-    struct shv_diagnostics *diagnostics;   /* where findings go in the end */
-    struct finding *findings;              /* owned */
+    struct shv_diagnostics *diagnostics; /* where findings go in the end */
+    struct finding *findings;            /* owned */
     size_t finding_count, finding_capacity;
     size_t errors;
-    char **files;                          /* owned: names as libconfig gives them, in order met */
+    char **files; /* owned: names as libconfig gives them, in order met */
     size_t file_count;
     bool out_of_memory;
     struct sha256 hash;
-    struct parts catalogue[4], chosen[4];  /* by enum entries */
+    struct parts catalogue[4], chosen[4]; /* by enum entries */
 };
 
 /* Findings. `where` NULL is the top level; `child` names a key of it, there or
@@ -38,8 +38,8 @@ void reader_error(struct reader *reader, const config_setting_t *where, const ch
                   const char *format, ...) __attribute__((format(printf, 4, 5)));
 void reader_warning(struct reader *reader, const config_setting_t *where, const char *child,
                     const char *format, ...) __attribute__((format(printf, 4, 5)));
-void reader_error_at(struct reader *reader, const char *file, unsigned line, const char *format, ...)
-    __attribute__((format(printf, 4, 5)));
+void reader_error_at(struct reader *reader, const char *file, unsigned line, const char *format,
+                     ...) __attribute__((format(printf, 4, 5)));
 /* Hands the findings to the list of diagnostics, in the order of the files and their lines. */
 void reader_report(struct reader *reader);
 /* Frees what the reader owns, not what was read. */
@@ -52,8 +52,8 @@ char *reader_file_of(const struct reader *reader, const config_setting_t *settin
 /* The member of a group; NULL when the group is NULL or has none of that name. */
 const config_setting_t *reader_member(const config_setting_t *group, const char *name);
 
-/* Reads a group into `base`, which is zeroed; `setting` NULL gives all defaults. What is wrong is left
- * as NAN, NULL, 0 or -1. */
+/* Reads a group into `base`, which is zeroed; `setting` NULL gives all defaults. What is wrong is
+ * left as NAN, NULL, 0 or -1. */
 void reader_group(struct reader *reader, const struct key_group *group,
                   const config_setting_t *setting, void *base);
 /* Reads one value of a quantity; NAN when it is wrong. */

@@ -1,4 +1,5 @@
-/* SHA-256 after FIPS 180-4, Secure Hash Standard (2015), sections 4.1.2, 4.2.2, 5.1.1, 5.3.3, 6.2. */
+/* SHA-256 after FIPS 180-4, Secure Hash Standard (2015), sections 4.1.2, 4.2.2, 5.1.1, 5.3.3, 6.2.
+ */
 #include "study/sha256.h"
 
 #include <stdio.h>

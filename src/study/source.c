@@ -1,5 +1,5 @@
-/* libconfig 1.5 ends the program when an included "file" is a folder, and wraps whole numbers that do
- * not fit round to others. So every file is looked through before libconfig sees it. */
+/* libconfig 1.5 ends the program when an included "file" is a folder, and wraps whole numbers that
+ * do not fit round to others. So every file is looked through before libconfig sees it. */
 #include "study/source.h"
 
 #include <ctype.h>
@@ -103,16 +103,17 @@ static enum shv_status include(struct scan *scan, const char *name)
 {
     struct reader *reader = scan->reader;
     if (scan->depth >= DEPTH_MAX || reader->file_count >= FILES_MAX) {
-        reader_error_at(reader, scan->name, scan->line,
-                        "found @include \"%s\", nested too deep; accepted: includes nested up to %d "
-                        "deep, %d files in all",
-                        name, DEPTH_MAX, FILES_MAX);
+        reader_error_at(
+            reader, scan->name, scan->line,
+            "found @include \"%s\", nested too deep; accepted: includes nested up to %d "
+            "deep, %d files in all",
+            name, DEPTH_MAX, FILES_MAX);
         return SHV_BAD_INPUT;
     }
     if (name[0] == '/') {
-        reader_error_at(reader, scan->name, scan->line,
-                        "found @include \"%s\"; accepted: a path relative to the study file's folder",
-                        name);
+        reader_error_at(
+            reader, scan->name, scan->line,
+            "found @include \"%s\"; accepted: a path relative to the study file's folder", name);
         return SHV_BAD_INPUT;
     }
     char *path = source_join(reader->directory, name);
@@ -171,8 +172,8 @@ static void skip_comment(struct scan *scan)
     }
 }
 
-/* libconfig lets a text run over lines, up to the next quote wherever that is; no key takes such a text,
- * so a quote was forgotten. */
+/* libconfig lets a text run over lines, up to the next quote wherever that is; no key takes such a
+ * text, so a quote was forgotten. */
 static void skip_string(struct scan *scan)
 {
     for (scan->next++; *scan->next != '"'; scan->next++) {
@@ -197,14 +198,16 @@ static void check_number(struct scan *scan)
     bool is_float = base == 10 && (*end == '.' || *end == 'e' || *end == 'E');
     unsigned long long limit = *end == 'L' ? LLONG_MAX : INT_MAX;
     if (!is_float && (errno == ERANGE || value > limit)) {
-        reader_error_at(scan->reader, scan->name, scan->line,
-                        "found the whole number %.*s, which is too large; accepted: up to 2147483647, "
-                        "more with an L behind it or a decimal point",
-                        (int)(end - start > 40 ? 40 : end - start), start);
+        reader_error_at(
+            scan->reader, scan->name, scan->line,
+            "found the whole number %.*s, which is too large; accepted: up to 2147483647, "
+            "more with an L behind it or a decimal point",
+            (int)(end - start > 40 ? 40 : end - start), start);
     }
     scan->next = end;
     while (isalnum((unsigned char)*scan->next) || *scan->next == '.' ||
-           ((*scan->next == '-' || *scan->next == '+') && tolower((unsigned char)scan->next[-1]) == 'e')) {
+           ((*scan->next == '-' || *scan->next == '+') &&
+            tolower((unsigned char)scan->next[-1]) == 'e')) {
         scan->next++;
     }
 }
@@ -282,19 +285,20 @@ enum shv_status source_scan(struct reader *reader)
         return SHV_BAD_INPUT; /* libconfig would make other numbers of those too large */
     }
     if (status == SHV_IO) {
-        shv_diagnostics_add(reader->diagnostics, false, "%s: cannot be read: %s", reader->path, why);
+        shv_diagnostics_add(reader->diagnostics, false, "%s: cannot be read: %s", reader->path,
+                            why);
     }
     return status;
 }
 
-bool source_hash_file(struct reader *reader, const char *path)
+enum shv_status source_hash_file(struct reader *reader, const char *path)
 {
     struct text text;
     const char *why = NULL;
-    if (load(path, &text, &why) != SHV_OK) {
-        return false;
+    enum shv_status status = load(path, &text, &why);
+    if (status == SHV_OK) {
+        sha256_update(&reader->hash, text.bytes, text.length);
+        free(text.bytes);
     }
-    sha256_update(&reader->hash, text.bytes, text.length);
-    free(text.bytes);
-    return true;
+    return status;
 }

@@ -1,4 +1,5 @@
-/* The bytes of a study: which files it is made of, their hash, and what libconfig would let pass. */
+/* The bytes of a study: which files it is made of, their hash, and what libconfig would let pass.
+ */
 #ifndef SHEAVE_STUDY_SOURCE_H
 #define SHEAVE_STUDY_SOURCE_H
 
@@ -8,13 +9,14 @@
 
 struct reader;
 
-/* Looks through the study file and all it includes: registers and hashes them, reports includes that
- * cannot be read and whole numbers too large for libconfig, which would wrap them round. Returns
- * SHV_OK when libconfig may read the file; SHV_IO when the study file itself cannot be read. */
+/* Looks through the study file and all it includes: registers and hashes them, reports includes
+ * that cannot be read and whole numbers too large for libconfig, which would wrap them round.
+ * Returns SHV_OK when libconfig may read the file; SHV_IO when the study file itself cannot be
+ * read. */
 enum shv_status source_scan(struct reader *reader);
 
-/* Adds the bytes of a file that the study names to its hash; false when it cannot be read. */
-bool source_hash_file(struct reader *reader, const char *path);
+/* Adds the bytes of a file that the study names to its hash; SHV_IO, SHV_NO_MEMORY. */
+enum shv_status source_hash_file(struct reader *reader, const char *path);
 
 /* Directory of a path with its last slash, "" when there is none; owned by the caller. */
 char *source_directory(const char *path);

@@ -11,8 +11,8 @@
 #define UNIT_TEXT_MAX 63
 
 struct kind {
-    const char *noun;    /* "which is not <noun>" */
-    const char *unit;    /* as UDUNITS-2 reads it and as the documentation writes it */
+    const char *noun; /* "which is not <noun>" */
+    const char *unit; /* as UDUNITS-2 reads it and as the documentation writes it */
     const char *accepts;
 };
 
@@ -20,8 +20,7 @@ static const struct kind kinds[SHV_Q_COUNT] = {
     [SHV_Q_NUMBER] = {"a number", "", "a number, such as 0.8 or \"80 %\""},
     [SHV_Q_LENGTH] = {"a length", "m", "a length with a unit, such as \"86 mm\" or \"2.75 in\""},
     [SHV_Q_AREA] = {"an area", "m2", "an area with a unit, such as \"12 mm2\""},
-    [SHV_Q_VOLUME] = {"a volume", "m3",
-                      "a volume with a unit, such as \"1.9 l\" or \"116 in3\""},
+    [SHV_Q_VOLUME] = {"a volume", "m3", "a volume with a unit, such as \"1.9 l\" or \"116 in3\""},
     [SHV_Q_SPEED] = {"a speed", "m/s", "a speed with a unit, such as \"40 m/s\""},
     [SHV_Q_ROTATION] = {"a speed of rotation", "rpm",
                         "a speed of rotation with a unit, such as \"6500 rpm\""},
@@ -105,14 +104,17 @@ void shv_units_free(struct shv_units *units)
 static bool add_trade_symbols(ut_system *system)
 {
     static const char *const symbols[][2] = {
-        {"rev", "turn"},      {"Nm", "N.m"},   {"cfm", "ft3/min"}, {"mph", "mile/hour"},
-        {"PS", "metric_horsepower"}, {"CID", "in3"},
+        {"rev", "turn"},
+        {"Nm", "N.m"},
+        {"cfm", "ft3/min"},
+        {"mph", "mile/hour"},
+        {"PS", "metric_horsepower"},
+        {"CID", "in3"},
     };
     for (size_t i = 0; i < sizeof symbols / sizeof symbols[0]; i++) {
         ut_unit *unit = ut_parse(system, symbols[i][1], UT_ASCII);
-        ut_status status = unit == NULL
-                               ? UT_PARSE
-                               : ut_map_symbol_to_unit(symbols[i][0], UT_ASCII, unit);
+        ut_status status =
+            unit == NULL ? UT_PARSE : ut_map_symbol_to_unit(symbols[i][0], UT_ASCII, unit);
         ut_free(unit);
         if (status != UT_SUCCESS) {
             return false;
@@ -150,7 +152,8 @@ enum shv_status shv_units_open(struct shv_units **units, struct shv_message *mes
     return SHV_OK;
 }
 
-/* Reads a finite decimal number; *end is set behind it. Hex, "inf" and "nan" are no numbers here. */
+/* Reads a finite decimal number; *end is set behind it. Hex, "inf" and "nan" are no numbers here.
+ */
 static bool read_number(const char *text, double *number, const char **end)
 {
     const char *digits = text + strspn(text, " \t");
@@ -246,8 +249,8 @@ static enum shv_status check_tag(enum shv_quantity quantity, enum tag tag, const
                     needed[quantity]);
 }
 
-/* Digits are only exponents: UDUNITS-2 would take "psi 5" as five psi, and "s @ 3" has an origin. The
- * one number allowed is the 1 of "1/K". */
+/* Digits are only exponents: UDUNITS-2 would take "psi 5" as five psi, and "s @ 3" has an origin.
+ * The one number allowed is the 1 of "1/K". */
 static bool is_plain_unit(const char *unit)
 {
     const char *next = strncmp(unit, "1/", 2) == 0 ? unit + 1 : unit;
