@@ -1,0 +1,140 @@
+/* curves.csv against the points of the model. */
+#include "fixture.h"
+#include "report/files.h"
+
+static struct csv *written(struct fixture *f)
+{
+    assert_int_equal(shv_report_curves(&f->run, f->folder, &f->message), SHV_OK);
+    struct csv *csv = csv_parse(read_whole(f->folder, "curves.csv"));
+    assert_even(csv);
+    return csv;
+}
+
+static void a_row_per_kit_site_and_speed(void **state)
+{
+    struct fixture *f = *state;
+    struct csv *csv = written(f);
+    assert_int_equal(csv->records, 1 + 2 * 2 * 3);
+    assert_string_equal(csv_at(csv, 1, "rank"), "1");
+    assert_string_equal(csv_at(csv, 1, "site"), "shore");
+    assert_string_equal(csv_at(csv, 4, "site"), "hill");
+    assert_string_equal(csv_at(csv, 6, "engine_speed_rpm"), "6600");
+    assert_string_equal(csv_at(csv, 7, "rank"), "2");
+    csv_free(csv);
+}
+
+/* Every double of struct shv_point has its column: all but outcome and the two flags are doubles.
+ */
+static void no_state_is_left_out(void **state)
+{
+    (void)state;
+    struct report_layout layout;
+    report_curves_layout(&layout, 0);
+    size_t first = offsetof(struct shv_point, engine_speed);
+    size_t doubles = (sizeof(struct shv_point) - first) / sizeof(double), numbers = 0;
+    bool seen[sizeof(struct shv_point)] = {false};
+    for (size_t i = 0; i < layout.count; i++) {
+        if (layout.column[i].measure != REPORT_TEXT) {
+            assert_false(seen[layout.column[i].offset % sizeof seen]);
+            seen[layout.column[i].offset % sizeof seen] = true;
+            numbers++;
+        }
+    }
+    assert_int_equal(numbers, doubles);
+    assert_int_equal(layout.count, doubles + 4); /* site, outcome, bypass_open, bleeding */
+}
+
+static void states_hold_a_millionth(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves;
+    shv_space_kit(&f->space, &f->study, f->ranking.item[1].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    struct csv *csv = written(f);
+    for (size_t i = 0; i < 6; i++) {
+        const struct shv_point *p = &curves.point[i];
+        size_t row = 7 + i;
+        assert_string_equal(csv_at(csv, row, "outcome"), "ok");
+        assert_close(csv_value(csv, row, "rotor_speed_rpm"), p->rotor_speed * 60.0, 1e-6);
+        assert_close(csv_value(csv, row, "inlet_pressure_kPa_abs"), p->inlet_pressure / 1e3, 1e-6);
+        assert_close(csv_value(csv, row, "boost_kPa"), p->boost / 1e3, 1e-6);
+        assert_close(csv_value(csv, row, "discharge_temperature_degC") + 273.15,
+                     p->discharge_temperature, 1e-6);
+        assert_close(csv_value(csv, row, "blower_flow_kg_h"), p->blower_flow * 3600.0, 1e-6);
+        assert_close(csv_value(csv, row, "fuel_flow_kg_h"), p->fuel_flow * 3600.0, 1e-6);
+        assert_close(csv_value(csv, row, "power_kW"), p->brake_power / 1e3, 1e-6);
+        assert_close(csv_value(csv, row, "torque_Nm"), p->torque, 1e-6);
+        assert_close(csv_value(csv, row, "bmep_kPa"), p->bmep / 1e3, 1e-6);
+    }
+    csv_free(csv);
+    shv_curves_free(&curves);
+}
+
+static void no_answer_leaves_its_states_empty(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_point points[6];
+    for (size_t i = 0; i < 6; i++) {
+        points[i] = (struct shv_point){.engine_speed = 50.0,
+                                       .rotor_speed = 100.0,
+                                       .boost = 1e4,
+                                       .brake_power = 1e5,
+                                       .coolant_temperature = NAN};
+    }
+    points[1].outcome = SHV_POINT_OUTSIDE_MAP;
+    struct shv_curves curves = {.sites = 2, .speeds = 3, .point = points};
+    struct report_layout layout;
+    report_curves_layout(&layout, 0);
+    char *text;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    assert_true(report_header(out, &layout, SHV_METRIC));
+    assert_true(report_curves_rows(out, &layout, &f->study, 0, &curves));
+    assert_int_equal(fclose(out), 0);
+    struct csv *csv = csv_parse(text);
+    assert_even(csv);
+    assert_string_equal(csv->cell[0][0], "site"); /* no rank outside a ranking */
+    assert_string_equal(csv_at(csv, 1, "boost_kPa"), "10");
+    assert_string_equal(csv_at(csv, 1, "coolant_temperature_degC"), "");
+    assert_string_equal(csv_at(csv, 2, "outcome"), "outside_map");
+    assert_string_equal(csv_at(csv, 2, "rotor_speed_rpm"), "6000");
+    assert_string_equal(csv_at(csv, 2, "boost_kPa"), "");
+    assert_string_equal(csv_at(csv, 2, "power_kW"), "");
+    assert_string_equal(csv_at(csv, 2, "bypass_open"), "");
+    assert_string_equal(csv_at(csv, 3, "bypass_open"), "no");
+    csv_free(csv);
+}
+
+static void fewer_kits_than_asked_for(void **state)
+{
+    struct fixture *f = *state;
+    f->study.results.curves = 500;
+    struct csv *csv = written(f);
+    assert_int_equal(csv->records, 1 + f->ranking.count * 6);
+    csv_free(csv);
+}
+
+static void missing_folder_is_told(void **state)
+{
+    struct fixture *f = *state;
+    assert_int_equal(shv_report_curves(&f->run, "/tmp/sheave-not-there", &f->message), SHV_IO);
+    assert_non_null(strstr(f->message.text, "curves.csv"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(a_row_per_kit_site_and_speed, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test(no_state_is_left_out),
+        cmocka_unit_test_setup_teardown(states_hold_a_millionth, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(no_answer_leaves_its_states_empty, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(fewer_kits_than_asked_for, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(missing_folder_is_told, fixture_setup, fixture_teardown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

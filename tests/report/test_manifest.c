@@ -1,0 +1,117 @@
+/* manifest.cfg is read again by libconfig. */
+#include <libconfig.h>
+
+#include "fixture.h"
+
+static void read_back(struct fixture *f, config_t *config)
+{
+    char path[128];
+    (void)snprintf(path, sizeof path, "%s/manifest.cfg", f->folder);
+    config_init(config);
+    if (!config_read_file(config, path)) {
+        fail_msg("%s:%d: %s", path, config_error_line(config), config_error_text(config));
+    }
+}
+
+static const char *text_at(const config_t *config, const char *path)
+{
+    const char *text = NULL;
+    assert_true(config_lookup_string(config, path, &text));
+    return text;
+}
+
+static long long count_at(const config_t *config, const char *path)
+{
+    long long count = -1;
+    assert_true(config_lookup_int64(config, path, &count));
+    return count;
+}
+
+static void all_of_it_comes_back(void **state)
+{
+    struct fixture *f = *state;
+    config_t config;
+    f->counts.total = 5000000000;
+    f->study.title = "a \"kit\" \\ for K\xC3\xBChler\n\ttwo lines \x01";
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_string_equal(text_at(&config, "program"), "sheave");
+    assert_string_equal(text_at(&config, "version"), shv_version());
+    assert_string_equal(text_at(&config, "study.path"), "kits/demo.cfg");
+    assert_string_equal(text_at(&config, "study.title"), f->study.title);
+    assert_string_equal(text_at(&config, "study.sha256"), f->study.sha256);
+    assert_int_equal(count_at(&config, "space.combinations"), 144);
+    assert_int_equal(count_at(&config, "space.sites"), 2);
+    assert_true(count_at(&config, "counts.total") == 5000000000);
+    assert_int_equal(count_at(&config, "counts.first_broken.boost"),
+                     f->counts.first[SHV_LIMIT_BOOST]);
+    assert_int_equal(count_at(&config, "counts.broken.boost"), f->counts.broken[SHV_LIMIT_BOOST]);
+    assert_int_equal(count_at(&config, "counts.failed.no_match"),
+                     f->counts.failed[SHV_POINT_NO_MATCH]);
+    assert_string_equal(text_at(&config, "run.options"), "--threads 2");
+    assert_int_equal(count_at(&config, "run.threads"), 2);
+    double seconds = NAN;
+    assert_true(config_lookup_float(&config, "run.seconds_sweep", &seconds));
+    assert_true(seconds == 1.5);
+    config_destroy(&config);
+}
+
+static void every_dimension_has_its_size(void **state)
+{
+    struct fixture *f = *state;
+    config_t config;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    for (int i = 0; i < SHV_DIM_COUNT; i++) {
+        char path[64];
+        (void)snprintf(path, sizeof path, "space.%s", shv_dim_name((enum shv_dim)i));
+        assert_int_equal(count_at(&config, path), f->space.count[i]);
+    }
+    config_destroy(&config);
+}
+
+/* Two runs of one study differ in the group `run` only. */
+static void what_varies_stands_apart(void **state)
+{
+    struct fixture *f = *state;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    char *first = read_whole(f->folder, "manifest.cfg");
+    f->run.threads = 7;
+    f->run.seconds_sweep = f->run.seconds_search = f->run.seconds_total = 99.0;
+    f->run.started = "2030-01-01T00:00:00Z";
+    f->run.options = "--threads 7";
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    char *second = read_whole(f->folder, "manifest.cfg");
+    char *a = strstr(first, "\nrun "), *b = strstr(second, "\nrun ");
+    assert_non_null(a);
+    assert_non_null(b);
+    assert_string_not_equal(a, b);
+    *a = *b = '\0';
+    assert_string_equal(first, second);
+    free(first);
+    free(second);
+}
+
+static void full_disk_leaves_nothing(void **state)
+{
+    struct fixture *f = *state;
+    char part[128];
+    (void)snprintf(part, sizeof part, "%s/manifest.cfg.part", f->folder);
+    assert_int_equal(symlink("/dev/full", part), 0);
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_IO);
+    assert_non_null(strstr(f->message.text, "No space left"));
+    assert_null(read_whole(f->folder, "manifest.cfg"));
+    assert_int_not_equal(access(part, F_OK), 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(all_of_it_comes_back, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(every_dimension_has_its_size, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(what_varies_stands_apart, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(full_disk_leaves_nothing, fixture_setup, fixture_teardown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,98 @@
+/* Units shown to people, against values worked out by hand from the definitions of the units. */
+#include "fixture.h"
+#include "report/measure.h"
+
+static void assert_shown(enum report_measure m, enum shv_unit_system system, double si,
+                         const char *suffix, double expected)
+{
+    assert_string_equal(report_unit(m, system)->suffix, suffix);
+    assert_close(report_shown(m, system, si), expected, 1e-12);
+}
+
+static void metric(void **state)
+{
+    (void)state;
+    assert_shown(REPORT_POWER, SHV_METRIC, 123456.0, "_kW", 123.456);
+    assert_shown(REPORT_TORQUE, SHV_METRIC, 250.0, "_Nm", 250.0);
+    assert_shown(REPORT_LENGTH, SHV_METRIC, 0.071, "_mm", 71.0);
+    assert_shown(REPORT_SPEED, SHV_METRIC, 40.0, "_m_s", 40.0);
+    assert_shown(REPORT_ROTATION, SHV_METRIC, 110.0, "_rpm", 6600.0);
+    assert_shown(REPORT_PRESSURE, SHV_METRIC, 101325.0, "_kPa_abs", 101.325);
+    assert_shown(REPORT_GAUGE, SHV_METRIC, 96500.0, "_kPa", 96.5);
+    assert_shown(REPORT_PRESSURE_CHANGE, SHV_METRIC, 4000.0, "_kPa", 4.0);
+    assert_shown(REPORT_TEMPERATURE, SHV_METRIC, 298.15, "_degC", 25.0);
+    assert_shown(REPORT_TEMPERATURE_CHANGE, SHV_METRIC, 12.5, "_K", 12.5);
+    assert_shown(REPORT_AIR_FLOW, SHV_METRIC, 0.25, "_kg_h", 900.0);
+    assert_shown(REPORT_FUEL_FLOW, SHV_METRIC, 0.0125, "_kg_h", 45.0);
+    /* 250 g/kWh = 0.25 kg / 3.6 MJ */
+    assert_shown(REPORT_SPECIFIC_CONSUMPTION, SHV_METRIC, 0.25 / 3.6e6, "_g_kWh", 250.0);
+    assert_shown(REPORT_PERCENT, SHV_METRIC, 0.0624, "_pct", 6.24);
+    assert_shown(REPORT_NUMBER, SHV_METRIC, 1.85, "", 1.85);
+}
+
+/* inch 25.4 mm, foot 304.8 mm, pound 0.45359237 kg, pound-force 4.4482216152605 N, all by
+ * definition. */
+static void us(void **state)
+{
+    (void)state;
+    assert_shown(REPORT_POWER, SHV_US, 745.69987158227022, "_hp", 1.0);
+    assert_shown(REPORT_TORQUE, SHV_US, 1.3558179483314004, "_lbfft", 1.0);
+    assert_shown(REPORT_LENGTH, SHV_US, 0.06985, "_in", 2.75);
+    assert_shown(REPORT_SPEED, SHV_US, 30.48, "_ft_s", 100.0);
+    assert_shown(REPORT_ROTATION, SHV_US, 110.0, "_rpm", 6600.0);
+    assert_shown(REPORT_PRESSURE, SHV_US, 101325.0, "_psia", 14.695948775513450);
+    assert_shown(REPORT_GAUGE, SHV_US, 14.0 * 6894.7572931683613, "_psi", 14.0);
+    assert_shown(REPORT_PRESSURE_CHANGE, SHV_US, 6894.7572931683613, "_psi", 1.0);
+    assert_shown(REPORT_TEMPERATURE, SHV_US, 373.15, "_degF", 212.0);
+    assert_shown(REPORT_TEMPERATURE_CHANGE, SHV_US, 10.0, "_degR", 18.0);
+    assert_shown(REPORT_AIR_FLOW, SHV_US, 0.45359237, "_lb_min", 60.0);
+    assert_shown(REPORT_FUEL_FLOW, SHV_US, 0.45359237 / 3600.0, "_lb_h", 1.0);
+    /* 0.5 lb per hp h */
+    assert_shown(REPORT_SPECIFIC_CONSUMPTION, SHV_US,
+                 0.5 * 0.45359237 / (745.69987158227022 * 3600.0), "_lb_hph", 0.5);
+    assert_shown(REPORT_PERCENT, SHV_US, 0.5, "_pct", 50.0);
+}
+
+static void fixed_points_of_temperature(void **state)
+{
+    (void)state;
+    assert_true(fabs(report_shown(REPORT_TEMPERATURE, SHV_METRIC, 273.15)) < 1e-12);
+    assert_close(report_shown(REPORT_TEMPERATURE, SHV_US, 273.15), 32.0, 1e-12);
+    /* the scales meet at -40 */
+    assert_close(report_shown(REPORT_TEMPERATURE, SHV_METRIC, 233.15), -40.0, 1e-12);
+    assert_close(report_shown(REPORT_TEMPERATURE, SHV_US, 233.15), -40.0, 1e-12);
+}
+
+static void a_margin_of_a_temperature_has_no_zero_point(void **state)
+{
+    (void)state;
+    assert_int_equal(report_value_measure(SHV_Q_TEMPERATURE), REPORT_TEMPERATURE);
+    assert_int_equal(report_margin_measure(SHV_Q_TEMPERATURE), REPORT_TEMPERATURE_CHANGE);
+    assert_int_equal(report_value_measure(SHV_Q_PRESSURE_GAUGE), REPORT_GAUGE);
+    assert_int_equal(report_margin_measure(SHV_Q_PRESSURE_GAUGE), REPORT_PRESSURE_CHANGE);
+    assert_int_equal(report_margin_measure(SHV_Q_PRESSURE_ABSOLUTE), REPORT_PRESSURE_CHANGE);
+    assert_int_equal(report_margin_measure(SHV_Q_ROTATION), REPORT_ROTATION);
+}
+
+/* A limit whose quantity had no unit of its own here would be written in SI without saying so. */
+static void every_limit_has_a_unit(void **state)
+{
+    (void)state;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        enum shv_quantity q = shv_limit_info((enum shv_limit)i)->quantity;
+        bool number = report_value_measure(q) == REPORT_NUMBER;
+        assert_int_equal(number, q == SHV_Q_NUMBER);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(metric),
+        cmocka_unit_test(us),
+        cmocka_unit_test(fixed_points_of_temperature),
+        cmocka_unit_test(a_margin_of_a_temperature_has_no_zero_point),
+        cmocka_unit_test(every_limit_has_a_unit),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

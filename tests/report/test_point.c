@@ -1,0 +1,203 @@
+/* One kit over the rev range, for people and as CSV. */
+#include "pages.h"
+
+struct kit_of_test {
+    struct shv_kit kit;
+    struct shv_curves curves;
+};
+
+static void take(struct fixture *f, struct kit_of_test *k, uint64_t index)
+{
+    shv_space_kit(&f->space, &f->study, index, &k->kit);
+    assert_int_equal(shv_curves_init(&k->curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &k->kit, &k->curves);
+}
+
+static char *written(struct fixture *f, const struct kit_of_test *k, bool csv)
+{
+    char *text;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    assert_int_equal(
+        shv_report_point(&f->study, f->model, &k->kit, &k->curves, csv, out, &f->message), SHV_OK);
+    assert_int_equal(fclose(out), 0);
+    return text;
+}
+
+static void assert_says(const char *text, const char *what)
+{
+    if (!strstr(text, what)) {
+        fail_msg("\"%s\" is not in\n%s", what, text);
+    }
+}
+
+static void shows_sites_limits_and_verdict(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    char expected[160];
+    take(f, &k, f->ranking.item[0].index);
+    char *text = written(f, &k, false);
+    assert_page(text);
+    assert_says(text, "== shore: air of 101.3 kPa and 25.0 degC, relative humidity 40 %\n");
+    assert_says(text, "== hill: ");
+    const struct shv_limit_result *r = &k.curves.verdict.limit[SHV_LIMIT_BOOST];
+    (void)snprintf(expected, sizeof expected,
+                   "\nboost                      75.0 kPa %8.1f kPa %8.1f kPa %7.1f   %.0f shore",
+                   r->value / 1e3, r->margin / 1e3, 100.0 * r->share, f->speeds[r->speed] * 60.0);
+    assert_says(text, expected);
+    assert_says(text, "\nbrake torque           not limited\n");
+    (void)snprintf(expected, sizeof expected,
+                   "\nVerdict: feasible, every limit is kept. Objective (peak power, mean over the "
+                   "sites): %.1f kW.",
+                   k.curves.verdict.objective / 1e3);
+    assert_says(text, expected);
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void broken_limits_are_marked(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    f->study.limit[SHV_LIMIT_BOOST] = 5e3;
+    take(f, &k, f->ranking.item[0].index);
+    char *text = written(f, &k, false);
+    assert_says(text, " BROKEN\n");
+    assert_says(text, "Verdict: not feasible, a limit is broken.");
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void no_answer_is_told_where(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    take(f, &k, f->ranking.item[0].index);
+    k.curves.point[4].outcome = SHV_POINT_OUTSIDE_MAP;
+    k.curves.verdict.outcome = SHV_POINT_OUTSIDE_MAP;
+    k.curves.verdict.failed_site = k.curves.verdict.failed_speed = 1;
+    k.curves.point[0].bypass_open = true;
+    k.curves.verdict.limit[SHV_LIMIT_BOOST].site = k.curves.verdict.limit[SHV_LIMIT_BOOST].speed =
+        1;
+    char *text = written(f, &k, false);
+    assert_page(text);
+    assert_says(text, "\nboost                  no answer where it is tightest\n");
+    assert_says(text, "    4500    no answer:");
+    assert_says(text, "Verdict: no answer at 4500 rpm at hill (outside_map).");
+    assert_says(text, "b: the blower can't keep up");
+    assert_null(strstr(text, "feasible"));
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void ideal_kits_have_no_pulleys(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    take(f, &k, f->ranking.item[0].index);
+    k.kit.crank_diameter = k.kit.blower_diameter = NAN;
+    f->study.limit[SHV_LIMIT_BELT_SPEED] = 50.0;
+    shv_model_evaluate(f->model, &k.kit, &k.curves);
+    char *text = written(f, &k, false);
+    assert_says(text, "with pulleys in the ratio ");
+    assert_says(text, "\nbelt speed             not known for this kit\n");
+    assert_null(strstr(text, "nan"));
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void stock_engine_is_not_judged(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_curves stock;
+    char *text;
+    size_t size;
+    assert_int_equal(shv_curves_init(&stock, f->model, NULL), SHV_OK);
+    shv_model_evaluate_stock(f->model, &stock);
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    assert_int_equal(shv_report_point(&f->study, f->model, NULL, &stock, false, out, &f->message),
+                     SHV_OK);
+    assert_int_equal(fclose(out), 0);
+    assert_page(text);
+    assert_says(text, "The engine as it left the factory");
+    assert_says(text, "\nEngine\n");
+    assert_null(strstr(text, "Blower and drive"));
+    assert_null(strstr(text, "Verdict"));
+    assert_null(strstr(text, "nan"));
+    free(text);
+    shv_curves_free(&stock);
+}
+
+static void pages_stay_narrow_with_any_names(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    use_long_names(f);
+    for (int units = SHV_METRIC; units <= SHV_US; units++) {
+        f->study.results.units = (enum shv_unit_system)units;
+        take(f, &k, 143);
+        char *text = written(f, &k, false);
+        assert_page(text);
+        assert_says(text, units == SHV_US ? " hp" : " kW");
+        free(text);
+        shv_curves_free(&k.curves);
+    }
+}
+
+static void csv_has_the_columns_of_curves(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    take(f, &k, f->ranking.item[0].index);
+    struct csv *point = csv_parse(written(f, &k, true));
+    assert_even(point);
+    assert_int_equal(shv_report_curves(&f->run, f->folder, &f->message), SHV_OK);
+    struct csv *curves = csv_parse(read_whole(f->folder, "curves.csv"));
+    assert_int_equal(point->records, 1 + 6);
+    assert_int_equal(point->fields[0] + 1, curves->fields[0]); /* all but the rank */
+    for (size_t r = 0; r < 7; r++) {
+        for (size_t i = 0; i < point->fields[0]; i++) {
+            assert_string_equal(point->cell[r][i], curves->cell[r][i + 1]);
+        }
+    }
+    csv_free(point);
+    csv_free(curves);
+    shv_curves_free(&k.curves);
+}
+
+static void full_device_is_told(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    take(f, &k, f->ranking.item[0].index);
+    for (int csv = 0; csv < 2; csv++) {
+        FILE *out = fopen("/dev/full", "w");
+        assert_non_null(out);
+        assert_int_equal(
+            shv_report_point(&f->study, f->model, &k.kit, &k.curves, csv == 1, out, &f->message),
+            SHV_IO);
+        assert_non_null(strstr(f->message.text, "No space left on device"));
+        (void)fclose(out);
+    }
+    shv_curves_free(&k.curves);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        TEST(shows_sites_limits_and_verdict),
+        TEST(broken_limits_are_marked),
+        TEST(no_answer_is_told_where),
+        TEST(ideal_kits_have_no_pulleys),
+        TEST(pages_stay_narrow_with_any_names),
+        TEST(csv_has_the_columns_of_curves),
+        TEST(full_device_is_told),
+        TEST(stock_engine_is_not_judged),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

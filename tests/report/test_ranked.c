@@ -1,0 +1,117 @@
+/* ranked.csv against the model's own answers. */
+#include "fixture.h"
+
+static struct csv *written(struct fixture *f)
+{
+    assert_int_equal(shv_report_ranked(&f->run, f->folder, &f->message), SHV_OK);
+    struct csv *csv = csv_parse(read_whole(f->folder, "ranked.csv"));
+    assert_even(csv);
+    return csv;
+}
+
+static void one_row_per_place(void **state)
+{
+    struct fixture *f = *state;
+    struct csv *csv = written(f);
+    assert_true(f->ranking.count >= 2);
+    assert_int_equal(csv->records, 1 + f->ranking.count);
+    for (size_t i = 0; i < f->ranking.count; i++) {
+        assert_true(csv_value(csv, 1 + i, "rank") == (double)(1 + i));
+        assert_true(csv_value(csv, 1 + i, "index") == (double)f->ranking.item[i].index);
+        assert_close(csv_value(csv, 1 + i, "objective_power_kW"),
+                     f->ranking.item[i].objective / 1e3, 1e-8);
+    }
+    csv_free(csv);
+}
+
+static void parts_and_values_of_the_best(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves, stock;
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    assert_int_equal(shv_curves_init(&stock, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    shv_model_evaluate_stock(f->model, &stock);
+    const struct shv_point *p = &curves.point[shv_curves_peak_power(&curves, 0)];
+    double before = stock.point[shv_curves_peak_power(&stock, 0)].brake_power;
+    struct csv *csv = written(f);
+    assert_string_equal(csv_at(csv, 1, "blower"), f->blowers[kit.blower].name);
+    assert_string_equal(csv_at(csv, 1, "cooler"), f->coolers[kit.cooler].name);
+    assert_close(csv_value(csv, 1, "crank_pulley_mm"), kit.crank_diameter * 1e3, 1e-5);
+    assert_close(csv_value(csv, 1, "peak_power_kW"), p->brake_power / 1e3, 1e-5);
+    assert_close(csv_value(csv, 1, "peak_power_speed_rpm"), p->engine_speed * 60.0, 1e-5);
+    assert_close(csv_value(csv, 1, "gain_kW"), (p->brake_power - before) / 1e3, 1e-5);
+    assert_close(csv_value(csv, 1, "bsfc_g_kWh"), p->bsfc * 3.6e9, 1e-5);
+    assert_close(csv_value(csv, 1, "power_iso1585_kW"), p->power_iso1585 / 1e3, 1e-5);
+    const struct shv_limit_result *t = &curves.verdict.limit[SHV_LIMIT_DISCHARGE_TEMPERATURE];
+    assert_close(csv_value(csv, 1, "discharge_temperature_margin_K"), t->margin, 1e-5);
+    assert_close(csv_value(csv, 1, "highest_discharge_temperature_degC"), t->value - 273.15, 1e-5);
+    assert_string_equal(csv_at(csv, 1, "torque_margin_Nm"), ""); /* not limited */
+    assert_string_equal(csv_at(csv, 1, "binding_limit"),
+                        shv_limit_info((enum shv_limit)curves.verdict.binding)->title);
+    csv_free(csv);
+    shv_curves_free(&curves);
+    shv_curves_free(&stock);
+}
+
+static void nasty_names_come_back(void **state)
+{
+    struct fixture *f = *state;
+    f->blowers[0].name = "a, \"b\"\nc";
+    f->fuels[0].name = "=cmd";
+    f->study.objective = (struct shv_objective){.kind = SHV_OBJECTIVE_TORQUE, .at = 75.0};
+    f->study.results.units = SHV_US;
+    f->ranking.item[0].index = 0; /* first blower, first fuel; whether feasible or not */
+    struct csv *csv = written(f);
+    assert_string_equal(csv_at(csv, 1, "blower"), "a, \"b\"\nc");
+    assert_string_equal(csv_at(csv, 1, "fuel"), "'=cmd");
+    assert_close(csv_value(csv, 1, "crank_pulley_in"), 140.0 / 25.4, 1e-5);
+    assert_close(csv_value(csv, 1, "objective_torque_lbfft"),
+                 f->ranking.item[0].objective / 1.3558179483314004, 1e-8);
+    csv_free(csv);
+}
+
+static void nothing_feasible_is_a_header(void **state)
+{
+    struct fixture *f = *state;
+    f->ranking.count = 0;
+    struct csv *csv = written(f);
+    assert_int_equal(csv->records, 1);
+    csv_free(csv);
+}
+
+static void missing_folder_is_told(void **state)
+{
+    struct fixture *f = *state;
+    assert_int_equal(shv_report_ranked(&f->run, "/tmp/sheave-not-there", &f->message), SHV_IO);
+    assert_non_null(strstr(f->message.text, "cannot write /tmp/sheave-not-there/ranked.csv: "));
+}
+
+static void full_disk_leaves_nothing(void **state)
+{
+    struct fixture *f = *state;
+    char part[128];
+    (void)snprintf(part, sizeof part, "%s/ranked.csv.part", f->folder);
+    assert_int_equal(symlink("/dev/full", part), 0);
+    assert_int_equal(shv_report_ranked(&f->run, f->folder, &f->message), SHV_IO);
+    assert_non_null(strstr(f->message.text, "No space left"));
+    assert_null(read_whole(f->folder, "ranked.csv"));
+    assert_int_not_equal(access(part, F_OK), 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(one_row_per_place, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(parts_and_values_of_the_best, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(nasty_names_come_back, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(nothing_feasible_is_a_header, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(missing_folder_is_told, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(full_disk_leaves_nothing, fixture_setup, fixture_teardown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,137 @@
+/* The account of a run for people. */
+#include "pages.h"
+
+static char *written(struct fixture *f)
+{
+    char *text;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    assert_int_equal(shv_report_table(&f->run, out, &f->message), SHV_OK);
+    assert_int_equal(fclose(out), 0);
+    assert_page(text);
+    return text;
+}
+
+static void assert_says(const char *text, const char *what)
+{
+    if (!strstr(text, what)) {
+        fail_msg("\"%s\" is not in\n%s", what, text);
+    }
+}
+
+static void answers_in_words_first(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    char expected[160];
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    char *text = written(f);
+    (void)snprintf(expected, sizeof expected,
+                   "Best of 144 combinations: blower %s with a crank pulley of %.4g mm and a",
+                   f->blowers[kit.blower].name, kit.crank_diameter * 1e3);
+    assert_memory_equal(text, expected, strlen(expected));
+    assert_says(text, "Weakest site: hill, with ");
+    assert_says(text, "Nearest limit: ");
+    assert_says(text, "peak power, mean over the sites");
+    free(text);
+}
+
+static void rows_of_the_ranking_and_no_more_than_ten(void **state)
+{
+    struct fixture *f = *state;
+    assert_true(f->ranking.count < 10 && f->ranking.capacity >= 12);
+    for (size_t i = f->ranking.count; i < 12; i++) {
+        f->ranking.item[i] = f->ranking.item[0];
+    }
+    f->ranking.count = 12;
+    char *text = written(f);
+    assert_says(text, "\n10 ");
+    assert_null(strstr(text, "\n11 "));
+    free(text);
+}
+
+static void reasons_come_largest_first(void **state)
+{
+    struct fixture *f = *state;
+    f->counts = (struct shv_sweep_counts){.total = 5000000, .feasible = 1234567};
+    f->counts.failed[SHV_POINT_OUTSIDE_MAP] = 765433;
+    f->counts.first[SHV_LIMIT_BOOST] = 1000000;
+    f->counts.first[SHV_LIMIT_CHARGE_TEMPERATURE] = 2000000;
+    char *text = written(f);
+    assert_says(text, "          5,000,000  100.00 %  all\n"
+                      "          1,234,567   24.69 %  feasible\n"
+                      "          2,000,000   40.00 %  over the limit of charge temperature\n"
+                      "          1,000,000   20.00 %  over the limit of boost\n"
+                      "            765,433   15.31 %  no answer: outside_map\n\n");
+    free(text);
+}
+
+static void ideal_and_real_stand_together(void **state)
+{
+    struct fixture *f = *state;
+    char *text = written(f);
+    assert_says(text, "twist-1200      pump-95        1.970 core-small    0.810  0.900   150.0"
+                      "      - discharge temperature\n");
+    assert_says(text, "  147.0    2.0\n");
+    assert_says(text, "no ideal kit keeps every limit\n");
+    free(text);
+}
+
+static void nothing_feasible_names_the_reasons(void **state)
+{
+    struct fixture *f = *state;
+    f->ranking.count = 0;
+    f->run.optimum_count = 0;
+    f->counts = (struct shv_sweep_counts){.total = 1500};
+    f->counts.first[SHV_LIMIT_BOOST] = 1400;
+    f->counts.first[SHV_LIMIT_ROTOR_SPEED] = 60;
+    f->counts.failed[SHV_POINT_NO_MATCH] = 30;
+    f->counts.first[SHV_LIMIT_TORQUE] = 10;
+    char *text = written(f);
+    assert_says(text, "Nothing is feasible: none of the 1,500 combinations keeps every limit");
+    assert_says(text, "over the limit of boost (1,400)");
+    assert_says(text, "(1,400), over the limit of rotor speed (60), no answer:\nno_match (30).\n");
+    assert_null(strstr(text, "The best"));
+    free(text);
+}
+
+static void pages_stay_narrow_with_any_names(void **state)
+{
+    struct fixture *f = *state;
+    use_long_names(f);
+    for (int units = SHV_METRIC; units <= SHV_US; units++) {
+        f->study.results.units = (enum shv_unit_system)units;
+        char *text = written(f); /* asserts the width */
+        assert_says(text, "WWWW...");
+        assert_says(text, units == SHV_US ? " hp" : " kW");
+        free(text);
+    }
+}
+
+static void full_device_is_told(void **state)
+{
+    struct fixture *f = *state;
+    FILE *out = fopen("/dev/full", "w");
+    assert_non_null(out);
+    assert_int_equal(shv_report_table(&f->run, out, &f->message), SHV_IO);
+    assert_string_equal(f->message.text,
+                        "cannot write the table of results: No space left on device");
+    (void)fclose(out);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        TEST(answers_in_words_first),
+        TEST(rows_of_the_ranking_and_no_more_than_ten),
+        TEST(reasons_come_largest_first),
+        TEST(ideal_and_real_stand_together),
+        TEST(nothing_feasible_names_the_reasons),
+        TEST(pages_stay_narrow_with_any_names),
+        TEST(full_device_is_told),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

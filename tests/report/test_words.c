@@ -1,0 +1,50 @@
+/* Values and choices in words. */
+#include "fixture.h"
+#include "report/words.h"
+
+static void quantities(void **state)
+{
+    (void)state;
+    char w[REPORT_WORDS_MAX];
+    assert_string_equal(report_words_quantity(w, REPORT_POWER, SHV_METRIC, 231449.0), "231.4 kW");
+    assert_string_equal(report_words_quantity(w, REPORT_POWER, SHV_US, 74569.987), "100.0 hp");
+    assert_string_equal(report_words_quantity(w, REPORT_TEMPERATURE, SHV_US, 310.15), "98.6 degF");
+    assert_string_equal(report_words_quantity(w, REPORT_NUMBER, SHV_METRIC, 1.8523), "1.852");
+    assert_string_equal(report_words_quantity(w, REPORT_POWER, SHV_METRIC, NAN), "-");
+}
+
+static void diameters(void **state)
+{
+    (void)state;
+    char w[REPORT_WORDS_MAX];
+    assert_string_equal(report_words_diameter(w, SHV_METRIC, 0.150), "150 mm");
+    assert_string_equal(report_words_diameter(w, SHV_METRIC, 0.0715), "71.5 mm");
+    assert_string_equal(report_words_diameter(w, SHV_US, 0.06985), "2.75 in");
+}
+
+static void objectives(void **state)
+{
+    struct fixture *f = *state;
+    char w[REPORT_WORDS_MAX];
+    struct shv_objective *o = &f->study.objective;
+    assert_string_equal(report_words_objective(w, &f->study), "peak power, mean over the sites");
+    assert_int_equal(report_objective_measure(&f->study), REPORT_POWER);
+    *o = (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, 0.0, SHV_OVER_SITES_WORST};
+    assert_string_equal(report_words_objective(w, &f->study),
+                        "mean power from 3000 to 6600 rpm, at the worst site");
+    o->kind = SHV_OBJECTIVE_TORQUE;
+    o->at = 75.0;
+    f->study.site_count = 1;
+    assert_string_equal(report_words_objective(w, &f->study), "torque at 4500 rpm");
+    assert_int_equal(report_objective_measure(&f->study), REPORT_TORQUE);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(quantities),
+        cmocka_unit_test(diameters),
+        cmocka_unit_test_setup_teardown(objectives, fixture_setup, fixture_teardown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
