@@ -1,0 +1,532 @@
+/* Studies as a whole: every field of a full one, the defaults of a bare one, and what is told about
+ * each of the bad ones in tests/study/bad. */
+#include "study/common.h"
+
+#include <dirent.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "sheave/air.h"
+#include "sheave/study.h"
+#include "study/sha256.h"
+
+#define BAD "tests/study/bad"
+
+static int enter_source(void **state)
+{
+    (void)state;
+    return chdir(SHEAVE_SOURCE_DIR); /* so that paths in messages are the same everywhere */
+}
+
+static void load(const char *path, struct shv_study *study, struct shv_diagnostics *findings)
+{
+    memset(study, 0xa5, sizeof *study); /* poison: a field that is not set will show */
+    *findings = (struct shv_diagnostics){0};
+    enum shv_status status = shv_study_load(path, study, findings);
+    for (size_t i = 0; i < findings->errors && i < findings->count; i++) {
+        print_message("%s\n", findings->items[i].text);
+    }
+    assert_int_equal(status, SHV_OK);
+    assert_int_equal(findings->errors, 0);
+}
+
+/* ---- the full study ---- */
+
+static struct shv_study full;
+
+static int load_full(void **state)
+{
+    struct shv_diagnostics findings;
+    int status = enter_source(state);
+    load("tests/study/valid.cfg", &full, &findings);
+    assert_int_equal(findings.count, 0);
+    shv_diagnostics_free(&findings);
+    return status;
+}
+
+static int free_full(void **state)
+{
+    (void)state;
+    shv_study_free(&full);
+    shv_study_free(&full); /* twice is safe */
+    return 0;
+}
+
+static void test_full_top(void **state)
+{
+    (void)state;
+    assert_string_equal(full.path, "tests/study/valid.cfg");
+    assert_string_equal(full.title, "every key");
+    assert_int_equal(full.air.kind, SHV_AIR_CONSTANT);
+    assert_near(full.air.gas_constant, 290.0, 0);
+    assert_near(full.air.heat_capacity, 1010.0, 1e-15);
+    assert_near(full.air.gamma, 1.41, 0);
+    assert_near(full.intake.pressure_drop, 2e3, 1e-15);
+    assert_near(full.intake.flow, 0.2, 0);
+    assert_near(full.intake.density, 1.15, 0);
+    assert_near(full.bypass.bleed_above, 80e3, 1e-15);
+    assert_int_equal(full.bypass.bleed_to, SHV_BLEED_TO_ATMOSPHERE);
+    assert_int_equal(full.objective.kind, SHV_OBJECTIVE_MEAN_POWER);
+    assert_near(full.objective.from, 25.0, 1e-15);
+    assert_near(full.objective.to, 50.0, 1e-15);
+    assert_true(full.objective.at == 0.0);
+    assert_int_equal(full.objective.over_sites, SHV_OVER_SITES_WORST);
+    assert_string_equal(full.results.folder, "out/here");
+    assert_int_equal(full.results.keep, 50);
+    assert_int_equal(full.results.curves, 7);
+    assert_int_equal(full.results.units, SHV_US);
+    assert_false(full.search.enabled);
+    assert_int_equal(full.search.seed, 42);
+    assert_int_equal(full.search.global_evaluations, 123);
+    assert_int_equal(full.search.starts, 4);
+    assert_int_equal(full.lambda_count, 2);
+    assert_near(full.lambdas[0], 0.85, 1e-15);
+    assert_near(full.lambdas[1], 0.9, 0);
+}
+
+static void test_full_limits(void **state)
+{
+    (void)state;
+    static const double bounds[SHV_LIMIT_COUNT] = {
+        [SHV_LIMIT_ROTOR_SPEED] = 16000.0 / 60,
+        [SHV_LIMIT_BELT_SPEED] = 50.0,
+        [SHV_LIMIT_PISTON_SPEED] = 20.0,
+        [SHV_LIMIT_PRESSURE_RATIO] = 2.0,
+        [SHV_LIMIT_PRESSURE_RISE] = 90e3,
+        [SHV_LIMIT_BOOST] = 12 * 6894.757293168361,
+        [SHV_LIMIT_DISCHARGE_TEMPERATURE] = 433.15,
+        [SHV_LIMIT_CHARGE_TEMPERATURE] = 350.0,
+        [SHV_LIMIT_BLOWER_POWER] = 40e3,
+        [SHV_LIMIT_TORQUE] = 200.0,
+        [SHV_LIMIT_FUEL_FLOW] = 0.01,
+    };
+    for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
+        assert_near(full.limit[i], bounds[i], 1e-12);
+    }
+}
+
+/* 1000, 1500 (objective), 2000, 3000 (both), 3900 (end). */
+static void test_full_engine(void **state)
+{
+    (void)state;
+    const struct shv_engine *engine = &full.engine;
+    static const double rpm[] = {1000, 1500, 2000, 3000, 3900};
+    assert_string_equal(engine->name, "odd three");
+    assert_int_equal(engine->cylinders, 3);
+    assert_near(engine->bore, 0.08, 1e-15);
+    assert_near(engine->stroke, 0.0762, 1e-15);
+    assert_near(engine->displacement, 1.15e-3, 1e-15);
+    assert_near(engine->compression_ratio, 10.0, 0);
+    assert_int_equal(engine->speed_count, 5);
+    for (size_t i = 0; i < 5; i++) {
+        assert_near(engine->speeds[i], rpm[i] / 60, 1e-15);
+    }
+    assert_true(full.objective.from == engine->speeds[1]);
+    assert_true(full.objective.to == engine->speeds[3]);
+    assert_near(engine->reference_temperature, 300.15, 1e-15);
+    assert_near(engine->charge_exponent, 0.4, 0);
+    assert_near(engine->charge_pickup, 5.0, 1e-14);
+    assert_false(engine->residual_correction);
+    assert_near(engine->residual_gamma, 1.25, 0);
+    assert_near(engine->pumping_share, 0.9, 0);
+    assert_near(engine->intake.pressure_drop, 1e3, 1e-15);
+    assert_near(engine->intake.flow, 0.1, 0);
+    assert_near(engine->intake.density, 1.1, 0);
+    assert_near(engine->exhaust.pressure_drop, 10e3, 1e-15);
+    assert_near(engine->exhaust.flow, 0.11, 0);
+    assert_near(engine->exhaust.density, 0.6, 0);
+}
+
+static void test_full_engine_models(void **state)
+{
+    (void)state;
+    const struct shv_engine *engine = &full.engine;
+    assert_int_equal(engine->volumetric_efficiency.count, 3);
+    assert_near(engine->volumetric_efficiency.x[1], 2500.0 / 60, 1e-15);
+    assert_near(engine->volumetric_efficiency.y[0], 0.8, 1e-15);
+    assert_near(engine->volumetric_efficiency.y[2], 0.85, 0);
+    assert_int_equal(engine->stock_torque.count, 2);
+    assert_near(engine->stock_torque.x[0], 10.0, 1e-15);
+    assert_near(engine->stock_torque.y[0], 90.0, 0);
+    assert_near(engine->stock_torque.y[1], 100.0, 1e-15);
+    assert_int_equal(engine->friction.kind, SHV_FRICTION_CHEN_FLYNN);
+    assert_near(engine->friction.constant, 20e3, 1e-15);
+    assert_near(engine->friction.peak_factor, 0.006, 0);
+    assert_near(engine->friction.speed_factor, 10e3, 1e-15);
+    assert_near(engine->friction.speed_squared_factor, 150.0, 1e-15);
+    assert_near(engine->friction.peak_pressure_ratio, 50.0, 0);
+    assert_near(engine->friction.mechanical_efficiency, 0.85, 0);
+    assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_STOCK_TORQUE);
+    assert_true(engine->indicated_efficiency == 0.0 && engine->power_per_free_air == 0.0);
+    assert_near(engine->stock.pressure, shv_atmosphere_pressure(500.0), 1e-15);
+    assert_near(engine->stock.temperature, 293.15, 1e-15);
+    assert_near(engine->stock.relative_humidity, 0.4, 1e-15);
+    assert_int_equal(engine->stock_fuel, 1);
+    assert_near(engine->stock_lambda, 0.9, 0);
+}
+
+static void test_full_sites_and_drive(void **state)
+{
+    (void)state;
+    assert_int_equal(full.site_count, 2);
+    assert_string_equal(full.sites[0].name, "low");
+    assert_near(full.sites[0].ambient.pressure, 14.5 * 6894.757293168361, 1e-12);
+    assert_near(full.sites[0].ambient.temperature, 303.15, 1e-14);
+    assert_near(full.sites[0].ambient.relative_humidity, 0.5, 0);
+    assert_near(full.sites[0].weight, 2.0, 0);
+    assert_string_equal(full.sites[1].name, "high");
+    assert_near(full.sites[1].ambient.pressure, 79501.0, 2e-5); /* tables of ISO 2533 */
+    assert_near(full.sites[1].ambient.temperature, 275.154, 2e-6);
+    assert_true(full.sites[1].ambient.relative_humidity == 0.0);
+    assert_near(full.sites[1].weight, 1.0, 0);
+    assert_int_equal(full.drive.crank_count, 2);
+    assert_near(full.drive.crank_pulleys[0], 0.18, 0); /* sorted */
+    assert_near(full.drive.crank_pulleys[1], 0.2, 0);
+    assert_int_equal(full.drive.blower_count, 3);
+    assert_near(full.drive.blower_pulleys[0], 0.06, 1e-15);
+    assert_near(full.drive.blower_pulleys[1], 0.065, 1e-15);
+    assert_near(full.drive.blower_pulleys[2], 0.07, 1e-15);
+    assert_near(full.drive.creep, 0.01, 1e-15);
+    assert_near(full.drive.efficiency, 0.95, 0);
+    assert_near(full.drive.line_offset, 0.002, 1e-15);
+}
+
+static void test_full_blowers(void **state)
+{
+    (void)state;
+    assert_int_equal(full.blower_count, 2);
+    const struct shv_blower *mapped = &full.blowers[0], *own = &full.blowers[1];
+    assert_string_equal(mapped->name, "mapped");
+    assert_int_equal(mapped->kind, SHV_BLOWER_MAP);
+    assert_near(mapped->displacement, 0.9e-3, 1e-15);
+    assert_near(mapped->map.reference_pressure, 1e5, 1e-15);
+    assert_near(mapped->map.reference_temperature, 293.15, 1e-15);
+    assert_int_equal(mapped->map.lines, 2);
+    assert_near(mapped->map.line[1].corrected_speed, 200.0, 1e-12);
+    assert_near(mapped->step_up, 1.0, 0);
+    assert_true(mapped->friction_torque == 0.0 && mapped->windage_torque == 0.0);
+    assert_near(mapped->windage_reference_speed, 10000.0 / 60, 1e-15);
+    assert_true(isinf(mapped->max_speed) && isinf(mapped->max_pressure_ratio));
+    assert_true(isinf(mapped->max_pressure_rise) && isinf(mapped->max_discharge_temperature));
+    assert_string_equal(own->name, "inline");
+    assert_int_equal(own->kind, SHV_BLOWER_GEOMETRY);
+    assert_near(own->displacement, 1e-3, 1e-15);
+    assert_near(own->step_up, 2.0, 0);
+    assert_near(own->friction_torque, 0.2, 1e-15);
+    assert_near(own->windage_torque, 0.3, 1e-15);
+    assert_near(own->windage_reference_speed, 150.0, 1e-15);
+    assert_near(own->max_speed, 250.0, 1e-15);
+    assert_near(own->max_pressure_ratio, 2.2, 0);
+    assert_near(own->max_pressure_rise, 15 * 6894.757293168361, 1e-12);
+    assert_near(own->max_discharge_temperature, 423.15, 1e-15);
+    assert_near(own->geometry.leakage_area, 20e-6, 1e-15);
+    assert_near(own->geometry.closing_rate, 0.002, 1e-15);
+    assert_near(own->geometry.assembly_temperature, 295.15, 1e-15);
+    assert_near(own->geometry.volume_ratio, 1.2, 0);
+    assert_near(own->geometry.filling_loss, 0.05, 0);
+    assert_near(own->geometry.reference_speed, 200.0, 1e-15);
+    assert_near(own->geometry.case_loss, 0.1, 0);
+    assert_null(own->map.line);
+}
+
+static void test_full_coolers(void **state)
+{
+    (void)state;
+    assert_int_equal(full.cooler_count, 3);
+    const struct shv_cooler *none = &full.coolers[0], *water = &full.coolers[1];
+    const struct shv_cooler *air = &full.coolers[2];
+    assert_string_equal(none->name, "none");
+    assert_true(none->is_none && none->choices == 1 && none->effectiveness[0] == 0.0);
+    assert_string_equal(water->name, "water");
+    assert_false(water->is_none);
+    assert_int_equal(water->arrangement, SHV_COOLER_COUNTERFLOW);
+    assert_int_equal(water->choices, 3);
+    assert_near(water->effectiveness[0], 0.5, 0);
+    assert_near(water->effectiveness[1], 0.6, 1e-15);
+    assert_near(water->effectiveness[2], 0.7, 0);
+    assert_near(water->rated_flow, 0.2, 0);
+    assert_near(water->pressure_drop, 5e3, 1e-15);
+    assert_near(water->pressure_drop_effectiveness, 0.65, 0);
+    assert_near(water->rated_density, 1.7, 0);
+    assert_near(water->ntu_exponent, 0.3, 0);
+    assert_near(water->coolant_rise, 6.0, 0);
+    assert_true(isnan(water->coolant_temperature));
+    assert_near(water->coolant_capacity, 2000.0, 1e-14);
+    assert_near(water->radiator_effectiveness, 0.5, 0);
+    assert_near(water->radiator_capacity, 800.0, 0);
+    assert_string_equal(air->name, "air");
+    assert_int_equal(air->arrangement, SHV_COOLER_SINGLE_STREAM);
+    assert_int_equal(air->choices, 1);
+    assert_near(air->coolant_temperature, 313.15, 1e-15);
+    assert_near(air->coolant_capacity, 500.0, 0);
+    assert_true(air->coolant_rise == 0.0 && air->radiator_effectiveness == 0.0);
+}
+
+static void test_full_fuels(void **state)
+{
+    (void)state;
+    assert_int_equal(full.fuel_count, 2);
+    assert_string_equal(full.fuels[0].name, "petrol"); /* the order is the study's */
+    assert_near(full.fuels[0].stoichiometric, 14.6, 0);
+    assert_true(isnan(full.fuels[0].ron) && isnan(full.fuels[0].mon));
+    assert_string_equal(full.fuels[1].name, "ethanol");
+    assert_near(full.fuels[1].stoichiometric, 9.0, 0);
+    assert_near(full.fuels[1].heating_value, 26.8e6, 1e-15);
+    assert_near(full.fuels[1].density, 789.0, 0);
+    assert_near(full.fuels[1].ron, 109.0, 0);
+    assert_near(full.fuels[1].mon, 90.0, 0);
+}
+
+/* The hash is that of study, include and map, one after the other. */
+static void test_full_hash(void **state)
+{
+    (void)state;
+    static const char *const files[] = {"tests/study/valid.cfg", "tests/study/valid_parts.inc",
+                                        BAD "/base/map.csv"};
+    struct sha256 hash;
+    char digest[65];
+    sha256_init(&hash);
+    for (size_t i = 0; i < 3; i++) {
+        FILE *file = fopen(files[i], "rb");
+        assert_non_null(file);
+        for (int c = fgetc(file); c != EOF; c = fgetc(file)) {
+            unsigned char byte = (unsigned char)c;
+            sha256_update(&hash, &byte, 1);
+        }
+        fclose(file);
+    }
+    sha256_finish(&hash, digest);
+    assert_string_equal(full.sha256, digest);
+}
+
+/* ---- the bare study ---- */
+
+static void check_bare_engine(const struct shv_engine *engine)
+{
+    assert_near(engine->displacement, 3.14159265358979 * 0.086 * 0.086 * 0.086, 1e-12);
+    assert_int_equal(engine->speed_count, 11);
+    assert_near(engine->speeds[10], 6500.0 / 60, 1e-15);
+    assert_near(engine->reference_temperature, 298.15, 0);
+    assert_near(engine->charge_exponent, 0.5, 0);
+    assert_true(engine->charge_pickup == 0.0);
+    assert_true(engine->residual_correction);
+    assert_near(engine->residual_gamma, 1.3, 0);
+    assert_near(engine->pumping_share, 1.0, 0);
+    assert_true(engine->intake.pressure_drop == 0.0 && engine->exhaust.pressure_drop == 0.0);
+    assert_true(engine->intake.flow > 0.0 && engine->exhaust.flow > 0.0);
+    assert_near(engine->intake.density, 1.2, 0);
+    assert_near(engine->exhaust.density, 0.5, 0);
+    assert_int_equal(engine->friction.kind, SHV_FRICTION_CHEN_FLYNN);
+    assert_near(engine->friction.constant, 13.7e3, 1e-15);
+    assert_near(engine->friction.peak_factor, 0.005, 0);
+    assert_near(engine->friction.speed_factor, 16200.0, 1e-15);
+    assert_true(engine->friction.speed_squared_factor == 0.0);
+    assert_near(engine->friction.peak_pressure_ratio, 60.0, 0);
+    assert_near(engine->friction.mechanical_efficiency, 0.85, 0);
+    assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_STOCK_TORQUE);
+    assert_near(engine->stock.pressure, 101325.0, 0);
+    assert_near(engine->stock.temperature, 298.15, 0);
+    assert_true(engine->stock.relative_humidity == 0.0);
+    assert_int_equal(engine->stock_fuel, 0);
+    assert_near(engine->stock_lambda, 0.88, 0);
+}
+
+static void check_bare_rest(const struct shv_study *study)
+{
+    assert_int_equal(study->air.kind, SHV_AIR_NASA);
+    assert_memory_equal(&study->intake, &study->engine.intake, sizeof study->intake);
+    assert_near(study->sites[0].ambient.pressure, 101325.0, 1e-12);
+    assert_near(study->sites[0].ambient.temperature, 288.15, 1e-12);
+    assert_true(study->drive.creep == 0.0 && study->drive.line_offset == 0.0);
+    assert_near(study->drive.efficiency, 0.97, 0);
+    assert_true(isinf(study->bypass.bleed_above));
+    assert_int_equal(study->bypass.bleed_to, SHV_BLEED_TO_INLET);
+    assert_int_equal(study->cooler_count, 1);
+    assert_true(study->coolers[0].is_none);
+    assert_int_equal(study->lambda_count, 1);
+    assert_near(study->lambdas[0], 0.88, 0);
+    for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
+        assert_true(isinf(study->limit[i]));
+    }
+    const struct shv_blower_geometry *geometry = &study->blowers[0].geometry;
+    assert_true(geometry->closing_rate == 0.0 && geometry->filling_loss == 0.0);
+    assert_near(geometry->assembly_temperature, 293.15, 0);
+    assert_near(geometry->volume_ratio, 1.0, 0);
+    assert_near(geometry->reference_speed, 10000.0 / 60, 1e-15);
+    assert_int_equal(study->objective.kind, SHV_OBJECTIVE_PEAK_POWER);
+    assert_int_equal(study->objective.over_sites, SHV_OVER_SITES_MEAN);
+    assert_string_equal(study->results.folder, "results/minimal");
+    assert_int_equal(study->results.keep, 1000);
+    assert_int_equal(study->results.curves, 10);
+    assert_int_equal(study->results.units, SHV_METRIC);
+    assert_true(study->search.enabled);
+    assert_int_equal(study->search.seed, 1);
+    assert_int_equal(study->search.global_evaluations, 400);
+    assert_int_equal(study->search.starts, 3);
+}
+
+static void test_bare(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_diagnostics findings;
+    load("tests/study/minimal.cfg", &study, &findings);
+    assert_int_equal(findings.count, 1);
+    assert_true(findings.items[0].is_warning);
+    assert_string_equal(findings.items[0].text,
+                        "tests/study/minimal.cfg:1: limits: no limit is set, here or in a blower: "
+                        "every combination with an answer is feasible");
+    check_bare_engine(&study.engine);
+    check_bare_rest(&study);
+    shv_study_free(&study);
+    shv_diagnostics_free(&findings);
+}
+
+/* ---- bad studies ---- */
+
+static char *read_all(const char *path)
+{
+    struct stat about;
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    assert_int_equal(fstat(fileno(file), &about), 0);
+    char *text = calloc((size_t)about.st_size + 1, 1);
+    assert_non_null(text);
+    assert_int_equal(fread(text, 1, (size_t)about.st_size, file), (size_t)about.st_size);
+    fclose(file);
+    return text;
+}
+
+static char *join_findings(const struct shv_diagnostics *findings)
+{
+    size_t size = 1;
+    for (size_t i = 0; i < findings->count; i++) {
+        size += strlen(findings->items[i].text) + strlen("warning: \n");
+    }
+    char *text = calloc(size, 1);
+    assert_non_null(text);
+    for (size_t i = 0; i < findings->count; i++) {
+        strcat(text, findings->items[i].is_warning ? "warning: " : "error: ");
+        strcat(text, findings->items[i].text);
+        strcat(text, "\n");
+    }
+    return text;
+}
+
+static bool is_zeroed(const struct shv_study *study)
+{
+    const unsigned char *byte = (const unsigned char *)study;
+    for (size_t i = 0; i < sizeof *study; i++) {
+        if (byte[i] != 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Whether exactly what stands in NAME.expected is told about NAME.cfg. */
+static bool check_bad(const char *name, size_t stem)
+{
+    char path[512], expected_path[512];
+    struct shv_study study;
+    struct shv_diagnostics findings = {0};
+    snprintf(path, sizeof path, BAD "/%s", name);
+    snprintf(expected_path, sizeof expected_path, BAD "/%.*s.expected", (int)stem, name);
+    memset(&study, 0xa5, sizeof study);
+    enum shv_status status = shv_study_load(path, &study, &findings);
+    char *told = join_findings(&findings), *expected = read_all(expected_path);
+    bool good = status == SHV_BAD_INPUT && findings.errors > 0 && is_zeroed(&study) &&
+                strcmp(told, expected) == 0;
+    if (!good) {
+        print_message("%s: status %d\ntold:\n%sexpected:\n%s", path, (int)status, told, expected);
+    }
+    free(told);
+    free(expected);
+    shv_diagnostics_free(&findings);
+    return good;
+}
+
+static void test_bad_studies(void **state)
+{
+    (void)state;
+    size_t studies = 0, expectations = 0, wrong = 0;
+    DIR *folder = opendir(BAD);
+    assert_non_null(folder);
+    for (const struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder)) {
+        const char *dot = strrchr(entry->d_name, '.');
+        if (dot != NULL && strcmp(dot, ".cfg") == 0) {
+            studies++;
+            wrong += check_bad(entry->d_name, (size_t)(dot - entry->d_name)) ? 0 : 1;
+        }
+        expectations += dot != NULL && strcmp(dot, ".expected") == 0;
+    }
+    closedir(folder);
+    assert_int_equal(wrong, 0);
+    assert_int_equal(studies, expectations);
+    assert_true(studies >= 60);
+}
+
+/* What is common to the bad studies is not what is bad in them. */
+static void test_bad_base_is_good(void **state)
+{
+    (void)state;
+    static const char text[] = "title = \"base\";\n"
+                               "@include \"base/engine.inc\"\n@include \"base/sites.inc\"\n"
+                               "@include \"base/drive.inc\"\n@include \"base/blowers.inc\"\n"
+                               "@include \"base/fuels.inc\"\n@include \"base/limits.inc\"\n";
+    static const char path[] = BAD "/good.tmp";
+    FILE *file = fopen(path, "w");
+    if (file == NULL) {
+        skip(); /* the sources may be read-only */
+    }
+    assert_true(fputs(text, file) >= 0);
+    assert_int_equal(fclose(file), 0);
+    struct shv_study study;
+    struct shv_diagnostics findings;
+    load(path, &study, &findings);
+    remove(path);
+    assert_int_equal(findings.count, 0);
+    assert_string_equal(study.results.folder, "results/good");
+    shv_study_free(&study);
+    shv_diagnostics_free(&findings);
+}
+
+static void test_no_file(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_diagnostics findings = {0};
+    memset(&study, 0xa5, sizeof study);
+    assert_int_equal(shv_study_load("tests/study/nowhere.cfg", &study, &findings), SHV_IO);
+    assert_true(is_zeroed(&study));
+    assert_int_equal(findings.count, 1);
+    assert_string_equal(findings.items[0].text,
+                        "tests/study/nowhere.cfg: cannot be read: No such file or directory");
+    shv_diagnostics_free(&findings);
+    assert_int_equal(shv_study_load("tests/study", &study, &findings), SHV_IO);
+    assert_string_equal(findings.items[0].text, "tests/study: cannot be read: not a regular file");
+    shv_diagnostics_free(&findings);
+}
+
+int main(void)
+{
+    const struct CMUnitTest whole[] = {
+        cmocka_unit_test(test_full_top),
+        cmocka_unit_test(test_full_limits),
+        cmocka_unit_test(test_full_engine),
+        cmocka_unit_test(test_full_engine_models),
+        cmocka_unit_test(test_full_sites_and_drive),
+        cmocka_unit_test(test_full_blowers),
+        cmocka_unit_test(test_full_coolers),
+        cmocka_unit_test(test_full_fuels),
+        cmocka_unit_test(test_full_hash),
+    };
+    const struct CMUnitTest others[] = {
+        cmocka_unit_test(test_bare),
+        cmocka_unit_test(test_bad_studies),
+        cmocka_unit_test(test_bad_base_is_good),
+        cmocka_unit_test(test_no_file),
+    };
+    int failed = cmocka_run_group_tests(whole, load_full, free_full);
+    return failed + cmocka_run_group_tests(others, enter_source, NULL);
+}

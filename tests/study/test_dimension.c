@@ -1,0 +1,134 @@
+/* Choices and curves: what lands in the study from the ways to write them. */
+#include "study/common.h"
+
+#include "study/dimension.h"
+
+#define REST TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
+
+static void check_lambdas(const char *text, size_t count, const double *values, size_t findings)
+{
+    struct trial trial;
+    char study[2048];
+    snprintf(study, sizeof study, REST "mixture = { lambda = %s; };\n", text);
+    try_text(&trial, study);
+    assert_int_equal(trial.status, SHV_OK);
+    assert_int_equal(trial.findings.count, findings);
+    assert_int_equal(trial.study.lambda_count, count);
+    for (size_t i = 0; i < count; i++) {
+        assert_near(trial.study.lambdas[i], values[i], 1e-15);
+    }
+    end_trial(&trial);
+}
+
+static void test_ways_to_write(void **state)
+{
+    (void)state;
+    static const double values[] = {0.8, 0.85, 0.9, 0.95, 1.0, 1.05, 1.1};
+    check_lambdas("0.8", 1, values, 0);
+    check_lambdas("\"80 %\"", 1, values, 0);
+    check_lambdas("1", 1, (const double[]){1.0}, 0);
+    check_lambdas("(0.8)", 1, values, 0);
+    check_lambdas("[0.9, 0.8, 0.85]", 3, values, 0);
+    check_lambdas("(1, \"95 %\", 0.9, 0.85, 0.8)", 5, values, 0);
+    check_lambdas("{ from = 0.8; to = 0.8; step = 0.1; }", 1, values, 0);
+    /* 0.3 / 0.05 is just below 6 in floating point; the end belongs to the grid all the same. */
+    check_lambdas("{ from = 0.8; to = 1.1; step = 0.05; }", 7, values, 0);
+    check_lambdas("{ from = \"80 %\"; to = \"90 %\"; step = \"5 %\"; }", 3, values, 0);
+}
+
+/* The end is no choice when it does not fall on a step, which is told. */
+static void test_end_off_grid(void **state)
+{
+    (void)state;
+    static const double values[] = {0.8, 0.95, 1.1};
+    check_lambdas("{ from = 0.8; to = 1.19; step = 0.15; }", 3, values, 1);
+    struct trial trial;
+    try_text(&trial, REST "mixture = { lambda = { from = 0.8; to = 1.0; step = 0.3; }; };\n");
+    assert_true(trial.findings.items[0].is_warning);
+    assert_string_equal(finding(&trial, 0),
+                        "mixture.lambda.to: does not fall on a step, so it is not one of the 1 "
+                        "values");
+    end_trial(&trial);
+}
+
+/* Many values: the end is hit to the bit and nothing drifts. */
+static void test_long_range(void **state)
+{
+    (void)state;
+    struct trial trial;
+    try_text(&trial, TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
+             "drive = { crank_pulleys = 0.18;\n"
+             " blower_pulleys = { from = \"50 mm\"; to = \"150 mm\"; step = \"0.001 mm\"; }; };\n");
+    assert_int_equal(trial.status, SHV_OK);
+    assert_int_equal(trial.study.drive.blower_count, 100001);
+    const double *pulleys = trial.study.drive.blower_pulleys;
+    assert_true(pulleys[0] == 0.05 && pulleys[100000] == 0.15);
+    for (size_t i = 0; i < 100001; i++) {
+        assert_near(pulleys[i], 0.05 + 1e-6 * (double)i, 1e-12);
+    }
+    end_trial(&trial);
+}
+
+static void check_speeds(const char *speed, size_t count, const double *rpm)
+{
+    struct trial trial;
+    char study[2048];
+    snprintf(study, sizeof study,
+             TRIAL_TITLE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
+             "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"
+             " compression_ratio = 9; volumetric_efficiency = ((2000, 0.85));\n"
+             " stock_torque = ((2000, 150)); speed = %s; };\n",
+             speed);
+    try_text(&trial, study);
+    assert_int_equal(trial.status, SHV_OK);
+    assert_int_equal(trial.study.engine.speed_count, count);
+    for (size_t i = 0; i < count; i++) {
+        assert_near(trial.study.engine.speeds[i], rpm[i] / 60.0, 1e-15);
+    }
+    end_trial(&trial);
+}
+
+/* The rev range, unlike a dimension, always has its end. */
+static void test_speeds(void **state)
+{
+    (void)state;
+    check_speeds("{ from = 1000; to = 3000; step = 1000; }", 3, (const double[]){1000, 2000, 3000});
+    check_speeds("{ from = 1000; to = 2500; step = 1000; }", 3, (const double[]){1000, 2000, 2500});
+    check_speeds("{ from = 1000; to = 1100; step = 500; }", 2, (const double[]){1000, 1100});
+    check_speeds("{ from = 1000; to = 1300; step = \"100 rpm\"; }", 4,
+                 (const double[]){1000, 1100, 1200, 1300});
+}
+
+static void test_nearly_equal(void **state)
+{
+    (void)state;
+    assert_true(nearly_equal(1.0, 1.0 + 0.9e-9));
+    assert_false(nearly_equal(1.0, 1.0 + 1.1e-9));
+    assert_true(nearly_equal(0.0, 0.0));
+    assert_false(nearly_equal(0.0, 1e-300));
+    assert_false(nearly_equal(NAN, NAN));
+}
+
+static void test_add(void **state)
+{
+    (void)state;
+    struct dimension dimension = {0};
+    for (int i = 0; i < 1000; i++) {
+        assert_true(dimension_add(&dimension, i));
+    }
+    assert_int_equal(dimension.count, 1000);
+    for (int i = 0; i < 1000; i++) {
+        assert_true(dimension.values[i] == (double)i);
+    }
+    free(dimension.values);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_ways_to_write), cmocka_unit_test(test_end_off_grid),
+        cmocka_unit_test(test_long_range),    cmocka_unit_test(test_speeds),
+        cmocka_unit_test(test_nearly_equal),  cmocka_unit_test(test_add),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,142 @@
+/* Numbers and combinations. */
+#include "study/common.h"
+
+#include "sheave/space.h"
+
+/* 2 blowers, 3 crank and 4 blower pulleys, none + 2 + 3 coolers, 2 fuels, 3 lambdas. */
+static struct shv_study study;
+static double crank[] = {0.1, 0.15, 0.2}, pulley[] = {0.05, 0.06, 0.07, 0.08};
+static double nothing[] = {0.0}, small[] = {0.5, 0.6}, large[] = {0.7, 0.75, 0.8};
+static double lambda[] = {0.8, 0.85, 0.9};
+static struct shv_cooler cooler[3];
+
+static int set_up(void **state)
+{
+    (void)state;
+    cooler[0] = (struct shv_cooler){.is_none = true, .effectiveness = nothing, .choices = 1};
+    cooler[1] = (struct shv_cooler){.effectiveness = small, .choices = 2};
+    cooler[2] = (struct shv_cooler){.effectiveness = large, .choices = 3};
+    study = (struct shv_study){0};
+    study.blower_count = 2;
+    study.drive.crank_pulleys = crank;
+    study.drive.crank_count = 3;
+    study.drive.blower_pulleys = pulley;
+    study.drive.blower_count = 4;
+    study.drive.line_offset = 0.001;
+    study.coolers = cooler;
+    study.cooler_count = 3;
+    study.fuel_count = 2;
+    study.lambdas = lambda;
+    study.lambda_count = 3;
+    return 0;
+}
+
+static void test_sizes(void **state)
+{
+    (void)state;
+    struct shv_space space;
+    assert_int_equal(shv_space_init(&space, &study, NULL), SHV_OK);
+    assert_int_equal(space.air_size, 2 * 3 * 4 * 6);
+    assert_int_equal(space.fuel_size, 2 * 3);
+    assert_int_equal(space.size, 864);
+    assert_int_equal(space.count[SHV_DIM_COOLER], 6);
+}
+
+/* Every index is another combination, and comes back; the last dimension is the fastest. */
+static void test_there_and_back(void **state)
+{
+    (void)state;
+    struct shv_space space;
+    uint64_t choice[SHV_DIM_COUNT], expected = 0;
+    assert_int_equal(shv_space_init(&space, &study, NULL), SHV_OK);
+    uint64_t c[SHV_DIM_COUNT] = {0};
+    for (c[0] = 0; c[0] < 2; c[0]++)
+        for (c[1] = 0; c[1] < 3; c[1]++)
+            for (c[2] = 0; c[2] < 4; c[2]++)
+                for (c[3] = 0; c[3] < 6; c[3]++)
+                    for (c[4] = 0; c[4] < 2; c[4]++)
+                        for (c[5] = 0; c[5] < 3; c[5]++) {
+                            assert_int_equal(shv_space_join(&space, c), expected);
+                            shv_space_split(&space, expected, choice);
+                            assert_memory_equal(choice, c, sizeof c);
+                            expected++;
+                        }
+    assert_int_equal(expected, space.size);
+}
+
+static void test_kit(void **state)
+{
+    (void)state;
+    static const struct {
+        uint64_t choice;
+        size_t cooler;
+        double effectiveness;
+    } rows[] = {{0, 0, 0.0}, {1, 1, 0.5}, {2, 1, 0.6}, {3, 2, 0.7}, {4, 2, 0.75}, {5, 2, 0.8}};
+    struct shv_space space;
+    struct shv_kit kit;
+    assert_int_equal(shv_space_init(&space, &study, NULL), SHV_OK);
+    for (size_t i = 0; i < 6; i++) {
+        uint64_t choice[SHV_DIM_COUNT] = {1, 2, 1, rows[i].choice, 1, 2};
+        memset(&kit, 0xa5, sizeof kit);
+        shv_space_kit(&space, &study, shv_space_join(&space, choice), &kit);
+        assert_int_equal(kit.blower, 1);
+        assert_int_equal(kit.fuel, 1);
+        assert_int_equal(kit.cooler, rows[i].cooler);
+        assert_true(kit.effectiveness == rows[i].effectiveness);
+        assert_true(kit.crank_diameter == 0.2 && kit.blower_diameter == 0.06);
+        assert_true(kit.lambda == 0.9);
+        assert_near(kit.ratio, 0.202 / 0.062, 1e-15);
+    }
+}
+
+static void test_overflow(void **state)
+{
+    (void)state;
+    struct shv_space space;
+    struct shv_message message;
+    study.blower_count = study.fuel_count = 1;
+    study.cooler_count = 1;
+    study.drive.crank_count = (size_t)1 << 31;
+    study.drive.blower_count = (size_t)1 << 31;
+    study.lambda_count = 1;
+    assert_int_equal(shv_space_init(&space, &study, &message), SHV_OK);
+    assert_int_equal(space.size, (uint64_t)1 << 62);
+    study.lambda_count = 2;
+    assert_int_equal(shv_space_init(&space, &study, &message), SHV_BAD_INPUT);
+    assert_string_equal(message.text, "the study has more than 9223372036854775807 combinations; "
+                                      "accepted: fewer choices");
+}
+
+static void test_empty_dimension(void **state)
+{
+    (void)state;
+    struct shv_space space;
+    struct shv_message message;
+    study.fuel_count = 0;
+    assert_int_equal(shv_space_init(&space, &study, &message), SHV_BAD_INPUT);
+    assert_string_equal(message.text, "the dimension \"fuel\" has no values");
+}
+
+static void test_names(void **state)
+{
+    (void)state;
+    for (int a = 0; a < SHV_DIM_COUNT; a++) {
+        for (int b = 0; b < a; b++) {
+            assert_string_not_equal(shv_dim_name((enum shv_dim)a), shv_dim_name((enum shv_dim)b));
+        }
+    }
+    assert_string_equal(shv_dim_name(SHV_DIM_BLOWER_PULLEY), "blower_pulley");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup(test_sizes, set_up),
+        cmocka_unit_test_setup(test_there_and_back, set_up),
+        cmocka_unit_test_setup(test_kit, set_up),
+        cmocka_unit_test_setup(test_overflow, set_up),
+        cmocka_unit_test_setup(test_empty_dimension, set_up),
+        cmocka_unit_test(test_names),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,216 @@
+/* Conversions with exact definitions, and texts that must be refused. */
+#include "study/common.h"
+
+#include "sheave/units.h"
+
+static struct shv_units *units;
+
+static int open_units(void **state)
+{
+    (void)state;
+    return shv_units_open(&units, NULL) == SHV_OK ? 0 : -1;
+}
+
+static int close_units(void **state)
+{
+    (void)state;
+    shv_units_free(units);
+    shv_units_free(NULL);
+    return 0;
+}
+
+/* Factors: the international yard and pound (0.0254 m, 0.45359237 kg), standard gravity 9.80665
+ * m/s2. */
+static void test_good(void **state)
+{
+    (void)state;
+    static const struct {
+        enum shv_quantity quantity;
+        const char *text;
+        double value;
+    } rows[] = {
+        {SHV_Q_NUMBER, "0.8", 0.8},
+        {SHV_Q_NUMBER, "80 %", 0.8},
+        {SHV_Q_NUMBER, "80%", 0.8},
+        {SHV_Q_NUMBER, " -1.5e-1 percent ", -0.0015},
+        {SHV_Q_LENGTH, "86 mm", 0.086},
+        {SHV_Q_LENGTH, "86mm", 0.086},
+        {SHV_Q_LENGTH, "2.75 in", 0.06985},
+        {SHV_Q_LENGTH, "-3 ft", -0.9144},
+        {SHV_Q_LENGTH, "5 nm", 5e-9},
+        {SHV_Q_LENGTH, "4 \302\265m", 4e-6},
+        {SHV_Q_AREA, "12 mm2", 12e-6},
+        {SHV_Q_AREA, "1 in^2", 0.00064516},
+        {SHV_Q_VOLUME, "1.9 l", 0.0019},
+        {SHV_Q_VOLUME, "100 in3", 100 * 1.6387064e-5},
+        {SHV_Q_VOLUME, "100 CID", 100 * 1.6387064e-5},
+        {SHV_Q_VOLUME, "900 cc", 0.0009},
+        {SHV_Q_SPEED, "36 km/h", 10.0},
+        {SHV_Q_SPEED, "100 mph", 44.704},
+        {SHV_Q_ROTATION, "6000 rpm", 100.0},
+        {SHV_Q_ROTATION, "100 rev/s", 100.0},
+        {SHV_Q_ROTATION, "6000 rev/min", 100.0},
+        {SHV_Q_ROTATION, "6.283185307179586 rad/s", 1.0},
+        {SHV_Q_TIME, "2 min", 120.0},
+        {SHV_Q_MASS, "1 lb", 0.45359237},
+        {SHV_Q_MASS_FLOW, "60 lb/min", 0.45359237},
+        {SHV_Q_VOLUME_FLOW, "60 l/min", 0.001},
+        {SHV_Q_VOLUME_FLOW, "60 cfm", 0.028316846592},
+        {SHV_Q_DENSITY, "0.745 kg/l", 745.0},
+        {SHV_Q_PRESSURE_ABSOLUTE, "1 atm", 101325.0},
+        {SHV_Q_PRESSURE_ABSOLUTE, "14.5 psi", 14.5 * 6894.757293168361},
+        {SHV_Q_PRESSURE_ABSOLUTE, "14.5 psia", 14.5 * 6894.757293168361},
+        {SHV_Q_PRESSURE_ABSOLUTE, "1.5 bar absolute", 150e3},
+        {SHV_Q_PRESSURE_ABSOLUTE, "1.5 bara", 150e3},
+        {SHV_Q_PRESSURE_ABSOLUTE, "101.3 kPa  abs", 101300.0},
+        {SHV_Q_PRESSURE_GAUGE, "10 psig", 68947.57293168361},
+        {SHV_Q_PRESSURE_GAUGE, "0.7 barg", 70e3},
+        {SHV_Q_PRESSURE_GAUGE, "0.7 bar gauge", 70e3},
+        {SHV_Q_PRESSURE_GAUGE, "-0.1 bar", -10e3},
+        {SHV_Q_PRESSURE_DIFFERENCE, "30 mbar", 3e3},
+        {SHV_Q_TEMPERATURE, "25 degC", 298.15},
+        {SHV_Q_TEMPERATURE, "77 degF", 298.15},
+        {SHV_Q_TEMPERATURE, "-40 degF", 233.15},
+        {SHV_Q_TEMPERATURE, "300 K", 300.0},
+        {SHV_Q_TEMPERATURE, "540 degR", 300.0},
+        {SHV_Q_TEMPERATURE_DIFFERENCE, "5 K", 5.0},
+        {SHV_Q_TEMPERATURE_DIFFERENCE, "9 degR", 5.0},
+        {SHV_Q_PER_KELVIN, "0.002 1/K", 0.002},
+        {SHV_Q_PER_KELVIN, "0.002 K-1", 0.002},
+        {SHV_Q_TORQUE, "180 N m", 180.0},
+        {SHV_Q_TORQUE, "180 Nm", 180.0},
+        {SHV_Q_TORQUE, "100 lbf.ft", 135.58179483314},
+        {SHV_Q_POWER, "45 kW", 45e3},
+        {SHV_Q_POWER, "100 PS", 73549.9},
+        {SHV_Q_SPECIFIC_ENERGY, "42.9 MJ/kg", 42.9e6},
+        {SHV_Q_HEAT_CAPACITY, "1.005 kJ/(kg K)", 1005.0},
+        {SHV_Q_HEAT_CAPACITY, "3600 J/kg/K", 3600.0},
+        {SHV_Q_CAPACITY_RATE, "0.9 kW/K", 900.0},
+        {SHV_Q_ENERGY_PER_VOLUME, "12.5 kW.min/m3", 750e3},
+        {SHV_Q_PRESSURE_PER_SPEED, "16.2 kPa s/m", 16200.0},
+        {SHV_Q_PRESSURE_PER_SPEED2, "150 Pa s2/m2", 150.0},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct shv_message message = {{0}};
+        double value = NAN;
+        if (shv_units_read(units, rows[i].quantity, rows[i].text, &value, &message) != SHV_OK) {
+            fail_msg("\"%s\": %s", rows[i].text, message.text);
+        }
+        /* The database keeps the metric horsepower and pi to so many digits. */
+        assert_near(value, rows[i].value, 2e-6);
+        if (strstr(rows[i].text, "PS") == NULL) {
+            assert_near(value, rows[i].value, 1e-12);
+        }
+    }
+}
+
+static void test_bad(void **state)
+{
+    (void)state;
+    static const char not_read[] = "which does not read as";
+    static const char unknown[] = "is not known";
+    static const struct {
+        enum shv_quantity quantity;
+        const char *text;
+        const char *says; /* somewhere in the message */
+    } rows[] = {
+        {SHV_Q_NUMBER, "", not_read},
+        {SHV_Q_NUMBER, "inf", not_read},
+        {SHV_Q_NUMBER, "nan", not_read},
+        {SHV_Q_NUMBER, "-inf %", not_read},
+        {SHV_Q_NUMBER, "0x10", not_read},
+        {SHV_Q_NUMBER, "1e999", not_read},
+        {SHV_Q_NUMBER, "1,5", "which is not a number"},
+        {SHV_Q_NUMBER, "1 rad", "which is not a number"},
+        {SHV_Q_NUMBER, "0.8 0.9", "which is not a number"},
+        {SHV_Q_LENGTH, "86", "which has no unit"},
+        {SHV_Q_LENGTH, "mm", not_read},
+        {SHV_Q_LENGTH, ". mm", not_read},
+        {SHV_Q_LENGTH, "86 kg", "which is not a length"},
+        {SHV_Q_LENGTH, "86 mm 2", unknown},
+        {SHV_Q_LENGTH, "86 2 mm", unknown},
+        {SHV_Q_LENGTH, "86 mm (2)", unknown},
+        {SHV_Q_LENGTH, "86 m @ 3", unknown},
+        {SHV_Q_LENGTH, "86 smoots", unknown},
+        {SHV_Q_LENGTH, "86 mm gauge", unknown},
+        {SHV_Q_LENGTH, "1e300 Ym", "too large"},
+        {SHV_Q_LENGTH, "1 mmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmm",
+         not_read},
+        {SHV_Q_ROTATION, "100 Hz", "which is not a speed of rotation"},
+        {SHV_Q_ROTATION, "100 1/s", "which is not a speed of rotation"},
+        {SHV_Q_ROTATION, "6000", "which has no unit"},
+        {SHV_Q_ROTATION, "50 m/s", "which is not a speed of rotation"},
+        {SHV_Q_TORQUE, "100 lb.ft", "which is not a torque"},
+        {SHV_Q_POWER, "3 lg(re 1 mW)", unknown},
+        {SHV_Q_POWER, "3 lg(re mW)", "which is not a power"},
+        {SHV_Q_PRESSURE_ABSOLUTE, "14 furlong", "which is not a pressure"},
+        {SHV_Q_PRESSURE_ABSOLUTE, "5 psig",
+         "this is a gauge pressure (above ambient), but an absolute pressure is needed here"},
+        {SHV_Q_PRESSURE_ABSOLUTE, "5 bar gauge", "this is a gauge pressure"},
+        {SHV_Q_PRESSURE_ABSOLUTE, "0 Pa", "not above zero"},
+        {SHV_Q_PRESSURE_ABSOLUTE, "-1 bar", "not above zero"},
+        {SHV_Q_PRESSURE_ABSOLUTE, "5 abs", unknown},
+        {SHV_Q_PRESSURE_GAUGE, "20 psia",
+         "this is an absolute pressure, but a gauge pressure (above ambient) is needed here"},
+        {SHV_Q_PRESSURE_GAUGE, "1.7 bar abs", "this is an absolute pressure"},
+        {SHV_Q_PRESSURE_GAUGE, "5 gauge", unknown},
+        {SHV_Q_PRESSURE_DIFFERENCE, "5 psig", "but a pressure difference is needed here"},
+        {SHV_Q_PRESSURE_DIFFERENCE, "5 bara", "but a pressure difference is needed here"},
+        {SHV_Q_TEMPERATURE, "0 K", "not above absolute zero"},
+        {SHV_Q_TEMPERATURE, "-274 degC", "not above absolute zero"},
+        {SHV_Q_TEMPERATURE, "5 psi", "which is not a temperature"},
+        {SHV_Q_TEMPERATURE_DIFFERENCE, "5 degC", "write it as \"5 K\" or \"9 degR\""},
+        {SHV_Q_TEMPERATURE_DIFFERENCE, "9 degF", "write it as \"5 K\" or \"9 degR\""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct shv_message message = {{0}};
+        double value = 7.0;
+        int status = (int)shv_units_read(units, rows[i].quantity, rows[i].text, &value, &message);
+        if (status != SHV_BAD_INPUT || strstr(message.text, rows[i].says) == NULL) {
+            fail_msg("\"%s\": status %d, %s", rows[i].text, status, message.text);
+        }
+        assert_true(value == 7.0); /* untouched */
+    }
+}
+
+static void test_plain(void **state)
+{
+    (void)state;
+    assert_true(shv_units_plain(SHV_Q_ROTATION, 6000.0) == 100.0);
+    assert_true(shv_units_plain(SHV_Q_LENGTH, 6000.0) == 6000.0);
+}
+
+/* The documented unit reads as the factor of a plain number, and the example in "accepts" reads. */
+static void test_described(void **state)
+{
+    (void)state;
+    for (int i = 0; i < SHV_Q_COUNT; i++) {
+        enum shv_quantity quantity = (enum shv_quantity)i;
+        char text[128];
+        double value = NAN;
+        snprintf(text, sizeof text, "3 %s", shv_quantity_unit(quantity));
+        assert_int_equal(shv_units_read(units, quantity, text, &value, NULL), SHV_OK);
+        assert_near(value, shv_units_plain(quantity, 3.0), 1e-15);
+        const char *quote = shv_quantity_accepts(quantity);
+        int examples = 0;
+        while ((quote = strchr(quote, '"')) != NULL) {
+            size_t length = strcspn(quote + 1, "\"");
+            snprintf(text, sizeof text, "%.*s", (int)length, quote + 1);
+            assert_int_equal(shv_units_read(units, quantity, text, &value, NULL), SHV_OK);
+            quote += length + 2;
+            examples++;
+        }
+        assert_true(examples > 0);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_good),
+        cmocka_unit_test(test_bad),
+        cmocka_unit_test(test_plain),
+        cmocka_unit_test(test_described),
+    };
+    return cmocka_run_group_tests(tests, open_units, close_units);
+}
