@@ -52,7 +52,7 @@ struct shv_engine {
     double residual_gamma;
     double pumping_share;         /* share of (pm - pe) Vd counted as pumping work */
     struct shv_loss intake;       /* the stock engine's, filter to manifold */
-    struct shv_loss exhaust;      /* valve to ambient, by air flow */
+    struct shv_loss exhaust;      /* valve to ambient, by air flow; at 101325 Pa ambient, density unused */
     struct shv_friction friction;
     enum shv_efficiency_kind efficiency_kind;
     double indicated_efficiency;  /* SHV_EFFICIENCY_CONSTANT */

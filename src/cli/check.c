@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "cli/cli.h"
+#include "report/words.h"
 
 static const struct cli_option options[] = {{NULL, NULL, NULL}};
 
@@ -13,7 +14,8 @@ static void print_size(const struct cli_study *s)
         printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d),
                cli_count(s->space.count[d], room));
     }
-    printf("  %-20s %12s combinations\n", "all together", cli_count(s->space.size, room));
+    printf("  %-20s %12s combination%s\n", "all together", cli_count(s->space.size, room),
+           s->space.size == 1 ? "" : "s");
     uint64_t points = s->study.site_count * s->study.engine.speed_count;
     char sites[32], speeds[32];
     printf("\nEach at %s site%s and %s engine speeds (%.0f to %.0f rpm): %s points a combination.\n",
@@ -27,8 +29,12 @@ static void print_sites(const struct shv_study *study)
     printf("\nSites\n");
     for (size_t i = 0; i < study->site_count; i++) {
         const struct shv_site *s = &study->sites[i];
-        printf("  %-24s %7.2f kPa  %5.1f degC  humidity %3.0f %%  weight %g\n", s->name,
-               s->ambient.pressure / 1e3, s->ambient.temperature - 273.15,
+        char pressure[REPORT_WORDS_MAX], temperature[REPORT_WORDS_MAX];
+        report_words_quantity(pressure, REPORT_PRESSURE, study->results.units,
+                              s->ambient.pressure);
+        report_words_quantity(temperature, REPORT_TEMPERATURE, study->results.units,
+                              s->ambient.temperature);
+        printf("  %-24s %10s  %10s  humidity %3.0f %%  weight %g\n", s->name, pressure, temperature,
                s->ambient.relative_humidity * 100.0, s->weight);
     }
 }
@@ -44,9 +50,10 @@ static void print_limits(const struct shv_study *study)
             by_blower = by_blower || bound < study->limit[k];
         }
         if (isfinite(study->limit[k])) {
-            double shown = info->quantity == SHV_Q_ROTATION ? study->limit[k] * 60.0
-                                                            : study->limit[k];
-            printf("  %-24s %12.6g %s%s\n", info->title, shown, shv_quantity_unit(info->quantity),
+            char words[REPORT_WORDS_MAX];
+            report_words_quantity(words, report_value_measure(info->quantity),
+                                  study->results.units, study->limit[k]);
+            printf("  %-24s %s%s\n", info->title, words,
                    by_blower ? ", lower for some blowers" : "");
         } else if (by_blower) {
             printf("  %-24s by blower\n", info->title);

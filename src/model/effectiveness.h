@@ -12,13 +12,14 @@ SHV_INLINE double effectiveness_single_stream(double ntu)
 
 SHV_INLINE double effectiveness_counterflow(double ntu, double ratio)
 {
-    double gap = 1.0 - ratio;
-    if (fabs(gap) < 1e-9) {
+    double gap = fabs(1.0 - ratio);
+    if (gap < 1e-9) {
         return ntu / (1.0 + ntu);
     }
-    /* expm1 keeps the digits near equal capacities, where both numerator and denominator vanish. */
+    /* expm1 keeps the digits near equal capacities, where both numerator and denominator vanish. Its
+     * argument is kept negative (above R_c = 1 by dividing through by e), so that it cannot overflow. */
     double e = expm1(-ntu * gap);
-    return -e / (gap - ratio * e);
+    return ratio < 1.0 ? -e / (gap - ratio * e) : -e / (gap - e);
 }
 
 /* In terms of the smaller stream, ratio <= 1. */

@@ -66,18 +66,16 @@ static const struct key_group kit_intake_keys = {
 static const struct key exhaust_table[] = {
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 200e3, .fallback = "0 Pa",
-     .meaning = "Back pressure at the reference flow and density."},
+     .meaning = "Back pressure at the reference flow, at sea-level pressure."},
     {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
      .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
      .absent = "none; required with a pressure_drop", .absent_value = 1.0,
      .meaning = "Reference flow, as flow of air."},
-    {.name = "density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
-     .place = offsetof(struct shv_loss, density), .min = 0.05, .max = 20, .fallback = "0.5 kg/m3",
-     .meaning = "Reference density of the exhaust gas."},
 };
 static const struct key_group exhaust_keys = {
     .title = "engine.exhaust",
-    .intro = "Loss from the exhaust valve to ambient. Left out: no loss.",
+    .intro = "Loss from the exhaust valve to ambient: back pressure = pressure_drop (m / flow)^2 "
+             "(101325 Pa / ambient pressure). Left out: no loss.",
     .keys = exhaust_table, .count = COUNT(exhaust_table), .check = check_loss};
 
 /* ---- engine ---- */

@@ -66,6 +66,15 @@ static enum shv_status split(struct map_reader *r, char *line, char *field[MOST_
     return SHV_OK;
 }
 
+/* Takes off the byte-order mark that spreadsheets write. */
+static void drop_mark(char line[LINE_ROOM])
+{
+    size_t length = strlen(line);
+    if (length >= 3 && memcmp(line, "\xef\xbb\xbf", 3) == 0) {
+        memmove(line, line + 3, length - 3 + 1);
+    }
+}
+
 /* Next line that is not blank or a comment. SHV_NOTHING at the end of the file. */
 static enum shv_status next_line(struct map_reader *r, char line[LINE_ROOM])
 {
@@ -75,10 +84,10 @@ static enum shv_status next_line(struct map_reader *r, char line[LINE_ROOM])
             return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: line longer than %d characters",
                             r->path, r->line, LINE_ROOM - 2);
         }
-        const char *start = line;
-        if (r->line == 1 && strncmp(start, "\xef\xbb\xbf", 3) == 0) {
-            memmove(line, line + 3, strlen(line + 3) + 1); /* a spreadsheet's byte-order mark */
+        if (r->line == 1) {
+            drop_mark(line);
         }
+        const char *start = line;
         while (isspace((unsigned char)*start)) {
             start++;
         }
