@@ -1,0 +1,260 @@
+"""The files of sheave run: their rules as CSV, their contents, and that threads don't matter."""
+import os
+import re
+import unittest
+
+import support
+from support import read_bytes, read_csv, read_manifest, records
+
+# Units at the end of a column's name.
+EITHER = ("_rpm", "_pct")
+METRIC = ("_mm", "_m_s", "_kPa_abs", "_kPa", "_degC", "_K", "_kW", "_Nm", "_kg_h", "_g_kWh")
+US = ("_in", "_ft_s", "_psia", "_psi", "_degF", "_degR", "_hp", "_lbfft", "_lb_min", "_lb_h", "_lb_hph")
+NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressure_ratio", "bypass_open_points",
+           "pressure_ratio", "pressure_ratio_margin", "blower_volumetric_efficiency", "blower_isentropic_efficiency",
+           "clearance_left", "volumetric_efficiency", "indicated_efficiency", "combinations", "breaking",
+           "ideal_ratio", "ideal_effectiveness", "ideal_lambda", "real_index", "real_ratio", "real_effectiveness",
+           "real_lambda", "plain_difference", "evaluations"}
+TEXTS = {"blower", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
+         "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
+         "real_cooler"}
+LIMITS = ["rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
+          "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow"]
+# Limits as binding_limit has them, where that differs from the name with blanks.
+TITLES = {"piston_speed": "mean piston speed", "torque": "brake torque"}
+FAILURES = ["outside_map", "out_of_range", "no_match"]
+# Hang on the last bits of other libraries: differences of almost equal numbers, and where a search ended.
+LOOSE = {"plain_difference", "evaluations"}
+NEAR_ZERO = {"binding_share_pct": 1e-6}
+CSV_FILES = [name for name in support.FILES if name.endswith(".csv")]
+
+
+class Results:
+    """The files of one run, and what it printed."""
+
+    def __init__(self, study, *options):
+        with support.workspace() as folder:
+            done = support.run(["run", study, "--out", "there", *options], folder)
+            self.code, self.text, self.talk = done.returncode, done.stdout.decode(), done.stderr.decode()
+            there = os.path.join(folder, "there")
+            self.names = sorted(os.listdir(there)) if os.path.isdir(there) else []
+            self.data = {name: read_bytes(there, name) for name in self.names}
+
+    def rows(self, name):
+        return records(self.data[name])
+
+    def manifest(self):
+        return read_manifest(self.data["manifest.cfg"].decode())
+
+
+class Rules:
+    """What holds for the files of every study."""
+    study, code, size, units = None, 0, 0, METRIC
+
+    @classmethod
+    def setUpClass(cls):
+        cls.results = Results(cls.study)
+        cls.tables = {name: read_csv(data) for name, data in cls.results.data.items() if name.endswith(".csv")}
+
+    def rows(self, name):
+        return self.results.rows(name)
+
+    def test_all_files_and_no_other(self):
+        self.assertEqual(self.results.code, self.code)
+        self.assertEqual(self.results.names, sorted(support.FILES))
+
+    def test_lines_end_with_crlf(self):
+        for name in CSV_FILES:
+            data = self.results.data[name]
+            self.assertTrue(data.endswith(b"\r\n"), name)
+            self.assertEqual(data.count(b"\n"), data.count(b"\r\n"), name)
+            self.assertEqual(data.count(b"\r"), data.count(b"\r\n"), name)
+            self.assertEqual(data.count(b"\n"), len(self.tables[name]), name)
+
+    def test_every_row_has_all_fields(self):
+        for name, table in self.tables.items():
+            for i, row in enumerate(table):
+                self.assertEqual(len(row), len(table[0]), f"{name}, row {i}")
+            self.assertEqual(len(set(table[0])), len(table[0]), f"{name}: a column is there twice")
+
+    def test_headers_tell_units(self):
+        for name, table in self.tables.items():
+            for column in table[0]:
+                known = column in NO_UNIT | TEXTS or column.endswith(EITHER + self.units)
+                self.assertTrue(known, f"{name}: {column}")
+
+    def test_numbers_are_finite_numbers(self):
+        for name in self.tables:
+            for row in self.rows(name):
+                for column, cell in row.items():
+                    if column not in TEXTS and cell != "":
+                        self.assertRegex(cell, rf"\A{support.NUMBER.pattern}\Z", f"{name}: {column}")
+
+    def test_ranks_and_objective(self):
+        rows = self.rows("ranked.csv")
+        self.assertEqual([row["rank"] for row in rows], [str(i + 1) for i in range(len(rows))])
+        self.assertEqual(len({row["index"] for row in rows}), len(rows))
+        objective = [c for c in self.tables["ranked.csv"][0] if c.startswith("objective_")]
+        self.assertEqual(len(objective), 1)
+        order = [(-float(row[objective[0]]), int(row["index"])) for row in rows]
+        self.assertEqual(order, sorted(order), "best first, then in the order of the space")
+
+    def test_every_margin_is_kept(self):
+        rows = self.rows("ranked.csv")
+        for row in rows:
+            margins = {c: float(v) for c, v in row.items() if "_margin" in c and v != ""}
+            self.assertGreater(len(margins), 0)
+            self.assertGreaterEqual(min(margins.values()), 0.0, row)
+            named = [n for n in LIMITS if TITLES.get(n, n.replace("_", " ")) == row["binding_limit"]]
+            self.assertEqual(len(named), 1, row["binding_limit"])
+            self.assertTrue(any(c.startswith(named[0] + "_margin") for c in margins), "the binding limit has a margin")
+            self.assertTrue(0.0 <= float(row["binding_share_pct"]) <= 100.0)
+
+    def test_counts_add_up(self):
+        *rows, total = self.rows("rejected.csv")
+        self.assertEqual([row["reason"] for row in rows], ["feasible", *FAILURES, *LIMITS])
+        self.assertEqual(total["reason"], "total")
+        self.assertEqual(int(total["combinations"]), self.size)
+        self.assertEqual(sum(int(row["combinations"]) for row in rows), self.size)
+        self.assertAlmostEqual(sum(float(row["share_pct"]) for row in rows), 100.0, places=3)
+        for row in rows:
+            if row["kind"] == "limit":
+                self.assertGreaterEqual(int(row["breaking"]), int(row["combinations"]), row["reason"])
+
+    def test_manifest_agrees_with_tables(self):
+        manifest = self.results.manifest()
+        counts = {row["reason"]: row for row in self.rows("rejected.csv")}
+        self.assertEqual(manifest["space"]["combinations"], self.size)
+        self.assertEqual(manifest["counts"]["total"], self.size)
+        self.assertEqual(manifest["counts"]["feasible"], int(counts["feasible"]["combinations"]))
+        for name in LIMITS:
+            self.assertEqual(manifest["counts"]["first_broken"][name], int(counts[name]["combinations"]))
+            self.assertEqual(manifest["counts"]["broken"][name], int(counts[name]["breaking"]))
+        for name in FAILURES:
+            self.assertEqual(manifest["counts"]["failed"][name], int(counts[name]["combinations"]))
+        self.assertEqual(manifest["rows"]["ranked"], len(self.rows("ranked.csv")))
+        self.assertEqual(manifest["rows"]["optimum"], len(self.rows("optimum.csv")))
+        self.assertEqual(manifest["rows"]["kits_in_curves"], len({r["rank"] for r in self.rows("curves.csv")}))
+
+    def test_manifest_says_what_was_run(self):
+        manifest = self.results.manifest()
+        self.assertEqual(manifest["program"], "sheave")
+        self.assertEqual(manifest["study"]["path"], self.study)
+        self.assertRegex(manifest["study"]["sha256"], r"\A[0-9a-f]{64}\Z")
+        self.assertEqual(manifest["run"]["options"], "--out there")
+        self.assertRegex(manifest["run"]["started"], r"\A\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ\Z")
+        self.assertGreaterEqual(manifest["run"]["threads"], 1)
+        self.assertGreaterEqual(manifest["run"]["seconds_total"], manifest["run"]["seconds_sweep"])
+
+    def test_curves_are_those_of_the_best(self):
+        curves = self.rows("curves.csv")
+        ranks = sorted({int(row["rank"]) for row in curves})
+        self.assertEqual(ranks, list(range(1, len(ranks) + 1)))
+        self.assertEqual([int(row["rank"]) for row in curves], sorted(int(row["rank"]) for row in curves))
+        points = {(row["rank"], row["site"], row["engine_speed_rpm"]) for row in curves}
+        self.assertEqual(len(points), len(curves), "every speed of a site once")
+        for row in curves:
+            self.assertEqual(row["outcome"], "ok")
+
+    def test_optimum_is_not_below_the_real_parts(self):
+        for row in self.rows("optimum.csv"):
+            self.assertEqual(row["found"] == "yes", row["ideal_ratio"] != "")
+            if row["real_found"] == "yes":
+                self.assertGreaterEqual(float(row["loss_pct"]), -1e-6)
+            if row["found"] == "yes":
+                self.assertLess(float(row["plain_difference"]), 1e-9)
+                self.assertGreater(int(row["evaluations"]), 0)
+
+    def test_files_are_as_committed(self):
+        folder = os.path.join(support.EXPECTED, self.study.removesuffix(".cfg"))
+        for name in CSV_FILES:
+            path = os.path.join(folder, name)
+            if support.redo:
+                redo(path, self.results.data[name])
+            else:
+                with self.subTest(file=name):
+                    compare(self, read_bytes(path), self.results.data[name])
+
+    def test_threads_do_not_matter(self):
+        one, two = Results(self.study, "--threads", "1"), Results(self.study, "--threads", "2")
+        for name in CSV_FILES:
+            self.assertEqual(one.data[name], self.results.data[name], name)
+            self.assertEqual(two.data[name], self.results.data[name], name)
+        self.assertEqual(one.text, two.text)
+        for threads, results in ((1, one), (2, two)):
+            self.assertEqual(results.manifest()["run"].pop("threads"), threads)
+        groups = [{k: v for k, v in r.manifest().items() if k != "run"} for r in (one, two, self.results)]
+        self.assertEqual(groups[0], groups[1])
+        self.assertEqual(groups[0], groups[2])
+
+
+def same_cell(column, expected, found):
+    if column in LOOSE:
+        return True  # test_optimum_is_not_below_the_real_parts looks at them
+    if expected == found:
+        return True
+    if not all(re.fullmatch(support.NUMBER.pattern, cell) for cell in (expected, found)):
+        return False
+    slack = NEAR_ZERO.get(column, 0.0)
+    return abs(float(expected) - float(found)) <= slack or support.same_number(expected, found)
+
+
+def compare(test, expected, found):
+    wanted, got = read_csv(expected), read_csv(found)
+    test.assertEqual(wanted[0], got[0])
+    test.assertEqual(len(wanted), len(got), "number of rows")
+    for i, (a, b) in enumerate(zip(wanted[1:], got[1:]), 1):
+        for column, expected_cell, found_cell in zip(wanted[0], a, b):
+            test.assertTrue(same_cell(column, expected_cell, found_cell),
+                            f"row {i}, {column}: expected {expected_cell}, found {found_cell}")
+
+
+def redo(path, data):
+    os.makedirs(os.path.dirname(path), exist_ok=True)
+    with open(path, "wb") as file:
+        file.write(data)
+
+
+class Metric(Rules, unittest.TestCase):
+    study, size = "kit.cfg", 640
+
+    def test_keeps_as_many_as_the_study_says(self):
+        self.assertEqual(len(self.rows("ranked.csv")), 40)
+        self.assertEqual(len(self.rows("curves.csv")), 3 * 2 * 5)
+
+
+class Us(Rules, unittest.TestCase):
+    study, size, units = "us.cfg", 384, US
+
+    def test_keeps_every_feasible_row(self):
+        feasible = self.results.manifest()["counts"]["feasible"]
+        self.assertTrue(0 < feasible < self.size)
+        self.assertEqual(len(self.rows("ranked.csv")), feasible)
+        self.assertEqual(self.results.manifest()["study"]["units"], "us")
+
+
+class Nothing(Rules, unittest.TestCase):
+    study, size, code = "nothing.cfg", 80, 1
+
+    def test_tables_are_empty_and_text_says_so(self):
+        self.assertEqual(self.rows("ranked.csv"), [])
+        self.assertEqual(self.rows("curves.csv"), [])
+        self.assertIn("Nothing is feasible", self.results.text)
+        self.assertEqual({row["found"] for row in self.rows("optimum.csv")}, {"no"})
+
+
+class Single(Rules, unittest.TestCase):
+    study, size = "single.cfg", 1
+
+    def test_no_search(self):
+        self.assertEqual(self.rows("optimum.csv"), [])
+
+
+class Again(unittest.TestCase):
+    def test_old_files_are_replaced(self):
+        with support.workspace() as folder:
+            for study in ("kit.cfg", "single.cfg"):
+                self.assertEqual(support.run(["run", study, "--out", "there"], folder).returncode, 0)
+            self.assertEqual(sorted(os.listdir(os.path.join(folder, "there"))), sorted(support.FILES))
+            found = read_bytes(folder, "there", "ranked.csv")
+        self.assertEqual(found, Results("single.cfg").data["ranked.csv"])

@@ -1,0 +1,154 @@
+"""Full disks, folders that can't be written, closed output, signals."""
+import os
+import resource
+import shutil
+import signal
+import subprocess
+import time
+import unittest
+
+import support
+from support import read_bytes
+
+
+def limit_files(size):
+    return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
+
+
+class Output(unittest.TestCase):
+    """Standard output that can't take what is printed."""
+    COMMANDS = (["--help"], ["--version"], ["run", "--help"], ["check", "kit.cfg"], ["run", "single.cfg"],
+                ["point", "kit.cfg", "--combination", "477"], ["point", "kit.cfg", "--combination", "477", "--csv"])
+
+    def check(self, **how):
+        for arguments in self.COMMANDS:
+            with self.subTest(command=" ".join(arguments)), support.workspace() as folder:
+                done = support.run(arguments, folder, **how)
+                self.assertEqual(done.returncode, 3)
+                self.assertEqual(done.stderr.count(b"\n"), 1, done.stderr)
+                self.assertIn(b"cannot write", done.stderr)
+
+    def test_full(self):
+        with open("/dev/full", "wb") as full:
+            self.check(stdout=full)
+
+    def test_closed(self):
+        self.check(stdout=None, preexec_fn=lambda: os.close(1))
+
+    def test_files_are_there_all_the_same(self):
+        with support.workspace() as folder, open("/dev/full", "wb") as full:
+            support.run(["run", "single.cfg", "--out", "there"], folder, stdout=full)
+            self.assertEqual(sorted(os.listdir(os.path.join(folder, "there"))), sorted(support.FILES))
+
+
+class Folder(unittest.TestCase):
+    """Results that can't be written."""
+
+    def setUp(self):
+        self.workspace = support.workspace()
+        self.folder = self.workspace.name
+        self.there = os.path.join(self.folder, "there")
+        self.addCleanup(self.workspace.cleanup)
+
+    def run_study(self, study="kit.cfg", **how):
+        return support.run(["run", study, "--out", "there"], self.folder, **how)
+
+    def test_first_file_too_large(self):
+        done = self.run_study(preexec_fn=limit_files(4096))
+        self.assertEqual(done.returncode, 3)
+        self.assertEqual(done.stderr, b"sheave run: cannot write there/ranked.csv: File too large\n")
+        self.assertEqual(done.stdout, b"")
+        self.assertEqual(os.listdir(self.there), [])
+
+    def test_old_files_survive(self):
+        self.assertEqual(self.run_study().returncode, 0)
+        before = {name: read_bytes(self.there, name) for name in support.FILES}
+        self.assertEqual(self.run_study(preexec_fn=limit_files(4096)).returncode, 3)
+        self.assertEqual({name: read_bytes(self.there, name) for name in os.listdir(self.there)}, before)
+
+    def test_later_file_too_large(self):
+        """Those before it are whole, of itself there is nothing."""
+        self.assertEqual(self.run_study("nothing.cfg").returncode, 1)
+        sizes = {name: os.path.getsize(os.path.join(self.there, name)) for name in support.FILES}
+        self.assertEqual(max(sizes, key=sizes.get), "manifest.cfg", "the last file is the largest one here")
+        largest_before = max(size for name, size in sizes.items() if name != "manifest.cfg")
+        whole = {name: read_bytes(self.there, name) for name in support.FILES if name != "manifest.cfg"}
+        shutil.rmtree(self.there)
+        done = self.run_study("nothing.cfg", preexec_fn=limit_files(largest_before))
+        self.assertEqual(done.returncode, 3)
+        self.assertEqual({name: read_bytes(self.there, name) for name in os.listdir(self.there)}, whole)
+
+    def test_name_of_a_file_taken_by_a_folder(self):
+        os.makedirs(os.path.join(self.there, "curves.csv"))
+        done = self.run_study()
+        self.assertEqual(done.returncode, 3)
+        self.assertEqual(done.stderr, b"sheave run: cannot write there/curves.csv: Is a directory\n")
+        self.assertEqual(sorted(os.listdir(self.there)), ["curves.csv", "ranked.csv"])
+
+    def check_not_allowed(self, path, message):
+        """As an ordinary user; the program is copied to where that user may run it."""
+        program, how = support.program, {}
+        if os.geteuid() == 0:
+            program = shutil.copy(support.program, os.path.join(self.folder, "sheave-copy"))
+            os.chmod(self.folder, 0o755)
+            how["user"], how["group"], how["extra_groups"] = 65534, 65534, []
+        # A long search: it must be told before, not after an hour.
+        arguments = [program, "run", "slow_search.cfg", "--out", path]
+        start = time.monotonic()
+        done = subprocess.run(arguments, cwd=self.folder, stdin=subprocess.DEVNULL, capture_output=True,
+                              timeout=60, check=False, **how)
+        self.assertEqual(done.stderr.decode(), message)
+        self.assertEqual(done.returncode, 3)
+        self.assertLess(time.monotonic() - start, 20)
+
+    def test_folder_is_read_only(self):
+        os.mkdir(self.there, 0o555)
+        self.check_not_allowed("there", "sheave run: cannot write into the folder there: Permission denied\n")
+
+    def test_folder_in_a_read_only_folder(self):
+        os.mkdir(self.there, 0o555)
+        self.check_not_allowed("there/deep", "sheave run: cannot make the folder there/deep: Permission denied\n")
+
+
+class Interrupted(unittest.TestCase):
+    """The signal comes while the sweep or the search runs. Both would take far longer than the test may."""
+
+    def check(self, study, number, delay):
+        with support.workspace() as folder:
+            # Old results must stay as they are.
+            self.assertEqual(support.run(["run", "single.cfg", "--out", "old"], folder).returncode, 0)
+            old = os.path.join(folder, "old")
+            before = {name: read_bytes(old, name) for name in os.listdir(old)}
+            new = os.path.join(folder, "old", "new")
+            process = subprocess.Popen([support.program, "run", study, "--out", "old/new"], cwd=folder,
+                                       stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+            try:
+                deadline = time.monotonic() + support.TIMEOUT
+                while not os.path.isdir(new) and time.monotonic() < deadline:
+                    time.sleep(0.01)  # the folder is made when signals are caught already
+                time.sleep(delay)
+                self.assertIsNone(process.poll(), "ended before it was interrupted")
+                process.send_signal(number)
+                printed, talk = process.communicate(timeout=20)
+            finally:
+                if process.poll() is None:
+                    process.kill()
+                    process.communicate()
+            self.assertEqual(process.returncode, 130)
+            self.assertEqual(talk, b"sheave run: interrupted; nothing was written\n")
+            self.assertEqual(printed, b"")
+            self.assertEqual(os.listdir(new), [])
+            os.rmdir(new)
+            self.assertEqual({name: read_bytes(old, name) for name in os.listdir(old)}, before)
+
+    def test_sweep_by_sigint(self):
+        self.check("wide.cfg", signal.SIGINT, 0.4)
+
+    def test_sweep_by_sigterm(self):
+        self.check("wide.cfg", signal.SIGTERM, 0.4)
+
+    def test_search_by_sigint(self):
+        self.check("slow_search.cfg", signal.SIGINT, 1.0)  # the sweep before is short
+
+    def test_search_by_sigterm(self):
+        self.check("slow_search.cfg", signal.SIGTERM, 1.0)
