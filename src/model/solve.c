@@ -45,6 +45,9 @@ double bracket_root(double (*f)(void *data, double x), void *data, double low, d
     return fabs(f_low) < fabs(f_high) ? low : high;
 }
 
+/* Outlet pressure, as a share of ambient, from where the match is looked for. */
+#define LEAST_OUTLET 0.2
+
 struct nest {
     const struct path_shared *s;
     const struct path_lane *l;
@@ -77,7 +80,9 @@ static double match_gap(void *data, double p2)
 void solve_nested(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
 {
     struct nest n = {.s = s, .l = l, .inlet = path_inlet_of(s, s->t0, s->h0)};
-    m->p2 = bracket_root(match_gap, &n, 0.2 * s->p0, 20.0 * s->p0);
+    double low = LEAST_OUTLET * s->p0;
+    /* A blower too slow to fill the engine even there: far below the pressure where the bypass opens. */
+    m->p2 = match_gap(&n, low) > 0.0 ? low : bracket_root(match_gap, &n, low, 20.0 * s->p0);
     m->found = !isnan(m->p2);
     if (m->found) {
         m->found = !isnan(match_gap(&n, m->p2));

@@ -1,0 +1,266 @@
+/* The continuous optimum of every blower and fuel against a fine grid, and the real parts near it. */
+#include <omp.h>
+
+#include "support/choose_studies.h"
+
+struct chosen {
+    struct made m;
+    struct shv_model *model;
+    struct shv_space space;
+    struct shv_ranking ranking;
+    struct shv_optimum *rows;
+    size_t count;
+};
+
+static void sweep(struct chosen *c, size_t keep)
+{
+    struct shv_sweep_counts counts;
+    struct shv_sweep_options options = {.threads = 1};
+    c->model = made_model(&c->m);
+    assert_int_equal(shv_space_init(&c->space, &c->m.study, NULL), SHV_OK);
+    assert_int_equal(shv_ranking_init(&c->ranking, keep, NULL), SHV_OK);
+    assert_int_equal(shv_sweep_run(c->model, &c->space, &options, &c->ranking, &counts, NULL),
+                     SHV_OK);
+}
+
+static void search(struct chosen *c)
+{
+    struct shv_message message = {""};
+    free(c->rows);
+    c->rows = NULL;
+    if (shv_optimum_search(c->model, &c->space, &c->ranking, &c->rows, &c->count, &message)) {
+        fail_msg("%s", message.text);
+    }
+}
+
+static void clean(struct chosen *c)
+{
+    free(c->rows);
+    c->rows = NULL;
+    shv_ranking_free(&c->ranking);
+    shv_model_free(c->model);
+    made_end(&c->m);
+}
+
+/* The grid over every cooler and lambda; steps ten times finer than the parts'. */
+static double finest(const struct chosen *c, const struct shv_optimum *o)
+{
+    double ratio[2], best = -INFINITY;
+    ratio_ends(&c->m.study.drive, ratio);
+    for (size_t k = 0; k < c->m.study.cooler_count; k++) {
+        const struct shv_cooler *core = &c->m.coolers[k];
+        for (size_t i = 0; i < c->m.study.lambda_count; i++) {
+            struct shv_kit kit = made_kit(o->blower, 0.0, k, 0.0, c->m.lambdas[i]);
+            kit.fuel = o->fuel;
+            double eff[2] = {core->effectiveness[0], core->effectiveness[core->choices - 1]};
+            int effs = core->choices > 1 ? 10 * (int)(core->choices - 1) + 1 : 1;
+            int ratios = 10 * (int)(c->m.study.drive.blower_count - 1) + 1;
+            best = fmax(best, grid_best(c->model, kit, ratio, ratios, eff, effs));
+        }
+    }
+    return best;
+}
+
+static void check_ideal(const struct chosen *c, const struct shv_optimum *o)
+{
+    struct shv_curves v;
+    assert_int_equal(shv_curves_init(&v, c->model, NULL), SHV_OK);
+    shv_model_evaluate(c->model, &o->ideal, &v);
+    assert_true(v.verdict.feasible);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_result *r = &v.verdict.limit[i];
+        assert_true(isnan(r->share) || (r->share >= 0.0 && r->value <= r->bound));
+    }
+    assert_same_bits(v.verdict.objective, o->objective);
+    /* a limit with plenty of room is near but does not hold the optimum back */
+    if (o->binding >= 0) {
+        assert_int_equal(v.verdict.binding, o->binding);
+        assert_same_bits(v.verdict.limit[o->binding].share, o->binding_share);
+        assert_true(o->binding_share < 1e-3);
+    } else {
+        assert_true(v.verdict.binding < 0 || v.verdict.limit[v.verdict.binding].share >= 1e-3);
+    }
+    assert_true(o->plain_difference < 1e-9);
+    assert_true(isnan(o->ideal.crank_diameter) && o->evaluations > 100);
+    shv_curves_free(&v);
+}
+
+static void check_real(const struct chosen *c, const struct shv_optimum *o)
+{
+    struct shv_curves v;
+    struct shv_kit kit;
+    assert_true(o->real_found && o->real_index < c->space.size);
+    shv_space_kit(&c->space, &c->m.study, o->real_index, &kit);
+    assert_memory_equal(&kit, &o->real, sizeof kit);
+    assert_int_equal(shv_curves_init(&v, c->model, NULL), SHV_OK);
+    shv_model_evaluate(c->model, &kit, &v);
+    assert_true(v.verdict.feasible);
+    assert_same_bits(v.verdict.objective, o->real_objective);
+    assert_int_equal(kit.blower, o->blower);
+    assert_int_equal(kit.fuel, o->fuel);
+    assert_relative(o->loss, 1.0 - o->real_objective / o->objective, 1e-12);
+    assert_true(o->real_objective <= o->objective * (1.0 + 1e-9));
+    assert_true(o->loss >= -1e-9 && o->loss < 0.1);
+    shv_curves_free(&v);
+}
+
+static void check_rows(struct chosen *c)
+{
+    for (size_t i = 0; i < c->count; i++) {
+        const struct shv_optimum *o = &c->rows[i];
+        assert_int_equal(o->blower, i / c->m.study.fuel_count);
+        assert_int_equal(o->fuel, i % c->m.study.fuel_count);
+        assert_true(o->found);
+        check_ideal(c, o);
+        check_real(c, o);
+        double grid = finest(c, o);
+        if (!(o->objective >= grid * (1.0 - 1e-6))) {
+            fail_msg("row %zu: %.12g, but the grid has %.12g", i, o->objective, grid);
+        }
+    }
+}
+
+static void held_by_limits(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    study_held_by_limits(&c.m);
+    made_add_blower(&c.m, made_geometry("larger", 1.1e-3));
+    made_add_fuel(&c.m, 9.8, 29.3e6);
+    sweep(&c, 100);
+    search(&c);
+    assert_int_equal(c.count, 4);
+    check_rows(&c);
+    for (size_t i = 0; i < c.count; i++) {
+        assert_true(c.rows[i].binding >= 0 && c.rows[i].binding_share < 1e-4);
+    }
+    clean(&c);
+}
+
+static void optimum_inside_the_range(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    study_with_inner_optimum(&c.m);
+    sweep(&c, 50);
+    search(&c);
+    assert_int_equal(c.count, 1);
+    check_rows(&c);
+    const struct shv_optimum *o = &c.rows[0];
+    double ratio[2];
+    ratio_ends(&c.m.study.drive, ratio);
+    double room = 0.02 * (ratio[1] - ratio[0]);
+    assert_true(o->ideal.ratio > ratio[0] + room && o->ideal.ratio < ratio[1] - room);
+    assert_true(o->ideal.effectiveness > 0.32 && o->ideal.effectiveness < 0.93);
+    assert_int_equal(o->binding, -1);
+    clean(&c);
+}
+
+/* A ranking of one row, of another blower: the search must do without starts. */
+static void no_help_from_the_ranking(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    study_held_by_limits(&c.m);
+    made_add_blower(&c.m, made_geometry("larger", 1.1e-3));
+    sweep(&c, 1);
+    search(&c);
+    check_rows(&c);
+    clean(&c);
+}
+
+static void assert_same_rows(const struct shv_optimum *a, const struct shv_optimum *b, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        assert_int_equal(a[i].found, b[i].found);
+        assert_memory_equal(&a[i].ideal, &b[i].ideal, sizeof a[i].ideal);
+        assert_same_bits(a[i].objective, b[i].objective);
+        assert_int_equal(a[i].binding, b[i].binding);
+        assert_same_bits(a[i].binding_share, b[i].binding_share);
+        assert_true(a[i].real_index == b[i].real_index);
+        assert_same_bits(a[i].real_objective, b[i].real_objective);
+        assert_same_bits(a[i].loss, b[i].loss);
+        assert_same_bits(a[i].plain_difference, b[i].plain_difference);
+        assert_int_equal(a[i].evaluations, b[i].evaluations);
+    }
+}
+
+static void same_bytes_again_and_on_any_number_of_threads(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    made_mixed(&c.m, 9, INFINITY, SHV_BLEED_TO_INLET);
+    c.m.study.cooler_count = 2;
+    c.m.study.fuel_count = 1;
+    c.m.study.lambda_count = 2;
+    c.m.study.search = (struct shv_search){true, 3, 100, 2};
+    sweep(&c, 100);
+    omp_set_num_threads(1);
+    search(&c);
+    struct shv_optimum *first = c.rows;
+    size_t count = c.count;
+    const int threads[] = {1, 2, 5};
+    for (size_t i = 0; i < sizeof threads / sizeof *threads; i++) {
+        c.rows = NULL;
+        omp_set_num_threads(threads[i]);
+        search(&c);
+        assert_int_equal(c.count, count);
+        assert_same_rows(c.rows, first, count);
+        free(c.rows);
+    }
+    c.rows = first;
+    clean(&c);
+}
+
+static void nothing_feasible(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    study_held_by_limits(&c.m);
+    c.m.study.limit[SHV_LIMIT_PISTON_SPEED] = 1.0;
+    sweep(&c, 10);
+    assert_int_equal(c.ranking.count, 0);
+    search(&c);
+    assert_int_equal(c.count, 1);
+    const struct shv_optimum *o = &c.rows[0];
+    assert_true(!o->found && !o->real_found);
+    assert_int_equal(o->binding, -1);
+    assert_true(isnan(o->objective) && isnan(o->loss) && isnan(o->plain_difference));
+    assert_true(o->evaluations > 0);
+    clean(&c);
+}
+
+/* A map, bleed and coolers with a loop: the answer still stands in the plain model. */
+static void all_kinds_of_parts(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    made_mixed(&c.m, 9, 45e3, SHV_BLEED_TO_INLET);
+    c.m.study.cooler_count = 4;
+    c.m.study.fuel_count = 1;
+    c.m.study.lambda_count = 1;
+    sweep(&c, 200);
+    search(&c);
+    assert_int_equal(c.count, 4);
+    for (size_t i = 0; i < c.count; i++) {
+        assert_true(c.rows[i].found);
+        check_ideal(&c, &c.rows[i]);
+        if (c.rows[i].real_found) {
+            check_real(&c, &c.rows[i]);
+        }
+    }
+    clean(&c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(held_by_limits),
+        cmocka_unit_test(optimum_inside_the_range),
+        cmocka_unit_test(no_help_from_the_ranking),
+        cmocka_unit_test(same_bytes_again_and_on_any_number_of_threads),
+        cmocka_unit_test(nothing_feasible),
+        cmocka_unit_test(all_kinds_of_parts),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

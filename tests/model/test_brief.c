@@ -1,0 +1,117 @@
+/* The sweep's verdicts are those of the reported curves, to the bit. */
+#include "support/study_fixture.h"
+
+static void assert_brief_is_verdict(const struct shv_brief *b, const struct shv_verdict *v,
+                                    uint64_t index)
+{
+    if (made_bits(b->objective) != made_bits(v->objective) &&
+        !(isnan(b->objective) && isnan(v->objective))) {
+        fail_msg("objective of %llu: %.17g and %.17g", (unsigned long long)index, b->objective,
+                 v->objective);
+    }
+    if (b->broken != v->broken || b->outcome != v->outcome) {
+        fail_msg("verdict of %llu: broken %#x and %#x, outcome %d and %d",
+                 (unsigned long long)index, b->broken, v->broken, b->outcome, (int)v->outcome);
+    }
+}
+
+struct tally {
+    uint64_t outcome[SHV_OUTCOME_COUNT], broken, feasible, open, bleeding;
+};
+
+static void compare_all(struct made *m, struct tally *t)
+{
+    struct shv_model *model = made_model(m);
+    struct shv_space space;
+    struct shv_lanes *lanes;
+    struct shv_curves curves;
+    assert_int_equal(shv_space_init(&space, &m->study, NULL), SHV_OK);
+    assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
+    assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
+    struct shv_brief *brief = calloc(SHV_LANES_MAX * space.fuel_size, sizeof *brief);
+    assert_non_null(brief);
+    *t = (struct tally){0};
+    for (uint64_t first = 0; first < space.air_size; first += SHV_LANES_MAX) {
+        uint64_t left = space.air_size - first;
+        size_t count = left < SHV_LANES_MAX ? (size_t)left : SHV_LANES_MAX;
+        shv_lanes_evaluate(model, &space, lanes, first, count, brief);
+        for (uint64_t k = 0; k < count * space.fuel_size; k++) {
+            uint64_t index = first * space.fuel_size + k;
+            struct shv_kit kit;
+            shv_space_kit(&space, &m->study, index, &kit);
+            shv_model_evaluate(model, &kit, &curves);
+            assert_brief_is_verdict(&brief[k], &curves.verdict, index);
+            t->outcome[curves.verdict.outcome]++;
+            t->broken += curves.verdict.broken != 0;
+            t->feasible += curves.verdict.feasible;
+            t->open += curves.point[0].bypass_open;
+            t->bleeding += curves.point[curves.speeds - 1].bleeding;
+        }
+    }
+    free(brief);
+    shv_curves_free(&curves);
+    shv_lanes_free(lanes);
+    shv_model_free(model);
+}
+
+static void mixed_space(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct tally t;
+    made_mixed(&m, 9, INFINITY, SHV_BLEED_TO_INLET);
+    compare_all(&m, &t);
+    made_end(&m);
+    /* all that matters is there */
+    assert_true(t.outcome[SHV_POINT_OK] > 1000 && t.outcome[SHV_POINT_OUTSIDE_MAP] > 50);
+    assert_true(t.broken > 1000 && t.feasible > 100 && t.open > 100);
+}
+
+static void with_bleed(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct tally t;
+    made_mixed(&m, 5, 30e3, SHV_BLEED_TO_INLET);
+    m.study.objective = (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, NAN,
+                                               SHV_OVER_SITES_WORST};
+    compare_all(&m, &t);
+    made_end(&m);
+    assert_true(t.bleeding > 100);
+    made_mixed(&m, 5, 15e3, SHV_BLEED_TO_ATMOSPHERE);
+    m.study.objective =
+        (struct shv_objective){SHV_OBJECTIVE_TORQUE, NAN, NAN, 70.0, SHV_OVER_SITES_MEAN};
+    compare_all(&m, &t);
+    made_end(&m);
+    assert_true(t.bleeding > 100);
+}
+
+/* Points beyond 200 to 1000 K: a tiny leaky blower driven far too fast. */
+static void beyond_the_gas_data(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct tally t;
+    made_begin(&m);
+    m.study.limit[SHV_LIMIT_TORQUE] = 250.0;
+    m.study.limit[SHV_LIMIT_FUEL_FLOW] = 0.012;
+    m.study.limit[SHV_LIMIT_DISCHARGE_TEMPERATURE] = 800.0;
+    m.blowers[0].windage_torque = 40.0;
+    m.blowers[0].geometry.closing_rate = 0.0;
+    m.blowers[0].geometry.leakage_area = 150e-6;
+    made_add_cooler(&m, SHV_COOLER_SINGLE_STREAM, 4, 0.3, 0.9);
+    made_blower_pulleys(&m, 60, 0.030, 0.150);
+    compare_all(&m, &t);
+    made_end(&m);
+    assert_true(t.outcome[SHV_POINT_OUT_OF_RANGE] > 10 && t.outcome[SHV_POINT_OK] > 10);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(mixed_space),
+        cmocka_unit_test(with_bleed),
+        cmocka_unit_test(beyond_the_gas_data),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

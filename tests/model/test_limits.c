@@ -1,0 +1,86 @@
+/* The table of limits and of reasons for failure: complete, unambiguous, spans by hand. */
+#include "support/study_fixture.h"
+
+static void every_limit_is_described(void **state)
+{
+    (void)state;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
+        assert_true(info->name && strlen(info->name) > 0);
+        assert_true(info->title && strlen(info->title) > 0);
+        assert_true(info->meaning && info->meaning[strlen(info->meaning) - 1] == '.');
+        assert_true(info->quantity < SHV_Q_COUNT);
+        assert_int_equal(strspn(info->name, "abcdefghijklmnopqrstuvwxyz_"), strlen(info->name));
+    }
+}
+
+static void names_are_used_once(void **state)
+{
+    (void)state;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        for (int k = 0; k < i; k++) {
+            assert_string_not_equal(shv_limit_info((enum shv_limit)i)->name,
+                                    shv_limit_info((enum shv_limit)k)->name);
+        }
+    }
+    for (int i = 0; i < SHV_OUTCOME_COUNT; i++) {
+        assert_true(strlen(shv_outcome_meaning((enum shv_outcome)i)) > 10);
+        assert_string_not_equal(shv_outcome_name((enum shv_outcome)i), "unknown");
+        for (int k = 0; k < i; k++) {
+            assert_string_not_equal(shv_outcome_name((enum shv_outcome)i),
+                                    shv_outcome_name((enum shv_outcome)k));
+        }
+    }
+    assert_string_equal(shv_outcome_name(SHV_OUTCOME_COUNT), "unknown");
+    assert_string_equal(shv_outcome_meaning(SHV_OUTCOME_COUNT), "unknown");
+}
+
+/* `of_blower` must say what shv_limit_bound does: lower all bounds of a blower and see which limits follow. */
+static void blower_bounds_are_those_marked(void **state)
+{
+    (void)state;
+    struct made m;
+    made_begin(&m);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        m.study.limit[i] = 2.0;
+    }
+    struct shv_blower *b = &m.blowers[0];
+    b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature = 1.5;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        double expected = shv_limit_info((enum shv_limit)i)->of_blower ? 1.5 : 2.0;
+        assert_same_bits(shv_limit_bound(&m.study, b, (enum shv_limit)i), expected);
+    }
+    b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature = 9.0;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        assert_same_bits(shv_limit_bound(&m.study, b, (enum shv_limit)i), 2.0);
+    }
+    made_end(&m);
+}
+
+static void spans(void **state)
+{
+    (void)state;
+    assert_relative(shv_limit_span(SHV_LIMIT_PRESSURE_RATIO, 1.8, 300.0), 0.8, 1e-14);
+    assert_relative(shv_limit_span(SHV_LIMIT_PRESSURE_RATIO, 1.0, 300.0), 0.01, 1e-14);
+    assert_relative(shv_limit_span(SHV_LIMIT_DISCHARGE_TEMPERATURE, 420.0, 300.0), 120.0, 1e-14);
+    assert_relative(shv_limit_span(SHV_LIMIT_CHARGE_TEMPERATURE, 350.0, 290.0), 60.0, 1e-14);
+    assert_relative(shv_limit_span(SHV_LIMIT_CHARGE_TEMPERATURE, 280.0, 290.0), 1.0, 1e-14);
+    const enum shv_limit plain[] = {SHV_LIMIT_ROTOR_SPEED,   SHV_LIMIT_BELT_SPEED,
+                                    SHV_LIMIT_PISTON_SPEED,  SHV_LIMIT_PRESSURE_RISE,
+                                    SHV_LIMIT_BOOST,         SHV_LIMIT_BLOWER_POWER,
+                                    SHV_LIMIT_TORQUE,        SHV_LIMIT_FUEL_FLOW};
+    for (size_t i = 0; i < sizeof plain / sizeof *plain; i++) {
+        assert_relative(shv_limit_span(plain[i], 240.0, 300.0), 240.0, 1e-15);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_limit_is_described),
+        cmocka_unit_test(names_are_used_once),
+        cmocka_unit_test(blower_bounds_are_those_marked),
+        cmocka_unit_test(spans),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
