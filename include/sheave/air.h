@@ -54,8 +54,8 @@ double shv_atmosphere_temperature(double altitude);
 /* Geopotential altitude in m of a geometric altitude in m; same source. */
 double shv_geopotential_altitude(double altitude);
 
-/* Saturation pressure of water vapour in Pa, over ice below 273.15 K and over water above, 173..473 K:
- * Hyland and Wexler 1983 as given in ASHRAE Fundamentals ch. 1, eqs 5 and 6. */
+/* Saturation pressure of water vapour in Pa, over ice below 273.15 K and over water above, 173..473
+ * K: Hyland and Wexler 1983 as given in ASHRAE Fundamentals ch. 1, eqs 5 and 6. */
 double shv_saturation_pressure(double temperature);
 
 /* Humidity ratio in kg vapour per kg dry air from the vapour's partial pressure and the total
@@ -63,7 +63,8 @@ double shv_saturation_pressure(double temperature);
 double shv_humidity_ratio(double vapour_pressure, double pressure);
 
 /* Fills `gas` for moist air of this humidity ratio, or the constant gas of `model`.
- * Polynomials: McBride, Zehe, Gordon, NASA/TP-2002-211556 (2002), species Air and H2O, 200-1000 K. */
+ * Polynomials: McBride, Zehe, Gordon, NASA/TP-2002-211556 (2002), species Air and H2O, 200-1000 K.
+ */
 void shv_gas_init(struct shv_gas *gas, const struct shv_air_model *model, double humidity_ratio);
 
 /* Heat capacity at constant pressure, J/(kg K). */

@@ -22,7 +22,7 @@ struct shv_blower_geometry {
 
 /* One speed line of a map. Both tables run over the total pressure ratio p2/p1. */
 struct shv_speed_line {
-    double corrected_speed;                     /* rev/s at the map's reference temperature */
+    double corrected_speed;                       /* rev/s at the map's reference temperature */
     struct shv_curve_table volumetric_efficiency; /* delivered volume at inlet / swept volume */
     struct shv_curve_table isentropic_efficiency; /* isentropic over actual enthalpy rise */
 };
@@ -36,17 +36,17 @@ struct shv_blower_map {
 };
 
 struct shv_blower {
-    char *name;                       /* owned */
+    char *name; /* owned */
     enum shv_blower_kind kind;
-    double displacement;              /* m3 swept per rotor revolution */
-    double step_up;                   /* rotor turns per turn of the blower pulley */
-    double friction_torque;           /* N m at the rotor shaft: bearings, gears, seals */
-    double windage_torque;            /* N m at reference_speed, rising with speed squared */
-    double windage_reference_speed;   /* rev/s */
-    double max_speed;                 /* rev/s; INFINITY when not limited (likewise below) */
-    double max_pressure_ratio;        /* p2/p1 */
-    double max_pressure_rise;         /* Pa, p2 - p1 */
-    double max_discharge_temperature; /* K */
+    double displacement;                 /* m3 swept per rotor revolution */
+    double step_up;                      /* rotor turns per turn of the blower pulley */
+    double friction_torque;              /* N m at the rotor shaft: bearings, gears, seals */
+    double windage_torque;               /* N m at reference_speed, rising with speed squared */
+    double windage_reference_speed;      /* rev/s */
+    double max_speed;                    /* rev/s; INFINITY when not limited (likewise below) */
+    double max_pressure_ratio;           /* p2/p1 */
+    double max_pressure_rise;            /* Pa, p2 - p1 */
+    double max_discharge_temperature;    /* K */
     struct shv_blower_geometry geometry; /* SHV_BLOWER_GEOMETRY */
     struct shv_blower_map map;           /* SHV_BLOWER_MAP */
 };
@@ -73,8 +73,8 @@ struct shv_blower_state {
  * Any text on gas dynamics, e.g. Heywood 1988 app. C. r in (0, 1]. */
 double shv_nozzle_function(double pressure_ratio, double gamma);
 
-/* Work done on the gas per revolution, J: p1 Vs [(vi^(g-1) - 1)/(g-1) - 1] + p2 Vs / vi. With vi = 1
- * the Roots rectangle (p2 - p1) Vs. Eastop and McConkey, Applied Thermodynamics, ch. 12. */
+/* Work done on the gas per revolution, J: p1 Vs [(vi^(g-1) - 1)/(g-1) - 1] + p2 Vs / vi. With vi =
+ * 1 the Roots rectangle (p2 - p1) Vs. Eastop and McConkey, Applied Thermodynamics, ch. 12. */
 double shv_blower_work_per_revolution(double displacement, double volume_ratio, double gamma,
                                       double inlet_pressure, double outlet_pressure);
 

@@ -22,36 +22,37 @@ enum shv_cooler_arrangement {
 /* A family of cores, one for each effectiveness the study lists. Effectiveness and pressure drop
  * hold at the rated flow. */
 struct shv_cooler {
-    char *name;                              /* owned; "none" for no cooler */
+    char *name; /* owned; "none" for no cooler */
     bool is_none;
     enum shv_cooler_arrangement arrangement;
-    double *effectiveness;                   /* choices for the sweep, ascending, owned */
-    size_t choices;                          /* 1 for none */
-    double rated_flow;                       /* kg/s of charge air */
-    double pressure_drop;                    /* Pa at rated flow and rated density, for a core of
-                                              * pressure_drop_effectiveness; goes with NTU */
-    double pressure_drop_effectiveness;      /* the effectiveness for which pressure_drop is given */
-    double rated_density;                    /* kg/m3 at the core's inlet, for pressure_drop */
-    double ntu_exponent;                     /* NTU = NTU_rated (m / m_rated)^-exponent */
-    double coolant_rise;                     /* K of the coolant source above site ambient */
-    double coolant_temperature;              /* K, fixed source temperature; NAN: ambient + rise */
-    double coolant_capacity;                 /* W/K of the coolant flow; INFINITY: not limiting */
-    double radiator_effectiveness;           /* of the front radiator; 0: no loop */
-    double radiator_capacity;                /* W/K of the smaller stream at the front radiator */
+    double *effectiveness;              /* choices for the sweep, ascending, owned */
+    size_t choices;                     /* 1 for none */
+    double rated_flow;                  /* kg/s of charge air */
+    double pressure_drop;               /* Pa at rated flow and rated density, for a core of
+                                         * pressure_drop_effectiveness; goes with NTU */
+    double pressure_drop_effectiveness; /* the effectiveness for which pressure_drop is given */
+    double rated_density;               /* kg/m3 at the core's inlet, for pressure_drop */
+    double ntu_exponent;                /* NTU = NTU_rated (m / m_rated)^-exponent */
+    double coolant_rise;                /* K of the coolant source above site ambient */
+    double coolant_temperature;         /* K, fixed source temperature; NAN: ambient + rise */
+    double coolant_capacity;            /* W/K of the coolant flow; INFINITY: not limiting */
+    double radiator_effectiveness;      /* of the front radiator; 0: no loop */
+    double radiator_capacity;           /* W/K of the smaller stream at the front radiator */
 };
 
 /* Effectiveness of a core; ntu >= 0, capacity_ratio >= 0. */
 double shv_cooler_effectiveness(enum shv_cooler_arrangement arrangement, double ntu,
                                 double capacity_ratio);
-/* The exact both-unmixed cross-flow effectiveness by its series (Mason 1955), for judging the closed
- * approximation; 0 <= capacity_ratio. */
+/* The exact both-unmixed cross-flow effectiveness by its series (Mason 1955), for judging the
+ * closed approximation; 0 <= capacity_ratio. */
 double shv_cooler_crossflow_exact(double ntu, double capacity_ratio);
 /* NTU that gives this effectiveness, by bisection; INFINITY when it can't be reached. */
 double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiveness,
                       double capacity_ratio);
 
 /* Temperature rise of the coolant entering the charge cooler per watt rejected, K/W, in the steady
- * state of a loop through a front radiator: 1/(eff C_min) - 1/C_coolant; 0 when there is no loop. */
+ * state of a loop through a front radiator: 1/(eff C_min) - 1/C_coolant; 0 when there is no loop.
+ */
 double shv_cooler_loop_resistance(const struct shv_cooler *cooler);
 
 #endif

@@ -5,13 +5,13 @@
 #include "sheave/status.h"
 
 struct shv_drive {
-    double *crank_pulleys;  /* effective diameters, m, ascending, owned */
+    double *crank_pulleys; /* effective diameters, m, ascending, owned */
     size_t crank_count;
     double *blower_pulleys; /* effective diameters, m, ascending, owned */
     size_t blower_count;
-    double creep;           /* share of speed lost: blower pulley speed * (1 - creep) */
-    double efficiency;      /* shaft power at the blower / power taken from the crank */
-    double line_offset;     /* m from effective diameter to pitch line, added to each radius */
+    double creep;       /* share of speed lost: blower pulley speed * (1 - creep) */
+    double efficiency;  /* shaft power at the blower / power taken from the crank */
+    double line_offset; /* m from effective diameter to pitch line, added to each radius */
 };
 
 /* Speed ratio without creep, blower pulley turns per crank turn:

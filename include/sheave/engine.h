@@ -38,27 +38,28 @@ enum shv_efficiency_kind {
 struct shv_engine {
     char *name; /* owned */
     int cylinders;
-    double bore, stroke;      /* m */
-    double displacement;      /* m3, all cylinders */
+    double bore, stroke; /* m */
+    double displacement; /* m3, all cylinders */
     double compression_ratio;
-    double *speeds;           /* rev/s, ascending: the points of the rev range, owned */
+    double *speeds; /* rev/s, ascending: the points of the rev range, owned */
     size_t speed_count;
     struct shv_curve_table volumetric_efficiency; /* over rev/s */
     struct shv_curve_table stock_torque;          /* N m over rev/s; empty if not needed */
-    double reference_temperature; /* K of the charge at which the curve holds */
-    double charge_exponent;       /* volumetric efficiency goes with (Tm/Tref)^exponent */
-    double charge_pickup;         /* K that the charge warms between manifold and valve */
-    bool residual_correction;     /* whether pe/pm acts on volumetric efficiency */
+    double reference_temperature;                 /* K of the charge at which the curve holds */
+    double charge_exponent;   /* volumetric efficiency goes with (Tm/Tref)^exponent */
+    double charge_pickup;     /* K that the charge warms between manifold and valve */
+    bool residual_correction; /* whether pe/pm acts on volumetric efficiency */
     double residual_gamma;
-    double pumping_share;         /* share of (pm - pe) Vd counted as pumping work */
-    struct shv_loss intake;       /* the stock engine's, filter to manifold */
-    struct shv_loss exhaust;      /* valve to ambient, by air flow; at 101325 Pa ambient, density unused */
+    double pumping_share;   /* share of (pm - pe) Vd counted as pumping work */
+    struct shv_loss intake; /* the stock engine's, filter to manifold */
+    struct shv_loss
+        exhaust; /* valve to ambient, by air flow; at 101325 Pa ambient, density unused */
     struct shv_friction friction;
     enum shv_efficiency_kind efficiency_kind;
-    double indicated_efficiency;  /* SHV_EFFICIENCY_CONSTANT */
-    double power_per_free_air;    /* J/m3, SHV_EFFICIENCY_FREE_AIR */
-    struct shv_ambient stock;     /* conditions of the stock curves */
-    size_t stock_fuel;            /* index into the study's fuels */
+    double indicated_efficiency; /* SHV_EFFICIENCY_CONSTANT */
+    double power_per_free_air;   /* J/m3, SHV_EFFICIENCY_FREE_AIR */
+    struct shv_ambient stock;    /* conditions of the stock curves */
+    size_t stock_fuel;           /* index into the study's fuels */
     double stock_lambda;
 };
 

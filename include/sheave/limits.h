@@ -1,4 +1,5 @@
-/* Limits: each a named quantity with an upper bound, a margin and the place where it is tightest. */
+/* Limits: each a named quantity with an upper bound, a margin and the place where it is tightest.
+ */
 #ifndef SHEAVE_LIMITS_H
 #define SHEAVE_LIMITS_H
 
@@ -35,7 +36,7 @@ struct shv_limit_info {
     const char *title;   /* "rotor speed": for sentences and tables */
     const char *meaning; /* one sentence */
     enum shv_quantity quantity;
-    bool of_blower;      /* the blower's entry may bound it too; the lower bound counts */
+    bool of_blower; /* the blower's entry may bound it too; the lower bound counts */
 };
 
 /* The table of limits, indexed by enum shv_limit. */
@@ -44,8 +45,9 @@ const struct shv_limit_info *shv_limit_info(enum shv_limit limit);
 const char *shv_outcome_name(enum shv_outcome outcome);
 const char *shv_outcome_meaning(enum shv_outcome outcome);
 
-/* The span over which a margin is judged, so that limits in different units can be compared: the bound
- * itself; for a pressure ratio its rise above 1; for a temperature its rise above site ambient. */
+/* The span over which a margin is judged, so that limits in different units can be compared: the
+ * bound itself; for a pressure ratio its rise above 1; for a temperature its rise above site
+ * ambient. */
 double shv_limit_span(enum shv_limit limit, double bound, double ambient_temperature);
 
 #endif

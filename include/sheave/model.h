@@ -13,11 +13,11 @@ struct shv_model;
 /* Everything known about one kit at one site and engine speed. SI, absolute pressures. */
 struct shv_point {
     enum shv_outcome outcome;
-    bool bypass_open; /* the blower can't keep up: the engine breathes through the bypass */
-    bool bleeding;    /* the bypass holds the set boost */
-    double engine_speed;  /* rev/s */
-    double rotor_speed;   /* rev/s */
-    double belt_speed;    /* m/s; NAN for an ideal kit */
+    bool bypass_open;    /* the blower can't keep up: the engine breathes through the bypass */
+    bool bleeding;       /* the bypass holds the set boost */
+    double engine_speed; /* rev/s */
+    double rotor_speed;  /* rev/s */
+    double belt_speed;   /* m/s; NAN for an ideal kit */
     double ambient_pressure, ambient_temperature;
     double inlet_pressure, inlet_temperature; /* at the blower */
     double outlet_pressure;                   /* at the blower */
@@ -26,44 +26,44 @@ struct shv_point {
     double manifold_pressure;
     double boost; /* manifold above ambient, Pa */
     double charge_temperature;
-    double coolant_temperature;    /* entering the charge cooler; NAN without one */
-    double effectiveness;          /* of the charge cooler at this flow; 0 without one */
-    double cooler_drop;            /* Pa */
-    double cooler_heat;            /* W taken from the charge */
-    double blower_flow;            /* kg/s moist air through the blower, net of leakage */
-    double leakage_flow;           /* kg/s */
-    double bleed_flow;             /* kg/s through the bypass while bleeding */
-    double air_flow;               /* kg/s moist air into the engine */
-    double dry_air_flow;           /* kg/s */
+    double coolant_temperature; /* entering the charge cooler; NAN without one */
+    double effectiveness;       /* of the charge cooler at this flow; 0 without one */
+    double cooler_drop;         /* Pa */
+    double cooler_heat;         /* W taken from the charge */
+    double blower_flow;         /* kg/s moist air through the blower, net of leakage */
+    double leakage_flow;        /* kg/s */
+    double bleed_flow;          /* kg/s through the bypass while bleeding */
+    double air_flow;            /* kg/s moist air into the engine */
+    double dry_air_flow;        /* kg/s */
     double exhaust_pressure;
     double blower_volumetric_efficiency, blower_isentropic_efficiency;
-    double clearance_left;         /* share of the assembly leakage area */
-    double gas_power;              /* W, work of the rotors on the gas */
-    double windage_power;          /* W, heats the gas */
-    double bearing_power;          /* W, does not heat the gas */
-    double case_heat;              /* W */
-    double blower_power;           /* W at the rotor shaft */
-    double drive_power;            /* W taken from the crank for it */
-    double volumetric_efficiency;  /* of the engine, against manifold density */
-    double fuel_flow;              /* kg/s */
-    double indicated_efficiency;   /* gross */
-    double indicated_power;        /* W, gross */
-    double pumping_power;          /* W, > 0 when boost pushes the pistons */
-    double friction_power;         /* W */
-    double brake_power;            /* W at the crank, blower drive taken off */
-    double torque;                 /* N m */
-    double bmep;                   /* Pa */
-    double bsfc;                   /* kg/J; NAN when no power is made */
+    double clearance_left;             /* share of the assembly leakage area */
+    double gas_power;                  /* W, work of the rotors on the gas */
+    double windage_power;              /* W, heats the gas */
+    double bearing_power;              /* W, does not heat the gas */
+    double case_heat;                  /* W */
+    double blower_power;               /* W at the rotor shaft */
+    double drive_power;                /* W taken from the crank for it */
+    double volumetric_efficiency;      /* of the engine, against manifold density */
+    double fuel_flow;                  /* kg/s */
+    double indicated_efficiency;       /* gross */
+    double indicated_power;            /* W, gross */
+    double pumping_power;              /* W, > 0 when boost pushes the pistons */
+    double friction_power;             /* W */
+    double brake_power;                /* W at the crank, blower drive taken off */
+    double torque;                     /* N m */
+    double bmep;                       /* Pa */
+    double bsfc;                       /* kg/J; NAN when no power is made */
     double power_j1349, power_iso1585; /* W, to the standards' reference conditions */
-    double piston_speed;           /* m/s */
+    double piston_speed;               /* m/s */
 };
 
 /* One limit over all sites and speeds. */
 struct shv_limit_result {
-    double bound;  /* SI; INFINITY when not limited, then the rest is NAN */
-    double value;  /* where it is tightest */
-    double margin; /* bound - value */
-    double share;  /* margin over the limit's span */
+    double bound;       /* SI; INFINITY when not limited, then the rest is NAN */
+    double value;       /* where it is tightest */
+    double margin;      /* bound - value */
+    double share;       /* margin over the limit's span */
     size_t site, speed; /* where it is tightest */
 };
 
@@ -71,11 +71,11 @@ struct shv_verdict {
     enum shv_outcome outcome; /* first failure; else SHV_POINT_OK */
     size_t failed_site, failed_speed;
     bool feasible;
-    uint32_t broken;          /* bit i: limit i is broken somewhere */
-    int first_broken;         /* enum shv_limit, or -1 */
-    int binding;              /* enum shv_limit with the least share, -1 when none is set */
+    uint32_t broken;  /* bit i: limit i is broken somewhere */
+    int first_broken; /* enum shv_limit, or -1 */
+    int binding;      /* enum shv_limit with the least share, -1 when none is set */
     struct shv_limit_result limit[SHV_LIMIT_COUNT];
-    double objective;         /* W or N m; NAN after a failure */
+    double objective; /* W or N m; NAN after a failure */
 };
 
 /* The rev-range curves of one kit. */
@@ -85,15 +85,15 @@ struct shv_curves {
     struct shv_verdict verdict;
 };
 
-/* Prepares a model. The study must outlive it and stay unchanged. SHV_NO_MEMORY, or SHV_BAD_INPUT when
- * the engine's data cannot be tied (message says at which speed and why). */
+/* Prepares a model. The study must outlive it and stay unchanged. SHV_NO_MEMORY, or SHV_BAD_INPUT
+ * when the engine's data cannot be tied (message says at which speed and why). */
 enum shv_status shv_model_create(const struct shv_study *study, struct shv_model **model,
                                  struct shv_message *message);
 void shv_model_free(struct shv_model *model);
 const struct shv_study *shv_model_study(const struct shv_model *model);
 
-/* Gross indicated efficiency at the stock lambda that ties the model to the stock torque curve (or the
- * constant given), at a speed index. A plausible engine lies in 0.25..0.45. */
+/* Gross indicated efficiency at the stock lambda that ties the model to the stock torque curve (or
+ * the constant given), at a speed index. A plausible engine lies in 0.25..0.45. */
 double shv_model_tied_efficiency(const struct shv_model *model, size_t speed);
 
 /* Room for the curves of one kit; freed with shv_curves_free. */
@@ -101,24 +101,28 @@ enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_mode
                                 struct shv_message *message);
 void shv_curves_free(struct shv_curves *curves);
 
-/* Evaluates one kit at every site and speed and judges it. Same numbers, to the bit, as the sweep. */
+/* Evaluates one kit at every site and speed and judges it. Same numbers, to the bit, as the sweep.
+ */
 void shv_model_evaluate(const struct shv_model *model, const struct shv_kit *kit,
                         struct shv_curves *curves);
 /* The same by nested bracketing only, which cannot fail to converge: slower, for checking. */
 void shv_model_evaluate_plain(const struct shv_model *model, const struct shv_kit *kit,
                               struct shv_curves *curves);
-/* The engine as it left the factory (no blower, stock intake, stock fuel and lambda) at each site. */
+/* The engine as it left the factory (no blower, stock intake, stock fuel and lambda) at each site.
+ */
 void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves);
 
 /* What is left over of the mass and energy balances of a point, each relative to its own scale:
- * blower flow = engine flow + bleed; power into the gas = enthalpy rise of the streams + heat rejected. */
+ * blower flow = engine flow + bleed; power into the gas = enthalpy rise of the streams + heat
+ * rejected. */
 struct shv_balance {
     double mass, blower_energy, cooler_energy, total_energy;
 };
 void shv_model_balance(const struct shv_model *model, size_t site, const struct shv_point *point,
                        struct shv_balance *balance);
 
-/* The bound that counts for a blower: the lower of the study's and the blower's; SI, INFINITY for none. */
+/* The bound that counts for a blower: the lower of the study's and the blower's; SI, INFINITY for
+ * none. */
 double shv_limit_bound(const struct shv_study *study, const struct shv_blower *blower,
                        enum shv_limit limit);
 /* Value of a limited quantity at a point, SI; NAN where it is not known. */
@@ -144,9 +148,13 @@ struct shv_lanes;
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
                                  struct shv_message *message);
 void shv_lanes_free(struct shv_lanes *lanes);
-/* Evaluates air-side combinations first .. first+count-1 (count <= SHV_LANES_MAX) with every
- * fuel-side choice. brief[i * space->fuel_size + j] is air combination first+i with fuel choice j. */
+/* Combinations solved side by side, and those that one call may be given: enough to fill the lanes
+ * with combinations of the same kind of cooler. */
 #define SHV_LANES_MAX 32
+#define SHV_AIR_MAX 256
+/* Evaluates air-side combinations first .. first+count-1 (count <= SHV_AIR_MAX) with every
+ * fuel-side choice. brief[i * space->fuel_size + j] is air combination first+i with fuel choice j.
+ */
 void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *space,
                         struct shv_lanes *lanes, uint64_t first, size_t count,
                         struct shv_brief *brief);

@@ -9,26 +9,26 @@
 /* One row of optimum.csv: for a blower and a fuel. */
 struct shv_optimum {
     size_t blower, fuel;
-    bool found;              /* a feasible ideal was found */
-    struct shv_kit ideal;    /* best over cooler families and listed lambdas */
+    bool found;           /* a feasible ideal was found */
+    struct shv_kit ideal; /* best over cooler families and listed lambdas */
     double objective;
-    int binding;             /* enum shv_limit that holds it back, with under 0.1 % of its span
-                              * left; -1 when the best lies inside every limit */
-    double binding_share;    /* of the limit with the least left, held back or not */
-    bool real_found;         /* a feasible real combination was found near it */
-    struct shv_kit real;     /* best of the real combinations tried */
-    uint64_t real_index;     /* its index in the space */
+    int binding;          /* enum shv_limit that holds it back, with under 0.1 % of its span
+                           * left; -1 when the best lies inside every limit */
+    double binding_share; /* of the limit with the least left, held back or not */
+    bool real_found;      /* a feasible real combination was found near it */
+    struct shv_kit real;  /* best of the real combinations tried */
+    uint64_t real_index;  /* its index in the space */
     double real_objective;
     double loss;             /* 1 - real_objective / objective */
     double plain_difference; /* |objective by plain model / objective - 1|, must be below 1e-9 */
     size_t evaluations;      /* kits evaluated for this row */
 };
 
-/* One optimum per blower and fuel, blower slowest; `count` = blowers * fuels rows, owned by the caller
- * (free()). `ranking` (sorted) gives starting points. Reproducible: the seed is in the study. */
+/* One optimum per blower and fuel, blower slowest; `count` = blowers * fuels rows, owned by the
+ * caller (free()). `ranking` (sorted) gives starting points. Reproducible: the seed is in the
+ * study. */
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_ranking *ranking,
-                                   struct shv_optimum **optima, size_t *count,
-                                   struct shv_message *message);
+                                   const struct shv_ranking *ranking, struct shv_optimum **optima,
+                                   size_t *count, struct shv_message *message);
 
 #endif

@@ -21,8 +21,8 @@ enum shv_status shv_ranking_init(struct shv_ranking *ranking, size_t capacity,
 void shv_ranking_free(struct shv_ranking *ranking);
 /* True when the first ranks before the second. A total order: no two candidates are equal. */
 bool shv_candidate_before(const struct shv_candidate *a, const struct shv_candidate *b);
-/* Takes the candidate in if it is among the best so far. The set kept does not depend on the order of
- * calls. */
+/* Takes the candidate in if it is among the best so far. The set kept does not depend on the order
+ * of calls. */
 void shv_ranking_offer(struct shv_ranking *ranking, struct shv_candidate candidate);
 /* Puts the best first; afterwards the ranking is read only. */
 void shv_ranking_sort(struct shv_ranking *ranking);

@@ -34,11 +34,11 @@ enum shv_status shv_report_manifest(const struct shv_run *run, const char *folde
                                     struct shv_message *message);
 
 /* The ten best, readable at 100 columns, the counts by reason and the optima, to a stream. */
-enum shv_status shv_report_table(const struct shv_run *run, FILE *out,
-                                 struct shv_message *message);
+enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct shv_message *message);
 
-/* One kit over the rev range, every state from filter to flywheel: as a table with one block per site, or
- * as CSV with the columns of curves.csv. `kit` NULL: `curves` are those of the stock engine. */
+/* One kit over the rev range, every state from filter to flywheel: as a table with one block per
+ * site, or as CSV with the columns of curves.csv. `kit` NULL: `curves` are those of the stock
+ * engine. */
 enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
                                  const struct shv_kit *kit, const struct shv_curves *curves,
                                  bool csv, FILE *out, struct shv_message *message);

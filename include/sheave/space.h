@@ -6,9 +6,9 @@
 
 #include "sheave/study.h"
 
-/* Dimensions from slowest to fastest. Those up to SHV_DIM_AIR_COUNT decide the flow of air; the rest only
- * what the engine makes of it, so one solution of the match serves all of their values. A new
- * dimension needs a line here, one in the table of space.c and its use in shv_kit_of. */
+/* Dimensions from slowest to fastest. Those up to SHV_DIM_AIR_COUNT decide the flow of air; the
+ * rest only what the engine makes of it, so one solution of the match serves all of their values. A
+ * new dimension needs a line here, one in the table of space.c and its use in shv_kit_of. */
 enum shv_dim {
     SHV_DIM_BLOWER,
     SHV_DIM_CRANK_PULLEY,

@@ -13,9 +13,10 @@
 #include "sheave/limits.h"
 
 struct shv_site {
-    char *name;                 /* owned */
-    struct shv_ambient ambient; /* pressure and temperature resolved from altitude where not given */
-    double weight;              /* in means over sites, > 0 */
+    char *name; /* owned */
+    struct shv_ambient
+        ambient;   /* pressure and temperature resolved from altitude where not given */
+    double weight; /* in means over sites, > 0 */
 };
 
 enum shv_bleed_to { SHV_BLEED_TO_INLET, SHV_BLEED_TO_ATMOSPHERE };
@@ -26,22 +27,26 @@ struct shv_bypass {
     enum shv_bleed_to bleed_to;
 };
 
-enum shv_objective_kind { SHV_OBJECTIVE_PEAK_POWER, SHV_OBJECTIVE_MEAN_POWER, SHV_OBJECTIVE_TORQUE };
+enum shv_objective_kind {
+    SHV_OBJECTIVE_PEAK_POWER,
+    SHV_OBJECTIVE_MEAN_POWER,
+    SHV_OBJECTIVE_TORQUE
+};
 enum shv_over_sites { SHV_OVER_SITES_MEAN, SHV_OVER_SITES_WORST };
 
 struct shv_objective {
     enum shv_objective_kind kind;
-    double from, to;          /* rev/s, the band of mean power */
-    double at;                /* rev/s, where torque is taken */
+    double from, to; /* rev/s, the band of mean power */
+    double at;       /* rev/s, where torque is taken */
     enum shv_over_sites over_sites;
 };
 
 enum shv_unit_system { SHV_METRIC, SHV_US };
 
 struct shv_results {
-    char *folder;                /* owned; relative to the current folder */
-    size_t keep;                 /* rows of ranked.csv at the most */
-    size_t curves;               /* best rows whose rev-range curves are written */
+    char *folder;  /* owned; relative to the current folder */
+    size_t keep;   /* rows of ranked.csv at the most */
+    size_t curves; /* best rows whose rev-range curves are written */
     enum shv_unit_system units;
 };
 
@@ -50,24 +55,25 @@ struct shv_search {
     bool enabled;
     unsigned long seed;
     size_t global_evaluations; /* per start of the global stage */
-    size_t starts;             /* local polishes, from the global result and the best of the sweep */
+    size_t starts; /* local polishes, from the global result and the best of the sweep */
 };
 
 struct shv_study {
-    char *path;   /* as given, owned */
-    char *title;  /* owned */
-    char sha256[65]; /* of the bytes of the study file followed by those of each file it includes or names */
+    char *path;      /* as given, owned */
+    char *title;     /* owned */
+    char sha256[65]; /* of the bytes of the study file followed by those of each file it includes or
+                        names */
     struct shv_air_model air;
     struct shv_engine engine;
     struct shv_loss intake; /* the kit's, ahead of the blower; the engine's when not given */
     struct shv_drive drive;
     struct shv_bypass bypass;
     size_t site_count, blower_count, cooler_count, fuel_count, lambda_count;
-    struct shv_site *sites;     /* owned, likewise below */
+    struct shv_site *sites; /* owned, likewise below */
     struct shv_blower *blowers;
     struct shv_cooler *coolers; /* "none" is always first */
     struct shv_fuel *fuels;
-    double *lambdas;            /* ascending */
+    double *lambdas;               /* ascending */
     double limit[SHV_LIMIT_COUNT]; /* bounds in SI; INFINITY where there is none */
     struct shv_objective objective;
     struct shv_results results;

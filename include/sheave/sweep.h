@@ -21,11 +21,11 @@ struct shv_sweep_counts {
     uint64_t broken[SHV_LIMIT_COUNT];   /* that break it at all, whichever comes first */
 };
 
-/* Runs the sweep. `ranking` must be initialised by the caller with the number of rows to keep. Result and
- * counts do not depend on the number of threads. SHV_STOPPED when the callback said so. */
+/* Runs the sweep. `ranking` must be initialised by the caller with the number of rows to keep.
+ * Result and counts do not depend on the number of threads. SHV_STOPPED when the callback said so.
+ */
 enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_space *space,
-                              const struct shv_sweep_options *options,
-                              struct shv_ranking *ranking, struct shv_sweep_counts *counts,
-                              struct shv_message *message);
+                              const struct shv_sweep_options *options, struct shv_ranking *ranking,
+                              struct shv_sweep_counts *counts, struct shv_message *message);
 
 #endif

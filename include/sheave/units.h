@@ -4,8 +4,8 @@
 
 #include "sheave/status.h"
 
-/* What a quantity is. Gauge and absolute pressure are different kinds, and so are a temperature and a
- * temperature difference: a value of one is never taken for the other. */
+/* What a quantity is. Gauge and absolute pressure are different kinds, and so are a temperature and
+ * a temperature difference: a value of one is never taken for the other. */
 enum shv_quantity {
     SHV_Q_NUMBER,                 /* dimensionless; "80 %" also reads as 0.8 */
     SHV_Q_LENGTH,                 /* m */
@@ -38,18 +38,21 @@ enum shv_quantity {
 /* The SI unit of a kind as text for messages and documentation, "" for a plain number; "rpm" for
  * rotation. */
 const char *shv_quantity_unit(enum shv_quantity quantity);
-/* What is accepted, for error messages, e.g. "a pressure above ambient with a unit, such as \"14 psi\"". */
+/* What is accepted, for error messages, e.g. "a pressure above ambient with a unit, such as \"14
+ * psi\"". */
 const char *shv_quantity_accepts(enum shv_quantity quantity);
 
-/* One reader of units (holds the UDUNITS-2 system). Not to be shared between threads while reading. */
+/* One reader of units (holds the UDUNITS-2 system). Not to be shared between threads while reading.
+ */
 struct shv_units;
 /* Opens the unit database. SHV_IO when it is missing, SHV_NO_MEMORY. Free with shv_units_free. */
 enum shv_status shv_units_open(struct shv_units **units, struct shv_message *message);
 void shv_units_free(struct shv_units *units);
 
 /* Reads "number unit", optionally followed by "absolute" or "gauge" for pressures ("psia", "psig",
- * "bara", "barg" are also known). On success *value is in SI (rev/s for rotation). SHV_BAD_INPUT with a
- * message such as "found \"14 furlong\", which is not a pressure" otherwise; *value untouched. */
+ * "bara", "barg" are also known). On success *value is in SI (rev/s for rotation). SHV_BAD_INPUT
+ * with a message such as "found \"14 furlong\", which is not a pressure" otherwise; *value
+ * untouched. */
 enum shv_status shv_units_read(const struct shv_units *units, enum shv_quantity quantity,
                                const char *text, double *value, struct shv_message *message);
 /* A plain number taken in the documented unit (SI; rpm for rotation) to SI. */

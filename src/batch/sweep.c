@@ -5,13 +5,16 @@
  */
 #include "sheave/sweep.h"
 
+#include "batch/fork_join.h"
+
 #include <math.h>
 #include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* Air-side combinations per chunk: small enough to share work evenly, large enough to fill lanes. */
-#define CHUNK ((uint64_t)8 * SHV_LANES_MAX)
+/* Air-side combinations per chunk: small enough to share work evenly, large enough to fill lanes.
+ */
+#define CHUNK ((uint64_t)SHV_AIR_MAX)
 
 struct worker {
     struct shv_lanes *lanes;
@@ -25,8 +28,9 @@ struct sweep {
     const struct shv_space *space;
     const struct shv_sweep_options *options;
     uint64_t chunks;
-    uint64_t done;         /* chunks, shared, atomic */
-    int stop;              /* shared, atomic */
+    uint64_t done; /* chunks, shared, atomic */
+    int stop;      /* shared, atomic */
+    struct fork_join order;
     double best_objective; /* of the thread that reports */
 };
 
@@ -47,7 +51,7 @@ static enum shv_status worker_init(struct worker *w, const struct shv_model *mod
         status = shv_ranking_init(&w->ranking, keep, message);
     }
     if (status == SHV_OK) {
-        w->brief = calloc(SHV_LANES_MAX * space->fuel_size, sizeof *w->brief);
+        w->brief = calloc(CHUNK * space->fuel_size, sizeof *w->brief);
         if (!w->brief) {
             shv_fail(message, SHV_NO_MEMORY, "out of memory for a thread of the sweep");
             status = SHV_NO_MEMORY;
@@ -83,15 +87,13 @@ static void take(struct worker *w, const struct shv_brief *brief, uint64_t index
 
 static void run_chunk(const struct sweep *s, struct worker *w, uint64_t chunk)
 {
-    uint64_t end = (chunk + 1) * CHUNK;
-    end = end < s->space->air_size ? end : s->space->air_size;
-    for (uint64_t first = chunk * CHUNK; first < end; first += SHV_LANES_MAX) {
-        size_t count = end - first < SHV_LANES_MAX ? (size_t)(end - first) : SHV_LANES_MAX;
-        shv_lanes_evaluate(s->model, s->space, w->lanes, first, count, w->brief);
-        uint64_t base = first * s->space->fuel_size;
-        for (uint64_t k = 0; k < count * s->space->fuel_size; k++) {
-            take(w, &w->brief[k], base + k);
-        }
+    uint64_t first = chunk * CHUNK;
+    uint64_t left = s->space->air_size - first;
+    size_t count = left < CHUNK ? (size_t)left : (size_t)CHUNK;
+    shv_lanes_evaluate(s->model, s->space, w->lanes, first, count, w->brief);
+    uint64_t base = first * s->space->fuel_size;
+    for (uint64_t k = 0; k < count * s->space->fuel_size; k++) {
+        take(w, &w->brief[k], base + k);
     }
 }
 
@@ -114,8 +116,8 @@ static void report(struct sweep *s, const struct worker *w, uint64_t chunks_done
     air = air < s->space->air_size ? air : s->space->air_size;
     double now = best_of(&w->ranking);
     s->best_objective = now > s->best_objective ? now : s->best_objective;
-    if (!s->options->progress(s->options->progress_data, air * s->space->fuel_size,
-                              s->space->size, s->best_objective)) {
+    if (!s->options->progress(s->options->progress_data, air * s->space->fuel_size, s->space->size,
+                              s->best_objective)) {
         __atomic_store_n(&s->stop, 1, __ATOMIC_RELAXED);
     }
 }
@@ -153,17 +155,20 @@ static void join(struct worker *w, struct shv_ranking *ranking, struct shv_sweep
 
 static void run_threads(struct sweep *s, struct worker *workers, int threads)
 {
+    fork_join_fork(&s->order);
 #pragma omp parallel num_threads(threads) default(none) shared(s, workers)
     {
+        fork_join_enter(&s->order);
         int thread = omp_get_thread_num();
         work(s, &workers[thread], thread);
+        fork_join_leave(&s->order);
     }
+    fork_join_join(&s->order);
 }
 
 enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_space *space,
-                              const struct shv_sweep_options *options,
-                              struct shv_ranking *ranking, struct shv_sweep_counts *counts,
-                              struct shv_message *message)
+                              const struct shv_sweep_options *options, struct shv_ranking *ranking,
+                              struct shv_sweep_counts *counts, struct shv_message *message)
 {
     *counts = (struct shv_sweep_counts){0};
     int threads = options->threads > 0 ? options->threads : omp_get_max_threads();

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "batch/fork_join.h"
 #include "choose/nearest_parts.h"
 #include "choose/search.h"
 
@@ -15,16 +16,16 @@ static void ratio_range(const struct shv_drive *d, double *low, double *high)
 {
     *low = shv_drive_ratio(d->crank_pulleys[0], d->blower_pulleys[d->blower_count - 1],
                            d->line_offset);
-    *high = shv_drive_ratio(d->crank_pulleys[d->crank_count - 1], d->blower_pulleys[0],
-                            d->line_offset);
+    *high =
+        shv_drive_ratio(d->crank_pulleys[d->crank_count - 1], d->blower_pulleys[0], d->line_offset);
 }
 
 /* The best rows of the sweep that belong to the task. */
 static void take_starts(const struct shv_study *study, const struct shv_space *space,
                         const struct shv_ranking *ranking, struct search_task *task)
 {
-    size_t most = study->search.starts < SEARCH_MOST_STARTS ? study->search.starts
-                                                             : SEARCH_MOST_STARTS;
+    size_t most =
+        study->search.starts < SEARCH_MOST_STARTS ? study->search.starts : SEARCH_MOST_STARTS;
     for (size_t i = 0; i < ranking->count && task->starts < most; i++) {
         struct shv_kit kit;
         shv_space_kit(space, study, ranking->item[i].index, &kit);
@@ -59,24 +60,39 @@ static void task_of(const struct plan *p, size_t i, struct search_task *task)
     take_starts(study, p->space, p->ranking, task);
 }
 
+/* Keeps the first failure that comes along. */
+static void run_task(const struct plan *p, size_t i, enum shv_status *status,
+                     struct shv_message *message)
+{
+    struct search_task task;
+    struct shv_message own;
+    task_of(p, i, &task);
+    enum shv_status mine = search_run(p->model, &task, &p->result[i], &own);
+    if (mine != SHV_OK) {
+#pragma omp critical
+        {
+            *status = mine;
+            shv_fail(message, mine, "%s", own.text);
+        }
+    }
+}
+
 /* Tasks are independent and each seeds its own generator: any number of threads, same results. */
 static enum shv_status run_tasks(const struct plan *p, struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
-#pragma omp parallel for schedule(dynamic, 1)
-    for (size_t i = 0; i < p->tasks; i++) {
-        struct search_task task;
-        struct shv_message own;
-        task_of(p, i, &task);
-        enum shv_status mine = search_run(p->model, &task, &p->result[i], &own);
-        if (mine != SHV_OK) {
-#pragma omp critical
-            {
-                status = mine;
-                shv_fail(message, mine, "%s", own.text);
-            }
+    struct fork_join order = {0, 0};
+    fork_join_fork(&order);
+#pragma omp parallel
+    {
+        fork_join_enter(&order);
+#pragma omp for schedule(dynamic, 1) nowait
+        for (size_t i = 0; i < p->tasks; i++) {
+            run_task(p, i, &status, message);
         }
+        fork_join_leave(&order);
     }
+    fork_join_join(&order);
     return status;
 }
 
@@ -125,9 +141,8 @@ static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
 }
 
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_ranking *ranking,
-                                   struct shv_optimum **optima, size_t *count,
-                                   struct shv_message *message)
+                                   const struct shv_ranking *ranking, struct shv_optimum **optima,
+                                   size_t *count, struct shv_message *message)
 {
     const struct shv_study *study = shv_model_study(model);
     struct plan p = {.model = model,

@@ -1,10 +1,10 @@
 /* The best continuous pulley ratio and cooler effectiveness, by NLopt.
  *
- * Global stage: ISRES (Runarsson and Yao, IEEE Trans. Syst. Man Cybern. C 35, 2005), because it takes
- * nonlinear constraints as they are, without penalties to tune, and peak power over a rev range has
- * kinks and several tops. Local stage: COBYLA (Powell 1994), because it too takes constraints as they are and
- * needs no derivatives. The answer is the best feasible kit met in any evaluation, so a solver that
- * ends a hair outside a limit costs nothing.
+ * Global stage: ISRES (Runarsson and Yao, IEEE Trans. Syst. Man Cybern. C 35, 2005), because it
+ * takes nonlinear constraints as they are, without penalties to tune, and peak power over a rev
+ * range has kinks and several tops. Local stage: COBYLA (Powell 1994), because it too takes
+ * constraints as they are and needs no derivatives. The answer is the best feasible kit met in any
+ * evaluation, so a solver that ends a hair outside a limit costs nothing.
  */
 #include "choose/search.h"
 
@@ -15,7 +15,8 @@
 /* Ratio and effectiveness. */
 #define MOST_DIMS 2
 #define LOCAL_EVALUATIONS 120
-/* Where climbing ends, as a share of the range; directions of one poll; a bound on its evaluations. */
+/* Where climbing ends, as a share of the range; directions of one poll; a bound on its evaluations.
+ */
 #define CLIMB_END 1e-7
 #define CLIMB_DIRECTIONS 24
 #define CLIMB_MOST 6000
@@ -150,7 +151,8 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
     return opt;
 }
 
-/* One run of a solver from x with first steps of `reach` times the range. What it returns is not needed: visit() keeps the best feasible kit. */
+/* One run of a solver from x with first steps of `reach` times the range. What it returns is not
+ * needed: visit() keeps the best feasible kit. */
 static enum shv_status solve(struct search *s, nlopt_algorithm algorithm, int evaluations,
                              double reach, double *x, struct shv_message *message)
 {
@@ -188,10 +190,10 @@ static double edge(const struct search *s, unsigned i, double x)
     return fmin(fmax(x, low), high);
 }
 
-/* Polls around the best so far along directions that turn by the golden angle, halving the reach when
- * none is better: a mesh-adaptive direct search (Audet and Dennis, SIAM J. Optim. 17, 2006) in two
- * dimensions. It climbs along kinks, such as the line on which the bypass begins to bleed, where the
- * linear models of COBYLA stall, and it closes in on the limits from inside. */
+/* Polls around the best so far along directions that turn by the golden angle, halving the reach
+ * when none is better: a mesh-adaptive direct search (Audet and Dennis, SIAM J. Optim. 17, 2006) in
+ * two dimensions. It climbs along kinks, such as the line on which the bypass begins to bleed,
+ * where the linear models of COBYLA stall, and it closes in on the limits from inside. */
 static void climb(struct search *s)
 {
     const double golden_angle = 2.39996322972865332;

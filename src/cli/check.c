@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "cli/cli.h"
+#include "report/text.h"
 #include "report/words.h"
 
 static const struct cli_option options[] = {{NULL, NULL, NULL}};
@@ -34,7 +35,9 @@ static void print_sites(const struct shv_study *study)
                               s->ambient.pressure);
         report_words_quantity(temperature, REPORT_TEMPERATURE, study->results.units,
                               s->ambient.temperature);
-        printf("  %-24s %10s  %10s  humidity %3.0f %%  weight %g\n", s->name, pressure, temperature,
+        int blanks = 24 - report_characters(s->name); /* printf would count bytes */
+        printf("  %s%*s %10s  %10s  humidity %3.0f %%  weight %g\n", s->name,
+               blanks > 0 ? blanks : 0, "", pressure, temperature,
                s->ambient.relative_humidity * 100.0, s->weight);
     }
 }
@@ -61,7 +64,7 @@ static void print_limits(const struct shv_study *study)
     }
 }
 
-/* A stock torque curve that asks for an unlikely efficiency means that some datum is off. */
+/* Loading warned already when it is unlikely. */
 static void print_tie(const struct cli_study *s)
 {
     if (s->study.engine.efficiency_kind != SHV_EFFICIENCY_STOCK_TORQUE) {
@@ -75,11 +78,6 @@ static void print_tie(const struct cli_study *s)
     }
     printf("\nThe stock torque curve asks for a gross indicated efficiency of %.3f to %.3f.\n", low,
            high);
-    if (low < 0.25 || high > 0.45) {
-        cli_error("check",
-                  "warning: gross indicated efficiency outside 0.25 to 0.45 is unlikely: check "
-                  "torque, displacement, volumetric efficiency, stock fuel and lambda");
-    }
 }
 
 static int ignore(void *data, const char *name, const char *argument)

@@ -58,7 +58,8 @@ struct cli_study {
     struct shv_space space;
     struct shv_model *model;
 };
-/* Returns -1 on success, else an exit code; nothing is left to free then. */
+/* Warns as well of a stock torque curve that asks for an unlikely efficiency. Returns -1 on success, else
+ * an exit code; nothing is left to free then. */
 int cli_load(const char *command, const char *path, struct cli_study *loaded);
 void cli_unload(struct cli_study *loaded);
 

@@ -1,7 +1,9 @@
 /* sheave: picks the subcommand. */
 #include <errno.h>
+#include <fcntl.h>
 #include <signal.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "cli/cli.h"
 
@@ -47,8 +49,26 @@ static int close_stdout(int code)
     return code;
 }
 
+/* A standard stream that is closed would give its descriptor to the next file opened, and messages
+ * would land in results. /dev/null takes its place, opened the wrong way round: what is printed is
+ * to fail as before. open gives the lowest descriptor that is free. */
+static bool keep_standard_streams(void)
+{
+    for (int i = STDIN_FILENO; i <= STDERR_FILENO; i++) {
+        if (fcntl(i, F_GETFD) == -1 &&
+            open("/dev/null", i == STDIN_FILENO ? O_WRONLY : O_RDONLY) != i) {
+            return false;
+        }
+    }
+    return true;
+}
+
 int main(int argc, char **argv)
 {
+    if (!keep_standard_streams()) {
+        fprintf(stderr, "sheave: cannot open /dev/null: %s\n", strerror(errno));
+        return CLI_TROUBLE;
+    }
     /* A file beyond the size limit is a failed write, not a reason to be killed half way. */
     signal(SIGXFSZ, SIG_IGN);
     if (argc < 2) {

@@ -1,6 +1,7 @@
 /* Options and help from one table. */
 #include <errno.h>
 #include <getopt.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,6 +9,8 @@
 #include "cli/cli.h"
 
 #define MOST_OPTIONS 32
+#define LEAST_LIKELY 0.25 /* gross indicated efficiency of a spark-ignition engine */
+#define MOST_LIKELY 0.45
 #define FIRST_LONG 1000 /* values of long options, beyond every character */
 #define OPTION_HELP (FIRST_LONG + MOST_OPTIONS)
 #define OPTION_VERSION (OPTION_HELP + 1)
@@ -166,14 +169,41 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
     return -1;
 }
 
-static void print_findings(const char *command, const struct shv_diagnostics *d)
+/* A study that can't be read has no errors to count. */
+static void print_findings(const char *command, const struct shv_diagnostics *d,
+                           enum shv_status status)
 {
     for (size_t i = 0; i < d->count; i++) {
         cli_error(command, "%s%s", d->items[i].is_warning ? "warning: " : "", d->items[i].text);
     }
-    if (d->errors > 0) {
+    if (status == SHV_BAD_INPUT) {
         cli_error(command, "%zu error%s in the study; nothing was run", d->errors,
                   d->errors == 1 ? "" : "s");
+    }
+}
+
+/* A stock torque curve that asks for an unlikely efficiency means that some datum is off. */
+static void warn_of_tie(const char *command, const struct cli_study *s)
+{
+    if (s->study.engine.efficiency_kind != SHV_EFFICIENCY_STOCK_TORQUE) {
+        return;
+    }
+    double farthest = 0.0, efficiency = 0.0, speed = 0.0;
+    for (size_t i = 0; i < s->study.engine.speed_count; i++) {
+        double e = shv_model_tied_efficiency(s->model, i);
+        double outside = fmax(LEAST_LIKELY - e, e - MOST_LIKELY);
+        if (outside > farthest) {
+            farthest = outside;
+            efficiency = e;
+            speed = s->study.engine.speeds[i];
+        }
+    }
+    if (farthest > 0.0) {
+        cli_error(command,
+                  "warning: the stock torque curve asks for a gross indicated efficiency of %.3f at "
+                  "%.0f rpm; outside %.2f to %.2f is unlikely: check torque, displacement, "
+                  "volumetric efficiency, stock fuel and lambda",
+                  efficiency, speed * 60.0, LEAST_LIKELY, MOST_LIKELY);
     }
 }
 
@@ -183,7 +213,7 @@ int cli_load(const char *command, const char *path, struct cli_study *loaded)
     struct shv_diagnostics findings = {0};
     struct shv_message message = {0};
     enum shv_status status = shv_study_load(path, &loaded->study, &findings);
-    print_findings(command, &findings);
+    print_findings(command, &findings, status);
     shv_diagnostics_free(&findings);
     if (status != SHV_OK) {
         return cli_exit_code(status);
@@ -197,6 +227,7 @@ int cli_load(const char *command, const char *path, struct cli_study *loaded)
         cli_unload(loaded);
         return cli_exit_code(status);
     }
+    warn_of_tie(command, loaded);
     return -1;
 }
 

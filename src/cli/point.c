@@ -260,7 +260,9 @@ static bool kit_by_number(const struct cli_study *s, const char *text, struct sh
     errno = 0;
     unsigned long long index = strtoull(text, &end, 10);
     if (end == text || *end != '\0' || *text == '-' || errno != 0 || index >= s->space.size) {
-        cli_error("point", "--combination: found \"%s\"; the study has combinations 0 to %s", text,
+        bool one = s->space.size == 1;
+        cli_error("point", "--combination: found \"%s\"; the study has %s%s", text,
+                  one ? "only combination " : "combinations 0 to ",
                   cli_count(s->space.size - 1, room));
         return false;
     }

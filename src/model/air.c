@@ -36,18 +36,20 @@ double shv_atmosphere_temperature(double altitude)
 double shv_atmosphere_pressure(double altitude)
 {
     double exponent = GRAVITY / (ATMOSPHERE_R * LAPSE);
-    return SEA_LEVEL_P * pow(shv_atmosphere_temperature(altitude) / SEA_LEVEL_T, exponent);
+    return SEA_LEVEL_P * shv_pow(shv_atmosphere_temperature(altitude) / SEA_LEVEL_T, exponent);
 }
 
 double shv_saturation_pressure(double t)
 {
     if (t < 273.15) {
-        return exp(-5.6745359e3 / t + 6.3925247 +
-                   t * (-9.6778430e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 + t * -9.4840240e-13))) +
-                   4.1635019 * log(t));
+        return shv_exp(
+            -5.6745359e3 / t + 6.3925247 +
+            t * (-9.6778430e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 + t * -9.4840240e-13))) +
+            4.1635019 * shv_log(t));
     }
-    return exp(-5.8002206e3 / t + 1.3914993 +
-               t * (-4.8640239e-2 + t * (4.1764768e-5 + t * -1.4452093e-8)) + 6.5459673 * log(t));
+    return shv_exp(-5.8002206e3 / t + 1.3914993 +
+                   t * (-4.8640239e-2 + t * (4.1764768e-5 + t * -1.4452093e-8)) +
+                   6.5459673 * shv_log(t));
 }
 
 double shv_humidity_ratio(double vapour_pressure, double pressure)
@@ -117,5 +119,5 @@ double shv_correction_j1349(double dry_pressure, double temperature)
 
 double shv_correction_iso1585(double dry_pressure, double temperature)
 {
-    return pow(99000.0 / dry_pressure, 1.2) * pow(temperature / 298.0, 0.6);
+    return shv_pow(99000.0 / dry_pressure, 1.2) * shv_pow(temperature / 298.0, 0.6);
 }

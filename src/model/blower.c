@@ -90,21 +90,20 @@ void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas
     run_bench(&b, flow);
     double pressure_ratio = outlet_pressure / inlet_pressure;
     double ideal = gas_enthalpy(gas, gas_isentropic(gas, inlet_temperature, pressure_ratio)) - s.h0;
-    *state = (struct shv_blower_state){
-        .flow = flow,
-        .filled_flow = b.out.filled,
-        .leakage_flow = b.out.leakage,
-        .discharge_temperature = b.out.t2,
-        .gas_power = b.out.gas_power,
-        .friction_power = two_pi * speed * blower->friction_torque,
-        .windage_power = l.windage,
-        .case_heat = (1.0 - s.kept_heat) * (b.out.gas_power + l.windage),
-        .clearance_left = b.out.clearance};
+    *state =
+        (struct shv_blower_state){.flow = flow,
+                                  .filled_flow = b.out.filled,
+                                  .leakage_flow = b.out.leakage,
+                                  .discharge_temperature = b.out.t2,
+                                  .gas_power = b.out.gas_power,
+                                  .friction_power = two_pi * speed * blower->friction_torque,
+                                  .windage_power = l.windage,
+                                  .case_heat = (1.0 - s.kept_heat) * (b.out.gas_power + l.windage),
+                                  .clearance_left = b.out.clearance};
     state->shaft_power = state->gas_power + state->friction_power + state->windage_power;
     state->volumetric_efficiency = flow / (density * l.swept);
     state->isentropic_efficiency = flow * ideal / state->shaft_power;
     if (s.is_map) {
-        state->outside_map =
-            map_at(&blower->map, speed, inlet_temperature, pressure_ratio).outside;
+        state->outside_map = map_at(&blower->map, speed, inlet_temperature, pressure_ratio).outside;
     }
 }

@@ -11,6 +11,10 @@ struct shv_lanes {
     double *store; /* owns all five */
     double worst[SHV_LIMIT_COUNT][SHV_LANES_MAX];
     uint8_t outcome[SHV_LANES_MAX];
+    /* the combinations of one call */
+    struct shv_kit kit[SHV_AIR_MAX];
+    double ntu[SHV_AIR_MAX];
+    bool taken[SHV_AIR_MAX];
 };
 
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
@@ -56,7 +60,8 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
     size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
     double p0 = model->site[site].p0;
     for (size_t i = 0; i < b->count; i++) {
-        w->engine_flow[row + i] = b->engine_flow[i];
+        /* Without a match nothing of the engine side is known: NAN compares as beyond no limit. */
+        w->engine_flow[row + i] = b->state[i].found ? b->engine_flow[i] : NAN;
         w->pm[row + i] = b->pm[i];
         w->pe[row + i] = b->pe[i];
         w->shaft[row + i] = b->shaft[i];
@@ -136,8 +141,10 @@ static struct shv_brief brief_of(const struct shv_model *model, const struct shv
     return brief;
 }
 
+/* Judges the block with every fuel-side choice. brief[place[i] * fuel_size + j] is lane i with
+ * choice j. */
 static void run_block(const struct shv_model *model, const struct shv_space *space,
-                      struct shv_lanes *w, struct shv_brief *brief)
+                      struct shv_lanes *w, const size_t *place, struct shv_brief *brief)
 {
     const struct shv_study *study = model->study;
     double bound[SHV_LIMIT_COUNT];
@@ -150,8 +157,27 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
         shv_space_kit(space, study, j, &kit);
         run_engine(model, w, kit.fuel, kit.lambda);
         for (size_t i = 0; i < w->block.count; i++) {
-            brief[i * space->fuel_size + j] = brief_of(model, w, bound, i);
+            brief[place[i] * space->fuel_size + j] = brief_of(model, w, bound, i);
         }
+    }
+}
+
+/* Takes the first combination that is left and those behind it that can share its block: same
+ * blower, same class of cooler. How combinations are grouped changes no bit of their results. */
+static void gather(const struct shv_model *model, struct shv_lanes *w, size_t count, size_t *place)
+{
+    struct lane_block *b = &w->block;
+    b->count = 0;
+    for (size_t i = 0; i < count && b->count < SHV_LANES_MAX; i++) {
+        const struct shv_kit *kit = &w->kit[i];
+        if (w->taken[i] || (b->count > 0 && (kit->blower != b->blower ||
+                                             model->cooler[kit->cooler].class != b->class))) {
+            continue;
+        }
+        b->blower = kit->blower;
+        block_set(b, model, b->count, kit->ratio, kit->crank_diameter, kit->cooler, w->ntu[i]);
+        place[b->count++] = i;
+        w->taken[i] = true;
     }
 }
 
@@ -159,26 +185,17 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
                         struct shv_lanes *lanes, uint64_t first, size_t count,
                         struct shv_brief *brief)
 {
-    const struct shv_study *study = model->study;
-    size_t begin = 0;
-    while (begin < count) {
-        struct lane_block *b = &lanes->block;
-        b->count = 0;
-        for (size_t i = begin; i < count; i++) {
-            uint64_t choice[SHV_DIM_COUNT];
-            struct shv_kit kit;
-            uint64_t index = (first + i) * space->fuel_size;
-            shv_space_split(space, index, choice);
-            shv_space_kit(space, study, index, &kit);
-            if (b->count > 0 && kit.blower != b->blower) {
-                break; /* a block shares one blower */
-            }
-            b->blower = kit.blower;
-            block_set(b, model, b->count, kit.ratio, kit.crank_diameter, kit.cooler,
-                      model->choice_ntu[choice[SHV_DIM_COOLER]]);
-            b->count++;
-        }
-        run_block(model, space, lanes, brief + begin * space->fuel_size);
-        begin += b->count;
+    for (size_t i = 0; i < count; i++) {
+        uint64_t choice[SHV_DIM_COUNT];
+        uint64_t index = (first + i) * space->fuel_size;
+        shv_space_split(space, index, choice);
+        shv_space_kit(space, model->study, index, &lanes->kit[i]);
+        lanes->ntu[i] = model->choice_ntu[choice[SHV_DIM_COOLER]];
+        lanes->taken[i] = false;
+    }
+    size_t place[SHV_LANES_MAX];
+    for (size_t done = 0; done < count; done += lanes->block.count) {
+        gather(model, lanes, count, place);
+        run_block(model, space, lanes, place, brief);
     }
 }

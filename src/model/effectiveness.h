@@ -10,50 +10,69 @@ SHV_INLINE double effectiveness_single_stream(double ntu)
     return 1.0 - shv_exp(-ntu);
 }
 
+/* exp(x) - 1 with all digits near 0, after W. Kahan: the rounding of u cancels against its
+ * logarithm. */
+SHV_INLINE double shv_expm1(double x)
+{
+    x = shv_max(x, -700.0); /* as the exponential does, or the two would not cancel */
+    double u = shv_exp(x);
+    double exact = (u - 1.0) * x / shv_log(u);
+    return u == 1.0 ? x : exact;
+}
+
 SHV_INLINE double effectiveness_counterflow(double ntu, double ratio)
 {
     double gap = fabs(1.0 - ratio);
-    if (gap < 1e-9) {
-        return ntu / (1.0 + ntu);
-    }
-    /* expm1 keeps the digits near equal capacities, where both numerator and denominator vanish. Its
-     * argument is kept negative (above R_c = 1 by dividing through by e), so that it cannot overflow. */
-    double e = expm1(-ntu * gap);
-    return ratio < 1.0 ? -e / (gap - ratio * e) : -e / (gap - e);
+    /* The exponent is kept negative (above R_c = 1 by dividing through by e), so that it can't
+     * overflow. */
+    double e = shv_expm1(-ntu * gap);
+    double unequal = -e / (gap - shv_min(ratio, 1.0) * e);
+    return gap < 1e-9 ? ntu / (1.0 + ntu) : unequal;
 }
 
-/* In terms of the smaller stream, ratio <= 1. */
-SHV_INLINE double effectiveness_unmixed(double units, double ratio)
+/* The formula holds for the smaller stream, so with more capacity on the charge side the streams
+ * change places. */
+SHV_INLINE double effectiveness_unmixed(double ntu, double ratio)
 {
-    return 1.0 - shv_exp(shv_pow(units, 0.22) / ratio *
-                         (shv_exp(-ratio * shv_pow(units, 0.78)) - 1.0));
+    double larger = shv_max(ratio, 1.0);
+    double units = ntu * larger;
+    double c = shv_min(ratio, 1.0 / ratio);
+    double eps =
+        1.0 - shv_exp(shv_pow(units, 0.22) / c * (shv_exp(-c * shv_pow(units, 0.78)) - 1.0));
+    return eps / larger;
 }
 
-SHV_INLINE double effectiveness_of(enum shv_cooler_arrangement arrangement, double ntu,
-                                      double ratio)
+SHV_INLINE double effectiveness_two_streams(enum shv_cooler_arrangement arrangement, double ntu,
+                                            double r)
 {
-    if (ntu <= 0.0) {
-        return 0.0;
-    }
-    if (ratio < 1e-9) {
-        return effectiveness_single_stream(ntu);
-    }
     switch (arrangement) {
-    case SHV_COOLER_SINGLE_STREAM:
-        return effectiveness_single_stream(ntu);
     case SHV_COOLER_COUNTERFLOW:
-        return effectiveness_counterflow(ntu, ratio);
+        return effectiveness_counterflow(ntu, r);
     case SHV_COOLER_PARALLEL:
-        return (1.0 - shv_exp(-ntu * (1.0 + ratio))) / (1.0 + ratio);
+        return (1.0 - shv_exp(-ntu * (1.0 + r))) / (1.0 + r);
     case SHV_COOLER_CROSSFLOW_UNMIXED:
-        return ratio <= 1.0 ? effectiveness_unmixed(ntu, ratio)
-                            : effectiveness_unmixed(ntu * ratio, 1.0 / ratio) / ratio;
+        return effectiveness_unmixed(ntu, r);
     case SHV_COOLER_CROSSFLOW_CHARGE_MIXED:
-        return 1.0 - shv_exp(-(1.0 - shv_exp(-ratio * ntu)) / ratio);
+        return 1.0 - shv_exp(-(1.0 - shv_exp(-r * ntu)) / r);
     case SHV_COOLER_CROSSFLOW_COOLANT_MIXED:
-        return (1.0 - shv_exp(-ratio * (1.0 - shv_exp(-ntu)))) / ratio;
+        return (1.0 - shv_exp(-r * (1.0 - shv_exp(-ntu)))) / r;
+    case SHV_COOLER_SINGLE_STREAM:
+        break;
     }
-    return 0.0;
+    return effectiveness_single_stream(ntu);
+}
+
+/* Without branches once the arrangement is known, so that lanes can share it. */
+SHV_INLINE double effectiveness_of(enum shv_cooler_arrangement arrangement, double ntu,
+                                   double ratio)
+{
+    const double none = 1e-9; /* a coolant flow that does not limit */
+    double single = effectiveness_single_stream(ntu);
+    if (arrangement == SHV_COOLER_SINGLE_STREAM) {
+        return single;
+    }
+    double both = effectiveness_two_streams(arrangement, ntu, shv_max(ratio, none));
+    return ratio < none ? single : both;
 }
 
 #endif

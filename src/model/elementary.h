@@ -2,10 +2,10 @@
  *
  * The library's own versions are used in the model, not those of libm, for two reasons: a loop over
  * lanes of combinations that calls them becomes vector code, and their results are the same bits on
- * every machine and for every instruction set. Method: reduction to a small interval and a polynomial,
- * as in fdlibm (Sun Microsystems, 1993), whose published coefficients are used for the logarithm; the
- * exponential is its Taylor series on |r| <= ln2/2. Both are within 2 units in the last place of libm
- * over the range used (tests/model/test_elementary.c).
+ * every machine and for every instruction set. Method: reduction to a small interval and a
+ * polynomial, as in fdlibm (Sun Microsystems, 1993), whose published coefficients are used for the
+ * logarithm; the exponential is its Taylor series on |r| <= ln2/2. Both are within 2 units in the
+ * last place of libm over the range used (tests/model/test_elementary.c).
  */
 #ifndef SHEAVE_MODEL_ELEMENTARY_H
 #define SHEAVE_MODEL_ELEMENTARY_H
@@ -44,7 +44,8 @@ SHV_INLINE double shv_log(double x)
     uint64_t u = shv_bits(x) - offset;
     /* The exponent as a double without an integer conversion, which SSE2 and AVX2 lack. */
     uint64_t biased = (u >> 52) ^ 0x800u; /* k + 2048 for k in -2048..2047, as 12 bits */
-    double k = shv_from_bits((biased & 0xfffu) | 0x4330000000000000u) - (4503599627370496.0 + 2048.0);
+    double k =
+        shv_from_bits((biased & 0xfffu) | 0x4330000000000000u) - (4503599627370496.0 + 2048.0);
     double f = shv_from_bits((u & 0x000fffffffffffffu) + offset) - 1.0;
     double s = f / (2.0 + f);
     double z = s * s;

@@ -90,8 +90,8 @@ static void fill_engine(const struct shv_model *model, size_t site, size_t speed
     const struct model_site *place = &model->site[site];
     const struct model_speed *at = &model->speed[speed];
     struct brake_out o;
-    brake_run(model, at, c, p->air_flow, p->manifold_pressure, p->exhaust_pressure,
-              p->blower_power, &o);
+    brake_run(model, at, c, p->air_flow, p->manifold_pressure, p->exhaust_pressure, p->blower_power,
+              &o);
     double density = shv_gas_density(&place->gas, p->manifold_pressure, p->charge_temperature);
     p->volumetric_efficiency = p->air_flow / (density * at->cycle_rate);
     p->fuel_flow = o.fuel;
@@ -123,6 +123,21 @@ static void fill_known(const struct shv_model *model, const struct shv_kit *kit,
     p->ambient_temperature = model->site[site].t0;
 }
 
+/* What a match would have told is not known. */
+static void forget_point(struct shv_point *p)
+{
+    p->inlet_pressure = p->inlet_temperature = p->outlet_pressure = p->pressure_ratio = NAN;
+    p->discharge_temperature = p->manifold_pressure = p->boost = p->charge_temperature = NAN;
+    p->coolant_temperature = p->effectiveness = p->cooler_drop = p->cooler_heat = NAN;
+    p->blower_flow = p->leakage_flow = p->bleed_flow = p->air_flow = p->dry_air_flow = NAN;
+    p->exhaust_pressure = p->clearance_left = NAN;
+    p->blower_volumetric_efficiency = p->blower_isentropic_efficiency = NAN;
+    p->gas_power = p->windage_power = p->bearing_power = p->case_heat = NAN;
+    p->blower_power = p->drive_power = p->volumetric_efficiency = p->fuel_flow = NAN;
+    p->indicated_efficiency = p->indicated_power = p->pumping_power = p->friction_power = NAN;
+    p->brake_power = p->torque = p->bmep = p->bsfc = p->power_j1349 = p->power_iso1585 = NAN;
+}
+
 static void evaluate(const struct shv_model *model, const struct shv_kit *kit,
                      struct shv_curves *curves, bool plain)
 {
@@ -138,6 +153,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *kit,
             block_match(&b, model, site, speed, plain);
             fill_known(model, kit, site, speed, &b, p);
             if (!b.state[0].found) {
+                forget_point(p);
                 continue;
             }
             fill_air(model, site, &b, &s, p);
@@ -145,8 +161,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *kit,
             struct brake_case c = brake_case_of(model, site, speed, kit->fuel, kit->lambda);
             fill_engine(model, site, speed, &c, p);
             p->indicated_efficiency =
-                p->indicated_power /
-                (p->fuel_flow * model->study->fuels[kit->fuel].heating_value);
+                p->indicated_power / (p->fuel_flow * model->study->fuels[kit->fuel].heating_value);
         }
     }
     judge(model, kit, curves);
@@ -187,6 +202,7 @@ static void stock_point(const struct shv_model *model, size_t site, size_t speed
     p->ambient_temperature = s.t0;
     p->piston_speed = model->speed[speed].piston_speed;
     if (!m.found) {
+        forget_point(p);
         return;
     }
     p->inlet_pressure = p->outlet_pressure = p->manifold_pressure = m.p2;
@@ -233,7 +249,8 @@ void shv_model_balance(const struct shv_model *model, size_t site, const struct 
     double h2 = gas_enthalpy(g, p->discharge_temperature);
     double hm = gas_enthalpy(g, p->charge_temperature);
     double into_gas = p->gas_power + p->windage_power - p->case_heat;
-    double scale = fabs(p->gas_power) + p->windage_power + 1e-3 * through * h2 / p->discharge_temperature;
+    double scale =
+        fabs(p->gas_power) + p->windage_power + 1e-3 * through * h2 / p->discharge_temperature;
     balance->mass = relative(through - p->air_flow - p->bleed_flow, through);
     balance->blower_energy = relative(into_gas - through * (h2 - h1), scale);
     balance->cooler_energy = relative(p->cooler_heat - through * (h2 - hm), scale);

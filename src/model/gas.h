@@ -34,11 +34,11 @@ SHV_INLINE double gas_gamma(const struct shv_gas *g, double t)
 SHV_INLINE double gas_enthalpy(const struct shv_gas *g, double t)
 {
     double c = gas_clamp(t);
-    double inside = -g->b[0] / c + g->b[1] * shv_log(c) +
-                    c * (g->b[2] + c * (g->b[3] * (1.0 / 2.0) +
-                                        c * (g->b[4] * (1.0 / 3.0) +
-                                             c * (g->b[5] * (1.0 / 4.0) +
-                                                  c * (g->b[6] * (1.0 / 5.0))))));
+    double inside =
+        -g->b[0] / c + g->b[1] * shv_log(c) +
+        c * (g->b[2] + c * (g->b[3] * (1.0 / 2.0) +
+                            c * (g->b[4] * (1.0 / 3.0) +
+                                 c * (g->b[5] * (1.0 / 4.0) + c * (g->b[6] * (1.0 / 5.0))))));
     return inside + (t - c) * gas_cp_inside(g, c);
 }
 
@@ -50,10 +50,11 @@ SHV_INLINE double gas_entropy(const struct shv_gas *g, double t)
            t * (g->b[3] + t * (g->b[4] / 2.0 + t * (g->b[5] / 3.0 + t * (g->b[6] / 4.0))));
 }
 
-/* Temperature with enthalpy h_start + rise, h_start = h(t_start). cp changes by about 1e-4 per kelvin,
- * so the midpoint rule starts within 1e-4 of the rise and three Newton steps reach rounding. */
+/* Temperature with enthalpy h_start + rise, h_start = h(t_start). cp changes by about 1e-4 per
+ * kelvin, so the midpoint rule starts within 1e-4 of the rise and three Newton steps reach
+ * rounding. */
 SHV_INLINE double gas_temperature_after(const struct shv_gas *g, double t_start, double h_start,
-                                           double rise)
+                                        double rise)
 {
     double t = t_start + rise / gas_cp(g, t_start);
     t = t_start + rise / gas_cp(g, 0.5 * (t_start + t));

@@ -4,7 +4,7 @@
 #include "model/model_internal.h"
 
 double shv_limit_bound(const struct shv_study *study, const struct shv_blower *blower,
-                   enum shv_limit limit)
+                       enum shv_limit limit)
 {
     double bound = study->limit[limit];
     switch (limit) {
@@ -96,8 +96,8 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
     first_failure(curves, v);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         struct shv_limit_result *r = &v->limit[i];
-        double bound = shv_limit_bound(model->study, &model->study->blowers[kit->blower],
-                                   (enum shv_limit)i);
+        double bound =
+            shv_limit_bound(model->study, &model->study->blowers[kit->blower], (enum shv_limit)i);
         judge_limit(model, curves, (enum shv_limit)i, bound, r);
         if (isnan(r->share)) {
             continue;

@@ -1,5 +1,5 @@
-/* One lane's part of the quasi-Newton iteration, as inline code: the same source runs lane by lane and, in
- * the vector loops, for several lanes at a time. docs/model.md, section 7. */
+/* One lane's part of the quasi-Newton iteration, as inline code: the same source runs lane by lane
+ * and, in the vector loops, for several lanes at a time. docs/model.md, section 7. */
 #ifndef SHEAVE_MODEL_LANE_STEP_H
 #define SHEAVE_MODEL_LANE_STEP_H
 
@@ -8,9 +8,19 @@
 /* Both flows agree within this share of the filled flow. */
 #define LANE_TOLERANCE 1e-12
 
-/* The same from the arrays only, for vector loops (the simple coolers need no arrangement). */
-SHV_INLINE struct path_lane simple_lane(const struct lane_block *b, size_t i)
+/* Which arrangement the vector loops of a class take, and whether they follow the coolant loop. */
+SHV_INLINE enum shv_cooler_arrangement class_arrangement(enum lane_class class)
 {
+    return class == LANE_COUNTERFLOW ? SHV_COOLER_COUNTERFLOW
+           : class == LANE_UNMIXED   ? SHV_COOLER_CROSSFLOW_UNMIXED
+                                     : SHV_COOLER_SINGLE_STREAM;
+}
+
+/* One lane from the arrays, for a class known at compile time. All fields are set, even those a
+ * class has no use for: a rest cleared behind our back would be no vector code. */
+SHV_INLINE struct path_lane class_lane(const struct lane_block *b, size_t i, enum lane_class class)
+{
+    bool plain = class == LANE_PLAIN;
     return (struct path_lane){
         .rotor_speed = b->rotor_speed[i],
         .swept = b->swept[i],
@@ -20,50 +30,51 @@ SHV_INLINE struct path_lane simple_lane(const struct lane_block *b, size_t i)
         .flow_inverse = b->flow_inverse[i],
         .ntu_exponent = b->exponent[i],
         .drop_k = b->drop_k[i],
-        .loop = 0.0,
+        .loop = plain ? 0.0 : b->loop[i],
         .source = b->source[i],
-        .capacity_inverse = 0.0,
-        .arrangement = SHV_COOLER_SINGLE_STREAM, /* all set: a cleared rest would be no vector code */
+        .capacity_inverse = plain ? 0.0 : b->capacity_inverse[i],
+        .arrangement = class_arrangement(class),
     };
 }
 
 SHV_INLINE void scaled_residual(const struct path_shared *s, const struct path_inlet *in,
-                                   const struct path_lane *l, double scale, double u, double v,
-                                   bool is_map, bool simple, double *f1, double *f2)
+                                const struct path_lane *l, double scale, double u, double v,
+                                bool is_map, bool looped, double *f1, double *f2)
 {
     struct path_out o;
     double m = u * scale;
-    path_run(s, l, in, m, m, m, v * s->p0, is_map, simple, &o);
+    path_run(s, l, in, m, m, m, v * s->p0, is_map, looped, &o);
     *f1 = (o.blower_flow - m) / scale;
     *f2 = (o.engine_flow - m) / scale;
 }
 
 /* Residual and, where a lane has none yet, its Jacobian by forward differences. */
 SHV_INLINE void start_lane(struct lane_block *b, const struct path_shared *s,
-                              const struct path_inlet *in, const struct path_lane *l, size_t i,
-                              bool jacobian, bool is_map, bool simple)
+                           const struct path_inlet *in, const struct path_lane *l, size_t i,
+                           bool jacobian, bool is_map, bool looped)
 {
     const double h = 1e-7;
     double u = b->u[i], v = b->v[i], f1, f2;
-    scaled_residual(s, in, l, b->scale[i], u, v, is_map, simple, &f1, &f2);
+    scaled_residual(s, in, l, b->scale[i], u, v, is_map, looped, &f1, &f2);
     b->f1[i] = f1;
     b->f2[i] = f2;
     b->done[i] = shv_max(fabs(f1), fabs(f2)) < LANE_TOLERANCE ? 1.0 : 0.0;
     if (jacobian) {
         double a1, a2;
-        scaled_residual(s, in, l, b->scale[i], u + h, v, is_map, simple, &a1, &a2);
+        scaled_residual(s, in, l, b->scale[i], u + h, v, is_map, looped, &a1, &a2);
         b->j11[i] = (a1 - f1) / h;
         b->j21[i] = (a2 - f2) / h;
-        scaled_residual(s, in, l, b->scale[i], u, v + h, is_map, simple, &a1, &a2);
+        scaled_residual(s, in, l, b->scale[i], u, v + h, is_map, looped, &a1, &a2);
         b->j12[i] = (a1 - f1) / h;
         b->j22[i] = (a2 - f2) / h;
     }
 }
 
-/* One step with Broyden's update (C. G. Broyden, Math. Comp. 19, 1965), held to moderate changes. */
+/* One step with Broyden's update (C. G. Broyden, Math. Comp. 19, 1965), held to moderate changes.
+ */
 SHV_INLINE void step_lane(struct lane_block *b, const struct path_shared *s,
-                             const struct path_inlet *in, const struct path_lane *l, size_t i,
-                             bool is_map, bool simple)
+                          const struct path_inlet *in, const struct path_lane *l, size_t i,
+                          bool is_map, bool looped)
 {
     double u = b->u[i], v = b->v[i], f1 = b->f1[i], f2 = b->f2[i];
     double j11 = b->j11[i], j12 = b->j12[i], j21 = b->j21[i], j22 = b->j22[i];
@@ -75,7 +86,7 @@ SHV_INLINE void step_lane(struct lane_block *b, const struct path_shared *s,
     du *= share;
     dv *= share;
     double g1, g2;
-    scaled_residual(s, in, l, b->scale[i], u + du, v + dv, is_map, simple, &g1, &g2);
+    scaled_residual(s, in, l, b->scale[i], u + du, v + dv, is_map, looped, &g1, &g2);
     double size = du * du + dv * dv;
     double e1 = (g1 - f1 - j11 * du - j12 * dv) / size;
     double e2 = (g2 - f2 - j21 * du - j22 * dv) / size;
@@ -94,13 +105,13 @@ SHV_INLINE void step_lane(struct lane_block *b, const struct path_shared *s,
 
 /* What the rest of the model needs of the path at the answer. */
 SHV_INLINE void answer_lane(struct lane_block *b, const struct path_shared *s,
-                               const struct path_inlet *in, const struct path_lane *l, size_t i,
-                               bool is_map, bool simple)
+                            const struct path_inlet *in, const struct path_lane *l, size_t i,
+                            bool is_map, bool looped)
 {
     struct path_out o;
     double m = b->u[i] * b->scale[i];
     double p2 = b->v[i] * s->p0;
-    path_run(s, l, in, m, m, m, p2, is_map, simple, &o);
+    path_run(s, l, in, m, m, m, p2, is_map, looped, &o);
     b->engine_flow[i] = m;
     b->pm[i] = o.pm;
     b->pe[i] = o.pe;

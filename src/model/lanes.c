@@ -1,9 +1,9 @@
 /* The match of many combinations at once: docs/model.md, section 7.
  *
- * A block is a structure of arrays over combinations that share a blower. Each loop below runs over its
- * lanes without branches, so that the compiler turns it into vector code; a lane that has converged
- * is frozen, so its bits do not depend on its neighbours. Lanes that need more (open bypass, bleed, no
- * convergence) are finished one by one in scalar code at the end of this file.
+ * A block is a structure of arrays over combinations that share a blower. Each loop below runs over
+ * its lanes without branches, so that the compiler turns it into vector code; a lane that has
+ * converged is frozen, so its bits do not depend on its neighbours. Lanes that need more (open
+ * bypass, bleed, no convergence) are finished one by one in scalar code at the end of this file.
  */
 #include <math.h>
 
@@ -15,14 +15,12 @@
 void block_set(struct lane_block *block, const struct shv_model *model, size_t lane, double ratio,
                double crank_diameter, size_t cooler, double ntu)
 {
-    const struct shv_cooler *c = &model->study->coolers[cooler];
     block->ratio[lane] = ratio;
     block->crank[lane] = crank_diameter;
     block->cooler[lane] = cooler;
     block->ntu[lane] = ntu;
-    bool simple = c->is_none || (c->arrangement == SHV_COOLER_SINGLE_STREAM &&
-                                 model->cooler[cooler].loop <= 0.0);
-    block->simple = lane == 0 ? simple : block->simple && simple;
+    enum lane_class class = model->cooler[cooler].class;
+    block->class = lane == 0 || block->class == class ? class : LANE_OTHER;
 }
 
 static void set_cooler(struct lane_block *b, const struct shv_model *model, size_t site, size_t i)
@@ -126,7 +124,8 @@ struct path_lane block_lane(const struct lane_block *b, const struct shv_model *
     };
 }
 
-/* Where no answer of a lower speed is at hand: from the filled flow, with a rough charge temperature. */
+/* Where no answer of a lower speed is at hand: from the filled flow, with a rough charge
+ * temperature. */
 static void first_guess(struct lane_block *b, const struct path_shared *s)
 {
     for (size_t i = 0; i < b->count; i++) {
@@ -135,8 +134,8 @@ static void first_guess(struct lane_block *b, const struct path_shared *s)
         }
         double flow = 0.85 * b->scale[i];
         double back = s->breathing_b * s->p0;
-        double pm = (flow * s->gas.gas_constant * s->t0 * 1.15 / s->breathing_c + back) /
-                    s->breathing_a;
+        double pm =
+            (flow * s->gas.gas_constant * s->t0 * 1.15 / s->breathing_c + back) / s->breathing_a;
         b->u[i] = 0.85;
         b->v[i] = shv_min(shv_max(pm / s->p0, 1.02), 4.0);
         b->j11[i] = NAN; /* asks for a difference Jacobian */
@@ -149,7 +148,7 @@ static void start_general(struct lane_block *b, const struct shv_model *model,
 {
     for (size_t i = 0; i < b->count; i++) {
         struct path_lane l = block_lane(b, model, i);
-        start_lane(b, s, in, &l, i, isnan(b->j11[i]), s->is_map, false);
+        start_lane(b, s, in, &l, i, isnan(b->j11[i]), s->is_map, l.loop > 0.0);
     }
 }
 
@@ -159,7 +158,7 @@ static void step_general(struct lane_block *b, const struct shv_model *model,
     for (size_t i = 0; i < b->count; i++) {
         if (b->done[i] < 0.5) {
             struct path_lane l = block_lane(b, model, i);
-            step_lane(b, s, in, &l, i, s->is_map, false);
+            step_lane(b, s, in, &l, i, s->is_map, l.loop > 0.0);
         }
     }
 }
@@ -169,7 +168,7 @@ static void answer_general(struct lane_block *b, const struct shv_model *model,
 {
     for (size_t i = 0; i < b->count; i++) {
         struct path_lane l = block_lane(b, model, i);
-        answer_lane(b, s, in, &l, i, s->is_map, false);
+        answer_lane(b, s, in, &l, i, s->is_map, l.loop > 0.0);
     }
 }
 
@@ -202,6 +201,8 @@ static size_t pad(struct lane_block *b)
         b->flow_inverse[i] = b->flow_inverse[last];
         b->exponent[i] = b->exponent[last];
         b->drop_k[i] = b->drop_k[last];
+        b->loop[i] = b->loop[last];
+        b->capacity_inverse[i] = b->capacity_inverse[last];
         b->source[i] = b->source[last];
         b->rotor_speed[i] = b->rotor_speed[last];
         b->swept[i] = b->swept[last];
@@ -219,10 +220,10 @@ static size_t pad(struct lane_block *b)
     return width;
 }
 
-static void iterate_simple(struct lane_block *b, const struct path_shared *s,
-                           const struct path_inlet *in)
+static void iterate_vectors(struct lane_block *b, const struct shv_model *model,
+                            const struct path_shared *s, const struct path_inlet *in)
 {
-    const struct vector_loops *loops = vector_loops_best();
+    const struct class_loops *loops = &vector_loops_best()->of[b->class];
     size_t width = pad(b);
     size_t without = lanes_without_jacobian(b);
     if (without == b->count) {
@@ -231,8 +232,8 @@ static void iterate_simple(struct lane_block *b, const struct path_shared *s,
         loops->start(b, s, in, width);
         for (size_t i = 0; without > 0 && i < b->count; i++) {
             if (isnan(b->j11[i])) {
-                struct path_lane l = simple_lane(b, i);
-                start_lane(b, s, in, &l, i, true, false, true);
+                struct path_lane l = block_lane(b, model, i);
+                start_lane(b, s, in, &l, i, true, false, l.loop > 0.0);
             }
         }
     }
@@ -275,8 +276,8 @@ static void open_path(const struct path_shared *s, const struct path_lane *l,
     o->blower_flow = m->engine_flow;
 }
 
-void state_path(const struct path_shared *s, const struct path_lane *l,
-                const struct match_state *m, bool to_inlet, struct path_out *o)
+void state_path(const struct path_shared *s, const struct path_lane *l, const struct match_state *m,
+                bool to_inlet, struct path_out *o)
 {
     if (m->bypass_open) {
         open_path(s, l, m, o);
@@ -302,20 +303,35 @@ static enum shv_outcome outcome_of(const struct lane_block *b, size_t i,
     return inside ? SHV_POINT_OK : SHV_POINT_OUT_OF_RANGE;
 }
 
+/* No closed answer: does the engine ask for more than the blower has with no pressure across it?
+ * Then the bypass opens, and the state says so. */
+static bool gasping(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
+{
+    solve_open(s, l, m);
+    struct match_state flat = *m;
+    flat.inlet = path_inlet_of(s, s->t0, s->h0);
+    struct path_out o;
+    solved_path(s, l, &flat, true, &o);
+    m->found = m->found && o.blower_flow < m->engine_flow;
+    return m->found;
+}
+
 /* A lane whose iteration got lost: bracket it, and let the next speed start from there. */
 static void bracket_lane(struct lane_block *b, const struct path_shared *s,
                          const struct path_lane *l, size_t i)
 {
     struct match_state *m = &b->state[i];
     solve_nested(s, l, m);
+    b->u[i] = m->found ? m->blower_flow / b->scale[i] : -1.0;
+    b->v[i] = m->p2 / s->p0;
+    b->j11[i] = NAN;
     if (m->found) {
         struct path_out o;
         solved_path(s, l, m, true, &o);
         write_answer(b, i, &o);
+    } else {
+        m->bypass_open = gasping(s, l, m);
     }
-    b->u[i] = m->found ? m->blower_flow / b->scale[i] : -1.0;
-    b->v[i] = m->p2 / s->p0;
-    b->j11[i] = NAN;
 }
 
 /* Open bypass, bleed and lost lanes; then the outcome. */
@@ -335,7 +351,7 @@ static void finish_lane(struct lane_block *b, const struct shv_model *model,
     if (plain || !(b->done[i] > 0.5)) {
         bracket_lane(b, s, &l, i);
     }
-    if (m->found) {
+    if (m->found && !m->bypass_open) {
         if (b->pm[i] < b->p1[i]) {
             solve_open(s, &l, m);
         } else if (b->pm[i] > s->p0 + bypass->bleed_above) {
@@ -360,8 +376,8 @@ void block_match(struct lane_block *b, const struct shv_model *model, size_t sit
     if (!plain) {
         first_guess(b, &s);
         /* Vectors only pay with lanes to fill them; the bits are the same either way. */
-        if (b->simple && !s.is_map && b->count > 3) {
-            iterate_simple(b, &s, &in);
+        if (b->class != LANE_OTHER && !s.is_map && b->count > 3) {
+            iterate_vectors(b, model, &s, &in);
         } else {
             iterate_general(b, model, &s, &in);
         }

@@ -31,8 +31,7 @@ struct map_value map_at(const struct shv_blower_map *map, double speed, double i
     struct map_value v = {.outside = share < -EDGE || share > 1.0 + EDGE};
     share = fmin(fmax(share, 0.0), 1.0);
     /* A line that has no weight need not reach this pressure ratio. */
-    v.outside = v.outside ||
-                (share < 1.0 && beyond(&a->volumetric_efficiency, pressure_ratio)) ||
+    v.outside = v.outside || (share < 1.0 && beyond(&a->volumetric_efficiency, pressure_ratio)) ||
                 (share > 0.0 && beyond(&b->volumetric_efficiency, pressure_ratio));
     double va = shv_curve_table_at(&a->volumetric_efficiency, pressure_ratio);
     double vb = shv_curve_table_at(&b->volumetric_efficiency, pressure_ratio);

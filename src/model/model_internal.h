@@ -15,17 +15,28 @@ struct model_site {
 };
 
 struct model_speed {
-    double speed;       /* rev/s */
-    double cycle_rate;  /* Vd N / 2, m3/s: volume swept by intake strokes */
-    double ve;          /* of the stock curve */
-    double a, b;        /* breathing, docs/model.md section 6 */
-    double efficiency;  /* gross indicated, at the stock lambda */
+    double speed;      /* rev/s */
+    double cycle_rate; /* Vd N / 2, m3/s: volume swept by intake strokes */
+    double ve;         /* of the stock curve */
+    double a, b;       /* breathing, docs/model.md section 6 */
+    double efficiency; /* gross indicated, at the stock lambda */
     double piston_speed;
     double friction_0, friction_p; /* W and W/Pa of manifold pressure */
     double stock_flow, stock_manifold, stock_exhaust;
 };
 
+/* Kinds of coolers whose lanes share vector loops; the others are solved lane by lane. */
+enum lane_class {
+    LANE_PLAIN,       /* none, or a single stream without a coolant loop */
+    LANE_SINGLE,      /* a single stream with a loop */
+    LANE_COUNTERFLOW, /* with or without a loop, likewise below */
+    LANE_UNMIXED,     /* cross-flow, both unmixed */
+    LANE_VECTOR_CLASSES,
+    LANE_OTHER = LANE_VECTOR_CLASSES
+};
+
 struct model_cooler {
+    enum lane_class class;
     double ntu_reference; /* at pressure_drop_effectiveness */
     double rated_ratio;   /* capacity ratio at rated flow */
     double loop;          /* K/W */
@@ -77,7 +88,7 @@ double objective_of(const struct shv_model *model, const double *power, size_t s
 struct lane_block {
     size_t count;
     size_t blower;
-    bool simple; /* single-stream coolers without a coolant loop only: the vector path */
+    enum lane_class class; /* shared by its lanes, or LANE_OTHER */
     double ratio[SHV_LANES_MAX];
     double crank[SHV_LANES_MAX]; /* m, NAN for an ideal kit */
     size_t cooler[SHV_LANES_MAX];
@@ -88,7 +99,8 @@ struct lane_block {
     /* blower at this speed */
     double rotor_speed[SHV_LANES_MAX], swept[SHV_LANES_MAX], fill_volume[SHV_LANES_MAX];
     double windage[SHV_LANES_MAX], bearing[SHV_LANES_MAX];
-    /* iteration, scaled: u = flow / filled flow at ambient, v = p2 / p0; kept from speed to speed */
+    /* iteration, scaled: u = flow / filled flow at ambient, v = p2 / p0; kept from speed to speed
+     */
     double scale[SHV_LANES_MAX];
     double u[SHV_LANES_MAX], v[SHV_LANES_MAX], f1[SHV_LANES_MAX], f2[SHV_LANES_MAX];
     double j11[SHV_LANES_MAX], j12[SHV_LANES_MAX], j21[SHV_LANES_MAX], j22[SHV_LANES_MAX];
@@ -108,15 +120,15 @@ void block_set(struct lane_block *block, const struct shv_model *model, size_t l
 double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness);
 /* Call for each site before its first speed; forgets the last answers. */
 void block_begin_site(struct lane_block *block, const struct shv_model *model, size_t site);
-/* Solves the match of all lanes at a site and speed; speeds in ascending order. With `plain` by nested
- * bracketing only. */
-void block_match(struct lane_block *block, const struct shv_model *model, size_t site,
-                 size_t speed, bool plain);
+/* Solves the match of all lanes at a site and speed; speeds in ascending order. With `plain` by
+ * nested bracketing only. */
+void block_match(struct lane_block *block, const struct shv_model *model, size_t site, size_t speed,
+                 bool plain);
 /* The inputs of path.h for one lane of the block as it stands. */
 struct path_lane block_lane(const struct lane_block *b, const struct shv_model *model, size_t i);
 /* State of the path at a solved point, bypass open or shut. */
-void state_path(const struct path_shared *s, const struct path_lane *l,
-                const struct match_state *m, bool to_inlet, struct path_out *o);
+void state_path(const struct path_shared *s, const struct path_lane *l, const struct match_state *m,
+                bool to_inlet, struct path_out *o);
 void model_shared(const struct shv_model *model, size_t blower, size_t site, size_t speed,
                   struct path_shared *shared);
 

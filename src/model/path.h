@@ -1,7 +1,7 @@
 /* The path of the air from site to cylinder at a trial flow and outlet pressure, as inline code.
  *
- * One piece of code serves the lanes, the nested bracketing and the point that is reported, so the three
- * cannot disagree. Equations: docs/model.md, sections 2 to 7. SI, absolute pressures.
+ * One piece of code serves the lanes, the nested bracketing and the point that is reported, so the
+ * three cannot disagree. Equations: docs/model.md, sections 2 to 7. SI, absolute pressures.
  */
 #ifndef SHEAVE_MODEL_PATH_H
 #define SHEAVE_MODEL_PATH_H
@@ -13,33 +13,34 @@
 #include "model/map.h"
 #include "sheave/blower.h"
 
-/* What does not change between the combinations of a block: one site, one engine speed, one blower. */
+/* What does not change between the combinations of a block: one site, one engine speed, one blower.
+ */
 struct path_shared {
     struct shv_gas gas;
-    double p0, t0, h0;   /* ambient */
-    double intake_k;     /* drop = k m^2 */
+    double p0, t0, h0; /* ambient */
+    double intake_k;   /* drop = k m^2 */
     double exhaust_k;
-    double breathing_c;  /* VE Vd N / 2, m3/s */
+    double breathing_c; /* VE Vd N / 2, m3/s */
     double breathing_a, breathing_b;
     double reference_temperature, charge_exponent, charge_pickup;
     const struct shv_blower *blower;
     bool is_map;
     double area, closing, assembly, volume_ratio;
-    double kept_heat;    /* 1 - case loss */
+    double kept_heat; /* 1 - case loss */
 };
 
 /* One combination at this site and speed. */
 struct path_lane {
-    double rotor_speed; /* rev/s */
-    double swept;       /* Vs n, m3/s */
-    double fill_volume; /* swept times filling efficiency */
-    double windage;     /* W */
-    double ntu;         /* of the cooler at rated flow; 0 without one */
+    double rotor_speed;  /* rev/s */
+    double swept;        /* Vs n, m3/s */
+    double fill_volume;  /* swept times filling efficiency */
+    double windage;      /* W */
+    double ntu;          /* of the cooler at rated flow; 0 without one */
     double flow_inverse; /* 1 / rated flow */
     double ntu_exponent;
-    double drop_k;      /* cooler drop = k m^2 / rho2 */
-    double loop;        /* K/W of the coolant loop */
-    double source;      /* K, coolant source */
+    double drop_k;           /* cooler drop = k m^2 / rho2 */
+    double loop;             /* K/W of the coolant loop */
+    double source;           /* K, coolant source */
     double capacity_inverse; /* cp_ratio / C_coolant: capacity ratio = m * this */
     enum shv_cooler_arrangement arrangement;
 };
@@ -70,8 +71,7 @@ SHV_INLINE double path_inlet_pressure(const struct path_shared *s, double flow_i
 
 /* Blower by geometry: work, discharge temperature from the energy balance, leakage. */
 SHV_INLINE void path_geometry(const struct path_shared *s, const struct path_lane *l,
-                                 const struct path_inlet *in, double m, double p2,
-                                 struct path_out *o)
+                              const struct path_inlet *in, double m, double p2, struct path_out *o)
 {
     const struct shv_gas *g = &s->gas;
     o->gas_power = l->swept * (o->p1 * in->work_p1 + p2 / s->volume_ratio);
@@ -87,7 +87,7 @@ SHV_INLINE void path_geometry(const struct path_shared *s, const struct path_lan
 
 /* Blower by map. */
 SHV_INLINE void path_map(const struct path_shared *s, const struct path_lane *l,
-                            const struct path_inlet *in, double m, double p2, struct path_out *o)
+                         const struct path_inlet *in, double m, double p2, struct path_out *o)
 {
     const struct shv_gas *g = &s->gas;
     struct map_value v = map_at(&s->blower->map, l->rotor_speed, in->t1, p2 / o->p1);
@@ -101,36 +101,45 @@ SHV_INLINE void path_map(const struct path_shared *s, const struct path_lane *l,
     o->t2 = gas_temperature_after(g, in->t1, in->h1, s->kept_heat * (work + l->windage / m));
 }
 
-/* Charge temperature with a coolant loop, whose own temperature depends on the heat taken. cp over the
- * range is refined a fixed number of times; each pass gains about four digits. */
-SHV_INLINE double path_looped(const struct path_shared *s, const struct path_lane *l, double m,
-                                 double effectiveness, double t2, double h2)
+/* What a pass of path_looped refines: charge temperature and mean heat capacity of the charge. */
+struct looped {
+    double tm, cp;
+};
+
+SHV_INLINE struct looped looped_pass(const struct path_shared *s, const struct path_lane *l,
+                                     double m, double effectiveness, double t2, double h2,
+                                     double cp)
 {
-    double cp = gas_cp(&s->gas, t2);
-    double tm = t2;
-    for (int i = 0; i < 5; i++) {
-        double k = m * cp * effectiveness * l->loop;
-        double drop = effectiveness * (t2 - l->source) / (1.0 + k);
-        tm = t2 - drop;
-        cp = fabs(drop) > 1e-6 ? (h2 - gas_enthalpy(&s->gas, tm)) / drop : cp;
-    }
-    return tm;
+    double k = m * cp * effectiveness * l->loop;
+    double drop = effectiveness * (t2 - l->source) / (1.0 + k);
+    double mean = (h2 - gas_enthalpy(&s->gas, t2 - drop)) / drop;
+    return (struct looped){t2 - drop, fabs(drop) > 1e-6 ? mean : cp};
 }
 
-/* Charge cooler: temperature, drop. `simple`: single stream without a loop, the vector path. */
+/* Charge temperature with a coolant loop, whose own temperature depends on the heat taken. The mean
+ * heat capacity is refined a fixed number of times; each pass gains about four digits. */
+SHV_INLINE double path_looped(const struct path_shared *s, const struct path_lane *l, double m,
+                              double effectiveness, double t2)
+{
+    double h2 = gas_enthalpy(&s->gas, t2);
+    struct looped a = {t2, gas_cp(&s->gas, t2)};
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    return a.tm;
+}
+
+/* Charge cooler: temperature, drop. `looped` may be false only where the lane has no coolant loop;
+ * with a loop of no resistance both give the same bits. */
 SHV_INLINE void path_cooler(const struct path_shared *s, const struct path_lane *l, double m,
-                               double p2, bool simple, struct path_out *o)
+                            double p2, bool looped, struct path_out *o)
 {
     double ntu = l->ntu * shv_exp(-l->ntu_exponent * shv_log(m * l->flow_inverse));
-    if (simple) {
-        o->effectiveness = effectiveness_single_stream(ntu);
-        o->tm = o->t2 - o->effectiveness * (o->t2 - l->source);
-    } else {
-        o->effectiveness = effectiveness_of(l->arrangement, ntu, m * l->capacity_inverse);
-        o->tm = l->loop > 0.0 ? path_looped(s, l, m, o->effectiveness, o->t2,
-                                            gas_enthalpy(&s->gas, o->t2))
-                              : o->t2 - o->effectiveness * (o->t2 - l->source);
-    }
+    o->effectiveness = effectiveness_of(l->arrangement, ntu, m * l->capacity_inverse);
+    o->tm = looped ? path_looped(s, l, m, o->effectiveness, o->t2)
+                   : o->t2 - o->effectiveness * (o->t2 - l->source);
     o->cooler_drop = l->drop_k * m * m * s->gas.gas_constant * o->t2 / p2;
     o->pm = p2 - o->cooler_drop;
 }
@@ -144,10 +153,11 @@ SHV_INLINE void path_engine(const struct path_shared *s, double m_exhaust, struc
                      (s->gas.gas_constant * (o->tm + s->charge_pickup));
 }
 
-/* The whole path. `m_in`: drawn from outside; `m`: through the blower; `m_exhaust`: into the engine. */
+/* The whole path. `m_in`: drawn from outside; `m`: through the blower; `m_exhaust`: into the
+ * engine. */
 SHV_INLINE void path_run(const struct path_shared *s, const struct path_lane *l,
-                            const struct path_inlet *in, double m_in, double m, double m_exhaust,
-                            double p2, bool is_map, bool simple, struct path_out *o)
+                         const struct path_inlet *in, double m_in, double m, double m_exhaust,
+                         double p2, bool is_map, bool looped, struct path_out *o)
 {
     o->p1 = path_inlet_pressure(s, m_in);
     if (is_map) {
@@ -155,7 +165,7 @@ SHV_INLINE void path_run(const struct path_shared *s, const struct path_lane *l,
     } else {
         path_geometry(s, l, in, m, p2, o);
     }
-    path_cooler(s, l, m, p2, simple, o);
+    path_cooler(s, l, m, p2, looped, o);
     path_engine(s, m_exhaust, o);
 }
 

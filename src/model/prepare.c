@@ -1,5 +1,5 @@
-/* Makes a study ready: gas of each site, engine constants at each speed, the tie to the stock torque
- * curve. Equations: docs/model.md, sections 1, 2, 5, 6, 8 and 9. */
+/* Makes a study ready: gas of each site, engine constants at each speed, the tie to the stock
+ * torque curve. Equations: docs/model.md, sections 1, 2, 5, 6, 8 and 9. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -23,7 +23,8 @@ static double exhaust_k(const struct shv_loss *loss, double ambient_pressure)
     if (loss->pressure_drop == 0.0) {
         return 0.0;
     }
-    return loss->pressure_drop / (loss->flow * loss->flow) * (SEA_LEVEL_PRESSURE / ambient_pressure);
+    return loss->pressure_drop / (loss->flow * loss->flow) *
+           (SEA_LEVEL_PRESSURE / ambient_pressure);
 }
 
 static void prepare_site(const struct shv_study *study, const struct shv_ambient *ambient,
@@ -52,8 +53,8 @@ static void prepare_stock(const struct shv_study *study, const struct model_site
 {
     const struct shv_engine *e = &study->engine;
     double warm = shv_pow(stock->t0 / e->reference_temperature, e->charge_exponent);
-    double c = s->ve * s->cycle_rate * warm /
-               (stock->gas.gas_constant * (stock->t0 + e->charge_pickup));
+    double c =
+        s->ve * s->cycle_rate * warm / (stock->gas.gas_constant * (stock->t0 + e->charge_pickup));
     double root = sqrt(1.0 + 4.0 * stock->intake_k * c * c * stock->p0);
     s->stock_manifold = 2.0 * stock->p0 / (1.0 + root);
     s->stock_flow = c * s->stock_manifold;
@@ -62,8 +63,7 @@ static void prepare_stock(const struct shv_study *study, const struct model_site
     s->b = 0.0;
     if (e->residual_correction) {
         double r = e->compression_ratio, g = e->residual_gamma;
-        double at_stock =
-            shv_engine_residual_factor(r, s->stock_exhaust / s->stock_manifold, g);
+        double at_stock = shv_engine_residual_factor(r, s->stock_exhaust / s->stock_manifold, g);
         s->b = 1.0 / (g * (r - 1.0)) / at_stock;
         s->a = shv_engine_residual_factor(r, 0.0, g) / at_stock;
     }
@@ -73,8 +73,7 @@ static void prepare_friction(const struct shv_engine *e, struct model_speed *s)
 {
     if (e->friction.kind == SHV_FRICTION_CHEN_FLYNN) {
         s->friction_0 = shv_engine_fmep(&e->friction, 0.0, s->piston_speed) * s->cycle_rate;
-        s->friction_p =
-            e->friction.peak_factor * e->friction.peak_pressure_ratio * s->cycle_rate;
+        s->friction_p = e->friction.peak_factor * e->friction.peak_pressure_ratio * s->cycle_rate;
     }
 }
 
@@ -87,10 +86,9 @@ static double tied_efficiency(const struct shv_model *model, const struct model_
     double torque = shv_curve_table_at(&e->stock_torque, s->speed);
     double pumping = e->pumping_share * (s->stock_manifold - s->stock_exhaust) * s->cycle_rate;
     double friction = s->friction_0 + s->friction_p * s->stock_manifold;
-    double indicated =
-        (2.0 * PI * s->speed * torque + friction) / model->brake_share - pumping;
-    double fuel_flow = s->stock_flow / (1.0 + stock->humidity_ratio) /
-                       (e->stock_lambda * fuel->stoichiometric);
+    double indicated = (2.0 * PI * s->speed * torque + friction) / model->brake_share - pumping;
+    double fuel_flow =
+        s->stock_flow / (1.0 + stock->humidity_ratio) / (e->stock_lambda * fuel->stoichiometric);
     return indicated / (fuel_flow * fuel->heating_value);
 }
 
@@ -106,27 +104,47 @@ static enum shv_status prepare_speed(const struct shv_model *model, const struct
     prepare_friction(e, s);
     prepare_stock(model->study, stock, s);
     if (!(s->stock_flow > 0.0) || !isfinite(s->a) || !isfinite(s->b)) {
-        return shv_fail(message, SHV_BAD_INPUT,
-                        "the stock engine draws no air at %.0f rpm: check its intake and exhaust loss",
-                        speed * 60.0);
+        return shv_fail(
+            message, SHV_BAD_INPUT,
+            "the stock engine draws no air at %.0f rpm: check its intake and exhaust loss",
+            speed * 60.0);
     }
     if (e->efficiency_kind == SHV_EFFICIENCY_CONSTANT) {
         s->efficiency = e->indicated_efficiency;
     } else if (e->efficiency_kind == SHV_EFFICIENCY_STOCK_TORQUE) {
         s->efficiency = tied_efficiency(model, stock, s);
         if (!(s->efficiency > 0.02 && s->efficiency < 0.8)) {
-            return shv_fail(message, SHV_BAD_INPUT,
-                            "the stock torque at %.0f rpm asks for an indicated efficiency of %.2f, "
-                            "which no engine has: check torque, displacement, volumetric efficiency, "
-                            "stock fuel and lambda",
-                            speed * 60.0, s->efficiency);
+            return shv_fail(
+                message, SHV_BAD_INPUT,
+                "the stock torque at %.0f rpm asks for an indicated efficiency of %.2f, "
+                "which no engine has: check torque, displacement, volumetric efficiency, "
+                "stock fuel and lambda",
+                speed * 60.0, s->efficiency);
         }
     }
     return SHV_OK;
 }
 
+static enum lane_class class_of(const struct shv_cooler *c, double loop)
+{
+    switch (c->arrangement) {
+    case SHV_COOLER_SINGLE_STREAM:
+        return loop > 0.0 ? LANE_SINGLE : LANE_PLAIN;
+    case SHV_COOLER_COUNTERFLOW:
+        return LANE_COUNTERFLOW;
+    case SHV_COOLER_CROSSFLOW_UNMIXED:
+        return LANE_UNMIXED;
+    case SHV_COOLER_PARALLEL:
+    case SHV_COOLER_CROSSFLOW_CHARGE_MIXED:
+    case SHV_COOLER_CROSSFLOW_COOLANT_MIXED:
+        break;
+    }
+    return LANE_OTHER;
+}
+
 static void prepare_cooler(const struct shv_cooler *c, struct model_cooler *m)
 {
+    m->class = LANE_PLAIN;
     if (c->is_none) {
         return;
     }
@@ -134,6 +152,7 @@ static void prepare_cooler(const struct shv_cooler *c, struct model_cooler *m)
     m->ntu_reference =
         shv_cooler_ntu(c->arrangement, c->pressure_drop_effectiveness, m->rated_ratio);
     m->loop = shv_cooler_loop_resistance(c);
+    m->class = class_of(c, m->loop);
 }
 
 double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness)
@@ -173,8 +192,8 @@ static enum shv_status allocate(struct shv_model *model, const struct shv_study 
     model->cooler = calloc(study->cooler_count, sizeof *model->cooler);
     model->choice_ntu = calloc(model->choices, sizeof *model->choice_ntu);
     model->choice_cooler = calloc(model->choices, sizeof *model->choice_cooler);
-    bool ok = model->site && model->speed && model->cooler && model->choice_ntu &&
-              model->choice_cooler;
+    bool ok =
+        model->site && model->speed && model->cooler && model->choice_ntu && model->choice_cooler;
     return ok ? SHV_OK : SHV_NO_MEMORY;
 }
 
@@ -266,8 +285,8 @@ struct brake_case brake_case_of(const struct shv_model *model, size_t site, size
     } else if (e->efficiency_kind == SHV_EFFICIENCY_CONSTANT) {
         c.work_per_air = efficiency * heat;
     } else {
-        double mixture = shv_fuel_mixture_efficiency(lambda) /
-                         shv_fuel_mixture_efficiency(e->stock_lambda);
+        double mixture =
+            shv_fuel_mixture_efficiency(lambda) / shv_fuel_mixture_efficiency(e->stock_lambda);
         c.work_per_air = efficiency * mixture * heat;
     }
     return c;

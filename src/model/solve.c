@@ -1,8 +1,8 @@
 /* Solving the match of one combination without lanes: docs/model.md, section 7.
  *
  * solve_nested cannot fail: at a given outlet pressure, blower flow minus trial flow falls strictly
- * with the trial flow (inlet pressure falls, and a larger flow is cooler, so more of it leaks), and along
- * that curve engine flow minus blower flow rises with outlet pressure. Both are bracketed.
+ * with the trial flow (inlet pressure falls, and a larger flow is cooler, so more of it leaks), and
+ * along that curve engine flow minus blower flow rises with outlet pressure. Both are bracketed.
  */
 #include "model/solve.h"
 
@@ -45,8 +45,11 @@ double bracket_root(double (*f)(void *data, double x), void *data, double low, d
     return fabs(f_low) < fabs(f_high) ? low : high;
 }
 
-/* Outlet pressure, as a share of ambient, from where the match is looked for. */
-#define LEAST_OUTLET 0.2
+/* Outlet pressures, as shares of ambient, between which the match is looked for, from below: with
+ * strong thermal closing there can be several answers, and the lowest counts. */
+static const double outlet_steps[] = {0.2, 0.6, 1.0, 1.2, 1.4, 1.6, 1.8,  2.0,
+                                      2.3, 2.7, 3.2, 4.0, 5.0, 7.0, 12.0, 20.0};
+#define OUTLET_STEPS (sizeof outlet_steps / sizeof outlet_steps[0])
 
 struct nest {
     const struct path_shared *s;
@@ -59,7 +62,7 @@ struct nest {
 static double flow_gap(void *data, double m)
 {
     struct nest *n = data;
-    path_run(n->s, n->l, &n->inlet, m, m, m, n->p2, n->s->is_map, false, &n->out);
+    path_run(n->s, n->l, &n->inlet, m, m, m, n->p2, n->s->is_map, n->l->loop > 0.0, &n->out);
     return n->out.blower_flow - m;
 }
 
@@ -73,16 +76,25 @@ static double match_gap(void *data, double p2)
     if (isnan(n->flow)) {
         return NAN;
     }
-    path_run(n->s, n->l, &n->inlet, n->flow, n->flow, n->flow, p2, n->s->is_map, false, &n->out);
+    path_run(n->s, n->l, &n->inlet, n->flow, n->flow, n->flow, p2, n->s->is_map, n->l->loop > 0.0,
+             &n->out);
     return n->out.engine_flow - n->flow;
 }
 
 void solve_nested(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
 {
     struct nest n = {.s = s, .l = l, .inlet = path_inlet_of(s, s->t0, s->h0)};
-    double low = LEAST_OUTLET * s->p0;
-    /* A blower too slow to fill the engine even there: far below the pressure where the bypass opens. */
-    m->p2 = match_gap(&n, low) > 0.0 ? low : bracket_root(match_gap, &n, low, 20.0 * s->p0);
+    double low = outlet_steps[0] * s->p0;
+    /* A blower too slow to fill the engine even there: far below the pressure where the bypass
+     * opens. */
+    m->p2 = match_gap(&n, low) > 0.0 ? low : NAN;
+    for (size_t i = 1; i < OUTLET_STEPS && isnan(m->p2); i++) {
+        double high = outlet_steps[i] * s->p0;
+        if (match_gap(&n, high) >= 0.0) {
+            m->p2 = bracket_root(match_gap, &n, low, high);
+        }
+        low = high;
+    }
     m->found = !isnan(m->p2);
     if (m->found) {
         m->found = !isnan(match_gap(&n, m->p2));
@@ -118,7 +130,8 @@ void solve_open(const struct path_shared *s, const struct path_lane *l, struct m
     m->inlet = (struct path_inlet){s->t0, s->h0, 0.0};
 }
 
-/* ---- boost bleed: four unknowns, Newton with a difference Jacobian, all scaled to about one ---- */
+/* ---- boost bleed: four unknowns, Newton with a difference Jacobian, all scaled to about one ----
+ */
 
 #define BLEED_N 4
 
@@ -138,7 +151,8 @@ static void bleed_residual(const struct bleed *b, const double x[BLEED_N], doubl
     double t1 = x[3] * s->t0;
     struct path_inlet in = path_inlet_of(s, t1, gas_enthalpy(&s->gas, t1));
     struct path_out o;
-    path_run(s, b->l, &in, b->to_inlet ? m_e : m_b, m_b, m_e, x[2] * s->p0, s->is_map, false, &o);
+    path_run(s, b->l, &in, b->to_inlet ? m_e : m_b, m_b, m_e, x[2] * s->p0, s->is_map,
+             b->l->loop > 0.0, &o);
     f[0] = (o.blower_flow - m_b) / b->flow_scale;
     f[1] = (o.engine_flow - m_e) / b->flow_scale;
     f[2] = (o.pm - b->pm) / s->p0;
@@ -260,5 +274,6 @@ void solved_path(const struct path_shared *s, const struct path_lane *l,
                  const struct match_state *m, bool to_inlet, struct path_out *o)
 {
     double m_in = m->bleeding && !to_inlet ? m->blower_flow : m->engine_flow;
-    path_run(s, l, &m->inlet, m_in, m->blower_flow, m->engine_flow, m->p2, s->is_map, false, o);
+    path_run(s, l, &m->inlet, m_in, m->blower_flow, m->engine_flow, m->p2, s->is_map, l->loop > 0.0,
+             o);
 }

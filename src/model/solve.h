@@ -13,12 +13,13 @@ struct match_state {
     struct path_inlet inlet;
 };
 
-/* Finds a root of f in [low, high] with f(low) < 0 < f(high) or the reverse, by the Illinois form of
- * regula falsi with bisection steps thrown in. Returns NAN when the ends have the same sign. */
+/* Finds a root of f in [low, high] with f(low) < 0 < f(high) or the reverse, by the Illinois form
+ * of regula falsi with bisection steps thrown in. Returns NAN when the ends have the same sign. */
 double bracket_root(double (*f)(void *data, double x), void *data, double low, double high);
 
-/* Closed bypass, no bleed: nested bracketing of outlet pressure and flow. For a blower that hardly turns the
- * answer has a fifth of ambient pressure at the outlet and the flows do not agree: the caller opens the bypass. */
+/* Closed bypass, no bleed: nested bracketing of outlet pressure and flow. For a blower that hardly
+ * turns the answer has a fifth of ambient pressure at the outlet and the flows do not agree: the
+ * caller opens the bypass. */
 void solve_nested(const struct path_shared *s, const struct path_lane *l, struct match_state *m);
 /* The bypass is open: the engine draws from the blower's inlet. */
 void solve_open(const struct path_shared *s, const struct path_lane *l, struct match_state *m);

@@ -1,55 +1,78 @@
-/* Body of the vector loops; included once per instruction set with LOOPS_NAME and LOOPS_SET defined. Not a
- * header to include elsewhere. */
+/* Body of the vector loops; included once per instruction set with LOOPS_NAME and LOOPS_SET
+ * defined. Not a header to include elsewhere. */
 #include "model/lane_step.h"
 #include "model/vector_loops.h"
 
-static void loop_start(struct lane_block *b, const struct path_shared *s,
-                       const struct path_inlet *in, size_t width)
+/* The four loops, with the class as a constant that the compiler folds away. */
+SHV_INLINE void run_start(struct lane_block *b, const struct path_shared *s,
+                          const struct path_inlet *in, size_t width, bool jacobian,
+                          enum lane_class class)
 {
     const struct path_shared shared = *s; /* a copy that stores to the block can't change */
     const struct path_inlet inlet = *in;
 #pragma omp simd
     for (size_t i = 0; i < width; i++) {
-        struct path_lane l = simple_lane(b, i);
-        start_lane(b, &shared, &inlet, &l, i, false, false, true);
+        struct path_lane l = class_lane(b, i, class);
+        start_lane(b, &shared, &inlet, &l, i, jacobian, false, class != LANE_PLAIN);
     }
 }
 
-static void loop_start_jacobian(struct lane_block *b, const struct path_shared *s,
-                                const struct path_inlet *in, size_t width)
+SHV_INLINE void run_step(struct lane_block *b, const struct path_shared *s,
+                         const struct path_inlet *in, size_t width, enum lane_class class)
 {
-    const struct path_shared shared = *s; /* a copy that stores to the block can't change */
+    const struct path_shared shared = *s;
     const struct path_inlet inlet = *in;
 #pragma omp simd
     for (size_t i = 0; i < width; i++) {
-        struct path_lane l = simple_lane(b, i);
-        start_lane(b, &shared, &inlet, &l, i, true, false, true);
+        struct path_lane l = class_lane(b, i, class);
+        step_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN);
     }
 }
 
-static void loop_step(struct lane_block *b, const struct path_shared *s,
-                      const struct path_inlet *in, size_t width)
+SHV_INLINE void run_answer(struct lane_block *b, const struct path_shared *s,
+                           const struct path_inlet *in, size_t width, enum lane_class class)
 {
-    const struct path_shared shared = *s; /* a copy that stores to the block can't change */
+    const struct path_shared shared = *s;
     const struct path_inlet inlet = *in;
 #pragma omp simd
     for (size_t i = 0; i < width; i++) {
-        struct path_lane l = simple_lane(b, i);
-        step_lane(b, &shared, &inlet, &l, i, false, true);
+        struct path_lane l = class_lane(b, i, class);
+        answer_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN);
     }
 }
 
-static void loop_answer(struct lane_block *b, const struct path_shared *s,
-                        const struct path_inlet *in, size_t width)
-{
-    const struct path_shared shared = *s; /* a copy that stores to the block can't change */
-    const struct path_inlet inlet = *in;
-#pragma omp simd
-    for (size_t i = 0; i < width; i++) {
-        struct path_lane l = simple_lane(b, i);
-        answer_lane(b, &shared, &inlet, &l, i, false, true);
+/* Loops of one class under names of their own. */
+#define CLASS_LOOPS(tag, class)                                                                    \
+    static void tag##_start(struct lane_block *b, const struct path_shared *s,                     \
+                            const struct path_inlet *in, size_t width)                             \
+    {                                                                                              \
+        run_start(b, s, in, width, false, class);                                                  \
+    }                                                                                              \
+    static void tag##_start_jacobian(struct lane_block *b, const struct path_shared *s,            \
+                                     const struct path_inlet *in, size_t width)                    \
+    {                                                                                              \
+        run_start(b, s, in, width, true, class);                                                   \
+    }                                                                                              \
+    static void tag##_step(struct lane_block *b, const struct path_shared *s,                      \
+                           const struct path_inlet *in, size_t width)                              \
+    {                                                                                              \
+        run_step(b, s, in, width, class);                                                          \
+    }                                                                                              \
+    static void tag##_answer(struct lane_block *b, const struct path_shared *s,                    \
+                             const struct path_inlet *in, size_t width)                            \
+    {                                                                                              \
+        run_answer(b, s, in, width, class);                                                        \
     }
-}
 
-const struct vector_loops LOOPS_NAME = {LOOPS_SET, loop_start, loop_start_jacobian, loop_step,
-                                        loop_answer};
+CLASS_LOOPS(plain, LANE_PLAIN)
+CLASS_LOOPS(single, LANE_SINGLE)
+CLASS_LOOPS(counterflow, LANE_COUNTERFLOW)
+CLASS_LOOPS(unmixed, LANE_UNMIXED)
+
+const struct vector_loops LOOPS_NAME = {
+    LOOPS_SET,
+    {[LANE_PLAIN] = {plain_start, plain_start_jacobian, plain_step, plain_answer},
+     [LANE_SINGLE] = {single_start, single_start_jacobian, single_step, single_answer},
+     [LANE_COUNTERFLOW] = {counterflow_start, counterflow_start_jacobian, counterflow_step,
+                           counterflow_answer},
+     [LANE_UNMIXED] = {unmixed_start, unmixed_start_jacobian, unmixed_step, unmixed_answer}}};

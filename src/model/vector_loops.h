@@ -1,7 +1,8 @@
-/* The loops over the lanes of a block, in one version for each instruction set of the processor.
+/* The loops over the lanes of a block, in one version for each instruction set of the processor and
+ * each class of coolers.
  *
- * They hold for simple coolers and blowers by geometry. All versions give the same bits: none contracts or
- * reorders arithmetic. */
+ * They hold for blowers by geometry. All versions give the same bits: none contracts or reorders
+ * arithmetic. */
 #ifndef SHEAVE_MODEL_VECTOR_LOOPS_H
 #define SHEAVE_MODEL_VECTOR_LOOPS_H
 
@@ -10,9 +11,13 @@
 typedef void vector_loop(struct lane_block *b, const struct path_shared *s,
                          const struct path_inlet *in, size_t width);
 
+struct class_loops {
+    vector_loop *start, *start_jacobian, *step, *answer;
+};
+
 struct vector_loops {
     const char *name;
-    vector_loop *start, *start_jacobian, *step, *answer;
+    struct class_loops of[LANE_VECTOR_CLASSES];
 };
 
 extern const struct vector_loops vector_loops_baseline;

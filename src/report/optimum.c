@@ -33,7 +33,8 @@ static const struct report_column optimum_columns[] = {
     {"ideal_objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
      "The study's objective for the ideal kit, a torque."},
     {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
-     "The limit with the least margin of the ideal kit as a share of its span; empty for none."},
+     "Name of the limit with the least margin of the ideal kit as a share of its span, as in "
+     "rejected.csv; empty for none."},
     {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
      "That margin, in per cent of the span."},
     {"real_found", REPORT_TEXT, 0, AT(real_found), REPORT_ALWAYS,
@@ -77,7 +78,7 @@ static void take_ideal(const struct shv_study *study, const struct shv_optimum *
     row->objective = o->objective;
     row->plain_difference = o->plain_difference;
     if (o->binding >= 0) {
-        row->binding_limit = shv_limit_info((enum shv_limit)o->binding)->title;
+        row->binding_limit = shv_limit_info((enum shv_limit)o->binding)->name;
         row->binding_share = o->binding_share;
     }
 }

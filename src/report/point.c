@@ -10,6 +10,7 @@
 #include "sheave/report.h"
 
 #define NAME_MAX_SHOWN 32
+#define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)
 
 struct view {
     const char *title[2]; /* two lines above the unit */
@@ -79,7 +80,8 @@ static void say_kit(struct point_table *t, const struct shv_kit *kit)
         return;
     }
     char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], drive[3 * REPORT_WORDS_MAX];
-    char name[3][NAME_MAX_SHOWN + 1];
+    char blower_name[NAME_ROOM], cooler_name[NAME_ROOM], fuel_name[NAME_ROOM];
+    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler";
     if (isnan(kit->crank_diameter)) {
         (void)snprintf(drive, sizeof drive, "pulleys in the ratio %.4f", kit->ratio);
     } else {
@@ -88,11 +90,15 @@ static void say_kit(struct point_table *t, const struct shv_kit *kit)
                        report_words_diameter(crank, t->units, kit->crank_diameter),
                        report_words_diameter(pulley, t->units, kit->blower_diameter), kit->ratio);
     }
+    const struct shv_cooler *cooler = &study->coolers[kit->cooler];
+    if (!cooler->is_none) {
+        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
+                       report_fit(cooler_name, NAME_MAX_SHOWN, cooler->name), kit->effectiveness);
+    }
     report_text_say(
-        &t->text, "Blower %s with %s, cooler %s of effectiveness %.3g, fuel %s at lambda %.3g.",
-        report_fit(name[0], NAME_MAX_SHOWN, study->blowers[kit->blower].name), drive,
-        report_fit(name[1], NAME_MAX_SHOWN, study->coolers[kit->cooler].name), kit->effectiveness,
-        report_fit(name[2], NAME_MAX_SHOWN, study->fuels[kit->fuel].name), kit->lambda);
+        &t->text, "Blower %s with %s, %s, fuel %s at lambda %.3g.",
+        report_fit(blower_name, NAME_MAX_SHOWN, study->blowers[kit->blower].name), drive, core,
+        report_fit(fuel_name, NAME_MAX_SHOWN, study->fuels[kit->fuel].name), kit->lambda);
 }
 
 /* Only a note: what it says holds for the whole line. */
@@ -147,7 +153,7 @@ static void show(struct point_table *t, size_t site, const char *title, const st
 static void show_site(struct point_table *t, size_t site, bool stock)
 {
     const struct shv_site *place = &t->study->sites[site];
-    char name[NAME_MAX_SHOWN + 1], pressure[REPORT_WORDS_MAX], temperature[REPORT_WORDS_MAX];
+    char name[NAME_ROOM], pressure[REPORT_WORDS_MAX], temperature[REPORT_WORDS_MAX];
     report_text_end(&t->text);
     report_text_say(
         &t->text, "== %s: air of %s and %s, relative humidity %.0f %%",
@@ -243,7 +249,7 @@ static void show_limits(struct point_table *t)
 static void say_verdict(struct point_table *t)
 {
     const struct shv_verdict *v = &t->curves->verdict;
-    char objective[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX], site[NAME_MAX_SHOWN + 1];
+    char objective[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX], site[NAME_ROOM];
     report_text_end(&t->text);
     if (v->outcome != SHV_POINT_OK) {
         const struct shv_point *p =

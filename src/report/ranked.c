@@ -67,7 +67,8 @@ static const struct report_column result_columns[] = {
 
 static const struct report_column binding_columns[] = {
     {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
-     "The limit with the least margin as a share of its span; empty when there is no limit."},
+     "Name of the limit with the least margin as a share of its span, as in rejected.csv; empty "
+     "when there is no limit."},
     {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
      "That margin, in per cent of the span."},
     {"binding_speed", REPORT_ROTATION, 6, AT(binding_speed), REPORT_ALWAYS,

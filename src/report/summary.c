@@ -82,11 +82,13 @@ static void take_limits(const struct shv_study *study, const struct shv_curves *
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         s->margin[i] = v->limit[i].margin;
     }
-    s->binding_limit = s->binding_site = NULL;
+    s->binding_limit = s->binding_title = s->binding_site = NULL;
     s->binding_share = s->binding_speed = NAN;
     if (v->binding >= 0) {
         const struct shv_limit_result *r = &v->limit[v->binding];
-        s->binding_limit = shv_limit_info((enum shv_limit)v->binding)->title;
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)v->binding);
+        s->binding_limit = info->name;
+        s->binding_title = info->title;
         s->binding_site = study->sites[r->site].name;
         s->binding_share = r->share;
         s->binding_speed = curves->point[r->site * curves->speeds + r->speed].engine_speed;

@@ -22,7 +22,8 @@ struct report_summary {
     double blower_power, fuel_flow;
     uint64_t bypass_open_points;
     double margin[SHV_LIMIT_COUNT];
-    const char *binding_limit, *binding_site; /* NULL when there is no limit */
+    /* The name, its title and the site; NULL when there is no limit. */
+    const char *binding_limit, *binding_title, *binding_site;
     double binding_share, binding_speed;
 };
 

@@ -11,6 +11,7 @@
 
 #define BEST 10
 #define NAME_IN_SENTENCE 32
+#define NAME_ROOM REPORT_FIT_MAX(NAME_IN_SENTENCE)
 #define REASONS (SHV_OUTCOME_COUNT + SHV_LIMIT_COUNT)
 #define REASONS_IN_SENTENCE 3
 
@@ -40,16 +41,17 @@ static const char *label(const struct table *t, enum report_measure measure)
 static void say_parts(struct table *t, const struct report_summary *s)
 {
     char total[REPORT_COUNT_MAX], crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
-    char blower[NAME_IN_SENTENCE + 1], cooler[NAME_IN_SENTENCE + 1], fuel[NAME_IN_SENTENCE + 1];
-    char core[REPORT_WORDS_MAX] = "no charge cooler";
+    char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
+    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler";
     if (s->effectiveness > 0.0) {
         (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
                        report_fit(cooler, NAME_IN_SENTENCE, s->cooler), s->effectiveness);
     }
     report_text_say(&t->text,
-                    "Best of %s combinations: blower %s with a crank pulley of %s and a blower "
+                    "Best of %s combination%s: blower %s with a crank pulley of %s and a blower "
                     "pulley of %s (ratio %.3f), %s, fuel %s at lambda %.3g.",
                     report_thousands(total, t->run->counts->total),
+                    t->run->counts->total == 1 ? "" : "s",
                     report_fit(blower, NAME_IN_SENTENCE, s->blower),
                     report_words_diameter(crank, t->units, s->crank_pulley),
                     report_words_diameter(pulley, t->units, s->blower_pulley), s->ratio, core,
@@ -59,7 +61,7 @@ static void say_parts(struct table *t, const struct report_summary *s)
 static void say_power(struct table *t, const struct report_summary *s)
 {
     char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], weakest[REPORT_WORDS_MAX];
-    char first[NAME_IN_SENTENCE + 1], where[NAME_IN_SENTENCE + 1];
+    char first[NAME_ROOM], where[NAME_ROOM];
     report_text_say(&t->text, "It makes %s at %.0f rpm at %s, %s %s than the stock engine.",
                     report_words_quantity(peak, REPORT_POWER, t->units, s->peak_power),
                     s->peak_power_speed * 60.0,
@@ -75,13 +77,13 @@ static void say_power(struct table *t, const struct report_summary *s)
 
 static void say_binding(struct table *t, const struct report_summary *s)
 {
-    char site[NAME_IN_SENTENCE + 1];
-    if (!s->binding_limit) {
+    char site[NAME_ROOM];
+    if (!s->binding_title) {
         report_text_say(&t->text, "No limit is set that could hold it back.");
         return;
     }
     report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left at %.0f rpm at %s.",
-                    s->binding_limit, 100.0 * s->binding_share, s->binding_speed * 60.0,
+                    s->binding_title, 100.0 * s->binding_share, s->binding_speed * 60.0,
                     report_fit(site, NAME_IN_SENTENCE, s->binding_site));
 }
 
@@ -133,10 +135,18 @@ static void say_nothing_feasible(struct table *t)
         (void)snprintf(words + used, sizeof words - used, "%s%s (%s)", i > 0 ? ", " : "",
                        list[i].words, report_thousands(number, list[i].count));
     }
+    const char *reasons = count > 0 ? words : "none";
+    if (t->run->counts->total == 1) {
+        report_text_say(&t->text,
+                        "Nothing is feasible: the 1 combination does not keep every limit at every "
+                        "site and speed. Reason: %s.",
+                        reasons);
+        return;
+    }
     report_text_say(&t->text,
                     "Nothing is feasible: none of the %s combinations keeps every limit at every "
                     "site and speed. Commonest reasons: %s.",
-                    report_thousands(total, t->run->counts->total), count > 0 ? words : "none");
+                    report_thousands(total, t->run->counts->total), reasons);
 }
 
 static void line_reason(struct table *t, uint64_t count, const char *words)
@@ -236,7 +246,7 @@ static void head_held_back(struct table *t)
 static void line_held_back(struct table *t, const struct report_summary *s)
 {
     report_text_number(&t->text, 2, 0, (double)s->rank);
-    report_text_left(&t->text, 22, s->binding_limit ? s->binding_limit : "none");
+    report_text_left(&t->text, 22, s->binding_title ? s->binding_title : "none");
     cell_quantity(t, 8, REPORT_PERCENT, s->binding_share);
     cell_quantity(t, 6, REPORT_ROTATION, s->binding_speed);
     report_text_left(&t->text, 24, s->binding_site ? s->binding_site : "-");
@@ -248,7 +258,7 @@ static void line_held_back(struct table *t, const struct report_summary *s)
 
 static void show_best(struct table *t)
 {
-    char objective[REPORT_WORDS_MAX], site[NAME_IN_SENTENCE + 1];
+    char objective[REPORT_WORDS_MAX], site[NAME_ROOM];
     report_text_end(&t->text);
     report_text_say(&t->text,
                     "The best, by %s (result); gain in peak power over stock at %s; highest boost",
@@ -269,59 +279,137 @@ static void show_best(struct table *t)
 
 /* ---- ideal and real ---- */
 
-static void head_optima(struct table *t)
+/* Columns of words in this table. They share what the columns of numbers leave of a line. */
+enum { BLOWER, FUEL, COOLER, HELD_BACK, WORDS };
+#define PARTS_ROOM (2 * REPORT_WORDS_MAX + 8)
+#define NUMBERS_WIDTH (6 + 5 + 6 + 7 + 6 + 8) /* with a blank between any two columns */
+
+static const char *const words_titles[WORDS] = {"blower", "fuel", "cooler", "held back by"};
+
+struct optima_table {
+    struct table *t;
+    int width[WORDS];
+};
+
+static const char *held_back(const struct shv_optimum *o)
 {
-    struct report_text *x = &t->text;
-    report_text_left(x, 15, "blower");
-    report_text_left(x, 13, "fuel");
-    report_text_right(x, 6, "ratio");
-    report_text_left(x, 13, "cooler");
-    report_text_right(x, 5, "eff");
-    report_text_right(x, 6, "lambda");
-    report_text_right(x, 7, "result");
-    report_text_right(x, 6, "loss");
-    report_text_left(x, 20, "held back by");
-    report_text_end(x);
-    report_text_right(x, 71, label(t, t->objective));
-    report_text_right(x, 6, "%");
-    report_text_end(x);
-    report_text_rule(x, REPORT_WIDTH - 1);
+    return o->binding >= 0 ? shv_limit_info((enum shv_limit)o->binding)->title : "nothing";
 }
 
-static void line_kit(struct table *t, const struct shv_kit *kit, double objective, double loss,
-                     const char *held_back)
+/* The crank pulley on the blower pulley. */
+static char *real_parts(char words[PARTS_ROOM], const struct table *t, const struct shv_kit *kit)
 {
-    report_text_number(&t->text, 6, 3, kit->ratio);
-    report_text_left(&t->text, 13, t->study->coolers[kit->cooler].name);
-    report_text_number(&t->text, 5, 3, kit->effectiveness);
-    report_text_number(&t->text, 6, 3, kit->lambda);
-    cell_quantity(t, 7, t->objective, objective);
-    cell_quantity(t, 6, REPORT_PERCENT, loss);
-    report_text_left(&t->text, 21, held_back);
-    report_text_end(&t->text);
+    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
+    (void)snprintf(words, PARTS_ROOM, "  %s on %s",
+                   report_words_diameter(crank, t->units, kit->crank_diameter),
+                   report_words_diameter(pulley, t->units, kit->blower_diameter));
+    return words;
 }
 
-static void lines_optimum(struct table *t, const struct shv_optimum *o)
+static void widen(int *width, const char *cell)
 {
-    report_text_left(&t->text, 15, t->study->blowers[o->blower].name);
-    report_text_left(&t->text, 13, t->study->fuels[o->fuel].name);
+    int needed = report_characters(cell);
+    *width = needed > *width ? needed : *width;
+}
+
+static void widen_for(struct optima_table *x, const struct shv_optimum *o)
+{
+    const struct shv_study *study = x->t->study;
+    widen(&x->width[BLOWER], study->blowers[o->blower].name);
+    widen(&x->width[FUEL], study->fuels[o->fuel].name);
     if (o->found) {
-        line_kit(t, &o->ideal, o->objective, NAN,
-                 o->binding >= 0 ? shv_limit_info((enum shv_limit)o->binding)->title : "nothing");
-    } else {
-        report_text_left(&t->text, 60, "no ideal kit keeps every limit");
-        report_text_end(&t->text);
+        widen(&x->width[COOLER], study->coolers[o->ideal.cooler].name);
+        widen(&x->width[HELD_BACK], held_back(o));
     }
     if (o->real_found) {
-        char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], parts[2 * REPORT_WORDS_MAX + 8];
-        (void)snprintf(parts, sizeof parts, "  %s on %s",
-                       report_words_diameter(crank, t->units, o->real.crank_diameter),
-                       report_words_diameter(pulley, t->units, o->real.blower_diameter));
-        report_text_left(&t->text, 29, parts);
-        line_kit(t, &o->real, o->real_objective, o->found ? o->loss : NAN, "");
+        widen(&x->width[COOLER], study->coolers[o->real.cooler].name);
+    }
+}
+
+/* Each as wide as its longest cell; when a line can't hold that, the widest give way. */
+static void size_words(struct optima_table *x)
+{
+    const struct shv_run *run = x->t->run;
+    char words[PARTS_ROOM];
+    int parts = 0, sum = 0;
+    for (int i = 0; i < WORDS; i++) {
+        widen(&x->width[i], words_titles[i]);
+    }
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        widen_for(x, &run->optima[i]);
+        if (run->optima[i].real_found) {
+            widen(&parts, real_parts(words, x->t, &run->optima[i].real));
+        }
+    }
+    /* Real parts stand under blower and fuel together. */
+    int beside = parts - 1 - x->width[BLOWER];
+    x->width[FUEL] = beside > x->width[FUEL] ? beside : x->width[FUEL];
+    for (int i = 0; i < WORDS; i++) {
+        sum += x->width[i];
+    }
+    for (; sum > REPORT_WIDTH - NUMBERS_WIDTH; sum--) {
+        int widest = 0;
+        for (int i = 1; i < WORDS; i++) {
+            widest = x->width[i] >= x->width[widest] ? i : widest;
+        }
+        x->width[widest]--;
+    }
+}
+
+static void head_optima(struct optima_table *x)
+{
+    struct report_text *out = &x->t->text;
+    const int *width = x->width;
+    report_text_left(out, width[BLOWER], words_titles[BLOWER]);
+    report_text_left(out, width[FUEL], words_titles[FUEL]);
+    report_text_right(out, 6, "ratio");
+    report_text_left(out, width[COOLER], words_titles[COOLER]);
+    report_text_right(out, 5, "eff");
+    report_text_right(out, 6, "lambda");
+    report_text_right(out, 7, "result");
+    report_text_right(out, 6, "loss");
+    report_text_left(out, width[HELD_BACK], words_titles[HELD_BACK]);
+    report_text_end(out);
+    int words = width[BLOWER] + width[FUEL] + width[COOLER];
+    report_text_right(out, words + 6 + 5 + 6 + 7 + 6, label(x->t, x->t->objective));
+    report_text_right(out, 6, "%");
+    report_text_end(out);
+    report_text_rule(out, words + width[HELD_BACK] + NUMBERS_WIDTH);
+}
+
+static void line_kit(struct optima_table *x, const struct shv_kit *kit, double objective,
+                     double loss, const char *limit)
+{
+    struct report_text *out = &x->t->text;
+    report_text_number(out, 6, 3, kit->ratio);
+    report_text_left(out, x->width[COOLER], x->t->study->coolers[kit->cooler].name);
+    report_text_number(out, 5, 3, kit->effectiveness);
+    report_text_number(out, 6, 3, kit->lambda);
+    cell_quantity(x->t, 7, x->t->objective, objective);
+    cell_quantity(x->t, 6, REPORT_PERCENT, loss);
+    report_text_left(out, x->width[HELD_BACK], limit);
+    report_text_end(out);
+}
+
+static void lines_optimum(struct optima_table *x, const struct shv_optimum *o)
+{
+    struct report_text *out = &x->t->text;
+    report_text_left(out, x->width[BLOWER], x->t->study->blowers[o->blower].name);
+    report_text_left(out, x->width[FUEL], x->t->study->fuels[o->fuel].name);
+    if (o->found) {
+        line_kit(x, &o->ideal, o->objective, NAN, held_back(o));
     } else {
-        report_text_left(&t->text, 60, "  no real parts near it keep every limit");
-        report_text_end(&t->text);
+        report_text_left(out, 60, "no ideal kit keeps every limit");
+        report_text_end(out);
+    }
+    if (o->real_found) {
+        char words[PARTS_ROOM];
+        report_text_left(out, x->width[BLOWER] + 1 + x->width[FUEL],
+                         real_parts(words, x->t, &o->real));
+        line_kit(x, &o->real, o->real_objective, o->found ? o->loss : NAN, "");
+    } else {
+        report_text_left(out, 60, "  no real parts near it keep every limit");
+        report_text_end(out);
     }
 }
 
@@ -333,9 +421,11 @@ static void show_optima(struct table *t)
     report_text_end(&t->text);
     report_text_say(&t->text, "The ideal for each blower and fuel, and below it the nearest real "
                               "parts (crank pulley on blower pulley) with what they lose");
-    head_optima(t);
+    struct optima_table x = {.t = t};
+    size_words(&x);
+    head_optima(&x);
     for (size_t i = 0; i < t->run->optimum_count; i++) {
-        lines_optimum(t, &t->run->optima[i]);
+        lines_optimum(&x, &t->run->optima[i]);
     }
 }
 

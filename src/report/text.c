@@ -12,24 +12,84 @@ void report_text_init(struct report_text *text, FILE *out)
     *text = (struct report_text){.out = out};
 }
 
+/* Bytes that begin a character of UTF-8 and follow in it, and where its value starts: shorter forms
+ * of the same value are no UTF-8. */
+struct form {
+    unsigned char mask, lead;
+    size_t length;
+    uint32_t least;
+};
+
+static bool continues(char c)
+{
+    return ((unsigned char)c & 0xC0u) == 0x80u;
+}
+
+/* Length of the character at `at`, 0 when there is none; *value is its code point. */
+static size_t decode(const char *at, uint32_t *value)
+{
+    static const struct form forms[] = {{0x80, 0x00, 1, 0},
+                                        {0xE0, 0xC0, 2, 0x80},
+                                        {0xF0, 0xE0, 3, 0x800},
+                                        {0xF8, 0xF0, 4, 0x10000}};
+    const unsigned char first = (unsigned char)*at;
+    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
+        const struct form *form = &forms[i];
+        if ((first & form->mask) != form->lead) {
+            continue;
+        }
+        *value = first & (unsigned char)~form->mask;
+        for (size_t k = 1; k < form->length; k++) {
+            if (!continues(at[k])) {
+                return 0;
+            }
+            *value = *value << 6 | ((unsigned char)at[k] & 0x3Fu);
+        }
+        bool surrogate = *value >= 0xD800 && *value <= 0xDFFF;
+        return *value < form->least || *value > 0x10FFFF || surrogate ? 0 : form->length;
+    }
+    return 0;
+}
+
+/* Also what breaks a line or turns its direction round. */
+static bool is_control(uint32_t value)
+{
+    return value < 0x20 || (value >= 0x7F && value <= 0x9F) ||
+           (value >= 0x2028 && value <= 0x202E) || (value >= 0x2066 && value <= 0x2069);
+}
+
+/* How many bytes to go on by, at least one; *shown is false where a '?' is to stand. */
+static size_t step(const char *at, bool *shown)
+{
+    uint32_t value;
+    size_t length = decode(at, &value);
+    *shown = length > 0 && !is_control(value);
+    return length > 0 ? length : 1;
+}
+
+int report_characters(const char *name)
+{
+    int count = 0;
+    bool shown;
+    for (; *name != '\0'; name += step(name, &shown)) {
+        count++;
+    }
+    return count;
+}
+
 char *report_fit(char *fitted, int width, const char *name)
 {
-    size_t room = (size_t)width, used = 0;
-    bool cut = false;
-    for (const char *c = name; *c != '\0' && !cut; c++) {
-        unsigned char byte = (unsigned char)*c;
-        if (byte >= 0x80 && byte < 0xC0) {
-            continue; /* the rest of a UTF-8 character that already has its '?' */
-        }
-        cut = used == room;
-        if (!cut) {
-            fitted[used++] = byte >= ' ' && byte < 0x7F ? *c : '?';
-        }
+    bool cut = report_characters(name) > width, shown;
+    int dots = !cut || width < 1 ? 0 : width > 3 ? 3 : width - 1;
+    size_t used = 0;
+    for (int i = 0; *name != '\0' && i < width - dots; i++) {
+        size_t length = step(name, &shown);
+        memcpy(fitted + used, shown ? name : "?", shown ? length : 1);
+        used += shown ? length : 1;
+        name += length;
     }
-    for (size_t i = 1; cut && i <= 3 && i < room; i++) {
-        fitted[room - i] = '.';
-    }
-    fitted[used] = '\0';
+    memset(fitted + used, '.', (size_t)dots);
+    fitted[used + (size_t)dots] = '\0';
     return fitted;
 }
 
@@ -48,16 +108,35 @@ char *report_thousands(char text[REPORT_COUNT_MAX], uint64_t count)
     return text;
 }
 
-/* Adds a cell of `width` with a blank after it, as far as the line has room. */
+/* Adds characters as far as the line has room. */
+static void put(struct report_text *text, const char *characters)
+{
+    bool shown;
+    while (*characters != '\0' && text->width < REPORT_WIDTH) {
+        size_t length = step(characters, &shown);
+        memcpy(text->line + text->used, characters, length);
+        text->used += length;
+        text->width++;
+        characters += length;
+    }
+}
+
+static void put_times(struct report_text *text, int times, const char *character)
+{
+    for (int i = 0; i < times && text->width < REPORT_WIDTH; i++) {
+        put(text, character);
+    }
+}
+
+/* Adds a cell of `width` with a blank after it. */
 static void add(struct report_text *text, int width, const char *cell, bool right)
 {
-    char fitted[REPORT_WIDTH + 1], padded[REPORT_WIDTH + 2];
+    char fitted[REPORT_FIT_MAX(REPORT_WIDTH)];
     width = width < REPORT_WIDTH ? width : REPORT_WIDTH;
-    (void)report_fit(fitted, width, cell);
-    int length = snprintf(padded, sizeof padded, right ? "%*s " : "%-*s ", width, fitted);
-    for (int i = 0; i < length && text->used < REPORT_WIDTH; i++) {
-        text->line[text->used++] = padded[i];
-    }
+    int blanks = width - report_characters(report_fit(fitted, width, cell));
+    put_times(text, right ? blanks : 0, " ");
+    put(text, fitted);
+    put_times(text, right ? 1 : blanks + 1, " ");
 }
 
 void report_text_left(struct report_text *text, int width, const char *cell)
@@ -102,34 +181,31 @@ void report_text_end(struct report_text *text)
     }
     write_line(text, text->line, text->used);
     text->used = 0;
+    text->width = 0;
 }
 
 void report_text_rule(struct report_text *text, int width)
 {
-    for (int i = 0; i < width && text->used < REPORT_WIDTH; i++) {
-        text->line[text->used++] = '-';
-    }
+    put_times(text, width, "-");
     report_text_end(text);
 }
 
-/* How much of `rest` goes on one line: up to the last blank within the width, or a cut word. */
+/* How many bytes of `rest` go on one line: up to the last blank within the width, or a cut word. */
 static size_t line_length(const char *rest)
 {
     size_t length = 0, blank = 0;
-    for (; length <= REPORT_WIDTH && rest[length] != '\0'; length++) {
-        if (rest[length] == ' ') {
-            blank = length;
-        }
+    bool shown;
+    for (int i = 0; i < REPORT_WIDTH && rest[length] != '\0'; i++) {
+        blank = rest[length] == ' ' ? length : blank;
+        length += step(rest + length, &shown);
     }
-    if (length <= REPORT_WIDTH) {
-        return length;
-    }
-    return blank > 0 ? blank : REPORT_WIDTH;
+    bool whole = rest[length] == '\0' || rest[length] == ' ';
+    return whole || blank == 0 ? length : blank;
 }
 
 void report_text_say(struct report_text *text, const char *format, ...)
 {
-    char paragraph[2048], plain[2048];
+    char paragraph[2048], plain[sizeof paragraph]; /* what is shown is never longer */
     va_list arguments;
     va_start(arguments, format);
     (void)vsnprintf(paragraph, sizeof paragraph, format, arguments);

@@ -1,5 +1,6 @@
-/* Lines of text for people, never wider than REPORT_WIDTH and in plain ASCII, whatever the names in
- * a study are. The first failed write is kept; later ones do nothing. */
+/* Lines of text for people in UTF-8, never wider than REPORT_WIDTH characters, whatever the names
+ * in a study are. A character is a code point and takes one column: true widths hang on the locale,
+ * which the program leaves alone. The first failed write is kept; later ones do nothing. */
 #ifndef SHEAVE_REPORT_TEXT_H
 #define SHEAVE_REPORT_TEXT_H
 
@@ -9,12 +10,14 @@
 #include "sheave/status.h"
 
 #define REPORT_WIDTH 100
+#define REPORT_FIT_MAX(width) (4 * (width) + 1) /* bytes for so many characters and the end */
 
 struct report_text {
     FILE *out;
-    int error; /* errno of the first failed write, 0 so far */
-    size_t used;
-    char line[REPORT_WIDTH + 1];
+    int error;   /* errno of the first failed write, 0 so far */
+    size_t used; /* bytes of the line so far */
+    int width;   /* its characters */
+    char line[REPORT_FIT_MAX(REPORT_WIDTH)];
 };
 
 void report_text_init(struct report_text *text, FILE *out);
@@ -34,9 +37,12 @@ void report_text_say(struct report_text *text, const char *format, ...)
 enum shv_status report_text_finish(struct report_text *text, const char *what,
                                    struct shv_message *message);
 
-/* A name as plain ASCII of at most `width` characters, cut with "..."; a character that is not
- * printable ASCII becomes '?'. `fitted` holds width + 1. Returns fitted. */
+/* A name of at most `width` characters, cut with "..." but never inside a character; a control
+ * character or a byte that is no UTF-8 becomes '?'. `fitted` holds REPORT_FIT_MAX(width). Returns
+ * fitted. */
 char *report_fit(char *fitted, int width, const char *name);
+/* How many characters a name has when it is shown. */
+int report_characters(const char *name);
 /* 12345678 as "12,345,678"; room for 27 characters. Returns `text`. */
 #define REPORT_COUNT_MAX 28
 char *report_thousands(char text[REPORT_COUNT_MAX], uint64_t count);

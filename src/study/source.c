@@ -1,5 +1,6 @@
-/* libconfig 1.5 ends the program when an included "file" is a folder, and wraps whole numbers that
- * do not fit round to others. So every file is looked through before libconfig sees it. */
+/* libconfig 1.5 ends the program when an included "file" is a folder, waits for one that is a FIFO,
+ * and wraps whole numbers that do not fit round to others. So every file is looked through before
+ * libconfig sees it. */
 #include "study/source.h"
 
 #include <ctype.h>
@@ -54,17 +55,31 @@ char *source_join(const char *directory, const char *name)
     return path;
 }
 
+/* Opens a regular file; nothing else may be opened, as a FIFO would wait for its writer and a
+ * device may do anything. NULL when it can't be opened, with the reason in *why. */
+static FILE *open_regular(const char *path, struct stat *about, const char **why)
+{
+    FILE *file = NULL;
+    if (stat(path, about) != 0) {
+        *why = strerror(errno);
+    } else if (!S_ISREG(about->st_mode)) {
+        *why = "not a regular file";
+    } else if ((file = fopen(path, "rb")) == NULL) {
+        *why = strerror(errno);
+    }
+    return file;
+}
+
 /* Reads a whole regular file. On failure *why says what is wrong with it. */
 static enum shv_status load(const char *path, struct text *text, const char **why)
 {
     struct stat about;
     *text = (struct text){0};
-    FILE *file = fopen(path, "rb");
-    if (file == NULL || fstat(fileno(file), &about) != 0) {
-        *why = strerror(errno);
-    } else if (!S_ISREG(about.st_mode)) {
-        *why = "not a regular file";
-    } else if (about.st_size > BYTES_MAX) {
+    FILE *file = open_regular(path, &about, why);
+    if (file == NULL) {
+        return SHV_IO;
+    }
+    if (about.st_size > BYTES_MAX) {
         *why = "larger than 64 MiB";
     } else {
         text->bytes = malloc((size_t)about.st_size + 1);
@@ -77,9 +92,7 @@ static enum shv_status load(const char *path, struct text *text, const char **wh
             *why = "read error";
         }
     }
-    if (file != NULL) {
-        fclose(file);
-    }
+    fclose(file);
     if (*why == NULL) {
         return SHV_OK;
     }
@@ -250,6 +263,29 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
     return SHV_OK;
 }
 
+static bool begins_with(const struct text *text, const char *bytes, size_t count)
+{
+    return text->length >= count && memcmp(text->bytes, bytes, count) == 0;
+}
+
+/* What is wrong with the encoding as far as the first bytes tell, else NULL. libconfig takes a
+ * byte-order mark for a syntax error, and opens included files itself, so that it can't be skipped
+ * for it. */
+static const char *wrong_encoding(const struct text *text)
+{
+    if (begins_with(text, "\xEF\xBB\xBF", 3)) {
+        return "found a byte-order mark (UTF-8 BOM); save the file without it";
+    }
+    if (begins_with(text, "\xFF\xFE", 2) || begins_with(text, "\xFE\xFF", 2)) {
+        return "found the byte-order mark of UTF-16; save the file as UTF-8 without one";
+    }
+    /* Keys are ASCII, so that every other byte is zero. */
+    const char *b = text->bytes;
+    bool low_first = text->length >= 4 && b[0] && !b[1] && b[2] && !b[3];
+    bool high_first = text->length >= 4 && !b[0] && b[1] && !b[2] && b[3];
+    return low_first || high_first ? "found UTF-16 text; save the file as UTF-8" : NULL;
+}
+
 static enum shv_status scan_file(struct reader *reader, const char *name, const char *path,
                                  unsigned depth, const char **why)
 {
@@ -263,6 +299,12 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         return SHV_NO_MEMORY;
     }
     sha256_update(&reader->hash, text.bytes, text.length);
+    const char *encoding = wrong_encoding(&text);
+    if (encoding != NULL) {
+        reader_error_at(reader, name, 1, "%s", encoding);
+        free(text.bytes);
+        return SHV_OK; /* what includes this file may have more to tell */
+    }
     struct scan scan = {
         .reader = reader, .name = name, .next = text.bytes, .line = 1, .depth = depth};
     bool line_start = true;

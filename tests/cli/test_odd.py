@@ -59,6 +59,23 @@ class Odd(unittest.TestCase):
         self.assertEqual(done.returncode, 3)
         self.assertIn(b"not a regular file", done.stderr)
 
+    def test_fifo(self):
+        """Refused at once: nobody will ever write into it."""
+        os.mkfifo(os.path.join(self.folder, "fifo"))
+        done = self.sheave("check", "fifo", timeout=20)
+        self.assertEqual((done.returncode, done.stdout), (3, b""))
+        self.assertEqual(done.stderr, b"sheave check: fifo: cannot be read: not a regular file\n")
+
+    def test_byte_order_marks(self):
+        text = self.read("kit.cfg").decode()
+        self.refuses(text.encode("utf-8-sig"), "odd.cfg:1: found a byte-order mark (UTF-8 BOM); save the file without it")
+        self.refuses(text.encode("utf-16"), "odd.cfg:1: found the byte-order mark of UTF-16")
+        self.refuses(text.encode("utf-16-le"), "odd.cfg:1: found UTF-16 text; save the file as UTF-8")
+        self.write("parts.cfg", self.read("parts.cfg").decode().encode("utf-8-sig"))
+        done = self.sheave("check", "kit.cfg")
+        self.assertEqual(done.returncode, 2)
+        self.assertIn(b": parts.cfg:1: found a byte-order mark (UTF-8 BOM)", done.stderr)
+
     def test_lines_of_another_system(self):
         """Line ends of CR LF change nothing but the hash."""
         plain = self.sheave("check", "kit.cfg")
@@ -139,6 +156,26 @@ class Odd(unittest.TestCase):
                 self.assertEqual(row["blower"], quote + name)
                 done = self.sheave("point", "single.cfg", "--pick", "blower=" + name)
                 self.assertEqual(done.returncode, 0, done.stderr)
+
+    def test_tables_show_names_as_they_are(self):
+        name = "Größe ∅ 漢字"
+        self.rename(name)
+        done = self.sheave("run", "single.cfg")
+        text = done.stdout.decode()
+        self.assertIn(f"blower {name} with", " ".join(text.split()))
+        head, row = (next(l for l in text.splitlines() if l.startswith(start)) for start in (" # blower", " 1 "))
+        self.assertEqual(row.index(name), head.index("blower"))
+        self.assertEqual(row.index(" none"), head.index(" cooler"), "columns stand under each other")
+        self.assertNotIn("?", text)
+        done = self.sheave("point", "single.cfg")
+        self.assertIn(f"Blower {name} with", " ".join(done.stdout.decode().split()))
+
+    def test_check_counts_characters(self):
+        self.write("car.cfg", self.read("car.cfg").replace(b'"harbour"', '"Häfen ∅"'.encode()))
+        lines = self.sheave("check", "single.cfg").stdout.decode().splitlines()
+        sites = lines[lines.index("Sites") + 1:lines.index("Dimensions") - 1]
+        self.assertEqual(sites[0][:9], "  Häfen ∅")
+        self.assertEqual(len({site.index("humidity") for site in sites}), 1, sites)
 
     def test_line_break_in_a_name(self):
         self.rename("new\nline")

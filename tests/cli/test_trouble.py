@@ -35,6 +35,29 @@ class Output(unittest.TestCase):
     def test_closed(self):
         self.check(stdout=None, preexec_fn=lambda: os.close(1))
 
+    def test_no_file_takes_the_place_of_a_closed_stream(self):
+        """Messages would land in it."""
+        with support.workspace() as folder:
+            process = subprocess.Popen([support.program, "run", "wide.cfg", "--out", "there"], cwd=folder,
+                                       preexec_fn=lambda: os.closerange(0, 3))
+            try:
+                deadline = time.monotonic() + support.TIMEOUT
+                while not os.path.isdir(os.path.join(folder, "there")) and time.monotonic() < deadline:
+                    time.sleep(0.01)
+                self.assertEqual([os.readlink(f"/proc/{process.pid}/fd/{i}") for i in range(3)], ["/dev/null"] * 3)
+            finally:
+                process.kill()
+                process.wait()
+
+    def test_closed_input_and_messages_do_not_matter(self):
+        with support.workspace() as folder:
+            for name, closed in (("open", ()), ("closed", (0, 2))):
+                done = support.run(["run", "single.cfg", "--out", name], folder, stdin=None, stderr=None,
+                                   preexec_fn=lambda closed=closed: [os.close(i) for i in closed])
+                self.assertEqual(done.returncode, 0)
+            for name in support.FILES[:-1]:
+                self.assertEqual(read_bytes(folder, "open", name), read_bytes(folder, "closed", name))
+
     def test_files_are_there_all_the_same(self):
         with support.workspace() as folder, open("/dev/full", "wb") as full:
             support.run(["run", "single.cfg", "--out", "there"], folder, stdout=full)

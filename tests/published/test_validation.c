@@ -27,7 +27,8 @@ enum { FIELDS = 13, ROWS_MAX = 4000, CHILD_FAILED = 127 };
 
 /* In the order of the page. */
 static const char *const programs[] = {"supercharging", "blower", "cooler",     "engine",
-                                       "air",           "fuel",   "correction", "drive"};
+                                       "air",           "fuel",   "correction", "drive",
+                                       "cycle"};
 
 static const char introduction[] =
     "# Validation against published values\n"

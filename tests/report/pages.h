@@ -5,17 +5,26 @@
 #include "fixture.h"
 #include "report/text.h"
 
-/* Plain ASCII, no line wider than the page, none with blanks at its end. */
+/* Whole characters of UTF-8 without control characters, no line wider than the page, none with
+ * blanks at its end. */
 static inline void assert_page(const char *text)
 {
     assert_true(*text != '\0');
     while (*text != '\0') {
-        size_t length = strcspn(text, "\n");
-        assert_true(length <= REPORT_WIDTH);
+        size_t length = strcspn(text, "\n"), characters = 0;
         assert_true(length == 0 || text[length - 1] != ' ');
-        for (size_t i = 0; i < length; i++) {
-            assert_true(text[i] >= ' ' && text[i] <= '~');
+        for (size_t i = 0, more = 0; i < length; i++) {
+            unsigned char byte = (unsigned char)text[i];
+            if (byte >= 0x80 && byte < 0xC0) {
+                assert_true(more-- > 0);
+                continue;
+            }
+            assert_true(more == 0 && byte >= ' ' && byte != 0x7F);
+            more = byte < 0x80 ? 0 : byte < 0xE0 ? 1 : byte < 0xF0 ? 2 : 3;
+            characters++;
+            assert_true(more == 0 || i + more < length);
         }
+        assert_true(characters <= REPORT_WIDTH);
         assert_true(text[length] == '\n');
         text += length + 1;
     }
@@ -24,8 +33,11 @@ static inline void assert_page(const char *text)
 /* Names no table was made for. */
 static inline void use_long_names(struct fixture *f)
 {
-    static char one[301], words[301];
+    static char one[301], words[301], umlauts[301];
     memset(one, 'W', 300);
+    for (size_t i = 0; i < 300; i++) {
+        umlauts[i] = i % 2 == 0 ? '\xC3' : '\xBC';
+    }
     for (size_t i = 0; i < 300; i++) {
         words[i] = i % 3 == 2 ? ' ' : '\xC3';
     }
@@ -34,7 +46,7 @@ static inline void use_long_names(struct fixture *f)
     f->sites[1].name = one;
     f->coolers[1].name = words;
     f->fuels[0].name = "fuel\nwith a line break, \xE2\x80\x9Cquotes\xE2\x80\x9D and a long name";
-    f->fuels[1].name = one;
+    f->fuels[1].name = umlauts;
 }
 
 #endif

@@ -40,6 +40,7 @@ static void all_of_it_comes_back(void **state)
     assert_string_equal(text_at(&config, "study.path"), "kits/demo.cfg");
     assert_string_equal(text_at(&config, "study.title"), f->study.title);
     assert_string_equal(text_at(&config, "study.sha256"), f->study.sha256);
+    assert_string_equal(text_at(&config, "study.units"), "metric");
     assert_int_equal(count_at(&config, "space.combinations"), 144);
     assert_int_equal(count_at(&config, "space.sites"), 2);
     assert_true(count_at(&config, "counts.total") == 5000000000);
@@ -53,6 +54,17 @@ static void all_of_it_comes_back(void **state)
     double seconds = NAN;
     assert_true(config_lookup_float(&config, "run.seconds_sweep", &seconds));
     assert_true(seconds == 1.5);
+    config_destroy(&config);
+}
+
+static void units_are_the_word_of_the_study(void **state)
+{
+    struct fixture *f = *state;
+    config_t config;
+    f->study.results.units = SHV_US;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_string_equal(text_at(&config, "study.units"), "US");
     config_destroy(&config);
 }
 
@@ -108,6 +120,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(all_of_it_comes_back, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(units_are_the_word_of_the_study, fixture_setup,
+                                        fixture_teardown),
         cmocka_unit_test_setup_teardown(every_dimension_has_its_size, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(what_varies_stands_apart, fixture_setup, fixture_teardown),

@@ -20,7 +20,7 @@ static void what_was_found_is_written(void **state)
     assert_true(csv_value(csv, 1, "ideal_ratio") == 1.97);
     assert_true(csv_value(csv, 1, "ideal_effectiveness") == 0.81);
     assert_true(csv_value(csv, 1, "ideal_objective_power_kW") == 150.0);
-    assert_string_equal(csv_at(csv, 1, "binding_limit"), "discharge temperature");
+    assert_string_equal(csv_at(csv, 1, "binding_limit"), "discharge_temperature");
     assert_true(csv_value(csv, 1, "binding_share_pct") == 0.0);
     assert_string_equal(csv_at(csv, 1, "real_found"), "yes");
     assert_true(csv_value(csv, 1, "real_index") == 77.0);

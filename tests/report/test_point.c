@@ -108,6 +108,24 @@ static void ideal_kits_have_no_pulleys(void **state)
     shv_curves_free(&k.curves);
 }
 
+static void no_cooler_is_said_in_words(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    take(f, &k, 0);
+    for (k.kit.cooler = 0; k.kit.cooler < 2; k.kit.cooler++) {
+        k.kit.effectiveness = k.kit.cooler == 0 ? 0.0 : 0.5;
+        shv_model_evaluate(f->model, &k.kit, &k.curves);
+        char *text = written(f, &k, false);
+        for (char *c = text; (c = strchr(c, '\n')); *c = ' ') {
+        }
+        assert_says(text, k.kit.cooler == 0 ? "), no charge cooler, fuel pump-95 at"
+                                            : "), cooler core-small of effectiveness 0.5, fuel");
+        free(text);
+    }
+    shv_curves_free(&k.curves);
+}
+
 static void stock_engine_is_not_judged(void **state)
 {
     struct fixture *f = *state;
@@ -197,6 +215,7 @@ int main(void)
         TEST(pages_stay_narrow_with_any_names),
         TEST(csv_has_the_columns_of_curves),
         TEST(full_device_is_told),
+        TEST(no_cooler_is_said_in_words),
         TEST(stock_engine_is_not_judged),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

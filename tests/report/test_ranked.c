@@ -50,7 +50,7 @@ static void parts_and_values_of_the_best(void **state)
     assert_close(csv_value(csv, 1, "highest_discharge_temperature_degC"), t->value - 273.15, 1e-5);
     assert_string_equal(csv_at(csv, 1, "torque_margin_Nm"), ""); /* not limited */
     assert_string_equal(csv_at(csv, 1, "binding_limit"),
-                        shv_limit_info((enum shv_limit)curves.verdict.binding)->title);
+                        shv_limit_info((enum shv_limit)curves.verdict.binding)->name);
     csv_free(csv);
     shv_curves_free(&curves);
     shv_curves_free(&stock);

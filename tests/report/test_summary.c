@@ -83,6 +83,7 @@ static void no_limit_and_no_answer_are_empty(void **state)
     }
     report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_null(s.binding_limit);
+    assert_null(s.binding_title);
     assert_null(s.binding_site);
     assert_true(isnan(s.binding_share) && isnan(s.binding_speed));
     assert_true(isnan(s.peak_power) && isnan(s.gain) && isnan(s.peak_torque) && isnan(s.bsfc));

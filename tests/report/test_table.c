@@ -71,10 +71,48 @@ static void ideal_and_real_stand_together(void **state)
 {
     struct fixture *f = *state;
     char *text = written(f);
-    assert_says(text, "twist-1200      pump-95        1.970 core-small    0.810  0.900   150.0"
-                      "      - discharge temperature\n");
-    assert_says(text, "  147.0    2.0\n");
-    assert_says(text, "no ideal kit keeps every limit\n");
+    assert_says(text, "\ntwist-1200    pump-95   1.970 core-small 0.810  0.900   150.0      - "
+                      "discharge temperature\n"
+                      "  140 mm on 64 mm       2.138 core-small 0.500  0.900   147.0    2.0\n"
+                      "straight-0900 blend-85 no ideal kit keeps every limit\n");
+    free(text);
+}
+
+/* Short names leave their room to long ones; when all are long, all are cut alike. */
+static void names_share_the_line(void **state)
+{
+    struct fixture *f = *state;
+    f->coolers[0].name = f->coolers[1].name = "a cooler with a name too long to be shown whole";
+    f->fuels[0].name = "98";
+    f->blowers[1].name = "twist-1200 of the second series";
+    f->run.optimum_count = 1;
+    f->optima[0].binding = SHV_LIMIT_BOOST;
+    char *text = written(f);
+    assert_says(text,
+                "\ntwist-1200 of the se... 98    1.970 a cooler with a name... 0.810  0.900   "
+                "150.0      - boost\n");
+    f->coolers[0].name = f->coolers[1].name = "core";
+    free(text);
+    text = written(f);
+    assert_says(text, "\ntwist-1200 of the second series 98    1.970 core   0.810  0.900   "
+                      "150.0      - boost\n");
+    free(text);
+}
+
+static void one_combination_is_singular(void **state)
+{
+    struct fixture *f = *state;
+    f->counts = (struct shv_sweep_counts){.total = 1, .feasible = 1};
+    char *text = written(f);
+    assert_memory_equal(text, "Best of 1 combination: blower ", 30);
+    free(text);
+    f->ranking.count = 0;
+    f->counts = (struct shv_sweep_counts){.total = 1};
+    f->counts.first[SHV_LIMIT_BOOST] = 1;
+    text = written(f);
+    assert_says(text,
+                "Nothing is feasible: the 1 combination does not keep every limit at every site "
+                "and speed. Reason:\nover the limit of boost (1).\n");
     free(text);
 }
 
@@ -129,6 +167,8 @@ int main(void)
         TEST(rows_of_the_ranking_and_no_more_than_ten),
         TEST(reasons_come_largest_first),
         TEST(ideal_and_real_stand_together),
+        TEST(names_share_the_line),
+        TEST(one_combination_is_singular),
         TEST(nothing_feasible_names_the_reasons),
         TEST(pages_stay_narrow_with_any_names),
         TEST(full_device_is_told),

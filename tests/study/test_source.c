@@ -89,6 +89,83 @@ static void test_includes(void **state)
     rmdir(folder);
 }
 
+static void write_bytes(const char *path, const char *bytes, size_t count)
+{
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    assert_int_equal(fwrite(bytes, 1, count, file), count);
+    assert_int_equal(fclose(file), 0);
+}
+
+/* Every encoding is refused in the study and in an included file, at the file it is found in. */
+static void test_encodings(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *bytes;
+        size_t count;
+        const char *found;
+    } rows[] = {
+        {"\xEF\xBB\xBF# a\n", 7, "found a byte-order mark (UTF-8 BOM); save the file without it"},
+        {"\xFF\xFE#\0\n\0", 6,
+         "found the byte-order mark of UTF-16; save the file as UTF-8 without one"},
+        {"\xFE\xFF\0#\0\n", 6,
+         "found the byte-order mark of UTF-16; save the file as UTF-8 without one"},
+        {"#\0\n\0", 4, "found UTF-16 text; save the file as UTF-8"},
+        {"\0#\0\n", 4, "found UTF-16 text; save the file as UTF-8"},
+        {"#\0\0\0", 4, "found a zero byte; accepted: text"},
+    };
+    char folder[] = "sheave_source_XXXXXX", odd[64], outer[64], expected[256];
+    assert_non_null(mkdtemp(folder));
+    snprintf(odd, sizeof odd, "%s/odd.cfg", folder);
+    snprintf(outer, sizeof outer, "%s/outer.cfg", folder);
+    write_text(outer, "@include \"odd.cfg\"\n" REST);
+    for (size_t i = 0; i < 2 * sizeof rows / sizeof *rows; i++) {
+        struct shv_study study;
+        struct shv_diagnostics findings = {0};
+        write_bytes(odd, rows[i / 2].bytes, rows[i / 2].count);
+        assert_int_equal(shv_study_load(i % 2 ? outer : odd, &study, &findings), SHV_BAD_INPUT);
+        snprintf(expected, sizeof expected, "%s:1: %s", odd, rows[i / 2].found);
+        assert_int_equal(findings.count, 1);
+        assert_string_equal(findings.items[0].text, expected);
+        shv_diagnostics_free(&findings);
+    }
+    remove(odd);
+    remove(outer);
+    rmdir(folder);
+}
+
+/* A FIFO would wait for ever, since nobody writes; it must not even be opened. */
+static void test_fifo(void **state)
+{
+    (void)state;
+    char folder[] = "sheave_source_XXXXXX", fifo[64], outer[64], expected[256];
+    assert_non_null(mkdtemp(folder));
+    snprintf(fifo, sizeof fifo, "%s/fifo", folder);
+    snprintf(outer, sizeof outer, "%s/outer.cfg", folder);
+    assert_int_equal(mkfifo(fifo, 0600), 0);
+    write_text(outer, "@include \"fifo\"\n" REST);
+    struct shv_study study;
+    struct shv_diagnostics findings = {0};
+    alarm(20);
+    assert_int_equal(shv_study_load(fifo, &study, &findings), SHV_IO);
+    snprintf(expected, sizeof expected, "%s: cannot be read: not a regular file", fifo);
+    assert_string_equal(findings.items[0].text, expected);
+    shv_diagnostics_free(&findings);
+    assert_int_equal(shv_study_load(outer, &study, &findings), SHV_BAD_INPUT);
+    snprintf(
+        expected, sizeof expected,
+        "%s:1: found @include \"fifo\", which cannot be opened: not a regular file; accepted: a "
+        "file, relative to the study file's folder",
+        outer);
+    assert_string_equal(findings.items[0].text, expected);
+    alarm(0);
+    shv_diagnostics_free(&findings);
+    remove(fifo);
+    remove(outer);
+    rmdir(folder);
+}
+
 static void test_paths(void **state)
 {
     (void)state;
@@ -112,10 +189,9 @@ static void test_paths(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_harmless),
-        cmocka_unit_test(test_refused),
-        cmocka_unit_test(test_includes),
-        cmocka_unit_test(test_paths),
+        cmocka_unit_test(test_harmless), cmocka_unit_test(test_refused),
+        cmocka_unit_test(test_includes), cmocka_unit_test(test_encodings),
+        cmocka_unit_test(test_fifo),     cmocka_unit_test(test_paths),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

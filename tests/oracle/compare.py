@@ -1,0 +1,320 @@
+"""The library against its independent twin, number by number.
+
+    compare.py SHEAVE_DUMP [SEED]
+
+For every study in studies/ some 200 kits, real ones and ideal ones drawn at random, are evaluated by the
+library (fast and plain) and by twin.py. Every field of every point, the flags, and the verdict have to agree
+to 1e-6. Prints the largest deviation of each and `N passed, N failed`.
+"""
+import csv
+import glob
+import json
+import os
+import subprocess
+import sys
+
+sys.dont_write_bytecode = True
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+import scalar
+import twin
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+TOLERANCE = 1e-6
+KITS = 200         # of each study
+SCALAR_POINTS = 63  # of all studies, by scalar root finding
+STUDIES = ("bare", "bleed_atmosphere", "bleed_inlet", "constant", "losses", "maps", "strangled")
+
+# Below this size a deviation is judged as absolute.
+FLOOR = {"pressure": 1.0, "drop": 1.0, "boost": 1.0, "power": 1.0, "heat": 1.0, "flow": 1e-6,
+         "leakage_flow": 1e-4,  # goes with the root of p2 - p1, so its last digits are lost near none
+         "temperature": 1e-2, "efficiency": 1e-4, "torque": 0.1, "bmep": 10.0, "bsfc": 1e-9,
+         "effectiveness": 1e-4, "speed": 1e-3, "ratio": 1e-3, "left": 1e-3, "iso1585": 1.0, "j1349": 1.0}
+
+
+class Tally:
+    def __init__(self):
+        self.passed = self.failed = 0
+        self.worst = {}
+
+    def check(self, what, good):
+        if good:
+            self.passed += 1
+        else:
+            self.failed += 1
+            print("FAILED", what)
+
+    def close(self, where, name, ours, theirs, tolerance=TOLERANCE, floor=None):
+        """Arrays agree; NaN and infinity in the same places. Remembers the largest deviation."""
+        ours, theirs = np.broadcast_arrays(np.asarray(ours, float), np.asarray(theirs, float))
+        if floor is None:
+            floor = FLOOR[name] if name in FLOOR else FLOOR[name.split("_")[-1]]
+        odd = ~(np.isfinite(ours) & np.isfinite(theirs))
+        same = np.where(np.isnan(ours), np.isnan(theirs), ours == theirs)
+        scale = np.maximum(np.maximum(np.abs(ours), np.abs(theirs)), floor)
+        with np.errstate(invalid="ignore"):
+            off = np.where(odd, np.where(same, 0.0, np.inf), np.abs(ours - theirs) / scale)
+        most = float(off.max()) if off.size else 0.0
+        self.worst[name] = max(self.worst.get(name, 0.0), most)
+        bad = int((off > tolerance).sum())
+        self.check(f"{where}: {name}: {bad} of {off.size} off, at most {most:.3g}"
+                   + (f", e.g. {ours[off == most][:3]} and {theirs[off == most][:3]}" if bad else ""), not bad)
+
+    def same(self, where, name, ours, theirs):
+        ours, theirs = np.broadcast_arrays(ours, theirs)
+        bad = np.flatnonzero((ours != theirs).ravel())
+        self.check(f"{where}: {name}: {len(bad)} of {ours.size} differ, e.g. "
+                   f"{ours.ravel()[bad][:5]} and {theirs.ravel()[bad][:5]} at {bad[:5]}", not len(bad))
+
+
+def dump(program, *arguments, text=None):
+    done = subprocess.run([program, *arguments], input=text, capture_output=True, text=True)
+    if done.returncode != 0:
+        raise SystemExit(f"{program} {' '.join(arguments)}: {done.stderr}")
+    return done.stdout
+
+
+def draw(study, rng, count):
+    """Kits at random: as lines for sheave_dump and as arrays."""
+    coolers, drive = study["coolers"], study["drive"]
+    fuels, lambdas = len(study["fuels"]), study["lambdas"]
+    choices = [(i, e) for i, c in enumerate(coolers) for e in c.get("effectiveness", [0.0])]
+    b, c, p, k, f, lam = study["space"]
+    if study["space"][3] != len(choices):
+        raise SystemExit("the space does not count the cores as the page says")
+    names = ("blower", "crank_diameter", "ratio", "cooler", "effectiveness", "fuel", "lambda")
+    rows, lines = [], []
+    two = 2 * drive["line_offset"]
+    for number in range(count):
+        if number % 2 == 0:
+            index = int(rng.integers(study["size"]))
+            i, rest = divmod(index, c * p * k * f * lam)
+            j, rest = divmod(rest, p * k * f * lam)
+            l, rest = divmod(rest, k * f * lam)
+            m, rest = divmod(rest, f * lam)
+            crank = drive["crank_pulleys"][j]
+            ratio = (crank + two) / (drive["blower_pulleys"][l] + two)
+            rows.append((i, crank, ratio, *choices[m], rest // lam, lambdas[rest % lam]))
+            lines.append(f"index {index}")
+        else:
+            cooler = int(rng.integers(len(coolers)))
+            e = coolers[cooler].get("effectiveness", [0.0, 0.0])
+            row = (int(rng.integers(b)), np.nan, rng.uniform(0.7, 3.6), cooler,
+                   float(rng.uniform(e[0], e[-1])), int(rng.integers(fuels)), rng.uniform(0.75, 1.2))
+            rows.append(row)
+            lines.append(f"kit {row[0]} nan nan {row[2]:.17g} {cooler} {row[4]:.17g} {row[5]} {row[6]:.17g}")
+    kits = {n: np.array(v) for n, v in zip(names, zip(*rows))}
+    return kits, "\n".join(lines) + "\n"
+
+
+def parse(text, columns, kits, points):
+    """Points [kit, point, column] and verdicts [kit, column]."""
+    lines = text.splitlines()
+    if len(lines) != kits * (points + 1):
+        raise SystemExit(f"{len(lines)} lines where {kits * (points + 1)} were to come")
+    of_points = " ".join(l for i, l in enumerate(lines) if i % (points + 1) != points)
+    of_verdicts = " ".join(lines[points::points + 1])
+    return (np.array(of_points.split(), float).reshape(kits, points, len(columns[0])),
+            np.array(of_verdicts.split(), float).reshape(kits, len(columns[1])))
+
+
+def compare_study(tally, seen, program, columns, name, rng):
+    path = os.path.join(HERE, "studies", name + ".cfg")
+    study = json.loads(dump(program, "study", path))
+    model = twin.Twin(study)
+    kits, lines = draw(study, rng, KITS)
+    points = model.points(kits)
+    verdict = model.verdict(points, kits)
+    sites, speeds = len(study["sites"]), len(study["engine"]["speeds"])
+    if study["engine"]["efficiency"] != "free_air":
+        tally.close(name, "tied_efficiency", model.tied, study["tied_efficiency"])
+    first = None
+    for how in ("fast", "plain"):
+        text = dump(program, how, path, text=lines)
+        theirs, judged = parse(text, columns, KITS, sites * speeds)
+        where = f"{name} {how}"
+        ok = None
+        for i, field in enumerate(columns[0]):
+            column = theirs[:, :, i].reshape(KITS, sites, speeds)
+            if field in ("site", "speed"):
+                expected = np.arange(sites)[None, :, None] if field == "site" else np.arange(speeds)
+                tally.same(where, field, column, expected)
+            elif field == "outcome":
+                tally.same(where, field, column, points["outcome"])
+                ok = (column == twin.OK) & (points["outcome"] == twin.OK)
+            elif field in ("bypass_open", "bleeding"):
+                tally.same(where, field, column[ok] != 0, points[field][ok] != 0)
+            elif field.endswith("_balance"):
+                tally.close(where, field, np.abs(column[ok]), 0.0, 1e-9, 1.0)
+            else:
+                tally.close(where, field, column[ok], points[field][ok])
+        judge(tally, where, columns[1], judged, verdict, speeds)
+        first = theirs if first is None else first
+    seen["kits"] += KITS
+    seen["points"] += int(ok.sum())
+    seen["bypass open"] += int((points["bypass_open"][ok] != 0).sum())
+    seen["bleeding to " + study["bypass"]["bleed_to"]] += int((points["bleeding"][ok] != 0).sum())
+    for code, what in ((twin.OUTSIDE_MAP, "outside map"), (twin.OUT_OF_RANGE, "out of range")):
+        seen[what] += int((points["outcome"] == code).sum())
+    for i, b in enumerate(study["blowers"]):
+        seen["blower " + b["kind"]] += int(ok[kits["blower"] == i].sum())
+    for i, c in enumerate(study["coolers"]):
+        some = ok[kits["cooler"] == i] & (points["effectiveness"][kits["cooler"] == i] > 0)
+        seen["cooler " + c["arrangement"]] += int(some.sum() if i else ok[kits["cooler"] == 0].sum())
+        if i and model.loop_resistance(c) > 0:
+            seen["coolant loop"] += int(some.sum())
+    seen["friction " + study["engine"]["friction"]] += 1
+    seen["efficiency " + study["engine"]["efficiency"]] += 1
+    seen["objective " + study["objective"]["kind"]] += 1
+    seen["over sites " + study["objective"]["over_sites"]] += 1
+    seen["air " + study["air"]["model"]] += 1
+    seen["feasible"] += int(verdict["feasible"].sum())
+    judged_kits = verdict["outcome"] == twin.OK
+    for i, limit in enumerate(twin.LIMITS):
+        seen["over " + limit] += int((verdict["broken"][judged_kits] >> i & 1).sum())
+    sweep_agrees(tally, name, model, rng)
+    return study, model, kits, points
+
+
+def judge(tally, where, columns, theirs, verdict, speeds):
+    """Objective, feasibility, limits."""
+    at = {c: i for i, c in enumerate(columns)}
+    get = lambda c: theirs[:, at[c]]
+    tally.same(where, "outcome of the whole", get("outcome"), verdict["outcome"])
+    ok = (get("outcome") == twin.OK) & (verdict["outcome"] == twin.OK)
+    for c in ("feasible", "broken", "first_broken", "binding"):
+        tally.same(where, c, get(c)[ok], verdict[c][ok] + 0)
+    tally.same(where, "feasible of the failed", get("feasible")[~ok], 0)
+    tally.close(where, "objective", get("objective")[ok], verdict["objective"][ok], floor=1.0)
+    tally.close(where, "objective of the failed", get("objective")[~ok], np.nan, floor=1.0)
+    for limit in twin.LIMITS:
+        for c in ("bound", "value", "margin", "share"):
+            scale = np.nanmax(np.abs(verdict["limits"][limit]["value"]), initial=1e-3)
+            # A margin is the small difference of large values: judged by their size.
+            floor = {"bound": 1e-9, "value": 1e-9, "margin": scale, "share": 1.0}[c]
+            bound = verdict["limits"][limit]["bound"][ok]
+            some = np.isfinite(bound) | (c == "bound")
+            tally.close(where, f"{limit}.{c}", get(f"{limit}.{c}")[ok][some],
+                        verdict["limits"][limit][c][ok][some], floor=floor)
+        # Where it is tightest: held boost ties at many points, so the share there tells.
+        some = np.flatnonzero(ok & np.isfinite(verdict["limits"][limit]["share"]))
+        place = (get(f"{limit}.site") * speeds + get(f"{limit}.speed")).astype(int)
+        tally.close(where, f"{limit}.place", verdict["limits"][limit]["all_shares"][some, place[some]],
+                    verdict["limits"][limit]["share"][some], 1e-9, 1.0)
+
+
+def sweep_agrees(tally, name, model, rng):
+    """The twin's quick way through a space, used by tests/bench, tells the same as its long way."""
+    size = len(model.air_kits()["ratio"])
+    first = int(rng.integers(max(1, size - 40)))
+    brief = model.sweep(first, first + 40)
+    air, (fuel, lam) = model.air_kits(first, first + 40), model.fuel_choices()
+    choices = len(lam)
+    kits = {k: np.repeat(v, choices) for k, v in air.items()}
+    kits["fuel"], kits["lambda"] = np.tile(fuel, len(air["ratio"])), np.tile(lam, len(air["ratio"]))
+    verdict = model.verdict(model.points(kits), kits)
+    ok = verdict["outcome"] == twin.OK
+    tally.same(name + " sweep", "outcome", np.repeat(brief["outcome"], choices), verdict["outcome"])
+    tally.same(name + " sweep", "broken", brief["broken"].ravel()[ok], verdict["broken"][ok])
+    tally.close(name + " sweep", "objective of the sweep", brief["objective"].ravel()[ok],
+                verdict["objective"][ok], floor=1.0)
+
+
+def check_maps(tally, study, folder):
+    """The maps as read: points of the files, and shaft power turned into efficiency."""
+    files = {"by efficiency": "efficiency.csv", "by power": "power.csv"}
+    dry = twin.Gas({"model": "nasa"}, dict(pressure=1e5, temperature=300.0, relative_humidity=0.0))
+    for blower in study["blowers"]:
+        with open(os.path.join(folder, files[blower["name"]])) as file:
+            rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
+        speeds = sorted({float(r["rotor_speed_rpm"]) for r in rows})
+        tally.same("maps", "lines of " + blower["name"], len(blower["lines"]), len(speeds))
+        for speed, line in zip(speeds, blower["lines"]):
+            mine = [r for r in rows if float(r["rotor_speed_rpm"]) == speed]
+            pr = np.array([float(r["pressure_ratio"]) for r in mine])
+            eta_v = np.array([float(r["volumetric_efficiency"]) for r in mine])
+            if "isentropic_efficiency" in mine[0]:
+                eta = np.array([float(r["isentropic_efficiency"]) for r in mine])
+            else:
+                t, p = blower["reference_temperature"], blower["reference_pressure"]
+                flow = eta_v * p / (dry.r * t) * blower["displacement"] * speed / 60
+                power = np.array([1000 * float(r["shaft_power_kW"]) for r in mine])
+                eta = flow * (dry.h(dry.isentropic_temperature(t + 0 * pr, pr)) - dry.h(t)) / power
+            tally.close("maps", "map_speed", line["corrected_speed"], speed / 60)
+            tally.close("maps", "map_ratio", line["volumetric_efficiency"]["x"], pr)
+            tally.close("maps", "map_volumetric_efficiency", line["volumetric_efficiency"]["y"], eta_v)
+            tally.close("maps", "map_isentropic_efficiency", line["isentropic_efficiency"]["y"], eta)
+
+
+def check_cubic(tally, rng):
+    """Appendix A against SciPy's own."""
+    for count in list(range(2, 12)) * 5:
+        x = np.cumsum(rng.uniform(0.1, 3.0, count))
+        y = np.round(rng.normal(size=count), 1)  # rounded: equal neighbours occur
+        at = np.linspace(x[0], x[-1], 301)
+        tally.close("appendix A", "monotone cubic", twin.monotone_cubic({"x": x, "y": y}, at),
+                    PchipInterpolator(x, y)(at), 1e-12, 1.0)
+
+
+def check_scalar(tally, rng, runs):
+    """Points of the twin against plain scalar root finding by scipy.optimize.brentq."""
+    done = 0
+    for study, model, kits, points in runs:
+        ok = np.argwhere(points["outcome"] == twin.OK)
+        some = ok[rng.permutation(len(ok))[:SCALAR_POINTS // len(runs)]]
+        for kit, site, speed in some:
+            found = scalar.match(study, int(kits["blower"][kit]), kits["ratio"][kit], int(kits["cooler"][kit]),
+                                 kits["effectiveness"][kit], int(site), int(speed))
+            for name, value in found.items():
+                tally.close("scalar", name + " (scalar)", points[name][kit, site, speed], value, 1e-8,
+                            FLOOR[name.split("_")[-1]])
+            done += 1
+    tally.same("scalar", "number of points", done, SCALAR_POINTS)
+
+
+def check_stock(tally, program, columns):
+    """At its own conditions the stock engine gives its own torque."""
+    path = os.path.join(HERE, "studies", "stock.cfg")
+    study = json.loads(dump(program, "study", path))
+    speeds = len(study["engine"]["speeds"])
+    theirs, _ = parse(dump(program, "stock", path), columns, 1, speeds)
+    torque = twin.monotone_cubic(study["engine"]["stock_torque"], np.array(study["engine"]["speeds"]))
+    tally.close("stock", "torque", theirs[0, :, columns[0].index("torque")], torque, 1e-9)
+
+
+def main():
+    program = sys.argv[1]
+    rng = np.random.default_rng(int(sys.argv[2]) if len(sys.argv) > 2 else 20240611)
+    tally = Tally()
+    columns = [line.split() for line in dump(program, "fields").splitlines()]
+    seen = dict.fromkeys(
+        ["kits", "points", "feasible", "bypass open", "bleeding to inlet", "bleeding to atmosphere", "outside map",
+         "blower geometry", "blower map", "cooler none", "cooler single_stream", "cooler counterflow",
+         "cooler parallel", "cooler crossflow_unmixed", "cooler crossflow_charge_mixed",
+         "cooler crossflow_coolant_mixed", "coolant loop", "friction chen_flynn",
+         "friction mechanical_efficiency", "efficiency stock_torque", "efficiency constant",
+         "efficiency free_air", "objective peak_power", "objective mean_power", "objective torque",
+         "over sites mean", "over sites worst", "air nasa", "air constant"], 0)
+    seen.update({"out of range": 0}, **{"over " + limit: 0 for limit in twin.LIMITS})
+    found = sorted(os.path.basename(p)[:-4] for p in glob.glob(os.path.join(HERE, "studies", "*.cfg")))
+    tally.same("studies", "files", np.array(found), np.array(sorted(STUDIES + ("stock",))))
+    runs = [compare_study(tally, seen, program, columns, name, rng) for name in STUDIES]
+    check_maps(tally, runs[STUDIES.index("maps")][0], os.path.join(HERE, "studies"))
+    check_cubic(tally, rng)
+    check_scalar(tally, rng, runs)
+    check_stock(tally, program, columns)
+    for name, most in sorted(tally.worst.items(), key=lambda item: -item[1]):
+        print(f"{most:10.2e}  {name}")
+    print(", ".join(f"{name} {count}" for name, count in seen.items()))
+    print("lanes that needed nested brackets:", sum(model.fallbacks for _, model, _, _ in runs))
+    tally.same("twin", "points it could not solve", sum(model.unsolved for _, model, _, _ in runs), 0)
+    for name, count in seen.items():
+        tally.check(f"coverage: {name}", count > 0)
+    tally.check("coverage: 1000 kits", seen["kits"] >= 1000)
+    print(f"{tally.passed} passed, {tally.failed} failed")
+    return 1 if tally.failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,490 @@
+/* Lays the library open for the independent twin (twin.py): a study as JSON in SI units, and every
+ * number of the points and verdicts of chosen kits.
+ *
+ *   sheave_dump study FILE           the study, the size of its space and the tied efficiencies
+ *   sheave_dump fast FILE  < KITS    kits by shv_model_evaluate
+ *   sheave_dump plain FILE < KITS    kits by shv_model_evaluate_plain
+ *   sheave_dump stock FILE           the stock engine at each site
+ *   sheave_dump fields               names of the columns
+ *
+ * A line of KITS is either "index I" or "kit blower crank_diameter blower_diameter ratio cooler
+ * effectiveness fuel lambda" (diameters may be nan). For each kit come sites * speeds lines of
+ * points and then one line with the verdict.
+ */
+#include <inttypes.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "sheave/model.h"
+
+/* Every number of struct shv_point, in its order. */
+#define POINT_FIELDS(F)                                                                            \
+    F(engine_speed)                                                                                \
+    F(rotor_speed)                                                                                 \
+    F(belt_speed)                                                                                  \
+    F(ambient_pressure)                                                                            \
+    F(ambient_temperature)                                                                         \
+    F(inlet_pressure)                                                                              \
+    F(inlet_temperature)                                                                           \
+    F(outlet_pressure)                                                                             \
+    F(pressure_ratio)                                                                              \
+    F(discharge_temperature)                                                                       \
+    F(manifold_pressure)                                                                           \
+    F(boost)                                                                                       \
+    F(charge_temperature)                                                                          \
+    F(coolant_temperature)                                                                         \
+    F(effectiveness)                                                                               \
+    F(cooler_drop)                                                                                 \
+    F(cooler_heat)                                                                                 \
+    F(blower_flow)                                                                                 \
+    F(leakage_flow)                                                                                \
+    F(bleed_flow)                                                                                  \
+    F(air_flow)                                                                                    \
+    F(dry_air_flow)                                                                                \
+    F(exhaust_pressure)                                                                            \
+    F(blower_volumetric_efficiency)                                                                \
+    F(blower_isentropic_efficiency)                                                                \
+    F(clearance_left)                                                                              \
+    F(gas_power)                                                                                   \
+    F(windage_power)                                                                               \
+    F(bearing_power)                                                                               \
+    F(case_heat)                                                                                   \
+    F(blower_power)                                                                                \
+    F(drive_power)                                                                                 \
+    F(volumetric_efficiency)                                                                       \
+    F(fuel_flow)                                                                                   \
+    F(indicated_efficiency)                                                                        \
+    F(indicated_power)                                                                             \
+    F(pumping_power)                                                                               \
+    F(friction_power)                                                                              \
+    F(brake_power)                                                                                 \
+    F(torque)                                                                                      \
+    F(bmep)                                                                                        \
+    F(bsfc)                                                                                        \
+    F(power_j1349)                                                                                 \
+    F(power_iso1585)                                                                               \
+    F(piston_speed)
+
+/* Every number of struct shv_limit_result. */
+#define LIMIT_FIELDS(F) F(bound) F(value) F(margin) F(share)
+
+enum { LINE_ROOM = 512, EXIT_USAGE = 2 };
+
+static void number(double value)
+{
+    if (isnan(value))
+        (void)fputs("NaN", stdout); /* whatever its sign bit */
+    else if (isinf(value))
+        (void)fputs(value > 0.0 ? "Infinity" : "-Infinity", stdout);
+    else
+        (void)printf("%.17g", value);
+}
+
+static void key_number(const char *key, double value)
+{
+    (void)printf("\"%s\": ", key);
+    number(value);
+    (void)fputs(", ", stdout);
+}
+
+static void string(const char *text)
+{
+    (void)putchar('"');
+    for (const char *c = text; *c != '\0'; c++) {
+        if (*c == '"' || *c == '\\')
+            (void)putchar('\\');
+        if ((unsigned char)*c < ' ')
+            (void)printf("\\u%04x", (unsigned)(unsigned char)*c);
+        else
+            (void)putchar(*c);
+    }
+    (void)putchar('"');
+}
+
+static void key_string(const char *key, const char *text)
+{
+    (void)printf("\"%s\": ", key);
+    string(text != NULL ? text : "");
+    (void)fputs(", ", stdout);
+}
+
+static void numbers(size_t count, const double *values)
+{
+    (void)putchar('[');
+    for (size_t i = 0; i < count; i++) {
+        if (i > 0)
+            (void)fputs(", ", stdout);
+        number(values[i]);
+    }
+    (void)putchar(']');
+}
+
+static void key_numbers(const char *key, size_t count, const double *values)
+{
+    (void)printf("\"%s\": ", key);
+    numbers(count, values);
+    (void)fputs(", ", stdout);
+}
+
+static void key_table(const char *key, const struct shv_curve_table *table)
+{
+    (void)printf("\"%s\": {\"x\": ", key);
+    numbers(table->count, table->x);
+    (void)fputs(", \"y\": ", stdout);
+    numbers(table->count, table->y);
+    (void)fputs("}, ", stdout);
+}
+
+static void key_loss(const char *key, const struct shv_loss *loss)
+{
+    (void)printf("\"%s\": {", key);
+    key_number("pressure_drop", loss->pressure_drop);
+    key_number("flow", loss->flow);
+    key_number("density", loss->density);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
+static void key_ambient(const char *key, const struct shv_ambient *ambient)
+{
+    (void)printf("\"%s\": {", key);
+    key_number("pressure", ambient->pressure);
+    key_number("temperature", ambient->temperature);
+    key_number("relative_humidity", ambient->relative_humidity);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
+static void engine(const struct shv_engine *e)
+{
+    static const char *const friction[] = {[SHV_FRICTION_CHEN_FLYNN] = "chen_flynn",
+                                           [SHV_FRICTION_EFFICIENCY] = "mechanical_efficiency"};
+    static const char *const efficiency[] = {[SHV_EFFICIENCY_STOCK_TORQUE] = "stock_torque",
+                                             [SHV_EFFICIENCY_CONSTANT] = "constant",
+                                             [SHV_EFFICIENCY_FREE_AIR] = "free_air"};
+    (void)fputs("\"engine\": {", stdout);
+    key_number("stroke", e->stroke);
+    key_number("displacement", e->displacement);
+    key_number("compression_ratio", e->compression_ratio);
+    key_numbers("speeds", e->speed_count, e->speeds);
+    key_table("volumetric_efficiency", &e->volumetric_efficiency);
+    key_table("stock_torque", &e->stock_torque);
+    key_number("reference_temperature", e->reference_temperature);
+    key_number("charge_exponent", e->charge_exponent);
+    key_number("charge_pickup", e->charge_pickup);
+    key_number("residual_correction", e->residual_correction ? 1.0 : 0.0);
+    key_number("residual_gamma", e->residual_gamma);
+    key_number("pumping_share", e->pumping_share);
+    key_loss("intake", &e->intake);
+    key_loss("exhaust", &e->exhaust);
+    key_string("friction", friction[e->friction.kind]);
+    key_number("constant", e->friction.constant);
+    key_number("peak_factor", e->friction.peak_factor);
+    key_number("speed_factor", e->friction.speed_factor);
+    key_number("speed_squared_factor", e->friction.speed_squared_factor);
+    key_number("peak_pressure_ratio", e->friction.peak_pressure_ratio);
+    key_number("mechanical_efficiency", e->friction.mechanical_efficiency);
+    key_string("efficiency", efficiency[e->efficiency_kind]);
+    key_number("indicated_efficiency", e->indicated_efficiency);
+    key_number("power_per_free_air", e->power_per_free_air);
+    key_ambient("stock", &e->stock);
+    key_number("stock_fuel", (double)e->stock_fuel);
+    key_number("stock_lambda", e->stock_lambda);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
+static void blower(const struct shv_blower *b)
+{
+    (void)putchar('{');
+    key_string("name", b->name);
+    key_string("kind", b->kind == SHV_BLOWER_MAP ? "map" : "geometry");
+    key_number("displacement", b->displacement);
+    key_number("step_up", b->step_up);
+    key_number("friction_torque", b->friction_torque);
+    key_number("windage_torque", b->windage_torque);
+    key_number("windage_reference_speed", b->windage_reference_speed);
+    key_number("max_speed", b->max_speed);
+    key_number("max_pressure_ratio", b->max_pressure_ratio);
+    key_number("max_pressure_rise", b->max_pressure_rise);
+    key_number("max_discharge_temperature", b->max_discharge_temperature);
+    if (b->kind == SHV_BLOWER_GEOMETRY) {
+        key_number("leakage_area", b->geometry.leakage_area);
+        key_number("closing_rate", b->geometry.closing_rate);
+        key_number("assembly_temperature", b->geometry.assembly_temperature);
+        key_number("volume_ratio", b->geometry.volume_ratio);
+        key_number("filling_loss", b->geometry.filling_loss);
+        key_number("reference_speed", b->geometry.reference_speed);
+        key_number("case_loss", b->geometry.case_loss);
+    } else {
+        key_number("reference_pressure", b->map.reference_pressure);
+        key_number("reference_temperature", b->map.reference_temperature);
+        (void)fputs("\"lines\": [", stdout);
+        for (size_t i = 0; i < b->map.lines; i++) {
+            (void)putchar('{');
+            key_table("volumetric_efficiency", &b->map.line[i].volumetric_efficiency);
+            key_table("isentropic_efficiency", &b->map.line[i].isentropic_efficiency);
+            (void)fputs("\"corrected_speed\": ", stdout);
+            number(b->map.line[i].corrected_speed);
+            (void)fputs(i + 1 < b->map.lines ? "}, " : "}", stdout);
+        }
+        (void)fputs("], ", stdout);
+    }
+    (void)fputs("\"_\": 0}", stdout);
+}
+
+static void cooler(const struct shv_cooler *c)
+{
+    static const char *const arrangement[] = {
+        [SHV_COOLER_SINGLE_STREAM] = "single_stream",
+        [SHV_COOLER_COUNTERFLOW] = "counterflow",
+        [SHV_COOLER_PARALLEL] = "parallel",
+        [SHV_COOLER_CROSSFLOW_UNMIXED] = "crossflow_unmixed",
+        [SHV_COOLER_CROSSFLOW_CHARGE_MIXED] = "crossflow_charge_mixed",
+        [SHV_COOLER_CROSSFLOW_COOLANT_MIXED] = "crossflow_coolant_mixed"};
+    (void)putchar('{');
+    key_string("name", c->name);
+    key_string("arrangement", c->is_none ? "none" : arrangement[c->arrangement]);
+    if (!c->is_none) {
+        key_numbers("effectiveness", c->choices, c->effectiveness);
+        key_number("rated_flow", c->rated_flow);
+        key_number("pressure_drop", c->pressure_drop);
+        key_number("pressure_drop_effectiveness", c->pressure_drop_effectiveness);
+        key_number("rated_density", c->rated_density);
+        key_number("ntu_exponent", c->ntu_exponent);
+        key_number("coolant_rise", c->coolant_rise);
+        key_number("coolant_temperature", c->coolant_temperature);
+        key_number("coolant_capacity", c->coolant_capacity);
+        key_number("radiator_effectiveness", c->radiator_effectiveness);
+        key_number("radiator_capacity", c->radiator_capacity);
+    }
+    (void)fputs("\"_\": 0}", stdout);
+}
+
+static void study_json(const struct shv_study *s, const struct shv_model *model,
+                       const struct shv_space *space)
+{
+    static const char *const objective[] = {[SHV_OBJECTIVE_PEAK_POWER] = "peak_power",
+                                            [SHV_OBJECTIVE_MEAN_POWER] = "mean_power",
+                                            [SHV_OBJECTIVE_TORQUE] = "torque"};
+    (void)putchar('{');
+    key_string("title", s->title);
+    (void)fputs("\"air\": {", stdout);
+    key_string("model", s->air.kind == SHV_AIR_CONSTANT ? "constant" : "nasa");
+    key_number("gas_constant", s->air.gas_constant);
+    key_number("heat_capacity", s->air.heat_capacity);
+    key_number("gamma", s->air.gamma);
+    (void)fputs("\"_\": 0}, ", stdout);
+    engine(&s->engine);
+    key_loss("intake", &s->intake);
+    (void)fputs("\"drive\": {", stdout);
+    key_numbers("crank_pulleys", s->drive.crank_count, s->drive.crank_pulleys);
+    key_numbers("blower_pulleys", s->drive.blower_count, s->drive.blower_pulleys);
+    key_number("creep", s->drive.creep);
+    key_number("efficiency", s->drive.efficiency);
+    key_number("line_offset", s->drive.line_offset);
+    (void)fputs("\"_\": 0}, \"bypass\": {", stdout);
+    key_number("bleed_above", s->bypass.bleed_above);
+    key_string("bleed_to", s->bypass.bleed_to == SHV_BLEED_TO_ATMOSPHERE ? "atmosphere" : "inlet");
+    (void)fputs("\"_\": 0}, \"sites\": [", stdout);
+    for (size_t i = 0; i < s->site_count; i++) {
+        (void)fputs(i > 0 ? ", {" : "{", stdout);
+        key_ambient("ambient", &s->sites[i].ambient);
+        (void)fputs("\"weight\": ", stdout);
+        number(s->sites[i].weight);
+        (void)putchar('}');
+    }
+    (void)fputs("], \"blowers\": [", stdout);
+    for (size_t i = 0; i < s->blower_count; i++) {
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        blower(&s->blowers[i]);
+    }
+    (void)fputs("], \"coolers\": [", stdout);
+    for (size_t i = 0; i < s->cooler_count; i++) {
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        cooler(&s->coolers[i]);
+    }
+    (void)fputs("], \"fuels\": [", stdout);
+    for (size_t i = 0; i < s->fuel_count; i++) {
+        (void)fputs(i > 0 ? ", {" : "{", stdout);
+        key_number("stoichiometric", s->fuels[i].stoichiometric);
+        (void)fputs("\"heating_value\": ", stdout);
+        number(s->fuels[i].heating_value);
+        (void)putchar('}');
+    }
+    (void)fputs("], ", stdout);
+    key_numbers("lambdas", s->lambda_count, s->lambdas);
+    (void)fputs("\"limits\": {", stdout);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++)
+        key_number(shv_limit_info((enum shv_limit)i)->name, s->limit[i]);
+    (void)fputs("\"_\": 0}, \"objective\": {", stdout);
+    key_string("kind", objective[s->objective.kind]);
+    key_number("from", s->objective.from);
+    key_number("to", s->objective.to);
+    key_number("at", s->objective.at);
+    key_string("over_sites", s->objective.over_sites == SHV_OVER_SITES_WORST ? "worst" : "mean");
+    (void)fputs("\"_\": 0}, \"tied_efficiency\": [", stdout);
+    for (size_t i = 0; i < s->engine.speed_count; i++) {
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        number(shv_model_tied_efficiency(model, i));
+    }
+    (void)fputs("], \"space\": [", stdout);
+    for (int i = 0; i < SHV_DIM_COUNT; i++)
+        (void)printf("%s%" PRIu64, i > 0 ? ", " : "", space->count[i]);
+    (void)printf("], \"size\": %" PRIu64 "}\n", space->size);
+}
+
+/* Names of the columns, in three lines: of a point, of a verdict, and of the limits. */
+static void fields(void)
+{
+    (void)fputs("site speed outcome bypass_open bleeding", stdout);
+#define F(name) (void)fputs(" " #name, stdout);
+    POINT_FIELDS(F)
+    (void)fputs(" mass_balance blower_balance cooler_balance total_balance\n"
+                "outcome failed_site failed_speed feasible broken first_broken binding objective",
+                stdout);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const char *limit = shv_limit_info((enum shv_limit)i)->name;
+#undef F
+#define F(name) (void)printf(" %s." #name, limit);
+        LIMIT_FIELDS(F)
+        (void)printf(" %s.site %s.speed", limit, limit);
+    }
+    (void)putchar('\n');
+#undef F
+}
+
+static void curves_text(const struct shv_model *model, const struct shv_curves *curves)
+{
+    for (size_t site = 0; site < curves->sites; site++) {
+        for (size_t speed = 0; speed < curves->speeds; speed++) {
+            const struct shv_point *p = &curves->point[site * curves->speeds + speed];
+            struct shv_balance balance = {NAN, NAN, NAN, NAN};
+            if (p->outcome == SHV_POINT_OK)
+                shv_model_balance(model, site, p, &balance);
+            (void)printf("%zu %zu %d %d %d", site, speed, (int)p->outcome, (int)p->bypass_open,
+                         (int)p->bleeding);
+#define F(name)                                                                                    \
+    (void)putchar(' ');                                                                            \
+    number(p->name);
+            POINT_FIELDS(F)
+#undef F
+            const double left[] = {balance.mass, balance.blower_energy, balance.cooler_energy,
+                                   balance.total_energy};
+            for (size_t i = 0; i < sizeof left / sizeof left[0]; i++) {
+                (void)putchar(' ');
+                number(left[i]);
+            }
+            (void)putchar('\n');
+        }
+    }
+    const struct shv_verdict *v = &curves->verdict;
+    (void)printf("%d %zu %zu %d %" PRIu32 " %d %d ", (int)v->outcome, v->failed_site,
+                 v->failed_speed, (int)v->feasible, v->broken, v->first_broken, v->binding);
+    number(v->objective);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_result *r = &v->limit[i];
+#define F(name)                                                                                    \
+    (void)putchar(' ');                                                                            \
+    number(r->name);
+        LIMIT_FIELDS(F)
+#undef F
+        (void)printf(" %zu %zu", r->site, r->speed);
+    }
+    (void)putchar('\n');
+}
+
+/* Reads one kit. Returns 1, 0 at the end of the input, -1 when the line makes no sense. */
+static int read_kit(const struct shv_study *study, const struct shv_space *space,
+                    struct shv_kit *kit)
+{
+    char line[LINE_ROOM];
+    uint64_t index;
+    if (fgets(line, sizeof line, stdin) == NULL)
+        return 0;
+    if (sscanf(line, "index %" SCNu64, &index) == 1) {
+        if (index >= space->size)
+            return -1;
+        shv_space_kit(space, study, index, kit);
+        return 1;
+    }
+    if (sscanf(line, "kit %zu %lf %lf %lf %zu %lf %zu %lf", &kit->blower, &kit->crank_diameter,
+               &kit->blower_diameter, &kit->ratio, &kit->cooler, &kit->effectiveness, &kit->fuel,
+               &kit->lambda) != 8)
+        return -1;
+    if (kit->blower >= study->blower_count || kit->cooler >= study->cooler_count ||
+        kit->fuel >= study->fuel_count)
+        return -1;
+    return 1;
+}
+
+static int evaluate_kits(const struct shv_model *model, const struct shv_space *space,
+                         struct shv_curves *curves, bool plain)
+{
+    struct shv_kit kit;
+    int got;
+    while ((got = read_kit(shv_model_study(model), space, &kit)) == 1) {
+        if (plain)
+            shv_model_evaluate_plain(model, &kit, curves);
+        else
+            shv_model_evaluate(model, &kit, curves);
+        curves_text(model, curves);
+    }
+    if (got < 0) {
+        (void)fputs("sheave_dump: a line of the input is not a kit of this study\n", stderr);
+        return EXIT_FAILURE;
+    }
+    return EXIT_SUCCESS;
+}
+
+static int run(const char *command, const struct shv_study *study)
+{
+    struct shv_message message = {""};
+    struct shv_model *model = NULL;
+    struct shv_space space;
+    struct shv_curves curves = {0};
+    int code = EXIT_FAILURE;
+    if (shv_space_init(&space, study, &message) != SHV_OK ||
+        shv_model_create(study, &model, &message) != SHV_OK ||
+        shv_curves_init(&curves, model, &message) != SHV_OK) {
+        (void)fprintf(stderr, "sheave_dump: %s\n", message.text);
+    } else if (strcmp(command, "study") == 0) {
+        study_json(study, model, &space);
+        code = EXIT_SUCCESS;
+    } else if (strcmp(command, "stock") == 0) {
+        shv_model_evaluate_stock(model, &curves);
+        curves_text(model, &curves);
+        code = EXIT_SUCCESS;
+    } else {
+        code = evaluate_kits(model, &space, &curves, strcmp(command, "plain") == 0);
+    }
+    shv_curves_free(&curves);
+    shv_model_free(model);
+    return code;
+}
+
+int main(int argc, char **argv)
+{
+    static const char *const commands[] = {"study", "fast", "plain", "stock"};
+    if (argc == 2 && strcmp(argv[1], "fields") == 0) {
+        fields();
+        return EXIT_SUCCESS;
+    }
+    bool known = false;
+    for (size_t i = 0; argc == 3 && i < sizeof commands / sizeof commands[0]; i++)
+        known = known || strcmp(argv[1], commands[i]) == 0;
+    if (!known) {
+        (void)fputs("usage: sheave_dump study|fast|plain|stock FILE; sheave_dump fields\n", stderr);
+        return EXIT_USAGE;
+    }
+    struct shv_study study = {0};
+    struct shv_diagnostics diagnostics = {0};
+    const enum shv_status status = shv_study_load(argv[2], &study, &diagnostics);
+    for (size_t i = 0; i < diagnostics.count; i++)
+        (void)fprintf(stderr, "%s\n", diagnostics.items[i].text);
+    shv_diagnostics_free(&diagnostics);
+    int code = EXIT_FAILURE;
+    if (status == SHV_OK)
+        code = run(argv[1], &study);
+    shv_study_free(&study);
+    return code;
+}

@@ -1,0 +1,1136 @@
+"""The model of docs/model.md once more, in NumPy, written from that page alone.
+
+Every function works on whole arrays, one element for each combination ("lane"); Python loops run only
+over sites, engine speeds and groups of lanes of one kind. SI units, revolutions per second. A study
+is the JSON that `sheave_dump study` prints.
+
+    twin = Twin(study)
+    points = twin.points(kits)               every number at every site and speed
+    verdict = twin.verdict(points, kits)     objective, limits
+    brief = twin.sweep(space slice)          what a sweep needs, as fast as NumPy allows
+"""
+import numpy as np
+
+OK, OUTSIDE_MAP, OUT_OF_RANGE, NO_MATCH = range(4)
+LIMITS = ("rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
+          "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow")
+T_MIN, T_MAX = 200.0, 1000.0
+
+
+# ---- roots -------------------------------------------------------------------------------------
+
+def bracketed_root(f, lo, hi, iterations=120):
+    """Roots of the elementwise f between lo and hi (Chandrupatla 1997), as near as doubles get."""
+    x1, x2 = np.array(lo, float), np.array(hi, float)
+    f1, f2 = f(x1), f(x2)
+    t = np.full_like(x1, 0.5)
+    best = np.where(np.abs(f2) < np.abs(f1), x2, x1)
+    for _ in range(iterations):
+        x = x1 + t * (x2 - x1)
+        fx = f(x)
+        same = np.sign(fx) == np.sign(f1)
+        x3, f3 = np.where(same, x1, x2), np.where(same, f1, f2)
+        x2, f2 = np.where(same, x2, x1), np.where(same, f2, f1)
+        x1, f1 = x, fx
+        best = np.where(np.abs(f2) < np.abs(f1), x2, x1)
+        width = np.abs(x2 - x1)
+        with np.errstate(all="ignore"):
+            least = (2e-16 * np.abs(best) + 1e-300) / width
+            done = (least > 0.5) | (f1 == 0.0) | (width == 0.0)
+            if done.all():
+                break
+            xi, phi = (x1 - x2) / (x3 - x2), (f1 - f2) / (f3 - f2)
+            inverse = (phi * phi < xi) & ((1 - phi) ** 2 < 1 - xi)
+            t = f1 / (f2 - f1) * f3 / (f2 - f3) + (x3 - x1) / (x2 - x1) * f1 / (f3 - f1) * f2 / (f3 - f2)
+        t = np.where(inverse & np.isfinite(t), t, 0.5)
+        t = np.minimum(np.maximum(t, least), 1 - least)
+        t = np.where(done, 0.0, t)
+    return best
+
+
+# ---- appendix A --------------------------------------------------------------------------------
+
+def monotone_slopes(x, y):
+    """Slopes of the monotone cubic at its points."""
+    x, y = np.asarray(x, float), np.asarray(y, float)
+    if len(x) == 1:
+        return np.zeros(1)
+    h, d = np.diff(x), np.diff(y) / np.diff(x)
+    if len(x) == 2:
+        return np.array([d[0], d[0]])
+    slope = np.zeros_like(x)
+    inner = d[:-1] * d[1:] > 0
+    w1, w2 = 2 * h[1:] + h[:-1], h[1:] + 2 * h[:-1]
+    with np.errstate(all="ignore"):
+        slope[1:-1] = np.where(inner, (w1 + w2) / (w1 / d[:-1] + w2 / d[1:]), 0.0)
+
+    def end(h0, h1, d0, d1):
+        m = ((2 * h0 + h1) * d0 - h0 * d1) / (h0 + h1)
+        if np.sign(m) != np.sign(d0):
+            return 0.0
+        if np.sign(d0) != np.sign(d1) and abs(m) > 3 * abs(d0):
+            return 3 * d0
+        return m
+
+    slope[0] = end(h[0], h[1], d[0], d[1])
+    slope[-1] = end(h[-1], h[-2], d[-1], d[-2])
+    return slope
+
+
+def hermite(t, h, y0, y1, s0, s1):
+    """Cubic on an interval of width h at the share t of it."""
+    u = 1 - t
+    return y0 * u * u * (1 + 2 * t) + y1 * t * t * (3 - 2 * t) + h * t * u * (s0 * u - s1 * t)
+
+
+def monotone_cubic(table, at):
+    """Values of a curve; beyond its ends the end value."""
+    x, y = np.asarray(table["x"], float), np.asarray(table["y"], float)
+    if len(x) == 1:
+        return np.full_like(np.asarray(at, float), y[0])
+    slope = monotone_slopes(x, y)
+    at = np.clip(at, x[0], x[-1])
+    i = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(x) - 2)
+    h = x[i + 1] - x[i]
+    return hermite((at - x[i]) / h, h, y[i], y[i + 1], slope[i], slope[i + 1])
+
+
+# ---- 1. air ------------------------------------------------------------------------------------
+
+AIR = (1.009950160e4, -1.968275610e2, 5.009155110, -5.761013730e-3, 1.066859930e-5,
+       -7.940297970e-9, 2.185231910e-12)
+WATER = (-3.947960830e4, 5.755731020e2, 9.317826530e-1, 7.222712860e-3, -7.342557370e-6,
+         4.955043490e-9, -1.336933246e-12)
+R_AIR, R_WATER = 8.314510 / 0.0289651159, 8.314510 / 0.01801528
+
+
+def atmosphere(altitude):
+    """Pressure and temperature of the standard atmosphere at a geometric altitude."""
+    height = 6356766.0 * altitude / (6356766.0 + altitude)
+    t = 288.15 - 0.0065 * height
+    return 101325.0 * (t / 288.15) ** (9.80665 / (287.05287 * 0.0065)), t
+
+
+def saturation_pressure(t):
+    """Hyland and Wexler, over ice below 273.15 K and over water from there."""
+    ice = (-5.6745359e3 / t + 6.3925247 - 9.6778430e-3 * t + 6.2215701e-7 * t ** 2
+           + 2.0747825e-9 * t ** 3 - 9.4840240e-13 * t ** 4 + 4.1635019 * np.log(t))
+    water = (-5.8002206e3 / t + 1.3914993 - 4.8640239e-2 * t + 4.1764768e-5 * t ** 2
+             - 1.4452093e-8 * t ** 3 + 6.5459673 * np.log(t))
+    return np.exp(np.where(t < 273.15, ice, water))
+
+
+def clamped(t):
+    """t within the range of the polynomials; the very same object if it is all inside."""
+    if np.min(t) >= T_MIN and np.max(t) <= T_MAX:
+        return t
+    return np.minimum(np.maximum(t, T_MIN), T_MAX)
+
+
+class Gas:
+    """Moist air of one site."""
+
+    def __init__(self, air, ambient):
+        p, t = ambient["pressure"], ambient["temperature"]
+        self.vapour_pressure = float(ambient["relative_humidity"] * saturation_pressure(t))
+        if air["model"] == "constant":
+            self.humidity_ratio = self.vapour_pressure = 0.0
+            self.b = np.zeros(7)
+            self.b[2] = air["heat_capacity"]
+            self.r = air["gas_constant"]
+            self.r_isentropic = air["heat_capacity"] * (air["gamma"] - 1) / air["gamma"]
+        else:
+            self.humidity_ratio = 0.621945 * self.vapour_pressure / (p - self.vapour_pressure)
+            y = self.humidity_ratio / (1 + self.humidity_ratio)
+            self.b = (1 - y) * R_AIR * np.array(AIR) + y * R_WATER * np.array(WATER)
+            self.r = self.r_isentropic = (1 - y) * R_AIR + y * R_WATER
+        self.constant = air["model"] == "constant"
+        b = self.b
+        self._h = (-b[0], b[1], b[2], b[3] / 2, b[4] / 3, b[5] / 4, b[6] / 5)
+        self._s = (-b[0] / 2, -b[1], b[2], b[3], b[4] / 2, b[5] / 3, b[6] / 4)
+
+    def cp(self, t):
+        if self.constant:
+            return self.b[2] + 0.0 * t
+        t = clamped(t)
+        b0, b1, b2, b3, b4, b5, b6 = self.b
+        x = 1.0 / t
+        return (b0 * x + b1) * x + (b2 + t * (b3 + t * (b4 + t * (b5 + t * b6))))
+
+    def gamma(self, t):
+        cp = self.cp(t)
+        return cp / (cp - self.r_isentropic)
+
+    def h(self, t):
+        if self.constant:
+            return self.b[2] * t
+        inside = clamped(t)
+        c0, c1, c2, c3, c4, c5, c6 = self._h
+        h = c0 / inside + c1 * np.log(inside) + inside * (
+            c2 + inside * (c3 + inside * (c4 + inside * (c5 + inside * c6))))
+        if inside is not t:
+            h = h + self.cp(inside) * (t - inside)
+        return h
+
+    def s(self, t):
+        if self.constant:
+            return self.b[2] * np.log(t)
+        inside = clamped(t)
+        c0, c1, c2, c3, c4, c5, c6 = self._s
+        x = 1.0 / inside
+        s = (c0 * x + c1) * x + c2 * np.log(inside) + inside * (
+            c3 + inside * (c4 + inside * (c5 + inside * c6)))
+        if inside is not t:
+            s = s + self.cp(inside) * np.log(t / inside)
+        return s
+
+    def temperature_at(self, h, guess):
+        """Temperature of this enthalpy: Newton, which cannot fail as h is nearly straight."""
+        t = guess + 0.0 * h
+        for _ in range(40):
+            step = (h - self.h(t)) / self.cp(t)
+            t = t + step
+            if np.all(np.abs(step) < 1e-11):
+                break
+        return t
+
+    def isentropic_temperature(self, t1, ratio):
+        """Temperature after an isentropic change by this ratio of pressures."""
+        end = self.s(t1) + self.r_isentropic * np.log(ratio)
+        log_t = np.log(t1) + self.r_isentropic / self.cp(t1) * np.log(ratio)
+        for _ in range(40):
+            t = np.exp(log_t)
+            step = (end - self.s(t)) / self.cp(t)
+            log_t = log_t + step
+            if np.all(np.abs(step) < 1e-8):  # the next step would be below the last digit
+                break
+        return np.exp(log_t)
+
+
+# ---- 2. intake ---------------------------------------------------------------------------------
+
+class Site:
+    """Ambient, gas, and the losses as p1 = p0 - intake m^2, p_e = p0 + exhaust m^2."""
+
+    def __init__(self, study, ambient, intake):
+        self.p, self.t = ambient["pressure"], ambient["temperature"]
+        self.gas = Gas(study["air"], ambient)
+        self.rho = self.p / (self.gas.r * self.t)
+        self.h = float(self.gas.h(self.t))
+        loss = intake
+        self.intake = (loss["pressure_drop"] / loss["flow"] ** 2 * loss["density"] / self.rho
+                       if loss["pressure_drop"] > 0 else 0.0)
+        loss = study["engine"]["exhaust"]
+        self.exhaust = (loss["pressure_drop"] / loss["flow"] ** 2 * 101325.0 / self.p
+                        if loss["pressure_drop"] > 0 else 0.0)
+
+    def inlet_pressure(self, m):
+        return np.maximum(self.p - self.intake * m * m, 0.1 * self.p)
+
+    def exhaust_pressure(self, m):
+        return self.p + self.exhaust * m * m
+
+
+# ---- 3. blower ---------------------------------------------------------------------------------
+
+def nozzle(r, g):
+    """psi(r, g), r not below the critical ratio."""
+    e = 1.0 / g
+    r = np.maximum(r, (2.0 / (g + 1.0)) ** (g / (g - 1.0)))
+    u = r ** e
+    return np.sqrt(np.maximum(2.0 * g / (g - 1.0) * u * (u - r), 0.0))
+
+
+class Map:
+    """Lines of a map, padded to one number of points."""
+
+    def __init__(self, blower):
+        lines = blower["lines"]
+        self.speed = np.array([line["corrected_speed"] for line in lines])
+        self.t_ref = blower["reference_temperature"]
+        self.tables = {}
+        for name in ("volumetric_efficiency", "isentropic_efficiency"):
+            width = max(len(line[name]["x"]) for line in lines)
+            x, y, s = (np.zeros((len(lines), width)) for _ in range(3))
+            last = np.array([len(line[name]["x"]) - 1 for line in lines])
+            for i, line in enumerate(lines):
+                n = last[i] + 1
+                x[i, :n], y[i, :n] = line[name]["x"], line[name]["y"]
+                s[i, :n] = monotone_slopes(x[i, :n], y[i, :n])
+                x[i, n:], y[i, n:] = np.inf, y[i, n - 1]
+            if self.tables and not np.array_equal(x, self.tables["volumetric_efficiency"][0]):
+                raise ValueError("the two tables of a line have different points")
+            self.tables[name] = (x, y, s, last)
+        x, _, _, last = self.tables["volumetric_efficiency"]
+        self.lowest, self.highest = x[:, 0], x[np.arange(len(lines)), last]
+
+    def _line(self, line, pr):
+        """Both efficiencies along a line; beyond its ends the end value."""
+        x, _, _, last = self.tables["volumetric_efficiency"]
+        pr = np.minimum(np.maximum(pr, self.lowest[line]), self.highest[line])
+        i = np.zeros(len(pr), int)
+        for k in range(1, x.shape[1] - 1):
+            i += x[line, k] <= pr
+        i = np.minimum(i, last[line] - 1)
+        at = line * x.shape[1] + i
+        x = x.ravel()
+        left = x[at]
+        h = x[at + 1] - left
+        t = (pr - left) / h
+        out = []
+        for name in ("volumetric_efficiency", "isentropic_efficiency"):
+            y, s = self.tables[name][1].ravel(), self.tables[name][2].ravel()
+            out.append(hermite(t, h, y[at], y[at + 1], s[at], s[at + 1]))
+        return out
+
+    def at(self, n, t1, pr):
+        """Volumetric and isentropic efficiency; whether the point is outside the map."""
+        nc = n * np.sqrt(self.t_ref / t1)
+        low = np.clip(np.searchsorted(self.speed, nc, side="right") - 1, 0, len(self.speed) - 2)
+        high = low + 1
+        w = np.clip((nc - self.speed[low]) / (self.speed[high] - self.speed[low]), 0.0, 1.0)
+        values = [(1 - w) * a + w * b for a, b in zip(self._line(low, pr), self._line(high, pr))]
+        outside = (nc < self.speed[0]) | (nc > self.speed[-1])
+        outside |= (w < 1) & ((pr < self.lowest[low]) | (pr > self.highest[low]))
+        outside |= (w > 0) & ((pr < self.lowest[high]) | (pr > self.highest[high]))
+        return values[0], values[1], outside
+
+
+# ---- 5. charge cooler --------------------------------------------------------------------------
+
+def cooler_effectiveness(arrangement, ntu, rc):
+    """Charge-side effectiveness P(NTU, R_c)."""
+    single = -np.expm1(-ntu)
+    if arrangement == "single_stream" or (np.ndim(rc) == 0 and rc == 0.0):
+        return single
+    r = np.where(rc > 0, rc, 1.0)
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        if arrangement == "counterflow":
+            d = 1.0 - r
+            z = -np.expm1(-ntu * d)
+            p = np.where(d == 0.0, ntu / (1.0 + ntu), z / np.where(d == 0.0, 1.0, d + r * z))
+        elif arrangement == "parallel":
+            p = -np.expm1(-ntu * (1.0 + r)) / (1.0 + r)
+        elif arrangement == "crossflow_unmixed":
+            c, n = np.where(r <= 1, r, 1 / r), np.where(r <= 1, ntu, ntu * r)
+            eps = -np.expm1(n ** 0.22 / c * np.expm1(-c * n ** 0.78))
+            p = np.where(r <= 1, eps, eps / r)
+        elif arrangement == "crossflow_charge_mixed":
+            p = -np.expm1(np.expm1(-r * ntu) / r)
+        elif arrangement == "crossflow_coolant_mixed":
+            p = -np.expm1(r * np.expm1(-ntu)) / r
+        else:
+            raise ValueError(arrangement)
+    return np.where(rc > 0, p, single)
+
+
+def cooler_ntu(arrangement, effectiveness, rc):
+    """NTU that gives this effectiveness."""
+    effectiveness = np.asarray(effectiveness, float)
+    return np.exp(bracketed_root(
+        lambda x: cooler_effectiveness(arrangement, np.exp(x), rc) - effectiveness,
+        np.full_like(effectiveness, np.log(1e-9)), np.full_like(effectiveness, np.log(700.0))))
+
+
+# ---- 8. fuel -----------------------------------------------------------------------------------
+
+def mixture(lam):
+    lam = np.minimum(lam, 1.12)
+    return -1.6082 + 4.6509 * lam - 2.0764 * lam * lam
+
+
+# ---- 7. match ----------------------------------------------------------------------------------
+
+class Lanes:
+    """Named values of a group of combinations: arrays where they differ, plain numbers if not."""
+
+    def __init__(self, values):
+        self.__dict__.update(values)
+
+    def take(self, which):
+        return Lanes({k: v[which] if isinstance(v, np.ndarray) else v
+                      for k, v in self.__dict__.items()})
+
+
+def plain_if_equal(values):
+    values = np.asarray(values, float)
+    first = values[0]
+    return float(first) if np.all(values == first) or np.all(np.isnan(values)) else values
+
+
+class Path:
+    """From outside air to the engine at one site and speed, for given blower flow m and discharge
+    temperature T2: whatever follows from these two without iteration (but for the coolant loop)."""
+
+    def __init__(self, twin, site, speed, lanes, held=None):
+        self.twin, self.site, self.lanes, self.held = twin, site, lanes, held
+        self.engine_speed = twin.speeds[speed]
+        engine = twin.engine
+        self.swept = twin.ve[speed] * engine["displacement"] * self.engine_speed / 2
+        self.a, self.b = twin.residual[speed]
+        self.pickup, self.exponent = engine["charge_pickup"], engine["charge_exponent"]
+        self.t_ref = engine["reference_temperature"]
+        b = lanes
+        n = b.n_over_engine * self.engine_speed
+        values = dict(b.__dict__, n=n, volume_flow=b.displacement * n,
+                      windage=2 * np.pi * n * b.windage_torque * (n / b.windage_reference) ** 2,
+                      bearing=2 * np.pi * n * b.friction_torque)
+        if b.map is None:
+            values["filled"] = values["volume_flow"] * np.maximum(
+                0.05, 1 - b.filling_loss * (n / b.reference_speed) ** 2)
+        if b.arrangement != "none":
+            ts = site.t + b.coolant_rise
+            values["coolant_source"] = np.where(np.isnan(b.coolant_temperature), ts,
+                                                b.coolant_temperature)
+            if np.ndim(values["coolant_source"]) == 0:
+                values["coolant_source"] = float(values["coolant_source"])
+        self.l = Lanes(values)
+
+    def take(self, which):
+        other = object.__new__(Path)
+        other.__dict__.update(self.__dict__)
+        other.l = self.l.take(which)
+        return other
+
+    def holding(self, held):
+        other = object.__new__(Path)
+        other.__dict__.update(self.__dict__)
+        other.held = held
+        return other
+
+    # 5
+    def cooled(self, m, t2):
+        """T_m, effectiveness, coolant temperature, factor of the pressure drop."""
+        l, gas = self.l, self.site.gas
+        if l.arrangement == "none":
+            return t2, 0.0, np.nan, 0.0
+        rel = m / l.rated_flow
+        power = rel ** -l.ntu_exponent if np.ndim(l.ntu_exponent) or l.ntu_exponent else 1.0
+        rc = m * (1006.0 / l.coolant_capacity)
+        p = cooler_effectiveness(l.arrangement, l.ntu * power, rc if l.finite_coolant else 0.0)
+        source = l.coolant_source
+        if l.has_loop:
+            # T_m - T2 + P (T2 - T_s - L m (h(T2) - h(T_m))) = 0, nearly straight in T_m
+            h2, loop = gas.h(t2), l.loop * m
+            cp = gas.cp(t2)
+            tm = t2 - p * (t2 - source) / (1 + p * loop * cp)
+            for _ in range(20):
+                step = ((tm - t2 + p * (t2 - source - loop * (h2 - gas.h(tm))))
+                        / (1 + p * loop * gas.cp(tm)))
+                tm = tm - step
+                if np.all(np.abs(step) < 1e-6):  # quadratic: the error left is far below 1e-12
+                    break
+            source = source + loop * (h2 - gas.h(tm))
+        else:
+            tm = t2 - p * (t2 - source)
+        return tm, p, source, l.drop * rel * rel * gas.r * t2
+
+    def breathing(self, tm):
+        """m_e over (a p_m - b p_e)."""
+        rel = tm / self.t_ref
+        power = np.sqrt(rel) if self.exponent == 0.5 else rel ** self.exponent
+        return self.swept * power / (self.site.gas.r * (tm + self.pickup))
+
+    def engine_flow(self, tm, pm):
+        """m_e, with the exhaust pressure it makes: the root of a quadratic."""
+        g, site = self.breathing(tm), self.site
+        free = np.maximum(g * (self.a * pm - self.b * site.p), 0.0)
+        return 2 * free / (1 + np.sqrt(1 + 4 * g * self.b * site.exhaust * free))
+
+    def front(self, m, t2):
+        """p1, T1, h1, T_m, p2, m_e for blower flow m at discharge temperature t2."""
+        site = self.site
+        tm, p, _, drop = self.cooled(m, t2)
+        p1, t1, h1 = site.inlet_pressure(m), site.t, site.h
+        if self.held is None:
+            me = m
+            pm = (m / self.breathing(tm) + self.b * site.exhaust_pressure(m)) / self.a
+        else:
+            pm = self.held
+            me = self.engine_flow(tm, pm)
+            if self.twin.bleed_to_inlet:
+                p1 = site.inlet_pressure(me)
+                share = me / m
+                h1 = share * site.h + (1 - share) * site.gas.h(tm)
+                t1 = site.gas.temperature_at(h1, share * site.t + (1 - share) * tm)
+        p2 = pm if np.ndim(drop) == 0 and drop == 0.0 else 0.5 * (pm + np.sqrt(pm * pm + 4 * drop))
+        return p1, t1, h1, tm, pm, p2, me, p
+
+    # 3
+    def blower(self, p1, t1, p2, t2):
+        """Flow at this state and power into the gas by compression (for a map per flow)."""
+        l, gas = self.l, self.site.gas
+        rho1 = p1 / (gas.r * t1)
+        if l.map is not None:
+            eta_v, eta_is, _ = l.map.at(l.n + 0.0 * p2, t1, p2 / p1)
+            t2s = gas.isentropic_temperature(t1 + 0.0 * p2, p2 / p1)
+            flow = eta_v * rho1 * l.volume_flow
+            return flow, flow * (gas.h(t2s) - gas.h(t1)) / eta_is
+        leak = self.leakage(p1, p2, t2)
+        return rho1 * l.filled - leak, self.gas_power(p1, t1, p2)
+
+    def clearance(self, t2):
+        l = self.l
+        if np.ndim(l.closing_rate) == 0 and l.closing_rate == 0.0:
+            return 1.0
+        return np.maximum(0.0, 1 - l.closing_rate * (t2 - l.assembly_temperature))
+
+    def leakage(self, p1, p2, t2):
+        gas = self.site.gas
+        return (self.l.leakage_area * self.clearance(t2) * p2 / np.sqrt(gas.r * t2)
+                * nozzle(np.minimum(p1 / p2, 1.0), gas.gamma(t2)))
+
+    def gas_power(self, p1, t1, p2):
+        l = self.l
+        if np.ndim(l.volume_ratio) == 0 and l.volume_ratio == 1.0:
+            return l.volume_flow * (p2 - p1)
+        g = self.site.gas.gamma(t1) - 1
+        return l.volume_flow * (p1 * ((l.volume_ratio ** g - 1) / g - 1) + p2 / l.volume_ratio)
+
+    def residuals(self, m, t2):
+        """Blower flow less m, and heat content less heat put in."""
+        p1, t1, h1, _, _, p2, _, _ = self.front(m, t2)
+        flow, power = self.blower(p1, t1, p2, t2)
+        l, gas = self.l, self.site.gas
+        if l.map is not None:  # power per kg follows from the pressure ratio
+            power = power * (m / flow)
+        return flow - m, m * (gas.h(t2) - h1) - l.heat_share * (power + l.windage)
+
+
+def broyden(path, u, v, inverse, rounds=14):
+    """Solves path.residuals from (u, v) = (m / scale, T2 / T0). `inverse` holds the four elements of the
+    inverse Jacobian, or None. Returns u, v, inverse and where it converged."""
+    site, gas = path.site, path.site.gas
+    m_scale = site.rho * path.l.volume_flow * np.ones_like(u)
+    e_scale = m_scale * float(gas.cp(site.t)) * site.t
+
+    def f(path, u, v, m_scale, e_scale):
+        r1, r2 = path.residuals(u * m_scale, v * site.t)
+        return r1 / m_scale, r2 / e_scale
+
+    f1, f2 = f(path, u, v, m_scale, e_scale)
+    if inverse is None:
+        a1, a2 = f(path, u * (1 + 1e-7), v, m_scale, e_scale)
+        b1, b2 = f(path, u, v * (1 + 1e-7), m_scale, e_scale)
+        du, dv = u * 1e-7, v * 1e-7
+        j11, j21, j12, j22 = (a1 - f1) / du, (a2 - f2) / du, (b1 - f1) / dv, (b2 - f2) / dv
+        det = j11 * j22 - j12 * j21
+        with np.errstate(all="ignore"):
+            inverse = np.array([j22 / det, -j12 / det, -j21 / det, j11 / det])
+    out_u, out_v, out_h = u.copy(), v.copy(), inverse.copy()
+    converged = np.zeros(len(u), bool)
+    where = np.arange(len(u))
+    h11, h12, h21, h22 = inverse
+    for left in range(rounds, -1, -1):
+        with np.errstate(invalid="ignore"):
+            there = (np.abs(f1) < 1e-12) & (np.abs(f2) < 1e-12)
+        if there.any() or left == 0:
+            at = where if left == 0 else where[there]
+            pick = slice(None) if left == 0 else there
+            out_u[at], out_v[at] = u[pick], v[pick]
+            out_h[0, at], out_h[1, at] = h11[pick], h12[pick]
+            out_h[2, at], out_h[3, at] = h21[pick], h22[pick]
+            converged[where[there]] = True
+            if left == 0 or there.all():
+                break
+            stay = ~there
+            where, u, v, f1, f2 = where[stay], u[stay], v[stay], f1[stay], f2[stay]
+            h11, h12, h21, h22 = h11[stay], h12[stay], h21[stay], h22[stay]
+            m_scale, e_scale, path = m_scale[stay], e_scale[stay], path.take(stay)
+        du, dv = -(h11 * f1 + h12 * f2), -(h21 * f1 + h22 * f2)
+        du = np.minimum(np.maximum(du, -0.5 * u), 0.5 * u + 0.05)
+        dv = np.minimum(np.maximum(dv, -0.25 * v), 0.25 * v)
+        u, v = u + du, v + dv
+        g1, g2 = f(path, u, v, m_scale, e_scale)
+        d1, d2 = g1 - f1, g2 - f2
+        f1, f2 = g1, g2
+        y1, y2 = h11 * d1 + h12 * d2, h21 * d1 + h22 * d2  # H df
+        with np.errstate(all="ignore"):
+            q = 1.0 / (du * y1 + dv * y2)
+            w1, w2 = (du * h11 + dv * h21) * q, (du * h12 + dv * h22) * q
+            e1, e2 = du - y1, dv - y2
+            h11, h12, h21, h22 = h11 + e1 * w1, h12 + e1 * w2, h21 + e2 * w1, h22 + e2 * w2
+    return out_u, out_v, out_h, converged
+
+
+def nested(path, count):
+    """The same by brackets within brackets: outlet pressure, temperature, flow. Slow and sure."""
+    site, gas, l = path.site, path.site.gas, path.l
+    ones = np.ones(count)
+    top = site.rho * l.volume_flow * ones * 1.5
+
+    def flow_at(p2, t2):
+        def f(m):
+            p1, t1 = path.front(m, t2)[:2]
+            return path.blower(p1, t1, p2, t2)[0] - m
+        floor = top * 1e-12
+        sure = f(floor) > 0
+        return np.where(sure, bracketed_root(f, floor, top, 60), np.nan)
+
+    def temperature_at(p2):
+        def f(t2):
+            m = flow_at(p2, t2)
+            some = np.where(np.isnan(m), top * 1e-12, m)
+            p1, t1, h1 = path.front(some, t2)[:3]
+            flow, power = path.blower(p1, t1, p2, t2)
+            if l.map is not None:
+                power = power * (some / flow)
+            e = some * (gas.h(t2) - h1) - l.heat_share * (power + l.windage)
+            return np.where(np.isnan(m), -1e300, e)
+        return bracketed_root(f, 120.0 * ones, 20000.0 * ones, 80)
+
+    def outlet(p2):
+        t2 = temperature_at(p2)
+        m = flow_at(p2, t2)
+        m = np.where(np.isnan(m), top * 1e-12, m)
+        return p2 - path.front(m, t2)[5]
+
+    p2 = bracketed_root(outlet, 0.02 * site.p * ones, 30 * site.p * ones, 80)
+    t2 = temperature_at(p2)
+    return flow_at(p2, t2), t2
+
+
+class Match:
+    """Solutions for one group of lanes at one site, speed after speed, each from the one before."""
+
+    def __init__(self, twin, site, lanes, count):
+        self.twin, self.site, self.lanes, self.count = twin, site, lanes, count
+        self.u = self.v = self.inverse = self.before = None
+        self.fallbacks = self.unsolved = 0
+
+    def _solve(self, path, u, v, inverse):
+        u, v, inverse, good = broyden(path, u, v, inverse)
+        if not good.all():
+            again = ~good
+            fresh = path.take(again)
+            n = int(again.sum())
+            u2, v2, inverse2, good2 = broyden(fresh, *self._guess(fresh, n), None, rounds=40)
+            u[again], v[again], inverse[:, again] = u2, v2, inverse2
+            good[again] = good2
+        if not good.all():
+            again = ~good
+            rest = path.take(again)
+            n = int(again.sum())
+            self.fallbacks += n
+            m, t2 = nested(rest, n)
+            with np.errstate(invalid="ignore"):
+                scale = self.site.rho * rest.l.volume_flow
+                r1, r2 = rest.residuals(m, t2)
+                self.unsolved += int((~((np.abs(r1) < 1e-8 * scale) & (
+                    np.abs(r2) < 1e-8 * scale * 1005 * self.site.t))).sum())
+            u[again] = m / (self.site.rho * rest.l.volume_flow)
+            v[again] = t2 / self.site.t
+            inverse[:, again] = np.array([[-1.0], [0.0], [0.0], [1.0]])
+        return u, v, inverse
+
+    def _guess(self, path, count):
+        site = self.site
+        pull = path.breathing(site.t) * (path.a - path.b) * site.p
+        rise = np.clip(site.rho * path.l.volume_flow / pull * np.ones(count), 0.5, 3.0)
+        return np.full(count, 0.85), 1 + 0.4 * (rise - 1)
+
+    def at(self, speed):
+        """State of all lanes at a speed."""
+        twin, site = self.twin, self.site
+        path = Path(twin, site, speed, self.lanes)
+        if self.u is None:
+            self.u, self.v = self._guess(path, self.count)
+        # Start where the last two speeds point to.
+        u, v = self.u.copy(), self.v.copy()
+        if self.before is not None:
+            n = twin.speeds
+            step = (n[speed] - n[speed - 1]) / (n[speed - 1] - n[speed - 2])
+            u, v = u + step * (u - self.before[0]), v + step * (v - self.before[1])
+            u, v = np.where(u > 0.02, u, self.u), np.where(np.abs(v - self.v) < 0.2, v, self.v)
+        previous = (self.u, self.v) if self.inverse is not None else None
+        self.u, self.v, self.inverse = self._solve(path, u, v, self.inverse)
+        self.before = previous
+        scale = site.rho * path.l.volume_flow
+        m, t2 = self.u * scale, self.v * site.t
+        p1, t1, h1, tm, pm, p2, me, p = path.front(m, t2)
+        ones = np.ones(self.count)
+        state = dict(m=m, t2=t2, p1=p1 * ones, t1=t1 * ones, tm=tm * ones, pm=pm * ones, p2=p2 * ones,
+                     me=me, p=p * ones)
+        state["bypass"] = state["pm"] < state["p1"]
+        state["bleeding"] = state["pm"] > site.p + twin.bleed_above
+        if state["bleeding"].any():
+            which = state["bleeding"]
+            held = path.holding(site.p + twin.bleed_above).take(which)
+            u, v = self.u[which], self.v[which]
+            u, v, _ = self._solve(held, u, v, None)
+            m = u * (scale[which] if np.ndim(scale) else scale)
+            t2 = v * site.t
+            p1, t1, h1, tm, pm, p2, me, p = held.front(m, t2)
+            for key, value in dict(m=m, t2=t2, p1=p1, t1=t1, tm=tm, pm=pm, p2=p2, me=me, p=p).items():
+                state[key] = state[key].copy()
+                state[key][which] = value
+        if state["bypass"].any():
+            which = state["bypass"]
+            m, tm = self._bypassed(path.take(which), int(which.sum()))
+            p1 = site.inlet_pressure(m)
+            for key, value in dict(m=m, t2=tm, p1=p1, t1=site.t, tm=tm, pm=p1, p2=p1, me=m, p=0.0).items():
+                state[key] = state[key].copy()
+                state[key][which] = value
+        return path, state
+
+    def _bypassed(self, path, count):
+        site, gas = self.site, self.site.gas
+        tm = np.full(count, site.t)
+        for _ in range(200):
+            g = path.breathing(tm)
+            c2, c0 = g * (path.a * site.intake + path.b * site.exhaust), g * (path.a - path.b) * site.p
+            m = 2 * c0 / (1 + np.sqrt(1 + 4 * c2 * c0))
+            floored = site.p - site.intake * m * m < 0.1 * site.p
+            if floored.any():  # p1 stays at its least
+                c2, c0 = g * path.b * site.exhaust, np.maximum(g * (0.1 * path.a - path.b), 0.0) * site.p
+                m = np.where(floored, 2 * c0 / (1 + np.sqrt(1 + 4 * c2 * c0)), m)
+            heat = path.l.heat_share * path.l.windage
+            if not np.any(heat):
+                break
+            new = gas.temperature_at(site.h + heat / m, tm)
+            change = np.abs(new - tm)
+            tm = new
+            if np.all(change < 1e-12 * site.t):
+                break
+        return m, tm
+
+
+# ---- the whole ---------------------------------------------------------------------------------
+
+class Twin:
+    def __init__(self, study, chunk=4096):
+        self.study, self.chunk = study, chunk
+        engine = self.engine = study["engine"]
+        self.speeds = np.array(engine["speeds"])
+        self.sites = [Site(study, s["ambient"], study["intake"]) for s in study["sites"]]
+        self.ve = monotone_cubic(engine["volumetric_efficiency"], self.speeds)
+        self.bleed_above = study["bypass"]["bleed_above"]
+        self.bleed_to_inlet = study["bypass"]["bleed_to"] == "inlet"
+        self.maps = [Map(b) if b["kind"] == "map" else None for b in study["blowers"]]
+        self.fallbacks = self.unsolved = 0
+        self._tie()
+
+    # 6 and 8
+    def _tie(self):
+        """The stock engine: residual-gas factors and efficiency at each speed."""
+        e, n = self.engine, self.speeds
+        stock = Site(self.study, e["stock"], e["intake"])
+        half = e["displacement"] * n / 2
+        c = (self.ve * half * (stock.t / e["reference_temperature"]) ** e["charge_exponent"]
+             / (stock.gas.r * (stock.t + e["charge_pickup"])))
+        p_ms = 2 * stock.p / (1 + np.sqrt(1 + 4 * stock.intake * c * c * stock.p))
+        m_s = c * p_ms
+        p_es = stock.exhaust_pressure(m_s)
+        if e["residual_correction"]:
+            r, g = e["compression_ratio"], e["residual_gamma"]
+            phi = r / (r - 1) - (p_es / p_ms + g - 1) / (g * (r - 1))
+            self.residual = list(zip((r / (r - 1) - (g - 1) / (g * (r - 1))) / phi,
+                                     1 / (g * (r - 1)) / phi))
+        else:
+            self.residual = [(1.0, 0.0)] * len(n)
+        fuel, lam = self.study["fuels"][int(e["stock_fuel"])], e["stock_lambda"]
+        self.stock_lambda = lam
+        if e["efficiency"] == "stock_torque":
+            torque = monotone_cubic(e["stock_torque"], n)
+            p_is = 2 * np.pi * n * torque
+            if e["friction"] == "chen_flynn":
+                p_is = p_is + self.friction(p_ms, n)
+            else:
+                p_is = p_is / e["mechanical_efficiency"]
+            p_is = p_is - e["pumping_share"] * (p_ms - p_es) * half
+            self.tied = (p_is * lam * fuel["stoichiometric"] * (1 + stock.gas.humidity_ratio)
+                         / (m_s * fuel["heating_value"]))
+        else:
+            self.tied = np.full(len(n), e["indicated_efficiency"])
+
+    # 9
+    def friction(self, pm, n):
+        e = self.engine
+        sp = 2 * e["stroke"] * n
+        fmep = (e["constant"] + e["peak_factor"] * e["peak_pressure_ratio"] * pm
+                + e["speed_factor"] * sp + e["speed_squared_factor"] * sp * sp)
+        return fmep * e["displacement"] * n / 2
+
+    def heat_factor(self, speed, fuel, lam):
+        """Indicated power per dry air, for arrays of fuels and lambdas (not for free air)."""
+        e = self.engine
+        stoichiometric = np.array([f["stoichiometric"] for f in self.study["fuels"]])[fuel]
+        heating = np.array([f["heating_value"] for f in self.study["fuels"]])[fuel]
+        eta = self.tied[speed] * np.ones(np.shape(lam))
+        if e["efficiency"] == "stock_torque":
+            eta = eta * mixture(lam) / mixture(self.stock_lambda)
+        per_air = 1 / (lam * stoichiometric)
+        return eta, per_air, eta * per_air * heating, heating
+
+    def lanes(self, blower, ratio, cooler, effectiveness):
+        """Groups of lanes of one kind: (which combinations, Lanes)."""
+        study = self.study
+        kind = np.array([-1 if m is None else i for i, m in enumerate(self.maps)])[blower]
+        names = [c["arrangement"] for c in study["coolers"]]
+        arrangement = np.array([names.index(a) for a in names])[cooler]
+        finite = np.array([a["arrangement"] != "none" and np.isfinite(a["coolant_capacity"])
+                           for a in study["coolers"]])
+        loop = np.array([self.loop_resistance(c) for c in study["coolers"]])
+        key = np.stack([kind, arrangement, finite[cooler], loop[cooler] > 0])
+        groups, member = np.unique(key, axis=1, return_inverse=True)
+        for g in range(groups.shape[1]):
+            all_of_it = np.flatnonzero(member == g)
+            for start in range(0, len(all_of_it), self.chunk):
+                which = all_of_it[start:start + self.chunk]
+                yield which, self._group(groups[:, g], blower[which], ratio[which], cooler[which],
+                                         effectiveness[which], loop)
+
+    @staticmethod
+    def loop_resistance(cooler):
+        if cooler["arrangement"] == "none" or not (
+                cooler["radiator_effectiveness"] * cooler["radiator_capacity"] > 0):
+            return 0.0
+        return max(0.0, 1 / (cooler["radiator_effectiveness"] * cooler["radiator_capacity"])
+                   - 1 / cooler["coolant_capacity"])
+
+    def _group(self, key, blower, ratio, cooler, effectiveness, loop):
+        study = self.study
+        map_index, arrangement, finite, has_loop = (int(k) for k in key)
+        blowers = study["blowers"]
+
+        def of_blower(name):
+            return plain_if_equal(np.array([b.get(name, np.nan) for b in blowers])[blower])
+
+        values = dict(
+            map=None if map_index < 0 else self.maps[map_index],
+            displacement=of_blower("displacement"), friction_torque=of_blower("friction_torque"),
+            windage_torque=of_blower("windage_torque"),
+            windage_reference=of_blower("windage_reference_speed"))
+        values["n_over_engine"] = (ratio * (1 - study["drive"]["creep"])
+                                   * np.array([b["step_up"] for b in blowers])[blower])
+        if map_index < 0:
+            for name in ("leakage_area", "closing_rate", "assembly_temperature", "volume_ratio",
+                         "filling_loss", "reference_speed"):
+                values[name] = of_blower(name)
+            values["heat_share"] = plain_if_equal(
+                1 - np.array([b.get("case_loss", np.nan) for b in blowers])[blower])
+        else:
+            values["heat_share"] = 1.0
+        if not np.any(values["windage_torque"]):
+            values["windage_reference"] = 1.0
+        name = study["coolers"][arrangement]["arrangement"]
+        values.update(arrangement=name, finite_coolant=bool(finite), has_loop=bool(has_loop))
+        if name != "none":
+            def of_cooler(key):
+                return plain_if_equal(np.array([c.get(key, np.nan) for c in study["coolers"]])[cooler])
+            for key in ("rated_flow", "ntu_exponent", "coolant_rise", "coolant_temperature",
+                        "coolant_capacity"):
+                values[key] = of_cooler(key)
+            values["loop"] = plain_if_equal(loop[cooler])
+            ntu, drop = np.empty(len(cooler)), np.empty(len(cooler))
+            pairs, of = np.unique(np.stack([cooler.astype(float), effectiveness]), axis=1,
+                                  return_inverse=True)
+            for i, (c, eff) in enumerate(pairs.T):
+                c = study["coolers"][int(c)]
+                rc = c["rated_flow"] * 1006.0 / c["coolant_capacity"]
+                both = cooler_ntu(name, np.array([eff, c["pressure_drop_effectiveness"]]), rc)
+                ntu[of == i] = both[0]
+                drop[of == i] = c["pressure_drop"] * both[0] / both[1] * c["rated_density"]
+            values["ntu"], values["drop"] = ntu, plain_if_equal(drop)
+        return Lanes(values)
+
+    def _ratio(self, crank, blower):
+        two = 2 * self.study["drive"]["line_offset"]
+        return (crank + two) / (blower + two)
+
+    # ---- every number of every point ----
+
+    def points(self, kits):
+        """kits: arrays blower, crank_diameter, ratio, cooler, effectiveness, fuel, lambda. Arrays
+        [kit, site, speed] by name."""
+        shape = (len(kits["ratio"]), len(self.sites), len(self.speeds))
+        out = {}
+        for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
+                                       kits["effectiveness"]):
+            for i, site in enumerate(self.sites):
+                match = Match(self, site, lanes, len(which))
+                for j in range(len(self.speeds)):
+                    path, state = match.at(j)
+                    values = self._describe(site, j, path, state, lanes)
+                    values.update(self._brake(site, j, values, kits["fuel"][which],
+                                              kits["lambda"][which]))
+                    values["belt_speed"] = (np.pi * self.speeds[j] * (
+                        kits["crank_diameter"][which] + 2 * self.study["drive"]["line_offset"]))
+                    for name, value in values.items():
+                        if name not in out:
+                            out[name] = np.full(shape, np.nan)
+                        out[name][which, i, j] = value
+                self.fallbacks += match.fallbacks
+                self.unsolved += match.unsolved
+        return out
+
+    def _describe(self, site, speed, path, s, lanes):
+        gas, l, n = site.gas, path.l, path.l.n
+        open_ = s["bypass"]
+        rho1 = s["p1"] / (gas.r * s["t1"])
+        pr = s["p2"] / s["p1"]
+        outcome = np.full(len(open_), OK)
+        with np.errstate(invalid="ignore"):
+            low = np.minimum(np.minimum(s["t1"], s["t2"]), s["tm"])
+            high = np.maximum(np.maximum(s["t1"], s["t2"]), s["tm"])
+            outcome[~((low >= T_MIN) & (high <= T_MAX))] = OUT_OF_RANGE
+        leak, clearance = np.zeros(len(open_)), np.ones(len(open_))
+        if l.map is None:
+            leak = np.where(open_, 0.0, path.leakage(s["p1"], s["p2"], s["t2"]))
+            clearance = np.where(open_, 1.0, path.clearance(s["t2"]))
+            power = path.gas_power(s["p1"], s["t1"], s["p2"])
+        else:
+            _, eta_is, outside = l.map.at(n + 0.0 * pr, s["t1"], pr)
+            t2s = gas.isentropic_temperature(s["t1"], pr)
+            power = s["m"] * (gas.h(t2s) - gas.h(s["t1"])) / eta_is
+            outcome[outside & ~open_] = OUTSIDE_MAP
+        power = np.where(open_, 0.0, power)
+        shaft = power + l.windage + l.bearing
+        t2s = gas.isentropic_temperature(s["t1"], pr)
+        _, _, coolant, _ = path.cooled(s["m"], s["t2"])
+        me, pm = s["me"], s["pm"]
+        through = np.where(open_, 0.0, s["m"])  # an open bypass carries all of it
+        with np.errstate(all="ignore"):
+            eta_v = np.where(open_, np.nan, s["m"] / (rho1 * l.volume_flow))
+            eta_is = np.where(open_, np.nan, s["m"] * (gas.h(t2s) - gas.h(s["t1"])) / shaft)
+        pe = site.exhaust_pressure(me)
+        m_bleed = np.where(s["bleeding"], s["m"] - me, 0.0)
+        half = self.engine["displacement"] * self.speeds[speed] / 2
+        return dict(
+            outcome=outcome, bypass_open=open_, bleeding=s["bleeding"], engine_speed=self.speeds[speed],
+            rotor_speed=n, ambient_pressure=site.p, ambient_temperature=site.t,
+            inlet_pressure=s["p1"], inlet_temperature=s["t1"], outlet_pressure=s["p2"], pressure_ratio=pr,
+            discharge_temperature=s["t2"], manifold_pressure=pm, boost=pm - site.p,
+            charge_temperature=s["tm"], coolant_temperature=np.where(open_, np.nan, coolant),
+            effectiveness=s["p"], cooler_drop=s["p2"] - pm,
+            cooler_heat=s["m"] * (gas.h(s["t2"]) - gas.h(s["tm"])), blower_flow=through,
+            leakage_flow=leak, bleed_flow=m_bleed, air_flow=me,
+            dry_air_flow=me / (1 + gas.humidity_ratio), exhaust_pressure=pe,
+            blower_volumetric_efficiency=eta_v, blower_isentropic_efficiency=eta_is,
+            clearance_left=clearance, gas_power=power, windage_power=l.windage, bearing_power=l.bearing,
+            case_heat=(1 - l.heat_share) * (power + l.windage), blower_power=shaft,
+            drive_power=shaft / self.study["drive"]["efficiency"],
+            volumetric_efficiency=me * gas.r * s["tm"] / (pm * half))
+
+    def _brake(self, site, speed, v, fuel, lam):
+        e, n = self.engine, self.speeds[speed]
+        half = e["displacement"] * n / 2
+        eta, per_air, _, heating = self.heat_factor(speed, fuel, lam)
+        m_fuel = v["dry_air_flow"] * per_air
+        if e["efficiency"] == "free_air":
+            indicated = e["power_per_free_air"] * v["air_flow"] / site.rho
+            eta = indicated / (m_fuel * heating)
+        else:
+            indicated = eta * m_fuel * heating
+        pump = e["pumping_share"] * (v["manifold_pressure"] - v["exhaust_pressure"]) * half
+        if e["friction"] == "chen_flynn":
+            friction = self.friction(v["manifold_pressure"], n)
+        else:
+            friction = (1 - e["mechanical_efficiency"]) * (indicated + pump)
+        brake = indicated + pump - friction - v["drive_power"]
+        dry = site.p - site.gas.vapour_pressure
+        with np.errstate(all="ignore"):
+            bsfc = np.where(brake > 0, m_fuel / brake, np.nan)
+        return dict(
+            fuel_flow=m_fuel, indicated_efficiency=eta, indicated_power=indicated, pumping_power=pump,
+            friction_power=friction, brake_power=brake, torque=brake / (2 * np.pi * n),
+            bmep=brake / half, bsfc=bsfc,
+            power_j1349=brake * (1.180 * (99000 / dry) * np.sqrt(site.t / 298) - 0.18),
+            power_iso1585=brake * (99000 / dry) ** 1.2 * (site.t / 298) ** 0.6,
+            piston_speed=2 * e["stroke"] * n)
+
+    # ---- 12 ----
+
+    def bounds(self, blower):
+        """Bounds [limit, combination]: the lower of the study's and the blower's."""
+        out = np.repeat(np.array([self.study["limits"][k] for k in LIMITS])[:, None], len(blower), axis=1)
+        for limit, key in (("rotor_speed", "max_speed"), ("pressure_ratio", "max_pressure_ratio"),
+                           ("pressure_rise", "max_pressure_rise"),
+                           ("discharge_temperature", "max_discharge_temperature")):
+            own = np.array([b[key] for b in self.study["blowers"]])[blower]
+            row = LIMITS.index(limit)
+            out[row] = np.minimum(out[row], own)
+        return out
+
+    def verdict(self, points, kits):
+        count = len(kits["ratio"])
+        outcome = points["outcome"].reshape(count, -1)
+        result = dict(outcome=np.zeros(count, int), broken=np.zeros(count, int),
+                      first_broken=np.full(count, -1), binding=np.full(count, -1), limits={})
+        for code in (NO_MATCH, OUT_OF_RANGE, OUTSIDE_MAP):
+            result["outcome"][(outcome == code).any(axis=1)] = code
+        least_of_all = np.full(count, np.inf)
+        for i, (limit, bound) in enumerate(zip(LIMITS, self.bounds(kits["blower"]))):
+            value = (points["outlet_pressure"] - points["inlet_pressure"] if limit == "pressure_rise"
+                     else points[limit])
+            bound3 = bound[:, None, None]
+            span = bound3 + 0.0 * value
+            if limit == "pressure_ratio":
+                span = np.maximum(bound3 - 1 + 0.0 * value, 0.01)
+            elif limit.endswith("_temperature"):
+                span = np.maximum(bound3 - points["ambient_temperature"], 1.0)
+            with np.errstate(invalid="ignore"):
+                margin = bound3 - value
+                share = margin / span
+                usable = np.isfinite(bound3) & np.isfinite(value)
+            share = np.where(usable, share, np.inf).reshape(count, -1)
+            margin = margin.reshape(count, -1)
+            at = share.argmin(axis=1)
+            row = np.arange(count)
+            some = np.isfinite(share[row, at])
+            pick = lambda a: np.where(some, a.reshape(count, -1)[row, at], np.nan)
+            result["limits"][limit] = dict(bound=bound, all_shares=share, value=pick(value), margin=pick(margin),
+                                           share=pick(share), site=at // len(self.speeds),
+                                           speed=at % len(self.speeds))
+            broken = (np.where(usable.reshape(count, -1) if usable.shape == value.shape else
+                               np.broadcast_to(usable, value.shape).reshape(count, -1), margin, 1.0)
+                      < 0).any(axis=1)
+            result["broken"] |= broken.astype(int) << i
+            result["first_broken"] = np.where(broken & (result["first_broken"] < 0), i,
+                                              result["first_broken"])
+            less = some & (share[row, at] < least_of_all)
+            result["binding"] = np.where(less, i, result["binding"])
+            least_of_all = np.where(less, share[row, at], least_of_all)
+        result["feasible"] = (result["outcome"] == OK) & (result["broken"] == 0)
+        result["objective"] = self.objective(points["brake_power"])
+        return result
+
+    def objective(self, power):
+        """Objective of brake power [..., site, speed]."""
+        o, n = self.study["objective"], self.speeds
+        if o["kind"] == "peak_power":
+            at_site = power.max(axis=-1)
+        elif o["kind"] == "mean_power":
+            within = np.flatnonzero((n >= o["from"] * (1 - 1e-12)) & (n <= o["to"] * (1 + 1e-12)))
+            x, y = n[within], power[..., within]
+            at_site = ((y[..., 1:] + y[..., :-1]) * np.diff(x) / 2).sum(axis=-1) / (x[-1] - x[0])
+        else:
+            j = np.abs(n - o["at"]).argmin()
+            at_site = power[..., j] / (2 * np.pi * n[j])
+        if o["over_sites"] == "worst":
+            return at_site.min(axis=-1)
+        w = np.array([s["weight"] for s in self.study["sites"]])
+        return (at_site * w).sum(axis=-1) / w.sum()
+
+    # ---- what a sweep needs ----
+
+    def air_kits(self, first=0, last=None):
+        """The combinations of the space that decide the flow of air, in the order of the sweep."""
+        d, study = self.study["drive"], self.study
+        choices = [(i, e) for i, c in enumerate(study["coolers"]) for e in c.get("effectiveness", [0.0])]
+        crank, pulley = np.array(d["crank_pulleys"]), np.array(d["blower_pulleys"])
+        shape = (len(study["blowers"]), len(crank), len(pulley), len(choices))
+        size = int(np.prod(shape))
+        index = np.arange(first, size if last is None else min(last, size))
+        b, c, p, k = np.unravel_index(index, shape)
+        return dict(blower=b, crank_diameter=crank[c], blower_diameter=pulley[p],
+                    ratio=self._ratio(crank[c], pulley[p]),
+                    cooler=np.array([x for x, _ in choices])[k],
+                    effectiveness=np.array([x for _, x in choices])[k])
+
+    def fuel_choices(self):
+        fuels, lambdas = len(self.study["fuels"]), np.array(self.study["lambdas"])
+        return np.repeat(np.arange(fuels), len(lambdas)), np.tile(lambdas, fuels)
+
+    def sweep(self, first=0, last=None):
+        """Objective, broken limits and outcome [air combination, fuel choice] of a slice of the space.
+        One match serves all fuels and mixtures."""
+        kits = self.air_kits(first, last)
+        fuel, lam = self.fuel_choices()
+        count, choices = len(kits["ratio"]), len(lam)
+        e, study = self.engine, self.study
+        objective = np.empty((count, choices))
+        broken = np.zeros((count, choices), int)
+        outcome = np.zeros(count, int)
+        bounds = self.bounds(kits["blower"])
+        offset = 2 * study["drive"]["line_offset"]
+        top = self.speeds[-1]
+        for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
+                                       kits["effectiveness"]):
+            k = len(which)
+            power = np.empty((len(self.speeds), k, choices))
+            at_sites = np.empty((len(self.sites), k, choices))
+            most = np.full((len(LIMITS), k), -np.inf)
+            most[0] = lanes.n_over_engine * top
+            most[1] = np.pi * top * (kits["crank_diameter"][which] + offset)
+            most[2] = 2 * e["stroke"] * top
+            torque, fuel_flow = np.full((k, choices), -np.inf), np.full((k, choices), -np.inf)
+            bad = np.zeros(k, int)
+            for i, site in enumerate(self.sites):
+                match = Match(self, site, lanes, k)
+                for j, n in enumerate(self.speeds):
+                    path, s = match.at(j)
+                    fail = self._failures(path, s)
+                    bad = np.where((bad == 0) | ((fail > 0) & (fail < bad)), fail, bad)
+                    shaft = self._shaft(path, s)
+                    np.maximum(most[3], s["p2"] / s["p1"], out=most[3])
+                    np.maximum(most[4], s["p2"] - s["p1"], out=most[4])
+                    np.maximum(most[5], s["pm"] - site.p, out=most[5])
+                    np.maximum(most[6], s["t2"], out=most[6])
+                    np.maximum(most[7], s["tm"], out=most[7])
+                    np.maximum(most[8], shaft, out=most[8])
+                    half = e["displacement"] * n / 2
+                    dry = s["me"] / (1 + site.gas.humidity_ratio)
+                    _, per_air, heat, _ = self.heat_factor(j, fuel, lam)
+                    pump = e["pumping_share"] * (s["pm"] - site.exhaust_pressure(s["me"])) * half
+                    rest = pump - shaft / study["drive"]["efficiency"]
+                    if e["efficiency"] == "free_air":
+                        p = np.repeat((e["power_per_free_air"] * s["me"] / site.rho)[:, None], choices, 1)
+                    else:
+                        p = dry[:, None] * heat
+                    if e["friction"] == "chen_flynn":
+                        rest = rest - self.friction(s["pm"], n)
+                    else:
+                        eta_m = e["mechanical_efficiency"]
+                        p = eta_m * p
+                        rest = rest - (1 - eta_m) * pump
+                    power[j] = p + rest[:, None]
+                    np.maximum(torque, power[j] / (2 * np.pi * n), out=torque)
+                    np.maximum(fuel_flow, dry[:, None] * per_air, out=fuel_flow)
+                at_sites[i] = self._at_site(power)
+                self.fallbacks += match.fallbacks
+                self.unsolved += match.unsolved
+            over = np.zeros(k, int)
+            for row in range(9):
+                over |= (most[row] > bounds[row, which]).astype(int) << row
+            broken[which] = (over[:, None] | (torque > bounds[9, which][:, None]).astype(int) << 9
+                             | (fuel_flow > bounds[10, which][:, None]).astype(int) << 10)
+            w = np.array([s["weight"] for s in study["sites"]])
+            objective[which] = (at_sites.min(axis=0) if study["objective"]["over_sites"] == "worst"
+                                else np.tensordot(w, at_sites, 1) / w.sum())
+            outcome[which] = bad
+        return dict(objective=objective, broken=broken, outcome=outcome)
+
+    def _at_site(self, power):
+        o, n = self.study["objective"], self.speeds
+        if o["kind"] == "peak_power":
+            return power.max(axis=0)
+        if o["kind"] == "mean_power":
+            within = np.flatnonzero((n >= o["from"] * (1 - 1e-12)) & (n <= o["to"] * (1 + 1e-12)))
+            x = n[within]
+            w = np.zeros(len(n))
+            w[within[1:]] += np.diff(x) / 2
+            w[within[:-1]] += np.diff(x) / 2
+            return np.tensordot(w / (x[-1] - x[0]), power, 1)
+        j = np.abs(n - o["at"]).argmin()
+        return power[j] / (2 * np.pi * n[j])
+
+    @staticmethod
+    def _failures(path, s):
+        out = np.zeros(len(s["m"]), int)
+        low = np.minimum(np.minimum(s["t1"], s["t2"]), s["tm"])
+        high = np.maximum(np.maximum(s["t1"], s["t2"]), s["tm"])
+        out[~((low >= T_MIN) & (high <= T_MAX))] = OUT_OF_RANGE
+        if path.l.map is not None:
+            outside = path.l.map.at(path.l.n + 0.0 * s["p2"], s["t1"], s["p2"] / s["p1"])[2]
+            out[outside & ~s["bypass"]] = OUTSIDE_MAP
+        return out
+
+    @staticmethod
+    def _shaft(path, s):
+        l, gas = path.l, path.site.gas
+        if l.map is None:
+            power = path.gas_power(s["p1"], s["t1"], s["p2"])
+        else:  # the heat of the gas tells the power
+            power = s["m"] * (gas.h(s["t2"]) - gas.h(s["t1"])) / l.heat_share - l.windage
+        return np.where(s["bypass"], 0.0, power) + l.windage + l.bearing
