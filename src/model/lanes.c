@@ -108,20 +108,9 @@ static void set_speed(struct lane_block *b, const struct shv_model *model, size_
 
 struct path_lane block_lane(const struct lane_block *b, const struct shv_model *model, size_t i)
 {
-    return (struct path_lane){
-        .rotor_speed = b->rotor_speed[i],
-        .swept = b->swept[i],
-        .fill_volume = b->fill_volume[i],
-        .windage = b->windage[i],
-        .ntu = b->ntu[i],
-        .flow_inverse = b->flow_inverse[i],
-        .ntu_exponent = b->exponent[i],
-        .drop_k = b->drop_k[i],
-        .loop = b->loop[i],
-        .source = b->source[i],
-        .capacity_inverse = b->capacity_inverse[i],
-        .arrangement = model->study->coolers[b->cooler[i]].arrangement,
-    };
+    struct path_lane lane = class_lane(b, i, LANE_SINGLE); /* the class that uses every array */
+    lane.arrangement = model->study->coolers[b->cooler[i]].arrangement;
+    return lane;
 }
 
 /* Where no answer of a lower speed is at hand: from the filled flow, with a rough charge
