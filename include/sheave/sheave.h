@@ -3,12 +3,15 @@
 #define SHEAVE_SHEAVE_H
 
 #include "sheave/air.h"
+#include "sheave/blend.h"
 #include "sheave/blower.h"
 #include "sheave/cooler.h"
 #include "sheave/curve.h"
+#include "sheave/cycle.h"
 #include "sheave/drive.h"
 #include "sheave/engine.h"
 #include "sheave/fuel.h"
+#include "sheave/fuel_system.h"
 #include "sheave/limits.h"
 #include "sheave/model.h"
 #include "sheave/optimum.h"

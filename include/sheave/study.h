@@ -61,8 +61,8 @@ struct shv_search {
 struct shv_study {
     char *path;      /* as given, owned */
     char *title;     /* owned */
-    char sha256[65]; /* of the bytes of the study file followed by those of each file it includes or
-                        names */
+    char sha256[65];     /* of the study file, as sha256sum prints it */
+    char sha256_all[65]; /* of the study file followed by each file it includes or names */
     struct shv_air_model air;
     struct shv_engine engine;
     struct shv_loss intake; /* the kit's, ahead of the blower; the engine's when not given */

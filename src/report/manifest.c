@@ -40,6 +40,7 @@ static bool add_study(config_setting_t *root, const struct shv_study *study)
     config_setting_t *group = add_group(root, "study");
     return group && add_text(group, "path", study->path) &&
            add_text(group, "title", study->title) && add_text(group, "sha256", study->sha256) &&
+           add_text(group, "sha256_all", study->sha256_all) &&
            add_text(group, "units", study->results.units == SHV_US ? "US" : "metric");
 }
 

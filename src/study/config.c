@@ -73,7 +73,8 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
     study->lambdas = draft->lambdas.values;
     study->lambda_count = draft->lambdas.count;
     draft->crank_pulleys = draft->blower_pulleys = draft->lambdas = (struct dimension){0};
-    sha256_finish(&reader->hash, study->sha256);
+    sha256_finish(&reader->own_hash, study->sha256);
+    sha256_finish(&reader->hash, study->sha256_all);
     enum shv_status status = shv_space_init(&space, study, &message);
     if (status != SHV_OK) {
         reader_error(reader, NULL, NULL, "%s", message.text);
@@ -139,6 +140,7 @@ enum shv_status shv_study_load(const char *path, struct shv_study *study,
     struct shv_message message = {{0}};
     *study = (struct shv_study){0};
     sha256_init(&reader.hash);
+    sha256_init(&reader.own_hash);
     reader.directory = source_directory(path);
     enum shv_status status =
         reader.directory == NULL ? SHV_NO_MEMORY : shv_units_open(&units, &message);

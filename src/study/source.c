@@ -299,6 +299,9 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         return SHV_NO_MEMORY;
     }
     sha256_update(&reader->hash, text.bytes, text.length);
+    if (depth == 0) {
+        sha256_update(&reader->own_hash, text.bytes, text.length);
+    }
     const char *encoding = wrong_encoding(&text);
     if (encoding != NULL) {
         reader_error_at(reader, name, 1, "%s", encoding);

@@ -138,6 +138,7 @@ class Rules:
         manifest = self.results.manifest()
         self.assertEqual(manifest["program"], "sheave")
         self.assertEqual(manifest["study"]["path"], self.study)
+        self.assertRegex(manifest["study"]["sha256_all"], r"\A[0-9a-f]{64}\Z")
         self.assertRegex(manifest["study"]["sha256"], r"\A[0-9a-f]{64}\Z")
         self.assertEqual(manifest["run"]["options"], "--out there")
         self.assertRegex(manifest["run"]["started"], r"\A\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ\Z")

@@ -40,6 +40,7 @@ static void all_of_it_comes_back(void **state)
     assert_string_equal(text_at(&config, "study.path"), "kits/demo.cfg");
     assert_string_equal(text_at(&config, "study.title"), f->study.title);
     assert_string_equal(text_at(&config, "study.sha256"), f->study.sha256);
+    assert_string_equal(text_at(&config, "study.sha256_all"), f->study.sha256_all);
     assert_string_equal(text_at(&config, "study.units"), "metric");
     assert_int_equal(count_at(&config, "space.combinations"), 144);
     assert_int_equal(count_at(&config, "space.sites"), 2);

@@ -1,0 +1,173 @@
+/* Knock: delay, octane, direction of each influence, and the phasing that holds the limit. */
+#include "support/cycle_fixture.h"
+
+static void delay(void **state)
+{
+    (void)state;
+    assert_relative(shv_knock_delay(100.0, 101325.0, 3800.0), 17.68e-3 * exp(1.0), 1e-14);
+    assert_relative(shv_knock_delay(90.0, 40.0 * 101325.0, 800.0),
+                    17.68e-3 * pow(0.9, 3.402) * pow(40.0, -1.7) * exp(4.75), 1e-13);
+}
+
+static void octane_index(void **state)
+{
+    (void)state;
+    assert_relative(shv_knock_octane_index(95.0, 85.0, 0.0), 95.0, 1e-15);
+    assert_relative(shv_knock_octane_index(95.0, 85.0, 0.5), 90.0, 1e-15);
+    assert_relative(shv_knock_octane_index(95.0, 85.0, -0.3), 98.0, 1e-15);
+    struct cycle_case u = usual_case();
+    u.knock.mixture_slope = 0.0;
+    u.knock.octane_weight = 0.5;
+    assert_relative(run_case(&u).octane, 90.0, 1e-15);
+}
+
+/* A smooth valley: no gain at its bottom, far from it a straight slope, no corner. */
+static void mixture_gain(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    double peak = u.knock.mixture_peak;
+    assert_within(shv_knock_mixture_gain(&u.knock, peak), 0.0, 1e-15);
+    double far =
+        shv_knock_mixture_gain(&u.knock, peak + 0.4) - shv_knock_mixture_gain(&u.knock, peak + 0.3);
+    assert_relative(far, 1.46, 5e-3);
+    assert_within(shv_knock_mixture_gain(&u.knock, peak - 0.1) -
+                      shv_knock_mixture_gain(&u.knock, peak + 0.1),
+                  0.0, 1e-12);
+    double slope = shv_knock_mixture_gain(&u.knock, peak + 1e-5) / 1e-5;
+    assert_within(slope, 0.0, 5e-3);
+}
+
+static double integral(const struct cycle_case *u)
+{
+    return run_case(u).knock_integral;
+}
+
+static void integral_follows_its_causes(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case(), v;
+    double base = integral(&u);
+    for (double k = 1.02; k < 1.6; k += 0.1) {
+        v = u, v.at.manifold_pressure *= k;
+        assert_less(base, integral(&v));
+        v = u, v.at.charge_temperature *= k;
+        assert_less(base, integral(&v));
+        v = u, v.at.speed *= k;
+        assert_less(integral(&v), base);
+        v = u, v.at.exhaust_pressure *= k;
+        assert_less(base, integral(&v));
+        v = u, v.engine.compression_ratio *= k;
+        assert_less(base, integral(&v));
+        v = u, v.at.ca50 += 10.0 * k;
+        assert_less(integral(&v), base);
+        v = u, v.fuel.ron *= 1.0 + 0.2 * (k - 1.0);
+        assert_less(integral(&v), base);
+    }
+}
+
+static struct cycle_case boosted(void)
+{
+    struct cycle_case u = usual_case();
+    u.at.manifold_pressure = 150e3;
+    u.at.charge_temperature = 330.0;
+    return u;
+}
+
+static void limit_holds_the_integral(void **state)
+{
+    (void)state;
+    for (double margin = 0.0; margin < 0.5; margin += 0.1) {
+        struct cycle_case u = boosted();
+        u.knock.margin = margin;
+        struct shv_cycle_result r = limit_case(&u);
+        assert_int_equal(r.outcome, SHV_CYCLE_DONE);
+        assert_within(r.knock_integral, 1.0 - margin, 3e-9);
+        assert_true(r.knock_integral <= 1.0 - margin);
+        assert_true(r.ca50 > 8.0 && r.ca50 < 40.0);
+        /* The earliest: a shade earlier is over the limit. */
+        u.at.ca50 = r.ca50 - 1e-4;
+        assert_true(integral(&u) > 1.0 - margin);
+        /* And it is the cycle at that phasing. */
+        u.at.ca50 = r.ca50;
+        assert_relative(run_case(&u).gross_work, r.gross_work, 1e-9);
+    }
+}
+
+static double limit(const struct cycle_case *u)
+{
+    struct shv_cycle_result r = limit_case(u);
+    assert_int_equal(r.outcome, SHV_CYCLE_DONE);
+    return r.ca50;
+}
+
+static void limit_follows_its_causes(void **state)
+{
+    (void)state;
+    struct cycle_case u = boosted(), v;
+    double last_p = 0.0, last_t = 0.0, last_ron = 90.0, last_speed = 90.0;
+    for (int i = 0; i < 6; i++) {
+        v = u, v.at.manifold_pressure = 120e3 + 10e3 * i;
+        assert_less(last_p, limit(&v));
+        last_p = limit(&v);
+        v = u, v.at.charge_temperature = 310.0 + 10.0 * i;
+        assert_less(last_t, limit(&v));
+        last_t = limit(&v);
+        v = u, v.fuel.ron = 91.0 + 2.0 * i;
+        assert_less(limit(&v), last_ron);
+        last_ron = limit(&v);
+        v = u, v.at.speed = 40.0 + 10.0 * i;
+        assert_less(limit(&v), last_speed);
+        last_speed = limit(&v);
+    }
+}
+
+static void without_knock_phasing_is_best(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    u.at.manifold_pressure = 60e3;
+    struct shv_cycle_result r = limit_case(&u);
+    assert_int_equal(r.outcome, SHV_CYCLE_DONE);
+    assert_within(r.ca50, 8.0, 0.0);
+    assert_less(r.knock_integral, 0.75);
+    u.at.ca50 = 8.0;
+    assert_within(run_case(&u).gross_work, r.gross_work, 0.0);
+}
+
+static void knocks_whatever_the_ignition(void **state)
+{
+    (void)state;
+    struct cycle_case u = boosted();
+    u.at.manifold_pressure = 300e3;
+    u.at.charge_temperature = 400.0;
+    struct shv_cycle_result r = limit_case(&u);
+    assert_int_equal(r.outcome, SHV_CYCLE_KNOCK_LIMITED);
+    assert_within(r.ca50, 40.0, 0.0);
+    assert_less(0.75, r.knock_integral);
+    assert_less(0.0, r.gross_efficiency);
+}
+
+static void no_answer_is_an_outcome(void **state)
+{
+    (void)state;
+    struct cycle_case u = boosted();
+    u.fuel.heating_value = 150e6;
+    assert_int_equal(limit_case(&u).outcome, SHV_CYCLE_NO_ANSWER);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(delay),
+        cmocka_unit_test(octane_index),
+        cmocka_unit_test(mixture_gain),
+        cmocka_unit_test(integral_follows_its_causes),
+        cmocka_unit_test(limit_holds_the_integral),
+        cmocka_unit_test(limit_follows_its_causes),
+        cmocka_unit_test(without_knock_phasing_is_best),
+        cmocka_unit_test(knocks_whatever_the_ignition),
+        cmocka_unit_test(no_answer_is_an_outcome),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

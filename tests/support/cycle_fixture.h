@@ -1,0 +1,119 @@
+/* Inputs of the closed cycle for tests: the defaults, and ways to strip a cycle down to what has a
+ * closed form. */
+#ifndef SHEAVE_TESTS_SUPPORT_CYCLE_FIXTURE_H
+#define SHEAVE_TESTS_SUPPORT_CYCLE_FIXTURE_H
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "sheave/cycle.h"
+
+#define COUNT(array) (sizeof(array) / sizeof(array)[0])
+
+#define assert_within(value, expected, tolerance)                                                  \
+    do {                                                                                           \
+        double within_v = (value), within_e = (expected), within_t = (tolerance);                  \
+        if (!(fabs(within_v - within_e) <= within_t)) {                                            \
+            fail_msg("%s = %.17g is not %.17g within %g", #value, within_v, within_e, within_t);   \
+        }                                                                                          \
+    } while (0)
+
+#define assert_relative(value, expected, tolerance)                                                \
+    assert_within(value, expected, (tolerance)*fabs(expected))
+
+#define assert_less(a, b)                                                                          \
+    do {                                                                                           \
+        double less_a = (a), less_b = (b);                                                         \
+        if (!(less_a < less_b)) {                                                                  \
+            fail_msg("%s = %.17g is not less than %s = %.17g", #a, less_a, #b, less_b);            \
+        }                                                                                          \
+    } while (0)
+
+struct cycle_case {
+    struct shv_cycle_engine engine;
+    struct shv_cycle_fuel fuel;
+    struct shv_cycle_knock knock;
+    struct shv_cycle_case at;
+};
+
+static inline struct cycle_case usual_case(void)
+{
+    struct cycle_case u;
+    shv_cycle_defaults(&u.engine, &u.fuel, &u.knock, &u.at);
+    return u;
+}
+
+/* No wall heat, no residual gas, valves at bottom dead centre, nothing warms or cools the charge.
+ */
+static inline struct cycle_case bare_case(void)
+{
+    struct cycle_case u = usual_case();
+    u.engine.inlet_closing = -180.0;
+    u.engine.exhaust_opening = 180.0;
+    u.engine.heat_factor = 0.0;
+    u.engine.charge_heating = 0.0;
+    u.engine.evaporated_share = 0.0;
+    u.at.residual_share = 0.0;
+    u.at.combustion_efficiency = 1.0;
+    return u;
+}
+
+static inline struct shv_cycle_result run_case(const struct cycle_case *u)
+{
+    struct shv_cycle_result r;
+    struct shv_message message = {{0}};
+    if (shv_cycle_run(&u->engine, &u->fuel, &u->knock, &u->at, NULL, &r, &message) != SHV_OK) {
+        fail_msg("%s", message.text);
+    }
+    return r;
+}
+
+static inline struct shv_cycle_result limit_case(const struct cycle_case *u)
+{
+    struct shv_cycle_result r;
+    struct shv_message message = {{0}};
+    if (shv_cycle_knock_limit(&u->engine, &u->fuel, &u->knock, &u->at, &r, &message) != SHV_OK) {
+        fail_msg("%s", message.text);
+    }
+    return r;
+}
+
+/* ---- trace ---- */
+
+struct recording {
+    struct shv_cycle_sample *samples; /* owned */
+    size_t count, room;
+};
+
+static inline void record(void *data, const struct shv_cycle_sample *sample)
+{
+    struct recording *r = data;
+    if (r->count == r->room) {
+        r->room = r->room ? 2 * r->room : 1024;
+        r->samples = realloc(r->samples, r->room * sizeof *r->samples);
+        assert_non_null(r->samples);
+    }
+    r->samples[r->count++] = *sample;
+}
+
+static inline struct recording record_case(const struct cycle_case *u, struct shv_cycle_result *r)
+{
+    struct recording recording = {0};
+    struct shv_cycle_trace trace = {record, &recording};
+    struct shv_message message = {{0}};
+    if (shv_cycle_run(&u->engine, &u->fuel, &u->knock, &u->at, &trace, r, &message) != SHV_OK) {
+        fail_msg("%s", message.text);
+    }
+    assert_int_equal(r->outcome, SHV_CYCLE_DONE);
+    return recording;
+}
+
+#endif
