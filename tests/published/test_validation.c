@@ -26,8 +26,8 @@
 enum { FIELDS = 13, ROWS_MAX = 4000, CHILD_FAILED = 127 };
 
 /* In the order of the page. */
-static const char *const programs[] = {"supercharging", "blower", "cooler",     "engine",
-                                       "air",           "fuel",   "correction", "drive",
+static const char *const programs[] = {"supercharging", "blower",      "cooler",     "engine",
+                                       "air",           "fuel",        "correction", "drive",
                                        "cycle",         "fuel_blends", "fuel_system"};
 
 static const char introduction[] =
@@ -95,7 +95,6 @@ static const char left_out[] =
     "velocities.\n"
     "- 1a-21 and 1a-22, time after which two engines have used the same mass: printed from rounded "
     "intermediate values (6.823 h for 6.870 h, 5.94 h for 5.855 h).\n"
-    "- 7-01, octane at 150 % air: a study takes lambda up to 1.2.\n"
     "- 4-12 to 4-17, what follows from wet-bulb temperatures: the model takes relative humidity.\n"
     "- 10-09, brake power on the hill: the book carries indicated power over as brake power; "
     "compared as "
