@@ -59,8 +59,8 @@ struct shv_search {
 };
 
 struct shv_study {
-    char *path;      /* as given, owned */
-    char *title;     /* owned */
+    char *path;          /* as given, owned */
+    char *title;         /* owned */
     char sha256[65];     /* of the study file, as sha256sum prints it */
     char sha256_all[65]; /* of the study file followed by each file it includes or names */
     struct shv_air_model air;

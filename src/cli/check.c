@@ -12,17 +12,17 @@ static void print_size(const struct cli_study *s)
     char room[32];
     printf("\nDimensions\n");
     for (int d = 0; d < SHV_DIM_COUNT; d++) {
-        printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d),
-               cli_count(s->space.count[d], room));
+        printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d), cli_count(s->space.count[d], room));
     }
     printf("  %-20s %12s combination%s\n", "all together", cli_count(s->space.size, room),
            s->space.size == 1 ? "" : "s");
     uint64_t points = s->study.site_count * s->study.engine.speed_count;
     char sites[32], speeds[32];
-    printf("\nEach at %s site%s and %s engine speeds (%.0f to %.0f rpm): %s points a combination.\n",
-           cli_count(s->study.site_count, sites), s->study.site_count == 1 ? "" : "s",
-           cli_count(s->study.engine.speed_count, speeds), s->study.engine.speeds[0] * 60.0,
-           s->study.engine.speeds[s->study.engine.speed_count - 1] * 60.0, cli_count(points, room));
+    printf(
+        "\nEach at %s site%s and %s engine speeds (%.0f to %.0f rpm): %s points a combination.\n",
+        cli_count(s->study.site_count, sites), s->study.site_count == 1 ? "" : "s",
+        cli_count(s->study.engine.speed_count, speeds), s->study.engine.speeds[0] * 60.0,
+        s->study.engine.speeds[s->study.engine.speed_count - 1] * 60.0, cli_count(points, room));
 }
 
 static void print_sites(const struct shv_study *study)
@@ -31,8 +31,7 @@ static void print_sites(const struct shv_study *study)
     for (size_t i = 0; i < study->site_count; i++) {
         const struct shv_site *s = &study->sites[i];
         char pressure[REPORT_WORDS_MAX], temperature[REPORT_WORDS_MAX];
-        report_words_quantity(pressure, REPORT_PRESSURE, study->results.units,
-                              s->ambient.pressure);
+        report_words_quantity(pressure, REPORT_PRESSURE, study->results.units, s->ambient.pressure);
         report_words_quantity(temperature, REPORT_TEMPERATURE, study->results.units,
                               s->ambient.temperature);
         int blanks = 24 - report_characters(s->name); /* printf would count bytes */
@@ -54,8 +53,8 @@ static void print_limits(const struct shv_study *study)
         }
         if (isfinite(study->limit[k])) {
             char words[REPORT_WORDS_MAX];
-            report_words_quantity(words, report_value_measure(info->quantity),
-                                  study->results.units, study->limit[k]);
+            report_words_quantity(words, report_value_measure(info->quantity), study->results.units,
+                                  study->limit[k]);
             printf("  %-24s %s%s\n", info->title, words,
                    by_blower ? ", lower for some blowers" : "");
         } else if (by_blower) {
@@ -111,9 +110,14 @@ static int run(int argc, char **argv)
     return CLI_DONE;
 }
 
-const struct cli_command cli_check = {
-    "check", "STUDY", "read and check a study, say what would run",
-    "Reads and checks a study file and everything it includes, and tells every error at once, with\n"
-    "file, line, key, what was found and what is accepted. Prints the plan and its size. Evaluates\n"
-    "nothing and writes nothing.\n",
-    options, false, run};
+const struct cli_command cli_check = {"check",
+                                      "STUDY",
+                                      "read and check a study, say what would run",
+                                      "Reads and checks a study file and everything it includes, "
+                                      "and tells every error at once, with\n"
+                                      "file, line, key, what was found and what is accepted. "
+                                      "Prints the plan and its size. Evaluates\n"
+                                      "nothing and writes nothing.\n",
+                                      options,
+                                      false,
+                                      run};

@@ -14,7 +14,8 @@ enum cli_exit {
     CLI_INTERRUPTED = 130
 };
 
-/* One long option of a subcommand; a table of them makes parsing and --help. Ends with a NULL name. */
+/* One long option of a subcommand; a table of them makes parsing and --help. Ends with a NULL name.
+ */
 struct cli_option {
     const char *name;
     const char *argument; /* NULL: a plain switch */
@@ -36,8 +37,9 @@ extern const struct cli_command cli_check, cli_run, cli_point;
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);
 
-/* Parses a subcommand's arguments (argv[0] is its name). Sets *operand to the one operand. Returns -1 to
- * go on, or an exit code: --help and --version print and give CLI_DONE, misuse CLI_BAD_INPUT. */
+/* Parses a subcommand's arguments (argv[0] is its name). Sets *operand to the one operand. Returns
+ * -1 to go on, or an exit code: --help and --version print and give CLI_DONE, misuse CLI_BAD_INPUT.
+ */
 int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_option on_option,
               void *data, const char **operand);
 
@@ -58,8 +60,8 @@ struct cli_study {
     struct shv_space space;
     struct shv_model *model;
 };
-/* Warns as well of a stock torque curve that asks for an unlikely efficiency. Returns -1 on success, else
- * an exit code; nothing is left to free then. */
+/* Warns as well of a stock torque curve that asks for an unlikely efficiency. Returns -1 on
+ * success, else an exit code; nothing is left to free then. */
 int cli_load(const char *command, const char *path, struct cli_study *loaded);
 void cli_unload(struct cli_study *loaded);
 

@@ -12,18 +12,20 @@ static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_
 
 static void usage(FILE *out)
 {
-    fputs("Usage: sheave COMMAND [OPTION]... OPERAND\n\n"
-          "Finds the pulley, blower and charge cooler that make the most of an engine inside every\n"
-          "limit, at every place where it will run.\n\n"
-          "Commands:\n",
-          out);
+    fputs(
+        "Usage: sheave COMMAND [OPTION]... OPERAND\n\n"
+        "Finds the pulley, blower and charge cooler that make the most of an engine inside every\n"
+        "limit, at every place where it will run.\n\n"
+        "Commands:\n",
+        out);
     for (size_t i = 0; i < COMMANDS; i++) {
         fprintf(out, "  %-6s %-6s %s\n", commands[i]->name, commands[i]->operand,
                 commands[i]->summary);
     }
     fputs("\n  sheave COMMAND --help   more about a command\n"
           "  sheave --version        version\n\n"
-          "Exit codes: 0 done, 1 nothing feasible, 2 bad usage or bad input, 3 trouble with files or\n"
+          "Exit codes: 0 done, 1 nothing feasible, 2 bad usage or bad input, 3 trouble with files "
+          "or\n"
           "the machine, 130 interrupted.\n",
           out);
 }

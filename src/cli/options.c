@@ -16,9 +16,12 @@
 #define OPTION_VERSION (OPTION_HELP + 1)
 
 static const char cautions[] =
-    "Cautions: belts and rotors at speed, fuel under pressure, hot charge pipes and detonation hurt\n"
-    "people and destroy engines. Results are estimates: confirm them on a dynamometer with wide-band\n"
-    "mixture and knock measurement, start conservative, and follow the limits of the makers of blower,\n"
+    "Cautions: belts and rotors at speed, fuel under pressure, hot charge pipes and detonation "
+    "hurt\n"
+    "people and destroy engines. Results are estimates: confirm them on a dynamometer with "
+    "wide-band\n"
+    "mixture and knock measurement, start conservative, and follow the limits of the makers of "
+    "blower,\n"
     "belt and bearings and the local rules for vehicles, emissions and noise. Where a qualified\n"
     "engineer is called for, their word stands above this program's.\n";
 
@@ -94,8 +97,8 @@ bool cli_number(const char *command, const char *option, const char *text, long 
     errno = 0;
     long number = strtol(text, &end, 10);
     if (end == text || *end != '\0' || errno != 0 || number < 1 || number > most) {
-        cli_error(command, "--%s: found \"%s\"; a whole number from 1 to %ld is needed", option, text,
-                  most);
+        cli_error(command, "--%s: found \"%s\"; a whole number from 1 to %ld is needed", option,
+                  text, most);
         return false;
     }
     *value = number;
@@ -199,11 +202,12 @@ static void warn_of_tie(const char *command, const struct cli_study *s)
         }
     }
     if (farthest > 0.0) {
-        cli_error(command,
-                  "warning: the stock torque curve asks for a gross indicated efficiency of %.3f at "
-                  "%.0f rpm; outside %.2f to %.2f is unlikely: check torque, displacement, "
-                  "volumetric efficiency, stock fuel and lambda",
-                  efficiency, speed * 60.0, LEAST_LIKELY, MOST_LIKELY);
+        cli_error(
+            command,
+            "warning: the stock torque curve asks for a gross indicated efficiency of %.3f at "
+            "%.0f rpm; outside %.2f to %.2f is unlikely: check torque, displacement, "
+            "volumetric efficiency, stock fuel and lambda",
+            efficiency, speed * 60.0, LEAST_LIKELY, MOST_LIKELY);
     }
 }
 

@@ -76,11 +76,11 @@ static bool pick_name(const char *key, const char *value, const char *const *nam
 }
 
 /* Names of a list of the study's parts; the caller frees the array. */
-#define PART_NAMES(list, count, names)                                                            \
-    do {                                                                                          \
-        for (size_t part = 0; part < (count); part++) {                                           \
-            (names)[part] = (list)[part].name;                                                    \
-        }                                                                                         \
+#define PART_NAMES(list, count, names)                                                             \
+    do {                                                                                           \
+        for (size_t part = 0; part < (count); part++) {                                            \
+            (names)[part] = (list)[part].name;                                                     \
+        }                                                                                          \
     } while (0)
 
 static bool pick_part(const struct shv_study *study, const char *key, const char *value,
@@ -343,12 +343,19 @@ static int run(int argc, char **argv)
 }
 
 const struct cli_command cli_point = {
-    "point", "STUDY", "one combination over the rev range, every state",
-    "Evaluates one combination at every site over the rev range and prints every state from filter to\n"
+    "point",
+    "STUDY",
+    "one combination over the rev range, every state",
+    "Evaluates one combination at every site over the rev range and prints every state from filter "
+    "to\n"
     "flywheel, and each limit with its margin.\n\n"
-    "Keys for --pick: blower, cooler and fuel by name; crank_pulley and blower_pulley as diameters with\n"
-    "a unit (any size, not only those of the study), or ratio instead of both; effectiveness; lambda.\n"
+    "Keys for --pick: blower, cooler and fuel by name; crank_pulley and blower_pulley as diameters "
+    "with\n"
+    "a unit (any size, not only those of the study), or ratio instead of both; effectiveness; "
+    "lambda.\n"
     "A key may be left out where the study has only one choice.\n\n"
     "    sheave point study.cfg --pick blower=straight-0980 --pick \"blower_pulley=64 mm\"\n\n"
     "Exits with 1 when the combination breaks a limit or has no answer somewhere.\n",
-    options, false, run};
+    options,
+    false,
+    run};

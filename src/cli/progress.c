@@ -54,8 +54,8 @@ void progress_init(struct progress *p, const struct shv_study *study, bool quiet
     p->started = p->last = progress_now();
     bool torque = study->objective.kind == SHV_OBJECTIVE_TORQUE;
     bool us = study->results.units == SHV_US;
-    p->scale = torque ? (us ? 1.0 / 1.3558179483314004 : 1.0)
-                      : (us ? 1.0 / 745.69987158227022 : 1e-3);
+    p->scale =
+        torque ? (us ? 1.0 / 1.3558179483314004 : 1.0) : (us ? 1.0 / 745.69987158227022 : 1e-3);
     p->unit = torque ? (us ? "lbf ft" : "N m") : (us ? "hp" : "kW");
 }
 

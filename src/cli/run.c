@@ -239,9 +239,15 @@ static int run(int argc, char **argv)
 }
 
 const struct cli_command cli_run = {
-    "run", "STUDY", "sweep, search, rank, write results",
+    "run",
+    "STUDY",
+    "sweep, search, rank, write results",
     "Evaluates every combination of the study at every site over the rev range, finds the best\n"
-    "continuous pulley ratio and cooler effectiveness for each blower and fuel, prints the ten best and\n"
-    "writes ranked.csv, curves.csv, rejected.csv, optimum.csv and manifest.cfg. A file of that name in\n"
+    "continuous pulley ratio and cooler effectiveness for each blower and fuel, prints the ten "
+    "best and\n"
+    "writes ranked.csv, curves.csv, rejected.csv, optimum.csv and manifest.cfg. A file of that "
+    "name in\n"
     "the folder is replaced, never half written. Ctrl-C stops the run without writing.\n",
-    options, true, run};
+    options,
+    true,
+    run};

@@ -99,23 +99,24 @@ static bool section(FILE *out, const char *title, const struct report_layout *la
     return good;
 }
 
-static const char *const manifest = "\n"
-                                    "## manifest.cfg: what was run\n"
-                                    "\n"
-                                    "libconfig text, the language of study files. `program` and "
-                                    "`version`; group `study` (`path`, `title`,\n"
-                                    "`sha256` of the study file, `sha256_all` of it followed by each "
-                                    "file it includes or names, in the order\n"
-                                    "met, `units`); group `space` (`combinations`, the\n"
-                                    "number of choices in each dimension, `sites`, `speeds`); "
-                                    "group `counts` (`total`, `feasible`, and by\n"
-                                    "reason `failed`, `first_broken`, `broken`, as in "
-                                    "`rejected.csv`); group `rows` (how many rows `ranked.csv`\n"
-                                    "and `optimum.csv` have, and how many kits `curves.csv`). What "
-                                    "may differ between two runs of one study\n"
-                                    "stands apart in the group `run`: `started` (UTC), `options`, "
-                                    "`system`, `machine`, `processors`, `threads`,\n"
-                                    "`seconds_sweep`, `seconds_search`, `seconds_total`.\n";
+static const char *const manifest =
+    "\n"
+    "## manifest.cfg: what was run\n"
+    "\n"
+    "libconfig text, the language of study files. `program` and "
+    "`version`; group `study` (`path`, `title`,\n"
+    "`sha256` of the study file, `sha256_all` of it followed by each "
+    "file it includes or names, in the order\n"
+    "met, `units`); group `space` (`combinations`, the\n"
+    "number of choices in each dimension, `sites`, `speeds`); "
+    "group `counts` (`total`, `feasible`, and by\n"
+    "reason `failed`, `first_broken`, `broken`, as in "
+    "`rejected.csv`); group `rows` (how many rows `ranked.csv`\n"
+    "and `optimum.csv` have, and how many kits `curves.csv`). What "
+    "may differ between two runs of one study\n"
+    "stands apart in the group `run`: `started` (UTC), `options`, "
+    "`system`, `machine`, `processors`, `threads`,\n"
+    "`seconds_sweep`, `seconds_search`, `seconds_total`.\n";
 
 enum shv_status shv_report_write_reference(FILE *out)
 {

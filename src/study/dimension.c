@@ -90,8 +90,8 @@ static void read_range(struct reader *reader, const struct key *key,
                      DIMENSION_MAX);
         return;
     }
-    for (double i = 0; i <= last; i++) {
-        double value = range.from + i * range.step;
+    for (size_t i = 0; i <= (size_t)last; i++) {
+        double value = range.from + (double)i * range.step;
         if (!dimension_add(dimension, nearly_equal(value, range.to) ? range.to : value)) {
             reader->out_of_memory = true;
             drop(dimension);

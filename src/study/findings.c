@@ -27,12 +27,13 @@ bool reader_add_file(struct reader *reader, const char *name)
         return false;
     }
     reader->files = files;
-    files[count] = malloc(strlen(name) + 1);
+    size_t room = strlen(name) + 1;
+    files[count] = malloc(room);
     if (files[count] == NULL) {
         reader->out_of_memory = true;
         return false;
     }
-    strcpy(files[count], name);
+    memcpy(files[count], name, room);
     reader->file_count++;
     return true;
 }

@@ -5,14 +5,15 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "sheave/blower.h"
 
 #define MOST_POINTS 100000
 #define LINE_ROOM 512
 #define MOST_FIELDS 8
-/* Points of one speed line are measured at speeds that differ a little: within this share they are the
- * same line only if written the same; closer than this but not equal is an error. */
+/* Points of one speed line are measured at speeds that differ a little: within this share they are
+ * the same line only if written the same; closer than this but not equal is an error. */
 #define LINE_GAP 1e-6
 
 struct map_row {
@@ -24,7 +25,8 @@ struct map_reader {
     const char *path;
     FILE *file;
     int line;
-    int column[4]; /* of speed, ratio, volumetric efficiency, isentropic efficiency or shaft power */
+    int column[4]; /* of speed, ratio, volumetric efficiency, isentropic efficiency or shaft power
+                    */
     int fields;
     bool by_power;
     struct map_row *row;
@@ -157,17 +159,16 @@ static enum shv_status read_number(struct map_reader *r, const char *text, const
                         r->path, r->line, name, text);
     }
     if (*value < low || *value > high) {
-        return shv_fail(r->message, SHV_BAD_INPUT,
-                        "%s:%d: %s: found %s; accepted %g to %g", r->path, r->line, name, text,
-                        low, high);
+        return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: %s: found %s; accepted %g to %g",
+                        r->path, r->line, name, text, low, high);
     }
     return SHV_OK;
 }
 
 static enum shv_status read_row(struct map_reader *r, char *field[], struct map_row *row)
 {
-    enum shv_status status = read_number(r, field[r->column[0]], "rotor_speed_rpm", 1.0, 200000.0,
-                                         &row->speed);
+    enum shv_status status =
+        read_number(r, field[r->column[0]], "rotor_speed_rpm", 1.0, 200000.0, &row->speed);
     if (status == SHV_OK) {
         status = read_number(r, field[r->column[1]], "pressure_ratio", 1.0, 6.0, &row->ratio);
     }
@@ -178,7 +179,8 @@ static enum shv_status read_row(struct map_reader *r, char *field[], struct map_
     if (status == SHV_OK && r->by_power) {
         status = read_number(r, field[r->column[3]], "shaft_power_kW", 1e-3, 10000.0, &row->last);
     } else if (status == SHV_OK) {
-        status = read_number(r, field[r->column[3]], "isentropic_efficiency", 0.01, 1.0, &row->last);
+        status =
+            read_number(r, field[r->column[3]], "isentropic_efficiency", 0.01, 1.0, &row->last);
     }
     row->line = r->line;
     return status;
@@ -216,9 +218,9 @@ static enum shv_status read_rows(struct map_reader *r)
             status = split(r, line, field, &count);
         }
         if (status == SHV_OK && count != r->fields) {
-            status = shv_fail(r->message, SHV_BAD_INPUT,
-                              "%s:%d: %d columns where the header has %d", r->path, r->line, count,
-                              r->fields);
+            status =
+                shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: %d columns where the header has %d",
+                         r->path, r->line, count, r->fields);
         }
         struct map_row row;
         if (status == SHV_OK) {
@@ -280,8 +282,8 @@ static enum shv_status build_line(struct map_reader *r, const struct map_row *ro
         last[i] = row[i].last;
         if (i > 0 && row[i].ratio == row[i - 1].ratio) {
             return shv_fail(r->message, SHV_BAD_INPUT,
-                            "%s:%d: pressure ratio %g at %g rpm was already given on line %d", r->path,
-                            row[i].line, row[i].ratio, row[i].speed, row[i - 1].line);
+                            "%s:%d: pressure ratio %g at %g rpm was already given on line %d",
+                            r->path, row[i].line, row[i].ratio, row[i].speed, row[i - 1].line);
         }
     }
     if (count < 2) {
@@ -345,6 +347,10 @@ enum shv_status shv_blower_map_read(const char *path, double displacement,
     *map = (struct shv_blower_map){.reference_pressure = reference_pressure,
                                    .reference_temperature = reference_temperature};
     struct map_reader r = {.path = path, .message = message};
+    struct stat about;
+    if (stat(path, &about) == 0 && !S_ISREG(about.st_mode)) {
+        return shv_fail(message, SHV_IO, "%s: cannot open: not a regular file", path);
+    }
     r.file = fopen(path, "r");
     if (!r.file) {
         return shv_fail(message, SHV_IO, "%s: cannot open: %s", path, strerror(errno));

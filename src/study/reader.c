@@ -233,12 +233,13 @@ static void read_word(struct reader *reader, const struct key *key, const config
 
 static void store_text(struct reader *reader, void *target, const char *text)
 {
-    char *copy = malloc(strlen(text) + 1);
+    size_t room = strlen(text) + 1;
+    char *copy = malloc(room);
     if (copy == NULL) {
         reader->out_of_memory = true;
         return;
     }
-    strcpy(copy, text);
+    memcpy(copy, text, room);
     *(char **)target = copy;
 }
 

@@ -28,8 +28,8 @@ struct reader {
     char **files; /* owned: names as libconfig gives them, in order met */
     size_t file_count;
     bool out_of_memory;
-    struct sha256 hash;     /* of the study file and all it includes or names */
-    struct sha256 own_hash; /* of the study file alone */
+    struct sha256 hash;                   /* of the study file and all it includes or names */
+    struct sha256 own_hash;               /* of the study file alone */
     struct parts catalogue[4], chosen[4]; /* by enum entries */
 };
 

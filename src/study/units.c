@@ -220,7 +220,7 @@ static enum tag take_tag(char *unit)
     }
     for (size_t i = 0; i < sizeof joined / sizeof joined[0]; i++) {
         if (strcmp(unit, joined[i].text) == 0) {
-            strcpy(unit, joined[i].unit);
+            memcpy(unit, joined[i].unit, strlen(joined[i].unit) + 1); /* shorter than the text */
             return joined[i].tag;
         }
     }

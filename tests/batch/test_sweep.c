@@ -127,7 +127,8 @@ static void any_number_of_rows(void **state)
     clean(&g);
 }
 
-/* Mixture and fuel do not matter to these objectives: many ties, which the combination number must settle. */
+/* Mixture and fuel do not matter to these objectives: many ties, which the combination number must
+ * settle. */
 static void ties_go_to_the_lower_number(void **state)
 {
     (void)state;

@@ -86,8 +86,8 @@ static void a_real_ideal_is_found_without_loss(void **state)
     end(&b);
 }
 
-/* Held by limits and without a cooler, the best real kit is the one with the largest feasible ratio, which lies
- * next to the ideal one for its crank pulley. */
+/* Held by limits and without a cooler, the best real kit is the one with the largest feasible
+ * ratio, which lies next to the ideal one for its crank pulley. */
 static void finds_the_best_real_kit_below_a_limit(void **state)
 {
     (void)state;
@@ -117,8 +117,8 @@ static void finds_the_best_real_kit_below_a_limit(void **state)
     end(&b);
 }
 
-/* Without limits more ratio is more power: of the two pulleys on either side of the ideal diameter the smallest
- * must win, although the others lie nearer. */
+/* Without limits more ratio is more power: of the two pulleys on either side of the ideal diameter
+ * the smallest must win, although the others lie nearer. */
 static void two_pulleys_on_either_side_are_tried(void **state)
 {
     (void)state;
@@ -160,7 +160,8 @@ static void the_cooler_is_the_ideal_one(void **state)
     end(&b);
 }
 
-/* The belt is known for real parts only: large crank pulleys may be out although the ideal kit is fine. */
+/* The belt is known for real parts only: large crank pulleys may be out although the ideal kit is
+ * fine. */
 static void belt_speed_rules_out_real_parts(void **state)
 {
     (void)state;

@@ -1,4 +1,5 @@
-/* The continuous optimum of every blower and fuel against a fine grid, and the real parts near it. */
+/* The continuous optimum of every blower and fuel against a fine grid, and the real parts near it.
+ */
 #include <omp.h>
 
 #include "support/choose_studies.h"

@@ -117,10 +117,8 @@ static void more_rows_than_memory_is_told(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(heap_against_sort_in_any_order),
-        cmocka_unit_test(ordered_offers),
-        cmocka_unit_test(before_is_a_total_order),
-        cmocka_unit_test(no_room_keeps_nothing),
+        cmocka_unit_test(heap_against_sort_in_any_order), cmocka_unit_test(ordered_offers),
+        cmocka_unit_test(before_is_a_total_order),        cmocka_unit_test(no_room_keeps_nothing),
 #ifdef CAN_RUN_OUT
         cmocka_unit_test(more_rows_than_memory_is_told),
 #endif

@@ -24,7 +24,8 @@ static struct search_result run(const struct shv_model *model, const struct sear
     return r;
 }
 
-static bool feasible_at(const struct shv_model *model, double ratio, double lambda, double *objective)
+static bool feasible_at(const struct shv_model *model, double ratio, double lambda,
+                        double *objective)
 {
     struct shv_curves c;
     struct shv_kit kit = made_kit(0, ratio, 0, 0.0, lambda);
@@ -36,7 +37,8 @@ static bool feasible_at(const struct shv_model *model, double ratio, double lamb
     return feasible;
 }
 
-/* Without a cooler, power rises with ratio until a limit is met: the largest feasible ratio by bisection. */
+/* Without a cooler, power rises with ratio until a limit is met: the largest feasible ratio by
+ * bisection. */
 static void finds_the_edge_of_the_limits(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Air at the site: definitions, derivatives and integrals taken independently with libm. Table values of the
- * sources are checked in tests/published. */
+/* Air at the site: definitions, derivatives and integrals taken independently with libm. Table
+ * values of the sources are checked in tests/published. */
 #include "support/study_fixture.h"
 
 static const struct shv_air_model nasa = {.kind = SHV_AIR_NASA};
@@ -64,7 +64,8 @@ static void humidity_ratio_from_moles(void **state)
     (void)state;
     double water = 0.03, air = 0.97, p = 95000.0;
     double w = water * 18.01528 / (air * 28.9651159);
-    assert_relative(shv_humidity_ratio(water * p, p), w, 5e-5); /* 0.621945 rounds the molar masses */
+    assert_relative(shv_humidity_ratio(water * p, p), w,
+                    5e-5); /* 0.621945 rounds the molar masses */
     assert_within(shv_humidity_ratio(0.0, p), 0.0, 0.0);
 }
 
@@ -165,7 +166,8 @@ static void isentropic_change_keeps_entropy(void **state)
     assert_within(shv_gas_isentropic_temperature(&gas, 300.0, 1.0), 300.0, 1e-10);
 }
 
-/* A gas of constant heat capacity: T2 = T1 pr^((g-1)/g), whatever R, cp and gamma were rounded to. */
+/* A gas of constant heat capacity: T2 = T1 pr^((g-1)/g), whatever R, cp and gamma were rounded to.
+ */
 static void constant_gas(void **state)
 {
     (void)state;
@@ -188,7 +190,8 @@ static void corrections_at_and_off_the_reference(void **state)
     (void)state;
     assert_relative(shv_correction_j1349(99000.0, 298.0), 1.0, 1e-14);
     assert_relative(shv_correction_iso1585(99000.0, 298.0), 1.0, 1e-14);
-    /* 10 % less pressure: 1.18/0.9 - 0.18 and 0.9^-1.2; 298 * 1.21 K: sqrt is 1.1, ^0.6 is 1.21^0.6 */
+    /* 10 % less pressure: 1.18/0.9 - 0.18 and 0.9^-1.2; 298 * 1.21 K: sqrt is 1.1, ^0.6 is 1.21^0.6
+     */
     assert_relative(shv_correction_j1349(89100.0, 298.0), 1.18 / 0.9 - 0.18, 1e-14);
     assert_relative(shv_correction_iso1585(89100.0, 298.0), exp(-1.2 * log(0.9)), 1e-14);
     assert_relative(shv_correction_j1349(99000.0, 298.0 * 1.21), 1.18 * 1.1 - 0.18, 1e-14);

@@ -73,8 +73,8 @@ static void with_bleed(void **state)
     static struct made m;
     struct tally t;
     made_mixed(&m, 5, 30e3, SHV_BLEED_TO_INLET);
-    m.study.objective = (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, NAN,
-                                               SHV_OVER_SITES_WORST};
+    m.study.objective =
+        (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, NAN, SHV_OVER_SITES_WORST};
     compare_all(&m, &t);
     made_end(&m);
     assert_true(t.bleeding > 100);

@@ -40,7 +40,8 @@ static void a_huge_core(void **state)
     for (double r = 0.1; r < 3.0; r += 0.2) {
         assert_within(eff(SHV_COOLER_COUNTERFLOW, 500.0, r), fmin(1.0, 1.0 / r), 1e-3);
         assert_relative(eff(SHV_COOLER_PARALLEL, 500.0, r), 1.0 / (1.0 + r), 1e-12);
-        assert_relative(eff(SHV_COOLER_CROSSFLOW_CHARGE_MIXED, 500.0, r), 1.0 - exp(-1.0 / r), 1e-9);
+        assert_relative(eff(SHV_COOLER_CROSSFLOW_CHARGE_MIXED, 500.0, r), 1.0 - exp(-1.0 / r),
+                        1e-9);
         assert_relative(eff(SHV_COOLER_CROSSFLOW_COOLANT_MIXED, 500.0, r), (1.0 - exp(-r)) / r,
                         1e-9);
     }
@@ -83,8 +84,9 @@ static int seen_from_the_coolant(int arrangement)
     }
 }
 
-/* The heat is the same from either side: P C_charge = P' C_coolant, where P' belongs to the core seen from the
- * coolant, with NTU R and 1/R. Single stream aside, whose coolant has no capacity of its own. */
+/* The heat is the same from either side: P C_charge = P' C_coolant, where P' belongs to the core
+ * seen from the coolant, with NTU R and 1/R. Single stream aside, whose coolant has no capacity of
+ * its own. */
 static void both_sides_see_the_same_heat(void **state)
 {
     (void)state;
@@ -98,8 +100,9 @@ static void both_sides_see_the_same_heat(void **state)
     }
 }
 
-/* Neither stream may pass the other's inlet, and counterflow does best, parallel worst; an unmixed core does
- * better than one with a mixed stream (by the exact series: the closed form errs for small cores). */
+/* Neither stream may pass the other's inlet, and counterflow does best, parallel worst; an unmixed
+ * core does better than one with a mixed stream (by the exact series: the closed form errs for
+ * small cores). */
 static void bounds_and_order(void **state)
 {
     (void)state;
@@ -145,8 +148,8 @@ static void what_cannot_be_reached_is_infinite(void **state)
     assert_true(isfinite(shv_cooler_ntu(SHV_COOLER_COUNTERFLOW, 0.99, 0.9)));
 }
 
-/* A both-unmixed core in n by n cells, each by central differences: the charge flows along i, the coolant along
- * j. A computation of its own; error of second order in the cell. */
+/* A both-unmixed core in n by n cells, each by central differences: the charge flows along i, the
+ * coolant along j. A computation of its own; error of second order in the cell. */
 static double unmixed_core(double ntu, double ratio, int n)
 {
     double *cold = calloc((size_t)n, sizeof *cold), sum = 0.0;
@@ -178,8 +181,8 @@ static void series_against_a_divided_core(void **state)
     }
 }
 
-/* The usual closed form is good to 1.5 % from one transfer unit on; below, it falls short by up to 4 % of a
- * small effectiveness, never by more than 0.012. */
+/* The usual closed form is good to 1.5 % from one transfer unit on; below, it falls short by up to
+ * 4 % of a small effectiveness, never by more than 0.012. */
 static void approximation_stays_in_its_band(void **state)
 {
     (void)state;
@@ -208,12 +211,13 @@ static void exact_series_limits(void **state)
     }
 }
 
-/* Two balances of the loop: radiator Q = eff C (T_hot - T_s), coolant T_hot - T_c = Q / C_coolant. */
+/* Two balances of the loop: radiator Q = eff C (T_hot - T_s), coolant T_hot - T_c = Q / C_coolant.
+ */
 static void loop_resistance(void **state)
 {
     (void)state;
-    struct shv_cooler c = {.radiator_effectiveness = 0.5, .radiator_capacity = 700.0,
-                           .coolant_capacity = 1250.0};
+    struct shv_cooler c = {
+        .radiator_effectiveness = 0.5, .radiator_capacity = 700.0, .coolant_capacity = 1250.0};
     double heat = 9000.0, source = 300.0;
     double hot = source + heat / (0.5 * 700.0), cold = hot - heat / 1250.0;
     assert_relative(shv_cooler_loop_resistance(&c) * heat, cold - source, 1e-12);

@@ -1,5 +1,5 @@
-/* Monotone cubics: slopes and values worked out by hand from docs/model.md, appendix A, and the promises of the
- * method on random data. */
+/* Monotone cubics: slopes and values worked out by hand from docs/model.md, appendix A, and the
+ * promises of the method on random data. */
 #include "support/study_fixture.h"
 
 #define MOST 12
@@ -10,7 +10,8 @@ static void make(struct shv_curve_table *t, size_t count, const double *x, const
     assert_int_equal(shv_curve_table_init(t, count, x, y, &message), SHV_OK);
 }
 
-/* (0,0) (1,1) (2,4): d = 1, 3; inner slope 6/(3/1 + 3/3) = 1.5; ends (3*1 - 3)/2 = 0 and (3*3 - 1)/2 = 4. */
+/* (0,0) (1,1) (2,4): d = 1, 3; inner slope 6/(3/1 + 3/3) = 1.5; ends (3*1 - 3)/2 = 0 and (3*3 -
+ * 1)/2 = 4. */
 static void even_points_by_hand(void **state)
 {
     (void)state;
@@ -39,8 +40,8 @@ static void uneven_points_by_hand(void **state)
     shv_curve_table_free(&t);
 }
 
-/* A top at a point: slope 0 there. (0,0) (1,1) (2,0): ends (3*1 + 1)/2 = 2. (0,0) (1,1) (2,-10): the end
- * formula gives 6.5, which is cut to 3 d = 3. */
+/* A top at a point: slope 0 there. (0,0) (1,1) (2,0): ends (3*1 + 1)/2 = 2. (0,0) (1,1) (2,-10):
+ * the end formula gives 6.5, which is cut to 3 d = 3. */
 static void top_and_end_cut_by_hand(void **state)
 {
     (void)state;

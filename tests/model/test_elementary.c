@@ -1,4 +1,5 @@
-/* Logarithm, exponential and power against libm in long double, over far more than the range used. */
+/* Logarithm, exponential and power against libm in long double, over far more than the range used.
+ */
 #include "support/study_fixture.h"
 
 #include "model/elementary.h"

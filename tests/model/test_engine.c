@@ -12,8 +12,8 @@ static void loss_goes_with_flow_squared_over_density(void **state)
     assert_within(shv_loss_drop(&none, 0.1, 1.2), 0.0, 0.0); /* not 0/0 */
 }
 
-/* 1 where exhaust and manifold pressure are equal, whatever the compression ratio, and falling with their ratio by
- * 1/(g (r - 1)); one value by hand. */
+/* 1 where exhaust and manifold pressure are equal, whatever the compression ratio, and falling with
+ * their ratio by 1/(g (r - 1)); one value by hand. */
 static void residual_factor(void **state)
 {
     (void)state;
@@ -35,8 +35,8 @@ static void piston_speed(void **state)
 static void friction_mean_pressure(void **state)
 {
     (void)state;
-    struct shv_friction f = {.constant = 10e3, .peak_factor = 0.005, .speed_factor = 9e3,
-                             .speed_squared_factor = 100.0};
+    struct shv_friction f = {
+        .constant = 10e3, .peak_factor = 0.005, .speed_factor = 9e3, .speed_squared_factor = 100.0};
     /* 10 kPa + 0.005 * 6 MPa + 9 kPa s/m * 10 m/s + 100 * 100 */
     assert_relative(shv_engine_fmep(&f, 6e6, 10.0), 140e3, 1e-15);
     assert_relative(shv_engine_fmep(&f, 0.0, 0.0), 10e3, 1e-15);

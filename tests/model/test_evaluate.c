@@ -1,5 +1,5 @@
-/* One kit over the rev range: balances, every reported number recomputed with libm from docs/model.md, and how
- * the answer moves with ratio, leakage, cooler, altitude and humidity. */
+/* One kit over the rev range: balances, every reported number recomputed with libm from
+ * docs/model.md, and how the answer moves with ratio, leakage, cooler, altitude and humidity. */
 #include "support/random_study.h"
 
 /* ---- independent recomputation ---- */
@@ -39,7 +39,8 @@ static void check_blower(const struct shv_study *study, const struct place *at,
     assert_relative(p->rotor_speed, n, 1e-12);
     assert_relative(p->inlet_pressure, at->p0 - loss(&study->intake, outside, at->rho0), 1e-9);
     assert_relative(p->drive_power * study->drive.efficiency, p->blower_power, 1e-12);
-    double windage = 2.0 * MADE_PI * n * b->windage_torque * pow(n / b->windage_reference_speed, 2.0);
+    double windage =
+        2.0 * MADE_PI * n * b->windage_torque * pow(n / b->windage_reference_speed, 2.0);
     assert_relative(p->windage_power, windage, 1e-11);
     assert_relative(p->bearing_power, 2.0 * MADE_PI * n * b->friction_torque, 1e-11);
     if (p->bypass_open) {
@@ -76,10 +77,12 @@ static void check_cooler(const struct shv_study *study, const struct place *at,
     double reference = shv_cooler_ntu(c->arrangement, c->pressure_drop_effectiveness, rated);
     double e = shv_cooler_effectiveness(c->arrangement, rated_ntu * pow(share, -c->ntu_exponent),
                                         rated * share);
-    double source = isnan(c->coolant_temperature) ? at->t0 + c->coolant_rise : c->coolant_temperature;
+    double source =
+        isnan(c->coolant_temperature) ? at->t0 + c->coolant_rise : c->coolant_temperature;
     double coolant = source + shv_cooler_loop_resistance(c) * p->cooler_heat;
     double rho2 = p->outlet_pressure / (at->gas.gas_constant * p->discharge_temperature);
-    double drop = c->pressure_drop * rated_ntu / reference * share * share * c->rated_density / rho2;
+    double drop =
+        c->pressure_drop * rated_ntu / reference * share * share * c->rated_density / rho2;
     double cooled = p->discharge_temperature - e * (p->discharge_temperature - coolant);
     assert_relative(p->effectiveness, e, 1e-9);
     assert_relative(p->coolant_temperature, coolant, 1e-9);
@@ -134,8 +137,8 @@ static double indicated(const struct shv_model *model, const struct shv_study *s
     case SHV_EFFICIENCY_STOCK_TORQUE:
         break;
     }
-    double mixture = shv_fuel_mixture_efficiency(kit->lambda) /
-                     shv_fuel_mixture_efficiency(e->stock_lambda);
+    double mixture =
+        shv_fuel_mixture_efficiency(kit->lambda) / shv_fuel_mixture_efficiency(e->stock_lambda);
     return shv_model_tied_efficiency(model, speed) * mixture * heat;
 }
 
@@ -306,7 +309,8 @@ static void faster_blower_more_pressure_and_power(void **state)
         for (double ratio = 0.8; ratio < 3.0; ratio += 0.05) {
             const struct shv_point *p = run(&b, made_kit(0, ratio, (size_t)cooler, 0.6, 0.88));
             for (size_t i = 0; i < 5; i++) {
-                /* with the bypass open, pressure is that of the intake, a hair higher as windage warms */
+                /* with the bypass open, pressure is that of the intake, a hair higher as windage
+                 * warms */
                 double give = p[i].bypass_open ? 1e-4 * p[i].manifold_pressure : 0.0;
                 assert_true(p[i].manifold_pressure > pm[i] - give);
                 assert_true(p[i].blower_power > power[i]);
@@ -331,8 +335,8 @@ static double ratio_for(struct bench *b, double boost)
     return 0.5 * (low + high);
 }
 
-/* On the same pulleys a leaky blower boosts less. Brought to the same boost by other pulleys, it is hotter and
- * takes more power, since the same gas is pushed out more than once. */
+/* On the same pulleys a leaky blower boosts less. Brought to the same boost by other pulleys, it is
+ * hotter and takes more power, since the same gas is pushed out more than once. */
 static void leakage_costs_boost_or_heats(void **state)
 {
     (void)state;
@@ -426,7 +430,8 @@ static void no_power_no_consumption(void **state)
     bench_end(&b);
 }
 
-/* An absurdly cold coolant and an absurdly stiff blower: answers below 200 K and above 1000 K are marked. */
+/* An absurdly cold coolant and an absurdly stiff blower: answers below 200 K and above 1000 K are
+ * marked. */
 static void answers_beyond_the_gas_data_are_marked(void **state)
 {
     (void)state;
@@ -457,12 +462,10 @@ static void answers_beyond_the_gas_data_are_marked(void **state)
 static void peaks_take_the_lower_speed(void **state)
 {
     (void)state;
-    struct shv_point point[6] = {{.brake_power = 1.0, .torque = 5.0},
-                                 {.brake_power = 3.0, .torque = 7.0},
-                                 {.brake_power = 3.0, .torque = 7.0},
-                                 {.brake_power = 9.0, .torque = 1.0},
-                                 {.brake_power = 8.0, .torque = 2.0},
-                                 {.brake_power = 7.0, .torque = 3.0}};
+    struct shv_point point[6] = {
+        {.brake_power = 1.0, .torque = 5.0}, {.brake_power = 3.0, .torque = 7.0},
+        {.brake_power = 3.0, .torque = 7.0}, {.brake_power = 9.0, .torque = 1.0},
+        {.brake_power = 8.0, .torque = 2.0}, {.brake_power = 7.0, .torque = 3.0}};
     struct shv_curves c = {.sites = 2, .speeds = 3, .point = point};
     assert_int_equal(shv_curves_peak_power(&c, 0), 1);
     assert_int_equal(shv_curves_peak_torque(&c, 0), 1);

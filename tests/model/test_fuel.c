@@ -19,7 +19,8 @@ static void rises_to_its_top_and_stays(void **state)
     }
     assert_same_bits(shv_fuel_mixture_efficiency(1.13), shv_fuel_mixture_efficiency(1.5));
     /* the parabola's own top is 1.6082 below b^2/(4c) */
-    assert_within(shv_fuel_mixture_efficiency(1.3), 4.6509 * 4.6509 / (4.0 * 2.0764) - 1.6082, 1e-6);
+    assert_within(shv_fuel_mixture_efficiency(1.3), 4.6509 * 4.6509 / (4.0 * 2.0764) - 1.6082,
+                  1e-6);
 }
 
 /* Heat per kg of air, mix/lambda, is greatest at sqrt(1.6082/2.0764) = 0.880. */

@@ -60,7 +60,8 @@ static void nothing_limited(void **state)
     assert_int_equal(v->binding, -1);
     assert_int_equal(v->first_broken, -1);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        assert_true(isinf(v->limit[i].bound) && isnan(v->limit[i].share) && isnan(v->limit[i].value));
+        assert_true(isinf(v->limit[i].bound) && isnan(v->limit[i].share) &&
+                    isnan(v->limit[i].value));
     }
     end(&h);
 }
@@ -97,8 +98,8 @@ static void ties_go_to_the_first_place(void **state)
     end(&h);
 }
 
-/* 380 K bound: at 300 K ambient 350 K leaves 30/80 of the span; at 280 K ambient 345 K leaves 35/100, which is
- * tighter though cooler. */
+/* 380 K bound: at 300 K ambient 350 K leaves 30/80 of the span; at 280 K ambient 345 K leaves
+ * 35/100, which is tighter though cooler. */
 static void temperatures_are_judged_from_ambient(void **state)
 {
     (void)state;
@@ -171,13 +172,17 @@ static void every_limit_looks_at_its_own_value(void **state)
     (void)state;
     static struct hand h;
     begin(&h);
-    const double value[SHV_LIMIT_COUNT] = {
-        [SHV_LIMIT_ROTOR_SPEED] = 100.0,     [SHV_LIMIT_BELT_SPEED] = 40.0,
-        [SHV_LIMIT_PISTON_SPEED] = 10.0,     [SHV_LIMIT_PRESSURE_RATIO] = 1.5,
-        [SHV_LIMIT_PRESSURE_RISE] = 52e3,    [SHV_LIMIT_BOOST] = 50e3,
-        [SHV_LIMIT_DISCHARGE_TEMPERATURE] = 350.0, [SHV_LIMIT_CHARGE_TEMPERATURE] = 320.0,
-        [SHV_LIMIT_BLOWER_POWER] = 10e3,     [SHV_LIMIT_TORQUE] = 150.0,
-        [SHV_LIMIT_FUEL_FLOW] = 0.005};
+    const double value[SHV_LIMIT_COUNT] = {[SHV_LIMIT_ROTOR_SPEED] = 100.0,
+                                           [SHV_LIMIT_BELT_SPEED] = 40.0,
+                                           [SHV_LIMIT_PISTON_SPEED] = 10.0,
+                                           [SHV_LIMIT_PRESSURE_RATIO] = 1.5,
+                                           [SHV_LIMIT_PRESSURE_RISE] = 52e3,
+                                           [SHV_LIMIT_BOOST] = 50e3,
+                                           [SHV_LIMIT_DISCHARGE_TEMPERATURE] = 350.0,
+                                           [SHV_LIMIT_CHARGE_TEMPERATURE] = 320.0,
+                                           [SHV_LIMIT_BLOWER_POWER] = 10e3,
+                                           [SHV_LIMIT_TORQUE] = 150.0,
+                                           [SHV_LIMIT_FUEL_FLOW] = 0.005};
     for (size_t i = 0; i < 8; i++) {
         h.c.point[i].belt_speed = 40.0;
     }
@@ -246,15 +251,16 @@ static void peak_power(void **state)
     end(&h);
 }
 
-/* Band 20 to 40 rev/s: site 1 (90/2 + 80 + 70/2)/2 = 80, site 2 (30/2 + 40 + 50/2)/2 = 40; mean 50. */
+/* Band 20 to 40 rev/s: site 1 (90/2 + 80 + 70/2)/2 = 80, site 2 (30/2 + 40 + 50/2)/2 = 40; mean 50.
+ */
 static void mean_power_over_the_band(void **state)
 {
     (void)state;
     static struct hand h;
     begin(&h);
     set_power(&h, (const double[]){1e6, 90.0, 80.0, 70.0, 1e6, 30.0, 40.0, 50.0});
-    h.m.study.objective = (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 20.0, 40.0, NAN,
-                                                 SHV_OVER_SITES_MEAN};
+    h.m.study.objective =
+        (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 20.0, 40.0, NAN, SHV_OVER_SITES_MEAN};
     assert_relative(judged(&h)->objective, 50.0, 1e-14);
     h.m.study.objective.over_sites = SHV_OVER_SITES_WORST;
     assert_relative(judged(&h)->objective, 40.0, 1e-14);

@@ -1,5 +1,5 @@
-/* Lanes against the plain model, and bit for bit against themselves: other instruction sets, other neighbours,
- * other block sizes. */
+/* Lanes against the plain model, and bit for bit against themselves: other instruction sets, other
+ * neighbours, other block sizes. */
 #include "support/random_study.h"
 
 #include "model/lane_step.h"
@@ -54,8 +54,8 @@ static void lanes_agree_with_plain(void **state)
 
 /* ---- instruction sets ---- */
 
-/* A full block of one blower, with the study's second cooler or (for the plain class) none, matched once so
- * that all of its inputs are set. */
+/* A full block of one blower, with the study's second cooler or (for the plain class) none, matched
+ * once so that all of its inputs are set. */
 static void full_block(const struct shv_model *model, struct lane_block *b, uint64_t seed,
                        size_t speed)
 {
@@ -254,7 +254,8 @@ static void assert_pieces_do_not_matter(struct made *m)
     struct shv_model *model = made_model(m);
     struct shv_space space;
     assert_int_equal(shv_space_init(&space, &m->study, NULL), SHV_OK);
-    struct shv_brief *one = calloc(space.size, sizeof *one), *other = calloc(space.size, sizeof *one);
+    struct shv_brief *one = calloc(space.size, sizeof *one),
+                     *other = calloc(space.size, sizeof *one);
     assert_true(one && other);
     in_pieces(model, &space, SHV_LANES_MAX, 0, one);
     const size_t pieces[] = {1, 2, 3, 5, 8, 13, 31};

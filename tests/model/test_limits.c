@@ -35,7 +35,8 @@ static void names_are_used_once(void **state)
     assert_string_equal(shv_outcome_meaning(SHV_OUTCOME_COUNT), "unknown");
 }
 
-/* `of_blower` must say what shv_limit_bound does: lower all bounds of a blower and see which limits follow. */
+/* `of_blower` must say what shv_limit_bound does: lower all bounds of a blower and see which limits
+ * follow. */
 static void blower_bounds_are_those_marked(void **state)
 {
     (void)state;
@@ -45,12 +46,14 @@ static void blower_bounds_are_those_marked(void **state)
         m.study.limit[i] = 2.0;
     }
     struct shv_blower *b = &m.blowers[0];
-    b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature = 1.5;
+    b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature =
+        1.5;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         double expected = shv_limit_info((enum shv_limit)i)->of_blower ? 1.5 : 2.0;
         assert_same_bits(shv_limit_bound(&m.study, b, (enum shv_limit)i), expected);
     }
-    b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature = 9.0;
+    b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature =
+        9.0;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         assert_same_bits(shv_limit_bound(&m.study, b, (enum shv_limit)i), 2.0);
     }
@@ -65,10 +68,10 @@ static void spans(void **state)
     assert_relative(shv_limit_span(SHV_LIMIT_DISCHARGE_TEMPERATURE, 420.0, 300.0), 120.0, 1e-14);
     assert_relative(shv_limit_span(SHV_LIMIT_CHARGE_TEMPERATURE, 350.0, 290.0), 60.0, 1e-14);
     assert_relative(shv_limit_span(SHV_LIMIT_CHARGE_TEMPERATURE, 280.0, 290.0), 1.0, 1e-14);
-    const enum shv_limit plain[] = {SHV_LIMIT_ROTOR_SPEED,   SHV_LIMIT_BELT_SPEED,
-                                    SHV_LIMIT_PISTON_SPEED,  SHV_LIMIT_PRESSURE_RISE,
-                                    SHV_LIMIT_BOOST,         SHV_LIMIT_BLOWER_POWER,
-                                    SHV_LIMIT_TORQUE,        SHV_LIMIT_FUEL_FLOW};
+    const enum shv_limit plain[] = {SHV_LIMIT_ROTOR_SPEED,  SHV_LIMIT_BELT_SPEED,
+                                    SHV_LIMIT_PISTON_SPEED, SHV_LIMIT_PRESSURE_RISE,
+                                    SHV_LIMIT_BOOST,        SHV_LIMIT_BLOWER_POWER,
+                                    SHV_LIMIT_TORQUE,       SHV_LIMIT_FUEL_FLOW};
     for (size_t i = 0; i < sizeof plain / sizeof *plain; i++) {
         assert_relative(shv_limit_span(plain[i], 240.0, 300.0), 240.0, 1e-15);
     }

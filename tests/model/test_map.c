@@ -1,4 +1,5 @@
-/* Looking up a blower map made of formulas: exact at its points, straight across lines, flagged beyond. */
+/* Looking up a blower map made of formulas: exact at its points, straight across lines, flagged
+ * beyond. */
 #include "support/study_fixture.h"
 
 #include "model/map.h"
@@ -12,8 +13,10 @@ static void line(struct shv_speed_line *l, double speed, size_t count, const dou
         z[i] = 0.5 + 0.1 * (ratio[i] - 1.0);
     }
     l->corrected_speed = speed;
-    assert_int_equal(shv_curve_table_init(&l->volumetric_efficiency, count, ratio, y, NULL), SHV_OK);
-    assert_int_equal(shv_curve_table_init(&l->isentropic_efficiency, count, ratio, z, NULL), SHV_OK);
+    assert_int_equal(shv_curve_table_init(&l->volumetric_efficiency, count, ratio, y, NULL),
+                     SHV_OK);
+    assert_int_equal(shv_curve_table_init(&l->isentropic_efficiency, count, ratio, z, NULL),
+                     SHV_OK);
 }
 
 /* Lines at 100, 200 and 300 rev/s; the slowest only reaches a pressure ratio of 1.5. */
@@ -81,7 +84,8 @@ static void beyond_the_points_is_flagged_and_held(void **state)
     shv_blower_map_free(&map);
 }
 
-/* 1.8 lies beyond the slowest line: between the first two lines it is outside, on the second it is not. */
+/* 1.8 lies beyond the slowest line: between the first two lines it is outside, on the second it is
+ * not. */
 static void a_short_line_counts_only_where_it_has_weight(void **state)
 {
     (void)state;

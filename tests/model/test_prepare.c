@@ -1,5 +1,5 @@
-/* The prepared model: the tie to the stock torque curve, the stock engine's closed form, and engine data that
- * cannot be tied. */
+/* The prepared model: the tie to the stock torque curve, the stock engine's closed form, and engine
+ * data that cannot be tied. */
 #include "support/random_study.h"
 
 #include "model/model_internal.h"
@@ -59,9 +59,10 @@ static void stock_manifold_pressure(void **state)
         const struct model_speed *s = &model->speed[2];
         const struct shv_engine *e = &m.study.engine;
         struct shv_gas gas;
-        double vapour = m.study.air.kind == SHV_AIR_NASA
-                            ? e->stock.relative_humidity * shv_saturation_pressure(e->stock.temperature)
-                            : 0.0;
+        double vapour =
+            m.study.air.kind == SHV_AIR_NASA
+                ? e->stock.relative_humidity * shv_saturation_pressure(e->stock.temperature)
+                : 0.0;
         shv_gas_init(&gas, &m.study.air, shv_humidity_ratio(vapour, e->stock.pressure));
         double rho = shv_gas_density(&gas, e->stock.pressure, e->stock.temperature);
         double drop = shv_loss_drop(&e->intake, s->stock_flow, rho);
@@ -98,7 +99,8 @@ static void breathing_factor_is_one_at_stock(void **state)
     }
 }
 
-/* By hand for the fixture's engine without losses, friction and pumping: eta = 2 pi N T / (m_fuel LHV). */
+/* By hand for the fixture's engine without losses, friction and pumping: eta = 2 pi N T / (m_fuel
+ * LHV). */
 static void tied_efficiency_by_hand(void **state)
 {
     (void)state;
@@ -107,8 +109,8 @@ static void tied_efficiency_by_hand(void **state)
     struct shv_engine *e = &m.study.engine;
     m.study.air = (struct shv_air_model){SHV_AIR_CONSTANT, 287.0, 1005.0, 1.4};
     e->intake = e->exhaust = (struct shv_loss){0};
-    e->friction = (struct shv_friction){.kind = SHV_FRICTION_EFFICIENCY,
-                                        .mechanical_efficiency = 0.8};
+    e->friction =
+        (struct shv_friction){.kind = SHV_FRICTION_EFFICIENCY, .mechanical_efficiency = 0.8};
     e->charge_pickup = 0.0;
     made_curve(&e->volumetric_efficiency, 1, (const double[]){60.0}, (const double[]){0.9});
     made_curve(&e->stock_torque, 1, (const double[]){60.0}, (const double[]){130.0});

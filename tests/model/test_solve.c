@@ -1,4 +1,5 @@
-/* Root finding on known functions, and the scalar solutions of the match by putting them back into the path. */
+/* Root finding on known functions, and the scalar solutions of the match by putting them back into
+ * the path. */
 #include "support/random_study.h"
 
 #include "model/model_internal.h"
@@ -104,7 +105,8 @@ static void end_case(struct match_case *c)
     made_end(&c->made);
 }
 
-/* Flow into the engine less flow of the blower at an outlet pressure, the flow by repeated substitution. */
+/* Flow into the engine less flow of the blower at an outlet pressure, the flow by repeated
+ * substitution. */
 static double mismatch(const struct match_case *c, const struct path_inlet *in, double flow,
                        double p2, double *blower_flow)
 {
@@ -141,8 +143,8 @@ static void nested_answer_closes_and_is_the_only_one(void **state)
     }
 }
 
-/* A blower that hardly turns: no pressure is low enough for its flow to fill the engine, and the point must say
- * "open bypass", not "no match". */
+/* A blower that hardly turns: no pressure is low enough for its flow to fill the engine, and the
+ * point must say "open bypass", not "no match". */
 static void a_blower_that_hardly_turns_opens_the_bypass(void **state)
 {
     (void)state;
@@ -194,7 +196,8 @@ static void open_answer_closes(void **state)
     }
 }
 
-/* The manifold holds the set pressure, the blower gives more than the engine takes, and the inlet is mixed. */
+/* The manifold holds the set pressure, the blower gives more than the engine takes, and the inlet
+ * is mixed. */
 static void bleed_answer_closes(void **state)
 {
     (void)state;

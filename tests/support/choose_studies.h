@@ -1,5 +1,5 @@
-/* Two small studies for the continuous search, one held back by its limits and one with its optimum inside the
- * range, and a fine grid to judge the answers by. */
+/* Two small studies for the continuous search, one held back by its limits and one with its optimum
+ * inside the range, and a fine grid to judge the answers by. */
 #ifndef SHEAVE_TESTS_SUPPORT_CHOOSE_STUDIES_H
 #define SHEAVE_TESTS_SUPPORT_CHOOSE_STUDIES_H
 
@@ -21,8 +21,8 @@ static inline void study_held_by_limits(struct made *m)
     m->study.objective.kind = SHV_OBJECTIVE_PEAK_POWER;
 }
 
-/* No limits; a blower whose windage grows so fast that too much ratio loses power, and a core whose pressure
- * drop makes too much effectiveness lose as well. */
+/* No limits; a blower whose windage grows so fast that too much ratio loses power, and a core whose
+ * pressure drop makes too much effectiveness lose as well. */
 static inline void study_with_inner_optimum(struct made *m)
 {
     made_begin(m);
@@ -30,12 +30,12 @@ static inline void study_with_inner_optimum(struct made *m)
     struct shv_cooler *c = made_add_cooler(m, SHV_COOLER_SINGLE_STREAM, 5, 0.30, 0.95);
     c->pressure_drop = 12e3;
     made_blower_pulleys(m, 14, 0.040, 0.140);
-    m->study.objective = (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, NAN,
-                                                SHV_OVER_SITES_MEAN};
+    m->study.objective =
+        (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, NAN, SHV_OVER_SITES_MEAN};
 }
 
-/* Best feasible objective of one blower, fuel, cooler and lambda over `ratios` times `effs` points between the
- * given ends; -INFINITY when there is none. */
+/* Best feasible objective of one blower, fuel, cooler and lambda over `ratios` times `effs` points
+ * between the given ends; -INFINITY when there is none. */
 static inline double grid_best(const struct shv_model *model, struct shv_kit kit,
                                const double ratio[2], int ratios, const double eff[2], int effs)
 {

@@ -1,5 +1,6 @@
-/* Random but plausible studies: engines of 0.8 to 6 litres, sites from the sea to 3,000 m, blowers of both kinds,
- * coolers of every arrangement, bleed to either side. The same seed gives the same study. */
+/* Random but plausible studies: engines of 0.8 to 6 litres, sites from the sea to 3,000 m, blowers
+ * of both kinds, coolers of every arrangement, bleed to either side. The same seed gives the same
+ * study. */
 #ifndef SHEAVE_TESTS_SUPPORT_RANDOM_STUDY_H
 #define SHEAVE_TESTS_SUPPORT_RANDOM_STUDY_H
 
@@ -62,9 +63,8 @@ static inline void random_cooler(struct made *m, uint64_t *seed)
     enum shv_cooler_arrangement a =
         (enum shv_cooler_arrangement)(random_next(seed) % (SHV_COOLER_CROSSFLOW_COOLANT_MIXED + 1));
     double flow = m->study.engine.displacement * 100.0;
-    struct shv_cooler *c = random_chance(seed, 0.5)
-                               ? made_add_loop_cooler(m, a, 3, 0.3, 0.6)
-                               : made_add_cooler(m, a, 3, 0.3, 0.6);
+    struct shv_cooler *c = random_chance(seed, 0.5) ? made_add_loop_cooler(m, a, 3, 0.3, 0.6)
+                                                    : made_add_cooler(m, a, 3, 0.3, 0.6);
     c->coolant_capacity *= flow / 0.15;
     c->radiator_capacity *= flow / 0.15;
     c->rated_flow = flow;

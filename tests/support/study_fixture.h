@@ -1,6 +1,7 @@
-/* A study in memory for the tests of model, batch and choose: an invented four-cylinder engine, one site, one
- * blower, no cooler, one fuel and one lambda, no limits. A test adds or changes what it is about, then
- * makes the model. Lists are fixed arrays inside `struct made`, so that only curves and maps are freed. */
+/* A study in memory for the tests of model, batch and choose: an invented four-cylinder engine, one
+ * site, one blower, no cooler, one fuel and one lambda, no limits. A test adds or changes what it
+ * is about, then makes the model. Lists are fixed arrays inside `struct made`, so that only curves
+ * and maps are freed. */
 #ifndef SHEAVE_TESTS_SUPPORT_STUDY_FIXTURE_H
 #define SHEAVE_TESTS_SUPPORT_STUDY_FIXTURE_H
 
@@ -31,16 +32,16 @@ struct made {
 
 /* ---- comparisons ---- */
 
-#define assert_within(value, expected, tolerance)                                                    \
-    do {                                                                                             \
-        double within_v = (value), within_e = (expected), within_t = (tolerance);                    \
-        if (!(fabs(within_v - within_e) <= within_t)) {                                              \
-            fail_msg("%s = %.17g is not %.17g within %g", #value, within_v, within_e, within_t);     \
-        }                                                                                            \
+#define assert_within(value, expected, tolerance)                                                  \
+    do {                                                                                           \
+        double within_v = (value), within_e = (expected), within_t = (tolerance);                  \
+        if (!(fabs(within_v - within_e) <= within_t)) {                                            \
+            fail_msg("%s = %.17g is not %.17g within %g", #value, within_v, within_e, within_t);   \
+        }                                                                                          \
     } while (0)
 
-#define assert_relative(value, expected, tolerance)                                                  \
-    assert_within(value, expected, (tolerance) * fabs(expected))
+#define assert_relative(value, expected, tolerance)                                                \
+    assert_within(value, expected, (tolerance)*fabs(expected))
 
 static inline uint64_t made_bits(double x)
 {
@@ -49,12 +50,12 @@ static inline uint64_t made_bits(double x)
     return u;
 }
 
-#define assert_same_bits(a, b)                                                                       \
-    do {                                                                                             \
-        double bits_a = (a), bits_b = (b);                                                           \
-        if (made_bits(bits_a) != made_bits(bits_b)) {                                                \
-            fail_msg("%s = %.17g and %s = %.17g differ", #a, bits_a, #b, bits_b);                    \
-        }                                                                                            \
+#define assert_same_bits(a, b)                                                                     \
+    do {                                                                                           \
+        double bits_a = (a), bits_b = (b);                                                         \
+        if (made_bits(bits_a) != made_bits(bits_b)) {                                              \
+            fail_msg("%s = %.17g and %s = %.17g differ", #a, bits_a, #b, bits_b);                  \
+        }                                                                                          \
     } while (0)
 
 /* ---- seeded random numbers: splitmix64 (Steele, Lea and Flood 2014) ---- */
@@ -128,10 +129,10 @@ static inline struct shv_blower made_map(char *name, double displacement, double
             ie[k] = made_map_ie(speed, x[k]);
         }
         b.map.line[i].corrected_speed = speed;
-        assert_int_equal(
-            shv_curve_table_init(&b.map.line[i].volumetric_efficiency, 6, x, ve, NULL), SHV_OK);
-        assert_int_equal(
-            shv_curve_table_init(&b.map.line[i].isentropic_efficiency, 6, x, ie, NULL), SHV_OK);
+        assert_int_equal(shv_curve_table_init(&b.map.line[i].volumetric_efficiency, 6, x, ve, NULL),
+                         SHV_OK);
+        assert_int_equal(shv_curve_table_init(&b.map.line[i].isentropic_efficiency, 6, x, ie, NULL),
+                         SHV_OK);
     }
     return b;
 }
@@ -192,8 +193,7 @@ static inline void made_add_fuel(struct made *m, double stoichiometric, double h
 {
     size_t i = m->study.fuel_count++;
     assert_true(i < sizeof m->fuels / sizeof *m->fuels);
-    m->fuels[i] =
-        (struct shv_fuel){"fuel", stoichiometric, heating_value, 750.0, 95.0, 85.0};
+    m->fuels[i] = (struct shv_fuel){"fuel", stoichiometric, heating_value, 750.0, 95.0, 85.0};
 }
 
 static inline void made_lambdas(struct made *m, size_t count, double low, double high)
