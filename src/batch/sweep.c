@@ -21,6 +21,7 @@ struct worker {
     struct shv_brief *brief;
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
+    double best; /* objective */
 };
 
 struct sweep {
@@ -31,7 +32,8 @@ struct sweep {
     uint64_t done; /* chunks, shared, atomic */
     int stop;      /* shared, atomic */
     struct fork_join order;
-    double best_objective; /* of the thread that reports */
+    bool reporting;        /* a thread is at the callback, atomic */
+    double best_objective; /* told so far; guarded by reporting */
 };
 
 static void worker_free(struct worker *w)
@@ -45,7 +47,7 @@ static enum shv_status worker_init(struct worker *w, const struct shv_model *mod
                                    const struct shv_space *space, size_t keep,
                                    struct shv_message *message)
 {
-    *w = (struct worker){0};
+    *w = (struct worker){.best = -INFINITY};
     enum shv_status status = shv_lanes_create(model, &w->lanes, message);
     if (status == SHV_OK) {
         status = shv_ranking_init(&w->ranking, keep, message);
@@ -82,6 +84,7 @@ static void take(struct worker *w, const struct shv_brief *brief, uint64_t index
         }
     }
     c->feasible++;
+    w->best = brief->objective > w->best ? brief->objective : w->best;
     shv_ranking_offer(&w->ranking, (struct shv_candidate){brief->objective, index});
 }
 
@@ -97,32 +100,24 @@ static void run_chunk(const struct sweep *s, struct worker *w, uint64_t chunk)
     }
 }
 
-/* Best objective of a heap that is not sorted yet. */
-static double best_of(const struct shv_ranking *r)
+/* Tells how far the sweep is. One thread at a time; whoever comes while another is at it goes on.
+ */
+static void report(struct sweep *s, const struct worker *w)
 {
-    double best = -INFINITY;
-    for (size_t i = 0; i < r->count; i++) {
-        best = r->item[i].objective > best ? r->item[i].objective : best;
-    }
-    return best;
-}
-
-static void report(struct sweep *s, const struct worker *w, uint64_t chunks_done)
-{
-    if (!s->options->progress) {
+    if (!s->options->progress || __atomic_test_and_set(&s->reporting, __ATOMIC_ACQUIRE)) {
         return;
     }
-    uint64_t air = chunks_done * CHUNK;
+    uint64_t air = __atomic_load_n(&s->done, __ATOMIC_RELAXED) * CHUNK;
     air = air < s->space->air_size ? air : s->space->air_size;
-    double now = best_of(&w->ranking);
-    s->best_objective = now > s->best_objective ? now : s->best_objective;
+    s->best_objective = w->best > s->best_objective ? w->best : s->best_objective;
     if (!s->options->progress(s->options->progress_data, air * s->space->fuel_size, s->space->size,
                               s->best_objective)) {
         __atomic_store_n(&s->stop, 1, __ATOMIC_RELAXED);
     }
+    __atomic_clear(&s->reporting, __ATOMIC_RELEASE);
 }
 
-static void work(struct sweep *s, struct worker *w, int thread)
+static void work(struct sweep *s, struct worker *w)
 {
 #pragma omp for schedule(dynamic, 1) nowait
     for (uint64_t chunk = 0; chunk < s->chunks; chunk++) {
@@ -130,10 +125,8 @@ static void work(struct sweep *s, struct worker *w, int thread)
             continue;
         }
         run_chunk(s, w, chunk);
-        uint64_t done = __atomic_add_fetch(&s->done, 1, __ATOMIC_RELAXED);
-        if (thread == 0) {
-            report(s, w, done);
-        }
+        __atomic_add_fetch(&s->done, 1, __ATOMIC_RELAXED);
+        report(s, w);
     }
 }
 
@@ -159,8 +152,7 @@ static void run_threads(struct sweep *s, struct worker *workers, int threads)
 #pragma omp parallel num_threads(threads) default(none) shared(s, workers)
     {
         fork_join_enter(&s->order);
-        int thread = omp_get_thread_num();
-        work(s, &workers[thread], thread);
+        work(s, &workers[omp_get_thread_num()]);
         fork_join_leave(&s->order);
     }
     fork_join_join(&s->order);

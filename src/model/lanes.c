@@ -47,7 +47,7 @@ void block_begin_site(struct lane_block *block, const struct shv_model *model, s
 {
     for (size_t i = 0; i < block->count; i++) {
         set_cooler(block, model, site, i);
-        block->u[i] = -1.0; /* no answer yet */
+        block->u[i] = block->u_before[i] = -1.0; /* no answer yet */
     }
 }
 
@@ -113,21 +113,47 @@ struct path_lane block_lane(const struct lane_block *b, const struct shv_model *
     return lane;
 }
 
+/* Carries the answers of the last two speeds on in a straight line, by the ratio of the steps in
+ * speed. */
+static void carry_on(struct lane_block *b, size_t i, double steps)
+{
+    double u = b->u[i], v = b->v[i];
+    if (b->u_before[i] > 0.0) {
+        b->u[i] = u + shv_min(shv_max(steps * (u - b->u_before[i]), -0.2 * u), 0.2 * u);
+        b->v[i] = v + shv_min(shv_max(steps * (v - b->v_before[i]), -0.2 * v), 0.2 * v);
+    }
+    b->u_before[i] = u;
+    b->v_before[i] = v;
+}
+
 /* Where no answer of a lower speed is at hand: from the filled flow, with a rough charge
  * temperature. */
-static void first_guess(struct lane_block *b, const struct path_shared *s)
+static void guess_afresh(struct lane_block *b, const struct path_shared *s, size_t i)
 {
+    double flow = 0.85 * b->scale[i];
+    double back = s->breathing_b * s->p0;
+    double pm =
+        (flow * s->gas.gas_constant * s->t0 * 1.15 / s->breathing_c + back) / s->breathing_a;
+    b->u[i] = 0.85;
+    b->v[i] = shv_min(shv_max(pm / s->p0, 1.02), 4.0);
+    b->u_before[i] = -1.0;
+    b->j11[i] = NAN; /* asks for a difference Jacobian */
+}
+
+static void first_guess(struct lane_block *b, const struct shv_model *model,
+                        const struct path_shared *s, size_t speed)
+{
+    double steps = 0.0;
+    if (speed > 1) {
+        const struct model_speed *at = &model->speed[speed];
+        steps = (at[0].speed - at[-1].speed) / (at[-1].speed - at[-2].speed);
+    }
     for (size_t i = 0; i < b->count; i++) {
         if (b->u[i] > 0.0) {
-            continue;
+            carry_on(b, i, steps);
+        } else {
+            guess_afresh(b, s, i);
         }
-        double flow = 0.85 * b->scale[i];
-        double back = s->breathing_b * s->p0;
-        double pm =
-            (flow * s->gas.gas_constant * s->t0 * 1.15 / s->breathing_c + back) / s->breathing_a;
-        b->u[i] = 0.85;
-        b->v[i] = shv_min(shv_max(pm / s->p0, 1.02), 4.0);
-        b->j11[i] = NAN; /* asks for a difference Jacobian */
     }
 }
 
@@ -363,7 +389,7 @@ void block_match(struct lane_block *b, const struct shv_model *model, size_t sit
     struct path_inlet in = path_inlet_of(&s, s.t0, s.h0);
     set_speed(b, model, site, speed);
     if (!plain) {
-        first_guess(b, &s);
+        first_guess(b, model, &s, speed);
         /* Vectors only pay with lanes to fill them; the bits are the same either way. */
         if (b->class != LANE_OTHER && !s.is_map && b->count > 3) {
             iterate_vectors(b, model, &s, &in);

@@ -102,6 +102,7 @@ struct lane_block {
     /* iteration, scaled: u = flow / filled flow at ambient, v = p2 / p0; kept from speed to speed
      */
     double scale[SHV_LANES_MAX];
+    double u_before[SHV_LANES_MAX], v_before[SHV_LANES_MAX]; /* at the speed before; < 0: none */
     double u[SHV_LANES_MAX], v[SHV_LANES_MAX], f1[SHV_LANES_MAX], f2[SHV_LANES_MAX];
     double j11[SHV_LANES_MAX], j12[SHV_LANES_MAX], j21[SHV_LANES_MAX], j22[SHV_LANES_MAX];
     double done[SHV_LANES_MAX]; /* 1.0 when converged: a double keeps the loops uniform */
