@@ -159,4 +159,9 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
                         struct shv_lanes *lanes, uint64_t first, size_t count,
                         struct shv_brief *brief);
 
+/* The same for any kits, real or ideal, that share blower, fuel and lambda; count <= SHV_LANES_MAX.
+ */
+void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
+                             const struct shv_kit *kits, size_t count, struct shv_brief *brief);
+
 #endif

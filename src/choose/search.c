@@ -28,6 +28,7 @@ struct search {
     const struct search_task *task;
     struct search_result *result;
     struct shv_curves curves;
+    struct shv_lanes *lanes;
     unsigned dims;
     bool free_ratio, free_effectiveness;
     double fixed_ratio, fixed_effectiveness;
@@ -190,6 +191,56 @@ static double edge(const struct search *s, unsigned i, double x)
     return fmin(fmax(x, low), high);
 }
 
+/* The kits of one poll, around the best so far. */
+static size_t poll_kits(const struct search *s, double reach, double turn,
+                        struct shv_kit kits[CLIMB_DIRECTIONS])
+{
+    double span[MOST_DIMS] = {s->task->ratio_high - s->task->ratio_low,
+                              s->effectiveness_high - s->effectiveness_low};
+    if (!s->free_ratio) {
+        span[0] = span[1];
+    }
+    double base[MOST_DIMS] = {0.0}, x[MOST_DIMS] = {0.0};
+    clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, base);
+    size_t count = s->dims == 1 ? 2 : CLIMB_DIRECTIONS;
+    for (size_t k = 0; k < count; k++) {
+        double angle = turn + (double)k * 6.28318530717958648 / (double)count;
+        double direction[MOST_DIMS] = {cos(angle), sin(angle)};
+        if (s->dims == 1) {
+            direction[0] = k == 0 ? -1.0 : 1.0;
+        }
+        for (unsigned i = 0; i < s->dims && i < MOST_DIMS; i++) {
+            x[i] = edge(s, i, base[i] + reach * span[i] * direction[i]);
+        }
+        kits[k] = kit_at(s, x);
+    }
+    return count;
+}
+
+/* The best kit of a poll side by side in the lanes; true when it is better than the best so far. */
+static bool poll(struct search *s, double reach, double turn)
+{
+    struct shv_kit kits[CLIMB_DIRECTIONS];
+    struct shv_brief brief[CLIMB_DIRECTIONS];
+    size_t count = poll_kits(s, reach, turn, kits), best = count;
+    shv_lanes_evaluate_kits(s->model, s->lanes, kits, count, brief);
+    s->result->evaluations += count;
+    double top = s->result->objective * (1.0 + 1e-12);
+    for (size_t k = 0; k < count; k++) {
+        if (brief[k].outcome == SHV_POINT_OK && brief[k].broken == 0 && brief[k].objective > top) {
+            best = k;
+            top = brief[k].objective;
+        }
+    }
+    if (best == count) {
+        return false;
+    }
+    double x[MOST_DIMS] = {0.0};
+    clamp_into(s, kits[best].ratio, kits[best].effectiveness, x);
+    visit(s, x);
+    return true;
+}
+
 /* Polls around the best so far along directions that turn by the golden angle, halving the reach
  * when none is better: a mesh-adaptive direct search (Audet and Dennis, SIAM J. Optim. 17, 2006) in
  * two dimensions. It climbs along kinks, such as the line on which the bypass begins to bleed,
@@ -197,31 +248,12 @@ static double edge(const struct search *s, unsigned i, double x)
 static void climb(struct search *s)
 {
     const double golden_angle = 2.39996322972865332;
-    double span[2] = {s->free_ratio ? s->task->ratio_high - s->task->ratio_low
-                                    : s->effectiveness_high - s->effectiveness_low,
-                      s->effectiveness_high - s->effectiveness_low};
     double turn = 0.0, reach = 0.02;
-    while (reach > CLIMB_END && s->result->found) {
-        double start = s->result->objective, x[2] = {0.0}, base[2] = {0.0};
-        clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, base);
-        for (int k = 0; k < CLIMB_DIRECTIONS && s->result->objective <= start; k++) {
-            double angle = turn + k * 6.28318530717958648 / CLIMB_DIRECTIONS;
-            double direction[2] = {cos(angle), sin(angle)};
-            if (s->dims == 1) {
-                direction[0] = k % 2 ? -1.0 : 1.0;
-            }
-            for (unsigned i = 0; i < s->dims && i < MOST_DIMS; i++) {
-                x[i] = edge(s, i, base[i] + reach * span[i] * direction[i]);
-            }
-            visit(s, x);
-        }
-        bool better = s->result->objective > start * (1.0 + 1e-12);
-        reach *= better ? 2.0 : 0.5;
+    size_t begin = s->result->evaluations;
+    while (reach > CLIMB_END && s->result->evaluations - begin < CLIMB_MOST) {
+        reach *= poll(s, reach, turn) ? 2.0 : 0.5;
         reach = reach < 0.05 ? reach : 0.05;
         turn += golden_angle;
-        if (s->result->evaluations > CLIMB_MOST) {
-            break;
-        }
     }
 }
 
@@ -268,7 +300,11 @@ enum shv_status search_run(const struct shv_model *model, const struct search_ta
     *result = (struct search_result){.binding = -1, .objective = NAN, .binding_share = NAN};
     struct search s = {.model = model, .task = task, .result = result};
     enum shv_status status = shv_curves_init(&s.curves, model, message);
+    if (status == SHV_OK) {
+        status = shv_lanes_create(model, &s.lanes, message);
+    }
     if (status != SHV_OK) {
+        shv_curves_free(&s.curves);
         return status;
     }
     set_up(&s);
@@ -285,6 +321,7 @@ enum shv_status search_run(const struct shv_model *model, const struct search_ta
             status = polish(&s, message);
         }
     }
+    shv_lanes_free(s.lanes);
     shv_curves_free(&s.curves);
     return status;
 }

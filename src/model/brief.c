@@ -141,6 +141,14 @@ static struct shv_brief brief_of(const struct shv_model *model, const struct shv
     return brief;
 }
 
+static void block_bounds(const struct shv_model *model, size_t blower,
+                         double bound[SHV_LIMIT_COUNT])
+{
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        bound[k] = shv_limit_bound(model->study, &model->study->blowers[blower], (enum shv_limit)k);
+    }
+}
+
 /* Judges the block with every fuel-side choice. brief[place[i] * fuel_size + j] is lane i with
  * choice j. */
 static void run_block(const struct shv_model *model, const struct shv_space *space,
@@ -148,9 +156,7 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
 {
     const struct shv_study *study = model->study;
     double bound[SHV_LIMIT_COUNT];
-    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        bound[k] = shv_limit_bound(study, &study->blowers[w->block.blower], (enum shv_limit)k);
-    }
+    block_bounds(model, w->block.blower, bound);
     run_air(model, w);
     for (uint64_t j = 0; j < space->fuel_size; j++) {
         struct shv_kit kit;
@@ -197,5 +203,24 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
     for (size_t done = 0; done < count; done += lanes->block.count) {
         gather(model, lanes, count, place);
         run_block(model, space, lanes, place, brief);
+    }
+}
+
+void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
+                             const struct shv_kit *kits, size_t count, struct shv_brief *brief)
+{
+    struct lane_block *b = &lanes->block;
+    double bound[SHV_LIMIT_COUNT];
+    b->count = count;
+    b->blower = kits[0].blower;
+    block_bounds(model, b->blower, bound);
+    for (size_t i = 0; i < count; i++) {
+        block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
+                  model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
+    }
+    run_air(model, lanes);
+    run_engine(model, lanes, kits[0].fuel, kits[0].lambda);
+    for (size_t i = 0; i < count; i++) {
+        brief[i] = brief_of(model, lanes, bound, i);
     }
 }

@@ -106,12 +106,49 @@ static void beyond_the_gas_data(void **state)
     assert_true(t.outcome[SHV_POINT_OUT_OF_RANGE] > 10 && t.outcome[SHV_POINT_OK] > 10);
 }
 
+/* Ideal kits that share blower, fuel and mixture, across coolers of every kind. */
+static void kits_side_by_side(void **state)
+{
+    (void)state;
+    static struct made m;
+    made_mixed(&m, 5, INFINITY, SHV_BLEED_TO_INLET);
+    struct shv_model *model = made_model(&m);
+    struct shv_lanes *lanes;
+    struct shv_curves curves;
+    assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
+    assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
+    uint64_t seed = 17, feasible = 0;
+    for (size_t n = 0; n < 200; n++) {
+        struct shv_kit kits[SHV_LANES_MAX];
+        struct shv_brief brief[SHV_LANES_MAX];
+        size_t count = 1 + n % SHV_LANES_MAX;
+        for (size_t i = 0; i < count; i++) {
+            size_t cooler = (i + n) % m.study.cooler_count;
+            bool none = m.study.coolers[cooler].is_none;
+            kits[i] = made_kit(n % m.study.blower_count, random_in(&seed, 0.8, 2.6), cooler,
+                               none ? 0.0 : m.study.coolers[cooler].effectiveness[0], 0.87);
+        }
+        shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
+        for (size_t i = 0; i < count; i++) {
+            shv_model_evaluate(model, &kits[i], &curves);
+            assert_brief_is_verdict(&brief[i], &curves.verdict, i);
+            feasible += curves.verdict.feasible;
+        }
+    }
+    assert_true(feasible > 100);
+    shv_curves_free(&curves);
+    shv_lanes_free(lanes);
+    shv_model_free(model);
+    made_end(&m);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(mixed_space),
         cmocka_unit_test(with_bleed),
         cmocka_unit_test(beyond_the_gas_data),
+        cmocka_unit_test(kits_side_by_side),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
