@@ -141,6 +141,16 @@ void check_stock(struct reader *reader, const config_setting_t *setting, void *b
 static void check_displacement(struct reader *reader, const config_setting_t *setting,
                                struct shv_engine *engine)
 {
+    if (!is_given(setting, "bore") && !is_given(setting, "stroke")) {
+        if (!is_given(setting, "displacement")) {
+            reader_error(reader, setting, "displacement",
+                         "found nothing; it is required without bore and stroke");
+        }
+        engine->bore = engine->stroke = cbrt(4.0 * engine->displacement / (PI * engine->cylinders));
+        return;
+    }
+    require(reader, setting, "bore", "stroke");
+    require(reader, setting, "stroke", "bore");
     double swept = PI / 4.0 * engine->bore * engine->bore * engine->stroke * engine->cylinders;
     if (!is_given(setting, "displacement")) {
         engine->displacement = swept;

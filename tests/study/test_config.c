@@ -510,18 +510,29 @@ static void test_no_file(void **state)
     shv_diagnostics_free(&findings);
 }
 
+/* 2 l in four square cylinders: (pi/4) b^3 = 0.5 l. */
+static void test_square_cylinders(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_diagnostics findings = {0};
+    load("tests/study/square.cfg", &study, &findings);
+    assert_int_equal(findings.errors, 0);
+    assert_near(study.engine.displacement, 2e-3, 1e-15);
+    assert_near(study.engine.bore, 0.086025401, 1e-8);
+    assert_true(study.engine.stroke == study.engine.bore);
+    shv_study_free(&study);
+    shv_diagnostics_free(&findings);
+}
+
 int main(void)
 {
     const struct CMUnitTest whole[] = {
-        cmocka_unit_test(test_full_top),
-        cmocka_unit_test(test_full_limits),
-        cmocka_unit_test(test_full_engine),
-        cmocka_unit_test(test_full_engine_models),
-        cmocka_unit_test(test_full_sites_and_drive),
-        cmocka_unit_test(test_full_blowers),
-        cmocka_unit_test(test_full_coolers),
-        cmocka_unit_test(test_full_fuels),
-        cmocka_unit_test(test_full_hash),
+        cmocka_unit_test(test_square_cylinders),   cmocka_unit_test(test_full_top),
+        cmocka_unit_test(test_full_limits),        cmocka_unit_test(test_full_engine),
+        cmocka_unit_test(test_full_engine_models), cmocka_unit_test(test_full_sites_and_drive),
+        cmocka_unit_test(test_full_blowers),       cmocka_unit_test(test_full_coolers),
+        cmocka_unit_test(test_full_fuels),         cmocka_unit_test(test_full_hash),
     };
     const struct CMUnitTest others[] = {
         cmocka_unit_test(test_bare),

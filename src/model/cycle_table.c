@@ -1,0 +1,397 @@
+/* Cycle tables: defaults, checks, memory, building and refining. */
+#include "model/cycle_lookup.h"
+#include "model/cycle_table_internal.h"
+
+#include <stdlib.h>
+
+/* Errors at the points measured must be this much below what is accepted, since the greatest error
+ * elsewhere is somewhat larger. */
+#define AIM 0.7
+/* Share of that which points on grid lines may show before their direction is refined. */
+#define OF_ONE 0.6
+#define SAMPLES_MOST 100000
+
+void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
+                              struct shv_cycle_table_options *options)
+{
+    *spec = (struct shv_cycle_table_spec){
+        .exhaust_pressure = 101325.0,
+        .pressure_least = 0.3e5,
+        .pressure_most = 3e5,
+        .temperature_least = 250.0,
+        .temperature_most = 450.0,
+    };
+    shv_cycle_defaults(&spec->engine, &spec->fuel, &spec->knock, &spec->at);
+    *options = (struct shv_cycle_table_options){
+        .efficiency = 1e-3,
+        .ca50 = 0.3,
+        .peak_pressure = 5e-3,
+        .samples = 40,
+        .seed = 1,
+        .first_nodes = {13, 9, 5},
+        .most_nodes = {61, 49, 25},
+    };
+}
+
+/* ---- checks ---- */
+
+static enum shv_status check_range(const char *name, double least, double most, double lo,
+                                   double hi, struct shv_message *message)
+{
+    if (!(least >= lo && most <= hi && least < most)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: %s from %g to %g; accepted: a range within %g..%g", name,
+                        least, most, lo, hi);
+    }
+    return SHV_OK;
+}
+
+static enum shv_status check_spec(const struct shv_cycle_table_spec *s, struct shv_message *message)
+{
+    if (!s->speeds || s->speed_count < 1 || s->speed_count > SHV_CYCLE_TABLE_SPEEDS_MOST) {
+        return shv_fail(message, SHV_BAD_INPUT, "cycle table: %zu speeds; accepted: 1..%d",
+                        s->speed_count, SHV_CYCLE_TABLE_SPEEDS_MOST);
+    }
+    double best = s->knock.best_ca50, limit = s->knock.limit_ca50;
+    if (!(limit >= best + 1.0)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: knock.limit_ca50 is %g; accepted: at least 1 deg after "
+                        "knock.best_ca50, %g",
+                        limit, best);
+    }
+    enum shv_status status =
+        check_range("pressures", s->pressure_least, s->pressure_most, 1e4, 1e6, message);
+    return status != SHV_OK ? status
+                            : check_range("temperatures", s->temperature_least,
+                                          s->temperature_most, 220.0, 600.0, message);
+}
+
+static enum shv_status check_options(const struct shv_cycle_table_options *o,
+                                     struct shv_message *message)
+{
+    if (!(o->efficiency > 0.0 && o->ca50 > 0.0 && o->peak_pressure > 0.0)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: errors accepted are %g, %g deg and %g; accepted: above 0",
+                        o->efficiency, o->ca50, o->peak_pressure);
+    }
+    if (o->samples < 1 || o->samples > SAMPLES_MOST) {
+        return shv_fail(message, SHV_BAD_INPUT, "cycle table: %zu samples; accepted: 1..%d",
+                        o->samples, SAMPLES_MOST);
+    }
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        size_t first = o->first_nodes[d], most = o->most_nodes[d];
+        if (first < 4 || most > SHV_CYCLE_TABLE_NODES_MOST || first > most) {
+            return shv_fail(message, SHV_BAD_INPUT,
+                            "cycle table: nodes from %zu to %zu; accepted: 4..%d, in order", first,
+                            most, SHV_CYCLE_TABLE_NODES_MOST);
+        }
+    }
+    return SHV_OK;
+}
+
+/* ---- grid and memory ---- */
+
+static struct shv_cycle_axis axis_of(size_t direction, double least, double most, size_t nodes)
+{
+    bool is_log = direction == SHV_CYCLE_PRESSURE;
+    double origin = is_log ? shv_log(least) : least;
+    double end = is_log ? shv_log(most) : most;
+    return (struct shv_cycle_axis){origin, ((double)nodes - 1.0) / (end - origin), least, most,
+                                   nodes};
+}
+
+double cycle_axis_value(const struct shv_cycle_axis *a, size_t direction, size_t node)
+{
+    if (node == 0 || node + 1 >= a->nodes) {
+        return node == 0 ? a->least : a->most;
+    }
+    double x = a->origin + (double)node / a->per_unit;
+    return direction == SHV_CYCLE_PRESSURE ? shv_exp(x) : x;
+}
+
+static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycle_table_spec *s,
+                                const size_t nodes[SHV_CYCLE_DIRECTIONS],
+                                struct shv_message *message)
+{
+    *t = (struct shv_cycle_table){.speed_count = s->speed_count};
+    t->axis[0] = axis_of(SHV_CYCLE_PRESSURE, s->pressure_least, s->pressure_most, nodes[0]);
+    t->axis[1] =
+        axis_of(SHV_CYCLE_TEMPERATURE, s->temperature_least, s->temperature_most, nodes[1]);
+    t->axis[2] = axis_of(SHV_CYCLE_CA50, s->knock.best_ca50, s->knock.limit_ca50, nodes[2]);
+    /* At most 256 x 259 x 259 x 259 x 4: no overflow. */
+    size_t records = s->speed_count * (nodes[0] + 2) * (nodes[1] + 2);
+    size_t bytes =
+        records * (SHV_CYCLE_SURFACES + (nodes[2] + 2) * SHV_CYCLE_FIELDS) * sizeof(double);
+    if (bytes > SHV_CYCLE_TABLE_BYTES_MOST) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: %zu speeds with %zu x %zu x %zu nodes take %zu MB; accepted: "
+                        "at most %zu MB",
+                        s->speed_count, nodes[0], nodes[1], nodes[2], bytes >> 20,
+                        SHV_CYCLE_TABLE_BYTES_MOST >> 20);
+    }
+    t->speeds = calloc(s->speed_count, sizeof *t->speeds);
+    t->surfaces = calloc(records * SHV_CYCLE_SURFACES, sizeof *t->surfaces);
+    t->volumes = calloc(records * (nodes[2] + 2) * SHV_CYCLE_FIELDS, sizeof *t->volumes);
+    if (!t->speeds || !t->surfaces || !t->volumes) {
+        shv_cycle_table_free(t);
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for a cycle table");
+    }
+    memcpy(t->speeds, s->speeds, s->speed_count * sizeof *t->speeds);
+    return SHV_OK;
+}
+
+void shv_cycle_table_free(struct shv_cycle_table *table)
+{
+    free(table->speeds);
+    free(table->surfaces);
+    free(table->volumes);
+    *table = (struct shv_cycle_table){.speed_count = 0};
+}
+
+/* ---- filling ---- */
+
+struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, double speed,
+                                    double pressure, double temperature)
+{
+    struct shv_cycle_case at = spec->at;
+    double flow = speed * pressure;
+    at.speed = speed;
+    at.manifold_pressure = pressure;
+    at.charge_temperature = temperature;
+    at.exhaust_pressure = spec->exhaust_pressure + spec->exhaust_loss * flow * flow;
+    at.ca50 = spec->knock.best_ca50;
+    return at;
+}
+
+struct filling {
+    struct shv_cycle_table *table;
+    const struct shv_cycle_table_spec *spec;
+    struct cycle_item *items;
+};
+
+static size_t fill_count(const struct shv_cycle_table *t)
+{
+    return t->speed_count * t->axis[0].nodes * t->axis[1].nodes;
+}
+
+static enum shv_status fill_node(const struct filling *f, size_t index, uint64_t *cycles,
+                                 struct shv_message *message)
+{
+    struct shv_cycle_table *t = f->table;
+    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes;
+    size_t it = index % nt, ip = index / nt % np, speed = index / nt / np;
+    struct shv_cycle_case at =
+        cycle_case_at(f->spec, t->speeds[speed], cycle_axis_value(&t->axis[0], 0, ip),
+                      cycle_axis_value(&t->axis[1], 1, it));
+    size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
+    return cycle_node_fill(f->spec, &t->axis[SHV_CYCLE_CA50], &at,
+                           t->surfaces + place * SHV_CYCLE_SURFACES,
+                           t->volumes + place * (t->axis[2].nodes + 2) * SHV_CYCLE_FIELDS, cycles,
+                           message);
+}
+
+static void fill_item(void *data, size_t index)
+{
+    struct filling *f = data;
+    f->items[index].status = fill_node(f, index, &f->items[index].cycles, NULL);
+}
+
+/* The outer rows of `count` slices, each of `nodes` inner rows of `width` numbers, on the parabola
+ * of the three rows next to them. */
+static void extend(double *values, size_t count, size_t nodes, size_t width)
+{
+    for (size_t i = 0; i < count; i++) {
+        double *low = values + i * (nodes + 2) * width, *high = low + (nodes + 1) * width;
+        for (size_t k = 0; k < width; k++) {
+            const double *l = low + k, *h = high + k;
+            low[k] = 3.0 * (l[width] - l[2 * width]) + l[3 * width];
+            high[k] = 3.0 * (*(h - width) - *(h - 2 * width)) + *(h - 3 * width);
+        }
+    }
+}
+
+static void extend_all(struct shv_cycle_table *t)
+{
+    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes, nc = t->axis[2].nodes;
+    size_t surface = SHV_CYCLE_SURFACES, volume = (nc + 2) * SHV_CYCLE_FIELDS;
+    extend(t->volumes, t->speed_count * (np + 2) * (nt + 2), nc, SHV_CYCLE_FIELDS);
+    extend(t->volumes, t->speed_count * (np + 2), nt, volume);
+    extend(t->volumes, t->speed_count, np, (nt + 2) * volume);
+    extend(t->surfaces, t->speed_count * (np + 2), nt, surface);
+    extend(t->surfaces, t->speed_count, np, (nt + 2) * surface);
+}
+
+static enum shv_status fill(struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
+                            const struct shv_cycle_runner *runner, struct shv_message *message)
+{
+    size_t count = fill_count(t);
+    struct filling f = {t, spec, calloc(count, sizeof *f.items)};
+    if (!f.items) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for a cycle table");
+    }
+    cycle_run(runner, count, fill_item, &f);
+    enum shv_status status = SHV_OK;
+    uint64_t cycles = 0;
+    for (size_t i = 0; i < count && status == SHV_OK; i++) {
+        if (f.items[i].status != SHV_OK) { /* once more, for its message */
+            status = fill_node(&f, i, &cycles, message);
+        }
+        t->quality.cycles += f.items[i].cycles;
+    }
+    free(f.items);
+    extend_all(t);
+    return status;
+}
+
+void cycle_run(const struct shv_cycle_runner *runner, size_t count,
+               void (*item)(void *data, size_t index), void *data)
+{
+    if (runner) {
+        runner->run(runner->self, count, item, data);
+        return;
+    }
+    for (size_t i = 0; i < count; i++) {
+        item(data, i);
+    }
+}
+
+/* ---- refining ---- */
+
+/* The greatest error in units of what is accepted. */
+static double ratio(const struct shv_cycle_table_error *e, const struct shv_cycle_table_options *o)
+{
+    return shv_max(shv_max(e->efficiency / o->efficiency, e->ca50 / o->ca50),
+                   e->peak_pressure / o->peak_pressure);
+}
+
+static bool is_accepted(const struct shv_cycle_table_quality *q,
+                        const struct shv_cycle_table_options *o)
+{
+    double worst = ratio(&q->random, o);
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        worst = shv_max(worst, ratio(&q->along[d], o));
+    }
+    return worst <= AIM;
+}
+
+/* Chooses what to refine: directions whose own points are too far off, or else the worst. Phasing
+ * also shows in the other two, so it is first. False when one is as large as it may get. */
+static bool refine(const struct shv_cycle_table_quality *q, const struct shv_cycle_table_options *o,
+                   size_t nodes[SHV_CYCLE_DIRECTIONS])
+{
+    double own[SHV_CYCLE_DIRECTIONS], most = 0.0;
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        own[d] = ratio(&q->along[d], o);
+        most = shv_max(most, own[d]);
+    }
+    double enough = shv_min(AIM * OF_ONE, most);
+    bool phasing_only = own[SHV_CYCLE_CA50] >= 0.8 * most;
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        if (own[d] < enough || (phasing_only && d != SHV_CYCLE_CA50)) {
+            continue;
+        }
+        if (nodes[d] >= o->most_nodes[d]) {
+            return false;
+        }
+        size_t more = nodes[d] + nodes[d] / 2;
+        nodes[d] = more < o->most_nodes[d] ? more : o->most_nodes[d];
+    }
+    return true;
+}
+
+static enum shv_status build_once(struct shv_cycle_table *t,
+                                  const struct shv_cycle_table_spec *spec,
+                                  const struct shv_cycle_table_options *o,
+                                  const size_t nodes[SHV_CYCLE_DIRECTIONS],
+                                  const struct shv_cycle_runner *runner,
+                                  struct shv_message *message)
+{
+    enum shv_status status = allocate(t, spec, nodes, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    status = fill(t, spec, runner, message);
+    uint64_t cycles = t->quality.cycles;
+    if (status == SHV_OK) {
+        status =
+            cycle_measure(t, spec, o->samples, o->seed, true, runner, &t->quality, message);
+        t->quality.cycles += cycles;
+    }
+    if (status == SHV_OK && t->quality.compared == 0) {
+        status = shv_fail(message, SHV_NOTHING,
+                          "cycle table: the cycle has no answer at any of %llu points",
+                          (unsigned long long)(t->quality.silent + t->quality.answerless));
+    }
+    return status;
+}
+
+static enum shv_status too_coarse(const struct shv_cycle_table_quality *q,
+                                  const struct shv_cycle_table_options *o, const size_t nodes[],
+                                  struct shv_message *message)
+{
+    struct shv_cycle_table_error e = q->random;
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        e.efficiency = shv_max(e.efficiency, q->along[d].efficiency);
+        e.ca50 = shv_max(e.ca50, q->along[d].ca50);
+        e.peak_pressure = shv_max(e.peak_pressure, q->along[d].peak_pressure);
+    }
+    return shv_fail(message, SHV_BAD_INPUT,
+                    "cycle table: with %zu x %zu x %zu nodes, of at most %zu x %zu x %zu, it is off "
+                    "by %.2g %% in efficiency, %.2g deg in CA50 and %.2g %% in peak pressure; "
+                    "accepted: %g of %g %%, %g deg and %g %%",
+                    nodes[0], nodes[1], nodes[2], o->most_nodes[0], o->most_nodes[1],
+                    o->most_nodes[2], 100.0 * e.efficiency, e.ca50, 100.0 * e.peak_pressure, AIM,
+                    100.0 * o->efficiency, o->ca50, 100.0 * o->peak_pressure);
+}
+
+enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
+                                      const struct shv_cycle_table_spec *spec,
+                                      const struct shv_cycle_table_options *options,
+                                      const struct shv_cycle_runner *runner,
+                                      struct shv_message *message)
+{
+    *table = (struct shv_cycle_table){.speed_count = 0};
+    enum shv_status status = check_spec(spec, message);
+    status = status == SHV_OK ? check_options(options, message) : status;
+    size_t nodes[SHV_CYCLE_DIRECTIONS];
+    memcpy(nodes, options->first_nodes, sizeof nodes);
+    uint64_t cycles = 0;
+    for (uint64_t round = 1; status == SHV_OK; round++) {
+        status = build_once(table, spec, options, nodes, runner, message);
+        table->quality.rounds = round;
+        table->quality.cycles = cycles += table->quality.cycles;
+        if (status != SHV_OK || is_accepted(&table->quality, options)) {
+            break;
+        }
+        struct shv_cycle_table_quality q = table->quality;
+        size_t was[SHV_CYCLE_DIRECTIONS];
+        memcpy(was, nodes, sizeof was);
+        shv_cycle_table_free(table);
+        if (!refine(&q, options, nodes)) {
+            status = too_coarse(&q, options, was, message);
+        }
+    }
+    if (status != SHV_OK) {
+        shv_cycle_table_free(table);
+    }
+    return status;
+}
+
+enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
+                                        const struct shv_cycle_table_spec *spec, size_t samples,
+                                        uint64_t seed, const struct shv_cycle_runner *runner,
+                                        struct shv_cycle_table_quality *quality,
+                                        struct shv_message *message)
+{
+    if (samples < 1 || samples > SAMPLES_MOST) {
+        return shv_fail(message, SHV_BAD_INPUT, "cycle table: %zu samples; accepted: 1..%d",
+                        samples, SAMPLES_MOST);
+    }
+    return cycle_measure(table, spec, samples, seed, false, runner, quality, message);
+}
+
+struct shv_cycle_value shv_cycle_table_at(const struct shv_cycle_table *table, size_t speed,
+                                          double manifold_pressure, double charge_temperature)
+{
+    return cycle_lookup(table, speed, manifold_pressure, charge_temperature);
+}
