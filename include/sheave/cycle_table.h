@@ -1,13 +1,13 @@
-/* Tables of the closed cycle, so that a sweep need not integrate crank angles: for one engine, fuel,
- * lambda and rule of exhaust pressure, at each of a list of speeds, over manifold pressure and charge
- * temperature. How they work, their grids and measured errors: docs/cycle-tables.md.
+/* Tables of the closed cycle, so that a sweep need not integrate crank angles: for one engine,
+ * fuel, lambda and rule of exhaust pressure, at each of a list of speeds, over manifold pressure
+ * and charge temperature. How they work, their grids and measured errors: docs/cycle-tables.md.
  *
- * SI: Pa, K, rev/s, deg of crank angle as in cycle.h. Speeds are exact nodes: nothing is interpolated
- * between them. Outside the ranges of pressure and temperature the lookup says so; it never
- * extrapolates. The same inputs give the same bits on every machine and with any runner.
+ * SI: Pa, K, rev/s, deg of crank angle as in cycle.h. Speeds are exact nodes: nothing is
+ * interpolated between them. Outside the ranges of pressure and temperature the lookup says so; it
+ * never extrapolates. The same inputs give the same bits on every machine and with any runner.
  *
- * Ownership: a table owns its arrays; shv_cycle_table_free() frees them. It is read only once built,
- * so threads share it without locks.
+ * Ownership: a table owns its arrays; shv_cycle_table_free() frees them. It is read only once
+ * built, so threads share it without locks.
  */
 #ifndef SHEAVE_CYCLE_TABLE_H
 #define SHEAVE_CYCLE_TABLE_H
@@ -31,8 +31,8 @@ struct shv_cycle_table_spec {
     /* Exhaust pressure = exhaust_pressure + exhaust_loss (speed manifold_pressure)^2, Pa and
      * s2/Pa: back pressure grows with the square of flow. Defaults 101325 and 0. */
     double exhaust_pressure, exhaust_loss;
-    const double *speeds; /* rev/s, borrowed */
-    size_t speed_count;   /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
+    const double *speeds;                       /* rev/s, borrowed */
+    size_t speed_count;                         /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
     double pressure_least, pressure_most;       /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
     double temperature_least, temperature_most; /* K, within 220..600, default 250..450 */
 };
@@ -45,10 +45,10 @@ struct shv_cycle_table_options {
     double efficiency;    /* relative, default 1e-3 */
     double ca50;          /* deg, default 0.3 */
     double peak_pressure; /* relative, default 5e-3 */
-    size_t samples;       /* random points per speed and kind of point, default 40, 1..100000 */
+    size_t samples;       /* random points of each kind, over all speeds, default 600, 1..100000 */
     uint64_t seed;        /* of the random points, default 1 */
     /* Nodes to start from and to stop at, 4..SHV_CYCLE_TABLE_NODES_MOST, by direction; defaults
-     * 13, 9, 5 and 61, 49, 25. */
+     * 22, 15, 13 and 49, 33, 41. */
     size_t first_nodes[SHV_CYCLE_DIRECTIONS], most_nodes[SHV_CYCLE_DIRECTIONS];
 };
 
@@ -125,17 +125,19 @@ void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
                               struct shv_cycle_table_options *options);
 
 /* Builds, measures and refines until the errors are accepted. `runner` NULL: one after another.
- * Errors, all with a message, and then the table is empty: SHV_BAD_INPUT when an input is out of its
- * range or when errors are still too large at the largest grid; SHV_NOTHING when the cycle has no
- * answer at any point; SHV_NO_MEMORY. */
+ * Errors, all with a message, and then the table is empty: SHV_BAD_INPUT when an input is out of
+ * its range or when errors are still too large at the largest grid; SHV_NOTHING when the cycle has
+ * no answer at any point; SHV_NO_MEMORY. */
 enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
                                       const struct shv_cycle_table_spec *spec,
                                       const struct shv_cycle_table_options *options,
                                       const struct shv_cycle_runner *runner,
                                       struct shv_message *message);
 
-/* Measures a table at other points: `samples` per speed anywhere in the range, of this seed. Fills
- * `random`, `compared`, `silent`, `answerless` and `cycles`; the rest is 0. Errors: as for building.
+/* Measures a table at other points: `samples` anywhere in the range and at all
+ * speeds, of this seed. Fills
+ * `random`, `compared`, `silent`, `answerless` and `cycles`; the rest is 0. Errors: as for
+ * building.
  */
 enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
                                         const struct shv_cycle_table_spec *spec, size_t samples,

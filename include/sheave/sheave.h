@@ -3,6 +3,8 @@
 #define SHEAVE_SHEAVE_H
 
 #include "sheave/air.h"
+#include "sheave/bearing.h"
+#include "sheave/belt.h"
 #include "sheave/blend.h"
 #include "sheave/blower.h"
 #include "sheave/cooler.h"

@@ -1,11 +1,12 @@
 /* Lookup in a cycle table (sheave/cycle_table.h) as short inline code without branches.
  *
  * Each direction in turn is interpolated by a cubic through the two nodes around, with slopes from
- * the mean of the neighbouring secants, held between 0 and three times the lesser secant and 0 where
- * secants differ in sign. That box is sufficient for a cubic to be monotone between its nodes (de
- * Boor and Swartz 1977; Fritsch and Carlson 1980, SIAM J. Numer. Anal. 17, 238-246; the same filter as
- * Hyman 1983, SIAM J. Sci. Stat. Comput. 4, 645-654). So no step leaves the interval of its two nodes,
- * and the result of all three stays between the least and the greatest of the eight nodes around.
+ * the mean of the neighbouring secants, held between 0 and three times the lesser secant and 0
+ * where secants differ in sign. That box is sufficient for a cubic to be monotone between its nodes
+ * (de Boor and Swartz 1977; Fritsch and Carlson 1980, SIAM J. Numer. Anal. 17, 238-246; the same
+ * filter as Hyman 1983, SIAM J. Sci. Stat. Comput. 4, 645-654). So no step leaves the interval of
+ * its two nodes, and the result of all three stays between the least and the greatest of the eight
+ * nodes around.
  */
 #ifndef SHEAVE_MODEL_CYCLE_LOOKUP_H
 #define SHEAVE_MODEL_CYCLE_LOOKUP_H

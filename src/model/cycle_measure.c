@@ -18,7 +18,7 @@ struct measuring {
     const struct shv_cycle_table *table;
     const struct shv_cycle_table_spec *spec;
     uint64_t seed;
-    size_t per_speed;
+    size_t per_kind;
     size_t first_kind;
     struct sample *samples;
 };
@@ -82,7 +82,7 @@ static enum shv_status take_sample(const struct measuring *m, size_t index, stru
                                    struct shv_message *message)
 {
     const struct shv_cycle_table *table = m->table;
-    size_t kind = m->first_kind + index / (m->per_speed * table->speed_count);
+    size_t kind = m->first_kind + index / m->per_kind;
     size_t speed = index % table->speed_count;
     const struct shv_cycle_axis *ap = &table->axis[SHV_CYCLE_PRESSURE];
     const struct shv_cycle_axis *at = &table->axis[SHV_CYCLE_TEMPERATURE];
@@ -92,8 +92,8 @@ static enum shv_status take_sample(const struct measuring *m, size_t index, stru
                      kind == SHV_CYCLE_PRESSURE || kind == SHV_CYCLE_CA50);
     struct shv_cycle_case c = cycle_case_at(m->spec, table->speeds[speed], p, t);
     struct shv_cycle_result r;
-    enum shv_status status = shv_cycle_knock_limit(&m->spec->engine, &m->spec->fuel,
-                                                   &m->spec->knock, &c, &r, message);
+    enum shv_status status =
+        shv_cycle_knock_limit(&m->spec->engine, &m->spec->fuel, &m->spec->knock, &c, &r, message);
     if (status == SHV_OK) {
         struct shv_cycle_value v = cycle_lookup(table, speed, p, t);
         s->item.cycles = (uint64_t)r.cycles;
@@ -128,7 +128,7 @@ static enum shv_status gather(const struct measuring *m, size_t count,
             struct sample again = {.compared = false};
             return take_sample(m, i, &again, message);
         }
-        size_t kind = m->first_kind + i / (m->per_speed * m->table->speed_count);
+        size_t kind = m->first_kind + i / m->per_kind;
         bool anywhere = kind == KIND_ANYWHERE;
         worsen(anywhere ? &q->random : &q->along[kind], &s->error);
         q->compared += anywhere && s->compared;
@@ -140,17 +140,17 @@ static enum shv_status gather(const struct measuring *m, size_t count,
 }
 
 enum shv_status cycle_measure(const struct shv_cycle_table *table,
-                              const struct shv_cycle_table_spec *spec, size_t samples, uint64_t seed,
-                              bool all_kinds, const struct shv_cycle_runner *runner,
+                              const struct shv_cycle_table_spec *spec, size_t samples,
+                              uint64_t seed, bool all_kinds, const struct shv_cycle_runner *runner,
                               struct shv_cycle_table_quality *quality, struct shv_message *message)
 {
     *quality = (struct shv_cycle_table_quality){.compared = 0};
     struct measuring m = {.table = table,
                           .spec = spec,
                           .seed = seed,
-                          .per_speed = samples,
+                          .per_kind = samples,
                           .first_kind = all_kinds ? 0 : KIND_ANYWHERE};
-    size_t count = samples * table->speed_count * (KINDS - m.first_kind);
+    size_t count = samples * (KINDS - m.first_kind);
     m.samples = calloc(count, sizeof *m.samples);
     if (!m.samples) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory to measure a cycle table");

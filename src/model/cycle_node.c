@@ -16,14 +16,19 @@
 /* Release of heat that counts as none but is in the accepted range. */
 #define NO_FIRE 1e-12
 #define INTEGRAL_LEAST 1e-200
+/* deg and logarithm within which a peak is that of compression: more than colder residual gas moves
+ * it, less than combustion does. */
+#define SAME_ANGLE 0.5
+#define SAME_LOG_PRESSURE 3e-3
 
 struct node {
     const struct shv_cycle_table_spec *spec;
     const struct shv_cycle_axis *ca50;
     struct shv_cycle_case at;
     const double *volume;
-    double duration; /* deg, of burning */
-    double target;   /* logarithm of the integral allowed */
+    double duration;     /* deg, of burning */
+    double *peak_angles; /* deg, at each phasing */
+    double target;       /* logarithm of the integral allowed */
     uint64_t *cycles;
     struct shv_message *message;
 };
@@ -50,8 +55,8 @@ static enum shv_status limit_within(const struct node *n, double lo, double hi,
     struct shv_cycle_knock knock = n->spec->knock;
     knock.best_ca50 = lo;
     knock.limit_ca50 = hi;
-    enum shv_status status = shv_cycle_knock_limit(&n->spec->engine, &n->spec->fuel, &knock, &n->at,
-                                                   r, n->message);
+    enum shv_status status =
+        shv_cycle_knock_limit(&n->spec->engine, &n->spec->fuel, &knock, &n->at, r, n->message);
     *n->cycles += status == SHV_OK ? (uint64_t)r->cycles : 0;
     return status;
 }
@@ -127,9 +132,13 @@ static enum shv_status unclamped(const struct node *n, double *ca50)
 
 /* ---- peak pressure ---- */
 
-/* Logarithm of the peak of compression alone, with the residual gas of the latest phasing. Earlier
- * ones have colder residual gas, which moves it by less than 0.1 %. */
-static enum shv_status motored(const struct node *n, double residual_temperature, double *log_peak)
+struct peak {
+    double log_pressure, angle;
+};
+
+/* The peak of compression alone, with the residual gas of the latest phasing. Earlier ones have
+ * colder residual gas, which moves it by about 0.1 %. */
+static enum shv_status motored(const struct node *n, double residual_temperature, struct peak *peak)
 {
     struct node cold = *n;
     struct shv_cycle_result r;
@@ -137,19 +146,21 @@ static enum shv_status motored(const struct node *n, double residual_temperature
     cold.at.residual_temperature = shv_max(residual_temperature, 300.0);
     enum shv_status status = run_at(&cold, n->ca50->most, &r);
     if (status == SHV_OK) {
-        *log_peak = r.outcome == SHV_CYCLE_DONE ? shv_log(r.peak_pressure) : NAN;
+        peak->log_pressure = r.outcome == SHV_CYCLE_DONE ? shv_log(r.peak_pressure) : NAN;
+        peak->angle = r.peak_angle;
     }
     return status;
 }
 
 /* From the phasing on at which compression alone is the peak, combustion's is not to be had from
  * the cycle; it is carried on as it fell before, and never matters again. */
-static void carry_on_fired(double *first, size_t nodes, double log_motored)
+static void carry_on_fired(const struct node *n, double *first, const struct peak *cold)
 {
-    const double same = 1e-4;
-    for (size_t c = 0; c < nodes; c++) {
+    for (size_t c = 0; c < n->ca50->nodes; c++) {
         double *v = first + c * SHV_CYCLE_FIELDS + CYCLE_FIRED;
-        if (*v > log_motored + same) {
+        bool is_cold = fabs(n->peak_angles[c] - cold->angle) < SAME_ANGLE &&
+                       fabs(*v - cold->log_pressure) < SAME_LOG_PRESSURE;
+        if (!is_cold) {
             continue;
         }
         const ptrdiff_t f = SHV_CYCLE_FIELDS;
@@ -180,6 +191,7 @@ static enum shv_status fill_volume(struct node *n, double *first, double *residu
         v[CYCLE_KNOCK] = *answered ? log_integral(&r) : NAN;
         *residual = r.residual_temperature;
         n->duration = r.burn_duration;
+        n->peak_angles[c] = r.peak_angle;
     }
     return SHV_OK;
 }
@@ -199,11 +211,14 @@ enum shv_status cycle_node_fill(const struct shv_cycle_table_spec *spec,
                                 double surfaces[SHV_CYCLE_SURFACES], double *volume,
                                 uint64_t *cycles, struct shv_message *message)
 {
+    double peak_angles[SHV_CYCLE_TABLE_NODES_MOST];
+    struct peak cold = {NAN, NAN};
     struct node n = {.spec = spec,
                      .ca50 = ca50,
                      .at = *at,
                      .volume = volume,
                      .target = shv_log(1.0 - spec->knock.margin),
+                     .peak_angles = peak_angles,
                      .cycles = cycles,
                      .message = message};
     double *first = volume + SHV_CYCLE_FIELDS;
@@ -211,7 +226,7 @@ enum shv_status cycle_node_fill(const struct shv_cycle_table_spec *spec,
     bool answered;
     enum shv_status status = fill_volume(&n, first, &residual, &answered);
     if (status == SHV_OK && answered) {
-        status = motored(&n, residual, &surfaces[CYCLE_MOTORED]);
+        status = motored(&n, residual, &cold);
     }
     if (status == SHV_OK && answered) {
         status = unclamped(&n, &surfaces[CYCLE_UNCLAMPED]);
@@ -219,9 +234,10 @@ enum shv_status cycle_node_fill(const struct shv_cycle_table_spec *spec,
     if (status != SHV_OK) {
         return status;
     }
-    answered = answered && isfinite(surfaces[CYCLE_MOTORED] + surfaces[CYCLE_UNCLAMPED]);
+    answered = answered && isfinite(cold.log_pressure + surfaces[CYCLE_UNCLAMPED]);
     if (answered) {
-        carry_on_fired(first, ca50->nodes, surfaces[CYCLE_MOTORED]);
+        surfaces[CYCLE_MOTORED] = cold.log_pressure;
+        carry_on_fired(&n, first, &cold);
     } else {
         no_answer(surfaces, first, ca50->nodes);
     }

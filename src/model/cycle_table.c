@@ -6,8 +6,10 @@
 
 /* Errors at the points measured must be this much below what is accepted, since the greatest error
  * elsewhere is somewhat larger. */
-#define AIM 0.7
-/* Share of that which points on grid lines may show before their direction is refined. */
+#define AIM 0.5
+/* The same for the largest grid, where nothing better is to be had. */
+#define AT_LARGEST 0.9
+/* Share of AIM that points on grid lines may show before their direction is refined. */
 #define OF_ONE 0.6
 #define SAMPLES_MOST 100000
 
@@ -26,10 +28,10 @@ void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
         .efficiency = 1e-3,
         .ca50 = 0.3,
         .peak_pressure = 5e-3,
-        .samples = 40,
+        .samples = 600,
         .seed = 1,
-        .first_nodes = {13, 9, 5},
-        .most_nodes = {61, 49, 25},
+        .first_nodes = {22, 15, 13},
+        .most_nodes = {49, 33, 41},
     };
 }
 
@@ -62,8 +64,8 @@ static enum shv_status check_spec(const struct shv_cycle_table_spec *s, struct s
     enum shv_status status =
         check_range("pressures", s->pressure_least, s->pressure_most, 1e4, 1e6, message);
     return status != SHV_OK ? status
-                            : check_range("temperatures", s->temperature_least,
-                                          s->temperature_most, 220.0, 600.0, message);
+                            : check_range("temperatures", s->temperature_least, s->temperature_most,
+                                          220.0, 600.0, message);
 }
 
 static enum shv_status check_options(const struct shv_cycle_table_options *o,
@@ -184,10 +186,9 @@ static enum shv_status fill_node(const struct filling *f, size_t index, uint64_t
         cycle_case_at(f->spec, t->speeds[speed], cycle_axis_value(&t->axis[0], 0, ip),
                       cycle_axis_value(&t->axis[1], 1, it));
     size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
-    return cycle_node_fill(f->spec, &t->axis[SHV_CYCLE_CA50], &at,
-                           t->surfaces + place * SHV_CYCLE_SURFACES,
-                           t->volumes + place * (t->axis[2].nodes + 2) * SHV_CYCLE_FIELDS, cycles,
-                           message);
+    return cycle_node_fill(
+        f->spec, &t->axis[SHV_CYCLE_CA50], &at, t->surfaces + place * SHV_CYCLE_SURFACES,
+        t->volumes + place * (t->axis[2].nodes + 2) * SHV_CYCLE_FIELDS, cycles, message);
 }
 
 static void fill_item(void *data, size_t index)
@@ -264,20 +265,21 @@ static double ratio(const struct shv_cycle_table_error *e, const struct shv_cycl
                    e->peak_pressure / o->peak_pressure);
 }
 
-static bool is_accepted(const struct shv_cycle_table_quality *q,
-                        const struct shv_cycle_table_options *o)
+static double worst_of(const struct shv_cycle_table_quality *q,
+                       const struct shv_cycle_table_options *o)
 {
     double worst = ratio(&q->random, o);
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         worst = shv_max(worst, ratio(&q->along[d], o));
     }
-    return worst <= AIM;
+    return worst;
 }
 
 /* Chooses what to refine: directions whose own points are too far off, or else the worst. Phasing
- * also shows in the other two, so it is first. False when one is as large as it may get. */
+ * also shows in the other two, so it is first, and is refined along with them from the second round
+ * on. False when one is as large as it may get. */
 static bool refine(const struct shv_cycle_table_quality *q, const struct shv_cycle_table_options *o,
-                   size_t nodes[SHV_CYCLE_DIRECTIONS])
+                   uint64_t round, size_t nodes[SHV_CYCLE_DIRECTIONS])
 {
     double own[SHV_CYCLE_DIRECTIONS], most = 0.0;
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
@@ -287,7 +289,8 @@ static bool refine(const struct shv_cycle_table_quality *q, const struct shv_cyc
     double enough = shv_min(AIM * OF_ONE, most);
     bool phasing_only = own[SHV_CYCLE_CA50] >= 0.8 * most;
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
-        if (own[d] < enough || (phasing_only && d != SHV_CYCLE_CA50)) {
+        bool also = d == SHV_CYCLE_CA50 && round >= 2 && nodes[d] < o->most_nodes[d];
+        if (!also && (own[d] < enough || (phasing_only && d != SHV_CYCLE_CA50))) {
             continue;
         }
         if (nodes[d] >= o->most_nodes[d]) {
@@ -299,12 +302,10 @@ static bool refine(const struct shv_cycle_table_quality *q, const struct shv_cyc
     return true;
 }
 
-static enum shv_status build_once(struct shv_cycle_table *t,
-                                  const struct shv_cycle_table_spec *spec,
-                                  const struct shv_cycle_table_options *o,
-                                  const size_t nodes[SHV_CYCLE_DIRECTIONS],
-                                  const struct shv_cycle_runner *runner,
-                                  struct shv_message *message)
+static enum shv_status
+build_once(struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
+           const struct shv_cycle_table_options *o, const size_t nodes[SHV_CYCLE_DIRECTIONS],
+           const struct shv_cycle_runner *runner, struct shv_message *message)
 {
     enum shv_status status = allocate(t, spec, nodes, message);
     if (status != SHV_OK) {
@@ -313,8 +314,7 @@ static enum shv_status build_once(struct shv_cycle_table *t,
     status = fill(t, spec, runner, message);
     uint64_t cycles = t->quality.cycles;
     if (status == SHV_OK) {
-        status =
-            cycle_measure(t, spec, o->samples, o->seed, true, runner, &t->quality, message);
+        status = cycle_measure(t, spec, o->samples, o->seed, true, runner, &t->quality, message);
         t->quality.cycles += cycles;
     }
     if (status == SHV_OK && t->quality.compared == 0) {
@@ -335,13 +335,14 @@ static enum shv_status too_coarse(const struct shv_cycle_table_quality *q,
         e.ca50 = shv_max(e.ca50, q->along[d].ca50);
         e.peak_pressure = shv_max(e.peak_pressure, q->along[d].peak_pressure);
     }
-    return shv_fail(message, SHV_BAD_INPUT,
-                    "cycle table: with %zu x %zu x %zu nodes, of at most %zu x %zu x %zu, it is off "
-                    "by %.2g %% in efficiency, %.2g deg in CA50 and %.2g %% in peak pressure; "
-                    "accepted: %g of %g %%, %g deg and %g %%",
-                    nodes[0], nodes[1], nodes[2], o->most_nodes[0], o->most_nodes[1],
-                    o->most_nodes[2], 100.0 * e.efficiency, e.ca50, 100.0 * e.peak_pressure, AIM,
-                    100.0 * o->efficiency, o->ca50, 100.0 * o->peak_pressure);
+    return shv_fail(
+        message, SHV_BAD_INPUT,
+        "cycle table: with %zu x %zu x %zu nodes, of at most %zu x %zu x %zu, it is off "
+        "by %.2g %% in efficiency, %.2g deg in CA50 and %.2g %% in peak pressure; "
+        "accepted: %g of %g %%, %g deg and %g %%",
+        nodes[0], nodes[1], nodes[2], o->most_nodes[0], o->most_nodes[1], o->most_nodes[2],
+        100.0 * e.efficiency, e.ca50, 100.0 * e.peak_pressure, AT_LARGEST, 100.0 * o->efficiency,
+        o->ca50, 100.0 * o->peak_pressure);
 }
 
 enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
@@ -360,16 +361,19 @@ enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
         status = build_once(table, spec, options, nodes, runner, message);
         table->quality.rounds = round;
         table->quality.cycles = cycles += table->quality.cycles;
-        if (status != SHV_OK || is_accepted(&table->quality, options)) {
+        if (status != SHV_OK || worst_of(&table->quality, options) <= AIM) {
             break;
         }
-        struct shv_cycle_table_quality q = table->quality;
         size_t was[SHV_CYCLE_DIRECTIONS];
         memcpy(was, nodes, sizeof was);
-        shv_cycle_table_free(table);
-        if (!refine(&q, options, nodes)) {
-            status = too_coarse(&q, options, was, message);
+        if (refine(&table->quality, options, round, nodes)) {
+            shv_cycle_table_free(table);
+            continue;
         }
+        if (!(worst_of(&table->quality, options) <= AT_LARGEST)) {
+            status = too_coarse(&table->quality, options, was, message);
+        }
+        break;
     }
     if (status != SHV_OK) {
         shv_cycle_table_free(table);

@@ -36,8 +36,8 @@ void cycle_run(const struct shv_cycle_runner *runner, size_t count,
 
 /* Seeded points for the table's quality: all kinds of points, or `random` only. */
 enum shv_status cycle_measure(const struct shv_cycle_table *table,
-                              const struct shv_cycle_table_spec *spec, size_t samples, uint64_t seed,
-                              bool all_kinds, const struct shv_cycle_runner *runner,
+                              const struct shv_cycle_table_spec *spec, size_t samples,
+                              uint64_t seed, bool all_kinds, const struct shv_cycle_runner *runner,
                               struct shv_cycle_table_quality *quality, struct shv_message *message);
 
 #endif

@@ -1,0 +1,55 @@
+/* Life of the rolling bearings that carry the blower's pulley: ISO 281 basic rating life over a
+ * duty. Equations and sources: docs/belt.md, sections 6 and 7.
+ *
+ * SI throughout: N, m, rev/s; life in revolutions and in hours. Nothing is allocated.
+ */
+#ifndef SHEAVE_BEARING_H
+#define SHEAVE_BEARING_H
+
+#include "sheave/status.h"
+
+enum shv_bearing_type { SHV_BEARING_BALL, SHV_BEARING_ROLLER };
+
+/* Exponent of life over load: 3 for balls, 10/3 for rollers. ISO 281:2007. */
+double shv_bearing_exponent(enum shv_bearing_type type);
+/* Revolutions that 90 % of such bearings outlive: 1e6 (rating / load)^exponent, rating and load in
+ * N above 0. INFINITY when the load is 0. */
+double shv_bearing_life(enum shv_bearing_type type, double rating, double load);
+/* Basic dynamic load rating, N, for a life of so many revolutions (above 0). */
+double shv_bearing_rating_needed(enum shv_bearing_type type, double load, double revolutions);
+
+/* A part of the duty. The load is the equivalent one of ISO 281: the radial load where there is no
+ * axial load. */
+struct shv_bearing_part {
+    double share; /* of the time, 0 or more; all sum to 1 within 1e-9 */
+    double speed; /* rev/s, 0 or more */
+    double load;  /* N, 0 or more */
+};
+
+struct shv_bearing_duty {
+    double mean_speed;  /* rev/s over the time */
+    double mean_load;   /* N, constant load of the same life; 0 when nothing turns under load */
+    double revolutions; /* basic rating life; INFINITY without load */
+    double hours;       /* the same in time; INFINITY without load */
+};
+
+/* Fills `duty` over count >= 1 parts, for a basic dynamic load rating in N above 0.
+ * Damage adds up linearly (Palmgren and Miner). SHV_BAD_INPUT when a value lies outside its range
+ * (the message names it). */
+enum shv_status shv_bearing_over(enum shv_bearing_type type, double rating, size_t count,
+                                 const struct shv_bearing_part *parts,
+                                 struct shv_bearing_duty *duty, struct shv_message *message);
+
+/* Reactions of two bearings to a radial load on an overhung hub, N; positive against the load. */
+struct shv_bearing_pair {
+    double near; /* next to the hub */
+    double far;
+};
+
+/* Statics of a stiff shaft on two supports `span` m apart (above 0), the load `overhang` m outside
+ * the near one; negative when it lies between them, down to -span. SHV_BAD_INPUT otherwise, and
+ * for a load below 0. */
+enum shv_status shv_bearing_overhung(double load, double overhang, double span,
+                                     struct shv_bearing_pair *pair, struct shv_message *message);
+
+#endif

@@ -1,0 +1,513 @@
+/* Cycle tables: errors against the direct cycle, shape of the interpolation, refusals. */
+#include "sheave/cycle_table.h"
+#include "support/cycle_table_fixture.h"
+
+static struct shv_cycle_table built(const struct shv_cycle_table_spec *spec,
+                                    const struct shv_cycle_table_options *options)
+{
+    struct shv_cycle_table t;
+    struct shv_message message = {{0}};
+    if (shv_cycle_table_build(&t, spec, options, NULL, &message) != SHV_OK) {
+        fail_msg("%s", message.text);
+    }
+    return t;
+}
+
+/* The small table, which most tests only read. */
+static struct shared {
+    struct shv_cycle_table_spec spec;
+    struct shv_cycle_table_options options;
+    struct shv_cycle_table table;
+} shared;
+
+static int build_shared(void **state)
+{
+    (void)state;
+    small_table(&shared.spec, &shared.options);
+    shared.table = built(&shared.spec, &shared.options);
+    return 0;
+}
+
+static int free_shared(void **state)
+{
+    (void)state;
+    shv_cycle_table_free(&shared.table);
+    return 0;
+}
+
+static struct shv_cycle_result direct(const struct shv_cycle_table_spec *spec, double speed,
+                                      double pm, double tm)
+{
+    struct cycle_case u = {spec->engine, spec->fuel, spec->knock, spec->at};
+    u.at.speed = speed;
+    u.at.manifold_pressure = pm;
+    u.at.charge_temperature = tm;
+    u.at.exhaust_pressure = spec->exhaust_pressure + spec->exhaust_loss * speed * pm * speed * pm;
+    return limit_case(&u);
+}
+
+/* ---- against the direct cycle ---- */
+
+static void assert_close(const struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
+                         int points)
+{
+    uint64_t state = 88172645463325252u;
+    int limited = 0, free_of_knock = 0;
+    for (int i = 0; i < points; i++) {
+        size_t speed = (size_t)i % t->speed_count;
+        double pm = spec->pressure_least +
+                    next_share(&state) * (spec->pressure_most - spec->pressure_least);
+        double tm = spec->temperature_least +
+                    next_share(&state) * (spec->temperature_most - spec->temperature_least);
+        struct shv_cycle_value v = shv_cycle_table_at(t, speed, pm, tm);
+        struct shv_cycle_result r = direct(spec, spec->speeds[speed], pm, tm);
+        assert_relative(v.gross_efficiency, r.gross_efficiency, 1e-3);
+        assert_within(v.ca50, r.ca50, 0.3);
+        assert_relative(v.peak_pressure, r.peak_pressure, 5e-3);
+        assert_within(v.exhaust_temperature, r.exhaust_temperature, 3.0);
+        assert_relative(v.knock_integral, r.knock_integral, 1e-2);
+        if (fabs(v.unclamped_ca50 - spec->knock.limit_ca50) > 0.3) {
+            assert_int_equal(v.outcome == SHV_CYCLE_TABLE_KNOCK_LIMITED,
+                             r.outcome == SHV_CYCLE_KNOCK_LIMITED);
+        }
+        limited += r.outcome == SHV_CYCLE_KNOCK_LIMITED;
+        free_of_knock += r.ca50 <= spec->knock.best_ca50;
+    }
+    /* Else the clamps were not looked at. */
+    assert_true(limited > points / 50 && free_of_knock > points / 50);
+}
+
+static void close_at_points_that_did_not_refine_it(void **state)
+{
+    (void)state;
+    const struct shv_cycle_table t = shared.table;
+    const struct shv_cycle_table_spec spec = shared.spec;
+    assert_close(&t, &spec, 600);
+    assert_true(t.quality.compared == 200 && t.quality.silent == 0 && t.quality.answerless == 0);
+    assert_true(t.quality.cycles > 10000);
+}
+
+/* Another fuel, back pressure that grows with flow, humid air, another engine. */
+static void close_for_another_case(void **state)
+{
+    (void)state;
+    struct shv_cycle_table_spec spec;
+    struct shv_cycle_table_options options;
+    small_table(&spec, &options);
+    spec.exhaust_loss = 0.4e5 / (60.0 * 2e5 * 60.0 * 2e5);
+    spec.at.humidity_ratio = 0.015;
+    spec.at.lambda = 0.82;
+    spec.engine.compression_ratio = 11.5;
+    spec.fuel.ron = 98.0;
+    struct shv_cycle_table t = built(&spec, &options);
+    assert_close(&t, &spec, 300);
+    shv_cycle_table_free(&t);
+}
+
+static void measures_at_points_of_another_seed(void **state)
+{
+    (void)state;
+    struct shv_cycle_table_spec spec;
+    struct shv_cycle_table_options options;
+    small_table(&spec, &options);
+    struct shv_cycle_table t = built(&spec, &options);
+    struct shv_cycle_table_quality same, other;
+    assert_int_equal(shv_cycle_table_measure(&t, &spec, 120, 5, NULL, &same, NULL), SHV_OK);
+    assert_int_equal(shv_cycle_table_measure(&t, &spec, 120, 6, NULL, &other, NULL), SHV_OK);
+    assert_int_equal(same.compared, 120);
+    assert_true(same.random.efficiency != other.random.efficiency);
+    assert_true(other.random.efficiency > 0.0 && other.random.efficiency < 1e-3);
+    assert_int_equal(shv_cycle_table_measure(&t, &spec, 0, 6, NULL, &other, NULL), SHV_BAD_INPUT);
+    /* A table that is off is seen to be off. */
+    for (size_t i = 0; i < volume_count(&t); i += SHV_CYCLE_FIELDS) {
+        t.volumes[i] *= 1.02;
+    }
+    assert_int_equal(shv_cycle_table_measure(&t, &spec, 120, 5, NULL, &other, NULL), SHV_OK);
+    assert_within(other.random.efficiency, 0.02, 1e-3);
+    assert_true(other.random.ca50 == same.random.ca50);
+    shv_cycle_table_free(&t);
+}
+
+/* ---- refining ---- */
+
+static void refines_from_a_coarse_grid(void **state)
+{
+    (void)state;
+    struct shv_cycle_table_spec spec;
+    struct shv_cycle_table_options options;
+    small_table(&spec, &options);
+    options.samples = 300;
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        options.first_nodes[d] = 4;
+    }
+    struct shv_cycle_table t = built(&spec, &options);
+    assert_true(t.quality.rounds > 2);
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        assert_true(t.axis[d].nodes > 4 && t.axis[d].nodes <= options.most_nodes[d]);
+        assert_less(t.quality.along[d].efficiency, 1e-3);
+    }
+    assert_less(t.quality.random.efficiency, 1e-3);
+    assert_less(t.quality.random.ca50, 0.3);
+    assert_less(t.quality.random.peak_pressure, 5e-3);
+    assert_close(&t, &spec, 200);
+    shv_cycle_table_free(&t);
+}
+
+static void says_when_the_largest_grid_is_too_coarse(void **state)
+{
+    (void)state;
+    struct shv_cycle_table_spec spec;
+    struct shv_cycle_table_options options;
+    struct shv_message message = {{0}};
+    struct shv_cycle_table t;
+    small_table(&spec, &options);
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        options.first_nodes[d] = 4;
+        options.most_nodes[d] = 5;
+    }
+    assert_int_equal(shv_cycle_table_build(&t, &spec, &options, NULL, &message), SHV_BAD_INPUT);
+    assert_non_null(strstr(message.text, "of at most 5 x 5 x 5, it is off by"));
+    assert_empty_table(&t);
+}
+
+/* ---- shape ---- */
+
+static void exact_at_nodes(void **state)
+{
+    (void)state;
+    const struct shv_cycle_table t = shared.table;
+    const struct shv_cycle_table_spec spec = shared.spec;
+    struct shv_cycle_table_spec wide = spec;
+    wide.knock.best_ca50 = 0.0;
+    wide.knock.limit_ca50 = 48.0;
+    int at_ends = 0, between = 0;
+    for (size_t i = 0; i < t.axis[0].nodes; i++) {
+        for (size_t k = 0; k < t.axis[1].nodes; k++) {
+            double pm = exp(t.axis[0].origin + (double)i / t.axis[0].per_unit);
+            double tm = t.axis[1].origin + (double)k / t.axis[1].per_unit;
+            pm = fmin(fmax(pm, spec.pressure_least), spec.pressure_most);
+            struct shv_cycle_value v = shv_cycle_table_at(&t, 1, pm, tm);
+            struct shv_cycle_result r = direct(&wide, spec.speeds[1], pm, tm);
+            if (r.ca50 > 0.0 && r.ca50 < 48.0) {
+                assert_within(v.unclamped_ca50, r.ca50, 1e-6);
+                between++;
+            }
+            if (v.ca50 == 8.0 || v.ca50 == 40.0) { /* a node of phasing as well */
+                r = direct(&spec, spec.speeds[1], pm, tm);
+                assert_relative(v.gross_efficiency, r.gross_efficiency, 1e-9);
+                assert_relative(v.exhaust_temperature, r.exhaust_temperature, 1e-9);
+                assert_relative(v.knock_integral, r.knock_integral, 1e-8);
+                at_ends++;
+            }
+        }
+    }
+    assert_true(at_ends > 5 && between > 20);
+}
+
+enum { ROUGH = 6 };
+
+/* A table of random numbers with nodes at 0, 1, 2 .. of each axis; phasing 0..5 deg. */
+static struct shv_cycle_table rough_table(uint64_t *state)
+{
+    struct shv_cycle_table t = {.speed_count = 1};
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        t.axis[d] = (struct shv_cycle_axis){0.0, 1.0, 0.0, ROUGH - 1.0, ROUGH};
+    }
+    t.axis[0].least = 1.0;
+    t.axis[0].most = exp(ROUGH - 1.0);
+    t.surfaces = calloc(surface_count(&t), sizeof(double));
+    t.volumes = calloc(volume_count(&t), sizeof(double));
+    assert_true(t.surfaces && t.volumes);
+    for (size_t i = 0; i < surface_count(&t); i++) {
+        t.surfaces[i] = 5.0 * next_share(state);
+    }
+    for (size_t i = 0; i < volume_count(&t); i++) {
+        t.volumes[i] = next_share(state);
+    }
+    return t;
+}
+
+static const double *surface_node(const struct shv_cycle_table *t, size_t p, size_t tm)
+{
+    return t->surfaces + ((p + 1) * (ROUGH + 2) + tm + 1) * SHV_CYCLE_SURFACES;
+}
+
+static const double *volume_node(const struct shv_cycle_table *t, size_t p, size_t tm, size_t c)
+{
+    return t->volumes + (((p + 1) * (ROUGH + 2) + tm + 1) * (ROUGH + 2) + c + 1) * SHV_CYCLE_FIELDS;
+}
+
+/* Least and greatest of a field at the eight nodes around. */
+static void ends_of_cell(const struct shv_cycle_table *t, size_t p, size_t tm, size_t c, size_t k,
+                         double ends[2])
+{
+    ends[0] = INFINITY;
+    ends[1] = -INFINITY;
+    for (size_t i = 0; i < 8; i++) {
+        double v = volume_node(t, p + (i & 1), tm + (i >> 1 & 1), c + (i >> 2))[k];
+        ends[0] = fmin(ends[0], v);
+        ends[1] = fmax(ends[1], v);
+    }
+}
+
+static void never_beyond_the_nodes_around(void **state)
+{
+    (void)state;
+    uint64_t s = 2463534242u;
+    struct shv_cycle_table t = rough_table(&s);
+    for (int i = 0; i < 20000; i++) {
+        double x = 5.0 * next_share(&s), y = 5.0 * next_share(&s), ends[2];
+        size_t p = (size_t)x, tm = (size_t)y;
+        struct shv_cycle_value v = shv_cycle_table_at(&t, 0, exp(x), y);
+        double corner[4] = {surface_node(&t, p, tm)[0], surface_node(&t, p + 1, tm)[0],
+                            surface_node(&t, p, tm + 1)[0], surface_node(&t, p + 1, tm + 1)[0]};
+        double least = fmin(fmin(corner[0], corner[1]), fmin(corner[2], corner[3]));
+        double most = fmax(fmax(corner[0], corner[1]), fmax(corner[2], corner[3]));
+        assert_true(v.unclamped_ca50 >= least && v.unclamped_ca50 <= most);
+        size_t c = v.ca50 < 5.0 ? (size_t)v.ca50 : 4;
+        ends_of_cell(&t, p, tm, c, 0, ends);
+        assert_true(v.gross_efficiency >= ends[0] && v.gross_efficiency <= ends[1]);
+        ends_of_cell(&t, p, tm, c, 2, ends);
+        assert_true(v.exhaust_temperature >= ends[0] && v.exhaust_temperature <= ends[1]);
+    }
+    free(t.surfaces);
+    free(t.volumes);
+}
+
+/* Rising nodes make a rising curve, along both directions of the surface. */
+static void monotone_where_nodes_are(void **state)
+{
+    (void)state;
+    uint64_t s = 123456789u;
+    struct shv_cycle_table t = rough_table(&s);
+    for (size_t p = 0; p < ROUGH + 2; p++) {
+        for (size_t k = 0; k < ROUGH + 2; k++) {
+            double *v = t.surfaces + (p * (ROUGH + 2) + k) * SHV_CYCLE_SURFACES;
+            double before_p = p ? *(v - (ROUGH + 2) * SHV_CYCLE_SURFACES) : 0.0;
+            double before_t = k ? *(v - SHV_CYCLE_SURFACES) : 0.0;
+            double step = next_share(&s);
+            *v = fmax(before_p, before_t) + step * step * step * step; /* steep and flat */
+        }
+    }
+    for (size_t line = 0; line < ROUGH; line++) {
+        double last_p = -1.0, last_t = -1.0;
+        for (double x = 0.0; x <= 5.0; x += 1.0 / 128.0) {
+            double along_p = shv_cycle_table_at(&t, 0, exp(x), (double)line).unclamped_ca50;
+            double along_t = shv_cycle_table_at(&t, 0, exp((double)line), x).unclamped_ca50;
+            assert_true(along_p >= last_p - 1e-12 && along_t >= last_t - 1e-12);
+            last_p = along_p;
+            last_t = along_t;
+        }
+        assert_true(last_p > 0.0 && last_t > 0.0);
+    }
+    free(t.surfaces);
+    free(t.volumes);
+}
+
+/* What is quadratic in one direction and monotone is met exactly: slopes are those of the parabola
+ * away from the filter. */
+static void a_parabola_is_met(void **state)
+{
+    (void)state;
+    uint64_t s = 42u;
+    struct shv_cycle_table t = rough_table(&s);
+    for (size_t p = 0; p < ROUGH + 2; p++) {
+        for (size_t k = 0; k < ROUGH + 2; k++) {
+            double x = (double)p - 1.0, y = (double)k - 1.0;
+            t.surfaces[(p * (ROUGH + 2) + k) * SHV_CYCLE_SURFACES] =
+                0.05 * (x + 4.0) * (x + 4.0) - 0.02 * (y + 4.0) * (y + 4.0);
+        }
+    }
+    for (int i = 0; i < 100; i++) {
+        double x = 5.0 * next_share(&s), y = 5.0 * next_share(&s);
+        assert_within(shv_cycle_table_at(&t, 0, exp(x), y).unclamped_ca50,
+                      0.05 * (x + 4.0) * (x + 4.0) - 0.02 * (y + 4.0) * (y + 4.0), 1e-12);
+    }
+    free(t.surfaces);
+    free(t.volumes);
+}
+
+/* Along rising pressure: no knock, then later and later, then the limit. */
+static void clamped_at_onset_and_at_the_limit(void **state)
+{
+    (void)state;
+    const struct shv_cycle_table t = shared.table;
+    int seen[3] = {0}, part = 0;
+    struct shv_cycle_value last = shv_cycle_table_at(&t, 1, 0.7e5, 390.0);
+    for (double pm = 0.7e5; pm <= 2e5; pm += 100.0) {
+        struct shv_cycle_value v = shv_cycle_table_at(&t, 1, pm, 390.0);
+        int now = v.unclamped_ca50 <= 8.0 ? 0 : v.unclamped_ca50 <= 40.0 ? 1 : 2;
+        assert_true(now >= part);
+        part = now;
+        seen[now]++;
+        assert_true(v.ca50 == (now == 0 ? 8.0 : now == 1 ? v.unclamped_ca50 : 40.0));
+        assert_int_equal(v.outcome,
+                         now == 2 ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE);
+        /* Kinks are allowed, jumps are not. */
+        assert_within(v.gross_efficiency, last.gross_efficiency, 4e-4);
+        assert_within(v.ca50, last.ca50, 0.2);
+        assert_relative(v.peak_pressure, last.peak_pressure, 4e-3);
+        if (now == 1) {
+            assert_relative(v.knock_integral, 0.75, 5e-3);
+        }
+        last = v;
+    }
+    assert_true(seen[0] > 10 && seen[1] > 100 && seen[2] > 10);
+}
+
+/* ---- outcomes ---- */
+
+static void assert_nothing(struct shv_cycle_value v, enum shv_cycle_table_outcome outcome)
+{
+    assert_int_equal(v.outcome, outcome);
+    assert_true(isnan(v.gross_efficiency) && isnan(v.ca50) && isnan(v.unclamped_ca50) &&
+                isnan(v.peak_pressure) && isnan(v.exhaust_temperature) && isnan(v.knock_integral));
+}
+
+static void out_of_range_is_an_outcome(void **state)
+{
+    (void)state;
+    const struct shv_cycle_table t = shared.table;
+    const struct shv_cycle_table_spec spec = shared.spec;
+    const double bad[][2] = {{0.69999e5, 350.0}, {2.00001e5, 350.0}, {1e5, 299.99},
+                             {1e5, 400.01},      {NAN, 350.0},       {1e5, NAN},
+                             {INFINITY, 350.0},  {1e5, -INFINITY},   {-1e5, 350.0},
+                             {0.0, 350.0},       {1e300, 1e300}};
+    for (size_t i = 0; i < COUNT(bad); i++) {
+        assert_nothing(shv_cycle_table_at(&t, 0, bad[i][0], bad[i][1]),
+                       SHV_CYCLE_TABLE_OUT_OF_RANGE);
+    }
+    assert_nothing(shv_cycle_table_at(&t, 2, 1e5, 350.0), SHV_CYCLE_TABLE_OUT_OF_RANGE);
+    const double edge[][2] = {{0.7e5, 300.0}, {0.7e5, 400.0}, {2e5, 300.0}, {2e5, 400.0}};
+    for (size_t i = 0; i < COUNT(edge); i++) {
+        struct shv_cycle_value v = shv_cycle_table_at(&t, 1, edge[i][0], edge[i][1]);
+        struct shv_cycle_result r = direct(&spec, spec.speeds[1], edge[i][0], edge[i][1]);
+        assert_relative(v.gross_efficiency, r.gross_efficiency, 1e-3);
+        assert_within(v.ca50, r.ca50, 1e-6);
+    }
+}
+
+/* At low pressure the residual gas of an engine with little compression is more than half. */
+static void no_answer_is_an_outcome(void **state)
+{
+    (void)state;
+    struct shv_cycle_table_spec spec;
+    struct shv_cycle_table_options options;
+    struct shv_message message = {{0}};
+    small_table(&spec, &options);
+    spec.engine.compression_ratio = 4.0;
+    spec.pressure_least = 0.1e5;
+    options.efficiency = options.ca50 = options.peak_pressure = 1e3;
+    struct shv_cycle_table t = built(&spec, &options);
+    assert_true(t.quality.answerless > 0 && t.quality.compared > 0);
+    assert_int_equal(t.quality.answerless + t.quality.compared + t.quality.silent, 200);
+    int none = 0;
+    for (double pm = 0.1e5; pm < 1e5; pm += 0.02e5) {
+        struct shv_cycle_value v = shv_cycle_table_at(&t, 0, pm, 350.0);
+        if (direct(&spec, spec.speeds[0], pm, 350.0).outcome == SHV_CYCLE_NO_ANSWER) {
+            assert_nothing(v, SHV_CYCLE_TABLE_NO_ANSWER);
+            none++;
+        }
+    }
+    assert_true(none > 2);
+    assert_int_equal(shv_cycle_table_at(&t, 0, 1.9e5, 350.0).outcome, SHV_CYCLE_TABLE_DONE);
+    shv_cycle_table_free(&t);
+
+    spec.pressure_most = 0.12e5;
+    assert_int_equal(shv_cycle_table_build(&t, &spec, &options, NULL, &message), SHV_NOTHING);
+    assert_non_null(strstr(message.text, "no answer"));
+    assert_empty_table(&t);
+}
+
+/* ---- refusals ---- */
+
+static void assert_refused(const struct shv_cycle_table_spec *spec,
+                           const struct shv_cycle_table_options *options, const char *text)
+{
+    struct shv_message message = {{0}};
+    struct shv_cycle_table t;
+    assert_int_equal(shv_cycle_table_build(&t, spec, options, NULL, &message), SHV_BAD_INPUT);
+    if (!strstr(message.text, text)) {
+        fail_msg("\"%s\" does not say \"%s\"", message.text, text);
+    }
+    assert_empty_table(&t);
+}
+
+static void refuses_bad_inputs(void **state)
+{
+    (void)state;
+    struct shv_cycle_table_spec good, s;
+    struct shv_cycle_table_options fair, o;
+    small_table(&good, &fair);
+    s = good, s.speed_count = 0;
+    assert_refused(&s, &fair, "0 speeds");
+    s = good, s.pressure_least = 0.9e4;
+    assert_refused(&s, &fair, "pressures from 9000 ");
+    s = good, s.temperature_most = NAN;
+    assert_refused(&s, &fair, "temperatures from 300 to nan");
+    s = good, s.temperature_most = 300.0;
+    assert_refused(&s, &fair, "temperatures from 300 to 300");
+    s = good, s.knock.limit_ca50 = 8.5;
+    assert_refused(&s, &fair, "at least 1 deg after");
+    s = good, s.engine.bore = -1.0;
+    assert_refused(&s, &fair, "engine.bore is -1");
+    s = good, s.exhaust_loss = 1.0;
+    assert_refused(&s, &fair, "at.exhaust_pressure");
+    o = fair, o.efficiency = 0.0;
+    assert_refused(&good, &o, "above 0");
+    o = fair, o.samples = 0;
+    assert_refused(&good, &o, "0 samples");
+    o = fair, o.first_nodes[1] = 3;
+    assert_refused(&good, &o, "nodes from 3 to 33");
+    o = fair, o.most_nodes[2] = 258;
+    assert_refused(&good, &o, "to 258; accepted: 4..257");
+    o = fair;
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        o.first_nodes[d] = o.most_nodes[d] = 257;
+    }
+    assert_refused(&good, &o, "at most 256 MB");
+}
+
+static void backwards(void *self, size_t count, void (*item)(void *data, size_t index), void *data)
+{
+    *(size_t *)self += count;
+    while (count > 0) {
+        item(data, --count);
+    }
+}
+
+static void order_of_work_does_not_matter(void **state)
+{
+    (void)state;
+    size_t items = 0;
+    struct shv_cycle_runner runner = {backwards, &items};
+    struct shv_cycle_table b;
+    assert_int_equal(shv_cycle_table_build(&b, &shared.spec, &shared.options, &runner, NULL),
+                     SHV_OK);
+    assert_true(items > 200);
+    assert_same_tables(&shared.table, &b);
+    shv_cycle_table_free(&b);
+    shv_cycle_table_free(&b);
+    assert_empty_table(&b);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(close_at_points_that_did_not_refine_it),
+        cmocka_unit_test(close_for_another_case),
+        cmocka_unit_test(measures_at_points_of_another_seed),
+        cmocka_unit_test(refines_from_a_coarse_grid),
+        cmocka_unit_test(says_when_the_largest_grid_is_too_coarse),
+        cmocka_unit_test(exact_at_nodes),
+        cmocka_unit_test(never_beyond_the_nodes_around),
+        cmocka_unit_test(monotone_where_nodes_are),
+        cmocka_unit_test(a_parabola_is_met),
+        cmocka_unit_test(clamped_at_onset_and_at_the_limit),
+        cmocka_unit_test(out_of_range_is_an_outcome),
+        cmocka_unit_test(no_answer_is_an_outcome),
+        cmocka_unit_test(refuses_bad_inputs),
+        cmocka_unit_test(order_of_work_does_not_matter),
+    };
+    return cmocka_run_group_tests(tests, build_shared, free_shared);
+}
