@@ -82,8 +82,8 @@ struct shv_cycle_axis {
     size_t nodes;
 };
 
-#define SHV_CYCLE_FIELDS 4 /* of a node and phasing: see src/model/cycle_lookup.h */
-#define SHV_CYCLE_SURFACES 2
+#define SHV_CYCLE_FIELDS ((size_t)4) /* of a node and phasing: see src/model/cycle_lookup.h */
+#define SHV_CYCLE_SURFACES ((size_t)2)
 
 struct shv_cycle_table {
     size_t speed_count;

@@ -5,7 +5,8 @@
 #include "sheave/model.h"
 #include "sheave/rank.h"
 
-/* Called now and then, by one thread at a time; `done` never falls. Return false to stop the sweep. */
+/* Called now and then, by one thread at a time; `done` never falls. Return false to stop the sweep.
+ */
 typedef bool (*shv_progress)(void *data, uint64_t done, uint64_t total, double best_objective);
 
 struct shv_sweep_options {

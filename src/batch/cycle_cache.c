@@ -18,10 +18,10 @@
 #define TAG "sheave cycle table 1"
 #define HEADER_BYTES ((size_t)(8 + 4 + 4 + 64 + 8 + 64))
 /* Of the payload before its arrays. */
-#define FRONT_COUNTS (1 + SHV_CYCLE_DIRECTIONS)
+#define FRONT_COUNTS ((size_t)(1 + SHV_CYCLE_DIRECTIONS))
 #define FRONT_BYTES                                                                                \
     (FRONT_COUNTS * sizeof(uint64_t) + sizeof(struct shv_cycle_table_quality) +                    \
-     SHV_CYCLE_DIRECTIONS * 4 * sizeof(double))
+     (size_t)SHV_CYCLE_DIRECTIONS * 4 * sizeof(double))
 #define PARTS_MOST 100 /* names tried for a file being written */
 
 /* ---- key ---- */

@@ -67,10 +67,10 @@ SHV_INLINE void cycle_volume_at(const double *first, size_t row, size_t column, 
                                 struct cycle_spot t, struct cycle_spot c,
                                 double value[SHV_CYCLE_FIELDS])
 {
-    enum { F = SHV_CYCLE_FIELDS };
-    double v[4][F];
+    const size_t F = SHV_CYCLE_FIELDS;
+    double v[4][SHV_CYCLE_FIELDS];
     for (size_t a = 0; a < 4; a++) {
-        double w[4][F];
+        double w[4][SHV_CYCLE_FIELDS];
         for (size_t b = 0; b < 4; b++) {
             const double *n = first + a * row + b * column;
             for (size_t k = 0; k < F; k++) {

@@ -183,7 +183,7 @@ static enum shv_status fill_node(const struct filling *f, size_t index, uint64_t
     size_t np = t->axis[0].nodes, nt = t->axis[1].nodes;
     size_t it = index % nt, ip = index / nt % np, speed = index / nt / np;
     struct shv_cycle_case at =
-        cycle_case_at(f->spec, t->speeds[speed], cycle_axis_value(&t->axis[0], 0, ip),
+        cycle_case_at(f->spec, f->spec->speeds[speed], cycle_axis_value(&t->axis[0], 0, ip),
                       cycle_axis_value(&t->axis[1], 1, it));
     size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
     return cycle_node_fill(
@@ -320,7 +320,7 @@ build_once(struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
     if (status == SHV_OK && t->quality.compared == 0) {
         status = shv_fail(message, SHV_NOTHING,
                           "cycle table: the cycle has no answer at any of %llu points",
-                          (unsigned long long)(t->quality.silent + t->quality.answerless));
+                          (unsigned long long)t->quality.silent + t->quality.answerless);
     }
     return status;
 }

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <time.h>
 
-enum { SPEEDS = 13, OTHER_POINTS = 2000, LOOKUPS = 1000000 };
+enum { SPEEDS = 13, OTHER_POINTS = 6000, LOOKUPS = 1000000 };
 
 static double now(void)
 {
@@ -66,7 +66,7 @@ static void show(const char *name, const struct shv_cycle_table_spec *spec)
     show_errors("pressure alone", &t.quality.along[SHV_CYCLE_PRESSURE]);
     show_errors("temperature alone", &t.quality.along[SHV_CYCLE_TEMPERATURE]);
     show_errors("phasing alone", &t.quality.along[SHV_CYCLE_CA50]);
-    show_errors("2000 other points", &other.random);
+    show_errors("6000 other points", &other.random);
     shv_cycle_table_free(&t);
 }
 
