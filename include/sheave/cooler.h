@@ -50,6 +50,12 @@ double shv_cooler_crossflow_exact(double ntu, double capacity_ratio);
 double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiveness,
                       double capacity_ratio);
 
+/* Heat capacity of the charge in capacity ratios, J/(kg K): docs/model.md, section 5. */
+#define SHV_COOLER_RATIO_CP 1006.0
+/* Capacity ratio at rated flow, at which the stated effectiveness holds; 0 when the coolant does
+ * not limit. */
+double shv_cooler_rated_ratio(const struct shv_cooler *cooler);
+
 /* Temperature rise of the coolant entering the charge cooler per watt rejected, K/W, in the steady
  * state of a loop through a front radiator: 1/(eff C_min) - 1/C_coolant; 0 when there is no loop.
  */

@@ -188,8 +188,6 @@ double shv_cycle_products_share(const struct shv_cycle_fuel *fuel, double lambda
 /* Ignition delay, s, of a fuel by its octane number, pressure (Pa) and temperature (K): Douaud and
  * Eyzat, SAE 780080, 17.68 ms (ON/100)^3.402 (p/atm)^-1.7 exp(3800 K/T). */
 double shv_knock_delay(double octane, double pressure, double temperature);
-/* Octane index (1 - K) RON + K MON (Kalghatgi, SAE 2001-01-3584). */
-double shv_knock_octane_index(double ron, double mon, double weight);
 /* Octane numbers that a mixture needs less than one at mixture_peak, as the fuel's gain. */
 double shv_knock_mixture_gain(const struct shv_cycle_knock *knock, double lambda);
 

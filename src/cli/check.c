@@ -12,17 +12,19 @@ static void print_size(const struct cli_study *s)
     char room[32];
     printf("\nDimensions\n");
     for (int d = 0; d < SHV_DIM_COUNT; d++) {
-        printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d), cli_count(s->space.count[d], room));
+        printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d),
+               report_thousands(room, s->space.count[d]));
     }
-    printf("  %-20s %12s combination%s\n", "all together", cli_count(s->space.size, room),
+    printf("  %-20s %12s combination%s\n", "all together", report_thousands(room, s->space.size),
            s->space.size == 1 ? "" : "s");
     uint64_t points = s->study.site_count * s->study.engine.speed_count;
     char sites[32], speeds[32];
     printf(
         "\nEach at %s site%s and %s engine speeds (%.0f to %.0f rpm): %s points a combination.\n",
-        cli_count(s->study.site_count, sites), s->study.site_count == 1 ? "" : "s",
-        cli_count(s->study.engine.speed_count, speeds), s->study.engine.speeds[0] * 60.0,
-        s->study.engine.speeds[s->study.engine.speed_count - 1] * 60.0, cli_count(points, room));
+        report_thousands(sites, s->study.site_count), s->study.site_count == 1 ? "" : "s",
+        report_thousands(speeds, s->study.engine.speed_count), s->study.engine.speeds[0] * 60.0,
+        s->study.engine.speeds[s->study.engine.speed_count - 1] * 60.0,
+        report_thousands(room, points));
 }
 
 static void print_sites(const struct shv_study *study)

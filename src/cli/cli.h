@@ -49,8 +49,6 @@ void cli_print_version(FILE *out);
 void cli_error(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Exit code of a status. */
 int cli_exit_code(enum shv_status status);
-/* A count with thousands separators, into room of at least 32. */
-const char *cli_count(uint64_t n, char *room);
 /* Reads a whole number from 1 to most. Returns false and says so when it isn't one. */
 bool cli_number(const char *command, const char *option, const char *text, long most, long *value);
 

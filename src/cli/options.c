@@ -76,21 +76,6 @@ int cli_exit_code(enum shv_status status)
     return CLI_TROUBLE;
 }
 
-const char *cli_count(uint64_t n, char *room)
-{
-    char digits[24];
-    int length = snprintf(digits, sizeof digits, "%llu", (unsigned long long)n);
-    int at = 0;
-    for (int i = 0; i < length; i++) {
-        if (i > 0 && (length - i) % 3 == 0) {
-            room[at++] = ',';
-        }
-        room[at++] = digits[i];
-    }
-    room[at] = '\0';
-    return room;
-}
-
 bool cli_number(const char *command, const char *option, const char *text, long most, long *value)
 {
     char *end;

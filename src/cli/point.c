@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/cli.h"
+#include "report/text.h"
 
 static const struct cli_option options[] = {
     {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)"},
@@ -227,7 +228,7 @@ static bool complete_cooler(const struct shv_study *study, struct picked *p, str
         return false;
     }
     kit->effectiveness = isnan(p->effectiveness) ? c->effectiveness[0] : p->effectiveness;
-    double ratio = c->rated_flow * 1006.0 / c->coolant_capacity;
+    double ratio = shv_cooler_rated_ratio(c);
     if (isinf(shv_cooler_ntu(c->arrangement, kit->effectiveness, ratio))) {
         cli_error("point", "--pick effectiveness: %s can't reach %g with its coolant flow", c->name,
                   kit->effectiveness);
@@ -263,7 +264,7 @@ static bool kit_by_number(const struct cli_study *s, const char *text, struct sh
         bool one = s->space.size == 1;
         cli_error("point", "--combination: found \"%s\"; the study has %s%s", text,
                   one ? "only combination " : "combinations 0 to ",
-                  cli_count(s->space.size - 1, room));
+                  report_thousands(room, s->space.size - 1));
         return false;
     }
     shv_space_kit(&s->space, &s->study, index, kit);

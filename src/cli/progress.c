@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
+#include "report/text.h"
 
 static volatile sig_atomic_t interrupted, ends_at_once;
 
@@ -71,8 +72,8 @@ static void print_line(struct progress *p, uint64_t done, uint64_t total, double
     const char *start = p->terminal ? "\r" : "";
     const char *end = p->terminal ? "\033[K" : "\n";
     fprintf(stderr, "%s%3.0f %%  %s of %s  %.0f a second  %.0f s left  best %s%s", start,
-            100.0 * (double)done / (double)total, cli_count(done, a), cli_count(total, b), rate,
-            left, best_text, end);
+            100.0 * (double)done / (double)total, report_thousands(a, done),
+            report_thousands(b, total), rate, left, best_text, end);
     fflush(stderr);
     p->shown = true;
 }

@@ -44,33 +44,16 @@ static double bench_gap(void *data, double flow)
     return b->out.blower_flow - flow;
 }
 
-static void bench_shared(const struct shv_blower *blower, const struct shv_gas *gas, double p1,
-                         double t1, struct path_shared *s)
-{
-    *s = (struct path_shared){.gas = *gas,
-                              .p0 = p1,
-                              .t0 = t1,
-                              .h0 = gas_enthalpy(gas, t1),
-                              .blower = blower,
-                              .is_map = blower->kind == SHV_BLOWER_MAP,
-                              .volume_ratio = 1.0,
-                              .kept_heat = 1.0};
-    if (!s->is_map) {
-        s->area = blower->geometry.leakage_area;
-        s->closing = blower->geometry.closing_rate;
-        s->assembly = blower->geometry.assembly_temperature;
-        s->volume_ratio = blower->geometry.volume_ratio;
-        s->kept_heat = 1.0 - blower->geometry.case_loss;
-    }
-}
-
 void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas,
                       double inlet_pressure, double inlet_temperature, double speed,
                       double outlet_pressure, struct shv_blower_state *state)
 {
     const double two_pi = 6.28318530717958647692;
-    struct path_shared s;
-    bench_shared(blower, gas, inlet_pressure, inlet_temperature, &s);
+    struct path_shared s = {.gas = *gas,
+                            .p0 = inlet_pressure,
+                            .t0 = inlet_temperature,
+                            .h0 = gas_enthalpy(gas, inlet_temperature)};
+    path_take_blower(&s, blower);
     double fill = 1.0;
     if (!s.is_map) {
         double r = speed / blower->geometry.reference_speed;

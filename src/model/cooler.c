@@ -67,6 +67,11 @@ double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiven
     return 0.5 * (low + high);
 }
 
+double shv_cooler_rated_ratio(const struct shv_cooler *cooler)
+{
+    return cooler->rated_flow * SHV_COOLER_RATIO_CP / cooler->coolant_capacity;
+}
+
 double shv_cooler_loop_resistance(const struct shv_cooler *cooler)
 {
     if (cooler->is_none || cooler->radiator_effectiveness <= 0.0) {

@@ -1,4 +1,5 @@
 /* Geometry, gases and the state at inlet closing: docs/cycle.md, sections 1 to 4. */
+#include "sheave/blend.h"
 #include "model/cycle_internal.h"
 
 #include "sheave/engine.h"
@@ -136,7 +137,7 @@ static void prepare_knock(struct cycle *c)
 {
     const struct shv_cycle_knock *k = c->in.knock;
     const struct shv_cycle_fuel *f = c->in.fuel;
-    c->octane = shv_knock_octane_index(f->ron, f->mon, k->octane_weight) +
+    c->octane = shv_octane_index(f->ron, f->mon, k->octane_weight) +
                 shv_knock_mixture_gain(k, c->in.at->lambda);
     double delay =
         shv_knock_delay(c->octane, 1.0, 3800.0) / shv_exp(1.0); /* at 1 Pa, without exp(3800/T) */

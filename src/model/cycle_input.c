@@ -1,4 +1,5 @@
 /* Defaults and ranges of the closed cycle's inputs; sheave/cycle.h tells what they mean. */
+#include "sheave/blend.h"
 #include "model/cycle_internal.h"
 
 /* struct, field, default, least, most: one row for each field that is a number. */
@@ -116,7 +117,7 @@ enum shv_status cycle_check(const struct cycle_inputs *in, struct shv_message *m
                         "closed cycle: at.residual_temperature is %g; accepted: 0 or 300..3000",
                         at->residual_temperature);
     }
-    double index = shv_knock_octane_index(in->fuel->ron, in->fuel->mon, in->knock->octane_weight);
+    double index = shv_octane_index(in->fuel->ron, in->fuel->mon, in->knock->octane_weight);
     if (!(index >= OCTANE_LEAST)) {
         return shv_fail(
             message, SHV_BAD_INPUT,

@@ -186,10 +186,7 @@ static void stock_point(const struct shv_model *model, size_t site, size_t speed
     const struct shv_engine *e = &model->study->engine;
     struct path_shared s;
     model_shared(model, 0, site, speed, &s);
-    s.intake_k = e->intake.pressure_drop == 0.0
-                     ? 0.0
-                     : e->intake.pressure_drop / (e->intake.flow * e->intake.flow) *
-                           (e->intake.density / model->site[site].rho0);
+    s.intake_k = model->site[site].stock_intake_k;
     struct path_lane none = {0};
     struct match_state m;
     solve_open(&s, &none, &m);

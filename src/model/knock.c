@@ -10,11 +10,6 @@ double shv_knock_delay(double octane, double pressure, double temperature)
            shv_exp(3800.0 / temperature);
 }
 
-double shv_knock_octane_index(double ron, double mon, double weight)
-{
-    return (1.0 - weight) * ron + weight * mon;
-}
-
 double shv_knock_mixture_gain(const struct shv_cycle_knock *k, double lambda)
 {
     double away = lambda - k->mixture_peak, rounding = k->mixture_rounding;

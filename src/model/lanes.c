@@ -57,7 +57,6 @@ void model_shared(const struct shv_model *model, size_t blower, size_t site, siz
     const struct shv_study *study = model->study;
     const struct model_site *place = &model->site[site];
     const struct model_speed *at = &model->speed[speed];
-    const struct shv_blower *b = &study->blowers[blower];
     *s = (struct path_shared){
         .gas = place->gas,
         .p0 = place->p0,
@@ -71,18 +70,8 @@ void model_shared(const struct shv_model *model, size_t blower, size_t site, siz
         .reference_temperature = study->engine.reference_temperature,
         .charge_exponent = study->engine.charge_exponent,
         .charge_pickup = study->engine.charge_pickup,
-        .blower = b,
-        .is_map = b->kind == SHV_BLOWER_MAP,
-        .volume_ratio = 1.0,
-        .kept_heat = 1.0,
     };
-    if (!s->is_map) {
-        s->area = b->geometry.leakage_area;
-        s->closing = b->geometry.closing_rate;
-        s->assembly = b->geometry.assembly_temperature;
-        s->volume_ratio = b->geometry.volume_ratio;
-        s->kept_heat = 1.0 - b->geometry.case_loss;
-    }
+    path_take_blower(s, &study->blowers[blower]);
 }
 
 static void set_speed(struct lane_block *b, const struct shv_model *model, size_t site,

@@ -10,7 +10,8 @@ struct model_site {
     struct shv_gas gas;
     double p0, t0, h0, rho0;
     double humidity_ratio, dry_pressure;
-    double intake_k, exhaust_k; /* drop = k m^2 */
+    double intake_k, stock_intake_k,
+        exhaust_k; /* drop = k m^2; the kit's intake, the engine's own */
     double j1349, iso1585;
 };
 

@@ -57,6 +57,22 @@ struct path_out {
     double effectiveness, tm, heat, cooler_drop, pm, pe, engine_flow;
 };
 
+/* The blower's part of what a block shares. */
+SHV_INLINE void path_take_blower(struct path_shared *s, const struct shv_blower *blower)
+{
+    s->blower = blower;
+    s->is_map = blower->kind == SHV_BLOWER_MAP;
+    s->volume_ratio = 1.0;
+    s->kept_heat = 1.0;
+    if (!s->is_map) {
+        s->area = blower->geometry.leakage_area;
+        s->closing = blower->geometry.closing_rate;
+        s->assembly = blower->geometry.assembly_temperature;
+        s->volume_ratio = blower->geometry.volume_ratio;
+        s->kept_heat = 1.0 - blower->geometry.case_loss;
+    }
+}
+
 SHV_INLINE struct path_inlet path_inlet_of(const struct path_shared *s, double t1, double h1)
 {
     double g1 = gas_gamma(&s->gas, t1) - 1.0;

@@ -7,7 +7,6 @@
 
 #define PI 3.14159265358979323846
 #define SEA_LEVEL_PRESSURE 101325.0
-#define CAPACITY_RATIO_CP 1006.0
 
 static double loss_k(const struct shv_loss *loss, double density)
 {
@@ -28,7 +27,7 @@ static double exhaust_k(const struct shv_loss *loss, double ambient_pressure)
 }
 
 static void prepare_site(const struct shv_study *study, const struct shv_ambient *ambient,
-                         const struct shv_loss *intake, struct model_site *s)
+                         struct model_site *s)
 {
     double vapour = 0.0;
     if (study->air.kind == SHV_AIR_NASA) {
@@ -41,7 +40,8 @@ static void prepare_site(const struct shv_study *study, const struct shv_ambient
     s->h0 = gas_enthalpy(&s->gas, s->t0);
     s->rho0 = shv_gas_density(&s->gas, s->p0, s->t0);
     s->dry_pressure = s->p0 - vapour;
-    s->intake_k = loss_k(intake, s->rho0);
+    s->intake_k = loss_k(&study->intake, s->rho0);
+    s->stock_intake_k = loss_k(&study->engine.intake, s->rho0);
     s->exhaust_k = exhaust_k(&study->engine.exhaust, s->p0);
     s->j1349 = shv_correction_j1349(s->dry_pressure, s->t0);
     s->iso1585 = shv_correction_iso1585(s->dry_pressure, s->t0);
@@ -55,7 +55,7 @@ static void prepare_stock(const struct shv_study *study, const struct model_site
     double warm = shv_pow(stock->t0 / e->reference_temperature, e->charge_exponent);
     double c =
         s->ve * s->cycle_rate * warm / (stock->gas.gas_constant * (stock->t0 + e->charge_pickup));
-    double root = sqrt(1.0 + 4.0 * stock->intake_k * c * c * stock->p0);
+    double root = sqrt(1.0 + 4.0 * stock->stock_intake_k * c * c * stock->p0);
     s->stock_manifold = 2.0 * stock->p0 / (1.0 + root);
     s->stock_flow = c * s->stock_manifold;
     s->stock_exhaust = stock->p0 + stock->exhaust_k * s->stock_flow * s->stock_flow;
@@ -148,7 +148,7 @@ static void prepare_cooler(const struct shv_cooler *c, struct model_cooler *m)
     if (c->is_none) {
         return;
     }
-    m->rated_ratio = c->rated_flow * CAPACITY_RATIO_CP / c->coolant_capacity;
+    m->rated_ratio = shv_cooler_rated_ratio(c);
     m->ntu_reference =
         shv_cooler_ntu(c->arrangement, c->pressure_drop_effectiveness, m->rated_ratio);
     m->loop = shv_cooler_loop_resistance(c);
@@ -201,13 +201,13 @@ static enum shv_status fill(struct shv_model *model, struct shv_message *message
 {
     const struct shv_study *study = model->study;
     for (size_t i = 0; i < model->sites; i++) {
-        prepare_site(study, &study->sites[i].ambient, &study->intake, &model->site[i]);
+        prepare_site(study, &study->sites[i].ambient, &model->site[i]);
         model->weight_sum += study->sites[i].weight;
     }
     bool by_share = study->engine.friction.kind == SHV_FRICTION_EFFICIENCY;
     model->brake_share = by_share ? study->engine.friction.mechanical_efficiency : 1.0;
     struct model_site stock = {0};
-    prepare_site(study, &study->engine.stock, &study->engine.intake, &stock);
+    prepare_site(study, &study->engine.stock, &stock);
     for (size_t i = 0; i < model->speeds; i++) {
         enum shv_status status =
             prepare_speed(model, &stock, study->engine.speeds[i], &model->speed[i], message);

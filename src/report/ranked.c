@@ -1,5 +1,4 @@
 /* ranked.csv: one row per combination that keeps every limit, the best first. */
-#include "report/file.h"
 #include "report/files.h"
 #include "report/summary.h"
 
@@ -103,16 +102,5 @@ static bool write_rows(FILE *out, struct report_rows *rows)
 enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
                                   struct shv_message *message)
 {
-    struct report_rows rows;
-    enum shv_status status = report_rows_init(&rows, run, message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    struct report_file file;
-    status = report_file_open(&file, folder, "ranked.csv", message);
-    if (status == SHV_OK) {
-        status = report_file_finish(&file, write_rows(file.stream, &rows), message);
-    }
-    report_rows_free(&rows);
-    return status;
+    return report_rows_write(run, folder, "ranked.csv", write_rows, message);
 }

@@ -1,6 +1,8 @@
 /* One row from the curves of a kit (src/report/summary.h). */
 #include "report/summary.h"
 
+#include "report/file.h"
+
 #include <math.h>
 
 static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
@@ -141,4 +143,22 @@ void report_rows_take(struct report_rows *rows, size_t place, struct report_summ
     summary->rank = place + 1;
     summary->index = candidate->index;
     summary->objective = candidate->objective;
+}
+
+enum shv_status report_rows_write(const struct shv_run *run, const char *folder, const char *name,
+                                  bool (*write)(FILE *out, struct report_rows *rows),
+                                  struct shv_message *message)
+{
+    struct report_rows rows;
+    enum shv_status status = report_rows_init(&rows, run, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    struct report_file file;
+    status = report_file_open(&file, folder, name, message);
+    if (status == SHV_OK) {
+        status = report_file_finish(&file, write(file.stream, &rows), message);
+    }
+    report_rows_free(&rows);
+    return status;
 }

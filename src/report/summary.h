@@ -40,6 +40,11 @@ struct report_rows {
 };
 enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
                                  struct shv_message *message);
+/* Writes the rows of the ranking into NAME in the folder; `write` returns false when a write
+ * failed. */
+enum shv_status report_rows_write(const struct shv_run *run, const char *folder, const char *name,
+                                  bool (*write)(FILE *out, struct report_rows *rows),
+                                  struct shv_message *message);
 void report_rows_free(struct report_rows *rows);
 /* Evaluates a place of the ranking (0 is the best) into rows->curves and sums it up. */
 void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary);

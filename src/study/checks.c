@@ -15,7 +15,6 @@
 
 #define SPEEDS_MAX 200
 #define PI 3.14159265358979323846
-#define CHARGE_HEAT_CAPACITY 1006.0 /* J/(kg K) in capacity ratios, docs/model.md section 5 */
 #define VAPOUR_SHARE_MAX 0.2
 
 /* Keys that mean something only with a certain word elsewhere. */
@@ -337,7 +336,7 @@ static void find_coolant_capacity(struct reader *reader, const config_setting_t 
 static void check_reachable(struct reader *reader, const config_setting_t *setting,
                             const char *name, const struct shv_cooler *cooler, double effectiveness)
 {
-    double ratio = cooler->rated_flow * CHARGE_HEAT_CAPACITY / cooler->coolant_capacity;
+    double ratio = shv_cooler_rated_ratio(cooler);
     if ((int)cooler->arrangement < 0 || !isfinite(ratio) || !isfinite(effectiveness) ||
         isfinite(shv_cooler_ntu(cooler->arrangement, effectiveness, ratio))) {
         return;
@@ -345,8 +344,7 @@ static void check_reachable(struct reader *reader, const config_setting_t *setti
     reader_error(reader, setting, name,
                  "found %.10g, which this arrangement cannot reach with %.4g W/K of charge against "
                  "%.4g W/K of coolant; accepted: less, or more coolant",
-                 effectiveness, cooler->rated_flow * CHARGE_HEAT_CAPACITY,
-                 cooler->coolant_capacity);
+                 effectiveness, cooler->rated_flow * SHV_COOLER_RATIO_CP, cooler->coolant_capacity);
 }
 
 static void check_radiator(struct reader *reader, const config_setting_t *setting,

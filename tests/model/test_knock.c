@@ -1,4 +1,5 @@
 /* Knock: delay, octane, direction of each influence, and the phasing that holds the limit. */
+#include "sheave/blend.h"
 #include "support/cycle_fixture.h"
 
 static void delay(void **state)
@@ -12,9 +13,9 @@ static void delay(void **state)
 static void octane_index(void **state)
 {
     (void)state;
-    assert_relative(shv_knock_octane_index(95.0, 85.0, 0.0), 95.0, 1e-15);
-    assert_relative(shv_knock_octane_index(95.0, 85.0, 0.5), 90.0, 1e-15);
-    assert_relative(shv_knock_octane_index(95.0, 85.0, -0.3), 98.0, 1e-15);
+    assert_relative(shv_octane_index(95.0, 85.0, 0.0), 95.0, 1e-15);
+    assert_relative(shv_octane_index(95.0, 85.0, 0.5), 90.0, 1e-15);
+    assert_relative(shv_octane_index(95.0, 85.0, -0.3), 98.0, 1e-15);
     struct cycle_case u = usual_case();
     u.knock.mixture_slope = 0.0;
     u.knock.octane_weight = 0.5;
