@@ -1,5 +1,5 @@
 /* Blends of liquid fuels: from the properties and shares of the parts to the properties of the
- * whole. Equations, sources and the limits of the mixing rules: docs/fuel.md.
+ * whole. Equations, sources and the limits of the mixing rules: docs/model.md, section 10.
  *
  * SI throughout: kg, m3, J, mol. Nothing is allocated; inputs are read only.
  */
@@ -48,8 +48,8 @@ double shv_composition_heating_value(const struct shv_composition *composition, 
 
 /* ---- data ---- */
 
-/* The table of docs/fuel.md: "gasoline", "isooctane", "n-heptane", "toluene", "ethanol",
- * "methanol". Static; gives their number. */
+/* The table of docs/model.md, section 10: "gasoline", "isooctane", "n-heptane", "toluene",
+ * "ethanol", "methanol". Static; gives their number. */
 size_t shv_fuel_data_table(const struct shv_fuel_data **table);
 
 /* The entry of that name, or NULL. */
@@ -66,9 +66,9 @@ enum shv_status shv_fuel_data_check(const struct shv_fuel_data *data, struct shv
  *
  * Volumes add up (a mixture of alcohol and hydrocarbon differs by less than 0.5 %). By mass: air,
  * heating value, heat of vaporisation. By moles: composition, and octane numbers (Anderson et al.,
- * SAE 2012-01-1274; for where this is off see docs/fuel.md); an octane number that a part lacks is
- * NAN in the blend. `mass_shares` and `molar_shares`, each with room for `count` values, are filled
- * unless NULL.
+ * SAE 2012-01-1274; for where this is off see docs/model.md, section 10); an octane number that a
+ * part lacks is NAN in the blend. `mass_shares` and `molar_shares`, each with room for `count`
+ * values, are filled unless NULL.
  *
  * SHV_BAD_INPUT when there is no part, a share is negative or not finite, shares do not sum to 1
  * within 1e-9, or a value of a part lies outside its range; `blend` and shares are then untouched.

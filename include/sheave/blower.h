@@ -6,6 +6,7 @@
 
 #include "sheave/air.h"
 #include "sheave/curve.h"
+#include "sheave/part.h"
 
 enum shv_blower_kind { SHV_BLOWER_GEOMETRY, SHV_BLOWER_MAP };
 
@@ -49,6 +50,12 @@ struct shv_blower {
     double max_discharge_temperature;    /* K */
     struct shv_blower_geometry geometry; /* SHV_BLOWER_GEOMETRY */
     struct shv_blower_map map;           /* SHV_BLOWER_MAP */
+    double continuous_speed;             /* rev/s that it stands for good; 0: not given */
+    double least_clearance; /* share of the assembly clearance that must be left; 0: they must not
+                             * touch */
+    double max_hub_load;    /* N on its nose; 0: not given */
+    struct shv_nose_bearing bearing;
+    struct shv_worth worth;
 };
 
 /* What the blower does at one state. */

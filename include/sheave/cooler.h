@@ -8,7 +8,7 @@
 #ifndef SHEAVE_COOLER_H
 #define SHEAVE_COOLER_H
 
-#include "sheave/status.h"
+#include "sheave/part.h"
 
 enum shv_cooler_arrangement {
     SHV_COOLER_SINGLE_STREAM, /* coolant of constant temperature: 1 - exp(-NTU) */
@@ -38,6 +38,9 @@ struct shv_cooler {
     double coolant_capacity;            /* W/K of the coolant flow; INFINITY: not limiting */
     double radiator_effectiveness;      /* of the front radiator; 0: no loop */
     double radiator_capacity;           /* W/K of the smaller stream at the front radiator */
+    double loop_heat;                   /* J/K of the coolant loop; 0: it warms at once */
+    struct shv_worth worth, per_ntu;    /* of a core; per_ntu times its NTU at rated flow comes on
+                                         * top */
 };
 
 /* Effectiveness of a core; ntu >= 0, capacity_ratio >= 0. */

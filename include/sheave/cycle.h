@@ -1,5 +1,6 @@
 /* The closed cycle of one cylinder: from inlet closing to exhaust opening, with burning, wall heat,
- * exhaust and the end gas that may ignite by itself. Equations, sources and limits: docs/cycle.md.
+ * exhaust and the end gas that may ignite by itself. Equations, sources and limits: docs/model.md,
+ * section 8.
  *
  * SI throughout: Pa, K, kg, J, m, rev/s; crank angles in degrees, 0 = firing top dead centre,
  * before it negative. Every input field says its unit, default and range; shv_cycle_defaults() sets

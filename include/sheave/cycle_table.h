@@ -20,6 +20,16 @@
 #define SHV_CYCLE_TABLE_NODES_MOST 257 /* in one direction */
 #define SHV_CYCLE_TABLE_BYTES_MOST ((size_t)256 << 20)
 
+/* How the engine fills at one speed (docs/model.md, section 6): flow of air, kg/s,
+ *
+ *   m = capacity (a pm - b pe) (Tm / reference_temperature)^charge_exponent / (Tm + charge_pickup)
+ *
+ * with pm, Tm in the manifold and pe at the exhaust valve. */
+struct shv_cycle_breathing {
+    double capacity; /* kg K/(s Pa), 0 or more */
+    double a, b;     /* 0 or more */
+};
+
 /* What a table is made from. Pointers are borrowed for the call only. */
 struct shv_cycle_table_spec {
     struct shv_cycle_engine engine;
@@ -28,13 +38,17 @@ struct shv_cycle_table_spec {
     /* Humidity, lambda, combustion efficiency, residual gas, step and gas; not used are speed,
      * pressures, temperature and phasing. */
     struct shv_cycle_case at;
-    /* Exhaust pressure = exhaust_pressure + exhaust_loss (speed manifold_pressure)^2, Pa and
-     * s2/Pa: back pressure grows with the square of flow. Defaults 101325 and 0. */
+    /* Exhaust pressure pe = exhaust_pressure + exhaust_loss m^2: Pa, default 101325, and
+     * Pa s2/kg2, 0 or more, default 0. */
     double exhaust_pressure, exhaust_loss;
-    const double *speeds;                       /* rev/s, borrowed */
-    size_t speed_count;                         /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
-    double pressure_least, pressure_most;       /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
-    double temperature_least, temperature_most; /* K, within 220..600, default 250..450 */
+    /* Of the flow m; all of it is only used when exhaust_loss is not 0. K, default 288.15, above
+     * 0; default 0.5; K, default 0, above -temperature_least. */
+    double reference_temperature, charge_exponent, charge_pickup;
+    const struct shv_cycle_breathing *breathing; /* [speed_count], borrowed; NULL by default */
+    const double *speeds;                        /* rev/s, borrowed */
+    size_t speed_count;                          /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
+    double pressure_least, pressure_most;        /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
+    double temperature_least, temperature_most;  /* K, within 220..600, default 250..450 */
 };
 
 /* Directions of the grid. */
@@ -97,17 +111,22 @@ struct shv_cycle_table {
 
 enum shv_cycle_table_outcome {
     SHV_CYCLE_TABLE_DONE,
-    SHV_CYCLE_TABLE_KNOCK_LIMITED, /* knocks even at limit_ca50; numbers are those of limit_ca50 */
+    SHV_CYCLE_TABLE_KNOCK_LIMITED, /* knocks, or keeps less than `retard` from it, even at
+                                    * limit_ca50; numbers are those of limit_ca50 */
     SHV_CYCLE_TABLE_NO_ANSWER,     /* the cycle has none at a node nearby; numbers are NAN */
-    SHV_CYCLE_TABLE_OUT_OF_RANGE   /* beyond pressures, temperatures or speeds; numbers are NAN */
+    SHV_CYCLE_TABLE_OUT_OF_RANGE   /* beyond pressures, temperatures or speeds, or `retard` below
+                                    * 0; numbers are NAN */
 };
 
 struct shv_cycle_value {
     enum shv_cycle_table_outcome outcome;
     double gross_efficiency;
     double ca50;                /* deg, within best_ca50..limit_ca50 */
-    double unclamped_ca50;      /* deg, where knock alone would put it; beyond about 8 deg outside
-                                 * best_ca50..limit_ca50 only its sign means something */
+    double unclamped_ca50;      /* deg, where knock alone would put it, without `retard`; beyond
+                                 * about 8 deg outside best_ca50..limit_ca50 only on which side it
+                                 * lies means something */
+    double wanted_ca50;         /* deg, the later of best_ca50 and unclamped_ca50 + retard: beyond
+                                 * limit_ca50 where that is not allowed */
     double peak_pressure;       /* Pa */
     double exhaust_temperature; /* K */
     double knock_integral;      /* at `ca50` */
@@ -124,6 +143,12 @@ struct shv_cycle_runner {
 void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
                               struct shv_cycle_table_options *options);
 
+/* Sets the nodes to start from and to stop at to the density of the defaults (22 and 49 over a
+ * factor of 10 in pressure, 15 and 33 over 200 K) over the ranges of `spec`, 4 at least: narrow
+ * ranges cost less. Phasing is left as it is. */
+void shv_cycle_table_nodes(const struct shv_cycle_table_spec *spec,
+                           struct shv_cycle_table_options *options);
+
 /* Builds, measures and refines until the errors are accepted. `runner` NULL: one after another.
  * Errors, all with a message, and then the table is empty: SHV_BAD_INPUT when an input is out of
  * its range or when errors are still too large at the largest grid; SHV_NOTHING when the cycle has
@@ -134,8 +159,8 @@ enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
                                       const struct shv_cycle_runner *runner,
                                       struct shv_message *message);
 
-/* Measures a table at other points: `samples` anywhere in the range and at all
- * speeds, of this seed. Fills
+/* Measures a table at other points: `samples` anywhere in the range and at all speeds, of this
+ * seed, one in five of them with a retard of 3 deg (where the engine allows). Fills
  * `random`, `compared`, `silent`, `answerless` and `cycles`; the rest is 0. Errors: as for
  * building.
  */
@@ -145,9 +170,17 @@ enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
                                         struct shv_cycle_table_quality *quality,
                                         struct shv_message *message);
 
-/* The table's value at the speed of this index. */
+/* Exhaust pressure, Pa, by the rule of `spec` at its speed of this index: flow and pressure that
+ * agree with each other, flow not below 0. */
+double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *spec, size_t speed,
+                               double manifold_pressure, double charge_temperature);
+
+/* The table's value at the speed of this index, with ignition `retard` deg (0 or more) later than
+ * knock asks for, but within best_ca50..limit_ca50. Retard up to 7 deg keeps the table's accuracy.
+ */
 struct shv_cycle_value shv_cycle_table_at(const struct shv_cycle_table *table, size_t speed,
-                                          double manifold_pressure, double charge_temperature);
+                                          double manifold_pressure, double charge_temperature,
+                                          double retard);
 
 /* Safe on a zeroed table and when called twice. */
 void shv_cycle_table_free(struct shv_cycle_table *table);

@@ -2,7 +2,24 @@
 #ifndef SHEAVE_DRIVE_H
 #define SHEAVE_DRIVE_H
 
-#include "sheave/status.h"
+#include "sheave/belt.h"
+#include "sheave/part.h"
+
+/* The belt of the drive; ribs and wrap are dimensions of the search. */
+struct shv_belt_setup {
+    bool given;
+    struct shv_belt belt; /* but for `ribs` */
+    enum shv_tensioner tensioner;
+    double static_tension; /* N of one side; NAN: as much as keeps slip_margin everywhere */
+    double slip_margin;
+    double centre; /* m between the shafts */
+    double *ribs;  /* numbers of ribs to choose from, ascending, owned */
+    size_t rib_choices;
+    double *wraps; /* deg on the blower's pulley, as an idler makes it, ascending, owned; 0: as
+                    * the layout gives it */
+    size_t wrap_choices;
+    struct shv_worth rib; /* of one rib */
+};
 
 struct shv_drive {
     double *crank_pulleys; /* effective diameters, m, ascending, owned */
@@ -12,6 +29,8 @@ struct shv_drive {
     double creep;       /* share of speed lost: blower pulley speed * (1 - creep) */
     double efficiency;  /* shaft power at the blower / power taken from the crank */
     double line_offset; /* m from effective diameter to pitch line, added to each radius */
+    struct shv_belt_setup belt;
+    struct shv_worth worth; /* belt, tensioner and brackets, but for ribs and pulleys */
 };
 
 /* Speed ratio without creep, blower pulley turns per crank turn:

@@ -6,6 +6,7 @@
 
 #include "sheave/air.h"
 #include "sheave/curve.h"
+#include "sheave/cycle.h"
 
 /* A flow loss: drop = pressure_drop (m / flow)^2 (density / actual density). */
 struct shv_loss {
@@ -32,7 +33,8 @@ struct shv_friction {
 enum shv_efficiency_kind {
     SHV_EFFICIENCY_STOCK_TORQUE, /* from the stock torque curve, at each speed */
     SHV_EFFICIENCY_CONSTANT,     /* given */
-    SHV_EFFICIENCY_FREE_AIR      /* indicated power per flow of free air, as textbooks give it */
+    SHV_EFFICIENCY_FREE_AIR,     /* indicated power per flow of free air, as textbooks give it */
+    SHV_EFFICIENCY_CYCLE         /* from the closed cycle with its knock-limited phasing */
 };
 
 struct shv_engine {
@@ -61,6 +63,8 @@ struct shv_engine {
     struct shv_ambient stock;    /* conditions of the stock curves */
     size_t stock_fuel;           /* index into the study's fuels */
     double stock_lambda;
+    struct shv_cycle_engine cycle; /* SHV_EFFICIENCY_CYCLE; bore, stroke and ratio as above */
+    struct shv_cycle_knock knock;
 };
 
 /* Pressure drop of a loss at a flow (kg/s) and upstream density (kg/m3), Pa. */

@@ -11,6 +11,11 @@ struct shv_fuel {
     double density;        /* kg/m3, liquid */
     double ron;            /* research octane number; NAN when not given */
     double mon;            /* motor octane number; NAN when not given */
+    /* What the closed cycle needs besides (docs/model.md, section 8). */
+    double vaporisation;    /* J/kg, heat of vaporisation */
+    double hydrogen_carbon; /* atoms per atom of carbon */
+    double oxygen_carbon;   /* atoms per atom of carbon */
+    double molar_mass;      /* kg/mol of the vapour */
 };
 
 /* Share of the fuel's heat released, of the most it can be, for excess-air ratio lambda:

@@ -1,5 +1,5 @@
 /* The fuel system: whether injectors and pump carry the fuel that an engine burns.
- * Equations and sources: docs/fuel.md, sections 5 to 7.
+ * Equations and sources: docs/model.md, sections 10.5 to 10.7.
  *
  * SI throughout: kg, m3, s, Pa, rev/s. Pressures of the air are absolute, that of the rail is
  * gauge.
@@ -41,6 +41,25 @@ enum shv_injection_outcome {
     SHV_INJECTION_NO_PRESSURE /* the manifold's pressure is that of the rail or higher: no flow */
 };
 
+/* An injector of the catalogue, in one or several sizes. */
+struct shv_injector_part {
+    char *name;            /* owned */
+    bool is_unlimited;     /* stands for "no injectors named": no duty, no limit */
+    size_t choices;        /* sizes */
+    double *rated_flow;    /* m3/s of the test fluid at rated_pressure, ascending, owned */
+    double rated_pressure; /* Pa */
+    double test_density;   /* kg/m3 */
+    double dead_time;      /* s */
+    double max_duty;
+};
+
+/* The rail that feeds the injectors. */
+struct shv_fuel_rail {
+    double pressure; /* Pa above the reference */
+    enum shv_rail_reference reference;
+    int injectors_per_cylinder;
+};
+
 /* At one speed. With SHV_INJECTION_NO_PRESSURE pulse and duty are INFINITY, flows 0. */
 struct shv_injection {
     enum shv_injection_outcome outcome;
@@ -73,6 +92,13 @@ enum shv_status shv_injection_at(const struct shv_injectors *injectors,
 struct shv_fuel_pump {
     struct shv_curve_table flow; /* m3/s over the pressure rise across the pump, Pa; owned */
     double line_loss;            /* Pa between pump and rail, 0 or more */
+};
+
+/* A pump of the catalogue. */
+struct shv_pump_part {
+    char *name;        /* owned */
+    bool is_unlimited; /* stands for "no pump named" */
+    struct shv_fuel_pump pump;
 };
 
 /* Copies a curve of count >= 1 points, pressure rising, flow not rising and not negative, so that

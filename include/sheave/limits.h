@@ -19,6 +19,11 @@ enum shv_limit {
     SHV_LIMIT_BLOWER_POWER,
     SHV_LIMIT_TORQUE,
     SHV_LIMIT_FUEL_FLOW,
+    SHV_LIMIT_PHASING_RETARD,
+    SHV_LIMIT_PEAK_PRESSURE,
+    SHV_LIMIT_EXHAUST_TEMPERATURE,
+    SHV_LIMIT_INJECTOR_DUTY,
+    SHV_LIMIT_PUMP_FLOW,
     SHV_LIMIT_COUNT
 };
 
@@ -28,7 +33,19 @@ enum shv_outcome {
     SHV_POINT_OUTSIDE_MAP,  /* beyond the measured points of the blower map */
     SHV_POINT_OUT_OF_RANGE, /* a temperature beyond 200..1000 K, where gas data end */
     SHV_POINT_NO_MATCH,     /* no pressure at which blower and engine flows agree */
+    /* The closed cycle has no answer at this state of the charge, or the state lies beyond its
+     * tables. Unlike the others it counts only where no limit is broken. */
+    SHV_POINT_NO_CYCLE,
     SHV_OUTCOME_COUNT
+};
+
+/* What besides the study's limits may bound a quantity. */
+enum shv_bounded_by {
+    SHV_BY_STUDY,
+    SHV_BY_BLOWER,
+    SHV_BY_ENGINE, /* engine.knock */
+    SHV_BY_INJECTOR,
+    SHV_BY_PUMP
 };
 
 struct shv_limit_info {
@@ -36,7 +53,7 @@ struct shv_limit_info {
     const char *title;   /* "rotor speed": for sentences and tables */
     const char *meaning; /* one sentence */
     enum shv_quantity quantity;
-    bool of_blower; /* the blower's entry may bound it too; the lower bound counts */
+    enum shv_bounded_by bounded_by; /* whose entry may bound it too; the lower bound counts */
 };
 
 /* The table of limits, indexed by enum shv_limit. */

@@ -5,6 +5,7 @@
 #ifndef SHEAVE_MODEL_H
 #define SHEAVE_MODEL_H
 
+#include "sheave/cycle_table.h"
 #include "sheave/space.h"
 
 /* A study made ready: gas of each site, engine constants at each speed. */
@@ -56,6 +57,18 @@ struct shv_point {
     double bsfc;                       /* kg/J; NAN when no power is made */
     double power_j1349, power_iso1585; /* W, to the standards' reference conditions */
     double piston_speed;               /* m/s */
+    double fuel_volume_flow;           /* m3/s */
+    /* Of the closed cycle; NAN with another model of efficiency. */
+    double ca50;                /* deg after top dead centre at which half the heat is out */
+    double phasing_retard;      /* deg that knock and ignition margin ask for beyond the best CA50;
+                                 * above limit - best CA50 the cycle shown is that of the limit */
+    double knock_integral;      /* at ca50 */
+    double peak_pressure;       /* Pa, cylinder */
+    double exhaust_temperature; /* K */
+    double cycle_efficiency;    /* gross, before the factor that ties it to the stock torque */
+    /* Of the fuel system; NAN where no injectors or pump are named. */
+    double injector_duty; /* INFINITY when the manifold's pressure shuts the flow off */
+    double pump_flow;     /* fuel burnt over what the pump gives; INFINITY beyond its curve */
 };
 
 /* One limit over all sites and speeds. */
@@ -96,6 +109,41 @@ const struct shv_study *shv_model_study(const struct shv_model *model);
  * the constant given), at a speed index. A plausible engine lies in 0.25..0.45. */
 double shv_model_tied_efficiency(const struct shv_model *model, size_t speed);
 
+/* With efficiency.model = "cycle": the factor that ties the closed cycle to the stock torque curve
+ * at a speed index, 1 without a stock torque curve; NAN with another model. Outside
+ * SHV_TIE_LEAST..SHV_TIE_MOST the engine's data are off. */
+double shv_model_tie_factor(const struct shv_model *model, size_t speed);
+#define SHV_TIE_LEAST 0.85
+#define SHV_TIE_MOST 1.15
+/* The stock engine's own cycle at a speed index and the stock conditions. False with another model
+ * of efficiency, *result untouched. */
+bool shv_model_stock_cycle(const struct shv_model *model, size_t speed,
+                           struct shv_cycle_result *result);
+
+/* Tables of the closed cycle that an evaluation looks up: one for each fuel, lambda and kind of
+ * site (sites alike in pressure and humidity share theirs). Where a table is missing the direct
+ * cycle runs instead: exact, but about a thousand times slower. 0 without the closed cycle. */
+size_t shv_model_table_count(const struct shv_model *model);
+/* What table `index` is for: indices into the study, `site` the first of its kind. */
+struct shv_table_place {
+    size_t site, fuel, lambda;
+};
+struct shv_table_place shv_model_table_place(const struct shv_model *model, size_t index);
+/* Fills what it is built from; pointers in it live as long as the model. */
+void shv_model_table_spec(const struct shv_model *model, size_t index,
+                          struct shv_cycle_table_spec *spec);
+/* Takes the table over: the model frees it, *table is left empty. */
+void shv_model_take_table(struct shv_model *model, size_t index, struct shv_cycle_table *table);
+bool shv_model_has_table(const struct shv_model *model, size_t index);
+/* The table's own, NULL when it has none. */
+const struct shv_cycle_table *shv_model_table(const struct shv_model *model, size_t index);
+
+/* The inputs of the direct cycle at a point that was evaluated, for traces and checks. False
+ * without the closed cycle or without an answer. */
+bool shv_model_cycle_case(const struct shv_model *model, size_t site, const struct shv_kit *kit,
+                          const struct shv_point *point, struct shv_cycle_fuel *fuel,
+                          struct shv_cycle_case *at);
+
 /* Room for the curves of one kit; freed with shv_curves_free. */
 enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_model *model,
                                 struct shv_message *message);
@@ -121,9 +169,9 @@ struct shv_balance {
 void shv_model_balance(const struct shv_model *model, size_t site, const struct shv_point *point,
                        struct shv_balance *balance);
 
-/* The bound that counts for a blower: the lower of the study's and the blower's; SI, INFINITY for
+/* The bound that counts for a kit: the lower of the study's and that of its parts; SI, INFINITY for
  * none. */
-double shv_limit_bound(const struct shv_study *study, const struct shv_blower *blower,
+double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit);
 /* Value of a limited quantity at a point, SI; NAN where it is not known. */
 double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit);
@@ -159,7 +207,8 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
                         struct shv_lanes *lanes, uint64_t first, size_t count,
                         struct shv_brief *brief);
 
-/* The same for any kits, real or ideal, that share blower, fuel and lambda; count <= SHV_LANES_MAX.
+/* The same for any kits, real or ideal, that share blower and all of the fuel side; count <=
+ * SHV_LANES_MAX.
  */
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *kits, size_t count, struct shv_brief *brief);

@@ -22,6 +22,12 @@ struct shv_optimum {
     double loss;             /* 1 - real_objective / objective */
     double plain_difference; /* |objective by plain model / objective - 1|, must be below 1e-9 */
     size_t evaluations;      /* kits evaluated for this row */
+    double retard;           /* deg, phasing retard of the ideal where its power peaks at the first
+                              * site; NAN without the closed cycle */
+    /* The same without a charge cooler: what a cooler is worth. */
+    bool uncooled_found;
+    struct shv_kit uncooled;
+    double uncooled_objective, uncooled_retard;
 };
 
 /* One optimum per blower and fuel, blower slowest; `count` = blowers * fuels rows, owned by the

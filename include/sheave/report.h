@@ -5,6 +5,7 @@
 
 #include "sheave/optimum.h"
 #include "sheave/sweep.h"
+#include "sheave/tables.h"
 
 /* All that a run found, handed to the writers. Nothing is owned. */
 struct shv_run {
@@ -16,9 +17,11 @@ struct shv_run {
     const struct shv_optimum *optima;
     size_t optimum_count;
     int threads;
-    double seconds_sweep, seconds_search, seconds_total;
+    double seconds_tables, seconds_sweep, seconds_search, seconds_total;
     const char *started; /* ISO 8601, UTC */
     const char *options; /* the command line's options as given */
+    /* Of each table of the model's closed cycle (shv_model_table_count); NULL when not known. */
+    const struct shv_table_report *tables;
 };
 
 /* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */
@@ -42,6 +45,13 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
 enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
                                  const struct shv_kit *kit, const struct shv_curves *curves,
                                  bool csv, FILE *out, struct shv_message *message);
+
+/* The closed cycle of one cylinder over the crank angle as CSV: a direct cycle at the phasing
+ * at->ca50 (shv_model_cycle_case fills fuel and case). SHV_NOTHING when it has no answer; then
+ * nothing is written. */
+enum shv_status shv_report_cycle(const struct shv_study *study, const struct shv_cycle_fuel *fuel,
+                                 const struct shv_cycle_case *at, FILE *out,
+                                 struct shv_message *message);
 
 /* Writes docs/columns.md from the tables of columns. */
 enum shv_status shv_report_write_reference(FILE *out);

@@ -17,14 +17,20 @@ enum shv_dim {
     SHV_DIM_AIR_COUNT,
     SHV_DIM_FUEL = SHV_DIM_AIR_COUNT,
     SHV_DIM_LAMBDA,
+    SHV_DIM_IGNITION_MARGIN,
+    SHV_DIM_BURN_COUNT,                    /* those up to here decide how the charge burns */
+    SHV_DIM_INJECTOR = SHV_DIM_BURN_COUNT, /* every size of every injector */
+    SHV_DIM_PUMP,
     SHV_DIM_COUNT
 };
 
 struct shv_space {
     uint64_t count[SHV_DIM_COUNT];
-    uint64_t air_size;  /* product of the counts that decide the flow of air */
-    uint64_t fuel_size; /* product of the others */
-    uint64_t size;      /* air_size * fuel_size */
+    uint64_t air_size;    /* product of the counts that decide the flow of air */
+    uint64_t fuel_size;   /* product of the others */
+    uint64_t burn_size;   /* part of fuel_size that decides how the charge burns */
+    uint64_t supply_size; /* the rest of it: injectors and pump; fuel_size = burn x supply */
+    uint64_t size;        /* air_size * fuel_size */
 };
 
 /* One combination, real or ideal. An ideal one (from the continuous search) has no pulleys: their
@@ -36,6 +42,9 @@ struct shv_kit {
     double ratio;                /* blower pulley turns per crank turn, without creep */
     double effectiveness;        /* 0 for no cooler */
     double lambda;
+    double ignition_margin; /* deg */
+    size_t injector, pump;  /* indices into the study */
+    double injector_flow;   /* m3/s, rated */
 };
 
 const char *shv_dim_name(enum shv_dim dim);

@@ -10,6 +10,8 @@
 #include "sheave/drive.h"
 #include "sheave/engine.h"
 #include "sheave/fuel.h"
+#include "sheave/fuel_system.h"
+#include "sheave/hardware.h"
 #include "sheave/limits.h"
 
 struct shv_site {
@@ -39,6 +41,15 @@ struct shv_objective {
     double from, to; /* rev/s, the band of mean power */
     double at;       /* rev/s, where torque is taken */
     enum shv_over_sites over_sites;
+};
+
+/* What one unit is worth in SHV_OBJECTIVE_WEIGHTED: power counts for the kit, the others against
+ * it. */
+struct shv_weights {
+    double power;              /* per W of peak power */
+    double price;              /* per unit of money */
+    double mass;               /* per kg */
+    double charge_temperature; /* per K of the highest charge temperature */
 };
 
 enum shv_unit_system { SHV_METRIC, SHV_US };
@@ -73,7 +84,17 @@ struct shv_study {
     struct shv_blower *blowers;
     struct shv_cooler *coolers; /* "none" is always first */
     struct shv_fuel *fuels;
-    double *lambdas;               /* ascending */
+    double *lambdas; /* ascending */
+    size_t injector_count, pump_count, margin_count;
+    struct shv_injector_part *injectors; /* at least one: without a list one without limits */
+    struct shv_pump_part *pumps;         /* likewise */
+    double *ignition_margins; /* deg later than knock allows, ascending; {0} when not given */
+    struct shv_fuel_rail rail;
+    struct shv_use use;
+    struct shv_bypass_part bypass_part;
+    struct shv_kit_base base;
+    struct shv_weights weights;
+    char *currency;                /* word for money in titles, owned; NULL: none */
     double limit[SHV_LIMIT_COUNT]; /* bounds in SI; INFINITY where there is none */
     struct shv_objective objective;
     struct shv_results results;

@@ -9,10 +9,27 @@
  */
 typedef bool (*shv_progress)(void *data, uint64_t done, uint64_t total, double best_objective);
 
+/* One of `count` parts of a sweep that different machines may work on; all zero for the whole.
+ * Parts take about equal time. Joined by shv_journal_merge. */
+struct shv_shard {
+    uint64_t index, count; /* index < count <= SHV_SHARDS_MAX */
+};
+#define SHV_SHARDS_MAX ((uint64_t)100000)
+
+struct shv_journal;
+
+/* Start with all zero: whatever is added later then keeps its meaning. */
 struct shv_sweep_options {
     int threads; /* 0: as many as OpenMP offers */
     shv_progress progress;
-    void *progress_data;
+    void *progress_data; /* of progress and trouble */
+    /* Left out when there is a journal, which knows its shard. */
+    struct shv_shard shard;
+    /* Keeps what is done (sheave/journal.h), and goes on from what it holds; NULL for none. */
+    struct shv_journal *journal;
+    /* Told when the journal can't be written for now, which does not stop the sweep: it goes on,
+     * tries again, and fails only when the last attempt, at the end, does. May be NULL. */
+    void (*trouble)(void *data, const char *text);
 };
 
 struct shv_sweep_counts {
@@ -22,11 +39,29 @@ struct shv_sweep_counts {
     uint64_t broken[SHV_LIMIT_COUNT];   /* that break it at all, whichever comes first */
 };
 
+void shv_sweep_counts_add(struct shv_sweep_counts *to, const struct shv_sweep_counts *counts);
+
 /* Runs the sweep. `ranking` must be initialised by the caller with the number of rows to keep.
- * Result and counts do not depend on the number of threads. SHV_STOPPED when the callback said so.
- */
+ * Result and counts do not depend on the number of threads, nor on how often the sweep was broken
+ * off and gone on with. SHV_STOPPED when the callback said so: chunks in flight are finished, the
+ * journal is up to date. SHV_IO when the journal could not be written. With a journal that holds
+ * something, `progress` is called once before the work begins. */
 enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_space *space,
                               const struct shv_sweep_options *options, struct shv_ranking *ranking,
                               struct shv_sweep_counts *counts, struct shv_message *message);
+
+/* How long a sweep would take. */
+struct shv_estimate {
+    double seconds;   /* of the sweep on this machine and this number of threads */
+    double spent;     /* s, on the sample */
+    uint64_t sampled; /* combinations */
+    double rate;      /* combinations a second */
+};
+
+/* Times a sample that is spread evenly over the space, the same in every run, for about `budget`
+ * seconds on all threads. Only threads and shard of the options count. */
+enum shv_status shv_sweep_estimate(const struct shv_model *model, const struct shv_space *space,
+                                   const struct shv_sweep_options *options, double budget,
+                                   struct shv_estimate *estimate, struct shv_message *message);
 
 #endif

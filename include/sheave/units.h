@@ -32,6 +32,8 @@ enum shv_quantity {
     SHV_Q_ENERGY_PER_VOLUME,      /* J/m3 */
     SHV_Q_PRESSURE_PER_SPEED,     /* Pa s/m */
     SHV_Q_PRESSURE_PER_SPEED2,    /* Pa s2/m2 */
+    SHV_Q_ANGLE,                  /* deg */
+    SHV_Q_MOLAR_MASS,             /* kg/mol */
     SHV_Q_COUNT
 };
 

@@ -8,8 +8,8 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Nodes that a thread takes at a time: a few milliseconds. */
-#define TAKEN 4
+/* Pieces of work that a thread takes at a time; one takes a few milliseconds. */
+#define TAKEN 1
 
 /* Items write to places of their own and are joined in order by whoever asked for them, so nothing
  * depends on who did which. */

@@ -3,19 +3,21 @@
 
 #include "study/sha256.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #define MAGIC "SHVCYCLE"
 #define ORDER 0x01020304u
 /* Raise it when the meaning of a table's numbers changes. */
-#define FORMAT 1u
-#define TAG "sheave cycle table 1"
+#define FORMAT 2u
+#define TAG "sheave cycle table 2"
 #define HEADER_BYTES ((size_t)(8 + 4 + 4 + 64 + 8 + 64))
 /* Of the payload before its arrays. */
 #define FRONT_COUNTS ((size_t)(1 + SHV_CYCLE_DIRECTIONS))
@@ -23,6 +25,7 @@
     (FRONT_COUNTS * sizeof(uint64_t) + sizeof(struct shv_cycle_table_quality) +                    \
      (size_t)SHV_CYCLE_DIRECTIONS * 4 * sizeof(double))
 #define PARTS_MOST 100 /* names tried for a file being written */
+#define STALE 3600.0   /* s after which a part counts as left behind */
 
 /* ---- key ---- */
 
@@ -128,6 +131,24 @@ static void hash_options(struct sha256 *h, const struct shv_cycle_table_options 
     }
 }
 
+/* The flow only matters where it makes back pressure. */
+static enum shv_status hash_exhaust(struct sha256 *h, const struct shv_cycle_table_spec *s,
+                                    struct shv_message *message)
+{
+    const double rule[] = {s->exhaust_pressure, s->exhaust_loss, s->reference_temperature,
+                           s->charge_exponent, s->charge_pickup};
+    bool flows = s->exhaust_loss != 0.0;
+    if (flows && !s->breathing) {
+        return shv_fail(message, SHV_BAD_INPUT, "cycle table: exhaust_loss without breathing");
+    }
+    hash_doubles(h, rule, flows ? sizeof rule / sizeof rule[0] : 1);
+    for (size_t i = 0; flows && i < s->speed_count; i++) {
+        const double x[] = {s->breathing[i].capacity, s->breathing[i].a, s->breathing[i].b};
+        hash_doubles(h, x, sizeof x / sizeof x[0]);
+    }
+    return SHV_OK;
+}
+
 /* What the model of this program says at the corners and the middle of the range. */
 static enum shv_status hash_probes(struct sha256 *h, const struct shv_cycle_table_spec *s,
                                    struct shv_message *message)
@@ -135,11 +156,13 @@ static enum shv_status hash_probes(struct sha256 *h, const struct shv_cycle_tabl
     for (int i = 0; i <= 4; i++) {
         double share = 0.25 * i;
         struct shv_cycle_case at = s->at;
-        at.speed = s->speeds[i % 2 ? s->speed_count - 1 : s->speed_count / 2];
+        size_t speed = i % 2 ? s->speed_count - 1 : s->speed_count / 2;
+        at.speed = s->speeds[speed];
         at.manifold_pressure = s->pressure_least + share * (s->pressure_most - s->pressure_least);
         at.charge_temperature =
             s->temperature_least + share * (s->temperature_most - s->temperature_least);
-        at.exhaust_pressure = s->exhaust_pressure;
+        at.exhaust_pressure =
+            shv_cycle_table_exhaust(s, speed, at.manifold_pressure, at.charge_temperature);
         struct shv_cycle_result r;
         enum shv_status status =
             shv_cycle_knock_limit(&s->engine, &s->fuel, &s->knock, &at, &r, message);
@@ -160,8 +183,8 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
                                 struct shv_message *message)
 {
     struct sha256 h;
-    const double range[] = {s->exhaust_pressure, s->exhaust_loss,      s->pressure_least,
-                            s->pressure_most,    s->temperature_least, s->temperature_most};
+    const double range[] = {s->pressure_least, s->pressure_most, s->temperature_least,
+                            s->temperature_most};
     sha256_init(&h);
     sha256_update(&h, TAG, sizeof TAG);
     hash_engine(&h, &s->engine);
@@ -171,7 +194,8 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
     hash_doubles(&h, range, sizeof range / sizeof range[0]);
     hash_doubles(&h, s->speeds, s->speed_count);
     hash_options(&h, options);
-    enum shv_status status = hash_probes(&h, s, message);
+    enum shv_status status = hash_exhaust(&h, s, message);
+    status = status == SHV_OK ? hash_probes(&h, s, message) : status;
     sha256_finish(&h, key);
     return status;
 }
@@ -437,6 +461,48 @@ static FILE *open_part(const char *folder, const char *key, char **part)
     return NULL;
 }
 
+/* ---- what killed runs left ---- */
+
+static const char *past(const char *text, const char *accepted, size_t least, size_t most)
+{
+    size_t n = text ? strspn(text, accepted) : 0;
+    return text && n >= least && n <= most ? text + n : NULL;
+}
+
+/* cycle-KEY.PROCESS.NUMBER.part, as open_part() names it. */
+static bool is_part(const char *name)
+{
+    const char *digits = "0123456789";
+    if (strncmp(name, "cycle-", 6) != 0) {
+        return false;
+    }
+    const char *at = past(name + 6, "0123456789abcdef", 64, 64);
+    at = past(at, ".", 1, 1);
+    at = past(at, digits, 1, 20);
+    at = past(at, ".", 1, 1);
+    at = past(at, digits, 1, 2);
+    return at && strcmp(at, ".part") == 0;
+}
+
+/* Parts that nobody has written to for so long that whoever began them is gone. Failing to remove
+ * them is no harm. */
+static void remove_stale_parts(const char *folder)
+{
+    DIR *d = opendir(folder[0] ? folder : ".");
+    if (!d) {
+        return;
+    }
+    time_t now = time(NULL);
+    for (struct dirent *e = readdir(d); e; e = readdir(d)) {
+        struct stat info;
+        if (is_part(e->d_name) && fstatat(dirfd(d), e->d_name, &info, AT_SYMLINK_NOFOLLOW) == 0 &&
+            S_ISREG(info.st_mode) && difftime(now, info.st_mtime) > STALE) {
+            (void)unlinkat(dirfd(d), e->d_name, 0);
+        }
+    }
+    (void)closedir(d);
+}
+
 /* Each step only after the one before; the stream is closed whatever happens. */
 static bool write_all(FILE *stream, const unsigned char *all, size_t bytes)
 {
@@ -484,6 +550,7 @@ static bool store_bytes(const char *folder, const char *key, const char *path,
     bool stored = write_all(stream, all, bytes) && rename(part, path) == 0;
     int error = errno;
     if (stored) {
+        remove_stale_parts(folder);
         sync_folder(folder);
     } else {
         (void)unlink(part);

@@ -84,13 +84,31 @@ static void near_choices(const struct shv_cooler *cooler, double effectiveness, 
     *end = above + 1 < cooler->choices ? above + 1 : cooler->choices;
 }
 
-static size_t lambda_index(const struct shv_study *study, double lambda)
+/* Index of a value in a list that has it. */
+static size_t index_of(const double *list, size_t count, double value)
 {
     size_t i = 0;
-    while (i + 1 < study->lambda_count && study->lambdas[i] != lambda) {
+    while (i + 1 < count && list[i] != value) {
         i++;
     }
     return i;
+}
+
+/* The fuel side of the ideal is real already. */
+static void choose_fuel_side(const struct shv_study *study, const struct shv_optimum *o,
+                             uint64_t choice[SHV_DIM_COUNT])
+{
+    const struct shv_injector_part *injector = &study->injectors[o->ideal.injector];
+    size_t size = index_of(injector->rated_flow, injector->choices, o->ideal.injector_flow);
+    for (size_t i = 0; i < o->ideal.injector; i++) {
+        size += study->injectors[i].choices;
+    }
+    choice[SHV_DIM_FUEL] = o->fuel;
+    choice[SHV_DIM_LAMBDA] = index_of(study->lambdas, study->lambda_count, o->ideal.lambda);
+    choice[SHV_DIM_IGNITION_MARGIN] =
+        index_of(study->ignition_margins, study->margin_count, o->ideal.ignition_margin);
+    choice[SHV_DIM_INJECTOR] = size;
+    choice[SHV_DIM_PUMP] = o->ideal.pump;
 }
 
 static void try_index(const struct shv_model *model, const struct shv_space *space, uint64_t index,
@@ -131,8 +149,7 @@ enum shv_status nearest_parts(const struct shv_model *model, const struct shv_sp
             choice[SHV_DIM_CRANK_PULLEY] = list[i].crank;
             choice[SHV_DIM_BLOWER_PULLEY] = list[i].blower;
             choice[SHV_DIM_COOLER] = first + c;
-            choice[SHV_DIM_FUEL] = o->fuel;
-            choice[SHV_DIM_LAMBDA] = lambda_index(study, o->ideal.lambda);
+            choose_fuel_side(study, o, choice);
             try_index(model, space, shv_space_join(space, choice), o, curves);
         }
     }

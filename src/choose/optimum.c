@@ -30,9 +30,61 @@ static void take_starts(const struct shv_study *study, const struct shv_space *s
         struct shv_kit kit;
         shv_space_kit(space, study, ranking->item[i].index, &kit);
         if (kit.blower == task->blower && kit.fuel == task->fuel && kit.cooler == task->cooler &&
-            kit.lambda == task->lambda) {
+            kit.lambda == task->lambda && kit.ignition_margin == task->ignition_margin) {
             task->start[task->starts][0] = kit.ratio;
             task->start[task->starts++][1] = kit.effectiveness;
+        }
+    }
+}
+
+/* Volume of test fluid that an injector passes at the rail's pressure, at the highest speed and its
+ * largest duty; without a bound when it stands for none. */
+static double injector_capacity(const struct shv_study *study, const struct shv_injector_part *part,
+                                double flow)
+{
+    if (part->is_unlimited) {
+        return INFINITY;
+    }
+    double speed = study->engine.speeds[study->engine.speed_count - 1];
+    double duty = fmin(part->max_duty, study->limit[SHV_LIMIT_INJECTOR_DUTY]);
+    return flow * sqrt(part->test_density * study->rail.pressure / part->rated_pressure) *
+           fmax(0.0, duty - part->dead_time * speed / 2.0);
+}
+
+/* What a pump gives at the highest pressure that boost can ask of it. */
+static double pump_capacity(const struct shv_study *study, const struct shv_pump_part *part)
+{
+    if (part->is_unlimited) {
+        return INFINITY;
+    }
+    const struct shv_curve_table *curve = &part->pump.flow;
+    double pressure = study->rail.pressure + part->pump.line_loss;
+    if (study->rail.reference == SHV_RAIL_MANIFOLD && isfinite(study->limit[SHV_LIMIT_BOOST])) {
+        pressure += study->limit[SHV_LIMIT_BOOST];
+    }
+    return pressure <= curve->x[curve->count - 1] ? shv_curve_table_at(curve, pressure) : 0.0;
+}
+
+/* Injectors and pump cost no power, so the ideal has those that carry most. */
+static void most_fuel(const struct shv_study *study, struct shv_kit *kit)
+{
+    double most = -1.0;
+    for (size_t i = 0; i < study->injector_count; i++) {
+        const struct shv_injector_part *part = &study->injectors[i];
+        double flow = part->rated_flow[part->choices - 1];
+        double capacity = injector_capacity(study, part, flow);
+        if (capacity > most) {
+            most = capacity;
+            kit->injector = i;
+            kit->injector_flow = flow;
+        }
+    }
+    most = -1.0;
+    for (size_t i = 0; i < study->pump_count; i++) {
+        double capacity = pump_capacity(study, &study->pumps[i]);
+        if (capacity > most) {
+            most = capacity;
+            kit->pump = i;
         }
     }
 }
@@ -42,7 +94,8 @@ struct plan {
     const struct shv_study *study;
     const struct shv_space *space;
     const struct shv_ranking *ranking;
-    size_t per_row; /* tasks of one row: coolers times lambdas */
+    size_t per_row;        /* tasks of one row: coolers times lambdas times ignition margins */
+    struct shv_kit supply; /* the injectors and pump that carry most fuel */
     size_t tasks;
     struct search_result *result;
 };
@@ -51,10 +104,16 @@ static void task_of(const struct plan *p, size_t i, struct search_task *task)
 {
     const struct shv_study *study = p->study;
     size_t row = i / p->per_row, inside = i % p->per_row;
+    size_t mixture = inside / study->margin_count;
     *task = (struct search_task){.blower = row / study->fuel_count,
                                  .fuel = row % study->fuel_count,
-                                 .cooler = inside / study->lambda_count,
-                                 .lambda = study->lambdas[inside % study->lambda_count],
+                                 .cooler = mixture / study->lambda_count,
+                                 .lambda = study->lambdas[mixture % study->lambda_count],
+                                 .ignition_margin =
+                                     study->ignition_margins[inside % study->margin_count],
+                                 .injector = p->supply.injector,
+                                 .injector_flow = p->supply.injector_flow,
+                                 .pump = p->supply.pump,
                                  .seed = study->search.seed + (unsigned long)i};
     ratio_range(&study->drive, &task->ratio_low, &task->ratio_high);
     take_starts(study, p->space, p->ranking, task);
@@ -104,6 +163,9 @@ static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
                               .real_objective = NAN,
                               .loss = NAN,
                               .plain_difference = NAN,
+                              .retard = NAN,
+                              .uncooled_objective = NAN,
+                              .uncooled_retard = NAN,
                               .binding = -1,
                               .binding_share = NAN};
     for (size_t i = 0; i < p->per_row; i++) {
@@ -117,7 +179,19 @@ static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
             o->binding = r->binding_share < HELD_BACK ? r->binding : -1;
             o->binding_share = r->binding_share;
         }
+        bool uncooled = r->found && p->study->coolers[r->kit.cooler].is_none;
+        if (uncooled && (!o->uncooled_found || r->objective > o->uncooled_objective)) {
+            o->uncooled_found = true;
+            o->uncooled = r->kit;
+            o->uncooled_objective = r->objective;
+        }
     }
+}
+
+/* Phasing retard where power peaks at the first site. */
+static double retard_of(const struct shv_curves *curves)
+{
+    return curves->point[shv_curves_peak_power(curves, 0)].phasing_retard;
 }
 
 /* The winner once more by the plain model, then the real parts near it. */
@@ -134,7 +208,13 @@ static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
     }
     shv_model_evaluate_plain(p->model, &o->ideal, &curves);
     o->plain_difference = fabs(curves.verdict.objective / o->objective - 1.0);
+    o->retard = retard_of(&curves);
     o->evaluations++;
+    if (o->uncooled_found) {
+        shv_model_evaluate(p->model, &o->uncooled, &curves);
+        o->uncooled_retard = retard_of(&curves);
+        o->evaluations++;
+    }
     status = nearest_parts(p->model, p->space, o, &curves, message);
     shv_curves_free(&curves);
     return status;
@@ -149,7 +229,8 @@ enum shv_status shv_optimum_search(const struct shv_model *model, const struct s
                      .study = study,
                      .space = space,
                      .ranking = ranking,
-                     .per_row = study->cooler_count * study->lambda_count};
+                     .per_row = study->cooler_count * study->lambda_count * study->margin_count};
+    most_fuel(study, &p.supply);
     size_t rows = study->blower_count * study->fuel_count;
     p.tasks = rows * p.per_row;
     *count = 0;

@@ -23,6 +23,9 @@
 /* A point without an answer counts as this far beyond each of its limits, in spans. */
 #define FAILED_EXCESS 1.0
 
+/* A solver can't do with infinity, as where the manifold's pressure shuts an injector off. */
+#define MOST_EXCESS 10.0
+
 struct search {
     const struct shv_model *model;
     const struct search_task *task;
@@ -45,6 +48,10 @@ static struct shv_kit kit_at(const struct search *s, const double *x)
                           .cooler = s->task->cooler,
                           .fuel = s->task->fuel,
                           .lambda = s->task->lambda,
+                          .ignition_margin = s->task->ignition_margin,
+                          .injector = s->task->injector,
+                          .injector_flow = s->task->injector_flow,
+                          .pump = s->task->pump,
                           .crank_diameter = NAN,
                           .blower_diameter = NAN,
                           .ratio = s->fixed_ratio,
@@ -111,7 +118,7 @@ static void constraints(unsigned m, double *excess, unsigned n, const double *x,
                 continue;
             }
             double share = shv_point_limit_share(p, (enum shv_limit)limit, s->bound[limit]);
-            excess[k++] = isnan(share) ? 0.0 : -share;
+            excess[k++] = isnan(share) ? 0.0 : fmin(-share, MOST_EXCESS);
         }
         excess[k++] = p->outcome == SHV_POINT_OK ? -FAILED_EXCESS : FAILED_EXCESS;
     }
@@ -279,8 +286,10 @@ static void set_up(struct search *s)
 {
     const struct shv_study *study = shv_model_study(s->model);
     const struct shv_cooler *c = &study->coolers[s->task->cooler];
+    const struct shv_kit kit = {
+        .blower = s->task->blower, .injector = s->task->injector, .pump = s->task->pump};
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        s->bound[i] = shv_limit_bound(study, &study->blowers[s->task->blower], (enum shv_limit)i);
+        s->bound[i] = shv_limit_bound(study, &kit, (enum shv_limit)i);
         s->limits += isinf(s->bound[i]) ? 0 : 1;
     }
     s->free_ratio = s->task->ratio_high > s->task->ratio_low;

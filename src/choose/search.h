@@ -1,4 +1,5 @@
-/* The continuous search of one blower, fuel, mixture and cooler family. */
+/* The continuous search of one blower, fuel, mixture, ignition margin and cooler family, with the
+ * injectors and pump that carry most fuel. */
 #ifndef SHEAVE_CHOOSE_SEARCH_H
 #define SHEAVE_CHOOSE_SEARCH_H
 
@@ -9,7 +10,9 @@
 
 struct search_task {
     size_t blower, fuel, cooler;
-    double lambda;
+    double lambda, ignition_margin;
+    size_t injector, pump;
+    double injector_flow;
     unsigned long seed;
     double ratio_low, ratio_high;
     /* starting points from the sweep: ratio and effectiveness */

@@ -1,11 +1,36 @@
 /* sheave check: reads and checks a study, says what would run. */
 #include <math.h>
+#include <string.h>
 
 #include "cli/cli.h"
+#include "cli/progress.h"
 #include "report/text.h"
 #include "report/words.h"
 
-static const struct cli_option options[] = {{NULL, NULL, NULL}};
+#define SAMPLE_SECONDS 0.5
+#define SHORT 5.0 /* s; what is below is not worth a number */
+
+static const struct cli_option options[] = {{"skip-tables", NULL, "do not build the cycle tables"},
+                                            {"skip-time", NULL, "do not time a sample"},
+                                            CLI_CACHE,
+                                            CLI_NO_CACHE,
+                                            {NULL, NULL, NULL}};
+
+struct arguments {
+    bool skip_tables, skip_time;
+    struct cli_tables tables;
+};
+
+static int on_option(void *data, const char *name, const char *argument)
+{
+    struct arguments *a = data;
+    if (strcmp(name, "skip-time") == 0) {
+        a->skip_time = true;
+    } else if (!cli_tables_option(&a->tables, name, argument)) {
+        a->skip_tables = true;
+    }
+    return 0;
+}
 
 static void print_size(const struct cli_study *s)
 {
@@ -43,25 +68,80 @@ static void print_sites(const struct shv_study *study)
     }
 }
 
+/* Who besides the study may bound a limit: what is printed of them, and their entries as kits that
+ * differ in nothing else. */
+static const char *bounding(enum shv_bounded_by by)
+{
+    switch (by) {
+    case SHV_BY_BLOWER:
+        return "blower";
+    case SHV_BY_INJECTOR:
+        return "injector";
+    case SHV_BY_PUMP:
+        return "pump";
+    case SHV_BY_ENGINE:
+    case SHV_BY_STUDY:
+        break;
+    }
+    return "engine.knock";
+}
+
+static size_t entries_of(const struct shv_study *study, enum shv_bounded_by by)
+{
+    return by == SHV_BY_BLOWER     ? study->blower_count
+           : by == SHV_BY_INJECTOR ? study->injector_count
+           : by == SHV_BY_PUMP     ? study->pump_count
+                                   : 1;
+}
+
+static struct shv_kit entry_kit(enum shv_bounded_by by, size_t i)
+{
+    return (struct shv_kit){.blower = by == SHV_BY_BLOWER ? i : 0,
+                            .injector = by == SHV_BY_INJECTOR ? i : 0,
+                            .pump = by == SHV_BY_PUMP ? i : 0};
+}
+
+/* The lowest bound of any entry. */
+static double lowest_bound(const struct shv_study *study, enum shv_limit limit)
+{
+    enum shv_bounded_by by = shv_limit_info(limit)->bounded_by;
+    double lowest = study->limit[limit];
+    for (size_t i = 0; i < entries_of(study, by); i++) {
+        struct shv_kit kit = entry_kit(by, i);
+        lowest = fmin(lowest, shv_limit_bound(study, &kit, limit));
+    }
+    return lowest;
+}
+
+static void print_limit(const struct shv_study *study, enum shv_limit limit)
+{
+    const struct shv_limit_info *info = shv_limit_info(limit);
+    double lowest = lowest_bound(study, limit), given = study->limit[limit];
+    bool is_lower = lowest < given, is_engine = info->bounded_by == SHV_BY_ENGINE;
+    const char *by = bounding(info->bounded_by);
+    char words[REPORT_WORDS_MAX];
+    if (isinf(lowest)) {
+        return;
+    }
+    report_words_quantity(words, report_value_measure(limit), study->results.units,
+                          is_engine ? lowest : given);
+    printf("  %-24s ", info->title);
+    if (is_engine) {
+        printf("%s%s%s\n", words, is_lower ? ", by " : "", is_lower ? by : "");
+    } else if (isinf(given)) {
+        printf("by %s\n", by);
+    } else if (is_lower) {
+        printf("%s, lower for some %ss\n", words, by);
+    } else {
+        printf("%s\n", words);
+    }
+}
+
 static void print_limits(const struct shv_study *study)
 {
     printf("\nLimits\n");
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)k);
-        bool by_blower = false;
-        for (size_t b = 0; b < study->blower_count; b++) {
-            double bound = shv_limit_bound(study, &study->blowers[b], (enum shv_limit)k);
-            by_blower = by_blower || bound < study->limit[k];
-        }
-        if (isfinite(study->limit[k])) {
-            char words[REPORT_WORDS_MAX];
-            report_words_quantity(words, report_value_measure(info->quantity), study->results.units,
-                                  study->limit[k]);
-            printf("  %-24s %s%s\n", info->title, words,
-                   by_blower ? ", lower for some blowers" : "");
-        } else if (by_blower) {
-            printf("  %-24s by blower\n", info->title);
-        }
+        print_limit(study, (enum shv_limit)k);
     }
 }
 
@@ -81,18 +161,55 @@ static void print_tie(const struct cli_study *s)
            high);
 }
 
-static int ignore(void *data, const char *name, const char *argument)
+static void print_plan(const char *path, const struct cli_study *s)
 {
-    (void)data;
-    (void)name;
-    (void)argument;
-    return 0;
+    printf("%s\n%s, engine %s, %.3f L\n", s->study.title, path, s->study.engine.name,
+           s->study.engine.displacement * 1e3);
+    print_sites(&s->study);
+    print_size(s);
+    print_limits(&s->study);
+    print_tie(s);
+}
+
+/* What takes time comes last. */
+static enum shv_status check_cycle(struct cli_study *s, struct arguments *a,
+                                   struct shv_message *message)
+{
+    enum shv_status status = SHV_OK;
+    if (!a->skip_tables) {
+        status = cli_tables_prepare("check", s, &a->tables, NULL, message);
+    }
+    return status == SHV_OK ? cli_print_cycle(s, a->tables.reports, message) : status;
+}
+
+/* By a sample that is timed. Without its tables the closed cycle runs at another pace altogether.
+ */
+static enum shv_status print_time(const struct cli_study *s, const struct arguments *a,
+                                  struct shv_message *message)
+{
+    const struct shv_sweep_options how = {.threads = 0};
+    struct shv_estimate e;
+    char words[48];
+    if (a->skip_time || (a->skip_tables && shv_model_table_count(s->model) > 0)) {
+        return SHV_OK;
+    }
+    enum shv_status status =
+        shv_sweep_estimate(s->model, &s->space, &how, SAMPLE_SECONDS, &e, message);
+    if (status == SHV_OK && e.seconds < SHORT) {
+        printf("\nThe sweep would take a moment on this machine.\n");
+    } else if (status == SHV_OK) {
+        printf("\nThe sweep would take about %s on this machine, by a sample.\n",
+               progress_duration(words, e.seconds));
+    }
+    return status;
 }
 
 static int run(int argc, char **argv)
 {
+    struct arguments a = {.skip_tables = false, .skip_time = false};
     const char *path;
-    int code = cli_parse(&cli_check, argc, argv, ignore, NULL, &path);
+    int code = cli_parse(&cli_check, argc, argv, on_option, &a, &path);
+    code = code < 0 ? cli_tables_check("check", &a.tables) : code;
     if (code >= 0) {
         return code;
     }
@@ -101,25 +218,35 @@ static int run(int argc, char **argv)
     if (code >= 0) {
         return code;
     }
-    printf("%s\n%s, engine %s, %.3f L\n", s.study.title, path, s.study.engine.name,
-           s.study.engine.displacement * 1e3);
-    print_sites(&s.study);
-    print_size(&s);
-    print_limits(&s.study);
-    print_tie(&s);
-    printf("\nResults would go to %s. Nothing was evaluated.\n", s.study.results.folder);
+    struct shv_message message;
+    print_plan(path, &s);
+    enum shv_status status = check_cycle(&s, &a, &message);
+    status = status == SHV_OK ? print_time(&s, &a, &message) : status;
+    if (status == SHV_OK) {
+        printf("\nResults would go to %s. None were written.\n", s.study.results.folder);
+    } else {
+        cli_error("check", "%s: %s", path, message.text);
+    }
+    cli_tables_free(&a.tables);
     cli_unload(&s);
-    return CLI_DONE;
+    return cli_exit_code(status);
 }
 
-const struct cli_command cli_check = {"check",
-                                      "STUDY",
-                                      "read and check a study, say what would run",
-                                      "Reads and checks a study file and everything it includes, "
-                                      "and tells every error at once, with\n"
-                                      "file, line, key, what was found and what is accepted. "
-                                      "Prints the plan and its size. Evaluates\n"
-                                      "nothing and writes nothing.\n",
-                                      options,
-                                      false,
-                                      run};
+const struct cli_command cli_check = {
+    "check",
+    "STUDY",
+    "read and check a study, say what would run",
+    "Reads and checks a study file and everything it includes, and tells every error at once, "
+    "with\n"
+    "file, line, key, what was found and what is accepted. Prints the plan and its size. With the "
+    "closed\n"
+    "cycle it also builds its tables, which may take a few seconds each, and tells how well they "
+    "hold and\n"
+    "how the cycle fits the stock engine. Evaluates a sample for half a second to tell how long "
+    "the "
+    "sweep\n"
+    "would take. Writes nothing but the tables that it keeps, in $XDG_CACHE_HOME/sheave, else in\n"
+    "$HOME/.cache/sheave.\n",
+    options,
+    false,
+    run};

@@ -32,7 +32,7 @@ struct cli_command {
     int (*run)(int argc, char **argv);
 };
 
-extern const struct cli_command cli_check, cli_run, cli_point;
+extern const struct cli_command cli_check, cli_run, cli_point, cli_merge;
 
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);
@@ -42,6 +42,10 @@ typedef int (*cli_on_option)(void *data, const char *name, const char *argument)
  */
 int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_option on_option,
               void *data, const char **operand);
+
+/* The same for one operand or more: *first is the place of the first one, the others follow. */
+int cli_parse_list(const struct cli_command *command, int argc, char **argv,
+                   cli_on_option on_option, void *data, int *first);
 
 void cli_print_help(const struct cli_command *command, FILE *out);
 void cli_print_version(FILE *out);
@@ -58,9 +62,47 @@ struct cli_study {
     struct shv_space space;
     struct shv_model *model;
 };
-/* Warns as well of a stock torque curve that asks for an unlikely efficiency. Returns -1 on
+/* Warns as well of a stock torque curve that asks for an unlikely efficiency or tie. Returns -1 on
  * success, else an exit code; nothing is left to free then. */
 int cli_load(const char *command, const char *path, struct cli_study *loaded);
 void cli_unload(struct cli_study *loaded);
+
+/* Makes a folder and those above it, with this mode. SHV_IO when that fails or when nothing could
+ * be written into it. */
+enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_message *message);
+
+/* What to do about the tables of the closed cycle, and what came of it. */
+struct cli_tables {
+    const char *cache; /* folder that keeps them; NULL: the usual one */
+    bool no_cache;
+    bool quiet;
+    int threads;                      /* 0: all processors */
+    struct shv_table_report *reports; /* shv_model_table_count of them, owned; NULL before */
+    double seconds;
+};
+/* Rows of a table of options. */
+#define CLI_CACHE                                                                                  \
+    {                                                                                              \
+        "cache", "DIR", "folder that keeps cycle tables (default: see above)"                      \
+    }
+#define CLI_NO_CACHE                                                                               \
+    {                                                                                              \
+        "no-cache", NULL, "build cycle tables anew and keep none"                                  \
+    }
+/* Takes the option when it is one of these. */
+bool cli_tables_option(struct cli_tables *tables, const char *name, const char *argument);
+/* -1 when the options go together, else an exit code. */
+int cli_tables_check(const char *command, const struct cli_tables *tables);
+/* Builds or loads the tables that all of the study needs, or a kit when `only` is not NULL, with
+ * progress and notes on stderr. Nothing without the closed cycle. Free with cli_tables_free. */
+enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
+                                   struct cli_tables *tables, const struct shv_kit *only,
+                                   struct shv_message *message);
+void cli_tables_free(struct cli_tables *tables);
+
+/* The part of `sheave check` about the closed cycle: tie to the stock torque, the stock engine's
+ * phasing, tables (NULL reports: not built). Nothing with another model of efficiency. */
+enum shv_status cli_print_cycle(const struct cli_study *s, const struct shv_table_report *reports,
+                                struct shv_message *message);
 
 #endif

@@ -7,7 +7,7 @@
 
 #include "cli/cli.h"
 
-static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_point};
+static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_merge, &cli_point};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static void usage(FILE *out)
@@ -19,7 +19,7 @@ static void usage(FILE *out)
         "Commands:\n",
         out);
     for (size_t i = 0; i < COMMANDS; i++) {
-        fprintf(out, "  %-6s %-6s %s\n", commands[i]->name, commands[i]->operand,
+        fprintf(out, "  %-6s %-7s %s\n", commands[i]->name, commands[i]->operand,
                 commands[i]->summary);
     }
     fputs("\n  sheave COMMAND --help   more about a command\n"
@@ -88,7 +88,7 @@ int main(int argc, char **argv)
     const struct cli_command *command = find(argv[1]);
     if (!command) {
         fprintf(stderr,
-                "sheave: unknown command \"%s\"; commands are check, run and point. "
+                "sheave: unknown command \"%s\"; commands are check, run, merge and point. "
                 "Try \"sheave --help\".\n",
                 argv[1]);
         return CLI_BAD_INPUT;

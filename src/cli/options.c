@@ -123,8 +123,8 @@ static int bad_option(const struct cli_command *command, int code, char **argv)
     return misuse(command);
 }
 
-int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_option on_option,
-              void *data, const char **operand)
+int cli_parse_list(const struct cli_command *command, int argc, char **argv,
+                   cli_on_option on_option, void *data, int *first)
 {
     struct option list[MOST_OPTIONS];
     fill(command, list);
@@ -148,12 +148,28 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
             return stop;
         }
     }
-    if (argc - optind != 1) {
-        cli_error(command->name, argc == optind ? "no %s was named" : "more than one %s was named",
+    if (argc == optind) {
+        cli_error(command->name, "no %.*s was named", (int)strcspn(command->operand, "."),
                   command->operand);
         return misuse(command);
     }
-    *operand = argv[optind];
+    *first = optind;
+    return -1;
+}
+
+int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_option on_option,
+              void *data, const char **operand)
+{
+    int first;
+    int code = cli_parse_list(command, argc, argv, on_option, data, &first);
+    if (code >= 0) {
+        return code;
+    }
+    if (argc - first != 1) {
+        cli_error(command->name, "more than one %s was named", command->operand);
+        return misuse(command);
+    }
+    *operand = argv[first];
     return -1;
 }
 
@@ -170,29 +186,71 @@ static void print_findings(const char *command, const struct shv_diagnostics *d,
     }
 }
 
-/* A stock torque curve that asks for an unlikely efficiency means that some datum is off. */
-static void warn_of_tie(const char *command, const struct cli_study *s)
+/* Where a value lies farthest outside its range, and at how many speeds it does. */
+struct stray {
+    size_t speed, count;
+    double value, outside;
+};
+
+static struct stray find_stray(const struct cli_study *s, double least, double most,
+                               double (*value_at)(const struct shv_model *model, size_t speed))
 {
-    if (s->study.engine.efficiency_kind != SHV_EFFICIENCY_STOCK_TORQUE) {
-        return;
-    }
-    double farthest = 0.0, efficiency = 0.0, speed = 0.0;
+    struct stray stray = {.outside = 0.0};
     for (size_t i = 0; i < s->study.engine.speed_count; i++) {
-        double e = shv_model_tied_efficiency(s->model, i);
-        double outside = fmax(LEAST_LIKELY - e, e - MOST_LIKELY);
-        if (outside > farthest) {
-            farthest = outside;
-            efficiency = e;
-            speed = s->study.engine.speeds[i];
+        double value = value_at(s->model, i);
+        double outside = fmax(least - value, value - most);
+        stray.count += outside > 0.0;
+        if (outside > stray.outside) {
+            stray = (struct stray){i, stray.count, value, outside};
         }
     }
-    if (farthest > 0.0) {
+    return stray;
+}
+
+/* " and at 3 other speeds", "" for none. */
+static const char *others(char words[48], size_t count)
+{
+    words[0] = '\0';
+    if (count > 0) {
+        (void)snprintf(words, 48, " and at %zu other speed%s", count, count == 1 ? "" : "s");
+    }
+    return words;
+}
+
+/* A stock torque curve that asks for an unlikely engine means that some datum is off. */
+static void warn_of_efficiency(const char *command, const struct cli_study *s)
+{
+    struct stray stray = find_stray(s, LEAST_LIKELY, MOST_LIKELY, shv_model_tied_efficiency);
+    if (stray.count > 0) {
         cli_error(
             command,
             "warning: the stock torque curve asks for a gross indicated efficiency of %.3f at "
             "%.0f rpm; outside %.2f to %.2f is unlikely: check torque, displacement, "
             "volumetric efficiency, stock fuel and lambda",
-            efficiency, speed * 60.0, LEAST_LIKELY, MOST_LIKELY);
+            stray.value, s->study.engine.speeds[stray.speed] * 60.0, LEAST_LIKELY, MOST_LIKELY);
+    }
+}
+
+static void warn_of_factor(const char *command, const struct cli_study *s)
+{
+    struct stray stray = find_stray(s, SHV_TIE_LEAST, SHV_TIE_MOST, shv_model_tie_factor);
+    char words[48];
+    if (stray.count > 0) {
+        cli_error(command,
+                  "warning: the stock torque curve asks for %.3f times the work of the closed "
+                  "cycle at %.0f rpm, outside %.2f to %.2f there%s: check torque, displacement, "
+                  "compression ratio, volumetric efficiency, friction, stock fuel and lambda",
+                  stray.value, s->study.engine.speeds[stray.speed] * 60.0, SHV_TIE_LEAST,
+                  SHV_TIE_MOST, others(words, stray.count - 1));
+    }
+}
+
+static void warn_of_tie(const char *command, const struct cli_study *s)
+{
+    if (s->study.engine.efficiency_kind == SHV_EFFICIENCY_STOCK_TORQUE) {
+        warn_of_efficiency(command, s);
+    } else if (s->study.engine.efficiency_kind == SHV_EFFICIENCY_CYCLE) {
+        warn_of_factor(command, s);
     }
 }
 

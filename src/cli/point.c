@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cli/cli.h"
+#include "cli/pick.h"
 #include "report/text.h"
 
 static const struct cli_option options[] = {
@@ -12,6 +13,10 @@ static const struct cli_option options[] = {
     {"combination", "N", "the combination of this number, as in ranked.csv"},
     {"stock", NULL, "the engine as it left the factory instead"},
     {"csv", NULL, "CSV with the columns of curves.csv, rank left out"},
+    {"cycle", "SPEED", "CSV of the closed cycle over the crank angle at this engine speed"},
+    {"site", "NAME", "site of --cycle (default: the first)"},
+    CLI_CACHE,
+    CLI_NO_CACHE,
     {NULL, NULL, NULL}};
 
 #define MOST_PICKS 16
@@ -19,8 +24,9 @@ static const struct cli_option options[] = {
 struct arguments {
     const char *pick[MOST_PICKS];
     size_t picks;
-    const char *combination;
+    const char *combination, *cycle, *site;
     bool stock, csv;
+    struct cli_tables tables;
 };
 
 static int on_option(void *data, const char *name, const char *argument)
@@ -36,223 +42,30 @@ static int on_option(void *data, const char *name, const char *argument)
         a->combination = argument;
     } else if (strcmp(name, "stock") == 0) {
         a->stock = true;
-    } else {
+    } else if (strcmp(name, "csv") == 0) {
         a->csv = true;
+    } else if (strcmp(name, "cycle") == 0) {
+        a->cycle = argument;
+    } else if (strcmp(name, "site") == 0) {
+        a->site = argument;
+    } else {
+        (void)cli_tables_option(&a->tables, name, argument);
     }
     return 0;
 }
 
-/* What has been picked so far; NAN and -1 where nothing was. */
-struct picked {
-    long blower, cooler, fuel;
-    double crank, pulley, ratio, effectiveness, lambda;
-};
-
-static bool twice(const char *key, bool picked)
+/* -1 when the options go together, else an exit code. */
+static int check_options(const struct arguments *a)
 {
-    if (picked) {
-        cli_error("point", "--pick %s: given twice", key);
+    if (a->cycle && a->csv) {
+        cli_error("point", "give one of --csv and --cycle");
+        return CLI_BAD_INPUT;
     }
-    return picked;
-}
-
-static bool pick_name(const char *key, const char *value, const char *const *names, size_t count,
-                      long *choice)
-{
-    if (twice(key, *choice >= 0)) {
-        return false;
+    if (a->site && !a->cycle) {
+        cli_error("point", "--site goes with --cycle; without it all sites are shown");
+        return CLI_BAD_INPUT;
     }
-    for (size_t i = 0; i < count; i++) {
-        if (strcmp(names[i], value) == 0) {
-            *choice = (long)i;
-            return true;
-        }
-    }
-    fprintf(stderr, "sheave point: --pick %s: found \"%s\"; the study has", key, value);
-    for (size_t i = 0; i < count; i++) {
-        fprintf(stderr, "%s \"%s\"", i ? "," : "", names[i]);
-    }
-    fputc('\n', stderr);
-    return false;
-}
-
-/* Names of a list of the study's parts; the caller frees the array. */
-#define PART_NAMES(list, count, names)                                                             \
-    do {                                                                                           \
-        for (size_t part = 0; part < (count); part++) {                                            \
-            (names)[part] = (list)[part].name;                                                     \
-        }                                                                                          \
-    } while (0)
-
-static bool pick_part(const struct shv_study *study, const char *key, const char *value,
-                      struct picked *p)
-{
-    size_t most = study->blower_count;
-    most = study->cooler_count > most ? study->cooler_count : most;
-    most = study->fuel_count > most ? study->fuel_count : most;
-    const char **names = calloc(most, sizeof *names);
-    if (!names) {
-        cli_error("point", "out of memory");
-        return false;
-    }
-    bool ok;
-    if (strcmp(key, "blower") == 0) {
-        PART_NAMES(study->blowers, study->blower_count, names);
-        ok = pick_name(key, value, names, study->blower_count, &p->blower);
-    } else if (strcmp(key, "cooler") == 0) {
-        PART_NAMES(study->coolers, study->cooler_count, names);
-        ok = pick_name(key, value, names, study->cooler_count, &p->cooler);
-    } else {
-        PART_NAMES(study->fuels, study->fuel_count, names);
-        ok = pick_name(key, value, names, study->fuel_count, &p->fuel);
-    }
-    free(names);
-    return ok;
-}
-
-struct number_pick {
-    const char *key;
-    enum shv_quantity quantity;
-    double low, high;
-    double *target;
-};
-
-static bool pick_number(const struct shv_units *units, const struct number_pick *n,
-                        const char *value)
-{
-    if (twice(n->key, !isnan(*n->target))) {
-        return false;
-    }
-    struct shv_message message;
-    double x;
-    char *end;
-    errno = 0;
-    double plain = strtod(value, &end);
-    if (end != value && *end == '\0' && errno == 0 && isfinite(plain)) {
-        x = shv_units_plain(n->quantity, plain);
-    } else if (shv_units_read(units, n->quantity, value, &x, &message) != SHV_OK) {
-        cli_error("point", "--pick %s: %s", n->key, message.text);
-        return false;
-    }
-    if (!(x >= n->low && x <= n->high)) {
-        const char *unit = shv_quantity_unit(n->quantity);
-        cli_error("point", "--pick %s: found \"%s\"; accepted %g to %g%s%s", n->key, value, n->low,
-                  n->high, *unit ? " " : "", unit);
-        return false;
-    }
-    *n->target = x;
-    return true;
-}
-
-static bool pick(const struct shv_study *study, const struct shv_units *units, const char *text,
-                 struct picked *p)
-{
-    char key[32];
-    const char *equals = strchr(text, '=');
-    if (!equals || equals == text || (size_t)(equals - text) >= sizeof key) {
-        cli_error("point", "--pick: found \"%s\"; KEY=VALUE is needed", text);
-        return false;
-    }
-    memcpy(key, text, (size_t)(equals - text));
-    key[equals - text] = '\0';
-    const char *value = equals + 1;
-    if (strcmp(key, "blower") == 0 || strcmp(key, "cooler") == 0 || strcmp(key, "fuel") == 0) {
-        return pick_part(study, key, value, p);
-    }
-    const struct number_pick numbers[] = {
-        {"crank_pulley", SHV_Q_LENGTH, 0.01, 1.0, &p->crank},
-        {"blower_pulley", SHV_Q_LENGTH, 0.01, 1.0, &p->pulley},
-        {"ratio", SHV_Q_NUMBER, 0.05, 20.0, &p->ratio},
-        {"effectiveness", SHV_Q_NUMBER, 0.05, 0.98, &p->effectiveness},
-        {"lambda", SHV_Q_NUMBER, 0.7, 1.2, &p->lambda}};
-    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
-        if (strcmp(numbers[i].key, key) == 0) {
-            return pick_number(units, &numbers[i], value);
-        }
-    }
-    cli_error("point",
-              "--pick: unknown key \"%s\"; keys are blower, crank_pulley, blower_pulley, ratio, "
-              "cooler, effectiveness, fuel, lambda",
-              key);
-    return false;
-}
-
-/* A choice left open is fine where the study has only one. */
-static bool needs(const char *key, bool picked, size_t count)
-{
-    if (!picked && count > 1) {
-        cli_error("point", "the study has %zu choices for %s: --pick %s=... is needed", count, key,
-                  key);
-        return true;
-    }
-    return false;
-}
-
-static bool complete_drive(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
-{
-    const struct shv_drive *d = &study->drive;
-    kit->crank_diameter = kit->blower_diameter = NAN;
-    kit->ratio = p->ratio;
-    if (!isnan(p->ratio)) {
-        if (!isnan(p->crank) || !isnan(p->pulley)) {
-            cli_error("point", "--pick: give the ratio or the pulleys, not both");
-            return false;
-        }
-        return true;
-    }
-    bool open = needs("crank_pulley", !isnan(p->crank), d->crank_count);
-    if (needs("blower_pulley", !isnan(p->pulley), d->blower_count) || open) {
-        return false;
-    }
-    kit->crank_diameter = isnan(p->crank) ? d->crank_pulleys[0] : p->crank;
-    kit->blower_diameter = isnan(p->pulley) ? d->blower_pulleys[0] : p->pulley;
-    kit->ratio = shv_drive_ratio(kit->crank_diameter, kit->blower_diameter, d->line_offset);
-    return true;
-}
-
-static bool complete_cooler(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
-{
-    if (needs("cooler", p->cooler >= 0, study->cooler_count)) {
-        return false;
-    }
-    kit->cooler = p->cooler < 0 ? 0 : (size_t)p->cooler;
-    const struct shv_cooler *c = &study->coolers[kit->cooler];
-    if (c->is_none) {
-        if (!isnan(p->effectiveness)) {
-            cli_error("point", "--pick effectiveness: there is no cooler");
-            return false;
-        }
-        return true;
-    }
-    if (needs("effectiveness", !isnan(p->effectiveness), c->choices)) {
-        return false;
-    }
-    kit->effectiveness = isnan(p->effectiveness) ? c->effectiveness[0] : p->effectiveness;
-    double ratio = shv_cooler_rated_ratio(c);
-    if (isinf(shv_cooler_ntu(c->arrangement, kit->effectiveness, ratio))) {
-        cli_error("point", "--pick effectiveness: %s can't reach %g with its coolant flow", c->name,
-                  kit->effectiveness);
-        return false;
-    }
-    return true;
-}
-
-static bool complete(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
-{
-    *kit = (struct shv_kit){0};
-    /* Each is looked at, so that all that is missing is told at once. */
-    bool ok = !needs("blower", p->blower >= 0, study->blower_count);
-    ok = complete_drive(study, p, kit) && ok;
-    ok = complete_cooler(study, p, kit) && ok;
-    ok = !needs("fuel", p->fuel >= 0, study->fuel_count) && ok;
-    ok = !needs("lambda", !isnan(p->lambda), study->lambda_count) && ok;
-    if (!ok) {
-        return false;
-    }
-    kit->blower = p->blower < 0 ? 0 : (size_t)p->blower;
-    kit->fuel = p->fuel < 0 ? 0 : (size_t)p->fuel;
-    kit->lambda = isnan(p->lambda) ? study->lambdas[0] : p->lambda;
-    return true;
+    return cli_tables_check("point", &a->tables);
 }
 
 static bool kit_by_number(const struct cli_study *s, const char *text, struct shv_kit *kit)
@@ -271,45 +84,142 @@ static bool kit_by_number(const struct cli_study *s, const char *text, struct sh
     return true;
 }
 
-static int choose(const struct cli_study *s, const struct arguments *a, struct shv_kit *kit)
+static int choose(const struct cli_study *s, const struct arguments *a,
+                  const struct shv_units *units, struct shv_kit *kit)
 {
     if (a->combination || a->stock) {
         if (a->picks > 0 || (a->combination && a->stock)) {
             cli_error("point", "give one of --pick, --combination and --stock");
             return CLI_BAD_INPUT;
         }
-        *kit = (struct shv_kit){.crank_diameter = NAN, .blower_diameter = NAN, .ratio = NAN};
+        *kit = (struct shv_kit){.crank_diameter = NAN,
+                                .blower_diameter = NAN,
+                                .ratio = NAN,
+                                .fuel = s->study.engine.stock_fuel,
+                                .lambda = s->study.engine.stock_lambda};
         return a->stock || kit_by_number(s, a->combination, kit) ? -1 : CLI_BAD_INPUT;
     }
-    struct shv_units *units;
-    struct shv_message message;
-    enum shv_status status = shv_units_open(&units, &message);
-    if (status != SHV_OK) {
-        cli_error("point", "%s", message.text);
-        return cli_exit_code(status);
-    }
-    struct picked p = {-1, -1, -1, NAN, NAN, NAN, NAN, NAN};
-    bool ok = true;
-    for (size_t i = 0; i < a->picks; i++) {
-        ok = pick(&s->study, units, a->pick[i], &p) && ok;
-    }
-    shv_units_free(units);
-    return ok && complete(&s->study, &p, kit) ? -1 : CLI_BAD_INPUT;
+    return pick_kit(&s->study, units, a->pick, a->picks, kit) ? -1 : CLI_BAD_INPUT;
 }
 
-static int show(const struct cli_study *s, const struct arguments *a, const struct shv_kit *kit)
+/* ---- where the cycle is traced ---- */
+
+#define SAME_SPEED 1e-6 /* relative */
+
+struct place {
+    size_t site, speed;
+};
+
+static bool find_speed(const struct shv_engine *e, double speed, const char *text, size_t *index)
 {
-    struct shv_curves curves;
-    struct shv_message message;
-    enum shv_status status = shv_curves_init(&curves, s->model, &message);
-    if (status == SHV_OK) {
-        if (a->stock) {
-            shv_model_evaluate_stock(s->model, &curves);
-        } else {
-            shv_model_evaluate(s->model, kit, &curves);
+    size_t above = 0;
+    for (size_t i = 0; i < e->speed_count; i++) {
+        if (fabs(e->speeds[i] - speed) <= SAME_SPEED * speed) {
+            *index = i;
+            return true;
         }
-        status = shv_report_point(&s->study, s->model, a->stock ? NULL : kit, &curves, a->csv,
-                                  stdout, &message);
+        above += e->speeds[i] < speed;
+    }
+    size_t last = e->speed_count - 1;
+    if (above == 0 || above > last) {
+        cli_error("point", "--cycle: found \"%s\"; the nearest speed of the study is %.10g rpm",
+                  text, e->speeds[above == 0 ? 0 : last] * 60.0);
+    } else {
+        cli_error("point",
+                  "--cycle: found \"%s\"; the nearest speeds of the study are %.10g and %.10g rpm",
+                  text, e->speeds[above - 1] * 60.0, e->speeds[above] * 60.0);
+    }
+    return false;
+}
+
+static bool find_site(const struct shv_study *study, const char *name, size_t *site)
+{
+    *site = 0;
+    if (!name) {
+        return true;
+    }
+    for (size_t i = 0; i < study->site_count; i++) {
+        if (strcmp(study->sites[i].name, name) == 0) {
+            *site = i;
+            return true;
+        }
+    }
+    fprintf(stderr, "sheave point: --site: found \"%s\"; the study has", name);
+    for (size_t i = 0; i < study->site_count; i++) {
+        fprintf(stderr, "%s \"%s\"", i ? "," : "", study->sites[i].name);
+    }
+    fputc('\n', stderr);
+    return false;
+}
+
+/* Whether there is a place to trace, if a trace is asked for. */
+static bool find_place(const struct shv_study *study, const struct arguments *a,
+                       const struct shv_units *units, struct place *place)
+{
+    double speed;
+    *place = (struct place){0, 0};
+    if (!a->cycle) {
+        return true;
+    }
+    if (study->engine.efficiency_kind != SHV_EFFICIENCY_CYCLE) {
+        cli_error("point", "--cycle: the study computes no closed cycle; that takes "
+                           "engine.efficiency.model = \"cycle\"");
+        return false;
+    }
+    bool ok = pick_quantity(units, "cycle", "", SHV_Q_ROTATION, a->cycle, &speed) &&
+              find_speed(&study->engine, speed, a->cycle, &place->speed);
+    return find_site(study, a->site, &place->site) && ok;
+}
+
+static enum shv_status trace(const struct cli_study *s, const struct shv_kit *kit,
+                             const struct shv_curves *curves, const struct place *place,
+                             struct shv_message *message)
+{
+    struct shv_cycle_fuel fuel;
+    struct shv_cycle_case at;
+    const struct shv_point *p = &curves->point[place->site * curves->speeds + place->speed];
+    const char *site = s->study.sites[place->site].name;
+    if (!shv_model_cycle_case(s->model, place->site, kit, p, &fuel, &at)) {
+        return shv_fail(message, SHV_NOTHING, "--cycle: there is no answer at %.0f rpm at %s (%s)",
+                        p->engine_speed * 60.0, site, shv_outcome_name(p->outcome));
+    }
+    return shv_report_cycle(&s->study, &fuel, &at, stdout, message);
+}
+
+/* ---- all of it ---- */
+
+static enum shv_status evaluate(const struct cli_study *s, const struct arguments *a,
+                                const struct shv_kit *kit, struct shv_curves *curves,
+                                struct shv_message *message)
+{
+    enum shv_status status = shv_curves_init(curves, s->model, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    if (a->stock) {
+        shv_model_evaluate_stock(s->model, curves);
+    } else {
+        shv_model_evaluate(s->model, kit, curves);
+    }
+    return SHV_OK;
+}
+
+static int show(struct cli_study *s, struct arguments *a, const struct shv_kit *kit,
+                const struct place *place)
+{
+    struct shv_curves curves = {.sites = 0};
+    struct shv_message message;
+    enum shv_status status = SHV_OK;
+    if (!a->stock) { /* the stock engine's cycle runs without tables */
+        status = cli_tables_prepare("point", s, &a->tables, kit, &message);
+    }
+    if (status == SHV_OK) {
+        status = evaluate(s, a, kit, &curves, &message);
+    }
+    if (status == SHV_OK) {
+        status = a->cycle ? trace(s, kit, &curves, place, &message)
+                          : shv_report_point(&s->study, s->model, a->stock ? NULL : kit, &curves,
+                                             a->csv, stdout, &message);
     }
     int code = cli_exit_code(status);
     if (status != SHV_OK) {
@@ -318,7 +228,27 @@ static int show(const struct cli_study *s, const struct arguments *a, const stru
         code = CLI_NOTHING_FEASIBLE;
     }
     shv_curves_free(&curves);
+    cli_tables_free(&a->tables);
     return code;
+}
+
+static int choose_and_show(struct cli_study *s, struct arguments *a)
+{
+    struct shv_units *units;
+    struct shv_message message;
+    struct shv_kit kit;
+    struct place place;
+    enum shv_status status = shv_units_open(&units, &message);
+    if (status != SHV_OK) {
+        cli_error("point", "%s", message.text);
+        return cli_exit_code(status);
+    }
+    int code = choose(s, a, units, &kit);
+    if (!find_place(&s->study, a, units, &place)) {
+        code = CLI_BAD_INPUT;
+    }
+    shv_units_free(units);
+    return code < 0 ? show(s, a, &kit, &place) : code;
 }
 
 static int run(int argc, char **argv)
@@ -326,6 +256,7 @@ static int run(int argc, char **argv)
     struct arguments a = {0};
     const char *path;
     int code = cli_parse(&cli_point, argc, argv, on_option, &a, &path);
+    code = code < 0 ? check_options(&a) : code;
     if (code >= 0) {
         return code;
     }
@@ -334,11 +265,7 @@ static int run(int argc, char **argv)
     if (code >= 0) {
         return code;
     }
-    struct shv_kit kit;
-    code = choose(&s, &a, &kit);
-    if (code < 0) {
-        code = show(&s, &a, &kit);
-    }
+    code = choose_and_show(&s, &a);
     cli_unload(&s);
     return code;
 }
@@ -353,9 +280,18 @@ const struct cli_command cli_point = {
     "Keys for --pick: blower, cooler and fuel by name; crank_pulley and blower_pulley as diameters "
     "with\n"
     "a unit (any size, not only those of the study), or ratio instead of both; effectiveness; "
-    "lambda.\n"
+    "lambda;\n"
+    "ignition_margin as an angle; injector and pump by name; injector_flow as a volume flow (any "
+    "size).\n"
     "A key may be left out where the study has only one choice.\n\n"
     "    sheave point study.cfg --pick blower=straight-0980 --pick \"blower_pulley=64 mm\"\n\n"
+    "--cycle writes the closed cycle of one cylinder instead, at one of the study's engine speeds, "
+    "as CSV:\n"
+    "pressure, temperatures, work, heat to the walls and knock integral over the crank angle. With "
+    "--stock\n"
+    "that of the stock engine.\n\n"
+    "    sheave point study.cfg --combination 4711 --cycle \"5000 rpm\" > cycle.csv\n\n"
+    "Cycle tables that it needs are kept in $XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n"
     "Exits with 1 when the combination breaks a limit or has no answer somewhere.\n",
     options,
     false,

@@ -1,8 +1,9 @@
-/* Progress of a sweep. */
+/* Progress of tables and sweep. */
 #include "cli/progress.h"
 
 #include <math.h>
 #include <signal.h>
+#include <string.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -10,29 +11,40 @@
 #include "report/text.h"
 
 static volatile sig_atomic_t interrupted, ends_at_once;
+/* Set before ends_at_once is, and not touched while it is. */
+static const char *end_text;
+static const struct run_log *end_log;
 
 static void on_signal(int number)
 {
     (void)number;
     interrupted = 1;
     if (ends_at_once) {
-        static const char text[] = "sheave run: interrupted; nothing was written\n";
-        ssize_t written = write(STDERR_FILENO, text, sizeof text - 1);
+        ssize_t written = write(STDERR_FILENO, end_text, strlen(end_text));
         (void)written; /* there is no better place to say so */
+        log_line_in_signal(end_log, "stop: interrupted in the search");
         _exit(CLI_INTERRUPTED);
     }
 }
 
-void progress_signals_end(bool on)
+void progress_signals_end(const char *text, const struct run_log *log)
 {
-    ends_at_once = on;
+    ends_at_once = 0;
+    end_text = text;
+    end_log = log;
+    ends_at_once = text != NULL;
 }
 
 bool progress_catch_signals(void)
 {
-    struct sigaction action = {.sa_handler = on_signal};
+    struct sigaction action = {.sa_handler = on_signal}, ignored = {.sa_handler = SIG_IGN}, old;
     sigemptyset(&action.sa_mask);
-    return sigaction(SIGINT, &action, NULL) == 0 && sigaction(SIGTERM, &action, NULL) == 0;
+    sigemptyset(&ignored.sa_mask);
+    /* What nohup asks for stays so. Progress that nobody reads any more is no reason to die. */
+    return sigaction(SIGINT, &action, NULL) == 0 && sigaction(SIGTERM, &action, NULL) == 0 &&
+           sigaction(SIGHUP, NULL, &old) == 0 &&
+           (old.sa_handler == SIG_IGN || sigaction(SIGHUP, &action, NULL) == 0) &&
+           sigaction(SIGPIPE, &ignored, NULL) == 0;
 }
 
 bool progress_interrupted(void)
@@ -52,7 +64,8 @@ double progress_now(void)
 void progress_init(struct progress *p, const struct shv_study *study, bool quiet)
 {
     *p = (struct progress){.terminal = isatty(STDERR_FILENO) == 1, .quiet = quiet};
-    p->started = p->last = progress_now();
+    p->started = p->last = p->last_log = progress_now();
+    p->points = (uint64_t)study->site_count * study->engine.speed_count;
     bool torque = study->objective.kind == SHV_OBJECTIVE_TORQUE;
     bool us = study->results.units == SHV_US;
     p->scale =
@@ -60,33 +73,101 @@ void progress_init(struct progress *p, const struct shv_study *study, bool quiet
     p->unit = torque ? (us ? "lbf ft" : "N m") : (us ? "hp" : "kW");
 }
 
-static void print_line(struct progress *p, uint64_t done, uint64_t total, double best, double now)
+const char *progress_duration(char text[48], double seconds)
 {
-    char a[32], b[32], best_text[48] = "none yet";
+    if (seconds < 100.0) {
+        (void)snprintf(text, 48, "%.0f s", seconds);
+    } else if (seconds < 6000.0) {
+        (void)snprintf(text, 48, "%.0f min", seconds / 60.0);
+    } else {
+        double minutes = floor(fmin(seconds, 1e12) / 60.0 + 0.5);
+        (void)snprintf(text, 48, "%.0f h %.0f min", floor(minutes / 60.0), fmod(minutes, 60.0));
+    }
+    return text;
+}
+
+/* Share, rate of this run alone, time left, best. */
+static void describe(const struct progress *p, uint64_t done, uint64_t total, double best,
+                     double now, char line[PROGRESS_LINE])
+{
+    char a[32], b[32], c[32], left_text[48], best_text[48] = "none yet";
     double spent = now - p->started;
-    double rate = spent > 0.0 ? (double)done / spent : 0.0;
+    double rate = spent > 0.0 ? (double)(done - p->first_done) / spent : 0.0;
     double left = rate > 0.0 ? (double)(total - done) / rate : 0.0;
     if (isfinite(best)) {
-        snprintf(best_text, sizeof best_text, "%.1f %s", best * p->scale, p->unit);
+        (void)snprintf(best_text, sizeof best_text, "%.1f %s", best * p->scale, p->unit);
     }
-    const char *start = p->terminal ? "\r" : "";
-    const char *end = p->terminal ? "\033[K" : "\n";
-    fprintf(stderr, "%s%3.0f %%  %s of %s  %.0f a second  %.0f s left  best %s%s", start,
-            100.0 * (double)done / (double)total, report_thousands(a, done),
-            report_thousands(b, total), rate, left, best_text, end);
+    (void)snprintf(line, PROGRESS_LINE, "%3.0f %%  %s of %s  %s points a second  %s left  best %s",
+                   floor(100.0 * (double)done / (double)total), report_thousands(a, done),
+                   report_thousands(b, total),
+                   report_thousands(c, (uint64_t)(rate * (double)p->points)),
+                   rate > 0.0 ? progress_duration(left_text, left) : "?", best_text);
+}
+
+static void print_line(struct progress *p, const char *line)
+{
+    fprintf(stderr, "%s%s%s", p->terminal ? "\r" : "", line, p->terminal ? "\033[K" : "\n");
     fflush(stderr);
     p->shown = true;
+}
+
+/* Whether it is time for another line: on a terminal often, elsewhere once a minute. */
+static bool is_due(struct progress *p, double now)
+{
+    if (p->quiet || now - p->last < (p->terminal ? 0.2 : 60.0)) {
+        return false;
+    }
+    p->last = now;
+    return true;
+}
+
+void progress_tables(void *data, size_t done, size_t total)
+{
+    struct progress *p = data;
+    double now = progress_now();
+    /* On a terminal also at once: a table takes seconds. */
+    bool first = done == 0 && p->terminal && !p->quiet;
+    if (done < total && (first || is_due(p, now))) {
+        fprintf(stderr, "%scycle tables: %zu of %zu%s", p->terminal ? "\r" : "", done + 1, total,
+                p->terminal ? "\033[K" : "\n");
+        fflush(stderr);
+        p->shown = true;
+    }
+}
+
+bool progress_stop(void *data)
+{
+    (void)data;
+    return progress_interrupted();
 }
 
 bool progress_step(void *data, uint64_t done, uint64_t total, double best)
 {
     struct progress *p = data;
+    char line[PROGRESS_LINE];
     double now = progress_now();
-    if (!p->quiet && now - p->last >= (p->terminal ? 0.2 : 60.0)) {
-        p->last = now;
-        print_line(p, done, total, best, now);
+    bool to_log = p->log && now - p->last_log >= 60.0, to_screen = is_due(p, now);
+    if (to_log || to_screen) {
+        describe(p, done, total, best, now, line);
+    }
+    if (to_screen) {
+        print_line(p, line);
+    }
+    if (to_log) {
+        p->last_log = now;
+        log_line(p->log, "%s", line);
     }
     return !progress_interrupted();
+}
+
+void progress_trouble(void *data, const char *text)
+{
+    struct progress *p = data;
+    progress_end(p);
+    cli_error("run", "warning: %s; the sweep goes on", text);
+    if (p->log) {
+        log_line(p->log, "warning: %s", text);
+    }
 }
 
 void progress_end(struct progress *p)

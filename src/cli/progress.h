@@ -1,11 +1,19 @@
-/* Progress of a sweep: a live line on a terminal, else a plain line a minute. */
+/* Progress of cycle tables and of a sweep: a live line on a terminal, else a plain line a minute.
+ */
 #ifndef SHEAVE_CLI_PROGRESS_H
 #define SHEAVE_CLI_PROGRESS_H
 
+#include "cli/log.h"
 #include "sheave/sweep.h"
+
+#define PROGRESS_LINE 256
 
 struct progress {
     bool terminal, quiet;
+    struct run_log *log;  /* gets a line a minute; NULL for none */
+    uint64_t first_done;  /* combinations that an earlier run had done */
+    uint64_t points;      /* in a combination */
+    double last_log;      /* s, monotonic */
     double started, last; /* s, monotonic */
     double scale;         /* from SI to the shown objective */
     const char *unit;
@@ -16,14 +24,23 @@ double progress_now(void);
 void progress_init(struct progress *p, const struct shv_study *study, bool quiet);
 /* A shv_progress callback; returns false once an interrupt was asked for. */
 bool progress_step(void *data, uint64_t done, uint64_t total, double best);
+/* The same for cycle tables, of shv_tables_options. */
+void progress_tables(void *data, size_t done, size_t total);
+/* True once an interrupt was asked for. */
+bool progress_stop(void *data);
 /* Ends the live line. */
 void progress_end(struct progress *p);
-/* From now on SIGINT and SIGTERM only ask the sweep to stop. Returns false when that can't be set.
- */
+/* Of shv_sweep_options: the journal can't be written for now. `data` is a struct progress. */
+void progress_trouble(void *data, const char *text);
+/* "42 s", "12 min", "7 h 20 min". */
+const char *progress_duration(char text[48], double seconds);
+/* From now on SIGINT, SIGTERM and, unless it was ignored before, SIGHUP only ask the sweep to stop,
+ * and a closed pipe is an error of writing. Returns false when that can't be set. */
 bool progress_catch_signals(void);
 bool progress_interrupted(void);
-/* While on, a signal ends the program at once, with message and exit code of an interruption: for
- * work that can't be asked to stop and has written nothing. */
-void progress_signals_end(bool on);
+/* With a text, a signal ends the program at once, with this text on stderr, a line in the log and
+ * the exit code of an interruption: for work that can't be asked to stop. NULL: as before. Text and
+ * log must last until then. */
+void progress_signals_end(const char *text, const struct run_log *log);
 
 #endif

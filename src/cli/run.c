@@ -1,103 +1,170 @@
 /* sheave run: sweep, search, rank, write. */
 #include <errno.h>
 #include <limits.h>
-#include <math.h>
 #include <omp.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "cli/cli.h"
+#include "cli/job.h"
 #include "cli/progress.h"
+#include "report/text.h"
 
 static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)"},
     {"threads", "N", "threads to use (default: all processors)"},
     {"quiet", NULL, "no progress on standard error"},
+    {"resume", NULL, "go on with what an interrupted run has left in the folder"},
+    {"anew", NULL, "drop what an interrupted run has left, and begin"},
+    {"shard", "I/N", "only part I of N; sheave merge joins the parts"},
+    CLI_CACHE,
+    CLI_NO_CACHE,
     {NULL, NULL, NULL}};
 
 struct arguments {
-    const char *out;
-    long threads;
-    bool quiet;
-    char text[512]; /* as given, for the manifest */
+    struct job job;
+    bool resume, anew;
+    struct shv_shard shard; /* count 0: the whole study */
+    char kept[700];         /* those that the run that goes on with this one needs as well */
 };
 
-/* All that a run holds and must give back. */
-struct job {
-    struct cli_study s;
-    struct shv_ranking ranking;
-    struct shv_sweep_counts counts;
-    struct shv_optimum *optima;
-    struct shv_run run;
-    struct shv_message message;
-};
+/* Adds a word in such a way that a shell reads it as it was; "" when there is no room. */
+static void add_word(char *text, size_t room, const char *word)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./"
+                                "=+:,@%-";
+    size_t used = strlen(text), start = used;
+    bool quoted = *word == '\0' || word[strspn(word, plain)] != '\0';
+    const char *parts[] = {start > 0 ? " " : "", quoted ? "'" : "", NULL, quoted ? "'" : ""};
+    for (size_t i = 0; i < 4; i++) {
+        for (const char *c = parts[i] ? parts[i] : word; *c; c++) {
+            const char *written = !parts[i] && *c == '\'' ? "'\\''" : (const char[]){*c, '\0'};
+            size_t length = strlen(written);
+            if (used + length >= room) {
+                text[start] = '\0';
+                return;
+            }
+            memcpy(text + used, written, length + 1);
+            used += length;
+        }
+    }
+}
+
+static bool whole_number(const char *text, char end, uint64_t *number, const char **rest)
+{
+    char *stop;
+    errno = 0;
+    unsigned long long value = strtoull(text, &stop, 10);
+    *number = value;
+    *rest = stop + 1;
+    return text[0] >= '0' && text[0] <= '9' && errno == 0 && *stop == end;
+}
+
+static int take_shard(struct arguments *a, const char *text)
+{
+    const char *rest;
+    uint64_t index, count;
+    if (!whole_number(text, '/', &index, &rest) || !whole_number(rest, '\0', &count, &rest) ||
+        index < 1 || index > count || count > SHV_SHARDS_MAX) {
+        cli_error("run", "--shard: found \"%s\"; I/N is needed, with I from 1 to N and N to %llu",
+                  text, (unsigned long long)SHV_SHARDS_MAX);
+        return CLI_BAD_INPUT;
+    }
+    a->shard = (struct shv_shard){index - 1, count};
+    return 0;
+}
+
+static void keep_option(struct arguments *a, const char *name, const char *argument)
+{
+    char word[64];
+    (void)snprintf(word, sizeof word, "--%s", name);
+    add_word(a->kept, sizeof a->kept, word);
+    if (argument) {
+        add_word(a->kept, sizeof a->kept, argument);
+    }
+}
 
 static int on_option(void *data, const char *name, const char *argument)
 {
     struct arguments *a = data;
-    size_t used = strlen(a->text);
-    snprintf(a->text + used, sizeof a->text - used, "%s--%s%s%s", used ? " " : "", name,
-             argument ? " " : "", argument ? argument : "");
-    if (strcmp(name, "out") == 0) {
-        if (!argument || *argument == '\0') {
-            cli_error("run", "--out: a folder is needed");
-            return CLI_BAD_INPUT;
-        }
-        a->out = argument;
-    } else if (strcmp(name, "threads") == 0) {
-        if (!cli_number("run", name, argument, 1024, &a->threads)) {
-            return CLI_BAD_INPUT;
-        }
-    } else {
-        a->quiet = true;
+    job_note_option(&a->job, name, argument);
+    if (strcmp(name, "resume") == 0) {
+        a->resume = true;
+        return 0;
     }
-    return 0;
+    if (strcmp(name, "anew") == 0) {
+        a->anew = true;
+        return 0;
+    }
+    keep_option(a, name, argument);
+    return strcmp(name, "shard") == 0 ? take_shard(a, argument)
+                                      : job_option(&a->job, name, argument);
 }
 
-/* Makes a folder and those above it. */
-static enum shv_status make_folders(const char *folder, struct shv_message *message)
+static int check_options(const struct arguments *a)
 {
-    char path[PATH_MAX];
-    size_t length = strlen(folder);
-    if (length >= sizeof path) {
-        return shv_fail(message, SHV_IO, "the name of the results folder is too long");
+    if (a->resume && a->anew) {
+        cli_error("run", "give one of --resume and --anew");
+        return CLI_BAD_INPUT;
     }
-    memcpy(path, folder, length + 1);
-    for (char *at = path + 1;; at++) {
-        if (*at != '/' && *at != '\0') {
-            continue;
-        }
-        char kept = *at;
-        *at = '\0';
-        if (mkdir(path, 0777) != 0 && errno != EEXIST) {
-            return shv_fail(message, SHV_IO, "cannot make the folder %s: %s", path,
-                            strerror(errno));
-        }
-        *at = kept;
-        if (kept == '\0') {
-            break;
-        }
+    return cli_tables_check("run", &a->job.tables);
+}
+
+/* ---- the folder ---- */
+
+/* Shards of one study that are not told where to write must not meet in one folder. */
+static const char *results_folder(const struct arguments *a, char path[PATH_MAX])
+{
+    if (a->job.folder) {
+        return a->job.folder;
     }
-    struct stat info;
-    if (stat(folder, &info) != 0 || !S_ISDIR(info.st_mode)) {
-        return shv_fail(message, SHV_IO, "%s is not a folder", folder);
+    const char *folder = a->job.s.study.results.folder;
+    if (a->shard.count == 0) {
+        return folder;
     }
-    /* Better now than after the sweep. */
-    if (access(folder, W_OK | X_OK) != 0) {
-        return shv_fail(message, SHV_IO, "cannot write into the folder %s: %s", folder,
-                        strerror(errno));
+    (void)snprintf(path, PATH_MAX, "%s/shard-%llu-of-%llu", folder,
+                   (unsigned long long)a->shard.index + 1, (unsigned long long)a->shard.count);
+    return path;
+}
+
+static enum shv_status open_journal(struct arguments *a)
+{
+    struct job *job = &a->job;
+    const struct shv_journal_options how = {.mode = a->resume ? SHV_JOURNAL_RESUME
+                                                    : a->anew ? SHV_JOURNAL_ANEW
+                                                              : SHV_JOURNAL_START,
+                                            .shard = a->shard,
+                                            .keep = job->s.study.results.keep};
+    enum shv_status status = shv_journal_open(job->folder, &how, job->s.model, &job->s.space,
+                                              &job->journal, &job->message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    char room[32];
+    struct shv_journal_progress p = shv_journal_progress(job->journal);
+    log_open(&job->log, "run", job->folder, p.done > 0);
+    log_line(&job->log, "%s: sheave %s, %s, %s combinations, %d threads",
+             p.done > 0 ? "resume" : "start", shv_version(), job->s.study.path,
+             report_thousands(room, p.total), omp_get_max_threads());
+    if (p.done > 0) {
+        log_line(&job->log, "%.1f %% were done before", 100.0 * (double)p.done / (double)p.total);
     }
     return SHV_OK;
 }
 
-static enum shv_status sweep(struct job *job, const struct arguments *a)
+/* ---- work ---- */
+
+static enum shv_status sweep(struct job *job)
 {
     struct progress progress;
-    progress_init(&progress, &job->s.study, a->quiet);
-    struct shv_sweep_options how = {(int)a->threads, progress_step, &progress};
+    progress_init(&progress, &job->s.study, job->quiet);
+    progress.log = &job->log;
+    progress.first_done = shv_journal_progress(job->journal).done;
+    const struct shv_sweep_options how = {.threads = (int)job->threads,
+                                          .progress = progress_step,
+                                          .progress_data = &progress,
+                                          .trouble = progress_trouble,
+                                          .journal = job->journal};
     double start = progress_now();
     enum shv_status status = shv_sweep_run(job->s.model, &job->s.space, &how, &job->ranking,
                                            &job->counts, &job->message);
@@ -106,102 +173,74 @@ static enum shv_status sweep(struct job *job, const struct arguments *a)
     if (status == SHV_OK && progress_interrupted()) {
         status = shv_fail(&job->message, SHV_STOPPED, "the sweep was stopped");
     }
-    return status;
-}
-
-static enum shv_status search(struct job *job)
-{
-    if (!job->s.study.search.enabled) {
-        return SHV_OK;
-    }
-    double start = progress_now();
-    progress_signals_end(true);
-    enum shv_status status =
-        shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &job->optima,
-                           &job->run.optimum_count, &job->message);
-    progress_signals_end(false);
-    if (status == SHV_OK && progress_interrupted()) {
-        status = shv_fail(&job->message, SHV_STOPPED, "the search was stopped");
-    }
-    job->run.seconds_search = progress_now() - start;
-    for (size_t i = 0; status == SHV_OK && i < job->run.optimum_count; i++) {
-        if (job->optima[i].plain_difference > 1e-9) {
-            cli_error("run",
-                      "warning: the plain model differs from the optimum of blower %s by %.2g; "
-                      "please report this study",
-                      job->s.study.blowers[job->optima[i].blower].name,
-                      job->optima[i].plain_difference);
-        }
+    if (status == SHV_OK) {
+        log_line(&job->log, "sweep done, %.1f s", job->run.seconds_sweep);
     }
     return status;
 }
 
-static enum shv_status write_all(struct job *job, const char *folder)
+/* What a shard has found stands in its journal; results come from all of them. */
+static enum shv_status end_shard(struct arguments *a)
 {
-    enum shv_status status = shv_report_ranked(&job->run, folder, &job->message);
+    struct job *job = &a->job;
+    char room[32];
+    enum shv_status status = shv_journal_finish(job->journal, &job->message);
     if (status == SHV_OK) {
-        status = shv_report_curves(&job->run, folder, &job->message);
-    }
-    if (status == SHV_OK) {
-        status = shv_report_rejected(&job->run, folder, &job->message);
-    }
-    if (status == SHV_OK) {
-        status = shv_report_optimum(&job->run, folder, &job->message);
-    }
-    if (status == SHV_OK) {
-        status = shv_report_manifest(&job->run, folder, &job->message);
+        printf("Shard %llu of %llu is done: %s combinations, kept in %s. sheave merge joins it "
+               "with the others.\n",
+               (unsigned long long)a->shard.index + 1, (unsigned long long)a->shard.count,
+               report_thousands(room, job->counts.total), job->folder);
     }
     return status;
 }
 
 /* Everything after loading. */
-static enum shv_status work(struct job *job, const struct arguments *a, const char *folder)
+static enum shv_status work(struct arguments *a)
 {
-    double start = progress_now();
-    enum shv_status status = make_folders(folder, &job->message);
+    struct job *job = &a->job;
+    /* Better now than after the sweep. */
+    enum shv_status status = cli_make_folders(job->folder, 0777, &job->message);
     if (status == SHV_OK) {
         status = shv_ranking_init(&job->ranking, job->s.study.results.keep, &job->message);
     }
     if (status == SHV_OK) {
-        status = sweep(job, a);
+        status = open_journal(a);
     }
     if (status == SHV_OK) {
-        status = search(job);
+        status = job_tables(job);
     }
-    if (status != SHV_OK) {
-        return status;
-    }
-    job->run.study = &job->s.study;
-    job->run.model = job->s.model;
-    job->run.space = &job->s.space;
-    job->run.ranking = &job->ranking;
-    job->run.counts = &job->counts;
-    job->run.optima = job->optima;
-    job->run.seconds_total = progress_now() - start;
-    status = write_all(job, folder);
     if (status == SHV_OK) {
-        status = shv_report_table(&job->run, stdout, &job->message);
+        status = sweep(job);
     }
-    if (status == SHV_OK && job->counts.feasible == 0) {
-        status = shv_fail(&job->message, SHV_NOTHING, "no combination holds every limit");
+    if (status == SHV_OK && a->shard.count > 0) {
+        return end_shard(a);
     }
-    return status;
+    if (status == SHV_OK) {
+        status = job_search(job);
+    }
+    return status == SHV_OK ? job_results(job) : status;
 }
 
-static void started_now(char *text, size_t room)
+static void name_again(struct arguments *a, const char *study)
 {
-    time_t now = time(NULL);
-    struct tm utc;
-    if (!gmtime_r(&now, &utc) || strftime(text, room, "%Y-%m-%dT%H:%M:%SZ", &utc) == 0) {
-        snprintf(text, room, "unknown");
-    }
+    char *again = a->job.again;
+    const size_t room = sizeof a->job.again;
+    add_word(again, room, "sheave");
+    add_word(again, room, "run");
+    add_word(again, room, study);
+    size_t used = strlen(again);
+    (void)snprintf(again + used, room - used, "%s%s --resume", a->kept[0] ? " " : "", a->kept);
 }
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {0};
+    struct arguments a = {.resume = false};
+    struct job *job = &a.job;
     const char *path;
+    char folder[PATH_MAX];
+    job_begin(job, "run");
     int code = cli_parse(&cli_run, argc, argv, on_option, &a, &path);
+    code = code < 0 ? check_options(&a) : code;
     if (code >= 0) {
         return code;
     }
@@ -209,33 +248,17 @@ static int run(int argc, char **argv)
         cli_error("run", "cannot catch signals: %s", strerror(errno));
         return CLI_TROUBLE;
     }
-    struct job job = {0};
-    char started[32];
-    started_now(started, sizeof started);
-    code = cli_load("run", path, &job.s);
+    code = cli_load("run", path, &job->s);
     if (code >= 0) {
         return code;
     }
-    if (a.threads > 0) {
-        omp_set_num_threads((int)a.threads);
+    if (job->threads > 0) {
+        omp_set_num_threads((int)job->threads);
     }
-    job.run.started = started;
-    job.run.options = a.text;
-    job.run.threads = omp_get_max_threads();
-    const char *folder = a.out ? a.out : job.s.study.results.folder;
-    enum shv_status status = work(&job, &a, folder);
-    if (status == SHV_STOPPED) {
-        cli_error("run", "interrupted; nothing was written");
-    } else if (status != SHV_OK) {
-        cli_error("run", "%s", job.message.text);
-    }
-    if (status == SHV_OK || status == SHV_NOTHING) {
-        printf("\nResults are in %s\n", folder);
-    }
-    free(job.optima);
-    shv_ranking_free(&job.ranking);
-    cli_unload(&job.s);
-    return cli_exit_code(status);
+    name_again(&a, path);
+    job->folder = results_folder(&a, folder);
+    enum shv_status status = work(&a);
+    return job_end(job, status);
 }
 
 const struct cli_command cli_run = {
@@ -247,7 +270,15 @@ const struct cli_command cli_run = {
     "best and\n"
     "writes ranked.csv, curves.csv, rejected.csv, optimum.csv and manifest.cfg. A file of that "
     "name in\n"
-    "the folder is replaced, never half written. Ctrl-C stops the run without writing.\n",
+    "the folder is replaced, never half written.\n\n"
+    "What is done of the sweep is kept in journal.db in the same folder about once a second. After "
+    "Ctrl-C,\n"
+    "a closed terminal, a crash or loss of power, the same command with --resume goes on from "
+    "there and\n"
+    "ends with the same results. run.log tells how far a run came.\n\n"
+    "With the closed cycle, tables of it are built before the sweep, a few seconds each, and kept "
+    "for the\n"
+    "next run in $XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",
     options,
     true,
     run};

@@ -1,4 +1,4 @@
-/* Blends of fuels: docs/fuel.md, sections 1 to 4. */
+/* Blends of fuels: docs/model.md, sections 10.1 to 10.4. */
 #include "sheave/blend.h"
 
 #include <math.h>
@@ -45,7 +45,7 @@ double shv_composition_heating_value(const struct shv_composition *c, double for
     return fuel > 0.0 ? (formation - products) / fuel : 0.0;
 }
 
-/* Sources of each column: docs/fuel.md, section 2.
+/* Sources of each column: docs/model.md, section 10.2.
  *   molar mass     of the composition
  *   density        20 C, CRC Handbook [memory]; Cengel and Boles, table A-27, has the same rounded
  *   air            of the composition, rounded; gasoline Heywood 1988, table D.4 [memory]

@@ -3,26 +3,30 @@
 #include <stdlib.h>
 
 #include "model/model_internal.h"
+#include "model/vector_loops.h"
 
 struct shv_lanes {
     struct lane_block block;
     /* [site * speeds + speed] * SHV_LANES_MAX + lane */
-    double *engine_flow, *pm, *pe, *shaft, *power;
-    double *store; /* owns all five */
+    double *engine_flow, *pm, *tm, *pe, *shaft, *power, *fuel;
+    double *store; /* owns all of them */
     double worst[SHV_LIMIT_COUNT][SHV_LANES_MAX];
     uint8_t outcome[SHV_LANES_MAX];
+    bool no_cycle[SHV_LANES_MAX]; /* somewhere the closed cycle has no answer */
     /* the combinations of one call */
     struct shv_kit kit[SHV_AIR_MAX];
     double ntu[SHV_AIR_MAX];
     bool taken[SHV_AIR_MAX];
 };
 
+#define ROWS 7
+
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
                                  struct shv_message *message)
 {
     size_t one = model->sites * model->speeds * SHV_LANES_MAX;
     *lanes = calloc(1, sizeof **lanes);
-    double *store = calloc(5 * one, sizeof *store);
+    double *store = calloc(ROWS * one, sizeof *store);
     if (!*lanes || !store) {
         free(*lanes);
         free(store);
@@ -35,6 +39,8 @@ enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes
     (*lanes)->pe = store + 2 * one;
     (*lanes)->shaft = store + 3 * one;
     (*lanes)->power = store + 4 * one;
+    (*lanes)->tm = store + 5 * one;
+    (*lanes)->fuel = store + 6 * one;
     return SHV_OK;
 }
 
@@ -63,6 +69,7 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
         /* Without a match nothing of the engine side is known: NAN compares as beyond no limit. */
         w->engine_flow[row + i] = b->state[i].found ? b->engine_flow[i] : NAN;
         w->pm[row + i] = b->pm[i];
+        w->tm[row + i] = b->tm[i];
         w->pe[row + i] = b->pe[i];
         w->shaft[row + i] = b->shaft[i];
         raise_to(&w->worst[SHV_LIMIT_ROTOR_SPEED][i], b->rotor_speed[i]);
@@ -102,27 +109,120 @@ static void run_air(const struct shv_model *model, struct shv_lanes *w)
     }
 }
 
-/* Brake power at every point for one fuel and mixture; torque and fuel flow at their worst. */
-static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_t fuel,
-                       double lambda)
+/* ---- fuel side ---- */
+
+static const enum shv_limit of_burn[] = {SHV_LIMIT_TORQUE, SHV_LIMIT_FUEL_FLOW,
+                                         SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
+                                         SHV_LIMIT_EXHAUST_TEMPERATURE};
+static const enum shv_limit of_supply[] = {SHV_LIMIT_INJECTOR_DUTY, SHV_LIMIT_PUMP_FLOW};
+
+static void forget_worst(struct shv_lanes *w, const enum shv_limit *limit, size_t limits)
+{
+    for (size_t k = 0; k < limits; k++) {
+        for (size_t i = 0; i < w->block.count; i++) {
+            w->worst[limit[k]][i] = -INFINITY;
+        }
+    }
+}
+
+/* The burn of all lanes at one site and speed, from one row of the block on. */
+struct burn_row {
+    double efficiency[SHV_LANES_MAX], peak_pressure[SHV_LANES_MAX], wanted_ca50[SHV_LANES_MAX];
+    double exhaust_temperature[SHV_LANES_MAX];
+    uint8_t answered[SHV_LANES_MAX];
+};
+
+static void burn_one_by_one(const struct shv_model *model, const struct shv_lanes *w,
+                            const struct burn_case *c, size_t row, struct burn_row *r)
+{
+    for (size_t i = 0; i < w->block.count; i++) {
+        struct burn_out o;
+        burn_at(model, c, w->pm[row + i], w->tm[row + i], w->pe[row + i], &o);
+        r->efficiency[i] = o.efficiency;
+        r->peak_pressure[i] = o.peak_pressure;
+        r->wanted_ca50[i] = o.wanted_ca50;
+        r->exhaust_temperature[i] = o.exhaust_temperature;
+        r->answered[i] = o.answered;
+    }
+}
+
+static void burn_row(const struct shv_model *model, const struct shv_lanes *w,
+                     const struct burn_case *c, size_t row, struct burn_row *r)
+{
+    if (!c->table) {
+        burn_one_by_one(model, w, c, row, r);
+        return;
+    }
+    const struct burn_lanes lanes = {.pm = w->pm + row,
+                                     .tm = w->tm + row,
+                                     .efficiency = r->efficiency,
+                                     .peak_pressure = r->peak_pressure,
+                                     .wanted_ca50 = r->wanted_ca50,
+                                     .exhaust_temperature = r->exhaust_temperature,
+                                     .answered = r->answered};
+    vector_loops_best()->burn(c, &lanes, w->block.count);
+}
+
+/* Brake power, fuel and what limits them at one site and speed. */
+static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_t site,
+                       size_t speed, const struct shv_kit *kit)
 {
     const double two_pi = 6.28318530717958647692;
-    size_t count = w->block.count;
-    for (size_t i = 0; i < count; i++) {
-        w->worst[SHV_LIMIT_TORQUE][i] = w->worst[SHV_LIMIT_FUEL_FLOW][i] = -INFINITY;
+    const struct model_speed *at = &model->speed[speed];
+    const double best = model->study->engine.knock.best_ca50;
+    struct brake_case c = brake_case_of(model, site, speed, kit);
+    size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
+    struct burn_row r;
+    burn_row(model, w, &c.burn, row, &r);
+    for (size_t i = 0; i < w->block.count; i++) {
+        struct brake_out o;
+        brake_run(model, at, &c, r.efficiency[i], r.peak_pressure[i], w->engine_flow[row + i],
+                  w->pm[row + i], w->pe[row + i], w->shaft[row + i], &o);
+        w->power[row + i] = o.brake;
+        w->fuel[row + i] = o.fuel;
+        raise_to(&w->worst[SHV_LIMIT_TORQUE][i], o.brake / (two_pi * at->speed));
+        raise_to(&w->worst[SHV_LIMIT_FUEL_FLOW][i], o.fuel);
+        if (isnan(w->engine_flow[row + i]) || !model->by_cycle) {
+            continue;
+        }
+        w->no_cycle[i] = w->no_cycle[i] || !r.answered[i];
+        raise_to(&w->worst[SHV_LIMIT_PHASING_RETARD][i], r.wanted_ca50[i] - best);
+        raise_to(&w->worst[SHV_LIMIT_PEAK_PRESSURE][i], r.peak_pressure[i]);
+        raise_to(&w->worst[SHV_LIMIT_EXHAUST_TEMPERATURE][i], r.exhaust_temperature[i]);
+    }
+}
+
+/* One fuel, mixture and ignition margin at every point. */
+static void run_burn(const struct shv_model *model, struct shv_lanes *w, const struct shv_kit *kit)
+{
+    forget_worst(w, of_burn, sizeof of_burn / sizeof *of_burn);
+    for (size_t i = 0; i < w->block.count; i++) {
+        w->no_cycle[i] = false;
     }
     for (size_t site = 0; site < model->sites; site++) {
         for (size_t speed = 0; speed < model->speeds; speed++) {
-            const struct model_speed *at = &model->speed[speed];
-            struct brake_case c = brake_case_of(model, site, speed, fuel, lambda);
+            run_engine(model, w, site, speed, kit);
+        }
+    }
+}
+
+/* Injectors and pump for the fuel that run_burn found. */
+static void run_supply(const struct shv_model *model, struct shv_lanes *w,
+                       const struct shv_kit *kit)
+{
+    const struct shv_study *study = model->study;
+    forget_worst(w, of_supply, sizeof of_supply / sizeof *of_supply);
+    if (study->injectors[kit->injector].is_unlimited && study->pumps[kit->pump].is_unlimited) {
+        return;
+    }
+    for (size_t site = 0; site < model->sites; site++) {
+        for (size_t speed = 0; speed < model->speeds; speed++) {
             size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
-            for (size_t i = 0; i < count; i++) {
-                struct brake_out o;
-                brake_run(model, at, &c, w->engine_flow[row + i], w->pm[row + i], w->pe[row + i],
-                          w->shaft[row + i], &o);
-                w->power[row + i] = o.brake;
-                raise_to(&w->worst[SHV_LIMIT_TORQUE][i], o.brake / (two_pi * at->speed));
-                raise_to(&w->worst[SHV_LIMIT_FUEL_FLOW][i], o.fuel);
+            for (size_t i = 0; i < w->block.count; i++) {
+                double fuel = w->fuel[row + i], pm = w->pm[row + i];
+                raise_to(&w->worst[SHV_LIMIT_INJECTOR_DUTY][i],
+                         injector_duty(model, kit, site, speed, fuel, pm));
+                raise_to(&w->worst[SHV_LIMIT_PUMP_FLOW][i], pump_share(model, kit, site, fuel, pm));
             }
         }
     }
@@ -135,17 +235,20 @@ static struct shv_brief brief_of(const struct shv_model *model, const struct shv
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         brief.broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
     }
+    if (brief.outcome == SHV_POINT_OK && brief.broken == 0 && w->no_cycle[lane]) {
+        brief.outcome = SHV_POINT_NO_CYCLE;
+    }
     if (brief.outcome == SHV_POINT_OK) {
         brief.objective = objective_of(model, w->power + lane, SHV_LANES_MAX);
     }
     return brief;
 }
 
-static void block_bounds(const struct shv_model *model, size_t blower,
-                         double bound[SHV_LIMIT_COUNT])
+static void kit_bounds(const struct shv_model *model, const struct shv_kit *kit,
+                       double bound[SHV_LIMIT_COUNT])
 {
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        bound[k] = shv_limit_bound(model->study, &model->study->blowers[blower], (enum shv_limit)k);
+        bound[k] = shv_limit_bound(model->study, kit, (enum shv_limit)k);
     }
 }
 
@@ -155,13 +258,17 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
                       struct shv_lanes *w, const size_t *place, struct shv_brief *brief)
 {
     const struct shv_study *study = model->study;
-    double bound[SHV_LIMIT_COUNT];
-    block_bounds(model, w->block.blower, bound);
     run_air(model, w);
     for (uint64_t j = 0; j < space->fuel_size; j++) {
+        double bound[SHV_LIMIT_COUNT];
         struct shv_kit kit;
         shv_space_kit(space, study, j, &kit);
-        run_engine(model, w, kit.fuel, kit.lambda);
+        kit.blower = w->block.blower;
+        kit_bounds(model, &kit, bound);
+        if (j % space->supply_size == 0) {
+            run_burn(model, w, &kit);
+        }
+        run_supply(model, w, &kit);
         for (size_t i = 0; i < w->block.count; i++) {
             brief[place[i] * space->fuel_size + j] = brief_of(model, w, bound, i);
         }
@@ -213,13 +320,14 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     double bound[SHV_LIMIT_COUNT];
     b->count = count;
     b->blower = kits[0].blower;
-    block_bounds(model, b->blower, bound);
+    kit_bounds(model, &kits[0], bound);
     for (size_t i = 0; i < count; i++) {
         block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
                   model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
     }
     run_air(model, lanes);
-    run_engine(model, lanes, kits[0].fuel, kits[0].lambda);
+    run_burn(model, lanes, &kits[0]);
+    run_supply(model, lanes, &kits[0]);
     for (size_t i = 0; i < count; i++) {
         brief[i] = brief_of(model, lanes, bound, i);
     }

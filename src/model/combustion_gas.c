@@ -1,4 +1,4 @@
-/* Gases of the closed cycle: docs/cycle.md, sections 2 and 3. */
+/* Gases of the closed cycle: docs/model.md, sections 8.2 and 8.3. */
 #include "model/combustion_gas.h"
 
 /* McBride, Zehe and Gordon, NASA/TP-2002-211556 (2002): cp/R in 200-1000 K and 1000-6000 K. Every

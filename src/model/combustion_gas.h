@@ -1,6 +1,6 @@
 /* Gases of the closed cycle: NASA polynomials in two ranges, mixtures of air, fuel vapour and
- * products. Equations and coefficients: docs/cycle.md, sections 2 and 3. Properties are per kg of
- * gas.
+ * products. Equations and coefficients: docs/model.md, sections 8.2 and 8.3. Properties are per kg
+ * of gas.
  *
  * air.h has the charge's gas up to 1000 K for the way from filter to manifold; burned gas needs
  * more species and both ranges.
@@ -63,6 +63,28 @@ double cgas_isentropic(const struct cgas *g, double start, double pressure_ratio
 SHV_INLINE const struct cgas_range *cgas_at(const struct cgas *g, double t)
 {
     return t < CGAS_T_SPLIT ? &g->low : &g->high;
+}
+
+/* One number or the other by a mask of all bits or none: nothing to branch on. */
+SHV_INLINE double cgas_masked(double a, double b, uint64_t mask)
+{
+    return shv_from_bits((shv_bits(a) & mask) | (shv_bits(b) & ~mask));
+}
+
+/* The range that `t` lies in with each number chosen by itself, for loops over lanes. */
+SHV_INLINE struct cgas_range cgas_chosen(const struct cgas *g, double t)
+{
+    /* All bits of the difference's sign: a comparison of SSE2 makes no integers of 64 bits. */
+    const uint64_t m = 0u - (shv_bits(t - CGAS_T_SPLIT) >> 63);
+    const struct cgas_range *l = &g->low, *h = &g->high;
+    return (struct cgas_range){
+        .b = {cgas_masked(l->b[0], h->b[0], m), cgas_masked(l->b[1], h->b[1], m),
+              cgas_masked(l->b[2], h->b[2], m), cgas_masked(l->b[3], h->b[3], m),
+              cgas_masked(l->b[4], h->b[4], m), cgas_masked(l->b[5], h->b[5], m),
+              cgas_masked(l->b[6], h->b[6], m)},
+        .h = cgas_masked(l->h, h->h, m),
+        .s = cgas_masked(l->s, h->s, m),
+    };
 }
 
 SHV_INLINE double cgas_cp_in(const struct cgas_range *c, double t, double inverse)

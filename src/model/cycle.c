@@ -1,4 +1,5 @@
-/* One closed cycle with its residual gas, exhaust and results: docs/cycle.md, sections 9 and 10. */
+/* One closed cycle with its residual gas, exhaust and results: docs/model.md, sections 8.9
+ * and 8.10. */
 #include "model/cycle_internal.h"
 
 /* Gas at exhaust opening, burned as far as it is. */
@@ -113,6 +114,22 @@ static struct shv_cycle_result no_answer(double ca50, int cycles)
         .energy_drift = NAN,
         .cycles = cycles,
     };
+}
+
+bool cycle_once(const struct cycle *c, double ca50, double t, struct shv_cycle_result *result,
+                double *left_behind)
+{
+    *result = no_answer(ca50, 1);
+    struct cycle_charge q = cycle_charge_of(c, t);
+    if (!q.found) {
+        return false;
+    }
+    struct cycle_end end = cycle_steps(c, &q, ca50, NULL);
+    if (end.valid) {
+        *result = result_of(c, &q, &end, ca50);
+        *left_behind = residual_temperature(c, &q, &end);
+    }
+    return end.valid;
 }
 
 #define ROUNDS_MOST 30

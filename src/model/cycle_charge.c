@@ -1,6 +1,6 @@
-/* Geometry, gases and the state at inlet closing: docs/cycle.md, sections 1 to 4. */
+/* Geometry, gases and the state at inlet closing: docs/model.md, sections 8.1 to 8.4. */
 #include "sheave/blend.h"
-#include "model/cycle_internal.h"
+#include "model/cycle_physics.h"
 
 #include "sheave/engine.h"
 #include "sheave/fuel.h"
@@ -9,57 +9,13 @@
 
 void cycle_sin_cos(double degrees, double *sine, double *cosine)
 {
-    /* Quarter turns, then Taylor's series on -45..45 degrees. */
-    double quarters = (degrees * (1.0 / 90.0) + SHV_ROUNDER) - SHV_ROUNDER;
-    double x = (degrees - 90.0 * quarters) * CYCLE_DEGREE;
-    double z = -x * x;
-    double s =
-        x * (1.0 +
-             z / 6.0 *
-                 (1.0 +
-                  z / 20.0 *
-                      (1.0 +
-                       z / 42.0 *
-                           (1.0 + z / 72.0 *
-                                      (1.0 + z / 110.0 * (1.0 + z / 156.0 * (1.0 + z / 210.0)))))));
-    double c =
-        1.0 +
-        z / 2.0 *
-            (1.0 +
-             z / 12.0 *
-                 (1.0 +
-                  z / 30.0 *
-                      (1.0 +
-                       z / 56.0 *
-                           (1.0 + z / 90.0 *
-                                      (1.0 + z / 132.0 * (1.0 + z / 182.0 * (1.0 + z / 240.0)))))));
-    switch ((int)quarters & 3) {
-    case 0:
-        *sine = s, *cosine = c;
-        break;
-    case 1:
-        *sine = c, *cosine = -s;
-        break;
-    case 2:
-        *sine = -s, *cosine = -c;
-        break;
-    default:
-        *sine = -c, *cosine = s;
-        break;
-    }
+    cycle_turn(degrees, sine, cosine);
 }
 
 struct cycle_place cycle_place_at(const struct shv_cycle_engine *e, double clearance, double angle)
 {
-    double s, c;
-    cycle_sin_cos(angle, &s, &c);
-    double crank = 0.5 * e->stroke;
-    double area = 0.25 * CYCLE_PI * e->bore * e->bore;
-    double rod = sqrt(e->rod_ratio * e->rod_ratio - s * s);
-    /* rod_ratio - rod = s^2 / (rod_ratio + rod) keeps its digits for a long rod. */
-    double way = crank * (1.0 - c + s * s / (e->rod_ratio + rod));
-    double way_slope = crank * s * (1.0 + c / rod);
-    return (struct cycle_place){clearance + area * way, area * way_slope * CYCLE_DEGREE, way};
+    struct cycle_crank k = cycle_crank_of(e, clearance);
+    return cycle_place_of(&k, angle);
 }
 
 static double swept_volume(const struct shv_cycle_engine *e)
@@ -99,6 +55,13 @@ double shv_cycle_woschni(double bore, double pressure, double temperature, doubl
 
 /* ---- what is fixed for a case ---- */
 
+double cycle_fresh_enthalpy(const struct cycle *c, double charge_temperature)
+{
+    const struct shv_cycle_engine *e = c->in.engine;
+    return cgas_enthalpy(&c->fresh, charge_temperature + e->charge_heating) -
+           c->fuel_in_fresh * e->evaporated_share * c->in.fuel->vaporisation;
+}
+
 static void prepare_gases(struct cycle *c)
 {
     const struct shv_cycle_fuel *f = c->in.fuel;
@@ -114,9 +77,7 @@ static void prepare_gases(struct cycle *c)
                                             : cgas_constant(at->gas_constant, at->heat_capacity);
         c->burned = c->fresh;
     }
-    const struct shv_cycle_engine *e = c->in.engine;
-    c->fresh_enthalpy = cgas_enthalpy(&c->fresh, at->charge_temperature + e->charge_heating) -
-                        c->fuel_in_fresh * e->evaporated_share * f->vaporisation;
+    c->fresh_enthalpy = cycle_fresh_enthalpy(c, at->charge_temperature);
     c->efficiency = at->combustion_efficiency > 0.0 ? at->combustion_efficiency
                                                     : shv_fuel_mixture_efficiency(at->lambda);
 }
@@ -176,10 +137,6 @@ static bool mix(const struct cycle *c, struct cycle_charge *q, double residual_e
     return q->temperature > CGAS_T_MIN && q->temperature < CGAS_T_SPLIT;
 }
 
-#define MIX_MOST 100
-#define MIX_ENOUGH 1e-14
-#define RESIDUAL_MOST 0.5
-
 /* Residual gas fills the clearance volume at exhaust pressure (ideal cycle, Heywood 1988,
  * section 5.4). The share sets the temperature and this the share; each round gains about a digit.
  */
@@ -193,15 +150,15 @@ static bool find_residual(const struct cycle *c, struct cycle_charge *q)
         q->residual_share = c->in.at->residual_share;
         return mix(c, q, residual_enthalpy);
     }
-    for (int i = 0; i < MIX_MOST; i++) {
+    for (int i = 0; i < CYCLE_MIX_MOST; i++) {
         double last = q->residual_share;
         (void)mix(c, q, residual_enthalpy); /* too cold at first, maybe not with residual gas */
-        q->residual_share = shv_min(kept / q->mass, RESIDUAL_MOST);
-        if (fabs(q->residual_share - last) <= MIX_ENOUGH) {
+        q->residual_share = shv_min(kept / q->mass, CYCLE_RESIDUAL_MOST);
+        if (fabs(q->residual_share - last) <= CYCLE_MIX_ENOUGH) {
             break;
         }
     }
-    return q->residual_share < RESIDUAL_MOST && mix(c, q, residual_enthalpy);
+    return q->residual_share < CYCLE_RESIDUAL_MOST && mix(c, q, residual_enthalpy);
 }
 
 struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_temperature)

@@ -1,10 +1,11 @@
-/* Parts of the closed cycle that its files share: docs/cycle.md.
+/* Parts of the closed cycle that its files share: docs/model.md, section 8.
  *
  *   cycle_input.c   defaults and ranges
  *   cycle_charge.c  geometry, gases, state at inlet closing
  *   cycle_steps.c   integration over crank angle
  *   cycle.c         one cycle with its residual gas, results
  *   knock.c         ignition delay, octane, knock-limited phasing
+ *   cycle_lanes.h   many cycles side by side
  */
 #ifndef SHEAVE_MODEL_CYCLE_INTERNAL_H
 #define SHEAVE_MODEL_CYCLE_INTERNAL_H
@@ -79,15 +80,35 @@ struct cycle_place {
 };
 struct cycle_place cycle_place_at(const struct shv_cycle_engine *e, double clearance, double angle);
 
+/* Finding the share of residual gas: rounds, what ends them, and the most there may be. */
+#define CYCLE_MIX_MOST 100
+#define CYCLE_MIX_ENOUGH 1e-14
+#define CYCLE_RESIDUAL_MOST 0.5
+
 void cycle_prepare(struct cycle *c, const struct cycle_inputs *in);
+/* J/kg, of fresh charge of this temperature, warmed by walls and cooled by fuel. */
+double cycle_fresh_enthalpy(const struct cycle *c, double charge_temperature);
 struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_temperature);
 
 /* From inlet closing to exhaust opening. `trace` may be NULL. */
 struct cycle_end cycle_steps(const struct cycle *c, const struct cycle_charge *charge, double ca50,
                              const struct shv_cycle_trace *trace);
 
+/* One cycle with residual gas of this temperature, and the temperature that it leaves behind. False
+ * when it has no answer. */
+bool cycle_once(const struct cycle *c, double ca50, double residual_temperature,
+                struct shv_cycle_result *result, double *left_behind);
+
 /* One cycle, its residual temperature iterated from `guess`. */
 struct shv_cycle_result cycle_solve(const struct cycle *c, double ca50, double guess);
+/* Logarithm of the knock integral over what is allowed, nearly straight in the phasing; 0 when it
+ * is as good as met. */
+double cycle_knock_gap(const struct shv_cycle_knock *knock, double integral);
+/* Ends of what cycle.h accepts for best_ca50 and limit_ca50. */
+#define CYCLE_CA50_LEAST (-20.0)
+#define CYCLE_CA50_MOST 80.0
+#define CYCLE_INTEGRAL_LEAST 1e-200 /* what its logarithm takes the least from */
+
 /* Where iteration starts, K. */
 #define CYCLE_FIRST_GUESS 1150.0
 

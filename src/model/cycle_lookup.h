@@ -1,4 +1,4 @@
-/* Lookup in a cycle table (sheave/cycle_table.h) as short inline code without branches.
+/* Lookup in a cycle table (sheave/cycle_table.h) as short inline code.
  *
  * Each direction in turn is interpolated by a cubic through the two nodes around, with slopes from
  * the mean of the neighbouring secants, held between 0 and three times the lesser secant and 0
@@ -32,34 +32,74 @@ SHV_INLINE struct cycle_spot cycle_spot_of(const struct shv_cycle_axis *a, doubl
     return (struct cycle_spot){(size_t)cell, u - cell};
 }
 
-SHV_INLINE double cycle_slope(double before, double after)
+/* Between v1 and v2, at the share s of the way. Slopes are doubled here, and so are their caps: of
+ * both caps one is 0 when the secants agree in sign, and both are when they don't. */
+SHV_INLINE double cycle_slope2(double before, double after)
 {
-    double least = 3.0 * shv_min(before, after), most = 3.0 * shv_max(before, after);
-    double mean = 0.5 * (before + after);
-    /* Of both caps one is 0 when the secants agree in sign, and both are when they don't. */
-    return shv_max(shv_min(mean, shv_max(least, 0.0)), shv_min(most, 0.0));
+    double least = shv_min(before, after), most = shv_max(before, after);
+    return shv_max(shv_min(before + after, shv_max(6.0 * least, 0.0)), shv_min(6.0 * most, 0.0));
 }
 
-/* Between v1 and v2, at the share s of the way. */
-SHV_INLINE double cycle_cubic(double v0, double v1, double v2, double v3, double s)
+SHV_INLINE double cycle_cubic(double v0, double v1, double v2, double v3, double s, double half)
 {
-    double d = v2 - v1;
-    double m1 = cycle_slope(v1 - v0, d), m2 = cycle_slope(d, v3 - v2);
-    double v = v1 + s * (m1 + s * ((3.0 * d - 2.0 * m1 - m2) + s * (m1 + m2 - 2.0 * d)));
+    double d = v2 - v1, twice = d + d;
+    double m1 = cycle_slope2(v1 - v0, d), m2 = cycle_slope2(d, v3 - v2);
+    double bend = m1 + m2 - (twice + twice);
+    double v = v1 + half * (m1 + s * ((twice - m1 - bend) + s * bend));
     /* Against rounding only. */
     return shv_min(shv_max(v, shv_min(v1, v2)), shv_max(v1, v2));
 }
 
-SHV_INLINE double cycle_surface(const double *first, size_t row, struct cycle_spot p,
-                                struct cycle_spot t)
+/* Numbers next to each other that are interpolated alike, each between four rows: short loops
+ * without branches, which the compiler makes vectors of. */
+SHV_INLINE void cycle_cubics(const double *v0, const double *v1, const double *v2, const double *v3,
+                             size_t count, double s, double *value)
 {
-    double v[4];
-    for (size_t a = 0; a < 4; a++) {
-        const double *n = first + a * row;
-        v[a] = cycle_cubic(n[0], n[SHV_CYCLE_SURFACES], n[2 * SHV_CYCLE_SURFACES],
-                           n[3 * SHV_CYCLE_SURFACES], t.share);
+    double half = 0.5 * s;
+#pragma omp simd
+    for (size_t k = 0; k < count; k++) {
+        value[k] = cycle_cubic(v0[k], v1[k], v2[k], v3[k], s, half);
     }
-    return cycle_cubic(v[0], v[1], v[2], v[3], p.share);
+}
+
+/* Both surfaces at the 4 x 4 nodes around, first over temperature, then pressure. Returns a sum
+ * that is not a number if any of the nodes holds none: comparisons would lose it. */
+SHV_INLINE double cycle_surfaces_at(const double *first, size_t row, struct cycle_spot p,
+                                    struct cycle_spot t, double value[SHV_CYCLE_SURFACES])
+{
+    const size_t F = SHV_CYCLE_SURFACES;
+    double n[4][4][SHV_CYCLE_SURFACES]; /* over temperature, pressure, surface */
+    double v[4][SHV_CYCLE_SURFACES];
+    for (size_t b = 0; b < 4; b++) {
+        for (size_t a = 0; a < 4; a++) {
+            for (size_t k = 0; k < F; k++) {
+                n[b][a][k] = first[a * row + b * F + k];
+            }
+        }
+    }
+    cycle_cubics(n[0][0], n[1][0], n[2][0], n[3][0], 4 * F, t.share, v[0]);
+    cycle_cubics(v[0], v[1], v[2], v[3], F, p.share, value);
+    double sum = 0.0;
+    for (size_t a = 0; a < 4; a++) {
+        sum += (n[0][a][0] + n[1][a][0]) + (n[2][a][0] + n[3][a][0]);
+    }
+    return sum;
+}
+
+/* All fields of a node at a phasing. Without knock, and at the limit, that is a phasing of the
+ * table itself: a branch that leaves out most of the work. */
+SHV_INLINE void cycle_phasing_at(const double *n, struct cycle_spot c,
+                                 double value[SHV_CYCLE_FIELDS])
+{
+    const size_t F = SHV_CYCLE_FIELDS;
+    if (c.share == 0.0 || c.share == 1.0) {
+        const double *exact = n + (c.share == 0.0 ? F : 2 * F);
+        for (size_t k = 0; k < F; k++) {
+            value[k] = exact[k];
+        }
+        return;
+    }
+    cycle_cubics(n, n + F, n + 2 * F, n + 3 * F, F, c.share, value);
 }
 
 /* All fields of the 4 x 4 nodes around, first over phasing, then temperature, then pressure. */
@@ -72,40 +112,21 @@ SHV_INLINE void cycle_volume_at(const double *first, size_t row, size_t column, 
     for (size_t a = 0; a < 4; a++) {
         double w[4][SHV_CYCLE_FIELDS];
         for (size_t b = 0; b < 4; b++) {
-            const double *n = first + a * row + b * column;
-            for (size_t k = 0; k < F; k++) {
-                w[b][k] = cycle_cubic(n[k], n[F + k], n[2 * F + k], n[3 * F + k], c.share);
-            }
+            cycle_phasing_at(first + a * row + b * column, c, w[b]);
         }
-        for (size_t k = 0; k < F; k++) {
-            v[a][k] = cycle_cubic(w[0][k], w[1][k], w[2][k], w[3][k], t.share);
-        }
+        cycle_cubics(w[0], w[1], w[2], w[3], F, t.share, v[a]);
     }
-    for (size_t k = 0; k < F; k++) {
-        value[k] = cycle_cubic(v[0][k], v[1][k], v[2][k], v[3][k], p.share);
-    }
-}
-
-/* Not a number if any of the 4 x 4 nodes around is none: a comparison would lose it. */
-SHV_INLINE double cycle_sum(const double *first, size_t row)
-{
-    double sum = 0.0;
-    for (size_t a = 0; a < 4; a++) {
-        for (size_t b = 0; b < 4; b++) {
-            sum += first[a * row + b * SHV_CYCLE_SURFACES];
-        }
-    }
-    return sum;
+    cycle_cubics(v[0], v[1], v[2], v[3], F, p.share, value);
 }
 
 SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *table, size_t speed,
-                                               double pm, double tm)
+                                               double pm, double tm, double retard)
 {
     const struct shv_cycle_axis *ap = &table->axis[SHV_CYCLE_PRESSURE],
                                 *at = &table->axis[SHV_CYCLE_TEMPERATURE],
                                 *ac = &table->axis[SHV_CYCLE_CA50];
     int within = (pm >= ap->least) & (pm <= ap->most) & (tm >= at->least) & (tm <= at->most) &
-                 (speed < table->speed_count);
+                 (retard >= 0.0) & (speed < table->speed_count);
     double inside = within ? pm : ap->least; /* the logarithm wants a normal number */
     size_t at_speed = speed < table->speed_count ? speed : 0;
     struct cycle_spot p = cycle_spot_of(ap, shv_log(inside)), t = cycle_spot_of(at, tm);
@@ -114,10 +135,11 @@ SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *tab
 
     const double *s = table->surfaces + first * SHV_CYCLE_SURFACES;
     size_t row = nt * SHV_CYCLE_SURFACES;
-    double sum = cycle_sum(s + CYCLE_UNCLAMPED, row);
-    double unclamped = cycle_surface(s + CYCLE_UNCLAMPED, row, p, t);
-    double motored = cycle_surface(s + CYCLE_MOTORED, row, p, t);
-    double ca50 = shv_min(shv_max(unclamped, ac->least), ac->most);
+    double at_node[SHV_CYCLE_SURFACES];
+    double sum = cycle_surfaces_at(s, row, p, t, at_node);
+    double unclamped = at_node[CYCLE_UNCLAMPED], motored = at_node[CYCLE_MOTORED];
+    double wanted = shv_max(unclamped + retard, ac->least);
+    double ca50 = shv_min(wanted, ac->most);
 
     struct cycle_spot c = cycle_spot_of(ac, ca50);
     double v[SHV_CYCLE_FIELDS];
@@ -125,7 +147,7 @@ SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *tab
                     t, c, v);
     int answered = sum == sum;
     double none = within & answered ? 0.0 : NAN;
-    int outcome = unclamped > ac->most ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE;
+    int outcome = wanted > ac->most ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE;
     outcome = answered ? outcome : SHV_CYCLE_TABLE_NO_ANSWER;
     outcome = within ? outcome : SHV_CYCLE_TABLE_OUT_OF_RANGE;
     return (struct shv_cycle_value){
@@ -133,6 +155,7 @@ SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *tab
         .gross_efficiency = v[CYCLE_EFFICIENCY] + none,
         .ca50 = ca50 + none,
         .unclamped_ca50 = unclamped + none,
+        .wanted_ca50 = wanted + none,
         .peak_pressure = shv_exp(shv_max(v[CYCLE_FIRED], motored)) + none,
         .exhaust_temperature = v[CYCLE_EXHAUST] + none,
         .knock_integral = shv_exp(v[CYCLE_KNOCK]) + none,

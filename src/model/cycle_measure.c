@@ -1,4 +1,5 @@
 /* Errors of a cycle table against the direct cycle at seeded random points. */
+#include "model/cycle_direct.h"
 #include "model/cycle_lookup.h"
 #include "model/cycle_table_internal.h"
 
@@ -21,6 +22,7 @@ struct measuring {
     size_t per_kind;
     size_t first_kind;
     struct sample *samples;
+    size_t count;
 };
 
 /* A share in 0..1 of a counter: the output function of splitmix64 (Steele, Lea and Flood 2014). */
@@ -51,62 +53,136 @@ static double relative(double value, double truth)
 }
 
 static struct shv_cycle_table_error difference(const struct shv_cycle_value *v,
-                                               const struct shv_cycle_result *r)
+                                               const struct cycle_direct *d)
 {
     return (struct shv_cycle_table_error){
-        .efficiency = relative(v->gross_efficiency, r->gross_efficiency),
-        .ca50 = fabs(v->ca50 - r->ca50),
-        .peak_pressure = relative(v->peak_pressure, r->peak_pressure),
-        .exhaust_temperature = fabs(v->exhaust_temperature - r->exhaust_temperature),
-        .knock_integral = relative(v->knock_integral, r->knock_integral),
+        .efficiency = relative(v->gross_efficiency, d->task.gross_efficiency),
+        .ca50 = fabs(v->ca50 - d->task.ca50),
+        .peak_pressure = relative(v->peak_pressure, d->task.peak_pressure),
+        .exhaust_temperature = fabs(v->exhaust_temperature - d->task.exhaust_temperature),
+        .knock_integral = relative(v->knock_integral, d->task.knock_integral),
     };
 }
 
-static void compare(struct sample *s, const struct shv_cycle_value *v,
-                    const struct shv_cycle_result *r)
+static void compare(struct sample *s, const struct shv_cycle_value *v, const struct cycle_direct *d)
 {
-    bool known = r->outcome != SHV_CYCLE_NO_ANSWER;
+    bool known = d->outcome != SHV_CYCLE_NO_ANSWER;
     bool told = v->outcome != SHV_CYCLE_TABLE_NO_ANSWER;
     s->silent = known && !told;
     s->answerless = !known && !told;
     s->compared = told;
     if (told && known) {
-        s->error = difference(v, r);
+        s->error = difference(v, d);
     } else if (told) {
         /* An answer where there is none is as wrong as can be. */
         s->error = (struct shv_cycle_table_error){INFINITY, INFINITY, INFINITY, INFINITY, INFINITY};
     }
 }
 
-static enum shv_status take_sample(const struct measuring *m, size_t index, struct sample *s,
-                                   struct shv_message *message)
+/* ---- samples ---- */
+
+/* Where a sample lies. */
+struct point {
+    size_t speed;
+    double pressure, temperature, retard;
+};
+
+/* When a table is measured, not built, one in so many points asks for later ignition, deg. */
+#define RETARDED_EVERY 5
+#define RETARD 3.0
+
+static double retard_of(const struct measuring *m, size_t index)
+{
+    bool anywhere_only = m->first_kind == KIND_ANYWHERE;
+    return anywhere_only && index % RETARDED_EVERY == 0 ? RETARD : 0.0;
+}
+
+static struct point point_of(const struct measuring *m, size_t index)
 {
     const struct shv_cycle_table *table = m->table;
     size_t kind = m->first_kind + index / m->per_kind;
-    size_t speed = index % table->speed_count;
     const struct shv_cycle_axis *ap = &table->axis[SHV_CYCLE_PRESSURE];
     const struct shv_cycle_axis *at = &table->axis[SHV_CYCLE_TEMPERATURE];
-    double p = drawn(ap, SHV_CYCLE_PRESSURE, random_share(m->seed, 2 * (uint64_t)index),
-                     kind == SHV_CYCLE_TEMPERATURE || kind == SHV_CYCLE_CA50);
-    double t = drawn(at, SHV_CYCLE_TEMPERATURE, random_share(m->seed, 2 * (uint64_t)index + 1),
-                     kind == SHV_CYCLE_PRESSURE || kind == SHV_CYCLE_CA50);
-    struct shv_cycle_case c = cycle_case_at(m->spec, table->speeds[speed], p, t);
-    struct shv_cycle_result r;
-    enum shv_status status =
-        shv_cycle_knock_limit(&m->spec->engine, &m->spec->fuel, &m->spec->knock, &c, &r, message);
-    if (status == SHV_OK) {
-        struct shv_cycle_value v = cycle_lookup(table, speed, p, t);
-        s->item.cycles = (uint64_t)r.cycles;
-        compare(s, &v, &r);
-    }
-    return status;
+    return (struct point){index % table->speed_count,
+                          drawn(ap, SHV_CYCLE_PRESSURE, random_share(m->seed, 2 * (uint64_t)index),
+                                kind == SHV_CYCLE_TEMPERATURE || kind == SHV_CYCLE_CA50),
+                          drawn(at, SHV_CYCLE_TEMPERATURE,
+                                random_share(m->seed, 2 * (uint64_t)index + 1),
+                                kind == SHV_CYCLE_PRESSURE || kind == SHV_CYCLE_CA50),
+                          retard_of(m, index)};
 }
 
-static void sample_item(void *data, size_t index)
+/* What the table says at a point, and what is asked of the cycle. */
+static enum shv_status begin_point(const struct measuring *m, size_t index, struct cycle *c,
+                                   struct shv_cycle_value *value, struct cycle_direct *direct,
+                                   struct shv_message *message)
+{
+    struct point p = point_of(m, index);
+    direct->at = cycle_case_at(m->spec, p.speed, p.pressure, p.temperature);
+    enum shv_status status = cycle_check_at(m->spec, &direct->at, c, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    /* The cycle is asked for earlier phasings then, if there are any. */
+    double earliest = m->spec->knock.best_ca50 - p.retard;
+    bool fits = earliest >= CYCLE_CA50_LEAST && cycle_check_phasing(c, earliest, NULL) == SHV_OK;
+    direct->retard = fits ? p.retard : 0.0;
+    *value = cycle_lookup(m->table, p.speed, p.pressure, p.temperature, direct->retard);
+    direct->guess = value->unclamped_ca50;
+    return SHV_OK;
+}
+
+/* Samples of one speed are solved side by side, so many together. */
+#define TOGETHER ((size_t)24)
+
+static size_t groups_of_speed(const struct measuring *m)
+{
+    size_t of_speed = (m->count + m->table->speed_count - 1) / m->table->speed_count;
+    return (of_speed + TOGETHER - 1) / TOGETHER;
+}
+
+/* Indices of the samples of a group: of its speed, evenly spaced. */
+static size_t members_of(const struct measuring *m, size_t group, size_t index[TOGETHER])
+{
+    size_t groups = groups_of_speed(m), speeds = m->table->speed_count, count = 0;
+    size_t speed = group / groups, first = group % groups * TOGETHER;
+    for (size_t k = first; k < first + TOGETHER && speed + speeds * k < m->count; k++) {
+        index[count++] = speed + speeds * k;
+    }
+    return count;
+}
+
+static enum shv_status take_group(const struct measuring *m, size_t group,
+                                  struct shv_message *message)
+{
+    size_t index[TOGETHER], count = members_of(m, group, index);
+    struct cycle_direct direct[TOGETHER];
+    struct shv_cycle_value value[TOGETHER];
+    struct cycle c;
+    for (size_t i = 0; i < count; i++) {
+        enum shv_status status = begin_point(m, index[i], &c, &value[i], &direct[i], message);
+        if (status != SHV_OK) {
+            return status;
+        }
+    }
+    if (count > 0) {
+        cycle_direct_solve(&c, direct, count);
+    }
+    for (size_t i = 0; i < count; i++) {
+        m->samples[index[i]].item.cycles = direct[i].cycles;
+        compare(&m->samples[index[i]], &value[i], &direct[i]);
+    }
+    return SHV_OK;
+}
+
+static void group_item(void *data, size_t group)
 {
     struct measuring *m = data;
-    struct sample *s = &m->samples[index];
-    s->item.status = take_sample(m, index, s, NULL);
+    enum shv_status status = take_group(m, group, NULL);
+    size_t index[TOGETHER], count = members_of(m, group, index);
+    for (size_t i = 0; i < count; i++) {
+        m->samples[index[i]].item.status = status;
+    }
 }
 
 static void worsen(struct shv_cycle_table_error *worst, const struct shv_cycle_table_error *e)
@@ -119,14 +195,15 @@ static void worsen(struct shv_cycle_table_error *worst, const struct shv_cycle_t
 }
 
 /* In order of the points, so that the first failure is the same for any runner. */
-static enum shv_status gather(const struct measuring *m, size_t count,
-                              struct shv_cycle_table_quality *q, struct shv_message *message)
+static enum shv_status gather(const struct measuring *m, struct shv_cycle_table_quality *q,
+                              struct shv_message *message)
 {
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < m->count; i++) {
         const struct sample *s = &m->samples[i];
         if (s->item.status != SHV_OK) {
-            struct sample again = {.compared = false};
-            return take_sample(m, i, &again, message);
+            /* once more, for its message */
+            size_t speeds = m->table->speed_count;
+            return take_group(m, i % speeds * groups_of_speed(m) + i / speeds / TOGETHER, message);
         }
         size_t kind = m->first_kind + i / m->per_kind;
         bool anywhere = kind == KIND_ANYWHERE;
@@ -150,13 +227,13 @@ enum shv_status cycle_measure(const struct shv_cycle_table *table,
                           .seed = seed,
                           .per_kind = samples,
                           .first_kind = all_kinds ? 0 : KIND_ANYWHERE};
-    size_t count = samples * (KINDS - m.first_kind);
-    m.samples = calloc(count, sizeof *m.samples);
+    m.count = samples * (KINDS - m.first_kind);
+    m.samples = calloc(m.count, sizeof *m.samples);
     if (!m.samples) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory to measure a cycle table");
     }
-    cycle_run(runner, count, sample_item, &m);
-    enum shv_status status = gather(&m, count, quality, message);
+    cycle_run(runner, table->speed_count * groups_of_speed(&m), group_item, &m);
+    enum shv_status status = gather(&m, quality, message);
     free(m.samples);
     return status;
 }

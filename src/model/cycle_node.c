@@ -1,165 +1,158 @@
-/* What the direct cycle says at one node of a table, made smooth: the limits of phasing are not
- * applied, and the peak of compression is kept apart from the peak of combustion. */
+/* What the direct cycle says at nodes of a table, made smooth: the limits of phasing are not
+ * applied, and the peak of compression is kept apart from the peak of combustion. Nodes that differ
+ * in charge temperature only are done together, so that cycles run side by side. */
 #include "model/cycle_lookup.h"
+#include "model/cycle_root.h"
 #include "model/cycle_table_internal.h"
 
 /* deg beyond the limits of phasing within which the root is sought, so that no cell with a phasing
  * that matters reaches into the continuation. */
 #define BEYOND 8.0
-/* Ends of what cycle.h accepts for best_ca50 and limit_ca50. */
-#define CA50_LEAST (-20.0)
-#define CA50_MOST 80.0
+/* deg inside the end of that range where the slope of the continuation is taken from. */
+#define INWARD 1.0
 /* Least slope of the integral's logarithm over phasing, 1/deg, and greatest distance, deg, in the
  * continuation. */
 #define SLOPE_LEAST 0.004
 #define FAR 400.0
-/* Release of heat that counts as none but is in the accepted range. */
+/* Gap within which the root's next estimate is good to 1e-7 deg without another cycle. */
+#define NEAR 1e-5
+/* Release of heat that counts as none. */
 #define NO_FIRE 1e-12
-#define INTEGRAL_LEAST 1e-200
 /* deg and logarithm within which a peak is that of compression: more than colder residual gas moves
  * it, less than combustion does. */
 #define SAME_ANGLE 0.5
 #define SAME_LOG_PRESSURE 3e-3
 
+/* Where the root lies. */
+enum side { BETWEEN, EARLIER, LATER };
+/* Cycles run beyond the phasings of the table: at the end of the range of roots, inside it, and
+ * halfway to the phasings. */
+enum { AT_END, AT_INWARD, AT_HALF, BEYONDS };
+
 struct node {
+    struct shv_cycle_case at;
+    double *surfaces, *first; /* of the table, without the outer row */
+    bool answered;
+    enum side side;
+    struct cycle_root_point beyond[BEYONDS];
+    bool rooted; /* `root` is being sought */
+    struct cycle_root root;
+    double cold_log_pressure, cold_angle; /* of compression alone */
+};
+
+struct nodes {
     const struct shv_cycle_table_spec *spec;
     const struct shv_cycle_axis *ca50;
-    struct shv_cycle_case at;
-    const double *volume;
-    double duration;     /* deg, of burning */
-    double *peak_angles; /* deg, at each phasing */
-    double target;       /* logarithm of the integral allowed */
-    uint64_t *cycles;
-    struct shv_message *message;
+    struct cycle c;
+    struct node node[CYCLE_NODES_MOST];
+    size_t count;
+    uint64_t cycles;
+    /* Of each node and phasing. */
+    struct cycle_root_point found[CYCLE_NODES_MOST][SHV_CYCLE_TABLE_NODES_MOST];
+    double peak_angle[CYCLE_NODES_MOST][SHV_CYCLE_TABLE_NODES_MOST]; /* deg */
 };
 
-static double log_integral(const struct shv_cycle_result *r)
+static void solve(struct nodes *n, struct cycle_task *tasks, size_t count)
 {
-    return shv_log(shv_max(r->knock_integral, INTEGRAL_LEAST));
-}
-
-static enum shv_status run_at(const struct node *n, double ca50, struct shv_cycle_result *r)
-{
-    struct shv_cycle_case at = n->at;
-    at.ca50 = ca50;
-    const struct shv_cycle_table_spec *s = n->spec;
-    enum shv_status status =
-        shv_cycle_run(&s->engine, &s->fuel, &s->knock, &at, NULL, r, n->message);
-    *n->cycles += status == SHV_OK ? (uint64_t)r->cycles : 0;
-    return status;
-}
-
-static enum shv_status limit_within(const struct node *n, double lo, double hi,
-                                    struct shv_cycle_result *r)
-{
-    struct shv_cycle_knock knock = n->spec->knock;
-    knock.best_ca50 = lo;
-    knock.limit_ca50 = hi;
-    enum shv_status status =
-        shv_cycle_knock_limit(&n->spec->engine, &n->spec->fuel, &knock, &n->at, r, n->message);
-    *n->cycles += status == SHV_OK ? (uint64_t)r->cycles : 0;
-    return status;
-}
-
-/* ---- phasing ---- */
-
-/* Beyond the end of the range of roots: on the tangent of the integral's logarithm there, which
- * meets the roots with the same slope. `inward` is a phasing 1 deg inside. */
-static enum shv_status continued(const struct node *n, const struct shv_cycle_result *end,
-                                 double inward, double *ca50)
-{
-    struct shv_cycle_result r;
-    enum shv_status status = run_at(n, inward, &r);
-    if (status != SHV_OK) {
-        return status;
+    cycle_solve_tasks(&n->c, tasks, count);
+    for (size_t i = 0; i < count; i++) {
+        n->cycles += tasks[i].cycles;
     }
-    double at_end = log_integral(end);
-    double falls = (at_end - log_integral(&r)) / (inward - end->ca50);
-    falls = r.outcome == SHV_CYCLE_DONE ? shv_max(falls, SLOPE_LEAST) : SLOPE_LEAST;
-    double way = (at_end - n->target) / falls;
-    *ca50 = end->ca50 + shv_min(shv_max(way, -FAR), FAR);
-    return SHV_OK;
 }
 
-/* How far the range of roots can be widened: burning must start between the valves. */
-static void widen(const struct node *n, double *lo, double *hi)
+static struct cycle_task task_from(const struct nodes *n, const struct node *at, double ca50,
+                                   double residual, double slope)
 {
-    double best = n->spec->knock.best_ca50, limit = n->spec->knock.limit_ca50;
-    double earliest = shv_max(CA50_LEAST, n->spec->engine.inlet_closing + n->duration);
-    double latest = shv_min(CA50_MOST, n->spec->engine.exhaust_opening);
-    *lo = shv_min(best, shv_max(best - BEYOND, earliest));
-    *hi = shv_max(limit, shv_min(limit + BEYOND, latest));
+    struct cycle_task t = cycle_task_at(&n->c, &at->at, ca50);
+    if (!t.given && residual > 0.0) {
+        t.residual = residual;
+        t.residual_slope = slope;
+    }
+    return t;
 }
 
-/* Where the integral does not fall all the way, the widened range may hide what lies in the range
- * itself; then that end goes back. */
-static bool misled(const struct node *n, const struct shv_cycle_result *r, double *lo, double *hi)
+/* ---- at the phasings of the table ---- */
+
+/* Residual temperature at a phasing, on the parabola through the three nodes before or what there
+ * is of it; 0 when there is none. */
+static double foretold(const struct nodes *n, size_t node, size_t c)
 {
-    double best = n->spec->knock.best_ca50, limit = n->spec->knock.limit_ca50;
-    const double *first = n->volume + SHV_CYCLE_FIELDS; /* after the outer row */
-    const double *last = first + (n->ca50->nodes - 1) * SHV_CYCLE_FIELDS;
-    bool low = r->outcome == SHV_CYCLE_NO_ANSWER ||
-               (r->outcome == SHV_CYCLE_DONE && r->ca50 <= *lo && first[CYCLE_KNOCK] > n->target);
-    bool high = r->outcome == SHV_CYCLE_NO_ANSWER ||
-                (r->outcome == SHV_CYCLE_KNOCK_LIMITED && last[CYCLE_KNOCK] <= n->target);
-    bool back = (low && *lo < best) || (high && *hi > limit);
-    *lo = low ? best : *lo;
-    *hi = high ? limit : *hi;
-    return back;
+    size_t before = 0;
+    double t[3] = {0.0};
+    while (before < 3 && before < node && n->node[node - 1 - before].answered) {
+        t[before] = n->found[node - 1 - before][c].residual;
+        before++;
+    }
+    return before == 3 ? 3.0 * (t[0] - t[1]) + t[2] : before == 2 ? 2.0 * t[0] - t[1] : t[0];
 }
 
-static enum shv_status unclamped(const struct node *n, double *ca50)
+static void keep_phasing(struct nodes *n, size_t node, size_t c, const struct cycle_task *t)
 {
-    struct shv_cycle_result r;
-    double lo, hi;
-    widen(n, &lo, &hi);
-    enum shv_status status = limit_within(n, lo, hi, &r);
-    while (status == SHV_OK && misled(n, &r, &lo, &hi)) {
-        status = limit_within(n, lo, hi, &r);
-    }
-    if (status != SHV_OK) {
-        return status;
-    }
-    *ca50 = r.outcome == SHV_CYCLE_NO_ANSWER ? NAN : r.ca50;
-    if (r.outcome == SHV_CYCLE_KNOCK_LIMITED) {
-        return continued(n, &r, hi - 1.0, ca50);
-    }
-    if (r.outcome == SHV_CYCLE_DONE && r.ca50 <= lo) {
-        return continued(n, &r, lo + 1.0, ca50);
-    }
-    return SHV_OK;
+    double *v = n->node[node].first + c * SHV_CYCLE_FIELDS;
+    v[CYCLE_EFFICIENCY] = t->gross_efficiency;
+    v[CYCLE_FIRED] = shv_log(t->peak_pressure);
+    v[CYCLE_EXHAUST] = t->exhaust_temperature;
+    v[CYCLE_KNOCK] = shv_log(shv_max(t->knock_integral, CYCLE_INTEGRAL_LEAST));
+    n->found[node][c] = cycle_root_point_of(&n->spec->knock, t);
+    n->peak_angle[node][c] = t->peak_angle;
 }
 
-/* ---- peak pressure ---- */
-
-struct peak {
-    double log_pressure, angle;
-};
-
-/* The peak of compression alone, with the residual gas of the latest phasing. Earlier ones have
- * colder residual gas, which moves it by about 0.1 %. */
-static enum shv_status motored(const struct node *n, double residual_temperature, struct peak *peak)
+/* The cycle at each phasing. A node where it has no answer at one of them has none. */
+static void fill_phasings(struct nodes *n, size_t node)
 {
-    struct node cold = *n;
-    struct shv_cycle_result r;
-    cold.at.combustion_efficiency = NO_FIRE;
-    cold.at.residual_temperature = shv_max(residual_temperature, 300.0);
-    enum shv_status status = run_at(&cold, n->ca50->most, &r);
-    if (status == SHV_OK) {
-        peak->log_pressure = r.outcome == SHV_CYCLE_DONE ? shv_log(r.peak_pressure) : NAN;
-        peak->angle = r.peak_angle;
+    struct cycle_task tasks[SHV_CYCLE_TABLE_NODES_MOST];
+    struct node *at = &n->node[node];
+    size_t count = n->ca50->nodes;
+    for (size_t c = 0; c < count; c++) {
+        double slope = node > 0 ? n->found[node - 1][c].slope : 0.0;
+        tasks[c] = task_from(n, at, cycle_axis_value(n->ca50, SHV_CYCLE_CA50, c),
+                             foretold(n, node, c), slope);
     }
-    return status;
+    solve(n, tasks, count);
+    at->answered = true;
+    for (size_t c = 0; c < count; c++) {
+        at->answered = at->answered && tasks[c].answered;
+    }
+    for (size_t c = 0; c < count && at->answered; c++) {
+        keep_phasing(n, node, c, &tasks[c]);
+    }
+    at->side = n->found[node][0].gap <= 0.0          ? EARLIER
+               : n->found[node][count - 1].gap > 0.0 ? LATER
+                                                     : BETWEEN;
+}
+
+/* ---- peak of compression ---- */
+
+/* With the residual gas of the latest phasing. Earlier ones have colder residual gas, which moves
+ * it by about 0.1 %. */
+static void fill_cold(struct nodes *n)
+{
+    struct cycle_task tasks[CYCLE_NODES_MOST];
+    size_t last = n->ca50->nodes - 1;
+    for (size_t i = 0; i < n->count; i++) {
+        tasks[i] = cycle_task_at(&n->c, &n->node[i].at, n->ca50->most);
+        tasks[i].efficiency = NO_FIRE;
+        tasks[i].residual =
+            n->node[i].answered ? shv_max(n->found[i][last].residual, 300.0) : CYCLE_FIRST_GUESS;
+        tasks[i].given = true;
+    }
+    solve(n, tasks, n->count);
+    for (size_t i = 0; i < n->count; i++) {
+        n->node[i].answered = n->node[i].answered && tasks[i].answered;
+        n->node[i].cold_log_pressure = tasks[i].answered ? shv_log(tasks[i].peak_pressure) : NAN;
+        n->node[i].cold_angle = tasks[i].peak_angle;
+    }
 }
 
 /* From the phasing on at which compression alone is the peak, combustion's is not to be had from
  * the cycle; it is carried on as it fell before, and never matters again. */
-static void carry_on_fired(const struct node *n, double *first, const struct peak *cold)
+static void carry_on_fired(const struct nodes *n, size_t node)
 {
+    const struct node *at = &n->node[node];
     for (size_t c = 0; c < n->ca50->nodes; c++) {
-        double *v = first + c * SHV_CYCLE_FIELDS + CYCLE_FIRED;
-        bool is_cold = fabs(n->peak_angles[c] - cold->angle) < SAME_ANGLE &&
-                       fabs(*v - cold->log_pressure) < SAME_LOG_PRESSURE;
+        double *v = at->first + c * SHV_CYCLE_FIELDS + CYCLE_FIRED;
+        bool is_cold = fabs(n->peak_angle[node][c] - at->cold_angle) < SAME_ANGLE &&
+                       fabs(*v - at->cold_log_pressure) < SAME_LOG_PRESSURE;
         if (!is_cold) {
             continue;
         }
@@ -171,75 +164,228 @@ static void carry_on_fired(const struct node *n, double *first, const struct pea
     }
 }
 
-/* ---- the node ---- */
+/* ---- beyond the phasings of the table ---- */
 
-/* The cycle at each phasing. `*answered` false: it has no answer at one of them. */
-static enum shv_status fill_volume(struct node *n, double *first, double *residual, bool *answered)
+/* How far the range of roots can be widened: burning must start between the valves. */
+static double widened(const struct nodes *n, enum side side)
 {
-    *answered = true;
-    for (size_t c = 0; c < n->ca50->nodes && *answered; c++) {
-        struct shv_cycle_result r;
-        enum shv_status status = run_at(n, cycle_axis_value(n->ca50, SHV_CYCLE_CA50, c), &r);
+    const struct shv_cycle_engine *e = &n->spec->engine;
+    double best = n->spec->knock.best_ca50, limit = n->spec->knock.limit_ca50;
+    double earliest = shv_max(CYCLE_CA50_LEAST, e->inlet_closing + n->c.duration);
+    double latest = shv_min(CYCLE_CA50_MOST, e->exhaust_opening);
+    return side == EARLIER ? shv_min(best, shv_max(best - BEYOND, earliest))
+                           : shv_max(limit, shv_min(limit + BEYOND, latest));
+}
+
+/* The outermost phasing of the table on this side, and the one next to it. */
+static const struct cycle_root_point *outermost(const struct nodes *n, size_t node, size_t inside)
+{
+    size_t last = n->ca50->nodes - 1;
+    return &n->found[node][n->node[node].side == EARLIER ? inside : last - inside];
+}
+
+static double inward_of(enum side side, double end)
+{
+    return side == EARLIER ? end + INWARD : end - INWARD;
+}
+
+/* Tasks of a node whose root lies beyond; residual temperatures are straight in the phasing. */
+static void ask_beyond(const struct nodes *n, size_t node, struct cycle_task tasks[BEYONDS])
+{
+    const struct node *at = &n->node[node];
+    const struct cycle_root_point *edge = outermost(n, node, 0), *next = outermost(n, node, 1);
+    double per_degree = (edge->residual - next->residual) / (edge->ca50 - next->ca50);
+    double end = widened(n, at->side);
+    const double ca50[BEYONDS] = {end, inward_of(at->side, end), 0.5 * (end + edge->ca50)};
+    for (size_t k = 0; k < BEYONDS; k++) {
+        tasks[k] = task_from(n, at, ca50[k], edge->residual + per_degree * (ca50[k] - edge->ca50),
+                             edge->slope);
+    }
+}
+
+static void fill_beyond(struct nodes *n)
+{
+    struct cycle_task tasks[CYCLE_NODES_MOST * BEYONDS];
+    size_t count = 0;
+    for (size_t i = 0; i < n->count; i++) {
+        if (n->node[i].answered && n->node[i].side != BETWEEN) {
+            ask_beyond(n, i, &tasks[count]);
+            count += BEYONDS;
+        }
+    }
+    solve(n, tasks, count);
+    count = 0;
+    for (size_t i = 0; i < n->count; i++) {
+        for (size_t k = 0; n->node[i].answered && n->node[i].side != BETWEEN && k < BEYONDS; k++) {
+            n->node[i].beyond[k] = cycle_root_point_of(&n->spec->knock, &tasks[count++]);
+        }
+    }
+}
+
+/* Where the cycle has no answer beyond, the range ends with the phasings of the table. */
+static void draw_back(struct nodes *n, size_t node)
+{
+    struct node *at = &n->node[node];
+    const struct cycle_root_point *edge = outermost(n, node, 0);
+    struct cycle_task t =
+        task_from(n, at, inward_of(at->side, edge->ca50), edge->residual, edge->slope);
+    solve(n, &t, 1);
+    at->beyond[AT_END] = *edge;
+    at->beyond[AT_INWARD] = cycle_root_point_of(&n->spec->knock, &t);
+}
+
+/* Beyond the end of the range of roots: on the tangent of the integral's logarithm there, which
+ * meets the roots with the same slope. */
+static double continued(const struct node *at)
+{
+    const struct cycle_root_point *end = &at->beyond[AT_END], *in = &at->beyond[AT_INWARD];
+    double falls = (end->gap - in->gap) / (in->ca50 - end->ca50);
+    falls = isfinite(falls) ? shv_max(falls, SLOPE_LEAST) : SLOPE_LEAST;
+    return end->ca50 + shv_min(shv_max(end->gap / falls, -FAR), FAR);
+}
+
+/* ---- roots ---- */
+
+/* Known phasings near the root. */
+static bool begin_root(struct nodes *n, size_t node)
+{
+    struct node *at = &n->node[node];
+    struct cycle_root_point points[2 * CYCLE_ROOT_POINTS];
+    size_t count = 0, last = n->ca50->nodes - 1, c = 0;
+    for (size_t k = 0; at->side != BETWEEN && k < BEYONDS; k++) {
+        if (!isnan(at->beyond[k].gap)) {
+            points[count++] = at->beyond[k];
+        }
+    }
+    while (at->side == BETWEEN && c < last &&
+           !(n->found[node][c].gap > 0.0 && n->found[node][c + 1].gap <= 0.0)) {
+        c++;
+    }
+    c = at->side == EARLIER ? 0 : at->side == LATER ? last : c;
+    size_t from = c > 2 ? c - 2 : 0;
+    for (c = from; c <= last && c < from + CYCLE_ROOT_POINTS; c++) {
+        points[count++] = n->found[node][c];
+    }
+    return cycle_root_start(&at->root, points, count);
+}
+
+/* Outside: the continuation, or else a root. */
+static void begin_phasing(struct nodes *n, size_t node)
+{
+    struct node *at = &n->node[node];
+    if (at->side != BETWEEN && isnan(at->beyond[AT_END].gap)) {
+        draw_back(n, node);
+    }
+    double end_gap = at->beyond[AT_END].gap;
+    if ((at->side == EARLIER && end_gap <= 0.0) || (at->side == LATER && end_gap > 0.0)) {
+        at->surfaces[CYCLE_UNCLAMPED] = continued(at);
+        return;
+    }
+    at->rooted = begin_root(n, node);
+    at->surfaces[CYCLE_UNCLAMPED] = NAN;
+}
+
+/* One phasing more of each root that is not near enough yet. False when there is none. */
+static bool refine_roots(struct nodes *n)
+{
+    struct cycle_task tasks[CYCLE_NODES_MOST];
+    size_t count = 0;
+    for (size_t i = 0; i < n->count; i++) {
+        if (n->node[i].rooted) {
+            struct cycle_root_point p = cycle_root_next(&n->node[i].root);
+            tasks[count++] = task_from(n, &n->node[i], p.ca50, p.residual, p.slope);
+        }
+    }
+    solve(n, tasks, count);
+    const struct cycle_task *t = tasks;
+    for (size_t i = 0; i < n->count; i++) {
+        struct node *at = &n->node[i];
+        if (!at->rooted) {
+            continue;
+        }
+        struct cycle_root_point p = cycle_root_point_of(&n->spec->knock, t++);
+        if (!isnan(p.gap)) {
+            cycle_root_add(&at->root, &p);
+        }
+        if (fabs(p.gap) <= NEAR) {
+            at->surfaces[CYCLE_UNCLAMPED] = cycle_root_next(&at->root).ca50;
+        }
+        at->rooted = fabs(p.gap) > NEAR && cycle_root_goes_on(&at->root);
+    }
+    return count > 0;
+}
+
+/* ---- the nodes ---- */
+
+static void no_answer(const struct node *at, size_t nodes)
+{
+    for (size_t k = 0; k < SHV_CYCLE_SURFACES; k++) {
+        at->surfaces[k] = NAN;
+    }
+    for (size_t k = 0; k < nodes * SHV_CYCLE_FIELDS; k++) {
+        at->first[k] = NAN;
+    }
+}
+
+static void finish(const struct nodes *n, size_t node)
+{
+    const struct node *at = &n->node[node];
+    if (at->answered && isfinite(at->cold_log_pressure + at->surfaces[CYCLE_UNCLAMPED])) {
+        at->surfaces[CYCLE_MOTORED] = at->cold_log_pressure;
+        carry_on_fired(n, node);
+    } else {
+        no_answer(at, n->ca50->nodes);
+    }
+}
+
+static void fill_all(struct nodes *n)
+{
+    for (size_t i = 0; i < n->count; i++) {
+        fill_phasings(n, i);
+    }
+    fill_cold(n);
+    fill_beyond(n);
+    for (size_t i = 0; i < n->count; i++) {
+        if (n->node[i].answered) {
+            begin_phasing(n, i);
+        }
+    }
+    while (refine_roots(n)) {
+    }
+    for (size_t i = 0; i < n->count; i++) {
+        finish(n, i);
+    }
+}
+
+enum shv_status cycle_check_at(const struct shv_cycle_table_spec *spec,
+                               const struct shv_cycle_case *at, struct cycle *c,
+                               struct shv_message *message)
+{
+    struct cycle_inputs in = {&spec->engine, &spec->fuel, &spec->knock, at};
+    enum shv_status status = cycle_check(&in, message);
+    if (status == SHV_OK) {
+        cycle_prepare(c, &in);
+        status = cycle_check_phasing(c, spec->knock.best_ca50, message);
+    }
+    return status == SHV_OK ? cycle_check_phasing(c, spec->knock.limit_ca50, message) : status;
+}
+
+enum shv_status cycle_nodes_fill(const struct shv_cycle_table_spec *spec,
+                                 const struct shv_cycle_axis *ca50,
+                                 const struct cycle_node_place *places, size_t count,
+                                 uint64_t *cycles, struct shv_message *message)
+{
+    struct nodes n = {.spec = spec, .ca50 = ca50, .count = count};
+    for (size_t i = count; i-- > 0;) { /* the first is left prepared */
+        enum shv_status status = cycle_check_at(spec, &places[i].at, &n.c, message);
         if (status != SHV_OK) {
             return status;
         }
-        *answered = r.outcome == SHV_CYCLE_DONE;
-        double *v = first + c * SHV_CYCLE_FIELDS;
-        v[CYCLE_EFFICIENCY] = r.gross_efficiency;
-        v[CYCLE_FIRED] = *answered ? shv_log(r.peak_pressure) : NAN;
-        v[CYCLE_EXHAUST] = r.exhaust_temperature;
-        v[CYCLE_KNOCK] = *answered ? log_integral(&r) : NAN;
-        *residual = r.residual_temperature;
-        n->duration = r.burn_duration;
-        n->peak_angles[c] = r.peak_angle;
+        n.node[i] = (struct node){.at = places[i].at,
+                                  .surfaces = places[i].surfaces,
+                                  .first = places[i].volume + SHV_CYCLE_FIELDS};
     }
-    return SHV_OK;
-}
-
-static void no_answer(double surfaces[SHV_CYCLE_SURFACES], double *first, size_t nodes)
-{
-    for (size_t k = 0; k < SHV_CYCLE_SURFACES; k++) {
-        surfaces[k] = NAN;
-    }
-    for (size_t k = 0; k < nodes * SHV_CYCLE_FIELDS; k++) {
-        first[k] = NAN;
-    }
-}
-
-enum shv_status cycle_node_fill(const struct shv_cycle_table_spec *spec,
-                                const struct shv_cycle_axis *ca50, const struct shv_cycle_case *at,
-                                double surfaces[SHV_CYCLE_SURFACES], double *volume,
-                                uint64_t *cycles, struct shv_message *message)
-{
-    double peak_angles[SHV_CYCLE_TABLE_NODES_MOST];
-    struct peak cold = {NAN, NAN};
-    struct node n = {.spec = spec,
-                     .ca50 = ca50,
-                     .at = *at,
-                     .volume = volume,
-                     .target = shv_log(1.0 - spec->knock.margin),
-                     .peak_angles = peak_angles,
-                     .cycles = cycles,
-                     .message = message};
-    double *first = volume + SHV_CYCLE_FIELDS;
-    double residual = 0.0;
-    bool answered;
-    enum shv_status status = fill_volume(&n, first, &residual, &answered);
-    if (status == SHV_OK && answered) {
-        status = motored(&n, residual, &cold);
-    }
-    if (status == SHV_OK && answered) {
-        status = unclamped(&n, &surfaces[CYCLE_UNCLAMPED]);
-    }
-    if (status != SHV_OK) {
-        return status;
-    }
-    answered = answered && isfinite(cold.log_pressure + surfaces[CYCLE_UNCLAMPED]);
-    if (answered) {
-        surfaces[CYCLE_MOTORED] = cold.log_pressure;
-        carry_on_fired(&n, first, &cold);
-    } else {
-        no_answer(surfaces, first, ca50->nodes);
-    }
+    fill_all(&n);
+    *cycles = n.cycles;
     return SHV_OK;
 }

@@ -12,12 +12,18 @@
 /* Share of AIM that points on grid lines may show before their direction is refined. */
 #define OF_ONE 0.6
 #define SAMPLES_MOST 100000
+/* In one direction: slopes at its ends need three nodes, cells between them one more. */
+#define NODES_LEAST ((size_t)4)
+/* Of the charge's temperature in the flow. */
+#define EXPONENT_MOST 10.0
 
 void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
                               struct shv_cycle_table_options *options)
 {
     *spec = (struct shv_cycle_table_spec){
         .exhaust_pressure = 101325.0,
+        .reference_temperature = 288.15,
+        .charge_exponent = 0.5,
         .pressure_least = 0.3e5,
         .pressure_most = 3e5,
         .temperature_least = 250.0,
@@ -35,6 +41,31 @@ void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
     };
 }
 
+/* Nodes of a range that is `share` of the one that has `nodes`. A share that is no number gets the
+ * least; building says what is wrong with the range. */
+static size_t nodes_of(double share, size_t nodes)
+{
+    double n = ceil(share * ((double)nodes - 1.0) - 1e-9) + 1.0;
+    return (size_t)shv_min(shv_max(n, (double)NODES_LEAST), (double)SHV_CYCLE_TABLE_NODES_MOST);
+}
+
+void shv_cycle_table_nodes(const struct shv_cycle_table_spec *spec,
+                           struct shv_cycle_table_options *options)
+{
+    struct shv_cycle_table_spec wide;
+    struct shv_cycle_table_options usual;
+    shv_cycle_table_defaults(&wide, &usual);
+    double ratio = spec->pressure_most / spec->pressure_least;
+    const double share[] = {shv_log(ratio > 1.0 ? ratio : 1.0) /
+                                shv_log(wide.pressure_most / wide.pressure_least),
+                            (spec->temperature_most - spec->temperature_least) /
+                                (wide.temperature_most - wide.temperature_least)};
+    for (size_t d = 0; d < sizeof share / sizeof share[0]; d++) {
+        options->first_nodes[d] = nodes_of(share[d], usual.first_nodes[d]);
+        options->most_nodes[d] = nodes_of(share[d], usual.most_nodes[d]);
+    }
+}
+
 /* ---- checks ---- */
 
 static enum shv_status check_range(const char *name, double least, double most, double lo,
@@ -44,6 +75,37 @@ static enum shv_status check_range(const char *name, double least, double most, 
         return shv_fail(message, SHV_BAD_INPUT,
                         "cycle table: %s from %g to %g; accepted: a range within %g..%g", name,
                         least, most, lo, hi);
+    }
+    return SHV_OK;
+}
+
+/* A rule without back pressure asks for nothing. */
+static enum shv_status check_exhaust(const struct shv_cycle_table_spec *s,
+                                     struct shv_message *message)
+{
+    if (s->exhaust_loss == 0.0) {
+        return SHV_OK;
+    }
+    if (!(s->exhaust_loss > 0.0) || !s->breathing) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: exhaust_loss is %g%s; accepted: 0, or more with breathing",
+                        s->exhaust_loss, s->breathing ? "" : " without breathing");
+    }
+    if (!(s->reference_temperature > 0.0 && s->charge_pickup > -s->temperature_least &&
+          fabs(s->charge_exponent) <= EXPONENT_MOST)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: reference_temperature %g, charge_pickup %g, charge_exponent "
+                        "%g; accepted: above 0, above %g, within -%g..%g",
+                        s->reference_temperature, s->charge_pickup, s->charge_exponent,
+                        -s->temperature_least, EXPONENT_MOST, EXPONENT_MOST);
+    }
+    for (size_t i = 0; i < s->speed_count; i++) {
+        const struct shv_cycle_breathing *b = &s->breathing[i];
+        if (!(b->capacity >= 0.0 && b->a >= 0.0 && b->b >= 0.0)) {
+            return shv_fail(message, SHV_BAD_INPUT,
+                            "cycle table: breathing %zu is %g, %g, %g; accepted: 0 or more", i,
+                            b->capacity, b->a, b->b);
+        }
     }
     return SHV_OK;
 }
@@ -63,9 +125,11 @@ static enum shv_status check_spec(const struct shv_cycle_table_spec *s, struct s
     }
     enum shv_status status =
         check_range("pressures", s->pressure_least, s->pressure_most, 1e4, 1e6, message);
-    return status != SHV_OK ? status
-                            : check_range("temperatures", s->temperature_least, s->temperature_most,
-                                          220.0, 600.0, message);
+    if (status == SHV_OK) {
+        status = check_range("temperatures", s->temperature_least, s->temperature_most, 220.0,
+                             600.0, message);
+    }
+    return status == SHV_OK ? check_exhaust(s, message) : status;
 }
 
 static enum shv_status check_options(const struct shv_cycle_table_options *o,
@@ -82,7 +146,7 @@ static enum shv_status check_options(const struct shv_cycle_table_options *o,
     }
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         size_t first = o->first_nodes[d], most = o->most_nodes[d];
-        if (first < 4 || most > SHV_CYCLE_TABLE_NODES_MOST || first > most) {
+        if (first < NODES_LEAST || most > SHV_CYCLE_TABLE_NODES_MOST || first > most) {
             return shv_fail(message, SHV_BAD_INPUT,
                             "cycle table: nodes from %zu to %zu; accepted: 4..%d, in order", first,
                             most, SHV_CYCLE_TABLE_NODES_MOST);
@@ -152,15 +216,31 @@ void shv_cycle_table_free(struct shv_cycle_table *table)
 
 /* ---- filling ---- */
 
-struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, double speed,
+/* The flow m solves m + f b loss m^2 = f (a pm - b p0), with f what the temperature leaves of the
+ * capacity; this form of the root loses no digits for small terms and holds for b = 0. */
+double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t speed,
+                               double manifold_pressure, double charge_temperature)
+{
+    if (s->exhaust_loss == 0.0) {
+        return s->exhaust_pressure;
+    }
+    const struct shv_cycle_breathing *b = &s->breathing[speed];
+    double filled = b->capacity *
+                    shv_pow(charge_temperature / s->reference_temperature, s->charge_exponent) /
+                    (charge_temperature + s->charge_pickup);
+    double most = shv_max(filled * (b->a * manifold_pressure - b->b * s->exhaust_pressure), 0.0);
+    double m = 2.0 * most / (1.0 + sqrt(1.0 + 4.0 * filled * b->b * s->exhaust_loss * most));
+    return s->exhaust_pressure + s->exhaust_loss * m * m;
+}
+
+struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,
                                     double pressure, double temperature)
 {
     struct shv_cycle_case at = spec->at;
-    double flow = speed * pressure;
-    at.speed = speed;
+    at.speed = spec->speeds[speed];
     at.manifold_pressure = pressure;
     at.charge_temperature = temperature;
-    at.exhaust_pressure = spec->exhaust_pressure + spec->exhaust_loss * flow * flow;
+    at.exhaust_pressure = shv_cycle_table_exhaust(spec, speed, pressure, temperature);
     at.ca50 = spec->knock.best_ca50;
     return at;
 }
@@ -171,30 +251,46 @@ struct filling {
     struct cycle_item *items;
 };
 
-static size_t fill_count(const struct shv_cycle_table *t)
+/* A row of nodes that differ in temperature only is filled in pieces of nearly the same size. */
+static size_t pieces_of_row(const struct shv_cycle_table *t)
 {
-    return t->speed_count * t->axis[0].nodes * t->axis[1].nodes;
+    return (t->axis[SHV_CYCLE_TEMPERATURE].nodes + CYCLE_NODES_MOST - 1) / CYCLE_NODES_MOST;
 }
 
-static enum shv_status fill_node(const struct filling *f, size_t index, uint64_t *cycles,
-                                 struct shv_message *message)
+static size_t fill_count(const struct shv_cycle_table *t)
 {
-    struct shv_cycle_table *t = f->table;
-    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes;
-    size_t it = index % nt, ip = index / nt % np, speed = index / nt / np;
-    struct shv_cycle_case at =
-        cycle_case_at(f->spec, f->spec->speeds[speed], cycle_axis_value(&t->axis[0], 0, ip),
-                      cycle_axis_value(&t->axis[1], 1, it));
+    return t->speed_count * t->axis[SHV_CYCLE_PRESSURE].nodes * pieces_of_row(t);
+}
+
+static struct cycle_node_place place_of(const struct filling *f, size_t speed, size_t ip, size_t it)
+{
+    const struct shv_cycle_table *t = f->table;
+    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes, nc = t->axis[2].nodes;
     size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
-    return cycle_node_fill(
-        f->spec, &t->axis[SHV_CYCLE_CA50], &at, t->surfaces + place * SHV_CYCLE_SURFACES,
-        t->volumes + place * (t->axis[2].nodes + 2) * SHV_CYCLE_FIELDS, cycles, message);
+    return (struct cycle_node_place){
+        cycle_case_at(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
+                      cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
+        t->surfaces + place * SHV_CYCLE_SURFACES, t->volumes + place * (nc + 2) * SHV_CYCLE_FIELDS};
+}
+
+static enum shv_status fill_piece(const struct filling *f, size_t index, uint64_t *cycles,
+                                  struct shv_message *message)
+{
+    const struct shv_cycle_table *t = f->table;
+    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes, pieces = pieces_of_row(t);
+    size_t piece = index % pieces, ip = index / pieces % np, speed = index / pieces / np;
+    size_t first = nt * piece / pieces, count = nt * (piece + 1) / pieces - first;
+    struct cycle_node_place places[CYCLE_NODES_MOST];
+    for (size_t i = 0; i < count; i++) {
+        places[i] = place_of(f, speed, ip, first + i);
+    }
+    return cycle_nodes_fill(f->spec, &t->axis[SHV_CYCLE_CA50], places, count, cycles, message);
 }
 
 static void fill_item(void *data, size_t index)
 {
     struct filling *f = data;
-    f->items[index].status = fill_node(f, index, &f->items[index].cycles, NULL);
+    f->items[index].status = fill_piece(f, index, &f->items[index].cycles, NULL);
 }
 
 /* The outer rows of `count` slices, each of `nodes` inner rows of `width` numbers, on the parabola
@@ -235,7 +331,7 @@ static enum shv_status fill(struct shv_cycle_table *t, const struct shv_cycle_ta
     uint64_t cycles = 0;
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
         if (f.items[i].status != SHV_OK) { /* once more, for its message */
-            status = fill_node(&f, i, &cycles, message);
+            status = fill_piece(&f, i, &cycles, message);
         }
         t->quality.cycles += f.items[i].cycles;
     }
@@ -395,7 +491,8 @@ enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
 }
 
 struct shv_cycle_value shv_cycle_table_at(const struct shv_cycle_table *table, size_t speed,
-                                          double manifold_pressure, double charge_temperature)
+                                          double manifold_pressure, double charge_temperature,
+                                          double retard)
 {
-    return cycle_lookup(table, speed, manifold_pressure, charge_temperature);
+    return cycle_lookup(table, speed, manifold_pressure, charge_temperature, retard);
 }

@@ -1,7 +1,7 @@
 /* Parts of the cycle tables that their files share.
  *
  *   cycle_table.c    defaults, checks, memory, building and refining
- *   cycle_node.c     what the direct cycle says at one node
+ *   cycle_node.c     what the direct cycle says at nodes
  *   cycle_measure.c  errors against the direct cycle
  *   cycle_lookup.h   interpolation
  */
@@ -11,18 +11,35 @@
 #include "sheave/cycle_table.h"
 
 /* The inputs of the direct cycle at a point of the table. */
-struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, double speed,
+struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,
                                     double pressure, double temperature);
 
 /* Value of a node of an axis: Pa, K, deg. */
 double cycle_axis_value(const struct shv_cycle_axis *axis, size_t direction, size_t node);
 
-/* Fills one node: its surfaces and, phasing by phasing without the outer rows, its volume. `at` has
- * speed, pressures and temperature. NAN where the cycle has no answer. Adds to `cycles`. */
-enum shv_status cycle_node_fill(const struct shv_cycle_table_spec *spec,
-                                const struct shv_cycle_axis *ca50, const struct shv_cycle_case *at,
-                                double surfaces[SHV_CYCLE_SURFACES], double *volume,
-                                uint64_t *cycles, struct shv_message *message);
+/* Inputs of a table's node, with speed, pressures and temperature, and where its numbers go. */
+struct cycle_node_place {
+    struct shv_cycle_case at;
+    double *surfaces; /* [SHV_CYCLE_SURFACES] */
+    double *volume;   /* [nodes of CA50 + 2][SHV_CYCLE_FIELDS] */
+};
+
+/* Nodes that are filled together. */
+#define CYCLE_NODES_MOST ((size_t)16)
+
+/* Fills nodes of one speed and pressure, in order of temperature, `count` up to CYCLE_NODES_MOST:
+ * their surfaces and, without the outer rows, their volumes. NAN where the cycle has no answer. */
+enum shv_status cycle_nodes_fill(const struct shv_cycle_table_spec *spec,
+                                 const struct shv_cycle_axis *ca50,
+                                 const struct cycle_node_place *places, size_t count,
+                                 uint64_t *cycles, struct shv_message *message);
+
+struct cycle;
+
+/* Checks a case of the table and prepares a cycle for it; `at` stays borrowed. */
+enum shv_status cycle_check_at(const struct shv_cycle_table_spec *spec,
+                               const struct shv_cycle_case *at, struct cycle *c,
+                               struct shv_message *message);
 
 /* What one item of a parallel piece of work came to. */
 struct cycle_item {

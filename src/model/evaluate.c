@@ -83,15 +83,46 @@ static void fill_cooler(const struct shv_model *model, const struct lane_block *
     p->coolant_temperature = l.source + l.loop * p->cooler_heat;
 }
 
+static void fill_cycle(const struct shv_model *model, const struct burn_out *burn,
+                       struct shv_point *p)
+{
+    p->ca50 = burn->ca50;
+    p->phasing_retard = burn->wanted_ca50 - model->study->engine.knock.best_ca50;
+    p->knock_integral = burn->knock_integral;
+    p->exhaust_temperature = burn->exhaust_temperature;
+    p->peak_pressure = p->cycle_efficiency = NAN;
+    if (model->by_cycle) {
+        p->peak_pressure = burn->peak_pressure;
+        p->cycle_efficiency = burn->efficiency;
+    }
+    if (!burn->answered && p->outcome == SHV_POINT_OK) {
+        p->outcome = SHV_POINT_NO_CYCLE;
+    }
+}
+
+static void fill_supply(const struct shv_model *model, size_t site, size_t speed,
+                        const struct shv_kit *kit, struct shv_point *p)
+{
+    p->fuel_volume_flow = p->fuel_flow / model->study->fuels[kit->fuel].density;
+    p->indicated_efficiency =
+        p->indicated_power / (p->fuel_flow * model->study->fuels[kit->fuel].heating_value);
+    p->injector_duty = injector_duty(model, kit, site, speed, p->fuel_flow, p->manifold_pressure);
+    p->pump_flow = pump_share(model, kit, site, p->fuel_flow, p->manifold_pressure);
+}
+
 static void fill_engine(const struct shv_model *model, size_t site, size_t speed,
                         const struct brake_case *c, struct shv_point *p)
 {
     const struct shv_study *study = model->study;
     const struct model_site *place = &model->site[site];
     const struct model_speed *at = &model->speed[speed];
+    struct burn_out burn;
     struct brake_out o;
-    brake_run(model, at, c, p->air_flow, p->manifold_pressure, p->exhaust_pressure, p->blower_power,
-              &o);
+    burn_at(model, &c->burn, p->manifold_pressure, p->charge_temperature, p->exhaust_pressure,
+            &burn);
+    brake_run(model, at, c, burn.efficiency, burn.peak_pressure, p->air_flow, p->manifold_pressure,
+              p->exhaust_pressure, p->blower_power, &o);
+    fill_cycle(model, &burn, p);
     double density = shv_gas_density(&place->gas, p->manifold_pressure, p->charge_temperature);
     p->volumetric_efficiency = p->air_flow / (density * at->cycle_rate);
     p->fuel_flow = o.fuel;
@@ -136,6 +167,9 @@ static void forget_point(struct shv_point *p)
     p->blower_power = p->drive_power = p->volumetric_efficiency = p->fuel_flow = NAN;
     p->indicated_efficiency = p->indicated_power = p->pumping_power = p->friction_power = NAN;
     p->brake_power = p->torque = p->bmep = p->bsfc = p->power_j1349 = p->power_iso1585 = NAN;
+    p->fuel_volume_flow = p->ca50 = p->phasing_retard = p->knock_integral = NAN;
+    p->peak_pressure = p->exhaust_temperature = p->cycle_efficiency = NAN;
+    p->injector_duty = p->pump_flow = NAN;
 }
 
 static void evaluate(const struct shv_model *model, const struct shv_kit *kit,
@@ -158,10 +192,9 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *kit,
             }
             fill_air(model, site, &b, &s, p);
             fill_cooler(model, &b, &s, p);
-            struct brake_case c = brake_case_of(model, site, speed, kit->fuel, kit->lambda);
+            struct brake_case c = brake_case_of(model, site, speed, kit);
             fill_engine(model, site, speed, &c, p);
-            p->indicated_efficiency =
-                p->indicated_power / (p->fuel_flow * model->study->fuels[kit->fuel].heating_value);
+            fill_supply(model, site, speed, kit, p);
         }
     }
     judge(model, kit, curves);
@@ -179,7 +212,8 @@ void shv_model_evaluate_plain(const struct shv_model *model, const struct shv_ki
     evaluate(model, kit, curves, true);
 }
 
-/* The stock engine breathes through its own intake; no blower takes power. */
+/* The stock engine breathes through its own intake; no blower takes power. Its cycle runs directly,
+ * since its mixture need not be one of the study's. */
 static void stock_point(const struct shv_model *model, size_t site, size_t speed,
                         struct shv_point *p)
 {
@@ -208,10 +242,12 @@ static void stock_point(const struct shv_model *model, size_t site, size_t speed
     p->air_flow = m.engine_flow;
     p->dry_air_flow = m.engine_flow / (1.0 + model->site[site].humidity_ratio);
     p->exhaust_pressure = s.p0 + s.exhaust_k * m.engine_flow * m.engine_flow;
-    struct brake_case c = brake_case_of(model, site, speed, e->stock_fuel, e->stock_lambda);
+    struct shv_kit kit = {.fuel = e->stock_fuel, .lambda = e->stock_lambda};
+    struct brake_case c = brake_case_of(model, site, speed, &kit);
+    c.burn.table = NULL;
     fill_engine(model, site, speed, &c, p);
-    p->indicated_efficiency =
-        p->indicated_power / (p->fuel_flow * model->study->fuels[e->stock_fuel].heating_value);
+    fill_supply(model, site, speed, &kit, p);
+    p->injector_duty = p->pump_flow = NAN; /* its own, not the kit's */
 }
 
 void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves)

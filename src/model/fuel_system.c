@@ -1,4 +1,4 @@
-/* Injectors, pump and consumption: docs/fuel.md, sections 5 to 7. */
+/* Injectors, pump and consumption: docs/model.md, sections 10.5 to 10.7. */
 #include "sheave/fuel_system.h"
 
 #include <math.h>

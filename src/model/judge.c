@@ -3,10 +3,13 @@
 
 #include "model/model_internal.h"
 
-double shv_limit_bound(const struct shv_study *study, const struct shv_blower *blower,
+double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit)
 {
     double bound = study->limit[limit];
+    const struct shv_blower *blower = &study->blowers[kit->blower];
+    const struct shv_injector_part *injector = &study->injectors[kit->injector];
+    const struct shv_cycle_knock *knock = &study->engine.knock;
     switch (limit) {
     case SHV_LIMIT_ROTOR_SPEED:
         return shv_min(bound, blower->max_speed);
@@ -16,6 +19,14 @@ double shv_limit_bound(const struct shv_study *study, const struct shv_blower *b
         return shv_min(bound, blower->max_pressure_rise);
     case SHV_LIMIT_DISCHARGE_TEMPERATURE:
         return shv_min(bound, blower->max_discharge_temperature);
+    case SHV_LIMIT_PHASING_RETARD:
+        return study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE
+                   ? shv_min(bound, knock->limit_ca50 - knock->best_ca50)
+                   : bound;
+    case SHV_LIMIT_INJECTOR_DUTY:
+        return injector->is_unlimited ? bound : shv_min(bound, injector->max_duty);
+    case SHV_LIMIT_PUMP_FLOW:
+        return study->pumps[kit->pump].is_unlimited ? bound : shv_min(bound, 1.0);
     default:
         return bound;
     }
@@ -46,6 +57,16 @@ double shv_point_limit_value(const struct shv_point *p, enum shv_limit limit)
         return p->torque;
     case SHV_LIMIT_FUEL_FLOW:
         return p->fuel_flow;
+    case SHV_LIMIT_PHASING_RETARD:
+        return p->phasing_retard;
+    case SHV_LIMIT_PEAK_PRESSURE:
+        return p->peak_pressure;
+    case SHV_LIMIT_EXHAUST_TEMPERATURE:
+        return p->exhaust_temperature;
+    case SHV_LIMIT_INJECTOR_DUTY:
+        return p->injector_duty;
+    case SHV_LIMIT_PUMP_FLOW:
+        return p->pump_flow;
     case SHV_LIMIT_COUNT:
         break;
     }
@@ -77,11 +98,13 @@ static void judge_limit(const struct shv_model *model, const struct shv_curves *
     }
 }
 
-static void first_failure(const struct shv_curves *curves, struct shv_verdict *v)
+/* The first point that failed; of those without a cycle, or of the others. */
+static void first_failure(const struct shv_curves *curves, bool of_cycle, struct shv_verdict *v)
 {
     for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
-        if (curves->point[i].outcome != SHV_POINT_OK) {
-            v->outcome = curves->point[i].outcome;
+        enum shv_outcome outcome = curves->point[i].outcome;
+        if (outcome != SHV_POINT_OK && (outcome == SHV_POINT_NO_CYCLE) == of_cycle) {
+            v->outcome = outcome;
             v->failed_site = i / curves->speeds;
             v->failed_speed = i % curves->speeds;
             return;
@@ -93,11 +116,10 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
 {
     struct shv_verdict *v = &curves->verdict;
     *v = (struct shv_verdict){.first_broken = -1, .binding = -1, .objective = NAN};
-    first_failure(curves, v);
+    first_failure(curves, false, v);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         struct shv_limit_result *r = &v->limit[i];
-        double bound =
-            shv_limit_bound(model->study, &model->study->blowers[kit->blower], (enum shv_limit)i);
+        double bound = shv_limit_bound(model->study, kit, (enum shv_limit)i);
         judge_limit(model, curves, (enum shv_limit)i, bound, r);
         if (isnan(r->share)) {
             continue;
@@ -110,8 +132,11 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
             v->binding = i;
         }
     }
+    if (v->outcome == SHV_POINT_OK && v->broken == 0) {
+        first_failure(curves, true, v);
+    }
     v->feasible = v->outcome == SHV_POINT_OK && v->broken == 0;
-    if (v->outcome == SHV_POINT_OK) {
+    if (v->outcome == SHV_POINT_OK) { /* a broken one without a cycle somewhere has NAN powers */
         v->objective = objective_of(model, &curves->point[0].brake_power,
                                     sizeof(struct shv_point) / sizeof(double));
     }
@@ -125,7 +150,7 @@ static double objective_at(const struct shv_model *model, const double *power, s
     double best = -INFINITY, area = 0.0, torque = NAN;
     for (size_t i = 0; i < model->speeds; i++) {
         double n = model->speed[i].speed, p = power[i * stride];
-        best = p > best ? p : best;
+        best = p > best || isnan(p) ? p : best;
         if (n == o->at) {
             torque = p / (two_pi * n);
         }
@@ -151,7 +176,7 @@ double objective_of(const struct shv_model *model, const double *power, size_t s
     for (size_t site = 0; site < model->sites; site++) {
         double x = objective_at(model, power + site * model->speeds * stride, stride);
         sum += model->study->sites[site].weight * x;
-        least = x < least ? x : least;
+        least = x < least || isnan(x) ? x : least;
     }
     bool worst = model->study->objective.over_sites == SHV_OVER_SITES_WORST;
     return worst ? least : sum / model->weight_sum;

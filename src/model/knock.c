@@ -1,4 +1,4 @@
-/* Ignition delay, octane and knock-limited phasing: docs/cycle.md, sections 8 and 11. */
+/* Ignition delay, octane and knock-limited phasing: docs/model.md, sections 8.8 and 8.11. */
 #include "model/cycle_internal.h"
 #include "model/solve.h"
 
@@ -19,7 +19,13 @@ double shv_knock_mixture_gain(const struct shv_cycle_knock *k, double lambda)
 /* The integral is aimed at a shade below what is allowed, so that it is never above. */
 #define AIM (1.0 - 1e-9)
 #define NEAR_ENOUGH 0.9e-9
-#define INTEGRAL_LEAST 1e-200
+
+double cycle_knock_gap(const struct shv_cycle_knock *k, double integral)
+{
+    double allowed = AIM * (1.0 - k->margin);
+    double gap = shv_log(shv_max(integral, CYCLE_INTEGRAL_LEAST) / allowed);
+    return fabs(gap) <= NEAR_ENOUGH ? 0.0 : gap;
+}
 
 struct finder {
     struct cycle c;
@@ -46,7 +52,6 @@ static void keep(struct finder *f, double ca50)
     f->has_last = true;
 }
 
-/* Logarithm of the integral over what is allowed: nearly straight in the phasing. */
 static double knock_gap(void *data, double ca50)
 {
     struct finder *f = data;
@@ -57,9 +62,7 @@ static double knock_gap(void *data, double ca50)
         return NAN;
     }
     keep(f, ca50);
-    double allowed = AIM * (1.0 - f->c.in.knock->margin);
-    double gap = shv_log(shv_max(f->result.knock_integral, INTEGRAL_LEAST) / allowed);
-    return fabs(gap) <= NEAR_ENOUGH ? 0.0 : gap;
+    return cycle_knock_gap(f->c.in.knock, f->result.knock_integral);
 }
 
 static void find_limit(struct finder *f)

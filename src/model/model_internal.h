@@ -2,6 +2,7 @@
 #ifndef SHEAVE_MODEL_INTERNAL_H
 #define SHEAVE_MODEL_INTERNAL_H
 
+#include "model/burn.h"
 #include "model/path.h"
 #include "model/solve.h"
 #include "sheave/model.h"
@@ -13,6 +14,7 @@ struct model_site {
     double intake_k, stock_intake_k,
         exhaust_k; /* drop = k m^2; the kit's intake, the engine's own */
     double j1349, iso1585;
+    size_t kind; /* sites alike in pressure and humidity are of one kind */
 };
 
 struct model_speed {
@@ -22,7 +24,10 @@ struct model_speed {
     double a, b;       /* breathing, docs/model.md section 6 */
     double efficiency; /* gross indicated, at the stock lambda */
     double piston_speed;
-    double friction_0, friction_p; /* W and W/Pa of manifold pressure */
+    /* W, and W/Pa of peak cylinder pressure; without the closed cycle of manifold pressure. */
+    double friction_0, friction_p;
+    double tie; /* times the closed cycle's efficiency */
+    struct shv_cycle_result stock_cycle;
     double stock_flow, stock_manifold, stock_exhaust;
 };
 
@@ -53,13 +58,19 @@ struct shv_model {
     size_t choices;
     size_t sites, speeds;
     double weight_sum;
-    double brake_share; /* of indicated and pumping work that reaches the crank */
+    double brake_share;            /* of indicated and pumping work that reaches the crank */
+    bool by_cycle;                 /* efficiency from the closed cycle; the rest only then */
+    size_t kinds;                  /* of sites */
+    struct shv_cycle_table *table; /* [kind][fuel][lambda], empty where there is none */
+    struct shv_cycle_breathing *breathing; /* [kind][speed] */
 };
 
 /* What the engine makes of its air with one fuel and mixture, at one site and speed. */
 struct brake_case {
-    double work_per_air; /* J of gross indicated work per kg of moist air */
+    double work_per_air; /* J of gross indicated work per kg of moist air, at efficiency 1 of the
+                          * burn */
     double fuel_per_air;
+    struct burn_case burn;
 };
 
 struct brake_out {
@@ -67,20 +78,29 @@ struct brake_out {
 };
 
 struct brake_case brake_case_of(const struct shv_model *model, size_t site, size_t speed,
-                                size_t fuel, double lambda);
+                                const struct shv_kit *kit);
 
 static inline void brake_run(const struct shv_model *model, const struct model_speed *s,
-                             const struct brake_case *c, double engine_flow, double pm, double pe,
-                             double shaft_power, struct brake_out *o)
+                             const struct brake_case *c, double efficiency, double peak_pressure,
+                             double engine_flow, double pm, double pe, double shaft_power,
+                             struct brake_out *o)
 {
     const struct shv_study *study = model->study;
-    o->indicated = c->work_per_air * engine_flow;
+    o->indicated = c->work_per_air * efficiency * engine_flow;
     o->fuel = c->fuel_per_air * engine_flow;
     o->pumping = study->engine.pumping_share * (pm - pe) * s->cycle_rate;
     double gross = o->indicated + o->pumping;
-    o->friction = (1.0 - model->brake_share) * gross + s->friction_0 + s->friction_p * pm;
+    o->friction =
+        (1.0 - model->brake_share) * gross + s->friction_0 + s->friction_p * peak_pressure;
     o->brake = gross - o->friction - shaft_power / study->drive.efficiency;
 }
+
+/* What injectors and pump are asked for at a point: duty, and fuel burnt over what the pump gives.
+ * NAN where there are none, INFINITY where no flow is to be had. */
+double injector_duty(const struct shv_model *model, const struct shv_kit *kit, size_t site,
+                     size_t speed, double fuel_flow, double pm);
+double pump_share(const struct shv_model *model, const struct shv_kit *kit, size_t site,
+                  double fuel_flow, double pm);
 
 /* Objective from brake powers [site * speeds + speed] * stride. */
 double objective_of(const struct shv_model *model, const double *power, size_t stride);

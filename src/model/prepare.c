@@ -73,23 +73,65 @@ static void prepare_friction(const struct shv_engine *e, struct model_speed *s)
 {
     if (e->friction.kind == SHV_FRICTION_CHEN_FLYNN) {
         s->friction_0 = shv_engine_fmep(&e->friction, 0.0, s->piston_speed) * s->cycle_rate;
-        s->friction_p = e->friction.peak_factor * e->friction.peak_pressure_ratio * s->cycle_rate;
+        double ratio =
+            e->efficiency_kind == SHV_EFFICIENCY_CYCLE ? 1.0 : e->friction.peak_pressure_ratio;
+        s->friction_p = e->friction.peak_factor * ratio * s->cycle_rate;
     }
 }
 
-/* Gross indicated efficiency at the stock conditions that explains the stock torque. */
+/* Gross indicated efficiency at the stock conditions that explains the stock torque; friction goes
+ * with the peak pressure, or without the closed cycle with that of the manifold. */
 static double tied_efficiency(const struct shv_model *model, const struct model_site *stock,
-                              const struct model_speed *s)
+                              const struct model_speed *s, double peak_pressure)
 {
     const struct shv_engine *e = &model->study->engine;
     const struct shv_fuel *fuel = &model->study->fuels[e->stock_fuel];
     double torque = shv_curve_table_at(&e->stock_torque, s->speed);
     double pumping = e->pumping_share * (s->stock_manifold - s->stock_exhaust) * s->cycle_rate;
-    double friction = s->friction_0 + s->friction_p * s->stock_manifold;
+    double friction = s->friction_0 + s->friction_p * peak_pressure;
     double indicated = (2.0 * PI * s->speed * torque + friction) / model->brake_share - pumping;
     double fuel_flow =
         s->stock_flow / (1.0 + stock->humidity_ratio) / (e->stock_lambda * fuel->stoichiometric);
     return indicated / (fuel_flow * fuel->heating_value);
+}
+
+static enum shv_status check_tied(const struct model_speed *s, struct shv_message *message)
+{
+    if (s->efficiency > 0.02 && s->efficiency < 0.8) {
+        return SHV_OK;
+    }
+    return shv_fail(message, SHV_BAD_INPUT,
+                    "the stock torque at %.0f rpm asks for an indicated efficiency of %.2f, "
+                    "which no engine has: check torque, displacement, volumetric efficiency, "
+                    "stock fuel and lambda",
+                    s->speed * 60.0, s->efficiency);
+}
+
+/* Ties the closed cycle to the stock torque: its own answer at the stock conditions is multiplied
+ * by what is missing, and that factor holds wherever the engine runs. */
+static enum shv_status tie_cycle(const struct shv_model *model, const struct model_site *stock,
+                                 struct model_speed *s, struct shv_message *message)
+{
+    const struct shv_engine *e = &model->study->engine;
+    struct shv_cycle_fuel fuel = burn_fuel(&model->study->fuels[e->stock_fuel]);
+    struct shv_cycle_case at = burn_cycle_case(stock->humidity_ratio, s->speed, e->stock_lambda);
+    at.manifold_pressure = s->stock_manifold;
+    at.charge_temperature = stock->t0;
+    at.exhaust_pressure = s->stock_exhaust;
+    struct shv_message why = {{0}};
+    enum shv_status status =
+        shv_cycle_knock_limit(&e->cycle, &fuel, &e->knock, &at, &s->stock_cycle, &why);
+    if (status != SHV_OK || s->stock_cycle.outcome == SHV_CYCLE_NO_ANSWER) {
+        return shv_fail(message, SHV_BAD_INPUT, "the stock engine at %.0f rpm: %s", s->speed * 60.0,
+                        status != SHV_OK ? why.text : "the closed cycle has no answer");
+    }
+    s->tie = 1.0;
+    s->efficiency = s->stock_cycle.gross_efficiency;
+    if (e->stock_torque.count > 0) {
+        s->efficiency = tied_efficiency(model, stock, s, s->stock_cycle.peak_pressure);
+        s->tie = s->efficiency / s->stock_cycle.gross_efficiency;
+    }
+    return check_tied(s, message);
 }
 
 static enum shv_status prepare_speed(const struct shv_model *model, const struct model_site *stock,
@@ -112,15 +154,10 @@ static enum shv_status prepare_speed(const struct shv_model *model, const struct
     if (e->efficiency_kind == SHV_EFFICIENCY_CONSTANT) {
         s->efficiency = e->indicated_efficiency;
     } else if (e->efficiency_kind == SHV_EFFICIENCY_STOCK_TORQUE) {
-        s->efficiency = tied_efficiency(model, stock, s);
-        if (!(s->efficiency > 0.02 && s->efficiency < 0.8)) {
-            return shv_fail(
-                message, SHV_BAD_INPUT,
-                "the stock torque at %.0f rpm asks for an indicated efficiency of %.2f, "
-                "which no engine has: check torque, displacement, volumetric efficiency, "
-                "stock fuel and lambda",
-                speed * 60.0, s->efficiency);
-        }
+        s->efficiency = tied_efficiency(model, stock, s, s->stock_manifold);
+        return check_tied(s, message);
+    } else if (e->efficiency_kind == SHV_EFFICIENCY_CYCLE) {
+        return tie_cycle(model, stock, s, message);
     }
     return SHV_OK;
 }
@@ -197,6 +234,47 @@ static enum shv_status allocate(struct shv_model *model, const struct shv_study 
     return ok ? SHV_OK : SHV_NO_MEMORY;
 }
 
+/* Sites are of one kind when the cycle can't tell them apart. */
+static void find_kinds(struct shv_model *model)
+{
+    for (size_t i = 0; i < model->sites; i++) {
+        struct model_site *s = &model->site[i];
+        s->kind = model->kinds;
+        for (size_t k = 0; k < i && s->kind == model->kinds; k++) {
+            const struct model_site *other = &model->site[k];
+            if (other->p0 == s->p0 && other->humidity_ratio == s->humidity_ratio) {
+                s->kind = other->kind;
+            }
+        }
+        model->kinds += s->kind == model->kinds ? 1 : 0;
+    }
+}
+
+/* What the tables of the closed cycle need to know of the engine's breathing, so that their exhaust
+ * pressure is that of the match. */
+static enum shv_status prepare_tables(struct shv_model *model)
+{
+    model->by_cycle = model->study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
+    if (!model->by_cycle) {
+        return SHV_OK;
+    }
+    find_kinds(model);
+    model->table = calloc(shv_model_table_count(model), sizeof *model->table);
+    model->breathing = calloc(model->kinds * model->speeds, sizeof *model->breathing);
+    if (!model->table || !model->breathing) {
+        return SHV_NO_MEMORY;
+    }
+    for (size_t i = 0; i < model->sites; i++) {
+        for (size_t k = 0; k < model->speeds; k++) {
+            const struct model_speed *s = &model->speed[k];
+            model->breathing[model->site[i].kind * model->speeds + k] =
+                (struct shv_cycle_breathing){
+                    s->ve * s->cycle_rate / model->site[i].gas.gas_constant, s->a, s->b};
+        }
+    }
+    return SHV_OK;
+}
+
 static enum shv_status fill(struct shv_model *model, struct shv_message *message)
 {
     const struct shv_study *study = model->study;
@@ -219,6 +297,9 @@ static enum shv_status fill(struct shv_model *model, struct shv_message *message
         prepare_cooler(&study->coolers[i], &model->cooler[i]);
     }
     prepare_choices(model);
+    if (prepare_tables(model) != SHV_OK) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the model");
+    }
     return SHV_OK;
 }
 
@@ -257,6 +338,11 @@ void shv_model_free(struct shv_model *model)
     free(model->cooler);
     free(model->choice_ntu);
     free(model->choice_cooler);
+    for (size_t i = 0; model->table && i < shv_model_table_count(model); i++) {
+        shv_cycle_table_free(&model->table[i]);
+    }
+    free(model->table);
+    free(model->breathing);
     free(model);
 }
 
@@ -270,13 +356,29 @@ double shv_model_tied_efficiency(const struct shv_model *model, size_t speed)
     return model->speed[speed].efficiency;
 }
 
+double shv_model_tie_factor(const struct shv_model *model, size_t speed)
+{
+    return model->by_cycle ? model->speed[speed].tie : NAN;
+}
+
+bool shv_model_stock_cycle(const struct shv_model *model, size_t speed,
+                           struct shv_cycle_result *result)
+{
+    if (model->by_cycle) {
+        *result = model->speed[speed].stock_cycle;
+    }
+    return model->by_cycle;
+}
+
 struct brake_case brake_case_of(const struct shv_model *model, size_t site, size_t speed,
-                                size_t fuel, double lambda)
+                                const struct shv_kit *kit)
 {
     const struct shv_engine *e = &model->study->engine;
-    const struct shv_fuel *f = &model->study->fuels[fuel];
+    const struct shv_fuel *f = &model->study->fuels[kit->fuel];
+    const double lambda = kit->lambda;
     const struct model_site *s = &model->site[site];
     struct brake_case c;
+    c.burn = burn_case_of(model, site, speed, kit->fuel, lambda, kit->ignition_margin);
     c.fuel_per_air = 1.0 / ((1.0 + s->humidity_ratio) * lambda * f->stoichiometric);
     double heat = c.fuel_per_air * f->heating_value;
     double efficiency = model->speed[speed].efficiency;
@@ -284,6 +386,8 @@ struct brake_case brake_case_of(const struct shv_model *model, size_t site, size
         c.work_per_air = e->power_per_free_air / s->rho0;
     } else if (e->efficiency_kind == SHV_EFFICIENCY_CONSTANT) {
         c.work_per_air = efficiency * heat;
+    } else if (e->efficiency_kind == SHV_EFFICIENCY_CYCLE) {
+        c.work_per_air = model->speed[speed].tie * heat;
     } else {
         double mixture =
             shv_fuel_mixture_efficiency(lambda) / shv_fuel_mixture_efficiency(e->stock_lambda);

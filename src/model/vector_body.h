@@ -41,6 +41,19 @@ SHV_INLINE void run_answer(struct lane_block *b, const struct path_shared *s,
     }
 }
 
+static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        struct shv_cycle_value v =
+            cycle_lookup(c->table, c->speed, lanes->pm[i], lanes->tm[i], c->retard);
+        lanes->efficiency[i] = v.gross_efficiency;
+        lanes->peak_pressure[i] = v.peak_pressure;
+        lanes->wanted_ca50[i] = v.wanted_ca50;
+        lanes->exhaust_temperature[i] = v.exhaust_temperature;
+        lanes->answered[i] = burn_has_answer(v.outcome);
+    }
+}
+
 /* Loops of one class under names of their own. */
 #define CLASS_LOOPS(tag, class)                                                                    \
     static void tag##_start(struct lane_block *b, const struct path_shared *s,                     \
@@ -75,4 +88,5 @@ const struct vector_loops LOOPS_NAME = {
      [LANE_SINGLE] = {single_start, single_start_jacobian, single_step, single_answer},
      [LANE_COUNTERFLOW] = {counterflow_start, counterflow_start_jacobian, counterflow_step,
                            counterflow_answer},
-     [LANE_UNMIXED] = {unmixed_start, unmixed_start_jacobian, unmixed_step, unmixed_answer}}};
+     [LANE_UNMIXED] = {unmixed_start, unmixed_start_jacobian, unmixed_step, unmixed_answer}},
+    burn};

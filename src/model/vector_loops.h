@@ -11,6 +11,9 @@
 typedef void vector_loop(struct lane_block *b, const struct path_shared *s,
                          const struct path_inlet *in, size_t width);
 
+/* The closed cycle by table of `count` lanes. */
+typedef void burn_loop(const struct burn_case *c, const struct burn_lanes *lanes, size_t count);
+
 struct class_loops {
     vector_loop *start, *start_jacobian, *step, *answer;
 };
@@ -18,6 +21,7 @@ struct class_loops {
 struct vector_loops {
     const char *name;
     struct class_loops of[LANE_VECTOR_CLASSES];
+    burn_loop *burn;
 };
 
 extern const struct vector_loops vector_loops_baseline;

@@ -44,7 +44,7 @@ void report_layout_add_margins(struct report_layout *layout, size_t offset)
                        "not limited.",
                        info->title);
         struct report_column column = {.stem = layout->margin_stem[i],
-                                       .measure = report_margin_measure(info->quantity),
+                                       .measure = report_margin_measure((enum shv_limit)i),
                                        .digits = 6,
                                        .offset = offset + (size_t)i * sizeof(double),
                                        .meaning = layout->margin_meaning[i]};

@@ -8,7 +8,7 @@
 
 struct curves_row {
     uint64_t rank;
-    const char *site, *outcome, *bypass_open, *bleeding;
+    const char *site, *outcome, *bypass_open, *bleeding, *fuel_supply;
     struct shv_point p;
 };
 
@@ -115,12 +115,69 @@ static const struct report_column power_columns[] = {
      "Brake power corrected to ISO 1585; see the note on its range."},
 };
 
+static const struct report_column cycle_columns[] = {
+    {"ca50", REPORT_ANGLE, 7, IN(ca50), REPORT_ALWAYS,
+     "Crank angle after top dead centre at which half of the heat is out; this and what follows up "
+     "to `cycle_efficiency` is empty without the closed cycle."},
+    {"phasing_retard", REPORT_ANGLE, 7, IN(phasing_retard), REPORT_ALWAYS,
+     "How much later than the best `ca50` knock and ignition margin ask for; where the latest "
+     "allowed is earlier, the cycle is that of the latest allowed."},
+    {"knock_integral", REPORT_NUMBER, 7, IN(knock_integral), REPORT_ALWAYS,
+     "Knock integral of the mean cycle at `ca50`; 1 means that the end gas ignites by itself."},
+    {"peak_pressure", REPORT_CYLINDER, 7, IN(peak_pressure), REPORT_ALWAYS,
+     "Highest pressure in the cylinder."},
+    {"exhaust_temperature", REPORT_TEMPERATURE, 7, IN(exhaust_temperature), REPORT_ALWAYS,
+     "Mean temperature of the gas that leaves the cylinder."},
+    {"cycle_efficiency", REPORT_NUMBER, 7, IN(cycle_efficiency), REPORT_ALWAYS,
+     "Gross efficiency of the closed cycle, before the factor that ties it to the stock torque "
+     "curve."},
+};
+
+static const struct report_column supply_columns[] = {
+    {"fuel_volume", REPORT_FUEL_VOLUME, 7, IN(fuel_volume_flow), REPORT_ALWAYS,
+     "Fuel of the whole engine by liquid volume."},
+    {"fuel_supply", REPORT_TEXT, 0, AT(fuel_supply), REPORT_ALWAYS,
+     "`ok` where the flows of injectors and pump are known; `no_injector_flow` where the "
+     "manifold's "
+     "pressure shuts the injectors off, `beyond_pump_curve` where the pressure lies beyond the "
+     "pump's curve: then the share has no finite value and its cell is empty. Empty without "
+     "injectors and pump."},
+    {"injector_duty", REPORT_PERCENT, 7, IN(injector_duty), REPORT_ALWAYS,
+     "Share of the time that the injectors are held open; empty without injectors."},
+    {"pump_flow", REPORT_PERCENT, 7, IN(pump_flow), REPORT_ALWAYS,
+     "Fuel burnt over what the pump gives at its pressure; empty without a pump."},
+};
+
+/* Groups of columns that need an answer. */
+static const struct {
+    const struct report_column *table;
+    size_t count;
+} answers[] = {
+    {air_columns, sizeof air_columns / sizeof *air_columns},
+    {power_columns, sizeof power_columns / sizeof *power_columns},
+    {cycle_columns, sizeof cycle_columns / sizeof *cycle_columns},
+    {supply_columns, sizeof supply_columns / sizeof *supply_columns},
+};
+#define ANSWERS (sizeof answers / sizeof *answers)
+
 void report_curves_layout(struct report_layout *layout, unsigned when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, known_columns, sizeof known_columns / sizeof *known_columns);
-    report_layout_add(layout, air_columns, sizeof air_columns / sizeof *air_columns);
-    report_layout_add(layout, power_columns, sizeof power_columns / sizeof *power_columns);
+    for (size_t i = 0; i < ANSWERS; i++) {
+        report_layout_add(layout, answers[i].table, answers[i].count);
+    }
+}
+
+/* A share without a finite value is an empty cell: why must stand elsewhere. */
+static const char *fuel_supply(const struct shv_point *p)
+{
+    if (isnan(p->injector_duty) && isnan(p->pump_flow)) {
+        return NULL;
+    }
+    return isinf(p->injector_duty) ? "no_injector_flow"
+           : isinf(p->pump_flow)   ? "beyond_pump_curve"
+                                   : "ok";
 }
 
 /* Empties what rests on an answer that is not there. */
@@ -148,10 +205,12 @@ bool report_curves_rows(FILE *out, const struct report_layout *layout,
                                  .outcome = shv_outcome_name(p->outcome),
                                  .bypass_open = p->bypass_open ? "yes" : "no",
                                  .bleeding = p->bleeding ? "yes" : "no",
+                                 .fuel_supply = fuel_supply(p),
                                  .p = *p};
-        if (p->outcome != SHV_POINT_OK) {
-            blank(&row, air_columns, sizeof air_columns / sizeof *air_columns);
-            blank(&row, power_columns, sizeof power_columns / sizeof *power_columns);
+        /* Without a cycle the air is known all the same, and what is not is NAN. */
+        bool unanswered = p->outcome != SHV_POINT_OK && p->outcome != SHV_POINT_NO_CYCLE;
+        for (size_t k = 0; unanswered && k < ANSWERS; k++) {
+            blank(&row, answers[k].table, answers[k].count);
         }
         good = report_row(out, layout, study->results.units, &row);
     }

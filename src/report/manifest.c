@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "report/file.h"
+#include "report/quality.h"
 #include "sheave/report.h"
 #include "sheave/version.h"
 
@@ -90,6 +91,90 @@ static bool add_rows(config_setting_t *root, const struct shv_run *run)
            add_count(group, "optimum", run->optimum_count);
 }
 
+/* ---- the closed cycle and its tables ---- */
+
+static bool add_tie(config_setting_t *group, const struct shv_run *run)
+{
+    const struct shv_engine *engine = &run->study->engine;
+    size_t least = 0, most = 0;
+    for (size_t i = 1; i < engine->speed_count; i++) {
+        double factor = shv_model_tie_factor(run->model, i);
+        least = factor < shv_model_tie_factor(run->model, least) ? i : least;
+        most = factor > shv_model_tie_factor(run->model, most) ? i : most;
+    }
+    return add_number(group, "tie_least", shv_model_tie_factor(run->model, least)) &&
+           add_number(group, "tie_least_rpm", engine->speeds[least] * 60.0) &&
+           add_number(group, "tie_most", shv_model_tie_factor(run->model, most)) &&
+           add_number(group, "tie_most_rpm", engine->speeds[most] * 60.0);
+}
+
+static bool add_error(config_setting_t *parent, const char *key,
+                      const struct shv_cycle_table_error *error)
+{
+    config_setting_t *group = add_group(parent, key);
+    return group && add_number(group, "efficiency_pct", 100.0 * error->efficiency) &&
+           add_number(group, "ca50_deg", error->ca50) &&
+           add_number(group, "peak_pressure_pct", 100.0 * error->peak_pressure);
+}
+
+static bool add_quality(config_setting_t *group, const struct shv_cycle_table *table)
+{
+    struct shv_cycle_table_error along = report_worst_along(&table->quality);
+    return add_count(group, "pressure_nodes", table->axis[SHV_CYCLE_PRESSURE].nodes) &&
+           add_count(group, "temperature_nodes", table->axis[SHV_CYCLE_TEMPERATURE].nodes) &&
+           add_count(group, "ca50_nodes", table->axis[SHV_CYCLE_CA50].nodes) &&
+           add_count(group, "rounds", table->quality.rounds) &&
+           add_count(group, "compared", table->quality.compared) &&
+           add_error(group, "error_random", &table->quality.random) &&
+           add_error(group, "error_along", &along);
+}
+
+static bool add_table(config_setting_t *list, const struct shv_run *run, size_t index)
+{
+    struct shv_table_place place = shv_model_table_place(run->model, index);
+    const struct shv_cycle_table *table = shv_model_table(run->model, index);
+    config_setting_t *group = add_group(list, NULL);
+    return group && add_text(group, "fuel", run->study->fuels[place.fuel].name) &&
+           add_number(group, "lambda", run->study->lambdas[place.lambda]) &&
+           add_text(group, "site", run->study->sites[place.site].name) &&
+           (!table || add_quality(group, table));
+}
+
+/* Only with the closed cycle. */
+static bool add_cycle(config_setting_t *root, const struct shv_run *run)
+{
+    size_t count = shv_model_table_count(run->model);
+    if (count == 0) {
+        return true;
+    }
+    config_setting_t *group = add_group(root, "cycle");
+    bool good = group && add_tie(group, run);
+    config_setting_t *list = good ? config_setting_add(group, "tables", CONFIG_TYPE_LIST) : NULL;
+    good = list;
+    for (size_t i = 0; good && i < count; i++) {
+        good = add_table(list, run, i);
+    }
+    return good;
+}
+
+/* Under which key of the kept tables each one is, and whether it came from there; in the order of
+ * cycle.tables. */
+static bool add_sources(config_setting_t *run_group, const struct shv_run *run)
+{
+    size_t count = shv_model_table_count(run->model);
+    if (count == 0 || !run->tables) {
+        return true;
+    }
+    config_setting_t *list = config_setting_add(run_group, "tables", CONFIG_TYPE_LIST);
+    bool good = list;
+    for (size_t i = 0; good && i < count; i++) {
+        config_setting_t *group = add_group(list, NULL);
+        good = group && add_text(group, "key", run->tables[i].build.key) &&
+               add_text(group, "from_file", run->tables[i].build.from_file ? "yes" : "no");
+    }
+    return good;
+}
+
 static bool add_run(config_setting_t *root, const struct shv_run *run)
 {
     struct utsname machine;
@@ -102,9 +187,10 @@ static bool add_run(config_setting_t *root, const struct shv_run *run)
            add_text(group, "machine", named ? machine.machine : "") &&
            add_count(group, "processors", processors > 0 ? (uint64_t)processors : 0) &&
            add_count(group, "threads", run->threads > 0 ? (uint64_t)run->threads : 0) &&
+           add_number(group, "seconds_tables", run->seconds_tables) &&
            add_number(group, "seconds_sweep", run->seconds_sweep) &&
            add_number(group, "seconds_search", run->seconds_search) &&
-           add_number(group, "seconds_total", run->seconds_total);
+           add_number(group, "seconds_total", run->seconds_total) && add_sources(group, run);
 }
 
 static bool fill(config_t *config, const struct shv_run *run)
@@ -112,7 +198,7 @@ static bool fill(config_t *config, const struct shv_run *run)
     config_setting_t *root = config_root_setting(config);
     return add_text(root, "program", "sheave") && add_text(root, "version", shv_version()) &&
            add_study(root, run->study) && add_space(root, run) && add_counts(root, run->counts) &&
-           add_rows(root, run) && add_run(root, run);
+           add_rows(root, run) && add_cycle(root, run) && add_run(root, run);
 }
 
 static enum shv_status write_config(const config_t *config, const char *folder,

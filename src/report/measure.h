@@ -12,17 +12,24 @@ enum report_measure {
     REPORT_NUMBER,
     REPORT_PERCENT,              /* from a share, 1 is 100 % */
     REPORT_LENGTH,               /* from m */
+    REPORT_VOLUME,               /* from m3 */
+    REPORT_ANGLE,                /* of the crank, from deg */
     REPORT_SPEED,                /* from m/s */
     REPORT_ROTATION,             /* from rev/s */
     REPORT_PRESSURE,             /* absolute, from Pa */
     REPORT_GAUGE,                /* above site ambient, from Pa */
     REPORT_PRESSURE_CHANGE,      /* from Pa */
+    REPORT_CYLINDER,             /* pressure in the cylinder, absolute, from Pa */
+    REPORT_CYLINDER_CHANGE,      /* from Pa */
     REPORT_TEMPERATURE,          /* from K */
     REPORT_TEMPERATURE_CHANGE,   /* from K */
     REPORT_POWER,                /* and heat flow, from W */
+    REPORT_ENERGY,               /* from J */
     REPORT_TORQUE,               /* from N m */
     REPORT_AIR_FLOW,             /* from kg/s */
     REPORT_FUEL_FLOW,            /* from kg/s */
+    REPORT_FUEL_VOLUME,          /* from m3/s */
+    REPORT_INJECTOR_FLOW,        /* of one, held open, from m3/s */
     REPORT_SPECIFIC_CONSUMPTION, /* from kg/J */
     REPORT_MEASURE_COUNT
 };
@@ -38,9 +45,9 @@ struct report_unit {
 const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system);
 double report_shown(enum report_measure measure, enum shv_unit_system system, double value);
 
-/* How a value and a margin of a limit's quantity are shown. A margin of a temperature is a
- * difference: it has no zero point. */
-enum report_measure report_value_measure(enum shv_quantity quantity);
-enum report_measure report_margin_measure(enum shv_quantity quantity);
+/* How a value and a margin of a limit are shown. A margin of a temperature is a difference: it has
+ * no zero point. */
+enum report_measure report_value_measure(enum shv_limit limit);
+enum report_measure report_margin_measure(enum shv_limit limit);
 
 #endif

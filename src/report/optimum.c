@@ -6,10 +6,12 @@
 
 struct optimum_row {
     const char *blower, *fuel, *found, *cooler, *binding_limit;
-    double ratio, effectiveness, lambda, objective, binding_share;
-    const char *real_found, *real_cooler;
+    const char *injector, *pump;
+    double ratio, effectiveness, lambda, ignition_margin, injector_flow, objective, binding_share;
+    const char *real_found, *real_cooler, *real_injector, *real_pump;
     uint64_t real_index, evaluations;
     double crank_pulley, blower_pulley, real_ratio, real_effectiveness, real_lambda;
+    double real_ignition_margin, real_injector_flow;
     double real_objective, loss, plain_difference;
 };
 
@@ -28,6 +30,14 @@ static const struct report_column optimum_columns[] = {
     {"ideal_effectiveness", REPORT_NUMBER, 7, AT(effectiveness), REPORT_ALWAYS,
      "Best rated effectiveness when it may take any value; 0 without a cooler."},
     {"ideal_lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Best of the listed lambdas."},
+    {"ideal_ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_ALWAYS,
+     "Best of the listed ignition margins."},
+    {"ideal_injector", REPORT_TEXT, 0, AT(injector), REPORT_ALWAYS,
+     "Its injectors, those listed that carry most fuel; empty when the study names none."},
+    {"ideal_injector_flow", REPORT_INJECTOR_FLOW, 6, AT(injector_flow), REPORT_ALWAYS,
+     "Their rated flow, a listed size."},
+    {"ideal_pump", REPORT_TEXT, 0, AT(pump), REPORT_ALWAYS,
+     "Its fuel pump, the one listed that carries most fuel; empty when the study names none."},
     {"ideal_objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
      "The study's objective for the ideal kit, a power."},
     {"ideal_objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
@@ -50,6 +60,12 @@ static const struct report_column optimum_columns[] = {
     {"real_effectiveness", REPORT_NUMBER, 7, AT(real_effectiveness), REPORT_ALWAYS,
      "Its rated effectiveness."},
     {"real_lambda", REPORT_NUMBER, 6, AT(real_lambda), REPORT_ALWAYS, "Its lambda."},
+    {"real_ignition_margin", REPORT_ANGLE, 6, AT(real_ignition_margin), REPORT_ALWAYS,
+     "Its ignition margin."},
+    {"real_injector", REPORT_TEXT, 0, AT(real_injector), REPORT_ALWAYS, "Its injectors."},
+    {"real_injector_flow", REPORT_INJECTOR_FLOW, 6, AT(real_injector_flow), REPORT_ALWAYS,
+     "Their rated flow."},
+    {"real_pump", REPORT_TEXT, 0, AT(real_pump), REPORT_ALWAYS, "Its fuel pump."},
     {"real_objective_power", REPORT_POWER, 9, AT(real_objective), REPORT_WHEN_POWER,
      "Its objective, a power."},
     {"real_objective_torque", REPORT_TORQUE, 9, AT(real_objective), REPORT_WHEN_TORQUE,
@@ -68,6 +84,19 @@ void report_optimum_layout(struct report_layout *layout, unsigned when)
     report_layout_add(layout, optimum_columns, sizeof optimum_columns / sizeof *optimum_columns);
 }
 
+static void take_supply(const struct shv_study *study, const struct shv_kit *kit,
+                        const char **injector, double *flow, const char **pump)
+{
+    const struct shv_injector_part *part = &study->injectors[kit->injector];
+    if (!part->is_unlimited) {
+        *injector = part->name;
+        *flow = kit->injector_flow;
+    }
+    if (!study->pumps[kit->pump].is_unlimited) {
+        *pump = study->pumps[kit->pump].name;
+    }
+}
+
 static void take_ideal(const struct shv_study *study, const struct shv_optimum *o,
                        struct optimum_row *row)
 {
@@ -75,6 +104,8 @@ static void take_ideal(const struct shv_study *study, const struct shv_optimum *
     row->ratio = o->ideal.ratio;
     row->effectiveness = o->ideal.effectiveness;
     row->lambda = o->ideal.lambda;
+    row->ignition_margin = o->ideal.ignition_margin;
+    take_supply(study, &o->ideal, &row->injector, &row->injector_flow, &row->pump);
     row->objective = o->objective;
     row->plain_difference = o->plain_difference;
     if (o->binding >= 0) {
@@ -93,6 +124,8 @@ static void take_real(const struct shv_study *study, const struct shv_optimum *o
     row->real_ratio = o->real.ratio;
     row->real_effectiveness = o->real.effectiveness;
     row->real_lambda = o->real.lambda;
+    row->real_ignition_margin = o->real.ignition_margin;
+    take_supply(study, &o->real, &row->real_injector, &row->real_injector_flow, &row->real_pump);
     row->real_objective = o->real_objective;
     row->loss = o->found ? o->loss : NAN;
 }
@@ -109,6 +142,8 @@ static void make_row(const struct shv_study *study, const struct shv_optimum *o,
                                 .ratio = NAN,
                                 .effectiveness = NAN,
                                 .lambda = NAN,
+                                .ignition_margin = NAN,
+                                .injector_flow = NAN,
                                 .objective = NAN,
                                 .binding_share = NAN,
                                 .crank_pulley = NAN,
@@ -116,6 +151,8 @@ static void make_row(const struct shv_study *study, const struct shv_optimum *o,
                                 .real_ratio = NAN,
                                 .real_effectiveness = NAN,
                                 .real_lambda = NAN,
+                                .real_ignition_margin = NAN,
+                                .real_injector_flow = NAN,
                                 .real_objective = NAN,
                                 .loss = NAN,
                                 .plain_difference = NAN};

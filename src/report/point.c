@@ -62,18 +62,37 @@ static const struct view engine[] = {
     {{"", "bsfc"}, REPORT_SPECIFIC_CONSUMPTION, IN(bsfc)},
 };
 
+/* With the closed cycle, or with injectors or a pump. */
+static const struct view burning[] = {
+    {{"engine", "speed"}, REPORT_ROTATION, IN(engine_speed)},
+    {{"half", "burnt"}, REPORT_ANGLE, IN(ca50)},
+    {{"later", "by"}, REPORT_ANGLE, IN(phasing_retard)},
+    {{"knock", "integral"}, REPORT_NUMBER, IN(knock_integral)},
+    {{"peak", "pressure"}, REPORT_CYLINDER, IN(peak_pressure)},
+    {{"exhaust", "temp"}, REPORT_TEMPERATURE, IN(exhaust_temperature)},
+    {{"cycle", "eff."}, REPORT_NUMBER, IN(cycle_efficiency)},
+    {{"fuel", "volume"}, REPORT_FUEL_VOLUME, IN(fuel_volume_flow)},
+    {{"injector", "duty"}, REPORT_PERCENT, IN(injector_duty)},
+    {{"of pump", "flow"}, REPORT_PERCENT, IN(pump_flow)},
+};
+
 #define CELL 8
+/* What stands for a share that has no finite value. */
+#define NO_FLOW "no flow"
+#define BEYOND_CURVE "beyond"
 
 struct point_table {
     const struct shv_study *study;
+    const struct shv_kit *kit; /* NULL for the stock engine */
     const struct shv_curves *curves;
     enum shv_unit_system units;
     struct report_text text;
 };
 
-static void say_kit(struct point_table *t, const struct shv_kit *kit)
+static void say_kit(struct point_table *t)
 {
     const struct shv_study *study = t->study;
+    const struct shv_kit *kit = t->kit;
     if (!kit) {
         report_text_say(&t->text, "The engine as it left the factory: no blower, its own intake, "
                                   "fuel and mixture.");
@@ -81,7 +100,7 @@ static void say_kit(struct point_table *t, const struct shv_kit *kit)
     }
     char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], drive[3 * REPORT_WORDS_MAX];
     char blower_name[NAME_ROOM], cooler_name[NAME_ROOM], fuel_name[NAME_ROOM];
-    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler";
+    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
     if (isnan(kit->crank_diameter)) {
         (void)snprintf(drive, sizeof drive, "pulleys in the ratio %.4f", kit->ratio);
     } else {
@@ -95,16 +114,17 @@ static void say_kit(struct point_table *t, const struct shv_kit *kit)
         (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
                        report_fit(cooler_name, NAME_MAX_SHOWN, cooler->name), kit->effectiveness);
     }
-    report_text_say(
-        &t->text, "Blower %s with %s, %s, fuel %s at lambda %.3g.",
-        report_fit(blower_name, NAME_MAX_SHOWN, study->blowers[kit->blower].name), drive, core,
-        report_fit(fuel_name, NAME_MAX_SHOWN, study->fuels[kit->fuel].name), kit->lambda);
+    report_text_say(&t->text, "Blower %s with %s, %s, fuel %s at lambda %.3g%s.",
+                    report_fit(blower_name, NAME_MAX_SHOWN, study->blowers[kit->blower].name),
+                    drive, core,
+                    report_fit(fuel_name, NAME_MAX_SHOWN, study->fuels[kit->fuel].name),
+                    kit->lambda, report_words_supply(supply, study, kit));
 }
 
 /* Only a note: what it says holds for the whole line. */
 static const char *note(const struct shv_point *p)
 {
-    return p->bypass_open ? "b" : p->bleeding ? "l" : "";
+    return p->outcome == SHV_POINT_NO_CYCLE ? "c" : p->bypass_open ? "b" : p->bleeding ? "l" : "";
 }
 
 static void head(struct point_table *t, const struct view *view, size_t columns)
@@ -120,17 +140,27 @@ static void head(struct point_table *t, const struct view *view, size_t columns)
     report_text_rule(&t->text, (int)columns * (CELL + 1) - 1);
 }
 
+/* Without a cycle the air is known all the same, and what is not is NAN. */
+static bool answered(const struct shv_point *p)
+{
+    return p->outcome == SHV_POINT_OK || p->outcome == SHV_POINT_NO_CYCLE;
+}
+
 static void line(struct point_table *t, const struct view *view, size_t columns,
                  const struct shv_point *p)
 {
-    bool answered = p->outcome == SHV_POINT_OK;
-    for (size_t i = 0; i < (answered ? columns : 1); i++) {
+    for (size_t i = 0; i < (answered(p) ? columns : 1); i++) {
         double value;
         memcpy(&value, (const char *)p + view[i].offset, sizeof value);
+        if (isinf(value)) {
+            report_text_right(&t->text, CELL,
+                              view[i].offset == IN(pump_flow) ? BEYOND_CURVE : NO_FLOW);
+            continue;
+        }
         report_text_number(&t->text, CELL, report_unit(view[i].measure, t->units)->decimals,
                            report_shown(view[i].measure, t->units, value));
     }
-    if (!answered) {
+    if (!answered(p)) {
         report_text_left(&t->text, 40, "   no answer:");
         report_text_left(&t->text, 40, shv_outcome_name(p->outcome));
     } else {
@@ -150,7 +180,15 @@ static void show(struct point_table *t, size_t site, const char *title, const st
     }
 }
 
-static void show_site(struct point_table *t, size_t site, bool stock)
+static bool shows_burning(const struct point_table *t)
+{
+    const struct shv_study *study = t->study;
+    return study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE ||
+           (t->kit && (!study->injectors[t->kit->injector].is_unlimited ||
+                       !study->pumps[t->kit->pump].is_unlimited));
+}
+
+static void show_site(struct point_table *t, size_t site)
 {
     const struct shv_site *place = &t->study->sites[site];
     char name[NAME_ROOM], pressure[REPORT_WORDS_MAX], temperature[REPORT_WORDS_MAX];
@@ -163,28 +201,41 @@ static void show_site(struct point_table *t, size_t site, bool stock)
                               place->ambient.temperature),
         100.0 * place->ambient.relative_humidity);
     show(t, site, "Path of the air", air_path, sizeof air_path / sizeof *air_path);
-    if (!stock) {
+    if (t->kit) {
         show(t, site, "Blower and drive", blower, sizeof blower / sizeof *blower);
     }
     show(t, site, "Engine", engine, sizeof engine / sizeof *engine);
+    if (shows_burning(t)) {
+        show(t, site, "Burning and fuel", burning, sizeof burning / sizeof *burning);
+    }
 }
 
 static void say_notes(struct point_table *t)
 {
-    bool open = false, bleeding = false;
+    enum { NO_CYCLE, OPEN, BLEEDING, SHUT, BEYOND, NOTES };
+    static const char *const words[NOTES] = {
+        "c: the closed cycle has no answer there, or its tables do not reach so far (no_cycle).",
+        "b: the blower can't keep up; the engine breathes through the open bypass.",
+        "l: the bypass lets air go to hold the set boost.",
+        NO_FLOW ": the manifold's pressure is that of the fuel rail or higher.",
+        BEYOND_CURVE ": the pressure lies beyond the last point of the pump's curve."};
+    bool there[NOTES] = {false}, any = false;
     for (size_t i = 0; i < t->curves->sites * t->curves->speeds; i++) {
-        open |= t->curves->point[i].bypass_open;
-        bleeding |= t->curves->point[i].bleeding;
+        const struct shv_point *p = &t->curves->point[i];
+        there[NO_CYCLE] |= p->outcome == SHV_POINT_NO_CYCLE;
+        there[OPEN] |= p->bypass_open;
+        there[BLEEDING] |= p->bleeding;
+        there[SHUT] |= isinf(p->injector_duty);
+        there[BEYOND] |= isinf(p->pump_flow);
     }
-    if (open || bleeding) {
-        report_text_end(&t->text);
-    }
-    if (open) {
-        report_text_say(&t->text, "b: the blower can't keep up; the engine breathes through the "
-                                  "open bypass.");
-    }
-    if (bleeding) {
-        report_text_say(&t->text, "l: the bypass lets air go to hold the set boost.");
+    for (int i = 0; i < NOTES; i++) {
+        if (there[i]) {
+            if (!any) {
+                report_text_end(&t->text);
+            }
+            report_text_say(&t->text, "%s", words[i]);
+            any = true;
+        }
     }
 }
 
@@ -200,7 +251,7 @@ static const char *no_value(const struct point_table *t, enum shv_limit limit)
     }
     /* Speeds come first among the limits: they are known without an answer. */
     const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
-    bool unanswered = p->outcome != SHV_POINT_OK && limit >= SHV_LIMIT_PRESSURE_RATIO;
+    bool unanswered = !answered(p) && limit >= SHV_LIMIT_PRESSURE_RATIO;
     return unanswered ? "no answer where it is tightest" : NULL;
 }
 
@@ -208,8 +259,8 @@ static void line_limit(struct point_table *t, enum shv_limit limit)
 {
     const struct shv_limit_info *info = shv_limit_info(limit);
     const struct shv_limit_result *r = &t->curves->verdict.limit[limit];
-    enum report_measure measure = report_value_measure(info->quantity);
-    enum report_measure margin = report_margin_measure(info->quantity);
+    enum report_measure measure = report_value_measure(limit);
+    enum report_measure margin = report_margin_measure(limit);
     char words[REPORT_WORDS_MAX];
     report_text_left(&t->text, 22, info->title);
     const char *nothing = no_value(t, limit);
@@ -220,7 +271,9 @@ static void line_limit(struct point_table *t, enum shv_limit limit)
     }
     const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
     report_text_right(&t->text, 12, report_words_quantity(words, measure, t->units, r->bound));
-    report_text_right(&t->text, 12, report_words_quantity(words, measure, t->units, r->value));
+    report_text_right(&t->text, 12,
+                      isinf(r->value) ? (limit == SHV_LIMIT_PUMP_FLOW ? BEYOND_CURVE : NO_FLOW)
+                                      : report_words_quantity(words, measure, t->units, r->value));
     report_text_right(&t->text, 12, report_words_quantity(words, margin, t->units, r->margin));
     report_text_number(&t->text, 7, 1, 100.0 * r->share);
     report_text_number(&t->text, 6, 0, p->engine_speed * 60.0);
@@ -290,14 +343,15 @@ enum shv_status shv_report_point(const struct shv_study *study, const struct shv
     if (csv) {
         return write_csv(study, curves, out, message);
     }
-    struct point_table t = {.study = study, .curves = curves, .units = study->results.units};
+    struct point_table t = {
+        .study = study, .kit = kit, .curves = curves, .units = study->results.units};
     report_text_init(&t.text, out);
-    say_kit(&t, kit);
+    say_kit(&t);
     for (size_t site = 0; site < curves->sites; site++) {
-        show_site(&t, site, !kit);
+        show_site(&t, site);
     }
+    say_notes(&t);
     if (kit) { /* the stock engine is not judged */
-        say_notes(&t);
         show_limits(&t);
         say_verdict(&t);
     }

@@ -21,7 +21,12 @@ static const char *const introduction =
     "- Numbers have a point, no thousands separator, and a fixed number of significant digits by "
     "column:\n"
     "  7 in `curves.csv`, 6 in most of `ranked.csv`.\n"
-    "- An empty cell means: does not apply, not set, or not known.\n"
+    "- An empty cell means: does not apply, not set, or not known. Numbers are always "
+    "finite: where injectors\n"
+    "  get no flow or a pump's curve does not reach, the share's cell is empty and `fuel_supply` "
+    "in "
+    "the same row\n"
+    "  says why.\n"
     "- A name that begins with `=`, `+`, `-`, `@`, a tab or a carriage return gets a single quote "
     "(`'`) in\n"
     "  front, so that a spreadsheet does not run it as a formula. Numbers are left alone.\n"
@@ -35,11 +40,15 @@ static const char *const introduction =
     "pressure of\n"
     "the site's air, and for drops, margins and mean effective pressures, which are differences "
     "(`_kPa`,\n"
-    "`_psi`). Temperatures are `_degC` or `_degF`; margins of temperatures are differences, `_K` "
+    "`_psi`). Pressures in the cylinder are in bar, `_bar_abs`, or `_psia`. Temperatures are "
+    "`_degC` or `_degF`; margins of temperatures are differences, `_K` "
     "or `_degR`.\n"
-    "`hp` is 550 ft lbf/s (745.69987 W), `lb` the avoirdupois pound, `rpm` revolutions a minute, "
-    "`pct` per\n"
-    "cent. A column without a unit is a plain number or a text.\n"
+    "`hp` is 550 ft lbf/s (745.69987 W), `lb` the avoirdupois pound, `gal` the US gallon of 231 "
+    "in3, "
+    "`rpm`\n"
+    "revolutions a minute, `deg` degrees of crank angle, `pct` per cent; flows of injectors are in "
+    "cm3/min in\n"
+    "both systems. A column without a unit is a plain number or a text.\n"
     "\n"
     "## Words used\n"
     "\n"
@@ -112,11 +121,29 @@ static const char *const manifest =
     "group `counts` (`total`, `feasible`, and by\n"
     "reason `failed`, `first_broken`, `broken`, as in "
     "`rejected.csv`); group `rows` (how many rows `ranked.csv`\n"
-    "and `optimum.csv` have, and how many kits `curves.csv`). What "
+    "and `optimum.csv` have, and how many kits `curves.csv`). With the closed cycle group `cycle`: "
+    "the least and\n"
+    "largest factor that ties it to the stock torque curve and their speeds (`tie_least`, "
+    "`tie_least_rpm`,\n"
+    "`tie_most`, `tie_most_rpm`), and a list `tables`, for each table `fuel`, `lambda`, `site` "
+    "(the "
+    "first of its\n"
+    "kind), its nodes (`pressure_nodes`, `temperature_nodes`, `ca50_nodes`), the grids it took "
+    "(`rounds`), how\n"
+    "many random points it was compared at with direct cycles (`compared`) and the largest "
+    "differences there\n"
+    "(`error_random`) and along the lines of its grid (`error_along`): `efficiency_pct` and "
+    "`peak_pressure_pct`\n"
+    "in per cent of the value, `ca50_deg`. What "
     "may differ between two runs of one study\n"
     "stands apart in the group `run`: `started` (UTC), `options`, "
     "`system`, `machine`, `processors`, `threads`,\n"
-    "`seconds_sweep`, `seconds_search`, `seconds_total`.\n";
+    "`seconds_tables`, `seconds_sweep`, `seconds_search`, `seconds_total`, and in the order of "
+    "`cycle.tables` a\n"
+    "list `tables` of `key` (SHA-256 of what the table is made from, its name in the folder of "
+    "kept "
+    "tables; empty\n"
+    "without such a folder) and `from_file` (`yes` when it came from there).\n";
 
 enum shv_status shv_report_write_reference(FILE *out)
 {
@@ -131,6 +158,8 @@ enum shv_status shv_report_write_reference(FILE *out)
         {"rejected.csv: how many combinations were turned down, and why", report_rejected_layout},
         {"optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts",
          report_optimum_layout},
+        {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
+         report_cycle_layout},
     };
     bool good = fputs(introduction, out) != EOF;
     for (size_t i = 0; good && i < sizeof files / sizeof *files; i++) {

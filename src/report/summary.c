@@ -8,6 +8,7 @@
 static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
                        struct report_summary *s)
 {
+    s->kit = *kit;
     s->blower = study->blowers[kit->blower].name;
     s->cooler = study->coolers[kit->cooler].name;
     s->fuel = study->fuels[kit->fuel].name;
@@ -16,6 +17,12 @@ static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
     s->ratio = kit->ratio;
     s->effectiveness = kit->effectiveness;
     s->lambda = kit->lambda;
+    s->ignition_margin = kit->ignition_margin;
+    const struct shv_injector_part *injector = &study->injectors[kit->injector];
+    const struct shv_pump_part *pump = &study->pumps[kit->pump];
+    s->injector = injector->is_unlimited ? NULL : injector->name;
+    s->injector_flow = injector->is_unlimited ? NAN : kit->injector_flow;
+    s->pump = pump->is_unlimited ? NULL : pump->name;
 }
 
 /* The point of highest power at a site, NULL when the model has no answer there. */
@@ -36,6 +43,8 @@ static void take_first_site(const struct shv_curves *curves, const struct shv_cu
     s->bsfc = p ? p->bsfc : NAN;
     s->power_j1349 = p ? p->power_j1349 : NAN;
     s->power_iso1585 = p ? p->power_iso1585 : NAN;
+    s->ca50 = p ? p->ca50 : NAN;
+    s->phasing_retard = p ? p->phasing_retard : NAN;
     const struct shv_point *t = &curves->point[shv_curves_peak_torque(curves, 0)];
     bool answered = t->outcome == SHV_POINT_OK;
     s->peak_torque = answered ? t->torque : NAN;
@@ -56,23 +65,60 @@ static void take_weakest_site(const struct shv_study *study, const struct shv_cu
     }
 }
 
+/* The earlier place of equals. */
+static void take_retard(const struct shv_study *study, const struct shv_curves *curves,
+                        struct report_summary *s)
+{
+    s->highest_retard = s->highest_retard_speed = NAN;
+    s->highest_retard_site = NULL;
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        const struct shv_point *p = &curves->point[i];
+        if (p->outcome != SHV_POINT_OK || isnan(p->phasing_retard)) {
+            continue;
+        }
+        if (!s->highest_retard_site || p->phasing_retard > s->highest_retard) {
+            s->highest_retard = p->phasing_retard;
+            s->highest_retard_speed = p->engine_speed;
+            s->highest_retard_site = study->sites[i / curves->speeds].name;
+        }
+    }
+}
+
+static void take_highest_burn(const struct shv_curves *curves, struct report_summary *s)
+{
+    s->fuel_flow = s->fuel_volume = s->knock_integral = s->peak_pressure = NAN;
+    s->exhaust_temperature = s->injector_duty = s->pump_flow = NAN;
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        const struct shv_point *p = &curves->point[i];
+        if (p->outcome != SHV_POINT_OK) {
+            continue;
+        }
+        s->fuel_flow = fmax(s->fuel_flow, p->fuel_flow); /* fmax passes over a NAN */
+        s->fuel_volume = fmax(s->fuel_volume, p->fuel_volume_flow);
+        s->knock_integral = fmax(s->knock_integral, p->knock_integral);
+        s->peak_pressure = fmax(s->peak_pressure, p->peak_pressure);
+        s->exhaust_temperature = fmax(s->exhaust_temperature, p->exhaust_temperature);
+        s->injector_duty = fmax(s->injector_duty, p->injector_duty);
+        s->pump_flow = fmax(s->pump_flow, p->pump_flow);
+    }
+}
+
 static void take_highest(const struct shv_curves *curves, struct report_summary *s)
 {
     s->boost = s->rotor_speed = s->pressure_ratio = s->discharge_temperature = NAN;
-    s->charge_temperature = s->blower_power = s->fuel_flow = NAN;
+    s->charge_temperature = s->blower_power = NAN;
     s->bypass_open_points = 0;
     for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
         const struct shv_point *p = &curves->point[i];
         if (p->outcome != SHV_POINT_OK) {
             continue;
         }
-        s->boost = fmax(s->boost, p->boost); /* fmax passes over a NAN */
+        s->boost = fmax(s->boost, p->boost);
         s->rotor_speed = fmax(s->rotor_speed, p->rotor_speed);
         s->pressure_ratio = fmax(s->pressure_ratio, p->pressure_ratio);
         s->discharge_temperature = fmax(s->discharge_temperature, p->discharge_temperature);
         s->charge_temperature = fmax(s->charge_temperature, p->charge_temperature);
         s->blower_power = fmax(s->blower_power, p->blower_power);
-        s->fuel_flow = fmax(s->fuel_flow, p->fuel_flow);
         s->bypass_open_points += p->bypass_open;
     }
 }
@@ -107,6 +153,8 @@ void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
     take_first_site(curves, stock, summary);
     take_weakest_site(study, curves, summary);
     take_highest(curves, summary);
+    take_highest_burn(curves, summary);
+    take_retard(study, curves, summary);
     take_limits(study, curves, summary);
 }
 

@@ -8,18 +8,24 @@
 
 struct report_summary {
     uint64_t rank, index;
+    struct shv_kit kit;
     const char *blower, *cooler, *fuel;
-    double crank_pulley, blower_pulley, ratio, effectiveness, lambda;
+    const char *injector, *pump; /* NULL when none are named */
+    double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin;
+    double injector_flow;
     double objective;
     /* At the first site of the study. */
     double peak_power, peak_power_speed, peak_torque, peak_torque_speed, gain;
-    double bsfc, power_j1349, power_iso1585; /* where its power peaks */
+    double bsfc, power_j1349, power_iso1585, ca50, phasing_retard; /* where its power peaks */
     /* At the site where the peak of power is lowest. */
     const char *weakest_site;
     double weakest_power;
     /* Highest over sites and speeds. */
     double boost, rotor_speed, pressure_ratio, discharge_temperature, charge_temperature;
-    double blower_power, fuel_flow;
+    double blower_power, fuel_flow, fuel_volume, knock_integral, peak_pressure;
+    double exhaust_temperature, injector_duty, pump_flow;
+    double highest_retard, highest_retard_speed;
+    const char *highest_retard_site; /* NULL without the closed cycle */
     uint64_t bypass_open_points;
     double margin[SHV_LIMIT_COUNT];
     /* The name, its title and the site; NULL when there is no limit. */

@@ -14,6 +14,7 @@
 #define NAME_ROOM REPORT_FIT_MAX(NAME_IN_SENTENCE)
 #define REASONS (SHV_OUTCOME_COUNT + SHV_LIMIT_COUNT)
 #define REASONS_IN_SENTENCE 3
+#define LATER_LEAST 0.05 /* deg that show */
 
 struct table {
     const struct shv_run *run;
@@ -42,20 +43,39 @@ static void say_parts(struct table *t, const struct report_summary *s)
 {
     char total[REPORT_COUNT_MAX], crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
     char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
-    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler";
+    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
     if (s->effectiveness > 0.0) {
         (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
                        report_fit(cooler, NAME_IN_SENTENCE, s->cooler), s->effectiveness);
     }
     report_text_say(&t->text,
                     "Best of %s combination%s: blower %s with a crank pulley of %s and a blower "
-                    "pulley of %s (ratio %.3f), %s, fuel %s at lambda %.3g.",
+                    "pulley of %s (ratio %.3f), %s, fuel %s at lambda %.3g%s.",
                     report_thousands(total, t->run->counts->total),
                     t->run->counts->total == 1 ? "" : "s",
                     report_fit(blower, NAME_IN_SENTENCE, s->blower),
                     report_words_diameter(crank, t->units, s->crank_pulley),
                     report_words_diameter(pulley, t->units, s->blower_pulley), s->ratio, core,
-                    report_fit(fuel, NAME_IN_SENTENCE, s->fuel), s->lambda);
+                    report_fit(fuel, NAME_IN_SENTENCE, s->fuel), s->lambda,
+                    report_words_supply(supply, t->study, &s->kit));
+}
+
+/* Where the charge burns at the peak of power. */
+static void say_phasing(struct table *t, const struct report_summary *s)
+{
+    char phasing[REPORT_WORDS_MAX];
+    if (isnan(s->ca50)) {
+        return;
+    }
+    if (s->phasing_retard < LATER_LEAST) {
+        report_text_say(&t->text,
+                        "Half of the charge is burnt %s there, where it does most: knock does not "
+                        "hold it back.",
+                        report_words_phasing(phasing, s->ca50));
+        return;
+    }
+    report_text_say(&t->text, "Half of the charge is burnt %s there, %.1f later than best.",
+                    report_words_phasing(phasing, s->ca50), s->phasing_retard);
 }
 
 static void say_power(struct table *t, const struct report_summary *s)
@@ -68,6 +88,7 @@ static void say_power(struct table *t, const struct report_summary *s)
                     report_fit(first, NAME_IN_SENTENCE, t->study->sites[0].name),
                     report_words_quantity(gain, REPORT_POWER, t->units, fabs(s->gain)),
                     s->gain < 0.0 ? "less" : "more");
+    say_phasing(t, s);
     if (t->study->site_count > 1 && s->weakest_site) {
         report_text_say(&t->text, "Weakest site: %s, with %s.",
                         report_fit(where, NAME_IN_SENTENCE, s->weakest_site),
@@ -225,6 +246,17 @@ static void line_best(struct table *t, const struct report_summary *s)
     report_text_end(&t->text);
 }
 
+/* With the closed cycle the site gives some of its room to the retard. */
+static bool shows_retard(const struct table *t)
+{
+    return t->study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
+}
+
+static int site_width(const struct table *t)
+{
+    return shows_retard(t) ? 16 : 24;
+}
+
 static void head_held_back(struct table *t)
 {
     struct report_text *x = &t->text;
@@ -232,13 +264,16 @@ static void head_held_back(struct table *t)
     report_text_left(x, 22, "nearest limit");
     report_text_right(x, 8, "left, %");
     report_text_right(x, 6, "rpm");
-    report_text_left(x, 24, "site");
+    report_text_left(x, site_width(t), "site");
     report_text_right(x, 10, "rotor, rpm");
     report_text_right(x, 9, "discharge");
     report_text_right(x, 9, "charge");
+    report_text_right(x, 7, shows_retard(t) ? "retard" : "");
     report_text_end(x);
-    report_text_right(x, 87, label(t, REPORT_TEMPERATURE));
+    /* The columns up to that of the discharge, with a blank between any two. */
+    report_text_right(x, 2 + 22 + 8 + 6 + site_width(t) + 10 + 9 + 6, label(t, REPORT_TEMPERATURE));
     report_text_right(x, 9, label(t, REPORT_TEMPERATURE));
+    report_text_right(x, 7, shows_retard(t) ? label(t, REPORT_ANGLE) : "");
     report_text_end(x);
     report_text_rule(x, REPORT_WIDTH - 1);
 }
@@ -249,10 +284,13 @@ static void line_held_back(struct table *t, const struct report_summary *s)
     report_text_left(&t->text, 22, s->binding_title ? s->binding_title : "none");
     cell_quantity(t, 8, REPORT_PERCENT, s->binding_share);
     cell_quantity(t, 6, REPORT_ROTATION, s->binding_speed);
-    report_text_left(&t->text, 24, s->binding_site ? s->binding_site : "-");
+    report_text_left(&t->text, site_width(t), s->binding_site ? s->binding_site : "-");
     cell_quantity(t, 10, REPORT_ROTATION, s->rotor_speed);
     cell_quantity(t, 9, REPORT_TEMPERATURE, s->discharge_temperature);
     cell_quantity(t, 9, REPORT_TEMPERATURE, s->charge_temperature);
+    if (shows_retard(t)) {
+        cell_quantity(t, 7, REPORT_ANGLE, s->highest_retard);
+    }
     report_text_end(&t->text);
 }
 

@@ -3,6 +3,12 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
+
+#include "report/text.h"
+
+#define NAME_MAX_SHOWN 32
+#define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)
 
 char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
                             enum shv_unit_system system, double value)
@@ -23,6 +29,40 @@ char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system s
     (void)snprintf(words, REPORT_WORDS_MAX, "%.4g %s",
                    report_shown(REPORT_LENGTH, system, diameter),
                    report_unit(REPORT_LENGTH, system)->label);
+    return words;
+}
+
+char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study *study,
+                          const struct shv_kit *kit)
+{
+    const struct shv_injector_part *injector = &study->injectors[kit->injector];
+    const struct shv_pump_part *pump = &study->pumps[kit->pump];
+    char name[NAME_ROOM], flow[REPORT_WORDS_MAX];
+    size_t used = 0;
+    words[0] = '\0';
+    if (kit->ignition_margin != 0.0) {
+        (void)snprintf(words, REPORT_SUPPLY_MAX, ", ignition held %.4g deg back from knock",
+                       kit->ignition_margin);
+    }
+    if (!injector->is_unlimited) {
+        used = strlen(words);
+        (void)snprintf(words + used, REPORT_SUPPLY_MAX - used, ", injectors %s of %s",
+                       report_fit(name, NAME_MAX_SHOWN, injector->name),
+                       report_words_quantity(flow, REPORT_INJECTOR_FLOW, study->results.units,
+                                             kit->injector_flow));
+    }
+    if (!pump->is_unlimited) {
+        used = strlen(words);
+        (void)snprintf(words + used, REPORT_SUPPLY_MAX - used, ", pump %s",
+                       report_fit(name, NAME_MAX_SHOWN, pump->name));
+    }
+    return words;
+}
+
+char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50)
+{
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.1f deg %s top dead centre", fabs(ca50),
+                   ca50 < 0.0 ? "before" : "after");
     return words;
 }
 

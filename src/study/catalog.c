@@ -8,86 +8,271 @@
 
 #include "study/nearest.h"
 
-void catalog_free_blower(struct shv_blower *blower)
+/* ---- what kinds of lists there are ---- */
+
+struct kind {
+    const struct key_group *group;
+    size_t part_size;   /* of what the study holds; the first member of the draft */
+    size_t list, count; /* places in struct shv_study */
+    int most;
+    void (*free_part)(void *part);
+    void (*free_rest)(void *draft); /* what else a draft owns; NULL for nothing */
+    /* A part that needs no entry and its name, which no entry may have; NULL for none. */
+    bool (*make_own)(void *part);
+    const char *own_name, *stands_for;
+    bool is_always_there; /* ahead of all others, and may be named; else only in their absence */
+};
+
+static void free_site(void *part)
 {
+    free(((struct shv_site *)part)->name);
+}
+
+static void free_blower(void *part)
+{
+    struct shv_blower *blower = part;
     free(blower->name);
     if (blower->map.line != NULL) {
         shv_blower_map_free(&blower->map);
     }
 }
 
-/* Frees one entry, whatever part of it was read. */
-static void free_draft(enum entries entries, void *draft)
+static void free_blower_rest(void *draft)
 {
-    struct site_draft *site = draft;
-    struct blower_draft *blower = draft;
-    struct cooler_draft *cooler = draft;
-    struct fuel_draft *fuel = draft;
-    switch (entries) {
-    case ENTRIES_SITES:
-        free(site->site.name);
-        return;
-    case ENTRIES_BLOWERS:
-        catalog_free_blower(&blower->blower);
-        free(blower->map_file);
-        return;
-    case ENTRIES_COOLERS:
-        free(cooler->cooler.name);
-        free(cooler->effectiveness.values);
-        return;
-    case ENTRIES_FUELS:
-        free(fuel->fuel.name);
-        return;
+    free(((struct blower_draft *)draft)->map_file);
+}
+
+static void free_cooler(void *part)
+{
+    struct shv_cooler *cooler = part;
+    free(cooler->name);
+    free(cooler->effectiveness);
+}
+
+static void free_cooler_rest(void *draft)
+{
+    free(((struct cooler_draft *)draft)->effectiveness.values);
+}
+
+static void free_fuel(void *part)
+{
+    free(((struct shv_fuel *)part)->name);
+}
+
+static void free_fuel_rest(void *draft)
+{
+    struct group_list *blend = &((struct fuel_draft *)draft)->blend;
+    struct blend_part *parts = (struct blend_part *)(void *)blend->items;
+    for (size_t i = 0; i < blend->count; i++) {
+        free(parts[i].component);
     }
+    free(parts);
 }
 
-static size_t draft_size(enum entries entries)
+static void free_injector(void *part)
 {
-    static const struct key_group *const groups[] = {&site_keys, &blower_keys, &cooler_keys,
-                                                     &fuel_keys};
-    return groups[entries]->size;
+    struct shv_injector_part *injector = part;
+    free(injector->name);
+    free(injector->rated_flow);
 }
 
-static void free_parts(enum entries entries, struct parts *parts)
+static void free_injector_rest(void *draft)
+{
+    free(((struct injector_draft *)draft)->flow.values);
+}
+
+static void free_pump(void *part)
+{
+    struct shv_pump_part *pump = part;
+    free(pump->name);
+    shv_fuel_pump_free(&pump->pump);
+}
+
+static void free_pump_rest(void *draft)
+{
+    shv_curve_table_free(&((struct pump_draft *)draft)->flow);
+}
+
+static char *copy_name(const char *name)
+{
+    size_t room = strlen(name) + 1;
+    char *copy = malloc(room);
+    return copy == NULL ? NULL : memcpy(copy, name, room);
+}
+
+/* Having no cooler: one choice, of no effect. */
+static bool make_none(void *part)
+{
+    struct shv_cooler *none = part;
+    *none = (struct shv_cooler){.name = copy_name("none"),
+                                .is_none = true,
+                                .effectiveness = calloc(1, sizeof *none->effectiveness),
+                                .choices = 1,
+                                .rated_flow = 1.0,
+                                .pressure_drop_effectiveness = 0.7,
+                                .rated_density = 1.6,
+                                .coolant_temperature = NAN,
+                                .coolant_capacity = INFINITY,
+                                .radiator_capacity = INFINITY};
+    return none->name != NULL && none->effectiveness != NULL;
+}
+
+static bool make_unlimited_injector(void *part)
+{
+    struct shv_injector_part *injector = part;
+    *injector = (struct shv_injector_part){.name = copy_name("unlimited"),
+                                           .is_unlimited = true,
+                                           .choices = 1,
+                                           .rated_flow = calloc(1, sizeof *injector->rated_flow)};
+    return injector->name != NULL && injector->rated_flow != NULL;
+}
+
+static bool make_unlimited_pump(void *part)
+{
+    struct shv_pump_part *pump = part;
+    *pump = (struct shv_pump_part){.name = copy_name("unlimited"), .is_unlimited = true};
+    return pump->name != NULL;
+}
+
+#define LIST(type, list_of, count_of)                                                              \
+    .part_size = sizeof(struct type), .list = offsetof(struct shv_study, list_of),                 \
+    .count = offsetof(struct shv_study, count_of)
+
+static const struct kind kinds[ENTRIES_COUNT] = {
+    [ENTRIES_SITES] = {.group = &site_keys,
+                       LIST(shv_site, sites, site_count),
+                       .most = SITES_MAX,
+                       .free_part = free_site},
+    [ENTRIES_BLOWERS] = {.group = &blower_keys,
+                         LIST(shv_blower, blowers, blower_count),
+                         .most = PARTS_MAX,
+                         .free_part = free_blower,
+                         .free_rest = free_blower_rest},
+    [ENTRIES_COOLERS] = {.group = &cooler_keys,
+                         LIST(shv_cooler, coolers, cooler_count),
+                         .most = PARTS_MAX,
+                         .free_part = free_cooler,
+                         .free_rest = free_cooler_rest,
+                         .make_own = make_none,
+                         .own_name = "none",
+                         .stands_for = "no cooler",
+                         .is_always_there = true},
+    [ENTRIES_FUELS] = {.group = &fuel_keys,
+                       LIST(shv_fuel, fuels, fuel_count),
+                       .most = PARTS_MAX,
+                       .free_part = free_fuel,
+                       .free_rest = free_fuel_rest},
+    [ENTRIES_INJECTORS] = {.group = &injector_keys,
+                           LIST(shv_injector_part, injectors, injector_count),
+                           .most = PARTS_MAX,
+                           .free_part = free_injector,
+                           .free_rest = free_injector_rest,
+                           .make_own = make_unlimited_injector,
+                           .own_name = "unlimited",
+                           .stands_for = "a study without injectors"},
+    [ENTRIES_PUMPS] = {.group = &pump_keys,
+                       LIST(shv_pump_part, pumps, pump_count),
+                       .most = PARTS_MAX,
+                       .free_part = free_pump,
+                       .free_rest = free_pump_rest,
+                       .make_own = make_unlimited_pump,
+                       .own_name = "unlimited",
+                       .stands_for = "a study without pumps"},
+};
+
+_Static_assert(offsetof(struct site_draft, site) == 0 &&
+                   offsetof(struct blower_draft, blower) == 0 &&
+                   offsetof(struct cooler_draft, cooler) == 0 &&
+                   offsetof(struct fuel_draft, fuel) == 0 &&
+                   offsetof(struct injector_draft, injector) == 0 &&
+                   offsetof(struct pump_draft, part) == 0,
+               "a part is the first member of its draft");
+
+/* ---- freeing ---- */
+
+static void free_parts(const struct kind *kind, struct parts *parts)
 {
     for (size_t i = 0; i < parts->count; i++) {
-        free_draft(entries, parts->drafts + i * draft_size(entries));
+        void *draft = parts->drafts + i * kind->group->size;
+        if (parts->part[i].is_taken) {
+            continue;
+        }
+        kind->free_part(draft);
+        if (kind->free_rest != NULL) {
+            kind->free_rest(draft);
+        }
     }
     free(parts->drafts);
-    free((void *)parts->names);
+    free(parts->part);
     *parts = (struct parts){0};
 }
 
 void catalog_free(struct reader *reader)
 {
-    for (int i = ENTRIES_SITES; i <= ENTRIES_FUELS; i++) {
-        free_parts((enum entries)i, &reader->catalogue[i]);
-        free_parts((enum entries)i, &reader->chosen[i]);
+    for (size_t i = 0; i < ENTRIES_COUNT; i++) {
+        free_parts(&kinds[i], &reader->catalogue[i]);
+        free_parts(&kinds[i], &reader->chosen[i]);
     }
 }
 
-/* Index of a name among the parts, or their count. */
-static size_t find_part(const struct parts *parts, const char *name)
+/* A list of the study, whatever the type of its parts. */
+static unsigned char *get_list(const struct kind *kind, const struct shv_study *study)
+{
+    unsigned char *list;
+    memcpy(&list, (const unsigned char *)study + kind->list, sizeof list);
+    return list;
+}
+
+static void set_list(const struct kind *kind, struct shv_study *study, unsigned char *list)
+{
+    memcpy((unsigned char *)study + kind->list, &list, sizeof list);
+}
+
+static size_t *list_count(const struct kind *kind, struct shv_study *study)
+{
+    return (size_t *)(void *)((unsigned char *)study + kind->count);
+}
+
+void catalog_free_study(struct shv_study *study)
+{
+    for (size_t k = 0; k < ENTRIES_COUNT; k++) {
+        unsigned char *list = get_list(&kinds[k], study);
+        size_t count = *list_count(&kinds[k], study);
+        for (size_t i = 0; i < count; i++) {
+            kinds[k].free_part(list + i * kinds[k].part_size);
+        }
+        free(list);
+        set_list(&kinds[k], study, NULL);
+        *list_count(&kinds[k], study) = 0;
+    }
+}
+
+/* ---- reading ---- */
+
+size_t catalog_find(const struct parts *parts, const char *name)
 {
     size_t i = 0;
-    while (i < parts->count && (parts->names[i] == NULL || strcmp(parts->names[i], name) != 0)) {
+    while (i < parts->count &&
+           (parts->part[i].name == NULL || strcmp(parts->part[i].name, name) != 0)) {
         i++;
     }
     return i;
 }
 
 /* Names are told apart in file names and tables, so each may be used once. */
-static bool is_taken(struct reader *reader, const struct key *key, const struct parts *parts,
-                     const config_setting_t *where, const char *name)
+static bool is_used(struct reader *reader, const struct key *key, const struct parts *parts,
+                    const config_setting_t *where, const char *name)
 {
-    if (key->entries == ENTRIES_COOLERS && config_setting_is_group(where) &&
-        strcmp(name, "none") == 0) {
+    const struct kind *kind = &kinds[key->entries];
+    bool is_group = config_setting_is_group(where);
+    if (kind->own_name != NULL && is_group && strcmp(name, kind->own_name) == 0) {
         reader_error(reader, where, "name",
-                     "found \"none\", which stands for no cooler; accepted: another name");
+                     "found \"%s\", which stands for %s; accepted: another name", name,
+                     kind->stands_for);
         return true;
     }
-    if (find_part(parts, name) < parts->count) {
-        reader_error(reader, where, config_setting_is_group(where) ? "name" : NULL,
+    if (catalog_find(parts, name) < parts->count) {
+        reader_error(reader, where, is_group ? "name" : NULL,
                      "found \"%s\" twice; accepted: each name once", name);
         return true;
     }
@@ -101,8 +286,8 @@ static void read_inline(struct reader *reader, const struct key *key, struct par
     reader_group(reader, key->group, entry, draft);
     const config_setting_t *name = reader_member(entry, "name");
     const char *text = name == NULL ? NULL : config_setting_get_string(name);
-    bool good = text != NULL && !is_taken(reader, key, parts, entry, text);
-    parts->names[parts->count] = good ? text : NULL;
+    bool good = text != NULL && !is_used(reader, key, parts, entry, text);
+    parts->part[parts->count] = (struct part){.name = good ? text : NULL, .setting = entry};
     parts->count++;
 }
 
@@ -112,12 +297,12 @@ static void tell_no_part(struct reader *reader, const struct key *key,
     const struct parts *known = &reader->catalogue[key->entries];
     struct nearest nearest = {NULL, SIZE_MAX};
     for (size_t i = 0; i < known->count; i++) {
-        if (known->names[i] != NULL) {
-            nearest_offer(&nearest, name, known->names[i]);
+        if (known->part[i].name != NULL) {
+            nearest_offer(&nearest, name, known->part[i].name);
         }
     }
-    if (key->entries == ENTRIES_COOLERS) {
-        nearest_offer(&nearest, name, "none");
+    if (kinds[key->entries].is_always_there) {
+        nearest_offer(&nearest, name, kinds[key->entries].own_name);
     }
     const char *meant = nearest_word(&nearest, name);
     reader_error(reader, entry, NULL, "found \"%s\"; accepted: a name in catalogue.%s%s%s%s", name,
@@ -125,40 +310,47 @@ static void tell_no_part(struct reader *reader, const struct key *key,
                  meant == NULL ? "" : "\"?");
 }
 
-static void read_name(struct reader *reader, const struct key *key, struct parts *parts,
-                      const config_setting_t *entry, bool *none)
+/* A part of the catalogue; it goes to the list that names it. */
+static void take_part(const struct key *key, struct parts *known, size_t from, struct parts *parts)
 {
+    size_t size = key->group->size;
+    memcpy(parts->drafts + parts->count * size, known->drafts + from * size, size);
+    parts->part[parts->count++] = known->part[from];
+    known->part[from].is_taken = true;
+}
+
+/* `own` tells whether the kind's own part was named before. */
+static void read_name(struct reader *reader, const struct key *key, struct parts *parts,
+                      const config_setting_t *entry, bool *own)
+{
+    const struct kind *kind = &kinds[key->entries];
     struct parts *known = &reader->catalogue[key->entries];
     const char *name = reader_text(reader, key, entry);
     if (name == NULL) {
         return;
     }
-    if (key->entries == ENTRIES_COOLERS && strcmp(name, "none") == 0) {
-        if (*none) {
-            reader_error(reader, entry, NULL, "found \"none\" twice; accepted: each name once");
+    if (kind->is_always_there && strcmp(name, kind->own_name) == 0) {
+        if (*own) {
+            reader_error(reader, entry, NULL, "found \"%s\" twice; accepted: each name once", name);
         }
-        *none = true;
+        *own = true;
         return;
     }
-    if (is_taken(reader, key, parts, entry, name)) {
+    if (is_used(reader, key, parts, entry, name)) {
         return;
     }
-    size_t from = find_part(known, name);
+    size_t from = catalog_find(known, name);
     if (from == known->count) {
         tell_no_part(reader, key, entry, name);
         return;
     }
-    size_t size = key->group->size;
-    memcpy(parts->drafts + parts->count * size, known->drafts + from * size, size);
-    memset(known->drafts + from * size, 0, size);
-    parts->names[parts->count] = known->names[from];
-    parts->count++;
+    take_part(key, known, from, parts);
 }
 
 static bool check_length(struct reader *reader, const struct key *key,
                          const config_setting_t *setting)
 {
-    int most = key->entries == ENTRIES_SITES ? SITES_MAX : PARTS_MAX;
+    int most = kinds[key->entries].most;
     int least = key->required ? 1 : 0;
     int count = config_setting_length(setting);
     if (count < least || count > most) {
@@ -172,8 +364,8 @@ static bool check_length(struct reader *reader, const struct key *key,
 static bool make_parts(struct parts *parts, size_t count, size_t size)
 {
     parts->drafts = calloc(count + 1, size);
-    parts->names = calloc(count + 1, sizeof *parts->names);
-    return parts->drafts != NULL && parts->names != NULL;
+    parts->part = calloc(count + 1, sizeof *parts->part);
+    return parts->drafts != NULL && parts->part != NULL;
 }
 
 void catalog_read(struct reader *reader, const struct key *key, const config_setting_t *setting)
@@ -195,13 +387,13 @@ void catalog_read(struct reader *reader, const struct key *key, const config_set
         reader->out_of_memory = true;
         return;
     }
-    bool none = false;
+    bool own_named = false;
     for (int i = 0; i < count; i++) {
         const config_setting_t *entry = config_setting_get_elem(setting, (unsigned)i);
         if (config_setting_is_group(entry)) {
             read_inline(reader, key, parts, entry);
         } else if (key->by_name && config_setting_type(entry) == CONFIG_TYPE_STRING) {
-            read_name(reader, key, parts, entry, &none);
+            read_name(reader, key, parts, entry, &own_named);
         } else {
             struct key one = {.type = KEY_GROUP};
             reader_wrong_type(reader, &one, entry);
@@ -209,83 +401,37 @@ void catalog_read(struct reader *reader, const struct key *key, const config_set
     }
 }
 
-/* Having no cooler: one choice, of no effect. */
-static bool make_none(struct shv_cooler *none)
-{
-    *none = (struct shv_cooler){.is_none = true,
-                                .choices = 1,
-                                .rated_flow = 1.0,
-                                .pressure_drop_effectiveness = 0.7,
-                                .rated_density = 1.6,
-                                .coolant_temperature = NAN,
-                                .coolant_capacity = INFINITY,
-                                .radiator_capacity = INFINITY};
-    none->name = malloc(sizeof "none");
-    none->effectiveness = calloc(1, sizeof *none->effectiveness);
-    if (none->name != NULL) {
-        memcpy(none->name, "none", sizeof "none");
-    }
-    return none->name != NULL && none->effectiveness != NULL;
-}
+/* ---- into the study ---- */
 
-static bool move_sites(struct parts *parts, struct shv_study *study)
+static bool move_parts(const struct kind *kind, struct parts *parts, struct shv_study *study)
 {
-    struct site_draft *drafts = (struct site_draft *)(void *)parts->drafts;
-    study->sites = calloc(parts->count + 1, sizeof *study->sites);
-    for (size_t i = 0; study->sites != NULL && i < parts->count; i++) {
-        study->sites[study->site_count++] = drafts[i].site;
-        drafts[i] = (struct site_draft){0};
-    }
-    return study->sites != NULL;
-}
-
-static bool move_blowers(struct parts *parts, struct shv_study *study)
-{
-    struct blower_draft *drafts = (struct blower_draft *)(void *)parts->drafts;
-    study->blowers = calloc(parts->count + 1, sizeof *study->blowers);
-    for (size_t i = 0; study->blowers != NULL && i < parts->count; i++) {
-        study->blowers[study->blower_count++] = drafts[i].blower;
-        drafts[i].blower = (struct shv_blower){0};
-    }
-    return study->blowers != NULL;
-}
-
-static bool move_coolers(struct parts *parts, struct shv_study *study)
-{
-    struct cooler_draft *drafts = (struct cooler_draft *)(void *)parts->drafts;
-    study->coolers = calloc(parts->count + 1, sizeof *study->coolers);
-    if (study->coolers == NULL) {
+    bool own = kind->is_always_there || (kind->make_own != NULL && parts->count == 0);
+    unsigned char *list = calloc(parts->count + 1, kind->part_size);
+    size_t *count = list_count(kind, study);
+    if (list == NULL) {
         return false;
     }
-    study->cooler_count = 1;
-    if (!make_none(&study->coolers[0])) {
-        return false;
+    set_list(kind, study, list);
+    if (own) {
+        *count = 1;
+        if (!kind->make_own(list)) {
+            return false;
+        }
     }
     for (size_t i = 0; i < parts->count; i++) {
-        struct shv_cooler *cooler = &study->coolers[study->cooler_count++];
-        *cooler = drafts[i].cooler;
-        cooler->effectiveness = drafts[i].effectiveness.values;
-        cooler->choices = drafts[i].effectiveness.count;
-        drafts[i] = (struct cooler_draft){0};
+        unsigned char *draft = parts->drafts + i * kind->group->size;
+        memcpy(list + *count * kind->part_size, draft, kind->part_size);
+        memset(draft, 0, kind->part_size);
+        (*count)++;
     }
     return true;
 }
 
-static bool move_fuels(struct parts *parts, struct shv_study *study)
-{
-    struct fuel_draft *drafts = (struct fuel_draft *)(void *)parts->drafts;
-    study->fuels = calloc(parts->count + 1, sizeof *study->fuels);
-    for (size_t i = 0; study->fuels != NULL && i < parts->count; i++) {
-        study->fuels[study->fuel_count++] = drafts[i].fuel;
-        drafts[i] = (struct fuel_draft){0};
-    }
-    return study->fuels != NULL;
-}
-
 bool catalog_finish(struct reader *reader, struct shv_study *study)
 {
-    return move_sites(&reader->chosen[ENTRIES_SITES], study) &&
-           move_blowers(&reader->chosen[ENTRIES_BLOWERS], study) &&
-           move_coolers(&reader->chosen[ENTRIES_COOLERS], study) &&
-           move_fuels(&reader->chosen[ENTRIES_FUELS], study);
+    bool good = true;
+    for (size_t i = 0; i < ENTRIES_COUNT && good; i++) {
+        good = move_parts(&kinds[i], &reader->chosen[i], study);
+    }
+    return good;
 }

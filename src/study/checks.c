@@ -18,8 +18,8 @@
 #define VAPOUR_SHARE_MAX 0.2
 
 /* Keys that mean something only with a certain word elsewhere. */
-static void reject_given(struct reader *reader, const config_setting_t *group,
-                         const char *const *names, const char *only)
+void reject_given(struct reader *reader, const config_setting_t *group, const char *const *names,
+                  const char *only)
 {
     for (size_t i = 0; names[i] != NULL; i++) {
         const config_setting_t *member = reader_member(group, names[i]);
@@ -31,15 +31,15 @@ static void reject_given(struct reader *reader, const config_setting_t *group,
 }
 
 /* A key that is required because of what another one says. */
-static void require(struct reader *reader, const config_setting_t *group, const char *name,
-                    const char *because)
+void require_given(struct reader *reader, const config_setting_t *group, const char *name,
+                   const char *because)
 {
     if (reader_member(group, name) == NULL) {
         reader_error(reader, group, name, "found nothing; it is required with %s", because);
     }
 }
 
-static bool is_given(const config_setting_t *group, const char *name)
+bool is_given(const config_setting_t *group, const char *name)
 {
     return reader_member(group, name) != NULL;
 }
@@ -68,7 +68,7 @@ void check_loss(struct reader *reader, const config_setting_t *setting, void *ba
 {
     const struct shv_loss *loss = base;
     if (loss->pressure_drop > 0.0) {
-        require(reader, setting, "flow", "a pressure_drop");
+        require_given(reader, setting, "flow", "a pressure_drop");
     }
 }
 
@@ -95,14 +95,49 @@ void check_efficiency(struct reader *reader, const config_setting_t *setting, vo
         return;
     }
     if (kind == SHV_EFFICIENCY_CONSTANT) {
-        require(reader, setting, "indicated", "model = \"constant\"");
+        require_given(reader, setting, "indicated", "model = \"constant\"");
     } else {
         reject_given(reader, setting, indicated, "model = \"constant\"");
     }
     if (kind == SHV_EFFICIENCY_FREE_AIR) {
-        require(reader, setting, "power_per_free_air", "model = \"free_air\"");
+        require_given(reader, setting, "power_per_free_air", "model = \"free_air\"");
     } else {
         reject_given(reader, setting, free_air, "model = \"free_air\"");
+    }
+}
+
+/* Direct injection wets walls less; the share is an assumption of ours. */
+#define EVAPORATED_SHARE_DIRECT 0.8
+
+void check_cycle(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct draft *draft = base;
+    (void)reader;
+    if (is_given(setting, "evaporated_share")) {
+        return;
+    }
+    if (draft->injection == INJECTION_DIRECT) {
+        draft->study.engine.cycle.evaporated_share = EVAPORATED_SHARE_DIRECT;
+    } else if (draft->injection == INJECTION_PORT) {
+        struct shv_cycle_engine engine;
+        struct shv_cycle_fuel fuel;
+        struct shv_cycle_knock knock;
+        struct shv_cycle_case at;
+        shv_cycle_defaults(&engine, &fuel, &knock, &at);
+        draft->study.engine.cycle.evaporated_share = engine.evaporated_share;
+    }
+}
+
+/* Room for the tables of the closed cycle, whose phasing runs between the two. */
+#define CA50_ROOM 1.0
+
+void check_knock(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    const struct shv_cycle_knock *knock = &((struct draft *)base)->study.engine.knock;
+    if (knock->limit_ca50 < knock->best_ca50 + CA50_ROOM - 1e-9) {
+        reader_error(reader, setting, "limit_ca50",
+                     "found %.10g deg; accepted: at least %.10g deg above best_ca50, %.10g deg",
+                     knock->limit_ca50, CA50_ROOM, knock->best_ca50);
     }
 }
 
@@ -148,8 +183,8 @@ static void check_displacement(struct reader *reader, const config_setting_t *se
         engine->bore = engine->stroke = cbrt(4.0 * engine->displacement / (PI * engine->cylinders));
         return;
     }
-    require(reader, setting, "bore", "stroke");
-    require(reader, setting, "stroke", "bore");
+    require_given(reader, setting, "bore", "stroke");
+    require_given(reader, setting, "stroke", "bore");
     double swept = PI / 4.0 * engine->bore * engine->bore * engine->stroke * engine->cylinders;
     if (!is_given(setting, "displacement")) {
         engine->displacement = swept;
@@ -216,20 +251,42 @@ static void check_cover(struct reader *reader, const config_setting_t *setting, 
     }
 }
 
-void check_engine(struct reader *reader, const config_setting_t *setting, void *base)
+/* What the model of efficiency needs, and what it has no use for. */
+static void check_kind(struct reader *reader, const config_setting_t *setting,
+                       const struct shv_engine *engine)
 {
     static const char *const torque[] = {"stock_torque", NULL};
+    static const char *const cycle[] = {"cycle", "knock", NULL};
+    static const char *const assumed_peak[] = {"peak_pressure_ratio", NULL};
+    enum shv_efficiency_kind kind = engine->efficiency_kind;
+    if ((int)kind < 0) {
+        return;
+    }
+    if (kind == SHV_EFFICIENCY_STOCK_TORQUE) {
+        require_given(reader, setting, "stock_torque", "efficiency.model = \"stock_torque\"");
+    } else if (kind != SHV_EFFICIENCY_CYCLE) {
+        reject_given(reader, setting, torque, "efficiency.model = \"stock_torque\" or \"cycle\"");
+    }
+    if (kind != SHV_EFFICIENCY_CYCLE) {
+        reject_given(reader, setting, cycle, "efficiency.model = \"cycle\"");
+    } else {
+        reject_given(reader, reader_member(setting, "friction"), assumed_peak,
+                     "another efficiency.model than \"cycle\", which has its own peak pressure");
+    }
+}
+
+void check_engine(struct reader *reader, const config_setting_t *setting, void *base)
+{
     struct draft *draft = base;
     struct shv_engine *engine = &draft->study.engine;
     check_displacement(reader, setting, engine);
     make_speeds(reader, setting, draft);
     check_cover(reader, setting, "volumetric_efficiency", &engine->volumetric_efficiency, engine);
     check_cover(reader, setting, "stock_torque", &engine->stock_torque, engine);
-    if (engine->efficiency_kind == SHV_EFFICIENCY_STOCK_TORQUE) {
-        require(reader, setting, "stock_torque", "efficiency.model = \"stock_torque\"");
-    } else if ((int)engine->efficiency_kind > 0) {
-        reject_given(reader, setting, torque, "efficiency.model = \"stock_torque\"");
-    }
+    check_kind(reader, setting, engine);
+    engine->cycle.bore = engine->bore;
+    engine->cycle.stroke = engine->stroke;
+    engine->cycle.compression_ratio = engine->compression_ratio;
 }
 
 /* ---- sites and parts ---- */
@@ -250,7 +307,7 @@ void check_site(struct reader *reader, const config_setting_t *setting, void *ba
     }
     if (!is_given(setting, "temperature")) {
         if (by_pressure) {
-            require(reader, setting, "temperature", "pressure");
+            require_given(reader, setting, "temperature", "pressure");
         } else {
             ambient->temperature = shv_atmosphere_temperature(draft->altitude);
         }
@@ -308,10 +365,10 @@ void check_blower(struct reader *reader, const config_setting_t *setting, void *
                                          NULL};
     struct blower_draft *draft = base;
     if (draft->blower.kind == SHV_BLOWER_GEOMETRY) {
-        require(reader, setting, "leakage_area", "kind = \"geometry\"");
+        require_given(reader, setting, "leakage_area", "kind = \"geometry\"");
         reject_given(reader, setting, of_map, "kind = \"map\"");
     } else if (draft->blower.kind == SHV_BLOWER_MAP) {
-        require(reader, setting, "file", "kind = \"map\"");
+        require_given(reader, setting, "file", "kind = \"map\"");
         reject_given(reader, setting, of_geometry, "kind = \"geometry\"");
         read_map(reader, setting, draft);
     }
@@ -352,7 +409,7 @@ static void check_radiator(struct reader *reader, const config_setting_t *settin
 {
     static const char *const capacity[] = {"radiator_capacity", NULL};
     if (cooler->radiator_effectiveness > 0.0) {
-        require(reader, setting, "radiator_capacity", "a radiator_effectiveness");
+        require_given(reader, setting, "radiator_capacity", "a radiator_effectiveness");
         if (is_given(setting, "radiator_capacity") &&
             cooler->radiator_capacity > cooler->coolant_capacity * (1.0 + 1e-9)) {
             reader_error(reader, setting, "radiator_capacity",
@@ -386,6 +443,9 @@ void check_cooler(struct reader *reader, const config_setting_t *setting, void *
                         cooler->pressure_drop_effectiveness);
     }
     check_radiator(reader, setting, cooler);
+    cooler->effectiveness = draft->effectiveness.values;
+    cooler->choices = draft->effectiveness.count;
+    draft->effectiveness = (struct dimension){0};
 }
 
 /* ---- objective, results ---- */
@@ -435,8 +495,8 @@ void check_objective(struct reader *reader, const config_setting_t *setting, voi
         return;
     }
     if (objective->kind == SHV_OBJECTIVE_MEAN_POWER) {
-        require(reader, setting, "from", "kind = \"mean_power\"");
-        require(reader, setting, "to", "kind = \"mean_power\"");
+        require_given(reader, setting, "from", "kind = \"mean_power\"");
+        require_given(reader, setting, "to", "kind = \"mean_power\"");
         if (is_given(setting, "from") && is_given(setting, "to") &&
             objective->from >= objective->to * (1.0 - 1e-9)) {
             reader_error(reader, setting, "to",
@@ -449,7 +509,7 @@ void check_objective(struct reader *reader, const config_setting_t *setting, voi
         reject_given(reader, setting, band, "kind = \"mean_power\"");
     }
     if (objective->kind == SHV_OBJECTIVE_TORQUE) {
-        require(reader, setting, "at", "kind = \"torque\"");
+        require_given(reader, setting, "at", "kind = \"torque\"");
         use_speed(reader, setting, "at", engine, &objective->at);
     } else {
         reject_given(reader, setting, at, "kind = \"torque\"");
@@ -501,14 +561,15 @@ static void find_stock_fuel(struct reader *reader, const config_setting_t *setti
         return;
     }
     for (size_t i = 0; i < fuels->count; i++) {
-        if (fuels->names[i] == NULL) {
+        const char *known = fuels->part[i].name;
+        if (known == NULL) {
             continue;
         }
-        if (strcmp(fuels->names[i], name) == 0) {
+        if (strcmp(known, name) == 0) {
             draft->study.engine.stock_fuel = i;
             return;
         }
-        nearest_offer(&nearest, name, fuels->names[i]);
+        nearest_offer(&nearest, name, known);
     }
     const config_setting_t *stock = reader_member(reader_member(setting, "engine"), "stock");
     const char *meant = nearest_word(&nearest, name);
@@ -518,9 +579,14 @@ static void find_stock_fuel(struct reader *reader, const config_setting_t *setti
                  meant == NULL ? "" : "\"?");
 }
 
+/* Whether something can make a combination with an answer infeasible. */
 static bool has_limit(const struct reader *reader, const struct shv_study *study)
 {
     const struct parts *blowers = &reader->chosen[ENTRIES_BLOWERS];
+    if (study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE ||
+        reader->chosen[ENTRIES_INJECTORS].count > 0 || reader->chosen[ENTRIES_PUMPS].count > 0) {
+        return true;
+    }
     for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
         if (!isinf(study->limit[i])) {
             return true;
@@ -537,13 +603,62 @@ static bool has_limit(const struct reader *reader, const struct shv_study *study
     return false;
 }
 
+/* Limits whose quantity the study does not compute, which would never be broken. */
+static void reject_limits(struct reader *reader, const config_setting_t *setting,
+                          const enum shv_limit *limits, size_t count, const char *only)
+{
+    for (size_t i = 0; i < count; i++) {
+        const char *names[] = {shv_limit_info(limits[i])->name, NULL};
+        reject_given(reader, reader_member(setting, "limits"), names, only);
+    }
+}
+
+static void check_without_cycle(struct reader *reader, const config_setting_t *setting,
+                                const struct draft *draft)
+{
+    static const enum shv_limit of_cycle[] = {SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
+                                              SHV_LIMIT_EXHAUST_TEMPERATURE};
+    static const char *const margin[] = {"ignition_margin", NULL};
+    static const char only[] = "engine.efficiency.model = \"cycle\"";
+    const struct dimension *margins = &draft->ignition_margins;
+    reject_limits(reader, setting, of_cycle, sizeof of_cycle / sizeof of_cycle[0], only);
+    if (margins->count > 1 || (margins->count == 1 && margins->values[0] > 0.0)) {
+        reject_given(reader, reader_member(setting, "mixture"), margin, only);
+    }
+}
+
+/* A list that could not be read counts as one that has entries. */
+static bool names_parts(const config_setting_t *setting, const char *name)
+{
+    const config_setting_t *list = reader_member(setting, name);
+    return list != NULL && !(config_setting_is_aggregate(list) && config_setting_length(list) == 0);
+}
+
+static void check_supply(struct reader *reader, const config_setting_t *setting)
+{
+    static const enum shv_limit duty = SHV_LIMIT_INJECTOR_DUTY, flow = SHV_LIMIT_PUMP_FLOW;
+    if (!names_parts(setting, "injectors")) {
+        reject_limits(reader, setting, &duty, 1, "injectors");
+    }
+    if (!names_parts(setting, "pumps")) {
+        reject_limits(reader, setting, &flow, 1, "pumps");
+    }
+}
+
 void check_study(struct reader *reader, const config_setting_t *setting, void *base)
 {
     struct draft *draft = base;
+    enum shv_efficiency_kind kind = draft->study.engine.efficiency_kind;
     if (!is_given(setting, "intake")) {
         draft->study.intake = draft->study.engine.intake;
     }
     find_stock_fuel(reader, setting, draft);
+    if (kind == SHV_EFFICIENCY_CYCLE) {
+        check_fuels_of_cycle(reader, draft);
+    } else if ((int)kind >= 0) {
+        check_without_cycle(reader, setting, draft);
+    }
+    check_supply(reader, setting);
     if (reader->errors == 0 && !has_limit(reader, &draft->study)) {
         reader_warning(reader, setting, "limits",
                        "no limit is set, here or in a blower: every combination with an answer is "

@@ -9,31 +9,11 @@
 #include "study/reader.h"
 #include "study/source.h"
 
-static void free_coolers(struct shv_study *study)
-{
-    for (size_t i = 0; i < study->cooler_count; i++) {
-        free(study->coolers[i].name);
-        free(study->coolers[i].effectiveness);
-    }
-    free(study->coolers);
-}
-
 void shv_study_free(struct shv_study *study)
 {
-    for (size_t i = 0; i < study->site_count; i++) {
-        free(study->sites[i].name);
-    }
-    for (size_t i = 0; i < study->blower_count; i++) {
-        catalog_free_blower(&study->blowers[i]);
-    }
-    for (size_t i = 0; i < study->fuel_count; i++) {
-        free(study->fuels[i].name);
-    }
-    free_coolers(study);
-    free(study->sites);
-    free(study->blowers);
-    free(study->fuels);
+    catalog_free_study(study);
     free(study->lambdas);
+    free(study->ignition_margins);
     free(study->drive.crank_pulleys);
     free(study->drive.blower_pulleys);
     free(study->engine.name);
@@ -53,6 +33,7 @@ static void free_draft(struct draft *draft)
     free(draft->crank_pulleys.values);
     free(draft->blower_pulleys.values);
     free(draft->lambdas.values);
+    free(draft->ignition_margins.values);
 }
 
 /* Moves all that was read into the study, and sees that its combinations can be counted. */
@@ -72,7 +53,10 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
     study->drive.blower_count = draft->blower_pulleys.count;
     study->lambdas = draft->lambdas.values;
     study->lambda_count = draft->lambdas.count;
-    draft->crank_pulleys = draft->blower_pulleys = draft->lambdas = (struct dimension){0};
+    study->ignition_margins = draft->ignition_margins.values;
+    study->margin_count = draft->ignition_margins.count;
+    draft->crank_pulleys = draft->blower_pulleys = (struct dimension){0};
+    draft->lambdas = draft->ignition_margins = (struct dimension){0};
     sha256_finish(&reader->own_hash, study->sha256);
     sha256_finish(&reader->hash, study->sha256_all);
     enum shv_status status = shv_space_init(&space, study, &message);

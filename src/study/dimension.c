@@ -139,26 +139,32 @@ void dimension_read(struct reader *reader, const struct key *key, const config_s
     }
 }
 
-/* One (speed, value); false when it is wrong. */
+/* One (x, y); false when it is wrong. */
 static bool read_pair(struct reader *reader, const struct key *key, const config_setting_t *pair,
                       double *x, double *y)
 {
-    static const struct key speed = {.type = KEY_QUANTITY,
-                                     .quantity = SHV_Q_ROTATION,
-                                     .min = 0.0,
-                                     .above_min = true,
-                                     .max = 30000.0 / 60.0};
+    struct key along = key_along(key);
     if ((!config_setting_is_list(pair) && !config_setting_is_array(pair)) ||
         config_setting_length(pair) != 2) {
-        struct key one = {.type = KEY_PAIRS, .quantity = key->quantity};
+        struct key one = {.type = KEY_PAIRS, .quantity = key->quantity, .along = key->along};
         reader_wrong_type(reader, &one, pair);
         return false;
     }
-    *x = reader_quantity(reader, &speed, config_setting_get_elem(pair, 0));
+    *x = reader_quantity(reader, &along, config_setting_get_elem(pair, 0));
     struct key value = *key;
     value.type = KEY_QUANTITY;
     *y = reader_quantity(reader, &value, config_setting_get_elem(pair, 1));
     return isfinite(*x) && isfinite(*y);
+}
+
+static void tell_not_rising(struct reader *reader, enum shv_quantity along,
+                            const config_setting_t *pair, double before, double x)
+{
+    double scale = 1.0 / shv_units_plain(along, 1.0);
+    const char *unit = shv_quantity_unit(along);
+    reader_error(reader, pair, NULL,
+                 "found %.10g %s after %.10g %s; accepted: %s that rise strictly", scale * x, unit,
+                 scale * before, unit, along == SHV_Q_ROTATION ? "speeds" : "pressures");
 }
 
 static bool read_pairs(struct reader *reader, const struct key *key,
@@ -171,9 +177,7 @@ static bool read_pairs(struct reader *reader, const struct key *key,
             x[i] = NAN;
             good = false;
         } else if (i > 0 && x[i] <= x[i - 1]) {
-            reader_error(reader, pair, NULL,
-                         "found %.10g rpm after %.10g rpm; accepted: speeds that rise strictly",
-                         60.0 * x[i], 60.0 * x[i - 1]);
+            tell_not_rising(reader, key->along, pair, x[i - 1], x[i]);
             good = false;
         }
     }

@@ -1,4 +1,4 @@
-/* Keys with many values: choices of a dimension, and curves over engine speed. */
+/* Keys with many values: choices of a dimension, and curves. */
 #ifndef SHEAVE_STUDY_DIMENSION_H
 #define SHEAVE_STUDY_DIMENSION_H
 
@@ -12,7 +12,7 @@ void dimension_read(struct reader *reader, const struct key *key, const config_s
                     struct dimension *dimension);
 /* Adds a value; false without memory. */
 bool dimension_add(struct dimension *dimension, double value);
-/* Reads pairs ((speed, value), ...) into a curve; empty when they are wrong. */
+/* Reads pairs ((x, y), ...) into a curve; empty when they are wrong. */
 void pairs_read(struct reader *reader, const struct key *key, const config_setting_t *setting,
                 struct shv_curve_table *table);
 /* The smallest of equal numbers differ by rounding only: 1e-9 of their size. */

@@ -116,7 +116,7 @@ static const struct key friction_table[] = {
      .place = PLACE(study.engine.friction.peak_pressure_ratio), .min = 10, .max = 150,
      .fallback = "60",
      .meaning = "Peak cylinder pressure over manifold pressure, assumed for friction "
-                "(chen_flynn)."},
+                "(chen_flynn); not with efficiency.model = \"cycle\", which has its own."},
     {.name = "mechanical_efficiency", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.engine.friction.mechanical_efficiency), .min = 0.3, .max = 1,
      .fallback = "0.85",
@@ -127,12 +127,13 @@ static const struct key_group friction_keys = {
     .title = "engine.friction", .intro = "Friction of the engine.", .keys = friction_table,
     .count = COUNT(friction_table), .check = check_friction};
 
-static const char *const efficiency_models[] = {"stock_torque", "constant", "free_air", NULL};
+static const char *const efficiency_models[] = {"stock_torque", "constant", "free_air",
+                                                "cycle", NULL};
 static const struct key efficiency_table[] = {
     {.name = "model", .type = KEY_WORD, .place = PLACE(study.engine.efficiency_kind),
-     .words = efficiency_models, .fallback = "stock_torque",
-     .meaning = "Indicated efficiency tied to the stock torque curve, constant, or as indicated "
-                "power per flow of free air."},
+     .words = efficiency_models, .fallback = "cycle",
+     .meaning = "Indicated efficiency tied to the stock torque curve, constant, as indicated power "
+                "per flow of free air, or from the closed cycle with its knock-limited ignition."},
     {.name = "indicated", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.engine.indicated_efficiency), .min = 0.05, .max = 0.7,
      .absent = "none; required with model = \"constant\"", .absent_value = 0.0,
@@ -145,6 +146,119 @@ static const struct key efficiency_table[] = {
 static const struct key_group efficiency_keys = {
     .title = "engine.efficiency", .intro = "How much of the fuel's heat becomes work in the cylinder.",
     .keys = efficiency_table, .count = COUNT(efficiency_table), .check = check_efficiency};
+
+/* ---- closed cycle ---- */
+
+#define CYCLE(member) PLACE(study.engine.cycle.member)
+static const char *const injections[] = {"port", "direct", NULL};
+static const struct key cycle_table[] = {
+    {.name = "rod_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(rod_ratio), .min = 1.5, .max = 1e9, .fallback = "3.4",
+     .meaning = "Connecting rod over crank radius."},
+    {.name = "inlet_closing", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
+     .place = CYCLE(inlet_closing), .min = -180, .max = -60, .fallback = "-140 deg",
+     .meaning = "Crank angle at which the inlet valve closes, from firing top dead centre, before"
+                " it negative."},
+    {.name = "exhaust_opening", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
+     .place = CYCLE(exhaust_opening), .min = 60, .max = 180, .fallback = "130 deg",
+     .meaning = "Crank angle at which the exhaust valve opens, from firing top dead centre."},
+    {.name = "head_area_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(head_area_ratio), .min = 0.5, .max = 3, .fallback = "1.2",
+     .meaning = "Area of the combustion chamber in the head over that of the bore."},
+    {.name = "piston_area_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(piston_area_ratio), .min = 0.5, .max = 3, .fallback = "1",
+     .meaning = "Area of the piston's crown over that of the bore."},
+    {.name = "head_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(head_temperature), .min = 200, .max = 1000, .fallback = "480 K",
+     .meaning = "Temperature of the head's wall."},
+    {.name = "piston_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(piston_temperature), .min = 200, .max = 1000, .fallback = "520 K",
+     .meaning = "Temperature of the piston's crown."},
+    {.name = "liner_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(liner_temperature), .min = 200, .max = 1000, .fallback = "410 K",
+     .meaning = "Temperature of the liner."},
+    {.name = "heat_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(heat_factor), .min = 0, .max = 5, .fallback = "1",
+     .meaning = "Times Woschni's coefficient of heat transfer; 0 is a cylinder that loses no "
+                "heat."},
+    {.name = "motored_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(motored_exponent), .min = 1, .max = 1.5, .fallback = "1.3",
+     .meaning = "Exponent of the motored pressure in Woschni's velocity."},
+    {.name = "wiebe_a", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(wiebe_a), .min = 0.5, .max = 20, .fallback = "5",
+     .meaning = "Factor in Wiebe's law of burning."},
+    {.name = "wiebe_m", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(wiebe_m), .min = 0.5, .max = 10, .fallback = "2",
+     .meaning = "Form exponent of Wiebe's law of burning."},
+    {.name = "burn_duration", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
+     .place = CYCLE(burn_duration), .min = 1e-6, .max = 150, .fallback = "60 deg",
+     .meaning = "Crank angle from the first to the last heat at burn_reference_speed."},
+    {.name = "burn_reference_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = CYCLE(burn_reference_speed), .min = 1, .max = 1000, .fallback = "3000 rpm",
+     .meaning = "Engine speed for burn_duration."},
+    {.name = "burn_speed_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(burn_speed_exponent), .min = -1, .max = 1, .fallback = "0.2",
+     .meaning = "Burn duration goes with engine speed to this power."},
+    {.name = "charge_heating", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE_DIFFERENCE,
+     .place = CYCLE(charge_heating), .min = -50, .max = 100, .fallback = "10 K",
+     .meaning = "How much walls warm the fresh charge up to inlet closing."},
+    {.name = "injection", .type = KEY_WORD, .place = PLACE(injection), .words = injections,
+     .fallback = "port",
+     .meaning = "Where the fuel is sprayed, into the port or into the cylinder; it only sets the "
+                "default of evaporated_share."},
+    {.name = "evaporated_share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(evaporated_share), .min = 0, .max = 1,
+     .absent = "0.5 with injection = \"port\", 0.8 with \"direct\"", .absent_value = NAN,
+     .meaning = "Share of the fuel's heat of vaporisation taken from the charge rather than from "
+                "walls; both defaults are assumptions of ours."},
+    {.name = "blowdown_share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(blowdown_share), .min = 0, .max = 1, .fallback = "0.5",
+     .meaning = "Mean pressure between exhaust opening and bottom dead centre, as a share of the "
+                "way from exhaust pressure up to that at opening."},
+};
+static const struct key_group cycle_keys = {
+    .title = "engine.cycle",
+    .intro = "The closed cycle of a cylinder, from inlet closing to exhaust opening: docs/model.md, section 8. "
+             "Only with efficiency.model = \"cycle\".",
+    .keys = cycle_table, .count = COUNT(cycle_table), .check = check_cycle};
+
+#define KNOCK(member) PLACE(study.engine.knock.member)
+static const struct key knock_table[] = {
+    {.name = "scale", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(scale), .min = 0.1, .max = 10, .fallback = "1",
+     .meaning = "Times the ignition delay of the end gas; for an engine whose knock limits are "
+                "known."},
+    {.name = "margin", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(margin), .min = 0, .max = 0.9, .fallback = "0.25",
+     .meaning = "How far below knock the mean cycle is held, so that faster cycles do not knock "
+                "either."},
+    {.name = "octane_weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(octane_weight), .min = -2, .max = 2, .fallback = "0",
+     .meaning = "K of the octane index (1 - K) RON + K MON; with another value than 0 every fuel "
+                "needs mon."},
+    {.name = "mixture_slope", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(mixture_slope), .min = 0, .max = 100, .fallback = "14.6",
+     .meaning = "Octane numbers that a unit of lambda away from mixture_peak is worth beyond what"
+                " the cycle itself gives."},
+    {.name = "mixture_peak", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(mixture_peak), .min = 0.5, .max = 1.5, .fallback = "0.9523809523809523",
+     .meaning = "Lambda that needs most octane."},
+    {.name = "mixture_rounding", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(mixture_rounding), .min = 0.001, .max = 1, .fallback = "0.03",
+     .meaning = "Lambda within which the slope turns over at mixture_peak."},
+    {.name = "best_ca50", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
+     .place = KNOCK(best_ca50), .min = -20, .max = 40, .fallback = "8 deg",
+     .meaning = "Crank angle after top dead centre at which half the heat is out when ignition is"
+                " not held back."},
+    {.name = "limit_ca50", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
+     .place = KNOCK(limit_ca50), .min = -20, .max = 80, .fallback = "40 deg",
+     .meaning = "Latest such angle allowed, at least 1 deg above best_ca50."},
+};
+static const struct key_group knock_keys = {
+    .title = "engine.knock",
+    .intro = "Knock, and how far ignition may be held back because of it. Only with "
+             "efficiency.model = \"cycle\".",
+    .keys = knock_table, .count = COUNT(knock_table), .check = check_knock};
 
 static const struct key stock_table[] = {
     {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_ABSOLUTE,
@@ -196,13 +310,17 @@ static const struct key engine_table[] = {
     {.name = "speed", .type = KEY_GROUP, .place = PLACE(engine_speed), .required = true,
      .group = &speed_keys, .meaning = "The rev range."},
     {.name = "volumetric_efficiency", .type = KEY_PAIRS, .quantity = SHV_Q_NUMBER,
+     .along = SHV_Q_ROTATION,
      .place = PLACE(study.engine.volumetric_efficiency), .min = 0.2, .max = 1.5, .required = true,
      .meaning = "Volumetric efficiency of the stock engine over engine speed, against the density "
                 "in the manifold."},
     {.name = "stock_torque", .type = KEY_PAIRS, .quantity = SHV_Q_TORQUE,
      .place = PLACE(study.engine.stock_torque), .min = 0, .above_min = true, .max = 20000,
-     .absent = "none; required with efficiency.model = \"stock_torque\"",
-     .meaning = "Brake torque of the stock engine at full load over engine speed."},
+     .along = SHV_Q_ROTATION,
+     .absent = "none, and the closed cycle is not tied to it; required with efficiency.model = "
+               "\"stock_torque\"",
+     .meaning = "Brake torque of the stock engine at full load over engine speed; not with "
+                "efficiency.model = \"constant\" or \"free_air\"."},
     {.name = "charge_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
      .place = PLACE(study.engine.reference_temperature), .min = 220, .max = 400,
      .fallback = "298.15 K",
@@ -232,6 +350,10 @@ static const struct key engine_table[] = {
      .meaning = "Indicated efficiency."},
     {.name = "stock", .type = KEY_GROUP, .group = &stock_keys,
      .meaning = "Conditions of the stock curves."},
+    {.name = "cycle", .type = KEY_GROUP, .group = &cycle_keys,
+     .meaning = "The closed cycle; only with efficiency.model = \"cycle\"."},
+    {.name = "knock", .type = KEY_GROUP, .group = &knock_keys,
+     .meaning = "Knock and ignition; only with efficiency.model = \"cycle\"."},
 };
 static const struct key_group engine_keys = {
     .title = "engine", .intro = "The engine as it left the factory.", .keys = engine_table,
@@ -465,36 +587,155 @@ const struct key_group cooler_keys = {
 /* ---- fuel and mixture ---- */
 
 #define FUEL(member) offsetof(struct fuel_draft, fuel.member)
+static const struct key blend_table[] = {
+    {.name = "component", .type = KEY_TEXT, .place = offsetof(struct blend_part, component),
+     .required = true,
+     .meaning = "Name of a fuel further up in the same list or in catalogue.fuels, else of one of "
+                "gasoline, isooctane, n-heptane, toluene, ethanol and methanol, whose properties "
+                "are those of docs/model.md, section 10."},
+    {.name = "share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = offsetof(struct blend_part, share), .min = 0, .max = 1, .required = true,
+     .meaning = "Its share, by volume or by mass as basis says; all shares sum to 1."},
+};
+static const struct key_group blend_keys = {
+    .title = "fuels.blend",
+    .intro = "The components of a blend: a list of 1 to 20 groups with these keys. What the blend's "
+             "properties are made of: docs/model.md, sections 10.3 and 10.4.",
+    .keys = blend_table, .count = COUNT(blend_table), .size = sizeof(struct blend_part)};
+
+static const char *const share_bases[] = {"volume", "mass", NULL};
 static const struct key fuel_table[] = {
     {.name = "name", .type = KEY_TEXT, .place = FUEL(name), .required = true,
      .meaning = "Name of the fuel, unlike any other."},
+    {.name = "blend", .type = KEY_LIST, .place = offsetof(struct fuel_draft, blend),
+     .group = &blend_keys, .min = 1, .max = BLEND_MAX, .absent = "no blend",
+     .meaning = "What the fuel is mixed of; a property given besides takes the place of the "
+                "blended one."},
+    {.name = "basis", .type = KEY_WORD, .place = offsetof(struct fuel_draft, basis),
+     .words = share_bases, .fallback = "volume",
+     .meaning = "What the shares of blend are shares of; only with blend."},
     {.name = "stoichiometric", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = FUEL(stoichiometric), .min = 3, .max = 20, .required = true,
-     .meaning = "Mass of dry air per mass of fuel at lambda 1."},
+     .place = FUEL(stoichiometric), .min = 3, .max = 20,
+     .absent = "that of blend; required without", .absent_value = NAN,
+     .meaning = "Mass of dry air per mass of fuel at lambda 1; with the closed cycle within 3 % of "
+                "what hydrogen_carbon and oxygen_carbon need."},
     {.name = "heating_value", .type = KEY_QUANTITY, .quantity = SHV_Q_SPECIFIC_ENERGY,
-     .place = FUEL(heating_value), .min = 5e6, .max = 60e6, .required = true,
+     .place = FUEL(heating_value), .min = 5e6, .max = 60e6,
+     .absent = "that of blend; required without", .absent_value = NAN,
      .meaning = "Lower heating value."},
     {.name = "density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY, .place = FUEL(density),
-     .min = 300, .max = 1500, .required = true, .meaning = "Density of the liquid fuel."},
-    {.name = "ron", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FUEL(ron), .min = 50,
-     .max = 150, .absent = "not known", .absent_value = NAN, .meaning = "Research octane number."},
-    {.name = "mon", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FUEL(mon), .min = 50,
-     .max = 150, .absent = "not known", .absent_value = NAN, .meaning = "Motor octane number."},
+     .min = 300, .max = 1500, .absent = "that of blend; required without", .absent_value = NAN,
+     .meaning = "Density of the liquid fuel."},
+    {.name = "ron", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FUEL(ron), .min = 30,
+     .max = 140, .absent = "that of blend, else not known; required with the closed cycle",
+     .absent_value = NAN, .meaning = "Research octane number."},
+    {.name = "mon", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FUEL(mon), .min = 30,
+     .max = 140,
+     .absent = "that of blend, else not known; required with an engine.knock.octane_weight other "
+               "than 0",
+     .absent_value = NAN, .meaning = "Motor octane number."},
+    {.name = "heat_of_vaporisation", .type = KEY_QUANTITY, .quantity = SHV_Q_SPECIFIC_ENERGY,
+     .place = FUEL(vaporisation), .min = 0, .max = 2e6,
+     .absent = "that of blend, else 350 kJ/kg", .absent_value = 350e3,
+     .meaning = "Heat that evaporates the liquid, for the closed cycle."},
+    {.name = "hydrogen_carbon", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = FUEL(hydrogen_carbon), .min = 0, .max = 4.5, .absent = "that of blend, else 1.87",
+     .absent_value = 1.87,
+     .meaning = "Atoms of hydrogen per atom of carbon, for the closed cycle."},
+    {.name = "oxygen_carbon", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = FUEL(oxygen_carbon), .min = 0, .max = 1.2, .absent = "that of blend, else 0",
+     .absent_value = 0.0, .meaning = "Atoms of oxygen per atom of carbon, for the closed cycle."},
+    {.name = "molar_mass", .type = KEY_QUANTITY, .quantity = SHV_Q_MOLAR_MASS,
+     .place = FUEL(molar_mass), .min = 0.01, .max = 0.3,
+     .absent = "that of blend, else 0.105 kg/mol", .absent_value = 0.105,
+     .meaning = "Molar mass of the vapour, for blends."},
 };
 const struct key_group fuel_keys = {
     .title = "fuels",
     .intro = "The fuels to choose from: a list of groups with these keys, or names of "
-             "catalogue.fuels.",
-    .keys = fuel_table, .count = COUNT(fuel_table), .size = sizeof(struct fuel_draft)};
+             "catalogue.fuels. A fuel is given by its properties or as a blend of others.",
+    .keys = fuel_table, .count = COUNT(fuel_table), .size = sizeof(struct fuel_draft),
+    .check = check_fuel};
 
 static const struct key mixture_table[] = {
     {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(lambdas),
      .min = 0.7, .max = 1.2, .fallback = "0.88",
      .meaning = "Excess-air ratios to choose from; below 1 is rich."},
+    {.name = "ignition_margin", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE,
+     .place = PLACE(ignition_margins), .min = 0, .max = 20, .fallback = "0 deg",
+     .meaning = "How much later than knock allows ignition is held, to choose from; other than 0 "
+                "only with efficiency.model = \"cycle\"."},
 };
 static const struct key_group mixture_keys = {
-    .title = "mixture", .intro = "The mixture of the kit.", .keys = mixture_table,
+    .title = "mixture", .intro = "Mixture and ignition of the kit.", .keys = mixture_table,
     .count = COUNT(mixture_table)};
+
+/* ---- injectors, pump and rail ---- */
+
+#define INJECTOR(member) offsetof(struct injector_draft, member)
+static const struct key injector_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = INJECTOR(injector.name), .required = true,
+     .meaning = "Name of the injector, unlike any other and not \"unlimited\"."},
+    {.name = "flow", .type = KEY_DIMENSION, .quantity = SHV_Q_VOLUME_FLOW,
+     .place = INJECTOR(flow), .min = 0, .above_min = true, .max = 1e-3, .required = true,
+     .meaning = "Volume flow of one injector, held open, of the test fluid at pressure: the sizes "
+                "to choose from."},
+    {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = INJECTOR(injector.rated_pressure), .min = 0, .above_min = true, .max = 50e6,
+     .fallback = "300 kPa", .meaning = "Pressure across the injector for flow."},
+    {.name = "test_density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
+     .place = INJECTOR(injector.test_density), .min = 300, .max = 1500, .fallback = "684 kg/m3",
+     .meaning = "Density of the fluid that flow was measured with; the default is n-heptane at 20 "
+                "degC."},
+    {.name = "dead_time", .type = KEY_QUANTITY, .quantity = SHV_Q_TIME,
+     .place = INJECTOR(injector.dead_time), .min = 0, .max = 5e-3, .fallback = "1 ms",
+     .meaning = "Part of each pulse that passes no fuel."},
+    {.name = "max_duty", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = INJECTOR(injector.max_duty), .min = 0, .above_min = true, .max = 1,
+     .fallback = "0.85", .meaning = "Largest share of the time that it may be held open."},
+};
+const struct key_group injector_keys = {
+    .title = "injectors",
+    .intro = "The injectors to choose from: a list of groups with these keys, or names of "
+             "catalogue.injectors. Left out: injectors are not looked at.",
+    .keys = injector_table, .count = COUNT(injector_table), .size = sizeof(struct injector_draft),
+    .check = check_injector};
+
+#define PUMP(member) offsetof(struct pump_draft, member)
+static const struct key pump_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = PUMP(part.name), .required = true,
+     .meaning = "Name of the pump, unlike any other and not \"unlimited\"."},
+    {.name = "flow", .type = KEY_PAIRS, .quantity = SHV_Q_VOLUME_FLOW,
+     .along = SHV_Q_PRESSURE_DIFFERENCE, .place = PUMP(flow), .min = 0, .max = 0.01,
+     .required = true,
+     .meaning = "Volume flow over the pressure rise across the pump, not rising with it; beyond "
+                "the last point the flow counts as not known."},
+    {.name = "line_loss", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = PUMP(line_loss), .min = 0, .max = 1e6, .fallback = "0 Pa",
+     .meaning = "Pressure lost between pump and rail."},
+};
+const struct key_group pump_keys = {
+    .title = "pumps",
+    .intro = "The fuel pumps to choose from: a list of groups with these keys, or names of "
+             "catalogue.pumps. Left out: the pump is not looked at.",
+    .keys = pump_table, .count = COUNT(pump_table), .size = sizeof(struct pump_draft),
+    .check = check_pump};
+
+static const char *const rail_references[] = {"ambient", "manifold", NULL};
+static const struct key fuel_system_table[] = {
+    {.name = "rail_pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = PLACE(study.rail.pressure), .min = 0, .above_min = true, .max = 50e6,
+     .fallback = "300 kPa", .meaning = "Pressure of the rail above what rail_reference says."},
+    {.name = "rail_reference", .type = KEY_WORD, .place = PLACE(study.rail.reference),
+     .words = rail_references, .fallback = "manifold",
+     .meaning = "What the pressure regulator holds the rail above."},
+    {.name = "injectors_per_cylinder", .type = KEY_INTEGER, .width = WIDTH_INT,
+     .place = PLACE(study.rail.injectors_per_cylinder), .min = 1, .max = 4, .fallback = "1",
+     .meaning = "Injectors of each cylinder, all alike."},
+};
+static const struct key_group fuel_system_keys = {
+    .title = "fuel_system", .intro = "The rail between the pump and the injectors.",
+    .keys = fuel_system_table, .count = COUNT(fuel_system_table)};
 
 /* ---- catalogue ---- */
 
@@ -505,6 +746,10 @@ static const struct key catalogue_table[] = {
      .absent = "none", .meaning = "Charge coolers, as under coolers."},
     {.name = "fuels", .type = KEY_ENTRIES, .entries = ENTRIES_FUELS, .group = &fuel_keys,
      .absent = "none", .meaning = "Fuels, as under fuels."},
+    {.name = "injectors", .type = KEY_ENTRIES, .entries = ENTRIES_INJECTORS,
+     .group = &injector_keys, .absent = "none", .meaning = "Injectors, as under injectors."},
+    {.name = "pumps", .type = KEY_ENTRIES, .entries = ENTRIES_PUMPS, .group = &pump_keys,
+     .absent = "none", .meaning = "Fuel pumps, as under pumps."},
 };
 static const struct key_group catalogue_keys = {
     .title = "catalogue",
@@ -516,8 +761,11 @@ static const struct key_group catalogue_keys = {
 
 static const struct key_group limits_keys = {
     .title = "limits",
-    .intro = "Upper bounds that a combination must keep at every site and engine speed. A blower's "
-             "own bounds act as well; the lower counts.",
+    .intro = "Upper bounds that a combination must keep at every site and engine speed. The own "
+             "bounds of blowers, injectors and pumps act as well, and so does "
+             "engine.knock.limit_ca50; the lower counts. phasing_retard, peak_pressure and "
+             "exhaust_temperature need efficiency.model = \"cycle\", injector_duty needs injectors "
+             "and pump_flow pumps.",
     .keys = NULL, .count = SHV_LIMIT_COUNT};
 
 static struct key limit_row(size_t index)
@@ -624,6 +872,13 @@ static const struct key study_table[] = {
      .meaning = "The charge coolers to choose from, besides having none."},
     {.name = "fuels", .type = KEY_ENTRIES, .entries = ENTRIES_FUELS, .group = &fuel_keys,
      .by_name = true, .required = true, .meaning = "The fuels to choose from."},
+    {.name = "injectors", .type = KEY_ENTRIES, .entries = ENTRIES_INJECTORS,
+     .group = &injector_keys, .by_name = true, .absent = "without limit",
+     .meaning = "The injectors to choose from."},
+    {.name = "pumps", .type = KEY_ENTRIES, .entries = ENTRIES_PUMPS, .group = &pump_keys,
+     .by_name = true, .absent = "without limit", .meaning = "The fuel pumps to choose from."},
+    {.name = "fuel_system", .type = KEY_GROUP, .group = &fuel_system_keys,
+     .meaning = "The rail between pump and injectors."},
     {.name = "mixture", .type = KEY_GROUP, .group = &mixture_keys, .meaning = "The mixture."},
     {.name = "limits", .type = KEY_GROUP, .group = &limits_keys, .meaning = "The limits."},
     {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
@@ -653,6 +908,25 @@ const struct key_group range_keys = {
 /* clang-format on */
 
 /* ---- looking up and describing ---- */
+
+struct key key_along(const struct key *key)
+{
+    struct key speed = {
+        .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION, .above_min = true, .max = 30000.0 / 60.0};
+    struct key pressure = {
+        .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE, .max = 50e6};
+    return key->along == SHV_Q_ROTATION ? speed : pressure;
+}
+
+/* Bounds are given in SI and may be met through another unit: rounding is let pass. */
+bool key_in_range(const struct key *key, double value)
+{
+    if (key->min == 0.0 && key->max == 0.0) {
+        return true;
+    }
+    double low = key->min - 1e-12 * fabs(key->min), high = key->max + 1e-12 * fabs(key->max);
+    return key->above_min ? value > key->min && value <= high : value >= low && value <= high;
+}
 
 struct key key_at(const struct key_group *group, size_t index)
 {
@@ -691,6 +965,15 @@ static void describe_quantity(enum shv_quantity quantity, const char *before, ch
     }
 }
 
+static const char *pairs_of(enum shv_quantity along)
+{
+    return along == SHV_Q_ROTATION
+               ? "a list of pairs ((speed, value), ...), where speed is a speed of rotation "
+                 "such as \"1500 rpm\" and value is "
+               : "a list of pairs ((pressure, value), ...), where pressure is a pressure "
+                 "difference such as \"300 kPa\" and value is ";
+}
+
 void key_accepts(const struct key *key, char *text, size_t size)
 {
     switch (key->type) {
@@ -710,11 +993,7 @@ void key_accepts(const struct key *key, char *text, size_t size)
         describe_words(key, text, size);
         return;
     case KEY_PAIRS:
-        describe_quantity(
-            key->quantity,
-            "a list of pairs ((speed, value), ...), where speed is a speed of rotation "
-            "such as \"1500 rpm\" and value is ",
-            text, size);
+        describe_quantity(key->quantity, pairs_of(key->along), text, size);
         return;
     case KEY_DIMENSION:
         describe_quantity(key->quantity,
@@ -723,6 +1002,9 @@ void key_accepts(const struct key *key, char *text, size_t size)
         return;
     case KEY_GROUP:
         snprintf(text, size, "a group { ... }");
+        return;
+    case KEY_LIST:
+        snprintf(text, size, "a list ( ... ) of groups { ... }");
         return;
     case KEY_ENTRIES:
         snprintf(text, size,

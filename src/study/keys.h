@@ -3,6 +3,7 @@
 #ifndef SHEAVE_STUDY_KEYS_H
 #define SHEAVE_STUDY_KEYS_H
 
+#include "sheave/blend.h"
 #include "sheave/study.h"
 
 struct reader;
@@ -18,6 +19,9 @@ struct range {
     double from, to, step;
 };
 
+/* Where the fuel is sprayed: it sets how much of it evaporates at the charge's expense. */
+enum injection { INJECTION_PORT, INJECTION_DIRECT };
+
 /* What is read before it becomes a struct shv_study: the study itself and what only serves to find
  * it. Values with an error are NAN, NULL, 0 or -1, so that checks across keys pass over them. */
 struct draft {
@@ -25,7 +29,8 @@ struct draft {
     struct range engine_speed;
     char *stock_fuel;
     double stock_altitude;
-    struct dimension crank_pulleys, blower_pulleys, lambdas;
+    struct dimension crank_pulleys, blower_pulleys, lambdas, ignition_margins;
+    enum injection injection;
 };
 
 struct site_draft {
@@ -44,8 +49,35 @@ struct cooler_draft {
     double coolant_flow, coolant_density, coolant_heat_capacity;
 };
 
+#define BLEND_MAX 20
+
+struct blend_part {
+    char *component; /* owned */
+    double share;
+};
+
+/* Groups of a list, each of its group's size. */
+struct group_list {
+    unsigned char *items; /* owned; zeroed where they were not read */
+    size_t count;
+};
+
 struct fuel_draft {
     struct shv_fuel fuel;
+    struct group_list blend; /* of struct blend_part, up to BLEND_MAX */
+    enum shv_share_basis basis;
+    bool is_blended; /* the blend was good and its properties are in `fuel` */
+};
+
+struct injector_draft {
+    struct shv_injector_part injector;
+    struct dimension flow;
+};
+
+struct pump_draft {
+    struct shv_pump_part part;
+    struct shv_curve_table flow;
+    double line_loss;
 };
 
 enum key_type {
@@ -54,31 +86,41 @@ enum key_type {
     KEY_BOOL,      /* bool */
     KEY_TEXT,      /* char *, owned */
     KEY_WORD,      /* an enum, the index into `words` */
-    KEY_PAIRS,     /* struct shv_curve_table over speed of rotation; `quantity` is that of y */
+    KEY_PAIRS,     /* struct shv_curve_table; `along` is the quantity of x, `quantity` of y */
     KEY_DIMENSION, /* struct dimension */
     KEY_GROUP,     /* whatever its keys say; their places count from that of the group */
+    KEY_LIST,      /* struct group_list, up to `max` groups */
     KEY_ENTRIES    /* a list of groups (or names of the catalogue); read by catalog.c */
 };
 
 enum integer_width { WIDTH_INT, WIDTH_SIZE, WIDTH_LONG };
 
 /* Which list a KEY_ENTRIES is. */
-enum entries { ENTRIES_SITES, ENTRIES_BLOWERS, ENTRIES_COOLERS, ENTRIES_FUELS };
+enum entries {
+    ENTRIES_SITES,
+    ENTRIES_BLOWERS,
+    ENTRIES_COOLERS,
+    ENTRIES_FUELS,
+    ENTRIES_INJECTORS,
+    ENTRIES_PUMPS,
+    ENTRIES_COUNT
+};
 
 struct key {
     const char *name;
     enum key_type type;
     enum shv_quantity quantity;
-    size_t place;    /* offsetof */
-    double min, max; /* in SI; INFINITY where open */
-    bool above_min;  /* the least value itself is not accepted */
+    enum shv_quantity along; /* of KEY_PAIRS */
+    size_t place;            /* offsetof */
+    double min, max;         /* in SI; INFINITY where open */
+    bool above_min;          /* the least value itself is not accepted */
     bool required;
     const char *fallback; /* default, as it would be written in the file */
     const char *absent;   /* what it means to leave the key out, when there is no such text */
     double absent_value;  /* of a quantity with `absent` */
     enum integer_width width;
     const char *const *words;      /* in the order of the enum, ended by NULL */
-    const struct key_group *group; /* of KEY_GROUP and KEY_ENTRIES */
+    const struct key_group *group; /* of KEY_GROUP, KEY_LIST and KEY_ENTRIES */
     enum entries entries;
     bool by_name;        /* entries may be names of the catalogue */
     const char *meaning; /* one sentence */
@@ -96,12 +138,17 @@ struct key_group {
 
 extern const struct key_group study_keys;
 extern const struct key_group range_keys; /* { from, to, step } of a dimension */
-extern const struct key_group site_keys, blower_keys, cooler_keys, fuel_keys;
+extern const struct key_group site_keys, blower_keys, cooler_keys, fuel_keys, injector_keys,
+    pump_keys;
 
 /* Row of a group; by value, since the rows of the limits are made from their own table. */
 struct key key_at(const struct key_group *group, size_t index);
 /* Index of a name in a group, or its count. */
 size_t key_find(const struct key_group *group, const char *name);
+
+/* What a curve is drawn over, and whether a value lies in the range of a key. */
+struct key key_along(const struct key *key);
+bool key_in_range(const struct key *key, double value);
 
 /* What a key accepts, e.g. "a length with a unit, such as \"86 mm\", or a plain number in m". */
 void key_accepts(const struct key *key, char *text, size_t size);

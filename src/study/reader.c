@@ -101,20 +101,10 @@ const char *reader_text(struct reader *reader, const struct key *key,
     return text;
 }
 
-/* Bounds are given in SI and may be met through another unit: rounding is let pass. */
-static bool in_range(const struct key *key, double value)
-{
-    if (key->min == 0.0 && key->max == 0.0) {
-        return true;
-    }
-    double low = key->min - 1e-12 * fabs(key->min), high = key->max + 1e-12 * fabs(key->max);
-    return key->above_min ? value > key->min && value <= high : value >= low && value <= high;
-}
-
 static bool check_range(struct reader *reader, const struct key *key,
                         const config_setting_t *setting, double value)
 {
-    if (in_range(key, value)) {
+    if (key_in_range(key, value)) {
         return true;
     }
     char found[128], range[ACCEPTS_MAX];
@@ -272,6 +262,33 @@ static void read_subgroup(struct reader *reader, const struct key *key,
     reader_group(reader, key->group, setting, target);
 }
 
+/* Every entry is read, also after one that is wrong. */
+static void read_list(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                      struct group_list *list)
+{
+    if (!config_setting_is_list(setting)) {
+        reader_wrong_type(reader, key, setting);
+        return;
+    }
+    int count = config_setting_length(setting);
+    if (count < (int)key->min || count > (int)key->max) {
+        reader_error(reader, setting, NULL, "found a list of %d; accepted: %.10g to %.10g entries",
+                     count, key->min, key->max);
+        return;
+    }
+    list->items = calloc((size_t)count, key->group->size);
+    if (list->items == NULL) {
+        reader->out_of_memory = true;
+        return;
+    }
+    list->count = (size_t)count;
+    for (size_t i = 0; i < list->count; i++) {
+        const config_setting_t *entry = config_setting_get_elem(setting, (unsigned)i);
+        struct key one = {.type = KEY_GROUP, .group = key->group};
+        read_subgroup(reader, &one, entry, list->items + i * key->group->size);
+    }
+}
+
 static void read_key(struct reader *reader, const struct key *key, const config_setting_t *setting,
                      void *target)
 {
@@ -299,6 +316,9 @@ static void read_key(struct reader *reader, const struct key *key, const config_
         return;
     case KEY_GROUP:
         read_subgroup(reader, key, setting, target);
+        return;
+    case KEY_LIST:
+        read_list(reader, key, setting, target);
         return;
     case KEY_ENTRIES:
         catalog_read(reader, key, setting);

@@ -12,8 +12,14 @@ struct finding;
 /* Entries of a list read so far, each `group->size` bytes; see catalog.h. */
 struct parts {
     unsigned char *drafts; /* owned */
-    const char **names;    /* borrowed from the configuration; NULL where the name is wrong */
+    struct part *part;     /* owned, one for each draft */
     size_t count;
+};
+
+struct part {
+    const char *name;                /* borrowed from the configuration; NULL where it is wrong */
+    const config_setting_t *setting; /* the group that describes it */
+    bool is_taken; /* another list has what the draft owns; only its numbers are still good */
 };
 
 struct reader {
@@ -28,9 +34,9 @@ struct reader {
     char **files; /* owned: names as libconfig gives them, in order met */
     size_t file_count;
     bool out_of_memory;
-    struct sha256 hash;                   /* of the study file and all it includes or names */
-    struct sha256 own_hash;               /* of the study file alone */
-    struct parts catalogue[4], chosen[4]; /* by enum entries */
+    struct sha256 hash;     /* of the study file and all it includes or names */
+    struct sha256 own_hash; /* of the study file alone */
+    struct parts catalogue[ENTRIES_COUNT], chosen[ENTRIES_COUNT];
 };
 
 /* Findings. `where` NULL is the top level; `child` names a key of it, there or

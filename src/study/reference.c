@@ -90,12 +90,16 @@ static const char introduction[] =
     "rpm\", 0.82), (\"3000 rpm\", 0.90))`, with speeds that rise strictly. Between the points it "
     "is\n"
     "interpolated without overshoot; one pair is a constant; two or more must cover the rev range. "
-    "At the\n"
-    "most 1000 pairs.\n"
+    "The curve\n"
+    "of a pump has pressures in the place of speeds, `((\"300 kPa\", \"120 l/hour\"), ...)`, and\n"
+    "need not cover anything. At the most 1000 pairs.\n"
     "\n"
-    "**Parts and the catalogue.** An entry of `blowers`, `coolers` and `fuels` is a group, or the "
-    "name of\n"
-    "a part in the group `catalogue`. Names must be unique.\n"
+    "**Angles** are in `deg` or `rad`; those of the crank count from firing top dead centre,\n"
+    "before it negative.\n"
+    "\n"
+    "**Parts and the catalogue.** An entry of `blowers`, `coolers`, `fuels`, `injectors` and\n"
+    "`pumps` is a group, or the name of a part in the group `catalogue`. Names must be unique in\n"
+    "their list.\n"
     "\n";
 
 static const char example[] =
@@ -129,9 +133,19 @@ static const char example[] =
     "      { name = \"front\"; effectiveness = [0.6, 0.7, 0.8]; rated_flow = \"0.2 kg/s\";\n"
     "        pressure_drop = \"6 kPa\"; coolant_rise = \"5 K\"; }\n"
     "    );\n"
-    "    fuels = ( { name = \"petrol\"; stoichiometric = 14.6; heating_value = \"42.9 MJ/kg\";\n"
-    "                density = \"745 kg/m3\"; } );\n"
-    "    limits = { boost = \"0.7 bar gauge\"; charge_temperature = \"80 degC\"; };\n"
+    "    fuels = (\n"
+    "      { name = \"petrol\"; stoichiometric = 14.6; heating_value = \"43.5 MJ/kg\";\n"
+    "        density = \"745 kg/m3\"; ron = 95; mon = 85; },\n"
+    "      { name = \"half and half\";\n"
+    "        blend = ( { component = \"petrol\"; share = \"50 %\"; },\n"
+    "                  { component = \"ethanol\"; share = \"50 %\"; } ); }\n"
+    "    );\n"
+    "    injectors = ( { name = \"port\"; flow = [\"350 cm3/min\", \"500 cm3/min\"]; } );\n"
+    "    pumps = (\n"
+    "      { name = \"in tank\";\n"
+    "        flow = ((\"300 kPa\", \"150 l/hour\"), (\"500 kPa\", \"100 l/hour\")); }\n"
+    "    );\n"
+    "    limits = { boost = \"0.7 bar gauge\"; peak_pressure = \"90 bar absolute\"; };\n"
     "\n";
 
 static const char map_format[] =
@@ -176,7 +190,8 @@ static void describe_kind(const struct key *key, char *text, size_t size)
         snprintf(text, size, "choices, %s%s", of, pressure);
         return;
     case KEY_PAIRS:
-        snprintf(text, size, "curve, %s over rpm", of);
+        snprintf(text, size, "curve, %s over %s", of,
+                 key->along == SHV_Q_ROTATION ? "rpm" : "Pa difference");
         return;
     case KEY_INTEGER:
         snprintf(text, size, "whole number");
@@ -193,6 +208,7 @@ static void describe_kind(const struct key *key, char *text, size_t size)
     case KEY_GROUP:
         snprintf(text, size, "group, see [%s](#%s)", key->group->title, key->group->title);
         return;
+    case KEY_LIST:
     case KEY_ENTRIES:
         snprintf(text, size, "list, see [%s](#%s)", key->group->title, key->group->title);
         return;
@@ -242,7 +258,7 @@ static void write_tree(FILE *out, const struct key_group *group, bool with_lists
     write_group(out, group);
     for (size_t i = 0; i < group->count; i++) {
         struct key key = key_at(group, i);
-        if (key.type == KEY_GROUP) {
+        if (key.type == KEY_GROUP || key.type == KEY_LIST) {
             write_tree(out, key.group, false);
         } else if (key.type == KEY_ENTRIES && with_lists) {
             write_tree(out, key.group, true);

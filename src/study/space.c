@@ -40,6 +40,25 @@ static uint64_t count_lambdas(const struct shv_study *study)
     return study->lambda_count;
 }
 
+static uint64_t count_ignition_margins(const struct shv_study *study)
+{
+    return study->margin_count;
+}
+
+static uint64_t count_injectors(const struct shv_study *study)
+{
+    uint64_t count = 0;
+    for (size_t i = 0; i < study->injector_count; i++) {
+        count += study->injectors[i].choices;
+    }
+    return count;
+}
+
+static uint64_t count_pumps(const struct shv_study *study)
+{
+    return study->pump_count;
+}
+
 static void pick_blower(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
 {
     (void)study;
@@ -80,6 +99,30 @@ static void pick_lambda(const struct shv_study *study, uint64_t choice, struct s
     kit->lambda = study->lambdas[choice];
 }
 
+static void pick_ignition_margin(const struct shv_study *study, uint64_t choice,
+                                 struct shv_kit *kit)
+{
+    kit->ignition_margin = study->ignition_margins[choice];
+}
+
+/* The sizes of all injectors one after the other. */
+static void pick_injector(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
+{
+    size_t injector = 0;
+    while (choice >= study->injectors[injector].choices) {
+        choice -= study->injectors[injector].choices;
+        injector++;
+    }
+    kit->injector = injector;
+    kit->injector_flow = study->injectors[injector].rated_flow[choice];
+}
+
+static void pick_pump(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
+{
+    (void)study;
+    kit->pump = (size_t)choice;
+}
+
 static const struct {
     const char *name;
     uint64_t (*count)(const struct shv_study *study);
@@ -91,6 +134,9 @@ static const struct {
     [SHV_DIM_COOLER] = {"cooler", count_coolers, pick_cooler},
     [SHV_DIM_FUEL] = {"fuel", count_fuels, pick_fuel},
     [SHV_DIM_LAMBDA] = {"lambda", count_lambdas, pick_lambda},
+    [SHV_DIM_IGNITION_MARGIN] = {"ignition_margin", count_ignition_margins, pick_ignition_margin},
+    [SHV_DIM_INJECTOR] = {"injector", count_injectors, pick_injector},
+    [SHV_DIM_PUMP] = {"pump", count_pumps, pick_pump},
 };
 
 const char *shv_dim_name(enum shv_dim dim)
@@ -101,7 +147,8 @@ const char *shv_dim_name(enum shv_dim dim)
 enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
                                struct shv_message *message)
 {
-    *space = (struct shv_space){.air_size = 1, .fuel_size = 1, .size = 1};
+    *space = (struct shv_space){
+        .air_size = 1, .fuel_size = 1, .burn_size = 1, .supply_size = 1, .size = 1};
     for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
         uint64_t count = dimensions[d].count(study);
         if (count == 0) {
@@ -115,7 +162,12 @@ enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *
         }
         space->count[d] = count;
         space->size *= count;
-        *(d < SHV_DIM_AIR_COUNT ? &space->air_size : &space->fuel_size) *= count;
+        if (d < SHV_DIM_AIR_COUNT) {
+            space->air_size *= count;
+        } else {
+            space->fuel_size *= count;
+            *(d < SHV_DIM_BURN_COUNT ? &space->burn_size : &space->supply_size) *= count;
+        }
     }
     return SHV_OK;
 }

@@ -63,6 +63,9 @@ static const struct kind kinds[SHV_Q_COUNT] = {
     [SHV_Q_PRESSURE_PER_SPEED2] = {"a pressure per speed squared", "Pa s2/m2",
                                    "a pressure per speed squared with a unit, such as "
                                    "\"150 Pa s2/m2\""},
+    [SHV_Q_ANGLE] = {"an angle", "deg", "an angle with a unit, such as \"12 deg\""},
+    [SHV_Q_MOLAR_MASS] = {"a molar mass", "kg/mol",
+                          "a molar mass with a unit, such as \"105 g/mol\""},
 };
 
 struct shv_units {
@@ -104,12 +107,8 @@ void shv_units_free(struct shv_units *units)
 static bool add_trade_symbols(ut_system *system)
 {
     static const char *const symbols[][2] = {
-        {"rev", "turn"},
-        {"Nm", "N.m"},
-        {"cfm", "ft3/min"},
-        {"mph", "mile/hour"},
-        {"PS", "metric_horsepower"},
-        {"CID", "in3"},
+        {"rev", "turn"},      {"deg", "arc_degree"},       {"Nm", "N.m"},  {"cfm", "ft3/min"},
+        {"mph", "mile/hour"}, {"PS", "metric_horsepower"}, {"CID", "in3"},
     };
     for (size_t i = 0; i < sizeof symbols / sizeof symbols[0]; i++) {
         ut_unit *unit = ut_parse(system, symbols[i][1], UT_ASCII);
@@ -268,8 +267,8 @@ static bool is_plain_unit(const char *unit)
     return true;
 }
 
-/* Whether the unit goes through an angle: "rpm" and "rad/s" do, "Hz" and "1/s" do not, though
- * UDUNITS-2 would convert them as if an angle of one radian were meant. */
+/* Whether the unit goes through an angle: "rpm", "rad/s" and "deg" do, "Hz", "1/s" and "%" do not,
+ * though UDUNITS-2 would convert them as if an angle of one radian were meant. */
 static bool has_angle(const ut_unit *unit)
 {
     char text[256];
@@ -327,7 +326,7 @@ static enum shv_status read_unit(const struct shv_units *units, enum shv_quantit
     double factor, origin, result = NAN;
     enum shv_status status = SHV_OK;
     if (!scale_of(unit, target, &factor, &origin) ||
-        (quantity == SHV_Q_ROTATION && !has_angle(unit))) {
+        ((quantity == SHV_Q_ROTATION || quantity == SHV_Q_ANGLE) && !has_angle(unit))) {
         status = wrong_kind(quantity, text, message);
     } else if (origin != 0.0 && quantity != SHV_Q_TEMPERATURE) {
         status = shv_fail(message, SHV_BAD_INPUT,

@@ -4,8 +4,10 @@
 #include "support/cycle_table_fixture.h"
 
 #include <dirent.h>
+#include <fcntl.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 struct place {
@@ -372,6 +374,29 @@ static void a_part_left_behind_is_not_in_the_way(void **state)
     free(all);
 }
 
+/* Parts of our names that nobody has written to for an hour go; nothing else does. */
+static void stale_parts_are_removed(void **state)
+{
+    struct place *p = *state;
+    const char *ends[] = {".7.0.part", ".7.1.part", ".7.2.parts", ".7.part", ".x.0.part", ""};
+    char path[COUNT(ends)][400], key[65];
+    memset(key, 'a', 64);
+    key[64] = '\0';
+    for (size_t i = 0; i < COUNT(ends); i++) {
+        (void)snprintf(path[i], sizeof path[i], "%s/cycle-%s%s", p->folder, key, ends[i]);
+        write_file(path[i], (const unsigned char *)"half", 4);
+        struct timespec old[2] = {{.tv_sec = time(NULL) - (i == 1 ? 3000 : 4000)}};
+        old[1] = old[0];
+        assert_int_equal(utimensat(AT_FDCWD, path[i], old, 0), 0);
+    }
+    size_t bytes;
+    free(stored_file(p, &bytes));
+    assert_int_equal(access(path[0], F_OK), -1);
+    for (size_t i = 1; i < COUNT(ends); i++) {
+        assert_int_equal(access(path[i], F_OK), 0);
+    }
+}
+
 /* ---- key ---- */
 
 static void assert_other_key(const struct place *p, const struct shv_cycle_table_spec *spec,
@@ -399,6 +424,25 @@ static void each_number_counts(const struct place *p, size_t offset, size_t byte
     }
 }
 
+/* Against the key of `with`, which has back pressure. */
+static void each_part_of_back_pressure_counts(const struct place *p,
+                                              const struct shv_cycle_table_spec *with)
+{
+    struct place q = *p;
+    q.spec = *with;
+    assert_int_equal(cycle_cache_key(with, &q.options, q.key, NULL), SHV_OK);
+    each_number_counts(&q, offsetof(struct shv_cycle_table_spec, exhaust_pressure),
+                       5 * sizeof(double));
+    for (size_t i = 0; i < 6; i++) {
+        struct shv_cycle_breathing b[2] = {with->breathing[0], with->breathing[1]};
+        double *x[] = {&b[0].capacity, &b[0].a, &b[0].b, &b[1].capacity, &b[1].a, &b[1].b};
+        *x[i] *= 1.0 + 1e-15;
+        struct shv_cycle_table_spec s = *with;
+        s.breathing = b;
+        assert_other_key(&q, &s, &q.options, 2000 + i);
+    }
+}
+
 static void every_input_enters_the_key(void **state)
 {
     struct place *p = *state;
@@ -415,8 +459,12 @@ static void every_input_enters_the_key(void **state)
     each_number_counts(p, offsetof(struct shv_cycle_table_spec, pressure_least),
                        4 * sizeof(double));
     struct shv_cycle_table_spec s = p->spec;
+    const struct shv_cycle_breathing plain[2] = {{1e-6, 1.0, 0.1}, {2e-6, 1.0, 0.1}};
     s.exhaust_loss = 1e-12;
+    assert_int_equal(cycle_cache_key(&s, &p->options, p->key, NULL), SHV_BAD_INPUT);
+    s.breathing = plain;
     assert_other_key(p, &s, &p->options, 1000);
+    each_part_of_back_pressure_counts(p, &s);
     s = p->spec, s.at.residual_temperature = 1000.0;
     assert_other_key(p, &s, &p->options, 1001);
     s = p->spec, s.at.gas = SHV_CYCLE_AIR;
@@ -441,7 +489,8 @@ static void what_is_not_used_does_not_enter_the_key(void **state)
     p->spec.at.speed = 10.0;
     p->spec.at.manifold_pressure = 5e4;
     p->spec.at.ca50 = 20.0;
-    p->spec.exhaust_loss = -0.0; /* is 0 */
+    p->spec.exhaust_loss = -0.0;  /* is 0 */
+    p->spec.charge_pickup = 20.0; /* no back pressure: no flow is asked for */
     assert_int_equal(cycle_cache_key(&p->spec, &p->options, key, NULL), SHV_OK);
     assert_string_equal(key, p->key);
 }
@@ -462,6 +511,7 @@ int main(void)
         TEST(a_folder_that_cannot_be_written_is_a_note),
         TEST(two_writers_and_a_reader),
         TEST(a_part_left_behind_is_not_in_the_way),
+        TEST(stale_parts_are_removed),
         TEST(every_input_enters_the_key),
         TEST(what_is_not_used_does_not_enter_the_key),
     };

@@ -196,7 +196,7 @@ static enum shv_status run_watched(const struct ground *g, int threads, struct w
 {
     struct shv_ranking r;
     struct shv_message message = {""};
-    struct shv_sweep_options options = {threads, watch, w};
+    struct shv_sweep_options options = {.threads = threads, .progress = watch, .progress_data = w};
     assert_int_equal(shv_ranking_init(&r, 10, &message), SHV_OK);
     enum shv_status status = shv_sweep_run(g->model, &g->space, &options, &r, counts, &message);
     assert_int_equal(strlen(message.text) > 0, status != SHV_OK);

@@ -8,10 +8,11 @@
 
 enum { SPEEDS = 13, OTHER_POINTS = 6000, LOOKUPS = 1000000 };
 
+/* Of the processor: other work on the machine counts little. */
 static double now(void)
 {
     struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
@@ -26,7 +27,7 @@ static double nanoseconds_per_lookup(const struct shv_cycle_table *t)
     double sum = 0.0, begin = now();
     for (unsigned i = 0; i < LOOKUPS; i++) {
         double pm = 0.3e5 + 0.27 * (double)(i * 7919u % 1000000u);
-        sum += shv_cycle_table_at(t, i % SPEEDS, pm, 250.0 + i * 31u % 200u).ca50;
+        sum += shv_cycle_table_at(t, i % SPEEDS, pm, 250.0 + i * 31u % 200u, 0.0).ca50;
     }
     double end = now();
     return sum > 0.0 ? (end - begin) / LOOKUPS * 1e9 : 0.0;
@@ -57,7 +58,8 @@ static void show(const char *name, const struct shv_cycle_table_spec *spec)
     }
     size_t bytes = t.speed_count * (t.axis[0].nodes + 2) * (t.axis[1].nodes + 2) *
                    (SHV_CYCLE_SURFACES + (t.axis[2].nodes + 2) * SHV_CYCLE_FIELDS) * 8;
-    printf("\n%s: %zu x %zu x %zu nodes, %.1f MB, %llu rounds, %llu cycles, %.1f s, %.0f ns per "
+    printf("\n%s: %zu x %zu x %zu nodes, %.1f MB, %llu rounds, %llu cycles, %.1f s of processor "
+           "time, %.0f ns per "
            "lookup, %llu silent points\n\n",
            name, t.axis[0].nodes, t.axis[1].nodes, t.axis[2].nodes, (double)bytes / 1e6,
            (unsigned long long)t.quality.rounds, (unsigned long long)t.quality.cycles, seconds,
@@ -85,7 +87,13 @@ int main(void)
     struct shv_cycle_table_spec s = spec;
     s.at.lambda = 0.80;
     s.engine.compression_ratio = 9.5;
-    s.exhaust_loss = 0.4e5 / (100.0 * 3e5 * 100.0 * 3e5);
+    struct shv_cycle_breathing breathing[SPEEDS];
+    for (int i = 0; i < SPEEDS; i++) { /* 2 l, filled to 90 % */
+        breathing[i] = (struct shv_cycle_breathing){0.9 * 1e-3 * speeds[i] / 287.0, 1.05, 0.05};
+    }
+    s.breathing = breathing;
+    s.reference_temperature = 300.0;
+    s.exhaust_loss = 0.4e5 / (0.31 * 0.31);
     show("CR 9.5, lambda 0.80, back pressure", &s);
     s = spec;
     s.engine.compression_ratio = 11.5;

@@ -86,6 +86,21 @@ static void check_ideal(const struct chosen *c, const struct shv_optimum *o)
     shv_curves_free(&v);
 }
 
+static void check_uncooled(const struct chosen *c, const struct shv_optimum *o)
+{
+    struct shv_curves v;
+    if (!o->uncooled_found) {
+        assert_true(isnan(o->uncooled_objective) && isnan(o->uncooled_retard));
+        return;
+    }
+    assert_int_equal(shv_curves_init(&v, c->model, NULL), SHV_OK);
+    shv_model_evaluate(c->model, &o->uncooled, &v);
+    assert_true(v.verdict.feasible && c->m.coolers[o->uncooled.cooler].is_none);
+    assert_same_bits(v.verdict.objective, o->uncooled_objective);
+    assert_true(o->uncooled_objective <= o->objective);
+    shv_curves_free(&v);
+}
+
 static void check_real(const struct chosen *c, const struct shv_optimum *o)
 {
     struct shv_curves v;
@@ -113,6 +128,7 @@ static void check_rows(struct chosen *c)
         assert_int_equal(o->fuel, i % c->m.study.fuel_count);
         assert_true(o->found);
         check_ideal(c, o);
+        check_uncooled(c, o);
         check_real(c, o);
         double grid = finest(c, o);
         if (!(o->objective >= grid * (1.0 - 1e-6))) {

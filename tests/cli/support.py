@@ -11,11 +11,13 @@ HERE = os.path.dirname(os.path.abspath(__file__))
 STUDIES = os.path.join(HERE, "studies")
 EXPECTED = os.path.join(HERE, "expected")
 FILES = ("ranked.csv", "curves.csv", "rejected.csv", "optimum.csv", "manifest.cfg")
+KEPT = ("journal.db", "run.log")  # beside them
 TIMEOUT = 120  # s; a test that needs so long has hung
 
 # Set by run.py.
 program = None
 redo = False
+cache = None  # XDG_CACHE_HOME of every run
 
 
 def workspace():
@@ -25,10 +27,16 @@ def workspace():
     return folder
 
 
+def environment(**more):
+    """The environment of a run; a value of None takes a name out."""
+    names = {"PATH": "/usr/bin:/bin", "LC_ALL": "C", "XDG_CACHE_HOME": cache} | more
+    return {name: value for name, value in names.items() if value is not None}
+
+
 def run(arguments, folder, **more):
     """Runs the program in the folder; stdout and stderr are caught as bytes unless told otherwise."""
     how = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE,
-           "timeout": TIMEOUT, "cwd": folder, "env": {"PATH": "/usr/bin:/bin", "LC_ALL": "C"}}
+           "timeout": TIMEOUT, "cwd": folder, "env": environment()}
     how.update(more)
     return subprocess.run([program, *arguments], check=False, **how)
 
@@ -87,14 +95,26 @@ def records(data):
 
 # ---- manifest.cfg ----
 
-TOKEN = re.compile(r'\s*(?:(?P<name>[A-Za-z_][A-Za-z0-9_]*)\s*[:=]|(?P<open>\{)|(?P<close>\}\s*;?)|'
+TOKEN = re.compile(r'\s*(?:(?P<name>[A-Za-z_][A-Za-z0-9_]*)\s*[:=]|(?P<open>\{)|(?P<close>\}\s*[;,]?)|'
+                   r'(?P<list>\()|(?P<end>\)\s*;)|'
                    r'(?P<text>"(?:[^"\\]|\\.)*")\s*;|(?P<number>-?[0-9.eE+-]+)L?\s*;|(?P<bad>\S))')
 
 ESCAPES = {"n": "\n", "r": "\r", "t": "\t", "f": "\f"}
 
 
+def put(into, name, value):
+    """A member of a group, or an entry of a list."""
+    if isinstance(into, list):
+        into.append(value)
+    elif name in into:
+        raise ValueError(f"manifest: {name} stands there twice")
+    else:
+        into[name] = value
+
+
 def read_manifest(text):
-    """Groups of libconfig text as dictionaries. Knows what manifests are made of, and nothing more."""
+    """Groups of libconfig text as dictionaries, lists of groups as lists. Knows what manifests are made of, and
+    nothing more."""
     top = {}
     stack, name = [top], None
     for token in TOKEN.finditer(text.rstrip()):
@@ -103,17 +123,16 @@ def read_manifest(text):
             raise ValueError(f"manifest: cannot read from {text[token.start():token.start() + 40]!r}")
         if kind == "name":
             name = token["name"]
-            if name in stack[-1]:
-                raise ValueError(f"manifest: {name} stands there twice")
-        elif kind == "open":
-            stack[-1][name] = {}
-            stack.append(stack[-1][name])
-        elif kind == "close":
+        elif kind in ("open", "list"):
+            inner = {} if kind == "open" else []
+            put(stack[-1], name, inner)
+            stack.append(inner)
+        elif kind in ("close", "end"):
             stack.pop()
         elif kind == "text":
-            stack[-1][name] = re.sub(r"\\(.)", lambda m: ESCAPES.get(m[1], m[1]), token["text"][1:-1])
+            put(stack[-1], name, re.sub(r"\\(.)", lambda m: ESCAPES.get(m[1], m[1]), token["text"][1:-1]))
         else:
-            stack[-1][name] = float(token["number"])
+            put(stack[-1], name, float(token["number"]))
     if len(stack) != 1:
         raise ValueError("manifest: a group is not closed")
     return top

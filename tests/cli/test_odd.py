@@ -115,7 +115,7 @@ class Odd(unittest.TestCase):
         self.write("my study.v2.cfg", self.read("single.cfg").replace(b'folder = "out"; ', b""))
         done = self.sheave("run", "my study.v2.cfg")
         self.assertEqual(done.returncode, 0, done.stderr)
-        self.assertEqual(sorted(os.listdir(os.path.join(self.folder, "results/my study.v2"))), sorted(support.FILES))
+        self.assertEqual(sorted(os.listdir(os.path.join(self.folder, "results/my study.v2"))), sorted(support.FILES + support.KEPT))
 
     def test_odd_names_of_study_and_folder(self):
         study, out = 'a "b"\\ ä,\'.cfg', 'out "x"\n\\ ß'

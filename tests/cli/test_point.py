@@ -8,12 +8,14 @@ from support import read_bytes, read_csv, records
 
 
 class Point(unittest.TestCase):
+    STUDIES = ("kit", "us", "knock")
+
     @classmethod
     def setUpClass(cls):
         cls.workspace = support.workspace()
         cls.folder = cls.workspace.name
         cls.ranked, cls.curves = {}, {}
-        for study in ("kit", "us"):
+        for study in cls.STUDIES:
             done = support.run(["run", f"{study}.cfg", "--out", study], cls.folder)
             if done.returncode != 0:
                 raise RuntimeError(done.stderr.decode())
@@ -28,7 +30,7 @@ class Point(unittest.TestCase):
         return support.run(["point", f"{study}.cfg", *options], self.folder)
 
     def test_csv_has_the_cells_of_curves(self):
-        for study in ("kit", "us"):
+        for study in self.STUDIES:
             header, *rows = self.curves[study]
             for rank in sorted({row[0] for row in rows}, key=int):
                 done = self.point(study, "--csv", "--combination", self.ranked[study][int(rank) - 1]["index"])
@@ -39,13 +41,16 @@ class Point(unittest.TestCase):
         pairs = {"highest_boost": "boost", "highest_rotor_speed": "rotor_speed",
                  "highest_pressure_ratio": "pressure_ratio", "highest_blower_power": "blower_power",
                  "highest_discharge_temperature": "discharge_temperature",
-                 "highest_charge_temperature": "charge_temperature", "highest_fuel_flow": "fuel_flow"}
-        for study in ("kit", "us"):
+                 "highest_charge_temperature": "charge_temperature", "highest_fuel_flow": "fuel_flow",
+                 "highest_fuel_volume": "fuel_volume", "highest_knock_integral": "knock_integral",
+                 "highest_peak_pressure": "peak_pressure", "highest_exhaust_temperature": "exhaust_temperature",
+                 "highest_injector_duty": "injector_duty", "highest_pump_flow": "pump_flow"}
+        for study in self.STUDIES:
             for row in self.ranked[study][::15]:
                 points = records(self.point(study, "--csv", "--combination", row["index"]).stdout)
                 for column, cell in row.items():
                     stem = next((s for s in pairs if re.match(rf"{s}(_|\Z)", column)), None)
-                    if stem:
+                    if stem and cell != "":
                         name = column.replace(stem, pairs[stem], 1)
                         highest = max(float(p[name]) for p in points)
                         self.assertAlmostEqual(highest / float(cell), 1.0, delta=1e-5, msg=column)
@@ -89,6 +94,29 @@ class Point(unittest.TestCase):
             self.assertEqual(len(wanted), len(found))
             for a, b in zip(sum(wanted, []), sum(found, [])):
                 self.assertTrue(support.same_text(a, b), f"{a} and {b}")  # 74 mm need not be 58 mm and 4 steps
+
+    def test_picks_of_the_fuel_side(self):
+        row = self.ranked["knock"][3]
+        picks = [f"blower_pulley={row['blower_pulley_mm']} mm", "cooler=" + row["cooler"],
+                 "effectiveness=" + row["effectiveness"], "fuel=" + row["fuel"],
+                 f"ignition_margin={row['ignition_margin_deg']} deg", "injector=" + row["injector"],
+                 f"injector_flow={row['injector_flow_cm3_min']} cm3/min", "pump=" + row["pump"]]
+        by_name = self.point("knock", "--csv", *(a for p in picks for a in ("--pick", p)))
+        by_number = self.point("knock", "--csv", "--combination", row["index"])
+        self.assertEqual(by_name.returncode, 0, by_name.stderr)
+        self.assertTrue(support.same_text(by_number.stdout.decode(), by_name.stdout.decode()))
+
+    def test_any_size_of_injectors(self):
+        pick = ["--pick", "blower_pulley=82 mm", "--pick", "cooler=none", "--pick", "fuel=race",
+                "--pick", "ignition_margin=1 deg", "--pick"]
+        duty = {}
+        for flow in (400, 800):
+            done = self.point("knock", "--csv", *pick, f"injector_flow={flow} cm3/min")
+            self.assertIn(done.returncode, (0, 1), done.stderr)
+            duty[flow] = [float(row["injector_duty_pct"]) for row in records(done.stdout)]
+        for small, large, rpm in zip(duty[400], duty[800], (2000, 4000, 6000)):
+            dead = 100 * 1e-3 * rpm / 120  # 1 ms of two turns
+            self.assertAlmostEqual((small - dead) / (large - dead), 2.0, delta=1e-3)
 
     def test_stock_has_no_blower(self):
         done = self.point("kit", "--stock", "--csv")

@@ -7,20 +7,24 @@ import support
 from support import read_bytes, read_csv, read_manifest, records
 
 # Units at the end of a column's name.
-EITHER = ("_rpm", "_pct")
-METRIC = ("_mm", "_m_s", "_kPa_abs", "_kPa", "_degC", "_K", "_kW", "_Nm", "_kg_h", "_g_kWh")
-US = ("_in", "_ft_s", "_psia", "_psi", "_degF", "_degR", "_hp", "_lbfft", "_lb_min", "_lb_h", "_lb_hph")
+EITHER = ("_rpm", "_pct", "_deg", "_cm3_min")
+METRIC = ("_mm", "_m_s", "_kPa_abs", "_kPa", "_bar_abs", "_bar", "_degC", "_K", "_kW", "_Nm", "_kg_h", "_L_h",
+          "_g_kWh")
+US = ("_in", "_ft_s", "_psia", "_psi", "_degF", "_degR", "_hp", "_lbfft", "_lb_min", "_lb_h", "_gal_h", "_lb_hph")
 NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressure_ratio", "bypass_open_points",
            "pressure_ratio", "pressure_ratio_margin", "blower_volumetric_efficiency", "blower_isentropic_efficiency",
            "clearance_left", "volumetric_efficiency", "indicated_efficiency", "combinations", "breaking",
            "ideal_ratio", "ideal_effectiveness", "ideal_lambda", "real_index", "real_ratio", "real_effectiveness",
-           "real_lambda", "plain_difference", "evaluations"}
+           "real_lambda", "plain_difference", "evaluations", "highest_knock_integral", "knock_integral",
+           "cycle_efficiency"}
 TEXTS = {"blower", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
-         "real_cooler"}
+         "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "ideal_injector",
+         "ideal_pump", "real_injector", "real_pump"}
 LIMITS = ["rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
-          "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow"]
-FAILURES = ["outside_map", "out_of_range", "no_match"]
+          "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow", "phasing_retard",
+          "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow"]
+FAILURES = ["outside_map", "out_of_range", "no_match", "no_cycle"]
 # Hang on the last bits of other libraries: differences of almost equal numbers, and where a search ended.
 LOOSE = {"plain_difference", "evaluations"}
 NEAR_ZERO = {"binding_share_pct": 1e-6}
@@ -59,7 +63,7 @@ class Rules:
 
     def test_all_files_and_no_other(self):
         self.assertEqual(self.results.code, self.code)
-        self.assertEqual(self.results.names, sorted(support.FILES))
+        self.assertEqual(self.results.names, sorted(support.FILES + support.KEPT))
 
     def test_lines_end_with_crlf(self):
         for name in CSV_FILES:
@@ -233,6 +237,44 @@ class Us(Rules, unittest.TestCase):
         self.assertEqual(self.results.manifest()["study"]["units"], "US")
 
 
+class Knock(Rules, unittest.TestCase):
+    """The closed cycle, with tables, injectors and a pump."""
+    study, size = "knock.cfg", 160
+
+    def test_injectors_and_pump_cost_no_power(self):
+        """Combinations that differ in them alone are counted, and the first that holds is ranked."""
+        rows = self.rows("ranked.csv")
+        kits = [tuple(row[c] for c in ("blower_pulley_mm", "effectiveness", "fuel", "ignition_margin_deg"))
+                for row in rows]
+        self.assertEqual(len(set(kits)), len(kits))
+
+    def test_margin_costs_power_where_knock_rules(self):
+        rows = self.rows("ranked.csv")
+        power = {tuple(row[c] for c in ("blower_pulley_mm", "effectiveness", "fuel", "ignition_margin_deg")):
+                 float(row["peak_power_kW"]) for row in rows}
+        pairs = [(power[kit], power[(*kit[:3], "0")]) for kit in power if kit[3] == "2" and (*kit[:3], "0") in power]
+        self.assertTrue(pairs)
+        for held_back, free in pairs:
+            self.assertLessEqual(held_back, free)
+        self.assertTrue(any(held_back < free for held_back, free in pairs))
+
+    def test_manifest_traces_the_tables(self):
+        manifest = self.results.manifest()
+        tables = manifest["cycle"]["tables"]
+        self.assertEqual([t["fuel"] for t in tables], ["super", "race"])
+        for table in tables:
+            self.assertEqual((table["lambda"], table["site"]), (0.86, "harbour"))
+            self.assertGreaterEqual(min(table[f"{d}_nodes"] for d in ("pressure", "temperature", "ca50")), 4)
+            for error in (table["error_random"], table["error_along"]):
+                self.assertTrue(0 < error["efficiency_pct"] <= 0.1)
+                self.assertTrue(0 < error["ca50_deg"] <= 0.3)
+                self.assertTrue(0 < error["peak_pressure_pct"] <= 0.5)
+        self.assertTrue(0.85 < manifest["cycle"]["tie_least"] <= manifest["cycle"]["tie_most"] < 1.15)
+        for source in manifest["run"]["tables"]:
+            self.assertRegex(source["key"], r"\A[0-9a-f]{64}\Z")
+            self.assertIn(source["from_file"], ("yes", "no"))
+
+
 class Nothing(Rules, unittest.TestCase):
     study, size, code = "nothing.cfg", 80, 1
 
@@ -255,6 +297,6 @@ class Again(unittest.TestCase):
         with support.workspace() as folder:
             for study in ("kit.cfg", "single.cfg"):
                 self.assertEqual(support.run(["run", study, "--out", "there"], folder).returncode, 0)
-            self.assertEqual(sorted(os.listdir(os.path.join(folder, "there"))), sorted(support.FILES))
+            self.assertEqual(sorted(os.listdir(os.path.join(folder, "there"))), sorted(support.FILES + support.KEPT))
             found = read_bytes(folder, "there", "ranked.csv")
         self.assertEqual(found, Results("single.cfg").data["ranked.csv"])

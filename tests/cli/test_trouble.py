@@ -11,6 +11,14 @@ import support
 from support import read_bytes
 
 
+LIMIT = 32768  # bytes; more than the journal of a small study
+KEPT_HINT = (b"sheave run: what is done of the sweep is kept, go on with\n"
+             b"  sheave run kit.cfg --out there --resume\n")
+SWEPT = r"\d+\.\d % of the sweep is kept, go on with\n  sheave run wide.cfg --out old/new --resume\n"
+SEARCHED = (r"no results were written; the sweep is kept, go on with\n"
+            r"  sheave run slow_search.cfg --out old/new --resume\n")
+
+
 def limit_files(size):
     return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
 
@@ -18,7 +26,8 @@ def limit_files(size):
 class Output(unittest.TestCase):
     """Standard output that can't take what is printed."""
     COMMANDS = (["--help"], ["--version"], ["run", "--help"], ["check", "kit.cfg"], ["run", "single.cfg"],
-                ["point", "kit.cfg", "--combination", "477"], ["point", "kit.cfg", "--combination", "477", "--csv"])
+                ["point", "kit.cfg", "--combination", "477"], ["point", "kit.cfg", "--combination", "477", "--csv"],
+                ["check", "knock.cfg"], ["point", "knock.cfg", "--stock", "--cycle", "4000 rpm"])
 
     def check(self, **how):
         for arguments in self.COMMANDS:
@@ -61,7 +70,7 @@ class Output(unittest.TestCase):
     def test_files_are_there_all_the_same(self):
         with support.workspace() as folder, open("/dev/full", "wb") as full:
             support.run(["run", "single.cfg", "--out", "there"], folder, stdout=full)
-            self.assertEqual(sorted(os.listdir(os.path.join(folder, "there"))), sorted(support.FILES))
+            self.assertEqual(sorted(os.listdir(os.path.join(folder, "there"))), sorted(support.FILES + support.KEPT))
 
 
 class Folder(unittest.TestCase):
@@ -73,40 +82,58 @@ class Folder(unittest.TestCase):
         self.there = os.path.join(self.folder, "there")
         self.addCleanup(self.workspace.cleanup)
 
+    def keep(self, rows, curves):
+        """kit.cfg with more results than fit where its journal does (LIMIT)."""
+        path = os.path.join(self.folder, "kit.cfg")
+        with open(path, encoding="utf-8") as file:
+            text = file.read()
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text.replace("keep = 40; curves = 3;", f"keep = {rows}; curves = {curves};"))
+
     def run_study(self, study="kit.cfg", **how):
         return support.run(["run", study, "--out", "there"], self.folder, **how)
 
     def test_first_file_too_large(self):
+        self.keep(1000, 3)
+        done = self.run_study(preexec_fn=limit_files(LIMIT))
+        self.assertEqual(done.returncode, 3)
+        self.assertEqual(done.stderr, b"sheave run: cannot write there/ranked.csv: File too large\n" + KEPT_HINT)
+        self.assertEqual(done.stdout, b"")
+        self.assertEqual(sorted(os.listdir(self.there)), sorted(support.KEPT))
+        self.assertEqual(support.run(["run", "kit.cfg", "--out", "there", "--resume"], self.folder).returncode, 0)
+
+    def test_journal_too_large(self):
         done = self.run_study(preexec_fn=limit_files(4096))
         self.assertEqual(done.returncode, 3)
-        self.assertEqual(done.stderr, b"sheave run: cannot write there/ranked.csv: File too large\n")
-        self.assertEqual(done.stdout, b"")
+        self.assertEqual(done.stderr, b"sheave run: cannot write there/journal.db: File too large\n")
         self.assertEqual(os.listdir(self.there), [])
 
     def test_old_files_survive(self):
+        self.keep(1000, 3)
         self.assertEqual(self.run_study().returncode, 0)
         before = {name: read_bytes(self.there, name) for name in support.FILES}
-        self.assertEqual(self.run_study(preexec_fn=limit_files(4096)).returncode, 3)
-        self.assertEqual({name: read_bytes(self.there, name) for name in os.listdir(self.there)}, before)
+        for size in (4096, LIMIT):
+            self.assertEqual(self.run_study(preexec_fn=limit_files(size)).returncode, 3)
+            self.assertEqual({name: read_bytes(self.there, name) for name in support.FILES}, before)
 
     def test_later_file_too_large(self):
         """Those before it are whole, of itself there is nothing."""
-        self.assertEqual(self.run_study("nothing.cfg").returncode, 1)
-        sizes = {name: os.path.getsize(os.path.join(self.there, name)) for name in support.FILES}
-        self.assertEqual(max(sizes, key=sizes.get), "manifest.cfg", "the last file is the largest one here")
-        largest_before = max(size for name, size in sizes.items() if name != "manifest.cfg")
-        whole = {name: read_bytes(self.there, name) for name in support.FILES if name != "manifest.cfg"}
+        self.keep(40, 40)
+        self.assertEqual(self.run_study().returncode, 0)
+        whole = read_bytes(self.there, "ranked.csv")
+        self.assertTrue(len(whole) < LIMIT < os.path.getsize(os.path.join(self.there, "curves.csv")))
         shutil.rmtree(self.there)
-        done = self.run_study("nothing.cfg", preexec_fn=limit_files(largest_before))
+        done = self.run_study(preexec_fn=limit_files(LIMIT))
         self.assertEqual(done.returncode, 3)
-        self.assertEqual({name: read_bytes(self.there, name) for name in os.listdir(self.there)}, whole)
+        self.assertEqual(sorted(os.listdir(self.there)), sorted(["ranked.csv", *support.KEPT]))
+        self.assertEqual(read_bytes(self.there, "ranked.csv"), whole)
 
     def test_name_of_a_file_taken_by_a_folder(self):
         os.makedirs(os.path.join(self.there, "curves.csv"))
         done = self.run_study()
         self.assertEqual(done.returncode, 3)
-        self.assertEqual(done.stderr, b"sheave run: cannot write there/curves.csv: Is a directory\n")
-        self.assertEqual(sorted(os.listdir(self.there)), ["curves.csv", "ranked.csv"])
+        self.assertEqual(done.stderr, b"sheave run: cannot write there/curves.csv: Is a directory\n" + KEPT_HINT)
+        self.assertEqual(sorted(os.listdir(self.there)), sorted(["curves.csv", "ranked.csv", *support.KEPT]))
 
     def check_not_allowed(self, path, message):
         """As an ordinary user; the program is copied to where that user may run it."""
@@ -134,16 +161,17 @@ class Folder(unittest.TestCase):
 
 
 class Interrupted(unittest.TestCase):
-    """The signal comes while the sweep or the search runs. Both would take far longer than the test may."""
+    """The signal comes while tables are built or the sweep or the search runs. All would take far longer than the
+    test may."""
 
-    def check(self, study, number, delay):
+    def check(self, study, number, delay, says, *options):
         with support.workspace() as folder:
             # Old results must stay as they are.
             self.assertEqual(support.run(["run", "single.cfg", "--out", "old"], folder).returncode, 0)
             old = os.path.join(folder, "old")
             before = {name: read_bytes(old, name) for name in os.listdir(old)}
             new = os.path.join(folder, "old", "new")
-            process = subprocess.Popen([support.program, "run", study, "--out", "old/new"], cwd=folder,
+            process = subprocess.Popen([support.program, "run", study, "--out", "old/new", *options], cwd=folder,
                                        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
             try:
                 deadline = time.monotonic() + support.TIMEOUT
@@ -158,20 +186,27 @@ class Interrupted(unittest.TestCase):
                     process.kill()
                     process.communicate()
             self.assertEqual(process.returncode, 130)
-            self.assertEqual(talk, b"sheave run: interrupted; nothing was written\n")
+            self.assertRegex(talk.decode(), rf"\Asheave run: interrupted; {says}\Z")
             self.assertEqual(printed, b"")
-            self.assertEqual(os.listdir(new), [])
-            os.rmdir(new)
+            # What ends at once in the search leaves SQLite's own file behind.
+            self.assertEqual(set(os.listdir(new)) - {"journal.db-journal"}, set(support.KEPT))
+            shutil.rmtree(new)
             self.assertEqual({name: read_bytes(old, name) for name in os.listdir(old)}, before)
 
+    def test_tables_by_sigint(self):
+        self.check("many_tables.cfg", signal.SIGINT, 0.4, r"nothing was written\n", "--no-cache")
+
+    def test_tables_by_sigterm(self):
+        self.check("many_tables.cfg", signal.SIGTERM, 0.4, r"nothing was written\n", "--no-cache")
+
     def test_sweep_by_sigint(self):
-        self.check("wide.cfg", signal.SIGINT, 0.4)
+        self.check("wide.cfg", signal.SIGINT, 0.4, SWEPT)
 
     def test_sweep_by_sigterm(self):
-        self.check("wide.cfg", signal.SIGTERM, 0.4)
+        self.check("wide.cfg", signal.SIGTERM, 0.4, SWEPT)
 
     def test_search_by_sigint(self):
-        self.check("slow_search.cfg", signal.SIGINT, 1.0)  # the sweep before is short
+        self.check("slow_search.cfg", signal.SIGINT, 1.0, SEARCHED)  # the sweep before is short
 
     def test_search_by_sigterm(self):
-        self.check("slow_search.cfg", signal.SIGTERM, 1.0)
+        self.check("slow_search.cfg", signal.SIGTERM, 1.0, SEARCHED)

@@ -1,4 +1,5 @@
-/* Blends: values by hand from docs/fuel.md, bounds and limits over random blends, refusals. */
+/* Blends: values by hand from docs/model.md, section 10, bounds and limits over random blends,
+ * refusals. */
 #include "support/study_fixture.h"
 
 static const struct shv_fuel_data light = {

@@ -1,5 +1,5 @@
 /* The sweep's verdicts are those of the reported curves, to the bit. */
-#include "support/study_fixture.h"
+#include "support/cycle_model.h"
 
 static void assert_brief_is_verdict(const struct shv_brief *b, const struct shv_verdict *v,
                                     uint64_t index)
@@ -19,12 +19,16 @@ struct tally {
     uint64_t outcome[SHV_OUTCOME_COUNT], broken, feasible, open, bleeding;
 };
 
+/* Every combination; tables are built for the closed cycle. */
 static void compare_all(struct made *m, struct tally *t)
 {
     struct shv_model *model = made_model(m);
     struct shv_space space;
     struct shv_lanes *lanes;
     struct shv_curves curves;
+    for (size_t i = 0; i < shv_model_table_count(model); i++) {
+        give_table(model, i);
+    }
     assert_int_equal(shv_space_init(&space, &m->study, NULL), SHV_OK);
     assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
     assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
@@ -86,6 +90,28 @@ static void with_bleed(void **state)
     assert_true(t.bleeding > 100);
 }
 
+/* The closed cycle by table, with ignition margins, injectors of several sizes and pumps. */
+static void with_the_cycle(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct tally t;
+    cycle_begin(&m, 93.0);
+    m.study.limit[SHV_LIMIT_BOOST] = 60e3;
+    m.study.limit[SHV_LIMIT_CHARGE_TEMPERATURE] = 390.0;
+    m.study.limit[SHV_LIMIT_PEAK_PRESSURE] = 75e5;
+    m.study.limit[SHV_LIMIT_EXHAUST_TEMPERATURE] = 1500.0;
+    m.study.limit[SHV_LIMIT_PHASING_RETARD] = 25.0;
+    made_blower_pulleys(&m, 40, 0.060, 0.220);
+    made_add_cooler(&m, SHV_COOLER_SINGLE_STREAM, 2, 0.5, 0.8);
+    made_margins(&m, 2, 0.0, 3.0);
+    made_injectors(&m, 3, 2.5e-6, 6e-6);
+    made_pump(&m, 3.4e-5);
+    compare_all(&m, &t);
+    made_end(&m);
+    assert_true(t.feasible > 30 && t.broken > 300);
+}
+
 /* Points beyond 200 to 1000 K: a tiny leaky blower driven far too fast. */
 static void beyond_the_gas_data(void **state)
 {
@@ -145,9 +171,8 @@ static void kits_side_by_side(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(mixed_space),
-        cmocka_unit_test(with_bleed),
-        cmocka_unit_test(beyond_the_gas_data),
+        cmocka_unit_test(mixed_space),       cmocka_unit_test(with_bleed),
+        cmocka_unit_test(with_the_cycle),    cmocka_unit_test(beyond_the_gas_data),
         cmocka_unit_test(kits_side_by_side),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

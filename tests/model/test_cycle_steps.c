@@ -135,7 +135,7 @@ static void burns_as_wiebe_says(void **state)
 
 /* ---- the first law, integrated anew ---- */
 
-/* Wall heat per degree, from docs/cycle.md, with the C library's functions. */
+/* Wall heat per degree, from docs/model.md, section 8, with the C library's functions. */
 static double wall_heat_rate(const struct cycle_case *u, const struct shv_cycle_result *r,
                              const struct shv_cycle_sample *s, const struct shv_cycle_sample *start,
                              double gas_r)

@@ -33,7 +33,12 @@ static void begin(struct hand *h)
                                            .blower_power = 10e3,
                                            .brake_power = 60e3,
                                            .torque = 150.0,
-                                           .fuel_flow = 0.005};
+                                           .fuel_flow = 0.005,
+                                           .phasing_retard = 12.0,
+                                           .peak_pressure = 60e5,
+                                           .exhaust_temperature = 1400.0,
+                                           .injector_duty = 0.6,
+                                           .pump_flow = 0.7};
     }
 }
 
@@ -182,7 +187,12 @@ static void every_limit_looks_at_its_own_value(void **state)
                                            [SHV_LIMIT_CHARGE_TEMPERATURE] = 320.0,
                                            [SHV_LIMIT_BLOWER_POWER] = 10e3,
                                            [SHV_LIMIT_TORQUE] = 150.0,
-                                           [SHV_LIMIT_FUEL_FLOW] = 0.005};
+                                           [SHV_LIMIT_FUEL_FLOW] = 0.005,
+                                           [SHV_LIMIT_PHASING_RETARD] = 12.0,
+                                           [SHV_LIMIT_PEAK_PRESSURE] = 60e5,
+                                           [SHV_LIMIT_EXHAUST_TEMPERATURE] = 1400.0,
+                                           [SHV_LIMIT_INJECTOR_DUTY] = 0.6,
+                                           [SHV_LIMIT_PUMP_FLOW] = 0.7};
     for (size_t i = 0; i < 8; i++) {
         h.c.point[i].belt_speed = 40.0;
     }

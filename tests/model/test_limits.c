@@ -35,9 +35,19 @@ static void names_are_used_once(void **state)
     assert_string_equal(shv_outcome_meaning(SHV_OUTCOME_COUNT), "unknown");
 }
 
-/* `of_blower` must say what shv_limit_bound does: lower all bounds of a blower and see which limits
+/* `bounded_by` must say what shv_limit_bound does: lower all bounds of a part and see which limits
  * follow. */
-static void blower_bounds_are_those_marked(void **state)
+static void assert_bounds(const struct made *m, enum shv_bounded_by by, double lowered)
+{
+    struct shv_kit kit = made_kit(0, 2.0, 0, 0.0, 0.88);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        enum shv_limit limit = (enum shv_limit)i;
+        double expected = shv_limit_info(limit)->bounded_by == by ? lowered : 2.0;
+        assert_same_bits(shv_limit_bound(&m->study, &kit, limit), expected);
+    }
+}
+
+static void bounds_are_those_marked(void **state)
 {
     (void)state;
     struct made m;
@@ -48,15 +58,21 @@ static void blower_bounds_are_those_marked(void **state)
     struct shv_blower *b = &m.blowers[0];
     b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature =
         1.5;
-    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        double expected = shv_limit_info((enum shv_limit)i)->of_blower ? 1.5 : 2.0;
-        assert_same_bits(shv_limit_bound(&m.study, b, (enum shv_limit)i), expected);
-    }
+    assert_bounds(&m, SHV_BY_BLOWER, 1.5);
     b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature =
         9.0;
-    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        assert_same_bits(shv_limit_bound(&m.study, b, (enum shv_limit)i), 2.0);
-    }
+    assert_bounds(&m, SHV_BY_BLOWER, 2.0);
+    m.injectors[0].is_unlimited = false;
+    m.injectors[0].max_duty = 0.8;
+    assert_bounds(&m, SHV_BY_INJECTOR, 0.8);
+    m.injectors[0].is_unlimited = true;
+    m.pumps[0].is_unlimited = false;
+    assert_bounds(&m, SHV_BY_PUMP, 1.0);
+    m.pumps[0].is_unlimited = true;
+    m.study.engine.efficiency_kind = SHV_EFFICIENCY_CYCLE;
+    m.study.engine.knock.best_ca50 = 8.0;
+    m.study.engine.knock.limit_ca50 = 9.5;
+    assert_bounds(&m, SHV_BY_ENGINE, 1.5);
     made_end(&m);
 }
 
@@ -82,7 +98,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_limit_is_described),
         cmocka_unit_test(names_are_used_once),
-        cmocka_unit_test(blower_bounds_are_those_marked),
+        cmocka_unit_test(bounds_are_those_marked),
         cmocka_unit_test(spans),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

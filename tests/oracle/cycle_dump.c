@@ -2,7 +2,7 @@
  *
  *   cycle_dump cases < CASES     one line per case: "run" or "limit", then part.field=value ...;
  * what is not named has its default. Answers with a line of results and lines of trace. cycle_dump
- * tables            tables of docs/cycle.md
+ * tables            tables of docs/model.md
  */
 #include <math.h>
 #include <stdio.h>

@@ -1,9 +1,9 @@
-"""Independent twin of the closed cycle, written from docs/cycle.md alone: SciPy integrates the first law with an
+"""Independent twin of the closed cycle, written from docs/model.md alone: SciPy integrates the first law with an
 adaptive method of eighth order, temperature follows from energy by root finding. Compared with the library
 over random cases.
 
     cycle_oracle.py CYCLE_DUMP                       compare; CASES=n in the environment for another number
-    cycle_oracle.py --tables docs/cycle.md DUMP      the page has the tables that the program writes;
+    cycle_oracle.py --tables docs/model.md DUMP      the page has the tables that the program writes;
                                                      with CYCLE_TABLES_WRITE=1 they are written into it
 """
 import math

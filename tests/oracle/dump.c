@@ -1,15 +1,20 @@
 /* Lays the library open for the independent twin (twin.py): a study as JSON in SI units, and every
  * number of the points and verdicts of chosen kits.
  *
- *   sheave_dump study FILE           the study, the size of its space and the tied efficiencies
- *   sheave_dump fast FILE  < KITS    kits by shv_model_evaluate
- *   sheave_dump plain FILE < KITS    kits by shv_model_evaluate_plain
- *   sheave_dump stock FILE           the stock engine at each site
- *   sheave_dump fields               names of the columns
+ *   sheave_dump study FILE                    the study, the size of its space, the tied
+ * efficiencies sheave_dump fast FILE [FOLDER]  < KITS    kits by shv_model_evaluate sheave_dump
+ * plain FILE [FOLDER] < KITS    kits by shv_model_evaluate_plain sheave_dump stock FILE the stock
+ * engine at each site sheave_dump tables FILE FOLDER OUT        tables of the closed cycle
+ *   sheave_dump fields                        names of the columns
+ *
+ * With a FOLDER, which has to exist, the closed cycle is looked up in tables that are kept there;
+ * without one it runs directly. OUT gets the numbers of the tables as doubles of this machine: of
+ * one table after the other first its surfaces, then its volumes; what else they need comes as
+ * JSON.
  *
  * A line of KITS is either "index I" or "kit blower crank_diameter blower_diameter ratio cooler
- * effectiveness fuel lambda" (diameters may be nan). For each kit come sites * speeds lines of
- * points and then one line with the verdict.
+ * effectiveness fuel lambda ignition_margin injector injector_flow pump" (diameters may be nan).
+ * For each kit come sites * speeds lines of points and then one line with the verdict.
  */
 #include <inttypes.h>
 #include <math.h>
@@ -18,6 +23,7 @@
 #include <string.h>
 
 #include "sheave/model.h"
+#include "sheave/tables.h"
 
 /* Every number of struct shv_point, in its order. */
 #define POINT_FIELDS(F)                                                                            \
@@ -65,7 +71,71 @@
     F(bsfc)                                                                                        \
     F(power_j1349)                                                                                 \
     F(power_iso1585)                                                                               \
-    F(piston_speed)
+    F(piston_speed)                                                                                \
+    F(fuel_volume_flow)                                                                            \
+    F(ca50)                                                                                        \
+    F(phasing_retard)                                                                              \
+    F(knock_integral)                                                                              \
+    F(peak_pressure)                                                                               \
+    F(exhaust_temperature)                                                                         \
+    F(cycle_efficiency)                                                                            \
+    F(injector_duty)                                                                               \
+    F(pump_flow)
+
+/* The numbers of the closed cycle, by the names of sheave/cycle.h. */
+#define CYCLE_FIELDS(F)                                                                            \
+    F(bore)                                                                                        \
+    F(stroke)                                                                                      \
+    F(compression_ratio)                                                                           \
+    F(rod_ratio)                                                                                   \
+    F(inlet_closing)                                                                               \
+    F(exhaust_opening)                                                                             \
+    F(head_area_ratio)                                                                             \
+    F(piston_area_ratio)                                                                           \
+    F(head_temperature)                                                                            \
+    F(piston_temperature)                                                                          \
+    F(liner_temperature)                                                                           \
+    F(heat_factor)                                                                                 \
+    F(motored_exponent)                                                                            \
+    F(wiebe_a)                                                                                     \
+    F(wiebe_m)                                                                                     \
+    F(burn_duration)                                                                               \
+    F(burn_reference_speed)                                                                        \
+    F(burn_speed_exponent)                                                                         \
+    F(charge_heating)                                                                              \
+    F(evaporated_share)                                                                            \
+    F(blowdown_share)
+#define KNOCK_FIELDS(F)                                                                            \
+    F(scale)                                                                                       \
+    F(margin)                                                                                      \
+    F(octane_weight)                                                                               \
+    F(mixture_slope)                                                                               \
+    F(mixture_peak)                                                                                \
+    F(mixture_rounding)                                                                            \
+    F(best_ca50)                                                                                   \
+    F(limit_ca50)
+#define FUEL_FIELDS(F)                                                                             \
+    F(stoichiometric)                                                                              \
+    F(heating_value)                                                                               \
+    F(density)                                                                                     \
+    F(ron)                                                                                         \
+    F(mon)                                                                                         \
+    F(vaporisation)                                                                                \
+    F(hydrogen_carbon)                                                                             \
+    F(oxygen_carbon)                                                                               \
+    F(molar_mass)
+#define STOCK_FIELDS(F)                                                                            \
+    F(gross_efficiency)                                                                            \
+    F(ca50)                                                                                        \
+    F(peak_pressure)                                                                               \
+    F(exhaust_temperature)                                                                         \
+    F(knock_integral)
+#define ERROR_FIELDS(F)                                                                            \
+    F(efficiency)                                                                                  \
+    F(ca50)                                                                                        \
+    F(peak_pressure)                                                                               \
+    F(exhaust_temperature)                                                                         \
+    F(knock_integral)
 
 /* Every number of struct shv_limit_result. */
 #define LIMIT_FIELDS(F) F(bound) F(value) F(margin) F(share)
@@ -161,8 +231,10 @@ static void engine(const struct shv_engine *e)
                                            [SHV_FRICTION_EFFICIENCY] = "mechanical_efficiency"};
     static const char *const efficiency[] = {[SHV_EFFICIENCY_STOCK_TORQUE] = "stock_torque",
                                              [SHV_EFFICIENCY_CONSTANT] = "constant",
-                                             [SHV_EFFICIENCY_FREE_AIR] = "free_air"};
+                                             [SHV_EFFICIENCY_FREE_AIR] = "free_air",
+                                             [SHV_EFFICIENCY_CYCLE] = "cycle"};
     (void)fputs("\"engine\": {", stdout);
+    key_number("cylinders", e->cylinders);
     key_number("stroke", e->stroke);
     key_number("displacement", e->displacement);
     key_number("compression_ratio", e->compression_ratio);
@@ -190,6 +262,15 @@ static void engine(const struct shv_engine *e)
     key_ambient("stock", &e->stock);
     key_number("stock_fuel", (double)e->stock_fuel);
     key_number("stock_lambda", e->stock_lambda);
+#define F(name) key_number(#name, e->cycle.name);
+    (void)fputs("\"cycle\": {", stdout);
+    CYCLE_FIELDS(F)
+#undef F
+#define F(name) key_number(#name, e->knock.name);
+    (void)fputs("\"_\": 0}, \"knock\": {", stdout);
+    KNOCK_FIELDS(F)
+#undef F
+    (void)fputs("\"_\": 0}, ", stdout);
     (void)fputs("\"_\": 0}, ", stdout);
 }
 
@@ -260,6 +341,58 @@ static void cooler(const struct shv_cooler *c)
     (void)fputs("\"_\": 0}", stdout);
 }
 
+static void supply(const struct shv_study *s)
+{
+    (void)fputs("\"injectors\": [", stdout);
+    for (size_t i = 0; i < s->injector_count; i++) {
+        const struct shv_injector_part *p = &s->injectors[i];
+        (void)fputs(i > 0 ? ", {" : "{", stdout);
+        key_number("unlimited", p->is_unlimited ? 1.0 : 0.0);
+        key_numbers("rated_flow", p->choices, p->rated_flow);
+        key_number("rated_pressure", p->rated_pressure);
+        key_number("test_density", p->test_density);
+        key_number("dead_time", p->dead_time);
+        key_number("max_duty", p->max_duty);
+        (void)fputs("\"_\": 0}", stdout);
+    }
+    (void)fputs("], \"pumps\": [", stdout);
+    for (size_t i = 0; i < s->pump_count; i++) {
+        const struct shv_pump_part *p = &s->pumps[i];
+        (void)fputs(i > 0 ? ", {" : "{", stdout);
+        key_number("unlimited", p->is_unlimited ? 1.0 : 0.0);
+        key_number("line_loss", p->pump.line_loss);
+        key_table("flow", &p->pump.flow);
+        (void)fputs("\"_\": 0}", stdout);
+    }
+    (void)fputs("], \"rail\": {", stdout);
+    key_number("pressure", s->rail.pressure);
+    key_string("reference", s->rail.reference == SHV_RAIL_MANIFOLD ? "manifold" : "ambient");
+    key_number("injectors_per_cylinder", s->rail.injectors_per_cylinder);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
+/* What ties the closed cycle to the stock torque, at each speed. */
+static void stock_cycles(const struct shv_model *model, size_t speeds)
+{
+    (void)fputs("\"tie\": [", stdout);
+    for (size_t i = 0; i < speeds; i++) {
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        number(shv_model_tie_factor(model, i));
+    }
+    (void)fputs("], \"stock_cycle\": [", stdout);
+    for (size_t i = 0; i < speeds; i++) {
+        struct shv_cycle_result r;
+        if (!shv_model_stock_cycle(model, i, &r))
+            break;
+        (void)fputs(i > 0 ? ", {" : "{", stdout);
+#define F(name) key_number(#name, r.name);
+        STOCK_FIELDS(F)
+#undef F
+        (void)fputs("\"_\": 0}", stdout);
+    }
+    (void)fputs("], ", stdout);
+}
+
 static void study_json(const struct shv_study *s, const struct shv_model *model,
                        const struct shv_space *space)
 {
@@ -306,13 +439,16 @@ static void study_json(const struct shv_study *s, const struct shv_model *model,
     (void)fputs("], \"fuels\": [", stdout);
     for (size_t i = 0; i < s->fuel_count; i++) {
         (void)fputs(i > 0 ? ", {" : "{", stdout);
-        key_number("stoichiometric", s->fuels[i].stoichiometric);
-        (void)fputs("\"heating_value\": ", stdout);
-        number(s->fuels[i].heating_value);
-        (void)putchar('}');
+#define F(name) key_number(#name, s->fuels[i].name);
+        FUEL_FIELDS(F)
+#undef F
+        (void)fputs("\"_\": 0}", stdout);
     }
     (void)fputs("], ", stdout);
     key_numbers("lambdas", s->lambda_count, s->lambdas);
+    key_numbers("ignition_margins", s->margin_count, s->ignition_margins);
+    supply(s);
+    stock_cycles(model, s->engine.speed_count);
     (void)fputs("\"limits\": {", stdout);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++)
         key_number(shv_limit_info((enum shv_limit)i)->name, s->limit[i]);
@@ -407,12 +543,14 @@ static int read_kit(const struct shv_study *study, const struct shv_space *space
         shv_space_kit(space, study, index, kit);
         return 1;
     }
-    if (sscanf(line, "kit %zu %lf %lf %lf %zu %lf %zu %lf", &kit->blower, &kit->crank_diameter,
-               &kit->blower_diameter, &kit->ratio, &kit->cooler, &kit->effectiveness, &kit->fuel,
-               &kit->lambda) != 8)
+    if (sscanf(line, "kit %zu %lf %lf %lf %zu %lf %zu %lf %lf %zu %lf %zu", &kit->blower,
+               &kit->crank_diameter, &kit->blower_diameter, &kit->ratio, &kit->cooler,
+               &kit->effectiveness, &kit->fuel, &kit->lambda, &kit->ignition_margin, &kit->injector,
+               &kit->injector_flow, &kit->pump) != 12)
         return -1;
     if (kit->blower >= study->blower_count || kit->cooler >= study->cooler_count ||
-        kit->fuel >= study->fuel_count)
+        kit->fuel >= study->fuel_count || kit->injector >= study->injector_count ||
+        kit->pump >= study->pump_count)
         return -1;
     return 1;
 }
@@ -436,20 +574,81 @@ static int evaluate_kits(const struct shv_model *model, const struct shv_space *
     return EXIT_SUCCESS;
 }
 
-static int run(const char *command, const struct shv_study *study)
+static bool write_numbers(FILE *out, size_t count, const double *values)
+{
+    return fwrite(values, sizeof *values, count, out) == count;
+}
+
+/* Axes and errors of a table to stdout, its numbers to `out`. */
+static bool table_json(const struct shv_cycle_table *t, struct shv_table_place place,
+                       const struct shv_cycle_table_spec *spec, FILE *out)
+{
+    size_t surfaces = t->speed_count * SHV_CYCLE_SURFACES;
+    (void)printf("{\"site\": %zu, \"fuel\": %zu, \"lambda\": %zu, ", place.site, place.fuel,
+                 place.lambda);
+    key_numbers("speeds", t->speed_count, t->speeds);
+    key_number("exhaust_pressure", spec->exhaust_pressure);
+    key_number("humidity_ratio", spec->at.humidity_ratio);
+    (void)fputs("\"axes\": [", stdout);
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
+        const struct shv_cycle_axis *a = &t->axis[d];
+        (void)fputs(d > 0 ? ", {" : "{", stdout);
+        key_number("origin", a->origin);
+        key_number("per_unit", a->per_unit);
+        key_number("least", a->least);
+        key_number("most", a->most);
+        (void)printf("\"nodes\": %zu}", a->nodes);
+        surfaces *= d < SHV_CYCLE_CA50 ? a->nodes + 2 : 1;
+    }
+    size_t volumes =
+        surfaces / SHV_CYCLE_SURFACES * (t->axis[SHV_CYCLE_CA50].nodes + 2) * SHV_CYCLE_FIELDS;
+    (void)fputs("], \"error\": {", stdout);
+#define F(name) key_number(#name, t->quality.random.name);
+    ERROR_FIELDS(F)
+#undef F
+    (void)fputs("\"_\": 0}}", stdout);
+    return write_numbers(out, surfaces, t->surfaces) && write_numbers(out, volumes, t->volumes);
+}
+
+static int write_tables(const struct shv_model *model, const char *path)
+{
+    FILE *out = fopen(path, "wb");
+    bool good = out != NULL;
+    (void)fputs("{\"tables\": [", stdout);
+    for (size_t i = 0; good && i < shv_model_table_count(model); i++) {
+        struct shv_cycle_table_spec spec;
+        shv_model_table_spec(model, i, &spec);
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        good = table_json(shv_model_table(model, i), shv_model_table_place(model, i), &spec, out);
+    }
+    (void)fputs("]}\n", stdout);
+    if (out != NULL && fclose(out) != 0)
+        good = false;
+    if (!good)
+        (void)fprintf(stderr, "sheave_dump: %s cannot be written\n", path);
+    return good ? EXIT_SUCCESS : EXIT_FAILURE;
+}
+
+/* `folder` NULL: the closed cycle runs directly. */
+static int run(const char *command, const struct shv_study *study, const char *folder,
+               const char *out)
 {
     struct shv_message message = {""};
+    const struct shv_tables_options tables = {.folder = folder};
     struct shv_model *model = NULL;
     struct shv_space space;
     struct shv_curves curves = {0};
     int code = EXIT_FAILURE;
     if (shv_space_init(&space, study, &message) != SHV_OK ||
         shv_model_create(study, &model, &message) != SHV_OK ||
+        (folder != NULL && shv_tables_prepare(model, &tables, NULL, &message) != SHV_OK) ||
         shv_curves_init(&curves, model, &message) != SHV_OK) {
         (void)fprintf(stderr, "sheave_dump: %s\n", message.text);
     } else if (strcmp(command, "study") == 0) {
         study_json(study, model, &space);
         code = EXIT_SUCCESS;
+    } else if (strcmp(command, "tables") == 0) {
+        code = write_tables(model, out);
     } else if (strcmp(command, "stock") == 0) {
         shv_model_evaluate_stock(model, &curves);
         curves_text(model, &curves);
@@ -464,16 +663,24 @@ static int run(const char *command, const struct shv_study *study)
 
 int main(int argc, char **argv)
 {
-    static const char *const commands[] = {"study", "fast", "plain", "stock"};
+    /* Commands and how many arguments they take, FILE and FOLDER among them. */
+    static const struct {
+        const char *name;
+        int least, most;
+    } commands[] = {
+        {"study", 1, 1}, {"fast", 1, 2}, {"plain", 1, 2}, {"stock", 1, 1}, {"tables", 3, 3}};
     if (argc == 2 && strcmp(argv[1], "fields") == 0) {
         fields();
         return EXIT_SUCCESS;
     }
     bool known = false;
-    for (size_t i = 0; argc == 3 && i < sizeof commands / sizeof commands[0]; i++)
-        known = known || strcmp(argv[1], commands[i]) == 0;
+    for (size_t i = 0; argc > 2 && i < sizeof commands / sizeof commands[0]; i++)
+        known = known || (strcmp(argv[1], commands[i].name) == 0 && argc - 2 >= commands[i].least &&
+                          argc - 2 <= commands[i].most);
     if (!known) {
-        (void)fputs("usage: sheave_dump study|fast|plain|stock FILE; sheave_dump fields\n", stderr);
+        (void)fputs("usage: sheave_dump study|stock FILE; sheave_dump fast|plain FILE [FOLDER]; "
+                    "sheave_dump tables FILE FOLDER OUT; sheave_dump fields\n",
+                    stderr);
         return EXIT_USAGE;
     }
     struct shv_study study = {0};
@@ -484,7 +691,7 @@ int main(int argc, char **argv)
     shv_diagnostics_free(&diagnostics);
     int code = EXIT_FAILURE;
     if (status == SHV_OK)
-        code = run(argv[1], &study);
+        code = run(argv[1], &study, argc > 3 ? argv[3] : NULL, argc > 4 ? argv[4] : NULL);
     shv_study_free(&study);
     return code;
 }

@@ -8,12 +8,20 @@ is the JSON that `sheave_dump study` prints.
     points = twin.points(kits)               every number at every site and speed
     verdict = twin.verdict(points, kits)     objective, limits
     brief = twin.sweep(space slice)          what a sweep needs, as fast as NumPy allows
+
+With the closed cycle its results are given to `points`, or looked up in the tables of docs/cycle-tables.md that
+`sheave_dump tables` writes:
+
+    twin = Twin(study, tables=read_tables(index, numbers))
 """
 import numpy as np
 
-OK, OUTSIDE_MAP, OUT_OF_RANGE, NO_MATCH = range(4)
+OK, OUTSIDE_MAP, OUT_OF_RANGE, NO_MATCH, NO_CYCLE = range(5)
 LIMITS = ("rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
-          "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow")
+          "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow",
+          "phasing_retard", "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow")
+# What the closed cycle tells of a point.
+BURN = ("cycle_efficiency", "peak_pressure", "ca50", "phasing_retard", "knock_integral", "exhaust_temperature")
 T_MIN, T_MAX = 200.0, 1000.0
 
 
@@ -337,6 +345,100 @@ def cooler_ntu(arrangement, effectiveness, rc):
 def mixture(lam):
     lam = np.minimum(lam, 1.12)
     return -1.6082 + 4.6509 * lam - 2.0764 * lam * lam
+
+
+def cubic(v0, v1, v2, v3, s):
+    """Between v1 and v2 at the share s, with slopes of cycle-tables.md."""
+    before, d, after = v1 - v0, v2 - v1, v3 - v2
+
+    def slope(a, b):
+        same = np.maximum(3 * np.minimum(a, b), 0.0), np.minimum(3 * np.maximum(a, b), 0.0)
+        return np.maximum(np.minimum((a + b) / 2, same[0]), same[1])
+
+    m1, m2 = slope(before, d), slope(d, after)
+    v = v1 + s * (m1 + s * (3 * d - 2 * m1 - m2 + s * (m1 + m2 - 2 * d)))
+    return np.minimum(np.maximum(v, np.minimum(v1, v2)), np.maximum(v1, v2))
+
+
+class CycleTable:
+    """One table of cycle-tables.md: `surfaces` [speed, p, T, 2] are the unclamped CA50 and the logarithm of the peak
+    without fire, `volumes` [speed, p, T, CA50, 4] efficiency, logarithm of the fired peak, exhaust temperature and
+    logarithm of the knock integral, with one outer row on each side."""
+
+    def __init__(self, index, surfaces, volumes):
+        self.axes = index["axes"]
+        self.place = index["site"], index["fuel"], index["lambda"]
+        self.rows = [int(a["nodes"]) + 2 for a in self.axes]
+        self.surfaces = surfaces.reshape(-1, 2)
+        self.volumes = volumes.reshape(-1, 4)
+        four = np.arange(4)
+        self.plane = (four[:, None] * self.rows[1] + four).ravel()[:, None]
+        self.block = ((four[:, None, None] * self.rows[1] + four[:, None]) * self.rows[2] + four).ravel()[:, None]
+
+    @staticmethod
+    def spot(axis, x):
+        last = axis["nodes"] - 1
+        u = np.clip((x - axis["origin"]) * axis["per_unit"], 0.0, last)
+        cell = np.minimum(u, last - 1).astype(int)
+        return cell, u - cell
+
+    # Points side by side: so many that what is worked on stays in the cache.
+    BLOCK = 512
+
+    def begin(self, speed, pm, tm):
+        """What does not depend on retard."""
+        return [self._begin(speed, pm[i:i + self.BLOCK], tm[i:i + self.BLOCK])
+                for i in range(0, len(pm), self.BLOCK)]
+
+    def at(self, begun, retard):
+        """Numbers of BURN, NaN where there is no answer. `retard` is a number or an array."""
+        retard = np.asarray(retard, float)
+        parts = [self._at(part, retard if retard.ndim == 0 else retard[i * self.BLOCK:(i + 1) * self.BLOCK])
+                 for i, part in enumerate(begun)]
+        return {k: np.concatenate([part[k] for part in parts]) for k in BURN}
+
+    def _begin(self, speed, pm, tm):
+        ap, at, _ = self.axes
+        within = (pm >= ap["least"]) & (pm <= ap["most"]) & (tm >= at["least"]) & (tm <= at["most"])
+        p, share_p = self.spot(ap, np.log(np.where(within, pm, ap["least"])))
+        t, share_t = self.spot(at, np.where(within, tm, at["least"]))
+        first = (speed * self.rows[0] + p) * self.rows[1] + t
+        v = self.surfaces[self.plane + first].reshape(4, 4, -1, 2)
+        answered = within & ~np.isnan(v[..., 0].sum(axis=(0, 1)))
+        v = cubic(*(v[:, i] for i in range(4)), share_t[:, None])
+        v = cubic(*v, share_p[:, None])
+        return first, share_p[:, None], share_t[:, None], v[:, 0], v[:, 1], answered
+
+    def _at(self, begun, retard):
+        first, share_p, share_t, unclamped, motored, answered = begun
+        axis = self.axes[2]
+        wanted = np.maximum(unclamped + retard, axis["least"])
+        ca50 = np.minimum(wanted, axis["most"])
+        c, share_c = self.spot(axis, np.where(answered, ca50, axis["least"]))
+        v = self.volumes[self.block + (first * self.rows[2] + c)].reshape(4, 4, 4, -1, 4)
+        v = cubic(*(v[:, :, i] for i in range(4)), share_c[:, None])
+        v = cubic(*(v[:, i] for i in range(4)), share_t)
+        v = cubic(*v, share_p)
+        peak, knock = np.exp(np.maximum(v[:, 1], motored)), np.exp(v[:, 3])
+        values = v[:, 0], peak, ca50, wanted - axis["least"], knock, v[:, 2]
+        if not answered.all():
+            values = [np.where(answered, x, np.nan) for x in values]
+        return dict(zip(BURN, values))
+
+
+def read_tables(index, numbers):
+    """From what `sheave_dump tables` prints (as read from JSON) and the file of doubles it writes."""
+    tables, start = [], 0
+    numbers = np.fromfile(numbers) if isinstance(numbers, str) else numbers
+    for one in index["tables"]:
+        p, t, c = (int(a["nodes"]) + 2 for a in one["axes"])
+        records = len(one["speeds"]) * p * t
+        middle, end = start + 2 * records, start + 2 * records + 4 * records * c
+        tables.append(CycleTable(one, numbers[start:middle], numbers[middle:end]))
+        start = end
+    if start != len(numbers):
+        raise ValueError("the file of tables is not as long as its index says")
+    return tables
 
 
 # ---- 7. match ----------------------------------------------------------------------------------
@@ -698,7 +800,7 @@ class Match:
 # ---- the whole ---------------------------------------------------------------------------------
 
 class Twin:
-    def __init__(self, study, chunk=4096):
+    def __init__(self, study, chunk=4096, tables=()):
         self.study, self.chunk = study, chunk
         engine = self.engine = study["engine"]
         self.speeds = np.array(engine["speeds"])
@@ -708,7 +810,13 @@ class Twin:
         self.bleed_to_inlet = study["bypass"]["bleed_to"] == "inlet"
         self.maps = [Map(b) if b["kind"] == "map" else None for b in study["blowers"]]
         self.fallbacks = self.unsolved = 0
+        self.by_cycle = engine["efficiency"] == "cycle"
+        self.best_ca50, self.limit_ca50 = engine["knock"]["best_ca50"], engine["knock"]["limit_ca50"]
         self._tie()
+        # Sites that the cycle cannot tell apart share the table of the first of them.
+        alike = [(s.p, s.gas.humidity_ratio) for s in self.sites]
+        self.first_alike = [alike.index(a) for a in alike]
+        self.tables = {t.place: t for t in tables}
 
     # 6 and 8
     def _tie(self):
@@ -730,26 +838,89 @@ class Twin:
             self.residual = [(1.0, 0.0)] * len(n)
         fuel, lam = self.study["fuels"][int(e["stock_fuel"])], e["stock_lambda"]
         self.stock_lambda = lam
-        if e["efficiency"] == "stock_torque":
-            torque = monotone_cubic(e["stock_torque"], n)
-            p_is = 2 * np.pi * n * torque
+        self.stock_state = dict(manifold=p_ms, exhaust=p_es, temperature=stock.t,
+                                humidity_ratio=stock.gas.humidity_ratio)
+
+        def tied(p_max):
+            """Efficiency that explains the stock torque with friction at this peak pressure."""
+            p_is = 2 * np.pi * n * monotone_cubic(e["stock_torque"], n)
             if e["friction"] == "chen_flynn":
-                p_is = p_is + self.friction(p_ms, n)
+                p_is = p_is + self.friction(p_max, n)
             else:
                 p_is = p_is / e["mechanical_efficiency"]
             p_is = p_is - e["pumping_share"] * (p_ms - p_es) * half
-            self.tied = (p_is * lam * fuel["stoichiometric"] * (1 + stock.gas.humidity_ratio)
-                         / (m_s * fuel["heating_value"]))
+            return (p_is * lam * fuel["stoichiometric"] * (1 + stock.gas.humidity_ratio)
+                    / (m_s * fuel["heating_value"]))
+
+        self._tied = tied
+        if self.by_cycle:
+            cycles = self.study["stock_cycle"]
+            self.tie_to(*(np.array([c[k] for c in cycles]) for k in ("gross_efficiency", "peak_pressure")))
+        elif e["efficiency"] == "stock_torque":
+            self.tied = tied(e["peak_pressure_ratio"] * p_ms)
         else:
             self.tied = np.full(len(n), e["indicated_efficiency"])
 
+    def tie_to(self, efficiency, peak_pressure):
+        """Ties the closed cycle to the stock torque, given what it says of the stock engine."""
+        self.tied = efficiency
+        if len(self.engine["stock_torque"]["x"]) > 0:
+            self.tied = self._tied(peak_pressure)
+        self.tie = self.tied / efficiency
+
     # 9
-    def friction(self, pm, n):
+    def friction(self, p_max, n):
         e = self.engine
         sp = 2 * e["stroke"] * n
-        fmep = (e["constant"] + e["peak_factor"] * e["peak_pressure_ratio"] * pm
+        fmep = (e["constant"] + e["peak_factor"] * p_max
                 + e["speed_factor"] * sp + e["speed_squared_factor"] * sp * sp)
         return fmep * e["displacement"] * n / 2
+
+    # 10
+    def injector_duty(self, site, speed, kits, fuel_flow, pm):
+        """Share of the time that the injectors are open; NaN where none are named."""
+        rail, parts = self.study["rail"], self.study["injectors"]
+        count = self.engine["cylinders"] * rail["injectors_per_cylinder"]
+        reference = pm if rail["reference"] == "manifold" else site.p
+        dp = reference + rail["pressure"] - pm
+
+        def of(name):
+            return np.array([p[name] for p in parts])[kits["injector"]]
+        density = np.array([f["density"] for f in self.study["fuels"]])[kits["fuel"]]
+        with np.errstate(all="ignore"):
+            static = (kits["injector_flow"] * np.sqrt(of("test_density") * density)
+                      * np.sqrt(dp / of("rated_pressure")))
+            duty = of("dead_time") * self.speeds[speed] / 2 + fuel_flow / (count * static)
+            duty = np.where(dp <= 0, np.inf, duty)
+        return np.where(of("unlimited") != 0, np.nan, duty)
+
+    def pump_share(self, site, kits, fuel_flow, pm):
+        """Fuel burnt over what the pump gives; NaN where none is named."""
+        rail, out = self.study["rail"], np.full(np.shape(fuel_flow), np.nan)
+        reference = pm if rail["reference"] == "manifold" else site.p + 0.0 * pm
+        for i, pump in enumerate(self.study["pumps"]):
+            which = kits["pump"] == i
+            if pump["unlimited"] or not which.any():
+                continue
+            dp = reference[which] + rail["pressure"] + pump["line_loss"] - site.p
+            density = np.array([f["density"] for f in self.study["fuels"]])[kits["fuel"][which]]
+            with np.errstate(all="ignore"):
+                share = fuel_flow[which] / (density * monotone_cubic(pump["flow"], dp))
+            out[which] = np.where(dp > pump["flow"]["x"][-1], np.inf, share)
+        return out
+
+    # 8
+    def burn(self, site, speed, fuel, lam, retard, pm, tm):
+        """Numbers of BURN from the tables, for arrays of all arguments but the first two."""
+        out = {k: np.full(len(pm), np.nan) for k in BURN}
+        lambdas = self.study["lambdas"]
+        for (first, f, l), table in self.tables.items():
+            which = np.flatnonzero((first == self.first_alike[site]) & (fuel == f) & (lam == lambdas[l]))
+            if len(which):
+                found = table.at(table.begin(speed, pm[which], tm[which]), retard[which])
+                for name, value in found.items():
+                    out[name][which] = value
+        return out
 
     def heat_factor(self, speed, fuel, lam):
         """Indicated power per dry air, for arrays of fuels and lambdas (not for free air)."""
@@ -840,9 +1011,12 @@ class Twin:
 
     # ---- every number of every point ----
 
-    def points(self, kits):
-        """kits: arrays blower, crank_diameter, ratio, cooler, effectiveness, fuel, lambda. Arrays
-        [kit, site, speed] by name."""
+    def points(self, kits, burn=None):
+        """kits: arrays blower, crank_diameter, ratio, cooler, effectiveness, fuel, lambda, and if not 0
+        ignition_margin, injector, injector_flow, pump. Arrays [kit, site, speed] by name. `burn`: such arrays of the
+        names of BURN; looked up in the tables if not given."""
+        zero = np.zeros(len(kits["ratio"]), int)
+        kits = dict(dict(ignition_margin=0.0 * zero, injector=zero, injector_flow=0.0 * zero, pump=zero), **kits)
         shape = (len(kits["ratio"]), len(self.sites), len(self.speeds))
         out = {}
         for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
@@ -852,8 +1026,13 @@ class Twin:
                 for j in range(len(self.speeds)):
                     path, state = match.at(j)
                     values = self._describe(site, j, path, state, lanes)
-                    values.update(self._brake(site, j, values, kits["fuel"][which],
-                                              kits["lambda"][which]))
+                    some = {k: v[which] for k, v in kits.items()}
+                    if burn is not None:
+                        values.update({k: burn[k][which, i, j] for k in BURN})
+                    else:
+                        values.update(self.burn(i, j, some["fuel"], some["lambda"], some["ignition_margin"],
+                                                values["manifold_pressure"], values["charge_temperature"]))
+                    values.update(self._brake(site, j, values, some))
                     values["belt_speed"] = (np.pi * self.speeds[j] * (
                         kits["crank_diameter"][which] + 2 * self.study["drive"]["line_offset"]))
                     for name, value in values.items():
@@ -912,26 +1091,35 @@ class Twin:
             drive_power=shaft / self.study["drive"]["efficiency"],
             volumetric_efficiency=me * gas.r * s["tm"] / (pm * half))
 
-    def _brake(self, site, speed, v, fuel, lam):
+    def _brake(self, site, speed, v, kits):
         e, n = self.engine, self.speeds[speed]
         half = e["displacement"] * n / 2
-        eta, per_air, _, heating = self.heat_factor(speed, fuel, lam)
+        pm = v["manifold_pressure"]
+        eta, per_air, _, heating = self.heat_factor(speed, kits["fuel"], kits["lambda"])
         m_fuel = v["dry_air_flow"] * per_air
+        p_max, outcome = e["peak_pressure_ratio"] * pm, v["outcome"]
+        if self.by_cycle:
+            eta, p_max = self.tie[speed] * v["cycle_efficiency"], v["peak_pressure"]
+            outcome = np.where((outcome == OK) & np.isnan(eta), NO_CYCLE, outcome)
         if e["efficiency"] == "free_air":
             indicated = e["power_per_free_air"] * v["air_flow"] / site.rho
             eta = indicated / (m_fuel * heating)
         else:
             indicated = eta * m_fuel * heating
-        pump = e["pumping_share"] * (v["manifold_pressure"] - v["exhaust_pressure"]) * half
+        pump = e["pumping_share"] * (pm - v["exhaust_pressure"]) * half
         if e["friction"] == "chen_flynn":
-            friction = self.friction(v["manifold_pressure"], n)
+            friction = self.friction(p_max, n)
         else:
             friction = (1 - e["mechanical_efficiency"]) * (indicated + pump)
         brake = indicated + pump - friction - v["drive_power"]
         dry = site.p - site.gas.vapour_pressure
         with np.errstate(all="ignore"):
             bsfc = np.where(brake > 0, m_fuel / brake, np.nan)
+        density = np.array([f["density"] for f in self.study["fuels"]])[kits["fuel"]]
         return dict(
+            outcome=outcome, fuel_volume_flow=m_fuel / density,
+            injector_duty=self.injector_duty(site, speed, kits, m_fuel, pm),
+            pump_flow=self.pump_share(site, kits, m_fuel, pm),
             fuel_flow=m_fuel, indicated_efficiency=eta, indicated_power=indicated, pumping_power=pump,
             friction_power=friction, brake_power=brake, torque=brake / (2 * np.pi * n),
             bmep=brake / half, bsfc=bsfc,
@@ -941,8 +1129,8 @@ class Twin:
 
     # ---- 12 ----
 
-    def bounds(self, blower):
-        """Bounds [limit, combination]: the lower of the study's and the blower's."""
+    def bounds(self, blower, injector=None, pump=None):
+        """Bounds [limit, combination]: the lower of the study's and those of parts and knock."""
         out = np.repeat(np.array([self.study["limits"][k] for k in LIMITS])[:, None], len(blower), axis=1)
         for limit, key in (("rotor_speed", "max_speed"), ("pressure_ratio", "max_pressure_ratio"),
                            ("pressure_rise", "max_pressure_rise"),
@@ -950,6 +1138,15 @@ class Twin:
             own = np.array([b[key] for b in self.study["blowers"]])[blower]
             row = LIMITS.index(limit)
             out[row] = np.minimum(out[row], own)
+        if self.by_cycle:
+            row = LIMITS.index("phasing_retard")
+            out[row] = np.minimum(out[row], self.limit_ca50 - self.best_ca50)
+        for limit, parts, chosen in (("injector_duty", self.study["injectors"], injector),
+                                     ("pump_flow", self.study["pumps"], pump)):
+            if chosen is not None:
+                own = np.array([np.inf if p["unlimited"] else p.get("max_duty", 1.0) for p in parts])[chosen]
+                row = LIMITS.index(limit)
+                out[row] = np.minimum(out[row], own)
         return out
 
     def verdict(self, points, kits):
@@ -960,24 +1157,26 @@ class Twin:
         for code in (NO_MATCH, OUT_OF_RANGE, OUTSIDE_MAP):
             result["outcome"][(outcome == code).any(axis=1)] = code
         least_of_all = np.full(count, np.inf)
-        for i, (limit, bound) in enumerate(zip(LIMITS, self.bounds(kits["blower"]))):
+        none = np.zeros(count, int)
+        bounds = self.bounds(kits["blower"], kits.get("injector", none), kits.get("pump", none))
+        for i, (limit, bound) in enumerate(zip(LIMITS, bounds)):
             value = (points["outlet_pressure"] - points["inlet_pressure"] if limit == "pressure_rise"
                      else points[limit])
             bound3 = bound[:, None, None]
-            span = bound3 + 0.0 * value
+            span = np.broadcast_to(bound3, value.shape)
             if limit == "pressure_ratio":
-                span = np.maximum(bound3 - 1 + 0.0 * value, 0.01)
+                span = np.maximum(span - 1, 0.01)
             elif limit.endswith("_temperature"):
                 span = np.maximum(bound3 - points["ambient_temperature"], 1.0)
             with np.errstate(invalid="ignore"):
                 margin = bound3 - value
                 share = margin / span
-                usable = np.isfinite(bound3) & np.isfinite(value)
+                usable = np.isfinite(bound3) & ~np.isnan(value)
             share = np.where(usable, share, np.inf).reshape(count, -1)
             margin = margin.reshape(count, -1)
             at = share.argmin(axis=1)
             row = np.arange(count)
-            some = np.isfinite(share[row, at])
+            some = share[row, at] < np.inf
             pick = lambda a: np.where(some, a.reshape(count, -1)[row, at], np.nan)
             result["limits"][limit] = dict(bound=bound, all_shares=share, value=pick(value), margin=pick(margin),
                                            share=pick(share), site=at // len(self.speeds),
@@ -991,6 +1190,9 @@ class Twin:
             less = some & (share[row, at] < least_of_all)
             result["binding"] = np.where(less, i, result["binding"])
             least_of_all = np.where(less, share[row, at], least_of_all)
+        # A point without a cycle counts only where no limit is broken.
+        silent = (outcome == NO_CYCLE).any(axis=1) & (result["outcome"] == OK) & (result["broken"] == 0)
+        result["outcome"][silent] = NO_CYCLE
         result["feasible"] = (result["outcome"] == OK) & (result["broken"] == 0)
         result["objective"] = self.objective(points["brake_power"])
         return result
@@ -1028,37 +1230,107 @@ class Twin:
                     cooler=np.array([x for x, _ in choices])[k],
                     effectiveness=np.array([x for _, x in choices])[k])
 
+    def burn_choices(self):
+        """Arrays fuel, lambda, ignition_margin in the order of the sweep."""
+        shape = len(self.study["fuels"]), self.study["lambdas"], self.study["ignition_margins"]
+        fuel, lam, margin = np.meshgrid(np.arange(shape[0]), *shape[1:], indexing="ij")
+        return {"fuel": fuel.ravel(), "lambda": lam.ravel(), "ignition_margin": margin.ravel()}
+
+    def supply_choices(self):
+        """Arrays injector, injector_flow, pump in the order of the sweep."""
+        sizes = [(i, q) for i, p in enumerate(self.study["injectors"]) for q in p["rated_flow"]]
+        pumps = len(self.study["pumps"])
+        return {"injector": np.repeat([i for i, _ in sizes], pumps),
+                "injector_flow": np.repeat([q for _, q in sizes], pumps),
+                "pump": np.tile(np.arange(pumps), len(sizes))}
+
     def fuel_choices(self):
-        fuels, lambdas = len(self.study["fuels"]), np.array(self.study["lambdas"])
-        return np.repeat(np.arange(fuels), len(lambdas)), np.tile(lambdas, fuels)
+        """All that the flow of air does not depend on: each burn with each supply."""
+        burn, supply = self.burn_choices(), self.supply_choices()
+        n, m = len(burn["fuel"]), len(supply["pump"])
+        return {**{k: np.repeat(v, m) for k, v in burn.items()}, **{k: np.tile(v, n) for k, v in supply.items()}}
+
+    def _burn_power(self, i, j, s, shaft, burn, worst):
+        """Brake power and fuel flow [combination, burn choice] at a site and speed; raises `worst`. NaN without a
+        cycle."""
+        e, n, site = self.engine, self.speeds[j], self.sites[i]
+        half = e["displacement"] * n / 2
+        dry = s["me"] / (1 + site.gas.humidity_ratio)
+        _, per_air, heat, heating = self.heat_factor(j, burn["fuel"], burn["lambda"])
+        fuel_flow = dry[:, None] * per_air
+        pump = e["pumping_share"] * (s["pm"] - site.exhaust_pressure(s["me"])) * half
+        rest = (pump - shaft / self.study["drive"]["efficiency"])[:, None]
+        if self.by_cycle:
+            eta, p_max = np.empty(fuel_flow.shape), np.empty(fuel_flow.shape)
+            for (first, f, l), table in self.tables.items():
+                if first != self.first_alike[i]:
+                    continue
+                begun = table.begin(j, s["pm"], s["tm"])
+                for b in np.flatnonzero((burn["fuel"] == f) & (burn["lambda"] == self.study["lambdas"][l])):
+                    found = table.at(begun, burn["ignition_margin"][b])
+                    eta[:, b], p_max[:, b] = found["cycle_efficiency"], found["peak_pressure"]
+                    for name in ("phasing_retard", "peak_pressure", "exhaust_temperature"):
+                        np.fmax(worst[name][:, b], found[name], out=worst[name][:, b])
+            p = fuel_flow * heating * self.tie[j] * eta
+        elif e["efficiency"] == "free_air":
+            p = np.repeat((e["power_per_free_air"] * s["me"] / site.rho)[:, None], len(burn["fuel"]), 1)
+        else:
+            p = dry[:, None] * heat
+        if e["friction"] == "chen_flynn":
+            p = p + rest - self.friction(p_max if self.by_cycle
+                                         else (e["peak_pressure_ratio"] * s["pm"])[:, None], n)
+        else:
+            eta_m = e["mechanical_efficiency"]
+            p = eta_m * p + (rest - (1 - eta_m) * pump[:, None])
+        np.fmax(worst["torque"], p / (2 * np.pi * n), out=worst["torque"])
+        np.fmax(worst["fuel_flow"], fuel_flow, out=worst["fuel_flow"])
+        return p, fuel_flow
+
+    def _supply_limits(self, i, j, pm, fuel_flow, choices, worst):
+        """Raises duty and share of pump flow [combination, burn, supply]."""
+        kits = {k: v for k, v in choices.items() if k in ("fuel", "injector", "injector_flow", "pump")}
+        shape = worst["pump_flow"].shape
+        flow = np.repeat(fuel_flow, shape[1] // fuel_flow.shape[1], axis=1)
+        full = {k: np.broadcast_to(v, shape) for k, v in kits.items()}
+        pm = np.broadcast_to(pm[:, None], shape)
+        for name, value in (("injector_duty", self.injector_duty(self.sites[i], j, full, flow, pm)),
+                            ("pump_flow", self.pump_share(self.sites[i], full, flow, pm))):
+            np.fmax(worst[name], value, out=worst[name])
 
     def sweep(self, first=0, last=None):
-        """Objective, broken limits and outcome [air combination, fuel choice] of a slice of the space.
-        One match serves all fuels and mixtures."""
+        """Objective and broken limits [air combination, fuel choice] of a slice of the space, outcome [air
+        combination], and no_cycle [air combination, fuel choice]: the closed cycle has no answer somewhere and no limit
+        is broken. One match serves all fuels and mixtures."""
         kits = self.air_kits(first, last)
-        fuel, lam = self.fuel_choices()
-        count, choices = len(kits["ratio"]), len(lam)
-        e, study = self.engine, self.study
-        objective = np.empty((count, choices))
-        broken = np.zeros((count, choices), int)
+        burn, choices, study = self.burn_choices(), self.fuel_choices(), self.study
+        count, burns, both = len(kits["ratio"]), len(burn["fuel"]), len(choices["fuel"])
+        supplied = not all(p["unlimited"] for p in study["injectors"] + study["pumps"])
+        objective = np.empty((count, both))
+        broken, no_cycle = np.zeros((count, both), int), np.zeros((count, both), bool)
         outcome = np.zeros(count, int)
         bounds = self.bounds(kits["blower"])
+        supply_bounds = self.bounds(np.zeros(both, int), choices["injector"], choices["pump"])
         offset = 2 * study["drive"]["line_offset"]
         top = self.speeds[-1]
+        of_burn = ("torque", "fuel_flow") + (
+            ("phasing_retard", "peak_pressure", "exhaust_temperature") if self.by_cycle else ())
+        of_supply = ("injector_duty", "pump_flow") if supplied else ()
         for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
                                        kits["effectiveness"]):
             k = len(which)
-            power = np.empty((len(self.speeds), k, choices))
-            at_sites = np.empty((len(self.sites), k, choices))
-            most = np.full((len(LIMITS), k), -np.inf)
+            power = np.empty((len(self.speeds), k, burns))
+            at_sites = np.empty((len(self.sites), k, burns))
+            most = np.full((9, k), -np.inf)
             most[0] = lanes.n_over_engine * top
             most[1] = np.pi * top * (kits["crank_diameter"][which] + offset)
-            most[2] = 2 * e["stroke"] * top
-            torque, fuel_flow = np.full((k, choices), -np.inf), np.full((k, choices), -np.inf)
+            most[2] = 2 * self.engine["stroke"] * top
+            worst = {name: np.full((k, burns), -np.inf) for name in of_burn}
+            worst.update({name: np.full((k, both), -np.inf) for name in of_supply})
             bad = np.zeros(k, int)
+            silent = np.zeros((k, burns), bool)
             for i, site in enumerate(self.sites):
                 match = Match(self, site, lanes, k)
-                for j, n in enumerate(self.speeds):
+                for j in range(len(self.speeds)):
                     path, s = match.at(j)
                     fail = self._failures(path, s)
                     bad = np.where((bad == 0) | ((fail > 0) & (fail < bad)), fail, bad)
@@ -1069,37 +1341,34 @@ class Twin:
                     np.maximum(most[6], s["t2"], out=most[6])
                     np.maximum(most[7], s["tm"], out=most[7])
                     np.maximum(most[8], shaft, out=most[8])
-                    half = e["displacement"] * n / 2
-                    dry = s["me"] / (1 + site.gas.humidity_ratio)
-                    _, per_air, heat, _ = self.heat_factor(j, fuel, lam)
-                    pump = e["pumping_share"] * (s["pm"] - site.exhaust_pressure(s["me"])) * half
-                    rest = pump - shaft / study["drive"]["efficiency"]
-                    if e["efficiency"] == "free_air":
-                        p = np.repeat((e["power_per_free_air"] * s["me"] / site.rho)[:, None], choices, 1)
-                    else:
-                        p = dry[:, None] * heat
-                    if e["friction"] == "chen_flynn":
-                        rest = rest - self.friction(s["pm"], n)
-                    else:
-                        eta_m = e["mechanical_efficiency"]
-                        p = eta_m * p
-                        rest = rest - (1 - eta_m) * pump
-                    power[j] = p + rest[:, None]
-                    np.maximum(torque, power[j] / (2 * np.pi * n), out=torque)
-                    np.maximum(fuel_flow, dry[:, None] * per_air, out=fuel_flow)
+                    power[j], fuel_flow = self._burn_power(i, j, s, shaft, burn, worst)
+                    if self.by_cycle:
+                        silent |= np.isnan(power[j])
+                    if supplied:
+                        self._supply_limits(i, j, s["pm"], fuel_flow, choices, worst)
                 at_sites[i] = self._at_site(power)
                 self.fallbacks += match.fallbacks
                 self.unsolved += match.unsolved
             over = np.zeros(k, int)
             for row in range(9):
                 over |= (most[row] > bounds[row, which]).astype(int) << row
-            broken[which] = (over[:, None] | (torque > bounds[9, which][:, None]).astype(int) << 9
-                             | (fuel_flow > bounds[10, which][:, None]).astype(int) << 10)
+            over = over[:, None]
+            for name in of_burn:
+                row = LIMITS.index(name)
+                over = over | (worst[name] > bounds[row, which][:, None]).astype(int) << row
+            each = both // burns
+            over = np.repeat(np.broadcast_to(over, (k, burns)), each, axis=1)
+            for name in of_supply:
+                row = LIMITS.index(name)
+                over = over | (worst[name] > supply_bounds[row]).astype(int) << row
+            broken[which] = over
+            no_cycle[which] = np.repeat(silent, each, axis=1) & (over == 0)
             w = np.array([s["weight"] for s in study["sites"]])
-            objective[which] = (at_sites.min(axis=0) if study["objective"]["over_sites"] == "worst"
-                                else np.tensordot(w, at_sites, 1) / w.sum())
+            objective[which] = np.repeat(
+                at_sites.min(axis=0) if study["objective"]["over_sites"] == "worst"
+                else np.tensordot(w, at_sites, 1) / w.sum(), each, axis=1)
             outcome[which] = bad
-        return dict(objective=objective, broken=broken, outcome=outcome)
+        return dict(objective=objective, broken=broken, outcome=outcome, no_cycle=no_cycle)
 
     def _at_site(self, power):
         o, n = self.study["objective"], self.speeds

@@ -1,7 +1,8 @@
 /* A small invented study in memory, its model and all that a run finds, for the tests of the
  * writers. Two blowers, two crank and three blower pulleys, no cooler or two cores, two fuels, two
  * lambdas: 144 combinations at two sites and three speeds. The sweep here is a plain loop over
- * shv_model_evaluate. */
+ * shv_model_evaluate. fixture_cycle_setup makes a smaller one with the closed cycle, run without
+ * tables, with injectors and a pump. */
 #ifndef SHEAVE_TESTS_REPORT_FIXTURE_H
 #define SHEAVE_TESTS_REPORT_FIXTURE_H
 
@@ -33,7 +34,10 @@ struct fixture {
     struct shv_blower blowers[2];
     struct shv_cooler coolers[2];
     struct shv_fuel fuels[2];
-    double cranks[2], pulleys[3], effectiveness[2], none[1], lambdas[2], speeds[3];
+    struct shv_injector_part injectors[2];
+    struct shv_pump_part pumps[2];
+    double cranks[2], pulleys[3], effectiveness[2], none[1], lambdas[2], speeds[3], margins[2];
+    double flows[2], unlimited[1];
     char folder[64]; /* a new one under /tmp, emptied and removed at the end */
 };
 
@@ -67,6 +71,12 @@ static inline void fixture_engine(struct fixture *f)
     assert_int_equal(shv_curve_table_init(&e->volumetric_efficiency, 3, x, ve, NULL), SHV_OK);
     assert_int_equal(shv_curve_table_init(&e->stock_torque, 3, x, torque, NULL), SHV_OK);
     f->study.intake = e->intake;
+    struct shv_cycle_fuel fuel;
+    struct shv_cycle_case at;
+    shv_cycle_defaults(&e->cycle, &fuel, &e->knock, &at);
+    e->cycle.bore = e->bore;
+    e->cycle.stroke = e->stroke;
+    e->cycle.compression_ratio = e->compression_ratio;
 }
 
 static inline struct shv_blower fixture_blower(char *name, double displacement)
@@ -118,8 +128,13 @@ static inline void fixture_parts(struct fixture *f)
                                         .coolant_rise = 10.0,
                                         .coolant_temperature = NAN,
                                         .coolant_capacity = INFINITY};
-    f->fuels[0] = (struct shv_fuel){"pump-95", 14.5, 42.9e6, 745.0, 95.0, 85.0};
-    f->fuels[1] = (struct shv_fuel){"blend-85", 9.8, 29.2e6, 781.0, 106.0, 90.0};
+    f->fuels[0] =
+        (struct shv_fuel){"pump-95", 14.5, 42.9e6, 745.0, 95.0, 85.0, 350e3, 1.87, 0.0, 0.105};
+    f->fuels[1] =
+        (struct shv_fuel){"blend-85", 9.8, 29.2e6, 781.0, 106.0, 90.0, 800e3, 2.8, 0.38, 0.054};
+    f->injectors[0] = (struct shv_injector_part){
+        .name = "unlimited", .is_unlimited = true, .choices = 1, .rated_flow = f->unlimited};
+    f->pumps[0] = (struct shv_pump_part){.name = "unlimited", .is_unlimited = true};
     memcpy(f->cranks, (const double[]){0.140, 0.150}, sizeof f->cranks);
     memcpy(f->pulleys, (const double[]){0.064, 0.071, 0.080}, sizeof f->pulleys);
     memcpy(f->lambdas, (const double[]){0.82, 0.90}, sizeof f->lambdas);
@@ -133,13 +148,24 @@ static inline void fixture_study(struct fixture *f)
     s->path = "kits/demo.cfg";
     s->title = "demo \"kit\"\n, invented";
     memset(s->sha256, 'a', 64);
-    s->drive = (struct shv_drive){f->cranks, 2, f->pulleys, 3, 0.01, 0.97, 0.0014};
+    s->drive = (struct shv_drive){.crank_pulleys = f->cranks,
+                                  .crank_count = 2,
+                                  .blower_pulleys = f->pulleys,
+                                  .blower_count = 3,
+                                  .creep = 0.01,
+                                  .efficiency = 0.97,
+                                  .line_offset = 0.0014};
     s->bypass = (struct shv_bypass){INFINITY, SHV_BLEED_TO_INLET};
     s->sites = f->sites;
     s->blowers = f->blowers;
     s->coolers = f->coolers;
     s->fuels = f->fuels;
     s->lambdas = f->lambdas;
+    s->ignition_margins = f->margins;
+    s->injectors = f->injectors;
+    s->pumps = f->pumps;
+    s->rail = (struct shv_fuel_rail){300e3, SHV_RAIL_MANIFOLD, 1};
+    s->margin_count = s->injector_count = s->pump_count = 1;
     s->site_count = s->blower_count = s->cooler_count = s->fuel_count = s->lambda_count = 2;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         s->limit[i] = INFINITY;
@@ -148,6 +174,29 @@ static inline void fixture_study(struct fixture *f)
     s->limit[SHV_LIMIT_CHARGE_TEMPERATURE] = 360.0;
     s->limit[SHV_LIMIT_FUEL_FLOW] = 0.020;
     s->results = (struct shv_results){.folder = f->folder, .keep = 12, .curves = 2};
+}
+
+/* Fewer combinations, as the closed cycle takes its time: one blower, one fuel and lambda, margins
+ * of 0 and 3 deg, two sizes of injectors, one pump: 72. */
+static inline void fixture_use_cycle(struct fixture *f)
+{
+    static const double rise[] = {200e3, 600e3}, flow[] = {60e-6, 30e-6};
+    struct shv_study *s = &f->study;
+    s->engine.efficiency_kind = SHV_EFFICIENCY_CYCLE;
+    s->blower_count = s->fuel_count = s->lambda_count = 1;
+    s->margin_count = 2;
+    s->limit[SHV_LIMIT_CHARGE_TEMPERATURE] = INFINITY;
+    f->margins[1] = 3.0;
+    memcpy(f->flows, (const double[]){7.5e-6, 10e-6}, sizeof f->flows);
+    f->injectors[0] = (struct shv_injector_part){.name = "squirt",
+                                                 .choices = 2,
+                                                 .rated_flow = f->flows,
+                                                 .rated_pressure = 300e3,
+                                                 .test_density = 684.0,
+                                                 .dead_time = 1e-3,
+                                                 .max_duty = 0.9};
+    f->pumps[0] = (struct shv_pump_part){.name = "in-tank"};
+    assert_int_equal(shv_fuel_pump_init(&f->pumps[0].pump, 2, rise, flow, 10e3, NULL), SHV_OK);
 }
 
 /* What the sweep does, one kit after the other. */
@@ -182,38 +231,70 @@ static inline void fixture_sweep(struct fixture *f)
 static inline void fixture_optima(struct fixture *f)
 {
     struct shv_optimum *o = &f->optima[0];
-    o->blower = 1;
+    o->blower = f->study.blower_count - 1;
     o->found = o->real_found = true;
-    o->ideal = (struct shv_kit){1, 1, 0, NAN, NAN, 1.97, 0.81, 0.9};
+    o->ideal = (struct shv_kit){.blower = o->blower,
+                                .cooler = 1,
+                                .crank_diameter = NAN,
+                                .blower_diameter = NAN,
+                                .ratio = 1.97,
+                                .effectiveness = 0.81,
+                                .lambda = 0.9,
+                                .ignition_margin = f->margins[f->study.margin_count - 1],
+                                .injector_flow = f->flows[1]};
     o->objective = 150e3;
     o->binding = SHV_LIMIT_DISCHARGE_TEMPERATURE;
     o->binding_share = 0.0;
-    o->real_index = 77;
+    o->real_index = f->space.size > 77 ? 77 : 71;
     shv_space_kit(&f->space, &f->study, o->real_index, &o->real);
     o->real_objective = 147e3;
     o->loss = 0.02;
     o->plain_difference = 2e-12;
     o->evaluations = 900;
-    f->optima[1] = (struct shv_optimum){.blower = 0, .fuel = 1, .binding = -1, .evaluations = 400};
+    f->optima[1] = (struct shv_optimum){
+        .blower = 0, .fuel = f->study.fuel_count - 1, .binding = -1, .evaluations = 400};
 }
 
-static inline int fixture_setup(void **state)
+static inline int fixture_make(void **state, bool by_cycle)
 {
     struct fixture *f = calloc(1, sizeof *f);
     assert_non_null(f);
     strcpy(f->folder, "/tmp/sheave-report-XXXXXX");
     assert_non_null(mkdtemp(f->folder));
     fixture_study(f);
+    if (by_cycle) {
+        fixture_use_cycle(f);
+    }
     assert_int_equal(shv_space_init(&f->space, &f->study, &f->message), SHV_OK);
     assert_int_equal(shv_model_create(&f->study, &f->model, &f->message), SHV_OK);
     fixture_sweep(f);
     fixture_optima(f);
-    f->run = (struct shv_run){&f->study,    f->model,  &f->space, &f->ranking,
-                              &f->counts,   f->optima, 2,         2,
-                              1.5,          0.25,      2.0,       "2024-05-06T18:00:00Z",
-                              "--threads 2"};
+    f->run = (struct shv_run){.study = &f->study,
+                              .model = f->model,
+                              .space = &f->space,
+                              .ranking = &f->ranking,
+                              .counts = &f->counts,
+                              .optima = f->optima,
+                              .optimum_count = 2,
+                              .threads = 2,
+                              .seconds_tables = 3.0,
+                              .seconds_sweep = 1.5,
+                              .seconds_search = 0.25,
+                              .seconds_total = 2.0,
+                              .started = "2024-05-06T18:00:00Z",
+                              .options = "--threads 2"};
     *state = f;
     return 0;
+}
+
+static inline int fixture_setup(void **state)
+{
+    return fixture_make(state, false);
+}
+
+static inline int fixture_cycle_setup(void **state)
+{
+    return fixture_make(state, true);
 }
 
 static inline int fixture_teardown(void **state)
@@ -231,6 +312,7 @@ static inline int fixture_teardown(void **state)
     shv_model_free(f->model);
     shv_curve_table_free(&f->study.engine.volumetric_efficiency);
     shv_curve_table_free(&f->study.engine.stock_torque);
+    shv_fuel_pump_free(&f->pumps[0].pump);
     free(f);
     return removed;
 }

@@ -47,6 +47,8 @@ static inline void use_long_names(struct fixture *f)
     f->coolers[1].name = words;
     f->fuels[0].name = "fuel\nwith a line break, \xE2\x80\x9Cquotes\xE2\x80\x9D and a long name";
     f->fuels[1].name = umlauts;
+    f->injectors[0].name = words;
+    f->pumps[0].name = one;
 }
 
 #endif

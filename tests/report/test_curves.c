@@ -41,7 +41,7 @@ static void no_state_is_left_out(void **state)
         }
     }
     assert_int_equal(numbers, doubles);
-    assert_int_equal(layout.count, doubles + 4); /* site, outcome, bypass_open, bleeding */
+    assert_int_equal(layout.count, doubles + 5); /* site, outcome and three others in words */
 }
 
 static void states_hold_a_millionth(void **state)
@@ -108,6 +108,138 @@ static void no_answer_leaves_its_states_empty(void **state)
     csv_free(csv);
 }
 
+static struct csv *written_points(const struct fixture *f, struct shv_point points[6])
+{
+    struct shv_curves curves = {.sites = 2, .speeds = 3, .point = points};
+    struct report_layout layout;
+    char *text;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    report_curves_layout(&layout, 0);
+    assert_true(report_header(out, &layout, SHV_METRIC));
+    assert_true(report_curves_rows(out, &layout, &f->study, 0, &curves));
+    assert_int_equal(fclose(out), 0);
+    return csv_parse(text);
+}
+
+static void burning_and_fuel_in_the_units_of_the_trade(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_point points[6];
+    for (size_t i = 0; i < 6; i++) {
+        points[i] = (struct shv_point){.ca50 = 17.25,
+                                       .phasing_retard = 9.25,
+                                       .knock_integral = 0.75,
+                                       .peak_pressure = 8.25e6,
+                                       .exhaust_temperature = 1273.15,
+                                       .cycle_efficiency = 0.375,
+                                       .fuel_volume_flow = 1e-5,
+                                       .injector_duty = 0.625,
+                                       .pump_flow = 0.5};
+    }
+    struct csv *csv = written_points(f, points);
+    assert_true(csv_value(csv, 1, "ca50_deg") == 17.25);
+    assert_true(csv_value(csv, 1, "phasing_retard_deg") == 9.25);
+    assert_true(csv_value(csv, 1, "knock_integral") == 0.75);
+    assert_true(csv_value(csv, 1, "peak_pressure_bar_abs") == 82.5);
+    assert_true(csv_value(csv, 1, "exhaust_temperature_degC") == 1000.0);
+    assert_true(csv_value(csv, 1, "cycle_efficiency") == 0.375);
+    assert_true(csv_value(csv, 1, "fuel_volume_L_h") == 36.0);
+    assert_true(csv_value(csv, 1, "injector_duty_pct") == 62.5);
+    assert_true(csv_value(csv, 1, "pump_flow_pct") == 50.0);
+    assert_string_equal(csv_at(csv, 1, "fuel_supply"), "ok");
+    csv_free(csv);
+}
+
+/* A cell never holds what a spreadsheet can't read, and still nothing is hidden. */
+static void shares_without_a_value_say_why(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_point points[6] = {{.injector_duty = NAN, .pump_flow = NAN},
+                                  {.injector_duty = INFINITY, .pump_flow = 0.5},
+                                  {.injector_duty = 0.5, .pump_flow = INFINITY},
+                                  {.injector_duty = INFINITY, .pump_flow = INFINITY},
+                                  {.injector_duty = NAN, .pump_flow = 0.5}};
+    static const char *const words[] = {"", "no_injector_flow", "beyond_pump_curve",
+                                        "no_injector_flow", "ok"};
+    struct csv *csv = written_points(f, points);
+    for (size_t i = 0; i < 5; i++) {
+        assert_string_equal(csv_at(csv, 1 + i, "fuel_supply"), words[i]);
+        if (!isfinite(points[i].injector_duty)) {
+            assert_string_equal(csv_at(csv, 1 + i, "injector_duty_pct"), "");
+        }
+        if (!isfinite(points[i].pump_flow)) {
+            assert_string_equal(csv_at(csv, 1 + i, "pump_flow_pct"), "");
+        }
+    }
+    assert_string_equal(csv_at(csv, 2, "pump_flow_pct"), "50");
+    csv_free(csv);
+}
+
+/* Without a cycle the path of the air is known all the same. */
+static void no_cycle_keeps_the_air(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_point points[6] = {{.outcome = SHV_POINT_NO_CYCLE,
+                                   .boost = 5e4,
+                                   .brake_power = NAN,
+                                   .ca50 = NAN,
+                                   .injector_duty = 0.5,
+                                   .pump_flow = NAN}};
+    struct csv *csv = written_points(f, points);
+    assert_string_equal(csv_at(csv, 1, "outcome"), "no_cycle");
+    assert_string_equal(csv_at(csv, 1, "boost_kPa"), "50");
+    assert_string_equal(csv_at(csv, 1, "bypass_open"), "no");
+    assert_string_equal(csv_at(csv, 1, "power_kW"), "");
+    assert_string_equal(csv_at(csv, 1, "ca50_deg"), "");
+    assert_string_equal(csv_at(csv, 1, "injector_duty_pct"), "50");
+    csv_free(csv);
+}
+
+static void other_models_leave_the_cycle_empty(void **state)
+{
+    struct fixture *f = *state;
+    struct csv *csv = written(f);
+    static const char *const names[] = {"ca50_deg",
+                                        "phasing_retard_deg",
+                                        "knock_integral",
+                                        "peak_pressure_bar_abs",
+                                        "exhaust_temperature_degC",
+                                        "cycle_efficiency",
+                                        "fuel_supply",
+                                        "injector_duty_pct",
+                                        "pump_flow_pct"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        assert_string_equal(csv_at(csv, 1, names[i]), "");
+    }
+    assert_true(csv_value(csv, 1, "fuel_volume_L_h") > 0.0);
+    csv_free(csv);
+}
+
+static void the_cycle_fills_them(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves;
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    struct csv *csv = written(f);
+    for (size_t i = 0; i < 6; i++) {
+        const struct shv_point *p = &curves.point[i];
+        assert_close(csv_value(csv, 1 + i, "ca50_deg"), p->ca50, 1e-6);
+        assert_close(csv_value(csv, 1 + i, "peak_pressure_bar_abs"), p->peak_pressure / 1e5, 1e-6);
+        assert_close(csv_value(csv, 1 + i, "exhaust_temperature_degC") + 273.15,
+                     p->exhaust_temperature, 1e-6);
+        assert_close(csv_value(csv, 1 + i, "injector_duty_pct"), 100.0 * p->injector_duty, 1e-6);
+        assert_close(csv_value(csv, 1 + i, "pump_flow_pct"), 100.0 * p->pump_flow, 1e-6);
+        assert_string_equal(csv_at(csv, 1 + i, "fuel_supply"), "ok");
+    }
+    csv_free(csv);
+    shv_curves_free(&curves);
+}
+
 static void fewer_kits_than_asked_for(void **state)
 {
     struct fixture *f = *state;
@@ -132,6 +264,15 @@ int main(void)
         cmocka_unit_test(no_state_is_left_out),
         cmocka_unit_test_setup_teardown(states_hold_a_millionth, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(no_answer_leaves_its_states_empty, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(burning_and_fuel_in_the_units_of_the_trade, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(shares_without_a_value_say_why, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(no_cycle_keeps_the_air, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(other_models_leave_the_cycle_empty, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(the_cycle_fills_them, fixture_cycle_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(fewer_kits_than_asked_for, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(missing_folder_is_told, fixture_setup, fixture_teardown),

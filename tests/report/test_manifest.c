@@ -90,7 +90,8 @@ static void what_varies_stands_apart(void **state)
     assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
     char *first = read_whole(f->folder, "manifest.cfg");
     f->run.threads = 7;
-    f->run.seconds_sweep = f->run.seconds_search = f->run.seconds_total = 99.0;
+    f->run.seconds_tables = f->run.seconds_sweep = f->run.seconds_search = 99.0;
+    f->run.seconds_total = 999.0;
     f->run.started = "2030-01-01T00:00:00Z";
     f->run.options = "--threads 7";
     assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
@@ -103,6 +104,81 @@ static void what_varies_stands_apart(void **state)
     assert_string_equal(first, second);
     free(first);
     free(second);
+}
+
+/* Coarse tables, which take no time. */
+static void give_tables(struct fixture *f)
+{
+    for (size_t i = 0; i < shv_model_table_count(f->model); i++) {
+        struct shv_cycle_table_spec spec, unused;
+        struct shv_cycle_table_options options;
+        struct shv_cycle_table table;
+        shv_cycle_table_defaults(&unused, &options);
+        shv_model_table_spec(f->model, i, &spec);
+        options.efficiency = options.peak_pressure = 10.0;
+        options.ca50 = 1e3;
+        options.samples = 5;
+        for (int k = 0; k < SHV_CYCLE_DIRECTIONS; k++) {
+            options.first_nodes[k] = (size_t)(4 + k);
+        }
+        assert_int_equal(shv_cycle_table_build(&table, &spec, &options, NULL, &f->message), SHV_OK);
+        shv_model_take_table(f->model, i, &table);
+    }
+}
+
+static double number_at(const config_t *config, const char *path)
+{
+    double number = NAN;
+    assert_true(config_lookup_float(config, path, &number));
+    return number;
+}
+
+static void cycle_and_its_tables_can_be_traced(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_table_report reports[2] = {{.build = {.from_file = true, .key = "0123abcd"}}};
+    config_t config;
+    give_tables(f);
+    f->run.tables = reports;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    double least = INFINITY;
+    for (size_t i = 0; i < 3; i++) {
+        least = fmin(least, shv_model_tie_factor(f->model, i));
+    }
+    assert_close(number_at(&config, "cycle.tie_least"), least, 1e-9);
+    assert_true(number_at(&config, "cycle.tie_least") <= number_at(&config, "cycle.tie_most"));
+    assert_true(number_at(&config, "cycle.tie_most_rpm") >= 2400.0);
+    assert_int_equal(config_setting_length(config_lookup(&config, "cycle.tables")), 2);
+    assert_string_equal(text_at(&config, "cycle.tables.[0].fuel"), "pump-95");
+    assert_string_equal(text_at(&config, "cycle.tables.[1].site"), "hill");
+    assert_close(number_at(&config, "cycle.tables.[0].lambda"), 0.82, 1e-9);
+    const struct shv_cycle_table *table = shv_model_table(f->model, 0);
+    assert_int_equal(count_at(&config, "cycle.tables.[0].pressure_nodes"), table->axis[0].nodes);
+    assert_int_equal(count_at(&config, "cycle.tables.[0].rounds"), table->quality.rounds);
+    assert_int_equal(count_at(&config, "cycle.tables.[0].compared"), table->quality.compared);
+    assert_close(number_at(&config, "cycle.tables.[0].error_random.efficiency_pct"),
+                 100.0 * table->quality.random.efficiency, 1e-9);
+    double worst = 0.0;
+    for (int i = 0; i < SHV_CYCLE_DIRECTIONS; i++) {
+        worst = fmax(worst, table->quality.along[i].ca50);
+    }
+    assert_close(number_at(&config, "cycle.tables.[0].error_along.ca50_deg"), worst, 1e-9);
+    assert_string_equal(text_at(&config, "run.tables.[0].key"), "0123abcd");
+    assert_string_equal(text_at(&config, "run.tables.[0].from_file"), "yes");
+    assert_string_equal(text_at(&config, "run.tables.[1].from_file"), "no");
+    config_destroy(&config);
+}
+
+static void other_models_have_no_cycle(void **state)
+{
+    struct fixture *f = *state;
+    config_t config;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_null(config_lookup(&config, "cycle"));
+    assert_null(config_lookup(&config, "run.tables"));
+    config_destroy(&config);
 }
 
 static void full_disk_leaves_nothing(void **state)
@@ -126,6 +202,12 @@ int main(void)
         cmocka_unit_test_setup_teardown(every_dimension_has_its_size, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(what_varies_stands_apart, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(what_varies_stands_apart, fixture_cycle_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(cycle_and_its_tables_can_be_traced, fixture_cycle_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(other_models_have_no_cycle, fixture_setup,
+                                        fixture_teardown),
         cmocka_unit_test_setup_teardown(full_disk_leaves_nothing, fixture_setup, fixture_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

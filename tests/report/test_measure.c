@@ -27,6 +27,14 @@ static void metric(void **state)
     /* 250 g/kWh = 0.25 kg / 3.6 MJ */
     assert_shown(REPORT_SPECIFIC_CONSUMPTION, SHV_METRIC, 0.25 / 3.6e6, "_g_kWh", 250.0);
     assert_shown(REPORT_PERCENT, SHV_METRIC, 0.0624, "_pct", 6.24);
+    assert_shown(REPORT_VOLUME, SHV_METRIC, 0.0005, "_cm3", 500.0);
+    assert_shown(REPORT_ANGLE, SHV_METRIC, -17.5, "_deg", -17.5);
+    assert_shown(REPORT_CYLINDER, SHV_METRIC, 8.5e6, "_bar_abs", 85.0);
+    assert_shown(REPORT_CYLINDER_CHANGE, SHV_METRIC, -2e5, "_bar", -2.0);
+    assert_shown(REPORT_ENERGY, SHV_METRIC, 640.0, "_J", 640.0);
+    /* 60 L/h = 1 L/min */
+    assert_shown(REPORT_FUEL_VOLUME, SHV_METRIC, 1e-3 / 60.0, "_L_h", 60.0);
+    assert_shown(REPORT_INJECTOR_FLOW, SHV_METRIC, 1e-5, "_cm3_min", 600.0);
     assert_shown(REPORT_NUMBER, SHV_METRIC, 1.85, "", 1.85);
 }
 
@@ -51,6 +59,14 @@ static void us(void **state)
     assert_shown(REPORT_SPECIFIC_CONSUMPTION, SHV_US,
                  0.5 * 0.45359237 / (745.69987158227022 * 3600.0), "_lb_hph", 0.5);
     assert_shown(REPORT_PERCENT, SHV_US, 0.5, "_pct", 50.0);
+    assert_shown(REPORT_VOLUME, SHV_US, 16.387064e-6, "_in3", 1.0);
+    assert_shown(REPORT_ANGLE, SHV_US, 12.0, "_deg", 12.0);
+    assert_shown(REPORT_CYLINDER, SHV_US, 1000.0 * 6894.7572931683613, "_psia", 1000.0);
+    assert_shown(REPORT_CYLINDER_CHANGE, SHV_US, 6894.7572931683613, "_psi", 1.0);
+    assert_shown(REPORT_ENERGY, SHV_US, 1.3558179483314004, "_ftlbf", 1.0);
+    /* a gallon is 231 in3 = 3.785411784 L */
+    assert_shown(REPORT_FUEL_VOLUME, SHV_US, 3.785411784e-3 / 3600.0, "_gal_h", 1.0);
+    assert_shown(REPORT_INJECTOR_FLOW, SHV_US, 1e-5, "_cm3_min", 600.0);
 }
 
 static void fixed_points_of_temperature(void **state)
@@ -66,12 +82,23 @@ static void fixed_points_of_temperature(void **state)
 static void a_margin_of_a_temperature_has_no_zero_point(void **state)
 {
     (void)state;
-    assert_int_equal(report_value_measure(SHV_Q_TEMPERATURE), REPORT_TEMPERATURE);
-    assert_int_equal(report_margin_measure(SHV_Q_TEMPERATURE), REPORT_TEMPERATURE_CHANGE);
-    assert_int_equal(report_value_measure(SHV_Q_PRESSURE_GAUGE), REPORT_GAUGE);
-    assert_int_equal(report_margin_measure(SHV_Q_PRESSURE_GAUGE), REPORT_PRESSURE_CHANGE);
-    assert_int_equal(report_margin_measure(SHV_Q_PRESSURE_ABSOLUTE), REPORT_PRESSURE_CHANGE);
-    assert_int_equal(report_margin_measure(SHV_Q_ROTATION), REPORT_ROTATION);
+    assert_int_equal(report_value_measure(SHV_LIMIT_CHARGE_TEMPERATURE), REPORT_TEMPERATURE);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_CHARGE_TEMPERATURE),
+                     REPORT_TEMPERATURE_CHANGE);
+    assert_int_equal(report_value_measure(SHV_LIMIT_BOOST), REPORT_GAUGE);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_BOOST), REPORT_PRESSURE_CHANGE);
+    assert_int_equal(report_value_measure(SHV_LIMIT_PEAK_PRESSURE), REPORT_CYLINDER);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_PEAK_PRESSURE), REPORT_CYLINDER_CHANGE);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_ROTOR_SPEED), REPORT_ROTATION);
+}
+
+static void shares_of_a_part_are_in_per_cent(void **state)
+{
+    (void)state;
+    assert_int_equal(report_value_measure(SHV_LIMIT_INJECTOR_DUTY), REPORT_PERCENT);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_INJECTOR_DUTY), REPORT_PERCENT);
+    assert_int_equal(report_value_measure(SHV_LIMIT_PUMP_FLOW), REPORT_PERCENT);
+    assert_int_equal(report_value_measure(SHV_LIMIT_PRESSURE_RATIO), REPORT_NUMBER);
 }
 
 /* A limit whose quantity had no unit of its own here would be written in SI without saying so. */
@@ -79,9 +106,25 @@ static void every_limit_has_a_unit(void **state)
 {
     (void)state;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        enum shv_quantity q = shv_limit_info((enum shv_limit)i)->quantity;
-        bool number = report_value_measure(q) == REPORT_NUMBER;
-        assert_int_equal(number, q == SHV_Q_NUMBER);
+        bool unit = shv_limit_info((enum shv_limit)i)->quantity != SHV_Q_NUMBER;
+        if (unit) {
+            assert_int_not_equal(report_value_measure((enum shv_limit)i), REPORT_NUMBER);
+            assert_int_not_equal(report_margin_measure((enum shv_limit)i), REPORT_NUMBER);
+        }
+    }
+}
+
+/* Columns with units of two measures must not be taken for one another. */
+static void every_measure_has_both_units(void **state)
+{
+    (void)state;
+    for (int i = REPORT_PERCENT; i < REPORT_MEASURE_COUNT; i++) {
+        for (int system = SHV_METRIC; system <= SHV_US; system++) {
+            const struct report_unit *u =
+                report_unit((enum report_measure)i, (enum shv_unit_system)system);
+            assert_non_null(u->suffix);
+            assert_true(u->suffix[0] == '_' && u->label[0] != '\0' && u->factor > 0.0);
+        }
     }
 }
 
@@ -92,7 +135,9 @@ int main(void)
         cmocka_unit_test(us),
         cmocka_unit_test(fixed_points_of_temperature),
         cmocka_unit_test(a_margin_of_a_temperature_has_no_zero_point),
+        cmocka_unit_test(shares_of_a_part_are_in_per_cent),
         cmocka_unit_test(every_limit_has_a_unit),
+        cmocka_unit_test(every_measure_has_both_units),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

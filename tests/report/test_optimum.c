@@ -69,6 +69,33 @@ static void an_ideal_without_real_parts(void **state)
     csv_free(csv);
 }
 
+static void fuel_side_of_both(void **state)
+{
+    struct fixture *f = *state;
+    struct csv *csv = written(f);
+    const struct shv_kit *real = &f->optima[0].real;
+    assert_true(csv_value(csv, 1, "ideal_ignition_margin_deg") == 3.0);
+    assert_string_equal(csv_at(csv, 1, "ideal_injector"), "squirt");
+    assert_close(csv_value(csv, 1, "ideal_injector_flow_cm3_min"), 600.0, 1e-6);
+    assert_string_equal(csv_at(csv, 1, "ideal_pump"), "in-tank");
+    assert_true(csv_value(csv, 1, "real_ignition_margin_deg") == real->ignition_margin);
+    assert_string_equal(csv_at(csv, 1, "real_injector"), "squirt");
+    assert_close(csv_value(csv, 1, "real_injector_flow_cm3_min"), real->injector_flow * 60e6, 1e-6);
+    assert_string_equal(csv_at(csv, 1, "real_pump"), "in-tank");
+    csv_free(csv);
+}
+
+static void parts_that_are_not_named_are_empty(void **state)
+{
+    struct fixture *f = *state;
+    struct csv *csv = written(f);
+    assert_string_equal(csv_at(csv, 1, "ideal_injector"), "");
+    assert_string_equal(csv_at(csv, 1, "real_injector_flow_cm3_min"), "");
+    assert_string_equal(csv_at(csv, 1, "real_pump"), "");
+    assert_string_equal(csv_at(csv, 1, "ideal_ignition_margin_deg"), "0");
+    csv_free(csv);
+}
+
 static void torque_has_its_own_columns(void **state)
 {
     struct fixture *f = *state;
@@ -93,6 +120,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_was_not_found_is_empty, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(an_ideal_without_real_parts, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(fuel_side_of_both, fixture_cycle_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(parts_that_are_not_named_are_empty, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(torque_has_its_own_columns, fixture_setup,
                                         fixture_teardown),

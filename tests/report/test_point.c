@@ -126,6 +126,75 @@ static void no_cooler_is_said_in_words(void **state)
     shv_curves_free(&k.curves);
 }
 
+static void burning_has_a_table_of_its_own(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    char expected[160];
+    take(f, &k, 2); /* margin 3 deg, the smaller injectors */
+    char *text = written(f, &k, false);
+    const struct shv_point *p = &k.curves.point[1];
+    assert_page(text);
+    (void)snprintf(expected, sizeof expected,
+                   "\n    4500 %8.1f %8.1f %8.3f %8.1f %8.1f %8.3f %8.1f %8.1f %8.1f\n", p->ca50,
+                   p->phasing_retard, p->knock_integral, p->peak_pressure / 1e5,
+                   p->exhaust_temperature - 273.15, p->cycle_efficiency,
+                   p->fuel_volume_flow * 3.6e6, 100.0 * p->injector_duty, 100.0 * p->pump_flow);
+    assert_says(text, expected);
+    assert_says(text, "\nBurning and fuel\n");
+    assert_says(text, "\nphasing retard             32.0 deg ");
+    assert_says(text, "\ninjector duty                90.0 % ");
+    assert_says(text, "\nshare of pump flow          100.0 % ");
+    for (char *c = text; (c = strchr(c, '\n')); *c = ' ') {
+    }
+    assert_says(text,
+                ", ignition held 3 deg back from knock, injectors squirt of 450 cm3/min, pump "
+                "in-tank.");
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+/* Shares that have no finite value. */
+static void no_flow_is_told(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    f->study.rail = (struct shv_fuel_rail){10e3, SHV_RAIL_AMBIENT, 1};
+    f->pumps[0].pump.line_loss = 700e3;
+    take(f, &k, f->space.size - 1);
+    char *text = written(f, &k, false);
+    assert_page(text);
+    assert_says(text, " no flow   beyond");
+    assert_says(text, "no flow: the manifold's pressure is that of the fuel rail or higher.\n");
+    assert_says(text, "beyond: the pressure lies beyond the last point of the pump's curve.\n");
+    assert_says(text, "\nshare of pump flow          100.0 %       beyond            -       - ");
+    assert_says(text, " BROKEN\n");
+    assert_null(strstr(text, "inf"));
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void no_cycle_keeps_the_air(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    take(f, &k, 0);
+    struct shv_point *p = &k.curves.point[1];
+    p->outcome = SHV_POINT_NO_CYCLE;
+    p->brake_power = p->torque = p->ca50 = NAN;
+    k.curves.verdict.outcome = SHV_POINT_NO_CYCLE;
+    k.curves.verdict.failed_site = 0;
+    k.curves.verdict.failed_speed = 1;
+    char *text = written(f, &k, false);
+    assert_page(text);
+    assert_null(strstr(text, "no answer:"));
+    assert_says(text, " c\n");
+    assert_says(text, "c: the closed cycle has no answer there");
+    assert_says(text, "Verdict: no answer at 4500 rpm at shore (no_cycle).");
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
 static void stock_engine_is_not_judged(void **state)
 {
     struct fixture *f = *state;
@@ -156,7 +225,7 @@ static void pages_stay_narrow_with_any_names(void **state)
     use_long_names(f);
     for (int units = SHV_METRIC; units <= SHV_US; units++) {
         f->study.results.units = (enum shv_unit_system)units;
-        take(f, &k, 143);
+        take(f, &k, f->space.size - 1);
         char *text = written(f, &k, false);
         assert_page(text);
         assert_says(text, units == SHV_US ? " hp" : " kW");
@@ -204,6 +273,8 @@ static void full_device_is_told(void **state)
 }
 
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
+#define TEST_CYCLE(name)                                                                           \
+    cmocka_unit_test_setup_teardown(name, fixture_cycle_setup, fixture_teardown)
 
 int main(void)
 {
@@ -217,6 +288,12 @@ int main(void)
         TEST(full_device_is_told),
         TEST(no_cooler_is_said_in_words),
         TEST(stock_engine_is_not_judged),
+        TEST_CYCLE(stock_engine_is_not_judged),
+        TEST_CYCLE(burning_has_a_table_of_its_own),
+        TEST_CYCLE(no_flow_is_told),
+        TEST_CYCLE(no_cycle_keeps_the_air),
+        TEST_CYCLE(csv_has_the_columns_of_curves),
+        TEST_CYCLE(pages_stay_narrow_with_any_names),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

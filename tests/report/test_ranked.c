@@ -56,6 +56,41 @@ static void parts_and_values_of_the_best(void **state)
     shv_curves_free(&stock);
 }
 
+static void fuel_side_of_the_best(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves;
+    assert_true(f->ranking.count >= 1);
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    const struct shv_point *p = &curves.point[shv_curves_peak_power(&curves, 0)];
+    const struct shv_limit_result *retard = &curves.verdict.limit[SHV_LIMIT_PHASING_RETARD];
+    struct csv *csv = written(f);
+    assert_true(csv_value(csv, 1, "ignition_margin_deg") == kit.ignition_margin);
+    assert_string_equal(csv_at(csv, 1, "injector"), "squirt");
+    assert_close(csv_value(csv, 1, "injector_flow_cm3_min"), kit.injector_flow * 60e6, 1e-5);
+    assert_string_equal(csv_at(csv, 1, "pump"), "in-tank");
+    assert_close(csv_value(csv, 1, "ca50_deg"), p->ca50, 1e-5);
+    /* The limit that engine.knock sets is on the largest retard. */
+    assert_close(csv_value(csv, 1, "highest_phasing_retard_deg"), retard->value, 1e-5);
+    assert_close(csv_value(csv, 1, "phasing_retard_margin_deg"), retard->margin, 1e-5);
+    assert_string_equal(csv_at(csv, 1, "highest_phasing_retard_site"), f->sites[retard->site].name);
+    assert_close(csv_value(csv, 1, "highest_phasing_retard_speed_rpm"),
+                 f->speeds[retard->speed] * 60.0, 1e-5);
+    assert_close(csv_value(csv, 1, "highest_injector_duty_pct"),
+                 100.0 * curves.verdict.limit[SHV_LIMIT_INJECTOR_DUTY].value, 1e-5);
+    assert_close(csv_value(csv, 1, "pump_flow_margin_pct"),
+                 100.0 * curves.verdict.limit[SHV_LIMIT_PUMP_FLOW].margin, 1e-5);
+    assert_true(csv_value(csv, 1, "highest_peak_pressure_bar_abs") > 30.0);
+    assert_true(csv_value(csv, 1, "highest_exhaust_temperature_degC") > 500.0);
+    assert_true(csv_value(csv, 1, "highest_knock_integral") > 0.0);
+    assert_true(csv_value(csv, 1, "highest_fuel_volume_L_h") > 0.0);
+    csv_free(csv);
+    shv_curves_free(&curves);
+}
+
 static void nasty_names_come_back(void **state)
 {
     struct fixture *f = *state;
@@ -106,6 +141,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(one_row_per_place, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(parts_and_values_of_the_best, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(fuel_side_of_the_best, fixture_cycle_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(nasty_names_come_back, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(nothing_feasible_is_a_header, fixture_setup,

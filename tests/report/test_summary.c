@@ -27,6 +27,14 @@ static void make_up(struct made_up *m)
                                        .charge_temperature = i == 3 ? 350.0 : 300.0,
                                        .blower_power = i == 1 ? 2e4 : 1e3,
                                        .fuel_flow = i == 2 ? 0.02 : 0.01,
+                                       .fuel_volume_flow = i == 2 ? 3e-5 : 1e-5,
+                                       .ca50 = 8.0 + (double)i,
+                                       .phasing_retard = i == 4 || i == 5 ? 6.5 : 0.5 * (double)i,
+                                       .knock_integral = i == 3 ? 0.8 : 0.4,
+                                       .peak_pressure = i == 0 ? 9e6 : 7e6,
+                                       .exhaust_temperature = i == 5 ? 1300.0 : 1200.0,
+                                       .injector_duty = i == 2 ? 0.8 : 0.3,
+                                       .pump_flow = i == 1 ? 0.7 : 0.2,
                                        .bypass_open = i % 3 == 0};
         m->stock[i] =
             (struct shv_point){.engine_speed = 20.0, .brake_power = 30e3 + 1e3 * (double)i};
@@ -42,7 +50,15 @@ static void make_up(struct made_up *m)
     v->objective = 80e3;
 }
 
-static const struct shv_kit kit = {1, 1, 0, 0.15, 0.071, 2.1, 0.75, 0.9};
+static const struct shv_kit kit = {.blower = 1,
+                                   .cooler = 1,
+                                   .crank_diameter = 0.15,
+                                   .blower_diameter = 0.071,
+                                   .ratio = 2.1,
+                                   .effectiveness = 0.75,
+                                   .lambda = 0.9,
+                                   .ignition_margin = 2.0,
+                                   .injector_flow = 7e-6};
 
 static void picks_peaks_and_places(void **state)
 {
@@ -63,12 +79,50 @@ static void picks_peaks_and_places(void **state)
     assert_true(s.weakest_power == 70e3);
     assert_true(s.boost == 9e4 && s.rotor_speed == 200.0 && s.pressure_ratio == 1.9);
     assert_true(s.discharge_temperature == 430.0 && s.charge_temperature == 350.0);
-    assert_true(s.blower_power == 2e4 && s.fuel_flow == 0.02);
+    assert_true(s.blower_power == 2e4 && s.fuel_flow == 0.02 && s.fuel_volume == 3e-5);
     assert_int_equal(s.bypass_open_points, 2);
     assert_string_equal(s.binding_limit, "boost");
     assert_string_equal(s.binding_site, "hill");
     assert_true(s.binding_share == 0.1 && s.binding_speed == 40.0);
     assert_true(s.margin[SHV_LIMIT_BOOST] == 1e4 && isnan(s.margin[SHV_LIMIT_TORQUE]));
+}
+
+static void tells_how_it_burns(void **state)
+{
+    struct fixture *f = *state;
+    struct made_up m;
+    struct report_summary s;
+    make_up(&m);
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_true(s.ca50 == 9.0 && s.phasing_retard == 0.5); /* where power peaks at the first site */
+    assert_true(s.highest_retard == 6.5 && s.highest_retard_speed == 40.0); /* the earlier place */
+    assert_string_equal(s.highest_retard_site, "hill");
+    assert_true(s.knock_integral == 0.8 && s.peak_pressure == 9e6);
+    assert_true(s.exhaust_temperature == 1300.0);
+    assert_true(s.injector_duty == 0.8 && s.pump_flow == 0.7);
+    assert_true(s.ignition_margin == 2.0);
+}
+
+static void parts_that_are_not_named_are_empty(void **state)
+{
+    struct fixture *f = *state;
+    struct made_up m;
+    struct report_summary s;
+    make_up(&m);
+    for (size_t i = 0; i < 6; i++) {
+        m.kit[i].phasing_retard = m.kit[i].injector_duty = m.kit[i].pump_flow = NAN;
+    }
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_null(s.injector);
+    assert_null(s.pump);
+    assert_true(isnan(s.injector_flow) && isnan(s.injector_duty) && isnan(s.pump_flow));
+    assert_null(s.highest_retard_site);
+    assert_true(isnan(s.highest_retard) && isnan(s.highest_retard_speed));
+    f->injectors[0].is_unlimited = f->pumps[0].is_unlimited = false;
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_string_equal(s.injector, "unlimited"); /* as a part of that name would be */
+    assert_string_equal(s.pump, "unlimited");
+    assert_true(s.injector_flow == 7e-6);
 }
 
 static void no_limit_and_no_answer_are_empty(void **state)
@@ -110,6 +164,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(picks_peaks_and_places, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(tells_how_it_burns, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(parts_that_are_not_named_are_empty, fixture_setup,
+                                        fixture_teardown),
         cmocka_unit_test_setup_teardown(no_limit_and_no_answer_are_empty, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(rows_are_those_of_the_ranking, fixture_setup,

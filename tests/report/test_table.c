@@ -37,6 +37,47 @@ static void answers_in_words_first(void **state)
     free(text);
 }
 
+static void fuel_side_is_told(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    char expected[160];
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    char *text = written(f), *line = strstr(text, "Half of the charge is burnt ");
+    for (char *c = text; (c = strchr(c, '\n')) && c < line - 1; *c = ' ') {
+    }
+    (void)snprintf(expected, sizeof expected, "injectors squirt of %.0f cm3/min, pump in-tank.",
+                   kit.injector_flow * 60e6);
+    assert_says(text, expected);
+    assert_null(strstr(text, "ignition held")); /* it costs power: the best has none */
+    assert_non_null(line);
+    assert_true(strstr(line, " later than best.\n") || strstr(line, "knock does not hold it back"));
+    assert_says(text, "  charge  retard\n");
+    free(text);
+}
+
+static void margins_and_phasings_in_words(void **state)
+{
+    struct fixture *f = *state;
+    f->margins[0] = 2.5;
+    f->ranking.item[0].index = 0;
+    char *text = written(f);
+    for (char *c = text; (c = strchr(c, '\n')); *c = ' ') {
+    }
+    assert_says(text, ", ignition held 2.5 deg back from knock, injectors squirt of 450 cm3/min, ");
+    free(text);
+}
+
+static void other_models_say_nothing_of_it(void **state)
+{
+    char *text = written(*state);
+    assert_null(strstr(text, "Half of the charge"));
+    assert_null(strstr(text, "injectors"));
+    assert_null(strstr(text, "ignition"));
+    assert_null(strstr(text, "retard"));
+    free(text);
+}
+
 static void rows_of_the_ranking_and_no_more_than_ten(void **state)
 {
     struct fixture *f = *state;
@@ -159,11 +200,17 @@ static void full_device_is_told(void **state)
 }
 
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
+#define TEST_CYCLE(name)                                                                           \
+    cmocka_unit_test_setup_teardown(name, fixture_cycle_setup, fixture_teardown)
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         TEST(answers_in_words_first),
+        TEST_CYCLE(fuel_side_is_told),
+        TEST_CYCLE(margins_and_phasings_in_words),
+        TEST_CYCLE(pages_stay_narrow_with_any_names),
+        TEST(other_models_say_nothing_of_it),
         TEST(rows_of_the_ranking_and_no_more_than_ten),
         TEST(reasons_come_largest_first),
         TEST(ideal_and_real_stand_together),

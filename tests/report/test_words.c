@@ -39,12 +39,42 @@ static void objectives(void **state)
     assert_int_equal(report_objective_measure(&f->study), REPORT_TORQUE);
 }
 
+static void fuel_side(void **state)
+{
+    struct fixture *f = *state;
+    char words[REPORT_SUPPLY_MAX];
+    struct shv_kit kit = {.injector_flow = 440e-6 / 60.0};
+    assert_string_equal(report_words_supply(words, &f->study, &kit), ""); /* nothing is named */
+    kit.ignition_margin = 2.5;
+    assert_string_equal(report_words_supply(words, &f->study, &kit),
+                        ", ignition held 2.5 deg back from knock");
+    f->injectors[0].name = "squirt";
+    f->injectors[0].is_unlimited = false;
+    assert_string_equal(report_words_supply(words, &f->study, &kit),
+                        ", ignition held 2.5 deg back from knock, injectors squirt of 440 cm3/min");
+    kit.ignition_margin = 0.0;
+    f->pumps[0].name = "a pump with a name that is far too long for any sentence";
+    f->pumps[0].is_unlimited = false;
+    assert_string_equal(report_words_supply(words, &f->study, &kit),
+                        ", injectors squirt of 440 cm3/min, pump a pump with a name that is fa...");
+}
+
+static void phasing(void **state)
+{
+    (void)state;
+    char words[REPORT_WORDS_MAX];
+    assert_string_equal(report_words_phasing(words, 17.26), "17.3 deg after top dead centre");
+    assert_string_equal(report_words_phasing(words, -3.0), "3.0 deg before top dead centre");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(quantities),
         cmocka_unit_test(diameters),
         cmocka_unit_test_setup_teardown(objectives, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(fuel_side, fixture_setup, fixture_teardown),
+        cmocka_unit_test(phasing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -77,6 +77,7 @@ static inline const char *finding(const struct trial *trial, size_t index)
 #define TRIAL_ENGINE                                                                               \
     "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"                      \
     " compression_ratio = 9; speed = { from = 1000; to = 3000; step = 1000; };\n"                  \
+    " efficiency = { model = \"stock_torque\"; };"                                                 \
     " volumetric_efficiency = ((2000, 0.85)); stock_torque = ((2000, 150)); };\n"
 #define TRIAL_SITES "sites = ( { name = \"coast\"; altitude = 0; } );\n"
 #define TRIAL_DRIVE "drive = { crank_pulleys = 0.18; blower_pulleys = 0.07; };\n"

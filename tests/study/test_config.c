@@ -99,9 +99,18 @@ static void test_full_limits(void **state)
         [SHV_LIMIT_BLOWER_POWER] = 40e3,
         [SHV_LIMIT_TORQUE] = 200.0,
         [SHV_LIMIT_FUEL_FLOW] = 0.01,
+        [SHV_LIMIT_PHASING_RETARD] = INFINITY,
+        [SHV_LIMIT_PEAK_PRESSURE] = INFINITY,
+        [SHV_LIMIT_EXHAUST_TEMPERATURE] = INFINITY,
+        [SHV_LIMIT_INJECTOR_DUTY] = 0.8,
+        [SHV_LIMIT_PUMP_FLOW] = 0.9,
     };
     for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
-        assert_near(full.limit[i], bounds[i], 1e-12);
+        if (isinf(bounds[i])) {
+            assert_true(isinf(full.limit[i]));
+        } else {
+            assert_near(full.limit[i], bounds[i], 1e-12);
+        }
     }
 }
 
@@ -274,6 +283,45 @@ static void test_full_fuels(void **state)
     assert_near(full.fuels[1].density, 789.0, 0);
     assert_near(full.fuels[1].ron, 109.0, 0);
     assert_near(full.fuels[1].mon, 90.0, 0);
+    assert_near(full.fuels[1].vaporisation, 900e3, 1e-15);
+    assert_near(full.fuels[1].hydrogen_carbon, 3.0, 0);
+    assert_near(full.fuels[1].oxygen_carbon, 0.5, 0);
+    assert_near(full.fuels[1].molar_mass, 0.046, 1e-15);
+}
+
+static void test_full_supply(void **state)
+{
+    (void)state;
+    assert_int_equal(full.injector_count, 2);
+    const struct shv_injector_part *sizes = &full.injectors[0], *single = &full.injectors[1];
+    assert_string_equal(sizes->name, "sizes");
+    assert_false(sizes->is_unlimited);
+    assert_int_equal(sizes->choices, 2);
+    assert_near(sizes->rated_flow[0], 400e-6 / 60, 1e-15);
+    assert_near(sizes->rated_flow[1], 600e-6 / 60, 1e-15);
+    assert_near(sizes->rated_pressure, 400e3, 1e-15);
+    assert_near(sizes->test_density, 700.0, 0);
+    assert_near(sizes->dead_time, 0.7e-3, 1e-15);
+    assert_near(sizes->max_duty, 0.9, 1e-15);
+    assert_string_equal(single->name, "single");
+    assert_int_equal(single->choices, 1);
+    assert_near(single->rated_pressure, 300e3, 1e-15);
+    assert_near(single->test_density, 684.0, 0);
+    assert_near(single->dead_time, 1e-3, 1e-15);
+    assert_near(single->max_duty, 0.85, 0);
+    assert_int_equal(full.pump_count, 1);
+    const struct shv_pump_part *pump = &full.pumps[0];
+    assert_string_equal(pump->name, "in tank");
+    assert_false(pump->is_unlimited);
+    assert_int_equal(pump->pump.flow.count, 3);
+    assert_true(pump->pump.flow.x[0] == 0.0);
+    assert_near(pump->pump.flow.x[1], 300e3, 0);
+    assert_near(pump->pump.flow.x[2], 600e3, 1e-15);
+    assert_near(pump->pump.flow.y[1], 0.12 / 3600, 1e-15);
+    assert_near(pump->pump.line_loss, 20e3, 1e-15);
+    assert_near(full.rail.pressure, 350e3, 1e-15);
+    assert_int_equal(full.rail.reference, SHV_RAIL_AMBIENT);
+    assert_int_equal(full.rail.injectors_per_cylinder, 2);
 }
 
 /* The hash is that of study, include and map, one after the other. */
@@ -325,12 +373,60 @@ static void check_bare_engine(const struct shv_engine *engine)
     assert_true(engine->friction.speed_squared_factor == 0.0);
     assert_near(engine->friction.peak_pressure_ratio, 60.0, 0);
     assert_near(engine->friction.mechanical_efficiency, 0.85, 0);
-    assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_STOCK_TORQUE);
+    assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_CYCLE);
+    assert_int_equal(engine->stock_torque.count, 0);
     assert_near(engine->stock.pressure, 101325.0, 0);
     assert_near(engine->stock.temperature, 298.15, 0);
     assert_true(engine->stock.relative_humidity == 0.0);
     assert_int_equal(engine->stock_fuel, 0);
     assert_near(engine->stock_lambda, 0.88, 0);
+}
+
+/* Every number of a struct against that of another, which all its members are. */
+static void check_numbers(const void *given, const void *expected, size_t size, double relative)
+{
+    const double *a = given, *b = expected;
+    for (size_t i = 0; i < size / sizeof(double); i++) {
+        if (!(fabs(a[i] - b[i]) <= relative * fabs(b[i]))) {
+            fail_msg("member %zu is %.17g, expected %.17g", i, a[i], b[i]);
+        }
+    }
+}
+
+/* The defaults of the table of keys are those of the cycle itself. */
+static void check_bare_cycle(const struct shv_engine *engine, const struct shv_fuel *given)
+{
+    struct shv_cycle_engine cycle;
+    struct shv_cycle_fuel fuel;
+    struct shv_cycle_knock knock;
+    struct shv_cycle_case at;
+    shv_cycle_defaults(&cycle, &fuel, &knock, &at);
+    cycle.bore = engine->bore;
+    cycle.stroke = engine->stroke;
+    cycle.compression_ratio = 9.5;
+    check_numbers(&engine->cycle, &cycle, sizeof cycle, 0.0);
+    check_numbers(&engine->knock, &knock, sizeof knock, 0.0);
+    assert_true(given->vaporisation == fuel.vaporisation);
+    assert_true(given->hydrogen_carbon == fuel.hydrogen_carbon);
+    assert_true(given->oxygen_carbon == fuel.oxygen_carbon);
+    assert_true(given->molar_mass == fuel.molar_mass);
+    assert_true(isnan(given->mon));
+}
+
+static void check_bare_supply(const struct shv_study *study)
+{
+    assert_int_equal(study->margin_count, 1);
+    assert_true(study->ignition_margins[0] == 0.0);
+    assert_int_equal(study->injector_count, 1);
+    assert_string_equal(study->injectors[0].name, "unlimited");
+    assert_true(study->injectors[0].is_unlimited && study->injectors[0].choices == 1);
+    assert_true(study->injectors[0].rated_flow[0] == 0.0);
+    assert_int_equal(study->pump_count, 1);
+    assert_string_equal(study->pumps[0].name, "unlimited");
+    assert_true(study->pumps[0].is_unlimited && study->pumps[0].pump.flow.count == 0);
+    assert_near(study->rail.pressure, 300e3, 1e-15);
+    assert_int_equal(study->rail.reference, SHV_RAIL_MANIFOLD);
+    assert_int_equal(study->rail.injectors_per_cylinder, 1);
 }
 
 static void check_bare_rest(const struct shv_study *study)
@@ -347,6 +443,7 @@ static void check_bare_rest(const struct shv_study *study)
     assert_true(study->coolers[0].is_none);
     assert_int_equal(study->lambda_count, 1);
     assert_near(study->lambdas[0], 0.88, 0);
+    check_bare_supply(study);
     for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
         assert_true(isinf(study->limit[i]));
     }
@@ -373,13 +470,69 @@ static void test_bare(void **state)
     struct shv_study study;
     struct shv_diagnostics findings;
     load("tests/study/minimal.cfg", &study, &findings);
-    assert_int_equal(findings.count, 1);
-    assert_true(findings.items[0].is_warning);
-    assert_string_equal(findings.items[0].text,
-                        "tests/study/minimal.cfg:1: limits: no limit is set, here or in a blower: "
-                        "every combination with an answer is feasible");
+    assert_int_equal(findings.count, 0); /* knock is a limit */
     check_bare_engine(&study.engine);
+    check_bare_cycle(&study.engine, &study.fuels[0]);
     check_bare_rest(&study);
+    shv_study_free(&study);
+    shv_diagnostics_free(&findings);
+}
+
+/* ---- the closed cycle ---- */
+
+static void check_cycle_keys(const struct shv_engine *engine)
+{
+    const struct shv_cycle_engine cycle = {.bore = 0.086,
+                                           .stroke = 0.09,
+                                           .compression_ratio = 9.5,
+                                           .rod_ratio = 3.2,
+                                           .inlet_closing = -2.5 * 57.29577951308232,
+                                           .exhaust_opening = 125.0,
+                                           .head_area_ratio = 1.3,
+                                           .piston_area_ratio = 1.1,
+                                           .head_temperature = 473.15,
+                                           .piston_temperature = 533.15,
+                                           .liner_temperature = 403.15,
+                                           .heat_factor = 1.2,
+                                           .motored_exponent = 1.32,
+                                           .wiebe_a = 6.0,
+                                           .wiebe_m = 2.2,
+                                           .burn_duration = 55.0,
+                                           .burn_reference_speed = 40.0,
+                                           .burn_speed_exponent = 0.25,
+                                           .charge_heating = 12.0,
+                                           .evaporated_share = 0.7,
+                                           .blowdown_share = 0.4};
+    const struct shv_cycle_knock knock = {.scale = 1.1,
+                                          .margin = 0.2,
+                                          .octane_weight = -0.2,
+                                          .mixture_slope = 10.0,
+                                          .mixture_peak = 0.94,
+                                          .mixture_rounding = 0.04,
+                                          .best_ca50 = 9.0,
+                                          .limit_ca50 = 35.0};
+    check_numbers(&engine->cycle, &cycle, sizeof cycle, 1e-14);
+    check_numbers(&engine->knock, &knock, sizeof knock, 1e-14);
+    assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_CYCLE);
+    assert_int_equal(engine->stock_torque.count, 1);
+}
+
+static void test_cycle(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_diagnostics findings;
+    load("tests/study/valid_cycle.cfg", &study, &findings);
+    assert_int_equal(findings.count, 0);
+    check_cycle_keys(&study.engine);
+    assert_int_equal(study.margin_count, 2);
+    assert_true(study.ignition_margins[0] == 0.0);
+    assert_near(study.ignition_margins[1], 2.0, 1e-15);
+    assert_near(study.limit[SHV_LIMIT_PHASING_RETARD], 20.0, 1e-15);
+    assert_near(study.limit[SHV_LIMIT_PEAK_PRESSURE], 11e6, 1e-15);
+    assert_near(study.limit[SHV_LIMIT_EXHAUST_TEMPERATURE], 1173.15, 1e-15);
+    assert_int_equal(study.fuel_count, 2);
+    assert_near(study.fuels[1].ron, 101.0, 0);
     shv_study_free(&study);
     shv_diagnostics_free(&findings);
 }
@@ -517,7 +670,11 @@ static void test_square_cylinders(void **state)
     struct shv_study study;
     struct shv_diagnostics findings = {0};
     load("tests/study/square.cfg", &study, &findings);
-    assert_int_equal(findings.errors, 0);
+    assert_int_equal(findings.count, 1);
+    assert_true(findings.items[0].is_warning);
+    assert_string_equal(findings.items[0].text,
+                        "tests/study/square.cfg:1: limits: no limit is set, here or in a blower: "
+                        "every combination with an answer is feasible");
     assert_near(study.engine.displacement, 2e-3, 1e-15);
     assert_near(study.engine.bore, 0.086025401, 1e-8);
     assert_true(study.engine.stroke == study.engine.bore);
@@ -532,12 +689,12 @@ int main(void)
         cmocka_unit_test(test_full_limits),        cmocka_unit_test(test_full_engine),
         cmocka_unit_test(test_full_engine_models), cmocka_unit_test(test_full_sites_and_drive),
         cmocka_unit_test(test_full_blowers),       cmocka_unit_test(test_full_coolers),
-        cmocka_unit_test(test_full_fuels),         cmocka_unit_test(test_full_hash),
+        cmocka_unit_test(test_full_fuels),         cmocka_unit_test(test_full_supply),
+        cmocka_unit_test(test_full_hash),
     };
     const struct CMUnitTest others[] = {
-        cmocka_unit_test(test_bare),
-        cmocka_unit_test(test_bad_studies),
-        cmocka_unit_test(test_bad_base_is_good),
+        cmocka_unit_test(test_bare),        cmocka_unit_test(test_cycle),
+        cmocka_unit_test(test_bad_studies), cmocka_unit_test(test_bad_base_is_good),
         cmocka_unit_test(test_no_file),
     };
     int failed = cmocka_run_group_tests(whole, load_full, free_full);

@@ -77,7 +77,8 @@ static void check_speeds(const char *speed, size_t count, const double *rpm)
              TRIAL_TITLE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
              "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"
              " compression_ratio = 9; volumetric_efficiency = ((2000, 0.85));\n"
-             " stock_torque = ((2000, 150)); speed = %s; };\n",
+             " efficiency = { model = \"stock_torque\"; }; stock_torque = ((2000, 150));\n"
+             " speed = %s; };\n",
              speed);
     try_text(&trial, study);
     assert_int_equal(trial.status, SHV_OK);
@@ -97,6 +98,37 @@ static void test_speeds(void **state)
     check_speeds("{ from = 1000; to = 1100; step = 500; }", 2, (const double[]){1000, 1100});
     check_speeds("{ from = 1000; to = 1300; step = \"100 rpm\"; }", 4,
                  (const double[]){1000, 1100, 1200, 1300});
+}
+
+/* A curve over pressure takes 0, which one over speed does not. */
+static void test_curve_over_pressure(void **state)
+{
+    (void)state;
+    struct trial trial;
+    try_text(&trial,
+             REST "pumps = ( { name = \"p\"; flow = [[0.0, 3e-5], [\"4 bar\", 2e-5]]; } );\n");
+    assert_int_equal(trial.status, SHV_BAD_INPUT); /* arrays hold no arrays */
+    end_trial(&trial);
+    try_text(&trial, REST
+             "pumps = ( { name = \"p\"; flow = ((0, 3e-5), (\"4 bar\", \"72 l/hour\")); } );\n");
+    assert_int_equal(trial.status, SHV_OK);
+    const struct shv_curve_table *flow = &trial.study.pumps[0].pump.flow;
+    assert_int_equal(flow->count, 2);
+    assert_true(flow->x[0] == 0.0 && flow->y[0] == 3e-5);
+    assert_near(flow->x[1], 400e3, 1e-15);
+    assert_near(flow->y[1], 2e-5, 1e-14);
+    assert_near(shv_curve_table_at(flow, 200e3), 2.5e-5, 1e-14);
+    end_trial(&trial);
+    try_text(&trial, TRIAL_TITLE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
+             "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"
+             " compression_ratio = 9; efficiency = { model = \"constant\"; indicated = 0.3; };\n"
+             " speed = { from = 1000; to = 3000; step = 1000; };\n"
+             " volumetric_efficiency = ((0, 0.85)); };\n");
+    assert_int_equal(trial.findings.count, 1);
+    assert_string_equal(finding(&trial, 0),
+                        "engine.volumetric_efficiency[1][1]: found 0; accepted: "
+                        "more than 0, up to 30000 rpm");
+    end_trial(&trial);
 }
 
 static void test_nearly_equal(void **state)
@@ -126,9 +158,13 @@ static void test_add(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_ways_to_write), cmocka_unit_test(test_end_off_grid),
-        cmocka_unit_test(test_long_range),    cmocka_unit_test(test_speeds),
-        cmocka_unit_test(test_nearly_equal),  cmocka_unit_test(test_add),
+        cmocka_unit_test(test_ways_to_write),
+        cmocka_unit_test(test_end_off_grid),
+        cmocka_unit_test(test_long_range),
+        cmocka_unit_test(test_speeds),
+        cmocka_unit_test(test_curve_over_pressure),
+        cmocka_unit_test(test_nearly_equal),
+        cmocka_unit_test(test_add),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -3,12 +3,15 @@
 
 #include "sheave/space.h"
 
-/* 2 blowers, 3 crank and 4 blower pulleys, none + 2 + 3 coolers, 2 fuels, 3 lambdas. */
+/* 2 blowers, 3 crank and 4 blower pulleys, none + 2 + 3 coolers, 2 fuels, 3 lambdas, 2 margins, 1 +
+ * 2 injectors, 2 pumps. */
 static struct shv_study study;
 static double crank[] = {0.1, 0.15, 0.2}, pulley[] = {0.05, 0.06, 0.07, 0.08};
 static double nothing[] = {0.0}, small[] = {0.5, 0.6}, large[] = {0.7, 0.75, 0.8};
 static double lambda[] = {0.8, 0.85, 0.9};
+static double margin[] = {0.0, 3.0}, one_size[] = {4e-6}, two_sizes[] = {5e-6, 7e-6};
 static struct shv_cooler cooler[3];
+static struct shv_injector_part injector[2];
 
 static int set_up(void **state)
 {
@@ -28,6 +31,13 @@ static int set_up(void **state)
     study.fuel_count = 2;
     study.lambdas = lambda;
     study.lambda_count = 3;
+    study.ignition_margins = margin;
+    study.margin_count = 2;
+    injector[0] = (struct shv_injector_part){.rated_flow = one_size, .choices = 1};
+    injector[1] = (struct shv_injector_part){.rated_flow = two_sizes, .choices = 2};
+    study.injectors = injector;
+    study.injector_count = 2;
+    study.pump_count = 2;
     return 0;
 }
 
@@ -37,9 +47,23 @@ static void test_sizes(void **state)
     struct shv_space space;
     assert_int_equal(shv_space_init(&space, &study, NULL), SHV_OK);
     assert_int_equal(space.air_size, 2 * 3 * 4 * 6);
-    assert_int_equal(space.fuel_size, 2 * 3);
-    assert_int_equal(space.size, 864);
+    assert_int_equal(space.burn_size, 2 * 3 * 2);
+    assert_int_equal(space.supply_size, 3 * 2);
+    assert_int_equal(space.fuel_size, 72);
+    assert_int_equal(space.size, 144 * 72);
     assert_int_equal(space.count[SHV_DIM_COOLER], 6);
+}
+
+/* The next choices, the last dimension first; false after the last. */
+static bool count_on(const struct shv_space *space, uint64_t choice[SHV_DIM_COUNT])
+{
+    for (size_t d = SHV_DIM_COUNT; d-- > 0;) {
+        if (++choice[d] < space->count[d]) {
+            return true;
+        }
+        choice[d] = 0;
+    }
+    return false;
 }
 
 /* Every index is another combination, and comes back; the last dimension is the fastest. */
@@ -50,17 +74,12 @@ static void test_there_and_back(void **state)
     uint64_t choice[SHV_DIM_COUNT], expected = 0;
     assert_int_equal(shv_space_init(&space, &study, NULL), SHV_OK);
     uint64_t c[SHV_DIM_COUNT] = {0};
-    for (c[0] = 0; c[0] < 2; c[0]++)
-        for (c[1] = 0; c[1] < 3; c[1]++)
-            for (c[2] = 0; c[2] < 4; c[2]++)
-                for (c[3] = 0; c[3] < 6; c[3]++)
-                    for (c[4] = 0; c[4] < 2; c[4]++)
-                        for (c[5] = 0; c[5] < 3; c[5]++) {
-                            assert_int_equal(shv_space_join(&space, c), expected);
-                            shv_space_split(&space, expected, choice);
-                            assert_memory_equal(choice, c, sizeof c);
-                            expected++;
-                        }
+    do {
+        assert_int_equal(shv_space_join(&space, c), expected);
+        shv_space_split(&space, expected, choice);
+        assert_memory_equal(choice, c, sizeof c);
+        expected++;
+    } while (count_on(&space, c));
     assert_int_equal(expected, space.size);
 }
 
@@ -76,7 +95,7 @@ static void test_kit(void **state)
     struct shv_kit kit;
     assert_int_equal(shv_space_init(&space, &study, NULL), SHV_OK);
     for (size_t i = 0; i < 6; i++) {
-        uint64_t choice[SHV_DIM_COUNT] = {1, 2, 1, rows[i].choice, 1, 2};
+        uint64_t choice[SHV_DIM_COUNT] = {1, 2, 1, rows[i].choice, 1, 2, 1, 2, 1};
         memset(&kit, 0xa5, sizeof kit);
         shv_space_kit(&space, &study, shv_space_join(&space, choice), &kit);
         assert_int_equal(kit.blower, 1);
@@ -84,7 +103,10 @@ static void test_kit(void **state)
         assert_int_equal(kit.cooler, rows[i].cooler);
         assert_true(kit.effectiveness == rows[i].effectiveness);
         assert_true(kit.crank_diameter == 0.2 && kit.blower_diameter == 0.06);
-        assert_true(kit.lambda == 0.9);
+        assert_true(kit.lambda == 0.9 && kit.ignition_margin == 3.0);
+        assert_int_equal(kit.injector, 1);
+        assert_true(kit.injector_flow == 7e-6);
+        assert_int_equal(kit.pump, 1);
         assert_near(kit.ratio, 0.202 / 0.062, 1e-15);
     }
 }
@@ -98,7 +120,7 @@ static void test_overflow(void **state)
     study.cooler_count = 1;
     study.drive.crank_count = (size_t)1 << 31;
     study.drive.blower_count = (size_t)1 << 31;
-    study.lambda_count = 1;
+    study.lambda_count = study.margin_count = study.injector_count = study.pump_count = 1;
     assert_int_equal(shv_space_init(&space, &study, &message), SHV_OK);
     assert_int_equal(space.size, (uint64_t)1 << 62);
     study.lambda_count = 2;
@@ -126,6 +148,7 @@ static void test_names(void **state)
         }
     }
     assert_string_equal(shv_dim_name(SHV_DIM_BLOWER_PULLEY), "blower_pulley");
+    assert_string_equal(shv_dim_name(SHV_DIM_IGNITION_MARGIN), "ignition_margin");
 }
 
 int main(void)

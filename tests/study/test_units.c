@@ -89,6 +89,12 @@ static void test_good(void **state)
         {SHV_Q_ENERGY_PER_VOLUME, "12.5 kW.min/m3", 750e3},
         {SHV_Q_PRESSURE_PER_SPEED, "16.2 kPa s/m", 16200.0},
         {SHV_Q_PRESSURE_PER_SPEED2, "150 Pa s2/m2", 150.0},
+        {SHV_Q_ANGLE, "-140 deg", -140.0},
+        {SHV_Q_ANGLE, "12 degrees", 12.0},
+        {SHV_Q_ANGLE, "3.141592653589793 rad", 180.0},
+        {SHV_Q_ANGLE, "0.25 rev", 90.0},
+        {SHV_Q_MOLAR_MASS, "105 g/mol", 0.105},
+        {SHV_Q_MOLAR_MASS, "0.105 kg/mol", 0.105},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct shv_message message = {{0}};

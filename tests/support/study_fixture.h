@@ -1,7 +1,7 @@
 /* A study in memory for the tests of model, batch and choose: an invented four-cylinder engine, one
- * site, one blower, no cooler, one fuel and one lambda, no limits. A test adds or changes what it
- * is about, then makes the model. Lists are fixed arrays inside `struct made`, so that only curves
- * and maps are freed. */
+ * site, one blower, no cooler, one fuel and one lambda, injectors and pump without limits, no
+ * limits. A test adds or changes what it is about, then makes the model. Lists are fixed arrays
+ * inside `struct made`, so that only curves and maps are freed. */
 #ifndef SHEAVE_TESTS_SUPPORT_STUDY_FIXTURE_H
 #define SHEAVE_TESTS_SUPPORT_STUDY_FIXTURE_H
 
@@ -27,7 +27,10 @@ struct made {
     struct shv_cooler coolers[10];
     double effectiveness[10][64];
     struct shv_fuel fuels[4];
-    double cranks[8], pulleys[256], lambdas[16], speeds[32];
+    struct shv_injector_part injectors[4];
+    double injector_flows[4][16];
+    struct shv_pump_part pumps[4];
+    double cranks[8], pulleys[256], lambdas[16], margins[8], speeds[32];
 };
 
 /* ---- comparisons ---- */
@@ -193,7 +196,31 @@ static inline void made_add_fuel(struct made *m, double stoichiometric, double h
 {
     size_t i = m->study.fuel_count++;
     assert_true(i < sizeof m->fuels / sizeof *m->fuels);
-    m->fuels[i] = (struct shv_fuel){"fuel", stoichiometric, heating_value, 750.0, 95.0, 85.0};
+    m->fuels[i] = (struct shv_fuel){.name = "fuel",
+                                    .stoichiometric = stoichiometric,
+                                    .heating_value = heating_value,
+                                    .density = 750.0,
+                                    .ron = 95.0,
+                                    .mon = 85.0,
+                                    .vaporisation = 350e3,
+                                    .hydrogen_carbon = 1.87,
+                                    .oxygen_carbon = 0.0,
+                                    .molar_mass = 0.105};
+}
+
+/* What a study has that names no injectors and no pump. */
+static inline void made_unlimited_supply(struct made *m)
+{
+    m->study.injectors = m->injectors;
+    m->study.injector_count = 1;
+    m->injectors[0] = (struct shv_injector_part){.name = "unlimited",
+                                                 .is_unlimited = true,
+                                                 .choices = 1,
+                                                 .rated_flow = m->injector_flows[0]};
+    m->study.pumps = m->pumps;
+    m->study.pump_count = 1;
+    m->pumps[0] = (struct shv_pump_part){.name = "unlimited", .is_unlimited = true};
+    m->study.rail = (struct shv_fuel_rail){300e3, SHV_RAIL_MANIFOLD, 1};
 }
 
 static inline void made_lambdas(struct made *m, size_t count, double low, double high)
@@ -202,6 +229,16 @@ static inline void made_lambdas(struct made *m, size_t count, double low, double
     m->study.lambda_count = count;
     for (size_t i = 0; i < count; i++) {
         m->lambdas[i] = count > 1 ? low + (high - low) * (double)i / (double)(count - 1) : low;
+    }
+}
+
+static inline void made_margins(struct made *m, size_t count, double low, double high)
+{
+    assert_true(count <= sizeof m->margins / sizeof *m->margins);
+    m->study.ignition_margins = m->margins;
+    m->study.margin_count = count;
+    for (size_t i = 0; i < count; i++) {
+        m->margins[i] = count > 1 ? low + (high - low) * (double)i / (double)(count - 1) : low;
     }
 }
 
@@ -239,6 +276,17 @@ static inline void made_curve(struct shv_curve_table *table, size_t count, const
     assert_int_equal(shv_curve_table_init(table, count, x, y, NULL), SHV_OK);
 }
 
+/* The closed cycle's defaults, in the engine's own size. */
+static inline void made_cycle(struct shv_engine *e)
+{
+    struct shv_cycle_fuel fuel;
+    struct shv_cycle_case at;
+    shv_cycle_defaults(&e->cycle, &fuel, &e->knock, &at);
+    e->cycle.bore = e->bore;
+    e->cycle.stroke = e->stroke;
+    e->cycle.compression_ratio = e->compression_ratio;
+}
+
 static inline void made_engine(struct made *m)
 {
     static const double x[] = {25.0, 60.0, 90.0, 115.0};
@@ -270,6 +318,7 @@ static inline void made_engine(struct made *m)
                              .power_per_free_air = 3.0e6 * 0.4,
                              .stock = {101325.0, 298.15, 0.3},
                              .stock_lambda = 0.9};
+    made_cycle(e);
     made_speeds(m, 5, 30.0, 110.0);
     made_curve(&e->volumetric_efficiency, 4, x, ve);
     made_curve(&e->stock_torque, 4, x, torque);
@@ -300,6 +349,8 @@ static inline void made_begin(struct made *m)
     none->is_none = true;
     made_add_fuel(m, 14.5, 43.0e6);
     made_lambdas(m, 1, 0.88, 0.88);
+    made_margins(m, 1, 0.0, 0.0);
+    made_unlimited_supply(m);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         s->limit[i] = INFINITY;
     }
@@ -313,6 +364,9 @@ static inline void made_end(struct made *m)
     shv_curve_table_free(&m->study.engine.stock_torque);
     for (size_t i = 0; i < m->study.blower_count; i++) {
         shv_blower_map_free(&m->blowers[i].map);
+    }
+    for (size_t i = 0; i < m->study.pump_count; i++) {
+        shv_fuel_pump_free(&m->pumps[i].pump);
     }
 }
 
@@ -330,7 +384,13 @@ static inline struct shv_model *made_model(const struct made *m)
 static inline struct shv_kit made_kit(size_t blower, double ratio, size_t cooler,
                                       double effectiveness, double lambda)
 {
-    return (struct shv_kit){blower, cooler, 0, NAN, NAN, ratio, effectiveness, lambda};
+    return (struct shv_kit){.blower = blower,
+                            .cooler = cooler,
+                            .crank_diameter = NAN,
+                            .blower_diameter = NAN,
+                            .ratio = ratio,
+                            .effectiveness = effectiveness,
+                            .lambda = lambda};
 }
 
 /* Every kind of part at once, for tests of the lanes and the sweep: a space of

@@ -1,0 +1,89 @@
+/* One thread of a sweep: src/batch/worker.h. */
+#include "batch/worker.h"
+
+#include <stdlib.h>
+
+void worker_free(struct worker *w)
+{
+    shv_lanes_free(w->lanes);
+    free(w->brief);
+    shv_ranking_free(&w->ranking);
+    *w = (struct worker){0};
+}
+
+enum shv_status worker_init(struct worker *w, const struct shv_model *model,
+                            const struct shv_space *space, size_t most_air, size_t keep,
+                            struct shv_message *message)
+{
+    *w = (struct worker){0};
+    enum shv_status status = shv_lanes_create(model, &w->lanes, message);
+    if (status == SHV_OK) {
+        status = shv_ranking_init(&w->ranking, keep, message);
+    }
+    if (status == SHV_OK) {
+        w->brief = calloc(most_air * space->fuel_size, sizeof *w->brief);
+        if (!w->brief) {
+            status = shv_fail(message, SHV_NO_MEMORY, "out of memory for a thread of the sweep");
+        }
+    }
+    if (status != SHV_OK) {
+        worker_free(w);
+    }
+    return status;
+}
+
+/* One combination into the counts; true when it is feasible. */
+static bool count_one(struct worker *w, const struct shv_brief *brief)
+{
+    struct shv_sweep_counts *c = &w->counts;
+    c->total++;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        c->broken[k] += (brief->broken >> k) & 1u;
+    }
+    if (brief->outcome != SHV_POINT_OK) {
+        c->failed[brief->outcome]++;
+        return false;
+    }
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        if ((brief->broken >> k) & 1u) {
+            c->first[k]++;
+            return false;
+        }
+    }
+    c->feasible++;
+    return true;
+}
+
+static void offer(struct worker *w, struct shv_candidate candidate)
+{
+    if (!w->has_bar || shv_candidate_before(&candidate, &w->bar)) {
+        shv_ranking_offer(&w->ranking, candidate);
+    }
+}
+
+/* Combinations that differ only in injectors and pump make the same power: all are counted, the
+ * first that is feasible is ranked. */
+static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t count,
+                       uint64_t index)
+{
+    bool ranked = false;
+    for (uint64_t i = 0; i < count; i++) {
+        if (count_one(w, &brief[i]) && !ranked) {
+            ranked = true;
+            offer(w, (struct shv_candidate){brief[i].objective, index + i});
+        }
+    }
+}
+
+void worker_run(struct worker *w, const struct shv_model *model, const struct shv_space *space,
+                uint64_t first, size_t count)
+{
+    w->counts = (struct shv_sweep_counts){0};
+    w->ranking.count = 0;
+    shv_lanes_evaluate(model, space, w->lanes, first, count, w->brief);
+    uint64_t base = first * space->fuel_size;
+    uint64_t group = space->supply_size;
+    for (uint64_t k = 0; k < count * space->fuel_size; k += group) {
+        take_group(w, &w->brief[k], group, base + k);
+    }
+}

@@ -1,0 +1,42 @@
+/* Folders that are made when they are missing. */
+#include <errno.h>
+#include <limits.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "cli/cli.h"
+
+enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_message *message)
+{
+    char path[PATH_MAX];
+    size_t length = strlen(folder);
+    if (length >= sizeof path) {
+        return shv_fail(message, SHV_IO, "the name of the folder is too long");
+    }
+    memcpy(path, folder, length + 1);
+    for (char *at = path + 1;; at++) {
+        if (*at != '/' && *at != '\0') {
+            continue;
+        }
+        char kept = *at;
+        *at = '\0';
+        if (mkdir(path, (mode_t)mode) != 0 && errno != EEXIST) {
+            return shv_fail(message, SHV_IO, "cannot make the folder %s: %s", path,
+                            strerror(errno));
+        }
+        *at = kept;
+        if (kept == '\0') {
+            break;
+        }
+    }
+    struct stat info;
+    if (stat(folder, &info) != 0 || !S_ISDIR(info.st_mode)) {
+        return shv_fail(message, SHV_IO, "%s is not a folder", folder);
+    }
+    if (access(folder, W_OK | X_OK) != 0) {
+        return shv_fail(message, SHV_IO, "cannot write into the folder %s: %s", folder,
+                        strerror(errno));
+    }
+    return SHV_OK;
+}

@@ -1,0 +1,143 @@
+/* sheave merge: joins the shards of a sweep, then searches, ranks and writes as run does. */
+#include <errno.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "cli/cli.h"
+#include "cli/job.h"
+#include "cli/progress.h"
+
+static const struct cli_option options[] = {
+    {"out", "DIR", "folder for the results (default: results.folder of the study)"},
+    {"study", "FILE", "the study, where it is no longer where the shards were run from"},
+    {"threads", "N", "threads for the search (default: all processors)"},
+    {"quiet", NULL, "no progress on standard error"},
+    CLI_CACHE,
+    CLI_NO_CACHE,
+    {NULL, NULL, NULL}};
+
+struct arguments {
+    struct job job;
+    const char *study;
+};
+
+static int on_option(void *data, const char *name, const char *argument)
+{
+    struct arguments *a = data;
+    job_note_option(&a->job, name, argument);
+    if (strcmp(name, "study") == 0) {
+        a->study = argument;
+        return 0;
+    }
+    return job_option(&a->job, name, argument);
+}
+
+static char *path_in(const char *folder, const char *name)
+{
+    size_t size = strlen(folder) + strlen(name) + 2;
+    char *path = malloc(size);
+    if (path) {
+        (void)snprintf(path, size, "%s/%s", folder, name);
+    }
+    return path;
+}
+
+/* The study as the first shard names it: seen from here, else from where the shard was run. The
+ * caller frees it. */
+static enum shv_status find_study(const char *folder, char **found, struct shv_message *message)
+{
+    char *path, *started_in;
+    enum shv_status status = shv_journal_study_path(folder, &path, &started_in, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    if (path[0] == '/' || access(path, R_OK) == 0) {
+        free(started_in);
+        *found = path;
+        return SHV_OK;
+    }
+    *found = path_in(started_in, path);
+    free(started_in);
+    free(path);
+    return *found ? SHV_OK
+                  : shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of the study");
+}
+
+/* Everything after loading. */
+static enum shv_status work(struct job *job, const char *const *folders, size_t count)
+{
+    enum shv_status status =
+        shv_ranking_init(&job->ranking, job->s.study.results.keep, &job->message);
+    if (status == SHV_OK) {
+        status = shv_journal_merge(folders, count, job->s.model, &job->s.space, &job->ranking,
+                                   &job->counts, &job->message);
+    }
+    if (status == SHV_OK) {
+        status = cli_make_folders(job->folder, 0777, &job->message);
+    }
+    if (status == SHV_OK) {
+        status = job_tables(job);
+    }
+    if (status == SHV_OK) {
+        status = job_search(job);
+    }
+    return status == SHV_OK ? job_results(job) : status;
+}
+
+static int run_study(struct arguments *a, const char *path, const char *const *folders,
+                     size_t count)
+{
+    struct job *job = &a->job;
+    int code = cli_load("merge", path, &job->s);
+    if (code >= 0) {
+        return code;
+    }
+    if (job->threads > 0) {
+        omp_set_num_threads((int)job->threads);
+    }
+    job->folder = job->folder ? job->folder : job->s.study.results.folder;
+    return job_end(job, work(job, folders, count));
+}
+
+static int run(int argc, char **argv)
+{
+    struct arguments a = {.study = NULL};
+    int first;
+    char *found = NULL;
+    job_begin(&a.job, "merge");
+    int code = cli_parse_list(&cli_merge, argc, argv, on_option, &a, &first);
+    code = code < 0 ? cli_tables_check("merge", &a.job.tables) : code;
+    if (code >= 0) {
+        return code;
+    }
+    if (!progress_catch_signals()) {
+        cli_error("merge", "cannot catch signals: %s", strerror(errno));
+        return CLI_TROUBLE;
+    }
+    const char *const *folders = (const char *const *)&argv[first];
+    if (!a.study) {
+        enum shv_status status = find_study(folders[0], &found, &a.job.message);
+        if (status != SHV_OK) {
+            cli_error("merge", "%s", a.job.message.text);
+            return cli_exit_code(status);
+        }
+    }
+    code = run_study(&a, a.study ? a.study : found, folders, (size_t)(argc - first));
+    free(found);
+    return code;
+}
+
+const struct cli_command cli_merge = {
+    "merge",
+    "DIR...",
+    "join the shards of a sweep, write results",
+    "Joins what sheave run --shard 1/N to N/N have left in their folders, in any order, and writes "
+    "the\n"
+    "same results as one run of the whole study. The study is read again, and must not have "
+    "changed.\n"
+    "Says which shards are missing, there twice, not finished, or of another study or version.\n",
+    options,
+    true,
+    run};

@@ -1,0 +1,122 @@
+/* The tables of the closed cycle before a model is used: where they are kept, and what is said
+ * meanwhile. */
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/cli.h"
+#include "cli/progress.h"
+
+#define PRIVATE 0700 /* what the rules for cache folders ask for */
+
+bool cli_tables_option(struct cli_tables *tables, const char *name, const char *argument)
+{
+    if (strcmp(name, "cache") == 0) {
+        tables->cache = argument;
+        return true;
+    }
+    if (strcmp(name, "no-cache") == 0) {
+        tables->no_cache = true;
+        return true;
+    }
+    return false;
+}
+
+int cli_tables_check(const char *command, const struct cli_tables *tables)
+{
+    if (tables->cache && *tables->cache == '\0') {
+        cli_error(command, "--cache: a folder is needed");
+        return CLI_BAD_INPUT;
+    }
+    if (tables->cache && tables->no_cache) {
+        cli_error(command, "give one of --cache and --no-cache");
+        return CLI_BAD_INPUT;
+    }
+    return -1;
+}
+
+/* By the XDG Base Directory Specification: a path that is not absolute does not count. */
+static bool usual_folder(char path[PATH_MAX])
+{
+    const char *cache = getenv("XDG_CACHE_HOME"), *home = getenv("HOME");
+    int length = -1;
+    if (cache && cache[0] == '/') {
+        length = snprintf(path, PATH_MAX, "%s/sheave", cache);
+    } else if (home && home[0] == '/') {
+        length = snprintf(path, PATH_MAX, "%s/.cache/sheave", home);
+    }
+    return length >= 0 && length < PATH_MAX;
+}
+
+/* The folder to use, NULL for none. That there is none costs time, nothing else. */
+static const char *ready_folder(const char *command, const struct cli_tables *tables,
+                                char path[PATH_MAX])
+{
+    struct shv_message why;
+    if (tables->no_cache) {
+        return NULL;
+    }
+    const char *folder = tables->cache ? tables->cache : usual_folder(path) ? path : NULL;
+    if (!folder) {
+        cli_error(command, "note: cycle tables are not kept: neither XDG_CACHE_HOME nor HOME names "
+                           "a folder; --cache does");
+        return NULL;
+    }
+    if (cli_make_folders(folder, PRIVATE, &why) != SHV_OK) {
+        cli_error(command, "note: cycle tables are not kept: %s", why.text);
+        return NULL;
+    }
+    return folder;
+}
+
+/* That a table was never kept before is no news. */
+static bool is_news(const char *note)
+{
+    static const char first_time[] = "is not there yet";
+    size_t length = strlen(note), end = sizeof first_time - 1;
+    return length > 0 && (length < end || strcmp(note + length - end, first_time) != 0);
+}
+
+static void print_notes(const char *command, const struct cli_tables *tables, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (is_news(tables->reports[i].build.note)) {
+            cli_error(command, "note: %s", tables->reports[i].build.note);
+        }
+    }
+}
+
+enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
+                                   struct cli_tables *tables, const struct shv_kit *only,
+                                   struct shv_message *message)
+{
+    size_t count = shv_model_table_count(s->model);
+    char path[PATH_MAX];
+    if (count == 0) {
+        return SHV_OK;
+    }
+    tables->reports = calloc(count, sizeof *tables->reports);
+    if (!tables->reports) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the cycle tables");
+    }
+    struct progress progress;
+    progress_init(&progress, &s->study, tables->quiet);
+    struct shv_tables_options how = {.threads = tables->threads,
+                                     .folder = ready_folder(command, tables, path),
+                                     .only = only,
+                                     .progress = progress_tables,
+                                     .stop = progress_stop,
+                                     .data = &progress};
+    double start = progress_now();
+    enum shv_status status = shv_tables_prepare(s->model, &how, tables->reports, message);
+    tables->seconds = progress_now() - start;
+    progress_end(&progress);
+    print_notes(command, tables, count);
+    return status;
+}
+
+void cli_tables_free(struct cli_tables *tables)
+{
+    free(tables->reports);
+    tables->reports = NULL;
+}
