@@ -1,5 +1,5 @@
 /* Life of the rolling bearings that carry the blower's pulley: ISO 281 basic rating life over a
- * duty. Equations and sources: docs/belt.md, sections 6 and 7.
+ * duty. Equations and sources: docs/model.md, sections 4.6 and 4.7.
  *
  * SI throughout: N, m, rev/s; life in revolutions and in hours. Nothing is allocated.
  */

@@ -1,5 +1,5 @@
 /* Whether the belt carries the blower's power: geometry of two pulleys, grip, tensions, hub loads.
- * Equations, sources and what is left out: docs/belt.md.
+ * Equations, sources and what is left out: docs/model.md, section 4.
  *
  * SI throughout: m, rad, kg, N, W, rev/s. Tensions are those of the whole belt unless a name says
  * per rib, and total: what the cords carry, centrifugal share included.

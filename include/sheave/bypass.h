@@ -1,5 +1,5 @@
 /* Part load of a blower behind the throttle: what the bypass valve saves, how large it has to be,
- * what its actuator does. Equations, sources and what is left out: docs/bypass.md.
+ * what its actuator does. Equations, sources and what is left out: docs/model.md, section 11.
  *
  * SI throughout, absolute pressures. Powers are those of the rotor shaft unless a name says
  * otherwise. A vacuum is how far a pressure lies below the ambient one.
@@ -95,7 +95,7 @@ enum shv_status shv_bypass_area_for(const struct shv_bypass_cruise *cruise, doub
 
 struct shv_bypass_rates {
     double drive_efficiency; /* shaft over crank power of the belt, above 0, at most 1 */
-    double bsfc;             /* kg/J of the power that is added, above 0; see docs/bypass.md */
+    double bsfc;             /* kg/J of the power that is added, above 0; see docs/model.md, section 11 */
     double fuel_density;     /* kg/m3, above 0 */
     double road_speed;       /* m/s, 0 or more; 0 when the distance does not matter */
 };

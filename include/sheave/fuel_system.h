@@ -11,6 +11,7 @@
 #define SHEAVE_FUEL_SYSTEM_H
 
 #include "sheave/curve.h"
+#include "sheave/part.h"
 
 /* What the pressure regulator holds the rail above. */
 enum shv_rail_reference { SHV_RAIL_AMBIENT, SHV_RAIL_MANIFOLD };
@@ -51,6 +52,7 @@ struct shv_injector_part {
     double test_density;   /* kg/m3 */
     double dead_time;      /* s */
     double max_duty;
+    struct shv_worth worth; /* of one injector */
 };
 
 /* The rail that feeds the injectors. */
@@ -99,6 +101,7 @@ struct shv_pump_part {
     char *name;        /* owned */
     bool is_unlimited; /* stands for "no pump named" */
     struct shv_fuel_pump pump;
+    struct shv_worth worth;
 };
 
 /* Copies a curve of count >= 1 points, pressure rising, flow not rising and not negative, so that

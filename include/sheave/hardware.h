@@ -57,7 +57,8 @@ struct shv_hardware {
     double crank_wrap, blower_wrap; /* rad */
     double belt_width;              /* m */
     double static_tension;          /* N of one side, given or needed */
-    double bearing_life;            /* h, at the hardest site */
+    double bearing_life;            /* s, at the hardest site */
+    double highest_hub_load;        /* N on the blower's nose, running or at rest */
     double over_continuous;         /* share of the duty with rotors above their continuous speed */
     struct shv_bypass_state cruise_open, cruise_shut; /* at the first site */
     double cruise_drag;                 /* W that the rotors take with the bypass open; shut without

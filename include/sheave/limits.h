@@ -1,4 +1,5 @@
-/* Limits: each a named quantity with an upper bound, a margin and the place where it is tightest.
+/* Limits: each a named quantity with an upper or a lower bound, a margin and the place where it is
+ * tightest.
  */
 #ifndef SHEAVE_LIMITS_H
 #define SHEAVE_LIMITS_H
@@ -24,6 +25,21 @@ enum shv_limit {
     SHV_LIMIT_EXHAUST_TEMPERATURE,
     SHV_LIMIT_INJECTOR_DUTY,
     SHV_LIMIT_PUMP_FLOW,
+    SHV_LIMIT_ROTOR_DUTY,
+    SHV_LIMIT_CLEARANCE,
+    SHV_LIMIT_MANIFOLD_PRESSURE,
+    SHV_LIMIT_MANIFOLD_TEMPERATURE,
+    SHV_LIMIT_COOLANT_TEMPERATURE,
+    SHV_LIMIT_PULLEY_DIAMETER,
+    SHV_LIMIT_BELT_SLIP,
+    SHV_LIMIT_BELT_TENSION,
+    SHV_LIMIT_HUB_LOAD,
+    SHV_LIMIT_BEARING_LIFE,
+    SHV_LIMIT_BYPASS_VACUUM,
+    SHV_LIMIT_CRUISE_DRAG,
+    SHV_LIMIT_PRICE,
+    SHV_LIMIT_MASS,
+    SHV_LIMIT_POWER,
     SHV_LIMIT_COUNT
 };
 
@@ -45,7 +61,10 @@ enum shv_bounded_by {
     SHV_BY_BLOWER,
     SHV_BY_ENGINE, /* engine.knock */
     SHV_BY_INJECTOR,
-    SHV_BY_PUMP
+    SHV_BY_PUMP,
+    SHV_BY_BELT,
+    SHV_BY_BYPASS,
+    SHV_BY_MANIFOLD
 };
 
 struct shv_limit_info {
@@ -53,9 +72,13 @@ struct shv_limit_info {
     const char *title;   /* "rotor speed": for sentences and tables */
     const char *meaning; /* one sentence */
     enum shv_quantity quantity;
-    enum shv_bounded_by bounded_by; /* whose entry may bound it too; the lower bound counts */
+    enum shv_bounded_by bounded_by; /* whose entry may bound it too; the stricter bound counts */
+    bool at_least;                  /* a lower bound: the value must not be less */
+    bool of_kit;                    /* a property of the whole kit, not of a site and speed */
 };
 
+/* Whether a value breaks a bound of this limit. False for NAN. */
+bool shv_limit_breaks(enum shv_limit limit, double value, double bound);
 /* The table of limits, indexed by enum shv_limit. */
 const struct shv_limit_info *shv_limit_info(enum shv_limit limit);
 /* "outside_map" and so on: name for files; and a sentence. */

@@ -10,6 +10,7 @@
 
 /* A study made ready: gas of each site, engine constants at each speed. */
 struct shv_model;
+struct hardware_room; /* src/model/hardware.h */
 
 /* Everything known about one kit at one site and engine speed. SI, absolute pressures. */
 struct shv_point {
@@ -69,15 +70,19 @@ struct shv_point {
     /* Of the fuel system; NAN where no injectors or pump are named. */
     double injector_duty; /* INFINITY when the manifold's pressure shuts the flow off */
     double pump_flow;     /* fuel burnt over what the pump gives; INFINITY beyond its curve */
+    /* Of the belt; NAN without one or without pulleys. */
+    double belt_slip;    /* pull and its margin over the pull at which it slips */
+    double belt_tension; /* N per rib of the tight side */
+    double hub_load;     /* N on the blower's nose */
 };
 
 /* One limit over all sites and speeds. */
 struct shv_limit_result {
-    double bound;       /* SI; INFINITY when not limited, then the rest is NAN */
+    double bound;       /* SI; infinite when not limited, then the rest is NAN */
     double value;       /* where it is tightest */
-    double margin;      /* bound - value */
+    double margin;      /* bound - value, of a lower bound value - bound */
     double share;       /* margin over the limit's span */
-    size_t site, speed; /* where it is tightest */
+    size_t site, speed; /* where it is tightest; 0 for a property of the kit */
 };
 
 struct shv_verdict {
@@ -88,14 +93,16 @@ struct shv_verdict {
     int first_broken; /* enum shv_limit, or -1 */
     int binding;      /* enum shv_limit with the least share, -1 when none is set */
     struct shv_limit_result limit[SHV_LIMIT_COUNT];
-    double objective; /* W or N m; NAN after a failure */
+    double objective; /* W, N m or what the study's objective is in; NAN after a failure */
 };
 
 /* The rev-range curves of one kit. */
 struct shv_curves {
     size_t sites, speeds;
     struct shv_point *point; /* [site * speeds + speed], owned */
+    struct shv_hardware hardware;
     struct shv_verdict verdict;
+    struct hardware_room *room; /* for the belt, owned */
 };
 
 /* Prepares a model. The study must outlive it and stay unchanged. SHV_NO_MEMORY, or SHV_BAD_INPUT
@@ -169,11 +176,12 @@ struct shv_balance {
 void shv_model_balance(const struct shv_model *model, size_t site, const struct shv_point *point,
                        struct shv_balance *balance);
 
-/* The bound that counts for a kit: the lower of the study's and that of its parts; SI, INFINITY for
- * none. */
+/* The bound that counts for a kit: the stricter of the study's and that of its parts; SI, infinite
+ * for none. */
 double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit);
-/* Value of a limited quantity at a point, SI; NAN where it is not known. */
+/* Value of a limited quantity at a point, SI; NAN where it is not known, and for a property of the
+ * kit. */
 double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit);
 /* Margin to a bound at a point as a share of the limit's span; negative when broken. */
 double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit, double bound);

@@ -21,6 +21,8 @@ enum shv_dim {
     SHV_DIM_BURN_COUNT,                    /* those up to here decide how the charge burns */
     SHV_DIM_INJECTOR = SHV_DIM_BURN_COUNT, /* every size of every injector */
     SHV_DIM_PUMP,
+    SHV_DIM_RIBS, /* of the belt */
+    SHV_DIM_WRAP, /* of the belt on the blower's pulley */
     SHV_DIM_COUNT
 };
 
@@ -29,7 +31,8 @@ struct shv_space {
     uint64_t air_size;    /* product of the counts that decide the flow of air */
     uint64_t fuel_size;   /* product of the others */
     uint64_t burn_size;   /* part of fuel_size that decides how the charge burns */
-    uint64_t supply_size; /* the rest of it: injectors and pump; fuel_size = burn x supply */
+    uint64_t supply_size; /* the rest of it: injectors, pump, belt; fuel_size = burn x supply */
+    uint64_t belt_size;   /* part of supply_size: ribs and wrap, the fastest */
     uint64_t size;        /* air_size * fuel_size */
 };
 
@@ -45,6 +48,8 @@ struct shv_kit {
     double ignition_margin; /* deg */
     size_t injector, pump;  /* indices into the study */
     double injector_flow;   /* m3/s, rated */
+    double ribs;            /* of the belt; 0 when the study has none */
+    double wrap;            /* deg on the blower's pulley; 0: as the layout gives it */
 };
 
 const char *shv_dim_name(enum shv_dim dim);

@@ -32,7 +32,12 @@ struct shv_bypass {
 enum shv_objective_kind {
     SHV_OBJECTIVE_PEAK_POWER,
     SHV_OBJECTIVE_MEAN_POWER,
-    SHV_OBJECTIVE_TORQUE
+    SHV_OBJECTIVE_TORQUE,
+    /* Of a whole kit, with what it costs and weighs; power is peak power. */
+    SHV_OBJECTIVE_LEAST_PRICE,
+    SHV_OBJECTIVE_POWER_PER_PRICE,
+    SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE,
+    SHV_OBJECTIVE_WEIGHTED
 };
 enum shv_over_sites { SHV_OVER_SITES_MEAN, SHV_OVER_SITES_WORST };
 

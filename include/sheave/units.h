@@ -34,6 +34,11 @@ enum shv_quantity {
     SHV_Q_PRESSURE_PER_SPEED2,    /* Pa s2/m2 */
     SHV_Q_ANGLE,                  /* deg */
     SHV_Q_MOLAR_MASS,             /* kg/mol */
+    SHV_Q_FORCE,                  /* N */
+    SHV_Q_LINEAR_DENSITY,         /* kg/m */
+    SHV_Q_STIFFNESS,              /* N/m */
+    SHV_Q_HEAT_PER_KELVIN,        /* J/K */
+    SHV_Q_SPECIFIC_CONSUMPTION,   /* kg/J */
     SHV_Q_COUNT
 };
 

@@ -1,6 +1,7 @@
 /* One thread of a sweep: src/batch/worker.h. */
 #include "batch/worker.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 void worker_free(struct worker *w)
@@ -61,17 +62,22 @@ static void offer(struct worker *w, struct shv_candidate candidate)
     }
 }
 
-/* Combinations that differ only in injectors and pump make the same power: all are counted, the
- * first that is feasible is ranked. */
+/* Combinations that differ only in injectors, pump and belt make the same power: all are counted;
+ * of those that are feasible the best by the objective is ranked, of equals the first. */
 static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t count,
                        uint64_t index)
 {
-    bool ranked = false;
+    struct shv_candidate best = {-INFINITY, index};
+    bool any = false;
     for (uint64_t i = 0; i < count; i++) {
-        if (count_one(w, &brief[i]) && !ranked) {
-            ranked = true;
-            offer(w, (struct shv_candidate){brief[i].objective, index + i});
+        struct shv_candidate candidate = {brief[i].objective, index + i};
+        if (count_one(w, &brief[i]) && (!any || shv_candidate_before(&candidate, &best))) {
+            any = true;
+            best = candidate;
         }
+    }
+    if (any) {
+        offer(w, best);
     }
 }
 

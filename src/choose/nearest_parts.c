@@ -109,6 +109,11 @@ static void choose_fuel_side(const struct shv_study *study, const struct shv_opt
         index_of(study->ignition_margins, study->margin_count, o->ideal.ignition_margin);
     choice[SHV_DIM_INJECTOR] = size;
     choice[SHV_DIM_PUMP] = o->ideal.pump;
+    if (study->drive.belt.given) {
+        const struct shv_belt_setup *b = &study->drive.belt;
+        choice[SHV_DIM_RIBS] = index_of(b->ribs, b->rib_choices, o->ideal.ribs);
+        choice[SHV_DIM_WRAP] = index_of(b->wraps, b->wrap_choices, o->ideal.wrap);
+    }
 }
 
 static void try_index(const struct shv_model *model, const struct shv_space *space, uint64_t index,
@@ -126,7 +131,7 @@ static void try_index(const struct shv_model *model, const struct shv_space *spa
         o->real = kit;
         o->real_index = index;
         o->real_objective = objective;
-        o->loss = 1.0 - objective / o->objective;
+        o->loss = (o->objective - objective) / fabs(o->objective);
     }
 }
 

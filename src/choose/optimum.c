@@ -11,13 +11,21 @@
 /* A limit with less than this share of its span left holds an optimum back. */
 #define HELD_BACK 1e-3
 
-/* Real ratio range of the study's pulleys. */
-static void ratio_range(const struct shv_drive *d, double *low, double *high)
+/* Ratio range of the study's pulleys, from one crank pulley to another. */
+static void ratio_range(const struct shv_drive *d, size_t first, size_t last, double *low,
+                        double *high)
 {
-    *low = shv_drive_ratio(d->crank_pulleys[0], d->blower_pulleys[d->blower_count - 1],
+    *low = shv_drive_ratio(d->crank_pulleys[first], d->blower_pulleys[d->blower_count - 1],
                            d->line_offset);
-    *high =
-        shv_drive_ratio(d->crank_pulleys[d->crank_count - 1], d->blower_pulleys[0], d->line_offset);
+    *high = shv_drive_ratio(d->crank_pulleys[last], d->blower_pulleys[0], d->line_offset);
+}
+
+/* Whether more than the ratio of the pulleys matters, so that each crank pulley is searched by
+ * itself. */
+static bool crank_matters(const struct shv_study *study)
+{
+    return study->drive.belt.given || !isinf(study->limit[SHV_LIMIT_BELT_SPEED]) ||
+           !isinf(study->limit[SHV_LIMIT_PULLEY_DIAMETER]);
 }
 
 /* The best rows of the sweep that belong to the task. */
@@ -30,7 +38,8 @@ static void take_starts(const struct shv_study *study, const struct shv_space *s
         struct shv_kit kit;
         shv_space_kit(space, study, ranking->item[i].index, &kit);
         if (kit.blower == task->blower && kit.fuel == task->fuel && kit.cooler == task->cooler &&
-            kit.lambda == task->lambda && kit.ignition_margin == task->ignition_margin) {
+            kit.lambda == task->lambda && kit.ignition_margin == task->ignition_margin &&
+            (task->crank == 0.0 || kit.crank_diameter == task->crank)) {
             task->start[task->starts][0] = kit.ratio;
             task->start[task->starts++][1] = kit.effectiveness;
         }
@@ -94,7 +103,8 @@ struct plan {
     const struct shv_study *study;
     const struct shv_space *space;
     const struct shv_ranking *ranking;
-    size_t per_row;        /* tasks of one row: coolers times lambdas times ignition margins */
+    size_t per_row;        /* tasks of one row: coolers, lambdas, ignition margins, crank pulleys */
+    size_t cranks;         /* 1 when any crank pulley does */
     struct shv_kit supply; /* the injectors and pump that carry most fuel */
     size_t tasks;
     struct search_result *result;
@@ -104,18 +114,26 @@ static void task_of(const struct plan *p, size_t i, struct search_task *task)
 {
     const struct shv_study *study = p->study;
     size_t row = i / p->per_row, inside = i % p->per_row;
-    size_t mixture = inside / study->margin_count;
+    size_t crank = inside % p->cranks, last = study->drive.crank_count - 1;
+    size_t margin = inside / p->cranks % study->margin_count;
+    size_t mixture = inside / p->cranks / study->margin_count;
+    const struct shv_belt_setup *belt = &study->drive.belt;
     *task = (struct search_task){.blower = row / study->fuel_count,
                                  .fuel = row % study->fuel_count,
                                  .cooler = mixture / study->lambda_count,
                                  .lambda = study->lambdas[mixture % study->lambda_count],
-                                 .ignition_margin =
-                                     study->ignition_margins[inside % study->margin_count],
+                                 .ignition_margin = study->ignition_margins[margin],
+                                 .ribs = belt->given ? belt->ribs[belt->rib_choices - 1] : 0.0,
+                                 .wrap = belt->given ? belt->wraps[belt->wrap_choices - 1] : 0.0,
                                  .injector = p->supply.injector,
                                  .injector_flow = p->supply.injector_flow,
                                  .pump = p->supply.pump,
                                  .seed = study->search.seed + (unsigned long)i};
-    ratio_range(&study->drive, &task->ratio_low, &task->ratio_high);
+    if (crank_matters(study)) {
+        task->crank = study->drive.crank_pulleys[crank];
+        last = crank;
+    }
+    ratio_range(&study->drive, crank, last, &task->ratio_low, &task->ratio_high);
     take_starts(study, p->space, p->ranking, task);
 }
 
@@ -207,7 +225,7 @@ static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
         return status;
     }
     shv_model_evaluate_plain(p->model, &o->ideal, &curves);
-    o->plain_difference = fabs(curves.verdict.objective / o->objective - 1.0);
+    o->plain_difference = fabs(curves.verdict.objective - o->objective) / fabs(o->objective);
     o->retard = retard_of(&curves);
     o->evaluations++;
     if (o->uncooled_found) {
@@ -229,7 +247,8 @@ enum shv_status shv_optimum_search(const struct shv_model *model, const struct s
                      .study = study,
                      .space = space,
                      .ranking = ranking,
-                     .per_row = study->cooler_count * study->lambda_count * study->margin_count};
+                     .cranks = crank_matters(study) ? study->drive.crank_count : 1};
+    p.per_row = study->cooler_count * study->lambda_count * study->margin_count * p.cranks;
     most_fuel(study, &p.supply);
     size_t rows = study->blower_count * study->fuel_count;
     p.tasks = rows * p.per_row;

@@ -37,7 +37,7 @@ struct search {
     double fixed_ratio, fixed_effectiveness;
     double effectiveness_low, effectiveness_high;
     double bound[SHV_LIMIT_COUNT];
-    unsigned limits; /* how many are set */
+    unsigned limits, kit_limits; /* how many are set, of points and of the kit */
     double last[MOST_DIMS];
     bool have_last;
 };
@@ -52,7 +52,9 @@ static struct shv_kit kit_at(const struct search *s, const double *x)
                           .injector = s->task->injector,
                           .injector_flow = s->task->injector_flow,
                           .pump = s->task->pump,
-                          .crank_diameter = NAN,
+                          .ribs = s->task->ribs,
+                          .wrap = s->task->wrap,
+                          .crank_diameter = s->task->crank > 0.0 ? s->task->crank : NAN,
                           .blower_diameter = NAN,
                           .ratio = s->fixed_ratio,
                           .effectiveness = s->fixed_effectiveness};
@@ -62,6 +64,10 @@ static struct shv_kit kit_at(const struct search *s, const double *x)
     }
     if (s->free_effectiveness) {
         kit.effectiveness = x[i];
+    }
+    if (!isnan(kit.crank_diameter)) {
+        double offset = 2.0 * shv_model_study(s->model)->drive.line_offset;
+        kit.blower_diameter = (kit.crank_diameter + offset) / kit.ratio - offset;
     }
     return kit;
 }
@@ -102,7 +108,7 @@ static double objective(unsigned n, const double *x, double *gradient, void *dat
     return isnan(value) ? 0.0 : value;
 }
 
-/* Every limit at every site and speed: (value - bound) / span <= 0. */
+/* Every limit at every site and speed, and of the kit: (value - bound) / span <= 0. */
 static void constraints(unsigned m, double *excess, unsigned n, const double *x, double *gradient,
                         void *data)
 {
@@ -114,13 +120,19 @@ static void constraints(unsigned m, double *excess, unsigned n, const double *x,
     for (size_t i = 0; i < s->curves.sites * s->curves.speeds; i++) {
         const struct shv_point *p = &s->curves.point[i];
         for (int limit = 0; limit < SHV_LIMIT_COUNT; limit++) {
-            if (isinf(s->bound[limit])) {
+            if (isinf(s->bound[limit]) || shv_limit_info((enum shv_limit)limit)->of_kit) {
                 continue;
             }
             double share = shv_point_limit_share(p, (enum shv_limit)limit, s->bound[limit]);
             excess[k++] = isnan(share) ? 0.0 : fmin(-share, MOST_EXCESS);
         }
         excess[k++] = p->outcome == SHV_POINT_OK ? -FAILED_EXCESS : FAILED_EXCESS;
+    }
+    for (int limit = 0; limit < SHV_LIMIT_COUNT; limit++) {
+        if (shv_limit_info((enum shv_limit)limit)->of_kit && !isinf(s->bound[limit])) {
+            double share = s->curves.verdict.limit[limit].share;
+            excess[k++] = isnan(share) ? 0.0 : fmin(-share, MOST_EXCESS);
+        }
     }
     for (; k < m; k++) {
         excess[k] = 0.0;
@@ -146,7 +158,8 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
     for (i = 0; i < s->dims && i < MOST_DIMS; i++) {
         step[i] = reach * (high[i] - low[i]);
     }
-    unsigned m = (unsigned)(s->curves.sites * s->curves.speeds) * (s->limits + 1);
+    unsigned points = (unsigned)(s->curves.sites * s->curves.speeds);
+    unsigned m = points * (s->limits + 1) + s->kit_limits;
     bool ok = nlopt_set_lower_bounds(opt, low) > 0 && nlopt_set_upper_bounds(opt, high) > 0 &&
               nlopt_set_max_objective(opt, objective, s) > 0 &&
               nlopt_add_inequality_mconstraint(opt, m, constraints, s, NULL) > 0 &&
@@ -290,7 +303,8 @@ static void set_up(struct search *s)
         .blower = s->task->blower, .injector = s->task->injector, .pump = s->task->pump};
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         s->bound[i] = shv_limit_bound(study, &kit, (enum shv_limit)i);
-        s->limits += isinf(s->bound[i]) ? 0 : 1;
+        bool of_kit = shv_limit_info((enum shv_limit)i)->of_kit;
+        *(of_kit ? &s->kit_limits : &s->limits) += isinf(s->bound[i]) ? 0 : 1;
     }
     s->free_ratio = s->task->ratio_high > s->task->ratio_low;
     s->fixed_ratio = s->task->ratio_low;

@@ -12,7 +12,9 @@ struct search_task {
     size_t blower, fuel, cooler;
     double lambda, ignition_margin;
     size_t injector, pump;
-    double injector_flow;
+    double injector_flow, ribs, wrap;
+    double crank; /* m, effective: the kit has real pulleys, of which the blower's may take any
+                   * size; 0: a ratio by itself */
     unsigned long seed;
     double ratio_low, ratio_high;
     /* starting points from the sweep: ratio and effectiveness */

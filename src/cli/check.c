@@ -79,6 +79,12 @@ static const char *bounding(enum shv_bounded_by by)
         return "injector";
     case SHV_BY_PUMP:
         return "pump";
+    case SHV_BY_BELT:
+        return "drive.belt";
+    case SHV_BY_BYPASS:
+        return "bypass";
+    case SHV_BY_MANIFOLD:
+        return "manifold";
     case SHV_BY_ENGINE:
     case SHV_BY_STUDY:
         break;
@@ -101,37 +107,46 @@ static struct shv_kit entry_kit(enum shv_bounded_by by, size_t i)
                             .pump = by == SHV_BY_PUMP ? i : 0};
 }
 
-/* The lowest bound of any entry. */
-static double lowest_bound(const struct shv_study *study, enum shv_limit limit)
+/* The strictest bound of any entry. */
+static double strictest_bound(const struct shv_study *study, enum shv_limit limit)
 {
     enum shv_bounded_by by = shv_limit_info(limit)->bounded_by;
-    double lowest = study->limit[limit];
+    bool at_least = shv_limit_info(limit)->at_least;
+    double strictest = study->limit[limit];
     for (size_t i = 0; i < entries_of(study, by); i++) {
         struct shv_kit kit = entry_kit(by, i);
-        lowest = fmin(lowest, shv_limit_bound(study, &kit, limit));
+        double bound = shv_limit_bound(study, &kit, limit);
+        strictest = at_least ? fmax(strictest, bound) : fmin(strictest, bound);
     }
-    return lowest;
+    return strictest;
+}
+
+/* Whether there is one such part in a study, not a list to choose from. */
+static bool is_single(enum shv_bounded_by by)
+{
+    return by == SHV_BY_ENGINE || by == SHV_BY_BELT || by == SHV_BY_BYPASS || by == SHV_BY_MANIFOLD;
 }
 
 static void print_limit(const struct shv_study *study, enum shv_limit limit)
 {
     const struct shv_limit_info *info = shv_limit_info(limit);
-    double lowest = lowest_bound(study, limit), given = study->limit[limit];
-    bool is_lower = lowest < given, is_engine = info->bounded_by == SHV_BY_ENGINE;
+    double strictest = strictest_bound(study, limit), given = study->limit[limit];
+    bool is_stricter = info->at_least ? strictest > given : strictest < given;
+    bool single = is_single(info->bounded_by);
     const char *by = bounding(info->bounded_by);
     char words[REPORT_WORDS_MAX];
-    if (isinf(lowest)) {
+    if (isinf(strictest)) {
         return;
     }
     report_words_quantity(words, report_value_measure(limit), study->results.units,
-                          is_engine ? lowest : given);
-    printf("  %-24s ", info->title);
-    if (is_engine) {
-        printf("%s%s%s\n", words, is_lower ? ", by " : "", is_lower ? by : "");
+                          single ? strictest : given);
+    printf("  %-31s %s", info->title, info->at_least && (single || !isinf(given)) ? ">= " : "");
+    if (single) {
+        printf("%s%s%s\n", words, is_stricter ? ", by " : "", is_stricter ? by : "");
     } else if (isinf(given)) {
         printf("by %s\n", by);
-    } else if (is_lower) {
-        printf("%s, lower for some %ss\n", words, by);
+    } else if (is_stricter) {
+        printf("%s, stricter for some %ss\n", words, by);
     } else {
         printf("%s\n", words);
     }

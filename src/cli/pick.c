@@ -12,13 +12,18 @@
 enum part { BLOWER, COOLER, FUEL, INJECTOR, PUMP, PARTS };
 static const char *const part_keys[PARTS] = {"blower", "cooler", "fuel", "injector", "pump"};
 
+/* deg on the blower's pulley that an idler can make, as in a study. */
+#define LEAST_WRAP 30.0
+#define MOST_WRAP 330.0
+
 /* What has been picked so far; NAN and -1 where nothing was. */
 struct picked {
     long part[PARTS];
-    double crank, pulley, ratio, effectiveness, lambda, ignition_margin, injector_flow;
+    double crank, pulley, ratio, effectiveness, lambda, ignition_margin, injector_flow, ribs, wrap;
 };
 
-static const struct picked nothing = {{-1, -1, -1, -1, -1}, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
+static const struct picked nothing = {
+    {-1, -1, -1, -1, -1}, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
 
 static bool twice(const char *key, bool picked)
 {
@@ -142,16 +147,20 @@ static bool pick(const struct shv_study *study, const struct shv_units *units, c
         {"effectiveness", SHV_Q_NUMBER, 0.05, 0.98, &p->effectiveness},
         {"lambda", SHV_Q_NUMBER, 0.7, 1.2, &p->lambda},
         {"ignition_margin", SHV_Q_ANGLE, 0.0, 20.0, &p->ignition_margin},
-        {"injector_flow", SHV_Q_VOLUME_FLOW, 1e-8, 1e-3, &p->injector_flow}};
+        {"injector_flow", SHV_Q_VOLUME_FLOW, 1e-8, 1e-3, &p->injector_flow},
+        {"ribs", SHV_Q_NUMBER, 1.0, 40.0, &p->ribs},
+        {"wrap", SHV_Q_ANGLE, 0.0, MOST_WRAP, &p->wrap}};
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
         if (strcmp(numbers[i].key, key) == 0) {
             return pick_number(units, &numbers[i], value);
         }
     }
-    cli_error("point",
-              "--pick: unknown key \"%s\"; keys are blower, crank_pulley, blower_pulley, ratio, "
-              "cooler, effectiveness, fuel, lambda, ignition_margin, injector, injector_flow, pump",
-              key);
+    cli_error(
+        "point",
+        "--pick: unknown key \"%s\"; keys are blower, crank_pulley, blower_pulley, ratio, "
+        "cooler, effectiveness, fuel, lambda, ignition_margin, injector, injector_flow, pump, "
+        "ribs, wrap",
+        key);
     return false;
 }
 
@@ -258,6 +267,44 @@ static bool complete_injector(const struct shv_study *study, const struct picked
     return true;
 }
 
+static bool sound_belt(const struct picked *p)
+{
+    bool whole = isnan(p->ribs) || p->ribs == floor(p->ribs);
+    bool wraps = !(p->wrap > 0.0 && p->wrap < LEAST_WRAP); /* also when none is picked */
+    if (!whole) {
+        cli_error("point", "--pick ribs: found %.10g; a whole number is needed", p->ribs);
+    }
+    if (!wraps) {
+        cli_error(
+            "point",
+            "--pick wrap: found %.10g deg; accepted %g to %g deg, or 0 for that of the layout",
+            p->wrap, LEAST_WRAP, MOST_WRAP);
+    }
+    return whole && wraps;
+}
+
+static bool complete_belt(const struct shv_study *study, const struct picked *p,
+                          struct shv_kit *kit)
+{
+    const struct shv_belt_setup *b = &study->drive.belt;
+    if (!b->given) {
+        if (!isnan(p->ribs) || !isnan(p->wrap)) {
+            cli_error("point", "--pick %s: the study describes no belt",
+                      isnan(p->ribs) ? "wrap" : "ribs");
+            return false;
+        }
+        return true;
+    }
+    bool ok = sound_belt(p);
+    ok = !needs("ribs", !isnan(p->ribs), b->rib_choices) && ok;
+    if (needs("wrap", !isnan(p->wrap), b->wrap_choices) || !ok) {
+        return false;
+    }
+    kit->ribs = isnan(p->ribs) ? b->ribs[0] : p->ribs;
+    kit->wrap = isnan(p->wrap) ? b->wraps[0] : listed(b->wraps, b->wrap_choices, p->wrap);
+    return true;
+}
+
 static bool complete_mixture(const struct shv_study *study, const struct picked *p,
                              struct shv_kit *kit)
 {
@@ -287,6 +334,7 @@ static bool complete(const struct shv_study *study, struct picked *p, struct shv
     ok = complete_mixture(study, p, kit) && ok;
     ok = complete_injector(study, p, kit) && ok;
     ok = !needs_part(study, p, PUMP) && ok;
+    ok = complete_belt(study, p, kit) && ok;
     kit->blower = part_of(p, BLOWER);
     kit->pump = part_of(p, PUMP);
     return ok;

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
+#include "report/objective.h"
 #include "report/text.h"
 
 static volatile sig_atomic_t interrupted, ends_at_once;
@@ -66,11 +67,7 @@ void progress_init(struct progress *p, const struct shv_study *study, bool quiet
     *p = (struct progress){.terminal = isatty(STDERR_FILENO) == 1, .quiet = quiet};
     p->started = p->last = p->last_log = progress_now();
     p->points = (uint64_t)study->site_count * study->engine.speed_count;
-    bool torque = study->objective.kind == SHV_OBJECTIVE_TORQUE;
-    bool us = study->results.units == SHV_US;
-    p->scale =
-        torque ? (us ? 1.0 / 1.3558179483314004 : 1.0) : (us ? 1.0 / 745.69987158227022 : 1e-3);
-    p->unit = torque ? (us ? "lbf ft" : "N m") : (us ? "hp" : "kW");
+    p->study = study;
 }
 
 const char *progress_duration(char text[48], double seconds)
@@ -90,12 +87,13 @@ const char *progress_duration(char text[48], double seconds)
 static void describe(const struct progress *p, uint64_t done, uint64_t total, double best,
                      double now, char line[PROGRESS_LINE])
 {
-    char a[32], b[32], c[32], left_text[48], best_text[48] = "none yet";
+    char a[32], b[32], c[32], left_text[48], best_text[REPORT_WORDS_MAX] = "none yet";
     double spent = now - p->started;
     double rate = spent > 0.0 ? (double)(done - p->first_done) / spent : 0.0;
     double left = rate > 0.0 ? (double)(total - done) / rate : 0.0;
     if (isfinite(best)) {
-        (void)snprintf(best_text, sizeof best_text, "%.1f %s", best * p->scale, p->unit);
+        (void)report_words_objective_value(best_text, p->study,
+                                           report_objective_shown(p->study, best));
     }
     (void)snprintf(line, PROGRESS_LINE, "%3.0f %%  %s of %s  %s points a second  %s left  best %s",
                    floor(100.0 * (double)done / (double)total), report_thousands(a, done),

@@ -15,8 +15,7 @@ struct progress {
     uint64_t points;      /* in a combination */
     double last_log;      /* s, monotonic */
     double started, last; /* s, monotonic */
-    double scale;         /* from SI to the shown objective */
-    const char *unit;
+    const struct shv_study *study;
     bool shown;
 };
 

@@ -1,4 +1,4 @@
-/* Bearing life and statics of an overhung hub: docs/belt.md, sections 6 and 7. */
+/* Bearing life and statics of an overhung hub: docs/model.md, sections 4.6 and 4.7. */
 #include "sheave/bearing.h"
 
 #include <math.h>

@@ -1,4 +1,4 @@
-/* Belt geometry, grip and tensions: docs/belt.md, sections 1 to 5. */
+/* Belt geometry, grip and tensions: docs/model.md, sections 4.1 to 4.5. */
 #include "sheave/belt.h"
 
 #include <math.h>

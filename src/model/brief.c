@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/hardware.h"
 #include "model/model_internal.h"
 #include "model/vector_loops.h"
 
@@ -13,6 +14,14 @@ struct shv_lanes {
     double worst[SHV_LIMIT_COUNT][SHV_LANES_MAX];
     uint8_t outcome[SHV_LANES_MAX];
     bool no_cycle[SHV_LANES_MAX]; /* somewhere the closed cycle has no answer */
+    /* Of each lane: its air side, what the belt comes to with each choice of ribs and wrap, and the
+     * rotors' drag at cruise. */
+    struct shv_kit lane_kit[SHV_LANES_MAX];
+    struct hardware_belt *belt; /* [belt choice * SHV_LANES_MAX + lane], owned */
+    size_t belts;               /* choices; 0 without a belt */
+    struct hardware_room room;
+    double drag, drag_ratio; /* the last found, and for which ratio and blower */
+    size_t drag_blower;
     /* the combinations of one call */
     struct shv_kit kit[SHV_AIR_MAX];
     double ntu[SHV_AIR_MAX];
@@ -21,19 +30,28 @@ struct shv_lanes {
 
 #define ROWS 7
 
+static enum shv_status belt_room(const struct shv_model *model, struct shv_lanes *w)
+{
+    const struct shv_belt_setup *b = &model->study->drive.belt;
+    w->belts = b->given ? b->rib_choices * b->wrap_choices : 0;
+    w->belt = calloc(w->belts * SHV_LANES_MAX + 1, sizeof *w->belt);
+    return w->belt ? hardware_room_init(&w->room, model) : SHV_NO_MEMORY;
+}
+
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
                                  struct shv_message *message)
 {
     size_t one = model->sites * model->speeds * SHV_LANES_MAX;
     *lanes = calloc(1, sizeof **lanes);
     double *store = calloc(ROWS * one, sizeof *store);
-    if (!*lanes || !store) {
-        free(*lanes);
+    if (!*lanes || !store || belt_room(model, *lanes) != SHV_OK) {
+        shv_lanes_free(*lanes);
         free(store);
         *lanes = NULL;
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the lanes of a thread");
     }
     (*lanes)->store = store;
+    (*lanes)->drag_ratio = NAN;
     (*lanes)->engine_flow = store;
     (*lanes)->pm = store + one;
     (*lanes)->pe = store + 2 * one;
@@ -47,6 +65,8 @@ enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes
 void shv_lanes_free(struct shv_lanes *lanes)
 {
     if (lanes) {
+        hardware_room_free(&lanes->room);
+        free(lanes->belt);
         free(lanes->store);
         free(lanes);
     }
@@ -55,6 +75,39 @@ void shv_lanes_free(struct shv_lanes *lanes)
 static void raise_to(double *worst, double value)
 {
     *worst = value > *worst ? value : *worst;
+}
+
+/* The worst of a lower bound is kept with its sign turned. */
+static void lower_to(double *worst, double value)
+{
+    raise_to(worst, -value);
+}
+
+/* What is only worth finding where it is limited. */
+static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t site, size_t i)
+{
+    struct lane_block *b = &w->block;
+    const struct shv_blower *blower = &model->study->blowers[b->blower];
+    bool closes = blower->kind == SHV_BLOWER_GEOMETRY && blower->geometry.closing_rate > 0.0;
+    bool coolant = !isinf(model->study->limit[SHV_LIMIT_COOLANT_TEMPERATURE]);
+    if (!closes && !coolant) {
+        return;
+    }
+    if (b->state[i].bypass_open) {
+        lower_to(&w->worst[SHV_LIMIT_CLEARANCE][i], 1.0);
+        return;
+    }
+    if (closes) {
+        const struct shv_blower_geometry *g = &blower->geometry;
+        double left = 1.0 - g->closing_rate * (b->t2[i] - g->assembly_temperature);
+        lower_to(&w->worst[SHV_LIMIT_CLEARANCE][i], shv_max(left, 0.0));
+    }
+    if (coolant && !model->study->coolers[b->cooler[i]].is_none) {
+        const struct shv_gas *gas = &model->site[site].gas;
+        double heat =
+            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i]));
+        raise_to(&w->worst[SHV_LIMIT_COOLANT_TEMPERATURE][i], b->source[i] + b->loop[i] * heat);
+    }
 }
 
 /* Keeps what the engine side needs and the worst value of each limit of the air side. */
@@ -88,6 +141,47 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
         raise_to(&w->worst[SHV_LIMIT_DISCHARGE_TEMPERATURE][i], b->t2[i]);
         raise_to(&w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][i], b->tm[i]);
         raise_to(&w->worst[SHV_LIMIT_BLOWER_POWER][i], b->shaft[i]);
+        raise_to(&w->worst[SHV_LIMIT_MANIFOLD_PRESSURE][i], b->pm[i] - p0);
+        raise_to(&w->worst[SHV_LIMIT_MANIFOLD_TEMPERATURE][i], b->t2[i]);
+        if (!b->state[i].bypass_open) {
+            raise_to(&w->worst[SHV_LIMIT_BYPASS_VACUUM][i], p0 - b->p1[i]);
+        }
+        keep_rare(model, w, site, i);
+    }
+}
+
+/* The drag of the rotors at cruise; combinations that differ in their cooler come one after the
+ * other and share it. */
+static double cruise_drag(const struct shv_model *model, struct shv_lanes *w,
+                          const struct shv_kit *kit)
+{
+    struct shv_bypass_state state;
+    if (w->drag_ratio != kit->ratio || w->drag_blower != kit->blower) {
+        bool known = hardware_cruise(model, kit, model->study->bypass_part.area, &state);
+        w->drag = known ? hardware_drag(&state) : NAN;
+        w->drag_ratio = kit->ratio;
+        w->drag_blower = kit->blower;
+    }
+    return w->drag;
+}
+
+/* Belt, duty and cruise of every lane. */
+static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
+{
+    const struct shv_belt_setup *setup = &model->study->drive.belt;
+    for (size_t i = 0; i < w->block.count; i++) {
+        struct shv_kit kit = w->lane_kit[i];
+        w->worst[SHV_LIMIT_ROTOR_DUTY][i] = hardware_over_continuous(model, &kit);
+        w->worst[SHV_LIMIT_PULLEY_DIAMETER][i] = -hardware_pulley(&kit);
+        if (!isinf(model->study->limit[SHV_LIMIT_CRUISE_DRAG])) {
+            w->worst[SHV_LIMIT_CRUISE_DRAG][i] = cruise_drag(model, w, &kit);
+        }
+        for (size_t k = 0; k < w->belts; k++) {
+            kit.ribs = setup->ribs[k / setup->wrap_choices];
+            kit.wrap = setup->wraps[k % setup->wrap_choices];
+            hardware_belt(model, &kit, w->shaft + i, SHV_LANES_MAX, &w->room,
+                          &w->belt[k * SHV_LANES_MAX + i]);
+        }
     }
 }
 
@@ -115,6 +209,8 @@ static const enum shv_limit of_burn[] = {SHV_LIMIT_TORQUE, SHV_LIMIT_FUEL_FLOW,
                                          SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
                                          SHV_LIMIT_EXHAUST_TEMPERATURE};
 static const enum shv_limit of_supply[] = {SHV_LIMIT_INJECTOR_DUTY, SHV_LIMIT_PUMP_FLOW};
+static const enum shv_limit of_belt[] = {SHV_LIMIT_BELT_SLIP, SHV_LIMIT_BELT_TENSION,
+                                         SHV_LIMIT_HUB_LOAD, SHV_LIMIT_BEARING_LIFE};
 
 static void forget_worst(struct shv_lanes *w, const enum shv_limit *limit, size_t limits)
 {
@@ -228,10 +324,40 @@ static void run_supply(const struct shv_model *model, struct shv_lanes *w,
     }
 }
 
-static struct shv_brief brief_of(const struct shv_model *model, const struct shv_lanes *w,
-                                 const double bound[SHV_LIMIT_COUNT], size_t lane)
+/* One choice of ribs and wrap into the worst values. */
+static void take_belt(struct shv_lanes *w, size_t choice)
+{
+    forget_worst(w, of_belt, sizeof of_belt / sizeof *of_belt);
+    for (size_t i = 0; choice < w->belts && i < w->block.count; i++) {
+        const struct hardware_belt *belt = &w->belt[choice * SHV_LANES_MAX + i];
+        raise_to(&w->worst[SHV_LIMIT_BELT_SLIP][i], belt->slip);
+        raise_to(&w->worst[SHV_LIMIT_BELT_TENSION][i], belt->tension);
+        raise_to(&w->worst[SHV_LIMIT_HUB_LOAD][i], belt->hub);
+        lower_to(&w->worst[SHV_LIMIT_BEARING_LIFE][i], belt->life);
+    }
+}
+
+/* Price, mass and power, which depend on every choice. */
+static struct shv_worth take_worth(const struct shv_model *model, struct shv_lanes *w,
+                                   const struct shv_kit *kit, size_t lane)
+{
+    struct shv_kit whole = *kit;
+    whole.cooler = w->block.cooler[lane];
+    struct shv_worth worth = hardware_worth(model, &whole, w->block.ntu[lane]);
+    w->worst[SHV_LIMIT_PRICE][lane] = worth.price;
+    w->worst[SHV_LIMIT_MASS][lane] = worth.mass;
+    if (!isinf(model->study->limit[SHV_LIMIT_POWER])) {
+        w->worst[SHV_LIMIT_POWER][lane] = -peak_of(model, w->power + lane, SHV_LANES_MAX);
+    }
+    return worth;
+}
+
+static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes *w,
+                                 const struct shv_kit *kit, const double bound[SHV_LIMIT_COUNT],
+                                 size_t lane)
 {
     struct shv_brief brief = {.objective = NAN, .outcome = w->outcome[lane]};
+    struct shv_worth worth = take_worth(model, w, kit, lane);
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         brief.broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
     }
@@ -239,16 +365,23 @@ static struct shv_brief brief_of(const struct shv_model *model, const struct shv
         brief.outcome = SHV_POINT_NO_CYCLE;
     }
     if (brief.outcome == SHV_POINT_OK) {
-        brief.objective = objective_of(model, w->power + lane, SHV_LANES_MAX);
+        brief.objective = objective_of(model, w->power + lane, SHV_LANES_MAX, &worth,
+                                       w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane]);
     }
     return brief;
 }
 
+/* As upper bounds of what `worst` holds. */
 static void kit_bounds(const struct shv_model *model, const struct shv_kit *kit,
                        double bound[SHV_LIMIT_COUNT])
 {
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         bound[k] = shv_limit_bound(model->study, kit, (enum shv_limit)k);
+        if (isinf(bound[k])) {
+            bound[k] = INFINITY;
+        } else if (shv_limit_info((enum shv_limit)k)->at_least) {
+            bound[k] = -bound[k];
+        }
     }
 }
 
@@ -259,6 +392,7 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
 {
     const struct shv_study *study = model->study;
     run_air(model, w);
+    run_hardware(model, w);
     for (uint64_t j = 0; j < space->fuel_size; j++) {
         double bound[SHV_LIMIT_COUNT];
         struct shv_kit kit;
@@ -269,8 +403,9 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
             run_burn(model, w, &kit);
         }
         run_supply(model, w, &kit);
+        take_belt(w, (size_t)(j % space->belt_size));
         for (size_t i = 0; i < w->block.count; i++) {
-            brief[place[i] * space->fuel_size + j] = brief_of(model, w, bound, i);
+            brief[place[i] * space->fuel_size + j] = brief_of(model, w, &kit, bound, i);
         }
     }
 }
@@ -289,6 +424,7 @@ static void gather(const struct shv_model *model, struct shv_lanes *w, size_t co
         }
         b->blower = kit->blower;
         block_set(b, model, b->count, kit->ratio, kit->crank_diameter, kit->cooler, w->ntu[i]);
+        w->lane_kit[b->count] = *kit;
         place[b->count++] = i;
         w->taken[i] = true;
     }
@@ -313,6 +449,19 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
     }
 }
 
+/* Which choice of ribs and wrap a kit has. */
+static size_t belt_choice(const struct shv_belt_setup *b, const struct shv_kit *kit)
+{
+    size_t ribs = 0, wrap = 0;
+    while (b->given && ribs + 1 < b->rib_choices && b->ribs[ribs] != kit->ribs) {
+        ribs++;
+    }
+    while (b->given && wrap + 1 < b->wrap_choices && b->wraps[wrap] != kit->wrap) {
+        wrap++;
+    }
+    return ribs * b->wrap_choices + wrap;
+}
+
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *kits, size_t count, struct shv_brief *brief)
 {
@@ -324,11 +473,14 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     for (size_t i = 0; i < count; i++) {
         block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
                   model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
+        lanes->lane_kit[i] = kits[i];
     }
     run_air(model, lanes);
+    run_hardware(model, lanes);
+    take_belt(lanes, belt_choice(&model->study->drive.belt, &kits[0]));
     run_burn(model, lanes, &kits[0]);
     run_supply(model, lanes, &kits[0]);
     for (size_t i = 0; i < count; i++) {
-        brief[i] = brief_of(model, lanes, bound, i);
+        brief[i] = brief_of(model, lanes, &kits[0], bound, i);
     }
 }

@@ -1,4 +1,4 @@
-/* Part load and the bypass valve: docs/bypass.md, sections 1 to 5. */
+/* Part load and the bypass valve: docs/model.md, sections 11.1 to 11.5. */
 #include "sheave/bypass.h"
 
 #include <math.h>

@@ -1,4 +1,4 @@
-/* The cruise point: docs/bypass.md, section 2.
+/* The cruise point: docs/model.md, section 11.2.
  *
  * The unknown is u with p1 = p2 (1 - u^2) for gas that goes round through the valve and
  * p1 = p2 / (1 - u^2) at negative u, where the engine draws past the rotors: the share u^2 of the

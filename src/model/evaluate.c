@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/hardware.h"
 #include "model/model_internal.h"
 
 #define PI 3.14159265358979323846
@@ -11,7 +12,9 @@ enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_mode
 {
     *curves = (struct shv_curves){.sites = model->sites, .speeds = model->speeds};
     curves->point = calloc(model->sites * model->speeds, sizeof *curves->point);
-    if (!curves->point) {
+    curves->room = calloc(1, sizeof *curves->room);
+    if (!curves->point || !curves->room || hardware_room_init(curves->room, model) != SHV_OK) {
+        shv_curves_free(curves);
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the curves of a kit");
     }
     return SHV_OK;
@@ -20,6 +23,10 @@ enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_mode
 void shv_curves_free(struct shv_curves *curves)
 {
     free(curves->point);
+    if (curves->room) {
+        hardware_room_free(curves->room);
+        free(curves->room);
+    }
     *curves = (struct shv_curves){0};
 }
 
@@ -169,6 +176,7 @@ static void forget_point(struct shv_point *p)
     p->brake_power = p->torque = p->bmep = p->bsfc = p->power_j1349 = p->power_iso1585 = NAN;
     p->fuel_volume_flow = p->ca50 = p->phasing_retard = p->knock_integral = NAN;
     p->peak_pressure = p->exhaust_temperature = p->cycle_efficiency = NAN;
+    p->belt_slip = p->belt_tension = p->hub_load = NAN;
     p->injector_duty = p->pump_flow = NAN;
 }
 
@@ -197,6 +205,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *kit,
             fill_supply(model, site, speed, kit, p);
         }
     }
+    hardware_fill(model, kit, curves);
     judge(model, kit, curves);
 }
 
@@ -229,6 +238,7 @@ static void stock_point(const struct shv_model *model, size_t site, size_t speed
     p->rotor_speed = p->belt_speed = p->coolant_temperature = NAN;
     p->blower_volumetric_efficiency = p->blower_isentropic_efficiency = NAN;
     p->clearance_left = p->pressure_ratio = NAN;
+    p->belt_slip = p->belt_tension = p->hub_load = NAN;
     p->ambient_pressure = s.p0;
     p->ambient_temperature = s.t0;
     p->piston_speed = model->speed[speed].piston_speed;

@@ -1,7 +1,42 @@
 /* Verdicts: limits and objective over the points of a kit. Equations: docs/model.md, section 12. */
 #include <math.h>
 
+#include "model/hardware.h"
 #include "model/model_internal.h"
+
+/* The most clearance that is left when rotors count as touching. */
+#define TOUCHING 1e-3
+
+/* A bound of a part that may not be given, which 0 says. */
+static double given(double bound)
+{
+    return bound > 0.0 ? bound : INFINITY;
+}
+
+static double clearance_bound(double bound, const struct shv_blower *b)
+{
+    bool closes = b->kind == SHV_BLOWER_GEOMETRY && b->geometry.closing_rate > 0.0;
+    double own = closes ? shv_max(TOUCHING, b->least_clearance) : -INFINITY;
+    return isinf(bound) ? own : shv_max(bound, own);
+}
+
+/* Of the belt. */
+static double belt_bound(const struct shv_study *study, enum shv_limit limit, double bound)
+{
+    const struct shv_belt_setup *b = &study->drive.belt;
+    if (!b->given) {
+        return bound;
+    }
+    switch (limit) {
+    case SHV_LIMIT_PULLEY_DIAMETER:
+        return isinf(bound) ? b->belt.min_diameter : shv_max(bound, b->belt.min_diameter);
+    case SHV_LIMIT_BELT_SLIP:
+        /* A static tension as high as is needed does not slip, so there is nothing to hold. */
+        return isnan(b->static_tension) ? bound : shv_min(bound, 1.0);
+    default:
+        return shv_min(bound, b->belt.allowed_tension);
+    }
+}
 
 double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit)
@@ -27,6 +62,21 @@ double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
         return injector->is_unlimited ? bound : shv_min(bound, injector->max_duty);
     case SHV_LIMIT_PUMP_FLOW:
         return study->pumps[kit->pump].is_unlimited ? bound : shv_min(bound, 1.0);
+    case SHV_LIMIT_CLEARANCE:
+        return clearance_bound(bound, blower);
+    case SHV_LIMIT_HUB_LOAD:
+        return shv_min(bound, given(blower->max_hub_load));
+    case SHV_LIMIT_MANIFOLD_PRESSURE:
+        return shv_min(bound, given(study->base.manifold_pressure));
+    case SHV_LIMIT_MANIFOLD_TEMPERATURE:
+        return shv_min(bound, given(study->base.manifold_temperature));
+    case SHV_LIMIT_BYPASS_VACUUM:
+        return study->bypass_part.has_actuator ? shv_min(bound, study->bypass_part.actuator.starts)
+                                               : bound;
+    case SHV_LIMIT_PULLEY_DIAMETER:
+    case SHV_LIMIT_BELT_SLIP:
+    case SHV_LIMIT_BELT_TENSION:
+        return belt_bound(study, limit, bound);
     default:
         return bound;
     }
@@ -67,16 +117,69 @@ double shv_point_limit_value(const struct shv_point *p, enum shv_limit limit)
         return p->injector_duty;
     case SHV_LIMIT_PUMP_FLOW:
         return p->pump_flow;
+    case SHV_LIMIT_CLEARANCE:
+        return p->clearance_left;
+    case SHV_LIMIT_MANIFOLD_PRESSURE:
+        return p->boost;
+    case SHV_LIMIT_MANIFOLD_TEMPERATURE:
+        return p->discharge_temperature;
+    case SHV_LIMIT_COOLANT_TEMPERATURE:
+        return p->coolant_temperature;
+    case SHV_LIMIT_BELT_SLIP:
+        return p->belt_slip;
+    case SHV_LIMIT_BELT_TENSION:
+        return p->belt_tension;
+    case SHV_LIMIT_HUB_LOAD:
+        return p->hub_load;
+    case SHV_LIMIT_BYPASS_VACUUM:
+        return p->bypass_open ? NAN : p->ambient_pressure - p->inlet_pressure;
+    case SHV_LIMIT_ROTOR_DUTY:
+    case SHV_LIMIT_PULLEY_DIAMETER:
+    case SHV_LIMIT_BEARING_LIFE:
+    case SHV_LIMIT_CRUISE_DRAG:
+    case SHV_LIMIT_PRICE:
+    case SHV_LIMIT_MASS:
+    case SHV_LIMIT_POWER:
     case SHV_LIMIT_COUNT:
         break;
     }
     return NAN;
 }
 
+static double margin_of(enum shv_limit limit, double value, double bound)
+{
+    return shv_limit_info(limit)->at_least ? value - bound : bound - value;
+}
+
 double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit, double bound)
 {
     double span = shv_limit_span(limit, bound, point->ambient_temperature);
-    return (bound - shv_point_limit_value(point, limit)) / span;
+    return margin_of(limit, shv_point_limit_value(point, limit), bound) / span;
+}
+
+static double kit_value(const struct shv_model *model, const struct shv_curves *curves,
+                        enum shv_limit limit)
+{
+    const struct shv_hardware *h = &curves->hardware;
+    switch (limit) {
+    case SHV_LIMIT_ROTOR_DUTY:
+        return h->over_continuous;
+    case SHV_LIMIT_PULLEY_DIAMETER:
+        return h->pulley_diameter;
+    case SHV_LIMIT_BEARING_LIFE:
+        return h->bearing_life;
+    case SHV_LIMIT_CRUISE_DRAG:
+        return h->cruise_drag;
+    case SHV_LIMIT_PRICE:
+        return h->price;
+    case SHV_LIMIT_MASS:
+        return h->mass;
+    case SHV_LIMIT_POWER:
+        return peak_of(model, &curves->point[0].brake_power,
+                       sizeof(struct shv_point) / sizeof(double));
+    default:
+        return NAN;
+    }
 }
 
 static void judge_limit(const struct shv_model *model, const struct shv_curves *curves,
@@ -86,13 +189,21 @@ static void judge_limit(const struct shv_model *model, const struct shv_curves *
     if (isinf(bound)) {
         return;
     }
+    if (shv_limit_info(limit)->of_kit) {
+        double value = kit_value(model, curves, limit);
+        double margin = margin_of(limit, value, bound);
+        double share = margin / shv_limit_span(limit, bound, model->site[0].t0);
+        *r = (struct shv_limit_result){bound, value, margin, share, 0, 0};
+        return;
+    }
     for (size_t site = 0; site < model->sites; site++) {
         for (size_t speed = 0; speed < model->speeds; speed++) {
             const struct shv_point *p = &curves->point[site * model->speeds + speed];
             double value = shv_point_limit_value(p, limit);
             double share = shv_point_limit_share(p, limit, bound);
             if (!isnan(value) && (isnan(r->share) || share < r->share)) {
-                *r = (struct shv_limit_result){bound, value, bound - value, share, site, speed};
+                double margin = margin_of(limit, value, bound);
+                *r = (struct shv_limit_result){bound, value, margin, share, site, speed};
             }
         }
     }
@@ -112,9 +223,20 @@ static void first_failure(const struct shv_curves *curves, bool of_cycle, struct
     }
 }
 
+/* The hottest charge of all points. */
+static double highest_charge(const struct shv_curves *curves)
+{
+    double highest = -INFINITY;
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        highest = shv_max(highest, curves->point[i].charge_temperature);
+    }
+    return highest;
+}
+
 void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_curves *curves)
 {
     struct shv_verdict *v = &curves->verdict;
+    const struct shv_worth worth = {curves->hardware.price, curves->hardware.mass};
     *v = (struct shv_verdict){.first_broken = -1, .binding = -1, .objective = NAN};
     first_failure(curves, false, v);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
@@ -124,7 +246,7 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
         if (isnan(r->share)) {
             continue;
         }
-        if (r->value > bound) {
+        if (shv_limit_breaks((enum shv_limit)i, r->value, bound)) {
             v->broken |= 1u << i;
             v->first_broken = v->first_broken < 0 ? i : v->first_broken;
         }
@@ -137,8 +259,9 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
     }
     v->feasible = v->outcome == SHV_POINT_OK && v->broken == 0;
     if (v->outcome == SHV_POINT_OK) { /* a broken one without a cycle somewhere has NAN powers */
-        v->objective = objective_of(model, &curves->point[0].brake_power,
-                                    sizeof(struct shv_point) / sizeof(double));
+        v->objective =
+            objective_of(model, &curves->point[0].brake_power,
+                         sizeof(struct shv_point) / sizeof(double), &worth, highest_charge(curves));
     }
 }
 
@@ -165,19 +288,63 @@ static double objective_at(const struct shv_model *model, const double *power, s
     case SHV_OBJECTIVE_TORQUE:
         return torque;
     case SHV_OBJECTIVE_PEAK_POWER:
+    case SHV_OBJECTIVE_LEAST_PRICE:
+    case SHV_OBJECTIVE_POWER_PER_PRICE:
+    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
+    case SHV_OBJECTIVE_WEIGHTED:
         break;
     }
     return best;
 }
 
-double objective_of(const struct shv_model *model, const double *power, size_t stride)
+/* Over the sites, as the study says. */
+static double over_sites(const struct shv_model *model, const double *power, size_t stride,
+                         double (*at_site)(const struct shv_model *, const double *, size_t))
 {
     double sum = 0.0, least = INFINITY;
     for (size_t site = 0; site < model->sites; site++) {
-        double x = objective_at(model, power + site * model->speeds * stride, stride);
+        double x = at_site(model, power + site * model->speeds * stride, stride);
         sum += model->study->sites[site].weight * x;
         least = x < least || isnan(x) ? x : least;
     }
     bool worst = model->study->objective.over_sites == SHV_OVER_SITES_WORST;
     return worst ? least : sum / model->weight_sum;
+}
+
+static double peak_at(const struct shv_model *model, const double *power, size_t stride)
+{
+    double best = -INFINITY;
+    for (size_t i = 0; i < model->speeds; i++) {
+        double p = power[i * stride];
+        best = p > best || isnan(p) ? p : best;
+    }
+    return best;
+}
+
+double peak_of(const struct shv_model *model, const double *power, size_t stride)
+{
+    return over_sites(model, power, stride, peak_at);
+}
+
+double objective_of(const struct shv_model *model, const double *power, size_t stride,
+                    const struct shv_worth *worth, double charge)
+{
+    const struct shv_weights *w = &model->study->weights;
+    double value = over_sites(model, power, stride, objective_at);
+    switch (model->study->objective.kind) {
+    case SHV_OBJECTIVE_LEAST_PRICE:
+        return isnan(value) ? value : -worth->price;
+    case SHV_OBJECTIVE_POWER_PER_PRICE:
+        return value / worth->price;
+    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
+        return isnan(value) ? value : -charge;
+    case SHV_OBJECTIVE_WEIGHTED:
+        return w->power * value - w->price * worth->price - w->mass * worth->mass -
+               w->charge_temperature * charge;
+    case SHV_OBJECTIVE_PEAK_POWER:
+    case SHV_OBJECTIVE_MEAN_POWER:
+    case SHV_OBJECTIVE_TORQUE:
+        break;
+    }
+    return value;
 }

@@ -1,6 +1,8 @@
 /* The table of limits and of reasons for failure: docs/model.md, section 12. */
 #include "sheave/limits.h"
 
+#include <math.h>
+
 #include "model/elementary.h"
 
 static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
@@ -50,7 +52,63 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
     [SHV_LIMIT_PUMP_FLOW] = {"pump_flow", "share of pump flow",
                              "Fuel burnt over what the pump gives at its pressure.", SHV_Q_NUMBER,
                              SHV_BY_PUMP},
+    [SHV_LIMIT_ROTOR_DUTY] = {"rotor_duty", "time above continuous rotor speed",
+                              "Share of the duty with rotors above the blower's continuous speed.",
+                              SHV_Q_NUMBER, SHV_BY_STUDY, .of_kit = true},
+    [SHV_LIMIT_CLEARANCE] =
+        {"clearance_left", "clearance left",
+         "Share of the assembly clearance that is left when hot; at nothing the "
+         "rotors touch.",
+         SHV_Q_NUMBER, SHV_BY_BLOWER, .at_least = true},
+    [SHV_LIMIT_MANIFOLD_PRESSURE] = {"manifold_pressure", "manifold pressure",
+                                     "Pressure above ambient that the manifold has to hold.",
+                                     SHV_Q_PRESSURE_GAUGE, SHV_BY_MANIFOLD},
+    [SHV_LIMIT_MANIFOLD_TEMPERATURE] = {"manifold_temperature", "manifold temperature",
+                                        "Highest gas temperature in the manifold's casting: at the "
+                                        "blower's outlet.",
+                                        SHV_Q_TEMPERATURE, SHV_BY_MANIFOLD},
+    [SHV_LIMIT_COOLANT_TEMPERATURE] = {"coolant_temperature", "coolant temperature",
+                                       "Temperature of the coolant that enters the charge cooler.",
+                                       SHV_Q_TEMPERATURE, SHV_BY_STUDY},
+    [SHV_LIMIT_PULLEY_DIAMETER] = {"pulley_diameter", "smallest pulley",
+                                   "Effective diameter of the smaller pulley.", SHV_Q_LENGTH,
+                                   SHV_BY_BELT, .at_least = true, .of_kit = true},
+    [SHV_LIMIT_BELT_SLIP] = {"belt_slip", "share of the belt's grip",
+                             "Pull of the belt and its margin over the pull at which it slips.",
+                             SHV_Q_NUMBER, SHV_BY_BELT},
+    [SHV_LIMIT_BELT_TENSION] = {"belt_tension", "belt tension per rib",
+                                "Tension of the belt's tight side for each rib.", SHV_Q_FORCE,
+                                SHV_BY_BELT},
+    [SHV_LIMIT_HUB_LOAD] = {"hub_load", "hub load", "Load of the belt on the blower's nose.",
+                            SHV_Q_FORCE, SHV_BY_BLOWER},
+    [SHV_LIMIT_BEARING_LIFE] = {"bearing_life", "bearing life",
+                                "Basic rating life of the nose bearing over the duty.", SHV_Q_TIME,
+                                SHV_BY_STUDY, .at_least = true, .of_kit = true},
+    [SHV_LIMIT_BYPASS_VACUUM] =
+        {"bypass_vacuum", "vacuum at the bypass actuator",
+         "Vacuum behind filter and throttle at full throttle, which must not "
+         "open the bypass.",
+         SHV_Q_PRESSURE_DIFFERENCE, SHV_BY_BYPASS},
+    [SHV_LIMIT_CRUISE_DRAG] = {"cruise_drag", "rotor drag at cruise",
+                               "Power that the rotors take at the cruise point.", SHV_Q_POWER,
+                               SHV_BY_STUDY, .of_kit = true},
+    [SHV_LIMIT_PRICE] = {"price", "price", "Price of all parts of the kit.", SHV_Q_NUMBER,
+                         SHV_BY_STUDY, .of_kit = true},
+    [SHV_LIMIT_MASS] = {"mass", "mass", "Mass of all parts of the kit.", SHV_Q_MASS, SHV_BY_STUDY,
+                        .of_kit = true},
+    [SHV_LIMIT_POWER] = {"power", "peak power",
+                         "Highest brake power of the rev range, over the sites as the objective "
+                         "takes them.",
+                         SHV_Q_POWER, SHV_BY_STUDY, .at_least = true, .of_kit = true},
 };
+
+bool shv_limit_breaks(enum shv_limit limit, double value, double bound)
+{
+    if (isinf(bound)) {
+        return false;
+    }
+    return limit_table[limit].at_least ? value < bound : value > bound;
+}
 
 const struct shv_limit_info *shv_limit_info(enum shv_limit limit)
 {
@@ -101,9 +159,13 @@ double shv_limit_span(enum shv_limit limit, double bound, double ambient_tempera
     switch (limit) {
     case SHV_LIMIT_PRESSURE_RATIO:
         return shv_max(0.01, bound - 1.0);
+    case SHV_LIMIT_CLEARANCE:
+        return shv_max(0.01, 1.0 - bound); /* from what is asked for to all of it */
     case SHV_LIMIT_DISCHARGE_TEMPERATURE:
     case SHV_LIMIT_CHARGE_TEMPERATURE:
     case SHV_LIMIT_EXHAUST_TEMPERATURE:
+    case SHV_LIMIT_MANIFOLD_TEMPERATURE:
+    case SHV_LIMIT_COOLANT_TEMPERATURE:
         return shv_max(1.0, bound - ambient_temperature);
     default:
         return bound;

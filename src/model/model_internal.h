@@ -102,8 +102,12 @@ double injector_duty(const struct shv_model *model, const struct shv_kit *kit, s
 double pump_share(const struct shv_model *model, const struct shv_kit *kit, size_t site,
                   double fuel_flow, double pm);
 
-/* Objective from brake powers [site * speeds + speed] * stride. */
-double objective_of(const struct shv_model *model, const double *power, size_t stride);
+/* Objective from brake powers [site * speeds + speed] * stride, what the kit costs and weighs, and
+ * the hottest charge, K. */
+double objective_of(const struct shv_model *model, const double *power, size_t stride,
+                    const struct shv_worth *worth, double charge);
+/* Peak power over the sites as the objective takes them, from the same powers. */
+double peak_of(const struct shv_model *model, const double *power, size_t stride);
 
 /* A block of combinations that share a blower, as a structure of arrays. */
 struct lane_block {

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "model/model_internal.h"
+#include "sheave/soak.h"
 
 #define PI 3.14159265358979323846
 #define SEA_LEVEL_PRESSURE 101325.0
@@ -179,7 +180,8 @@ static enum lane_class class_of(const struct shv_cooler *c, double loop)
     return LANE_OTHER;
 }
 
-static void prepare_cooler(const struct shv_cooler *c, struct model_cooler *m)
+static void prepare_cooler(const struct shv_cooler *c, const struct shv_use *use,
+                           struct model_cooler *m)
 {
     m->class = LANE_PLAIN;
     if (c->is_none) {
@@ -188,7 +190,10 @@ static void prepare_cooler(const struct shv_cooler *c, struct model_cooler *m)
     m->rated_ratio = shv_cooler_rated_ratio(c);
     m->ntu_reference =
         shv_cooler_ntu(c->arrangement, c->pressure_drop_effectiveness, m->rated_ratio);
-    m->loop = shv_cooler_loop_resistance(c);
+    double steady = shv_cooler_loop_resistance(c), time = use->full_throttle_time;
+    /* A loop that has not warmed up yet acts as one of less resistance. */
+    bool warms = c->loop_heat > 0.0 && time > 0.0;
+    m->loop = steady * (warms ? shv_soak_loop_share(time, c->loop_heat * steady) : 1.0);
     m->class = class_of(c, m->loop);
 }
 
@@ -294,7 +299,7 @@ static enum shv_status fill(struct shv_model *model, struct shv_message *message
         }
     }
     for (size_t i = 0; i < study->cooler_count; i++) {
-        prepare_cooler(&study->coolers[i], &model->cooler[i]);
+        prepare_cooler(&study->coolers[i], &study->use, &model->cooler[i]);
     }
     prepare_choices(model);
     if (prepare_tables(model) != SHV_OK) {

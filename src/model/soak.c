@@ -1,4 +1,4 @@
-/* The coolant loop as one heat capacity: docs/bypass.md, section 6. */
+/* The coolant loop as one heat capacity: docs/model.md, section 11.6. */
 #include "sheave/soak.h"
 
 #include <math.h>

@@ -6,11 +6,6 @@
 
 #include "report/csv.h"
 
-unsigned report_when_objective(const struct shv_study *study)
-{
-    return study->objective.kind == SHV_OBJECTIVE_TORQUE ? REPORT_WHEN_TORQUE : REPORT_WHEN_POWER;
-}
-
 void report_layout_init(struct report_layout *layout, unsigned when)
 {
     layout->when = when;
@@ -40,9 +35,10 @@ void report_layout_add_margins(struct report_layout *layout, size_t offset)
         (void)snprintf(layout->margin_stem[i], sizeof layout->margin_stem[i], "%s_margin",
                        info->name);
         (void)snprintf(layout->margin_meaning[i], sizeof layout->margin_meaning[i],
-                       "Bound less value of the limit of %s where it is tightest; empty when it is "
-                       "not limited.",
-                       info->title);
+                       "%s of the limit of %s%s; empty when it is not limited%s.",
+                       info->at_least ? "Value less bound" : "Bound less value", info->title,
+                       info->of_kit ? "" : " where it is tightest",
+                       info->of_kit ? " or not known" : "");
         struct report_column column = {.stem = layout->margin_stem[i],
                                        .measure = report_margin_measure((enum shv_limit)i),
                                        .digits = 6,

@@ -8,8 +8,9 @@
 
 #include "report/measure.h"
 
-#define REPORT_COLUMNS_MAX 80
+#define REPORT_COLUMNS_MAX 144
 #define REPORT_NAME_MAX 64
+#define REPORT_MEANING_MAX 192
 #define REPORT_NO_COUNT UINT64_MAX /* a count that does not apply: an empty cell */
 
 /* Columns that are there only sometimes. */
@@ -17,7 +18,11 @@ enum report_when {
     REPORT_ALWAYS = 0,
     REPORT_WHEN_POWER = 1,  /* the objective is a power */
     REPORT_WHEN_TORQUE = 2, /* the objective is a torque */
-    REPORT_WHEN_RANKED = 4  /* the rows belong to a ranking */
+    REPORT_WHEN_RANKED = 4, /* the rows belong to a ranking */
+    REPORT_WHEN_PRICE = 8,  /* and what else the objective may be */
+    REPORT_WHEN_POWER_PER_PRICE = 16,
+    REPORT_WHEN_CHARGE_TEMPERATURE = 32,
+    REPORT_WHEN_WEIGHTED = 64
 };
 
 struct report_column {
@@ -36,11 +41,9 @@ struct report_layout {
     size_t count;
     struct report_column column[REPORT_COLUMNS_MAX];
     char margin_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
-    char margin_meaning[SHV_LIMIT_COUNT][160];
+    char margin_meaning[SHV_LIMIT_COUNT][REPORT_MEANING_MAX];
 };
 
-/* Bits for the kind of a study's objective. */
-unsigned report_when_objective(const struct shv_study *study);
 void report_layout_init(struct report_layout *layout, unsigned when);
 /* Appends those columns of a table that are there. */
 void report_layout_add(struct report_layout *layout, const struct report_column *table,

@@ -8,8 +8,9 @@
 
 struct curves_row {
     uint64_t rank;
-    const char *site, *outcome, *bypass_open, *bleeding, *fuel_supply;
+    const char *site, *outcome, *bypass_open, *bleeding, *fuel_supply, *belt_grip;
     struct shv_point p;
+    double inlet_vacuum;
 };
 
 #define AT(member) offsetof(struct curves_row, member)
@@ -41,6 +42,9 @@ static const struct report_column air_columns[] = {
      "Pressure at the blower's inlet."},
     {"inlet_temperature", REPORT_TEMPERATURE, 7, IN(inlet_temperature), REPORT_ALWAYS,
      "Temperature at the blower's inlet."},
+    {"inlet_vacuum", REPORT_VACUUM, 7, AT(inlet_vacuum), REPORT_ALWAYS,
+     "Pressure at the blower's inlet below that of the site's air: with the bypass shut what its "
+     "actuator sees."},
     {"outlet_pressure", REPORT_PRESSURE, 7, IN(outlet_pressure), REPORT_ALWAYS,
      "Pressure at the blower's outlet."},
     {"pressure_ratio", REPORT_NUMBER, 7, IN(pressure_ratio), REPORT_ALWAYS,
@@ -148,6 +152,19 @@ static const struct report_column supply_columns[] = {
      "Fuel burnt over what the pump gives at its pressure; empty without a pump."},
 };
 
+static const struct report_column belt_columns[] = {
+    {"belt_grip", REPORT_TEXT, 0, AT(belt_grip), REPORT_ALWAYS,
+     "`ok`; `short` where the belt slips or has less than its margin against that; `none` where "
+     "centrifugal tension has used up the static tension: then `belt_slip` has no finite value and "
+     "its cell is empty. This and what follows is empty without a belt or without pulleys."},
+    {"belt_slip", REPORT_PERCENT, 7, IN(belt_slip), REPORT_ALWAYS,
+     "Pull of the belt, with its margin, over the pull at which it slips."},
+    {"belt_tension", REPORT_FORCE, 7, IN(belt_tension), REPORT_ALWAYS,
+     "Tension of the belt's tight side for each rib."},
+    {"hub_load", REPORT_FORCE, 7, IN(hub_load), REPORT_ALWAYS,
+     "Load of the belt on the blower's nose."},
+};
+
 /* Groups of columns that need an answer. */
 static const struct {
     const struct report_column *table;
@@ -157,6 +174,7 @@ static const struct {
     {power_columns, sizeof power_columns / sizeof *power_columns},
     {cycle_columns, sizeof cycle_columns / sizeof *cycle_columns},
     {supply_columns, sizeof supply_columns / sizeof *supply_columns},
+    {belt_columns, sizeof belt_columns / sizeof *belt_columns},
 };
 #define ANSWERS (sizeof answers / sizeof *answers)
 
@@ -178,6 +196,17 @@ static const char *fuel_supply(const struct shv_point *p)
     return isinf(p->injector_duty) ? "no_injector_flow"
            : isinf(p->pump_flow)   ? "beyond_pump_curve"
                                    : "ok";
+}
+
+/* A static tension worked out to keep the margin brings the share to 1 but for its last digits. */
+#define AS_GOOD_AS_ALL (1.0 + 1e-9)
+
+static const char *belt_grip(const struct shv_point *p)
+{
+    if (isnan(p->belt_slip)) {
+        return NULL;
+    }
+    return isinf(p->belt_slip) ? "none" : p->belt_slip > AS_GOOD_AS_ALL ? "short" : "ok";
 }
 
 /* Empties what rests on an answer that is not there. */
@@ -206,7 +235,9 @@ bool report_curves_rows(FILE *out, const struct report_layout *layout,
                                  .bypass_open = p->bypass_open ? "yes" : "no",
                                  .bleeding = p->bleeding ? "yes" : "no",
                                  .fuel_supply = fuel_supply(p),
-                                 .p = *p};
+                                 .belt_grip = belt_grip(p),
+                                 .p = *p,
+                                 .inlet_vacuum = p->ambient_pressure - p->inlet_pressure};
         /* Without a cycle the air is known all the same, and what is not is NAN. */
         bool unanswered = p->outcome != SHV_POINT_OK && p->outcome != SHV_POINT_NO_CYCLE;
         for (size_t k = 0; unanswered && k < ANSWERS; k++) {

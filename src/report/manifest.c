@@ -6,7 +6,10 @@
 #include <sys/utsname.h>
 #include <unistd.h>
 
+#include "report/columns.h"
 #include "report/file.h"
+#include "report/files.h"
+#include "report/objective.h"
 #include "report/quality.h"
 #include "sheave/report.h"
 #include "sheave/version.h"
@@ -89,6 +92,35 @@ static bool add_rows(config_setting_t *root, const struct shv_run *run)
            add_count(group, "kits_in_curves",
                      curves < run->ranking->count ? curves : run->ranking->count) &&
            add_count(group, "optimum", run->optimum_count);
+}
+
+/* Under the name of its column in ranked.csv, whose unit and sense it has. */
+static bool add_best(config_setting_t *group, const struct shv_run *run)
+{
+    struct report_layout layout;
+    char column[REPORT_NAME_MAX] = "";
+    enum shv_unit_system units = run->study->results.units;
+    enum report_measure measure = report_objective_measure(run->study);
+    report_ranked_layout(&layout, report_when_objective(run->study));
+    for (size_t i = 0; i < layout.count; i++) {
+        if (layout.column[i].when == report_when_objective(run->study)) {
+            report_column_name(&layout.column[i], units, column);
+        }
+    }
+    if (!add_text(group, "column", column) || run->ranking->count == 0) {
+        return column[0] != '\0';
+    }
+    double best = report_objective_shown(run->study, run->ranking->item[0].objective);
+    return add_number(group, "best", report_shown(measure, units, best));
+}
+
+static bool add_objective(config_setting_t *root, const struct shv_run *run)
+{
+    char words[REPORT_WORDS_MAX];
+    config_setting_t *group = add_group(root, "objective");
+    return group && add_text(group, "words", report_words_objective(words, run->study)) &&
+           (!run->study->currency || add_text(group, "currency", run->study->currency)) &&
+           add_best(group, run);
 }
 
 /* ---- the closed cycle and its tables ---- */
@@ -198,7 +230,8 @@ static bool fill(config_t *config, const struct shv_run *run)
     config_setting_t *root = config_root_setting(config);
     return add_text(root, "program", "sheave") && add_text(root, "version", shv_version()) &&
            add_study(root, run->study) && add_space(root, run) && add_counts(root, run->counts) &&
-           add_rows(root, run) && add_cycle(root, run) && add_run(root, run);
+           add_rows(root, run) && add_objective(root, run) && add_cycle(root, run) &&
+           add_run(root, run);
 }
 
 static enum shv_status write_config(const config_t *config, const char *folder,

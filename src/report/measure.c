@@ -11,6 +11,8 @@
 #define HORSEPOWER (550.0 * FOOT * POUND_FORCE)
 #define FOOT_POUND (FOOT * POUND_FORCE)
 #define GALLON (231.0 * INCH * INCH * INCH) /* of the US */
+#define MILE (5280.0 * FOOT)
+#define INCH_OF_MERCURY (13595.1 * 9.80665 * INCH) /* the conventional one, kg/m3 m/s2 m */
 #define HOUR 3600.0
 #define ICE_POINT 273.15
 #define FAHRENHEIT_ZERO (ICE_POINT - 32.0 / 1.8)
@@ -19,6 +21,7 @@ static const struct report_unit units[REPORT_MEASURE_COUNT][2] = {
     [REPORT_TEXT] = {{"", "", 1.0, 0.0, 0}, {"", "", 1.0, 0.0, 0}},
     [REPORT_COUNT] = {{"", "", 1.0, 0.0, 0}, {"", "", 1.0, 0.0, 0}},
     [REPORT_NUMBER] = {{"", "", 1.0, 0.0, 3}, {"", "", 1.0, 0.0, 3}},
+    [REPORT_MONEY] = {{"", "", 1.0, 0.0, 2}, {"", "", 1.0, 0.0, 2}},
     [REPORT_PERCENT] = {{"_pct", "%", 100.0, 0.0, 1}, {"_pct", "%", 100.0, 0.0, 1}},
     [REPORT_LENGTH] = {{"_mm", "mm", 1000.0, 0.0, 1}, {"_in", "in", 1.0 / INCH, 0.0, 3}},
     [REPORT_VOLUME] = {{"_cm3", "cm3", 1e6, 0.0, 1},
@@ -47,6 +50,16 @@ static const struct report_unit units[REPORT_MEASURE_COUNT][2] = {
                               {"_cm3_min", "cm3/min", 60e6, 0.0, 0}},
     [REPORT_SPECIFIC_CONSUMPTION] = {{"_g_kWh", "g/kWh", 1e6 * HOUR, 0.0, 1},
                                      {"_lb_hph", "lb/hp h", HORSEPOWER *HOUR / POUND, 0.0, 3}},
+    [REPORT_ROAD_SPEED] = {{"_km_h", "km/h", 3.6, 0.0, 1}, {"_mph", "mph", HOUR / MILE, 0.0, 1}},
+    [REPORT_FUEL_DISTANCE] = {{"_L_100km", "L/100 km", 1e8, 0.0, 2},
+                              {"_gal_100mi", "gal/100 mi", 100.0 * MILE / GALLON, 0.0, 3}},
+    [REPORT_FORCE] = {{"_N", "N", 1.0, 0.0, 0}, {"_lbf", "lbf", 1.0 / POUND_FORCE, 0.0, 1}},
+    [REPORT_MASS] = {{"_kg", "kg", 1.0, 0.0, 1}, {"_lb", "lb", 1.0 / POUND, 0.0, 1}},
+    [REPORT_LIFE] = {{"_h", "h", 1.0 / HOUR, 0.0, 0}, {"_h", "h", 1.0 / HOUR, 0.0, 0}},
+    [REPORT_VACUUM] = {{"_kPa", "kPa", 1e-3, 0.0, 2},
+                       {"_inHg", "inHg", 1.0 / INCH_OF_MERCURY, 0.0, 2}},
+    [REPORT_POWER_PER_MONEY] = {{"_W_per_unit", "W/unit", 1.0, 0.0, 2},
+                                {"_W_per_unit", "W/unit", 1.0, 0.0, 2}},
 };
 
 const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system)
@@ -63,13 +76,20 @@ double report_shown(enum report_measure measure, enum shv_unit_system system, do
 /* Shares of what a part can give: everyone tells them in per cent. */
 static bool is_share(enum shv_limit limit)
 {
-    return limit == SHV_LIMIT_INJECTOR_DUTY || limit == SHV_LIMIT_PUMP_FLOW;
+    return limit == SHV_LIMIT_INJECTOR_DUTY || limit == SHV_LIMIT_PUMP_FLOW ||
+           limit == SHV_LIMIT_ROTOR_DUTY || limit == SHV_LIMIT_BELT_SLIP;
 }
 
 enum report_measure report_value_measure(enum shv_limit limit)
 {
     if (is_share(limit)) {
         return REPORT_PERCENT;
+    }
+    if (limit == SHV_LIMIT_PRICE) {
+        return REPORT_MONEY;
+    }
+    if (limit == SHV_LIMIT_BYPASS_VACUUM) {
+        return REPORT_VACUUM;
     }
     switch (shv_limit_info(limit)->quantity) {
     case SHV_Q_LENGTH:
@@ -96,6 +116,12 @@ enum report_measure report_value_measure(enum shv_limit limit)
         return REPORT_POWER;
     case SHV_Q_ANGLE:
         return REPORT_ANGLE;
+    case SHV_Q_FORCE:
+        return REPORT_FORCE;
+    case SHV_Q_MASS:
+        return REPORT_MASS;
+    case SHV_Q_TIME:
+        return REPORT_LIFE; /* the only time with a limit */
     default:
         return REPORT_NUMBER;
     }

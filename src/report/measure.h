@@ -10,10 +10,11 @@ enum report_measure {
     REPORT_TEXT,
     REPORT_COUNT,
     REPORT_NUMBER,
+    REPORT_MONEY,                /* in the study's money: the unit is a word of the study */
     REPORT_PERCENT,              /* from a share, 1 is 100 % */
     REPORT_LENGTH,               /* from m */
     REPORT_VOLUME,               /* from m3 */
-    REPORT_ANGLE,                /* of the crank, from deg */
+    REPORT_ANGLE,                /* of the crank or of a belt's wrap, from deg */
     REPORT_SPEED,                /* from m/s */
     REPORT_ROTATION,             /* from rev/s */
     REPORT_PRESSURE,             /* absolute, from Pa */
@@ -31,6 +32,13 @@ enum report_measure {
     REPORT_FUEL_VOLUME,          /* from m3/s */
     REPORT_INJECTOR_FLOW,        /* of one, held open, from m3/s */
     REPORT_SPECIFIC_CONSUMPTION, /* from kg/J */
+    REPORT_ROAD_SPEED,           /* from m/s */
+    REPORT_FUEL_DISTANCE,        /* fuel for a way, from m3/m */
+    REPORT_FORCE,                /* from N */
+    REPORT_MASS,                 /* from kg */
+    REPORT_LIFE,                 /* from s */
+    REPORT_VACUUM,               /* below site ambient, from Pa */
+    REPORT_POWER_PER_MONEY,      /* from W for a unit of the study's money */
     REPORT_MEASURE_COUNT
 };
 

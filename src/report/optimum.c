@@ -3,16 +3,19 @@
 
 #include "report/file.h"
 #include "report/files.h"
+#include "report/objective.h"
 
 struct optimum_row {
     const char *blower, *fuel, *found, *cooler, *binding_limit;
     const char *injector, *pump;
     double ratio, effectiveness, lambda, ignition_margin, injector_flow, objective, binding_share;
+    double ribs, wrap, real_ribs, real_wrap; /* wrap in deg */
     const char *real_found, *real_cooler, *real_injector, *real_pump;
     uint64_t real_index, evaluations;
     double crank_pulley, blower_pulley, real_ratio, real_effectiveness, real_lambda;
     double real_ignition_margin, real_injector_flow;
     double real_objective, loss, plain_difference;
+    double retard, uncooled_ratio, uncooled_retard, uncooled_loss;
 };
 
 #define AT(member) offsetof(struct optimum_row, member)
@@ -38,10 +41,26 @@ static const struct report_column optimum_columns[] = {
      "Their rated flow, a listed size."},
     {"ideal_pump", REPORT_TEXT, 0, AT(pump), REPORT_ALWAYS,
      "Its fuel pump, the one listed that carries most fuel; empty when the study names none."},
+    {"ideal_ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
+     "Ribs of its belt, a listed number; empty when the study describes no belt or the search "
+     "leaves "
+     "them open."},
+    {"ideal_wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_ALWAYS,
+     "Listed wrap of the belt on the blower's pulley; empty where the layout gives it."},
     {"ideal_objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
      "The study's objective for the ideal kit, a power."},
     {"ideal_objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
      "The study's objective for the ideal kit, a torque."},
+    {"ideal_objective_price", REPORT_MONEY, 9, AT(objective), REPORT_WHEN_PRICE,
+     "The study's objective for the ideal kit, a price: the less the better."},
+    {"ideal_objective_power_per_price", REPORT_POWER_PER_MONEY, 9, AT(objective),
+     REPORT_WHEN_POWER_PER_PRICE,
+     "The study's objective for the ideal kit, power for a unit of the study's money."},
+    {"ideal_objective_charge_temperature", REPORT_TEMPERATURE, 9, AT(objective),
+     REPORT_WHEN_CHARGE_TEMPERATURE,
+     "The study's objective for the ideal kit, a temperature: the less the better."},
+    {"ideal_objective_weighted", REPORT_NUMBER, 9, AT(objective), REPORT_WHEN_WEIGHTED,
+     "The study's objective for the ideal kit, a weighted sum."},
     {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
      "Name of the limit with the least margin of the ideal kit as a share of its span, as in "
      "rejected.csv; empty for none."},
@@ -66,12 +85,34 @@ static const struct report_column optimum_columns[] = {
     {"real_injector_flow", REPORT_INJECTOR_FLOW, 6, AT(real_injector_flow), REPORT_ALWAYS,
      "Their rated flow."},
     {"real_pump", REPORT_TEXT, 0, AT(real_pump), REPORT_ALWAYS, "Its fuel pump."},
+    {"real_ribs", REPORT_NUMBER, 6, AT(real_ribs), REPORT_ALWAYS, "Ribs of its belt."},
+    {"real_wrap", REPORT_ANGLE, 6, AT(real_wrap), REPORT_ALWAYS,
+     "Its listed wrap; empty where the layout gives it."},
     {"real_objective_power", REPORT_POWER, 9, AT(real_objective), REPORT_WHEN_POWER,
      "Its objective, a power."},
     {"real_objective_torque", REPORT_TORQUE, 9, AT(real_objective), REPORT_WHEN_TORQUE,
      "Its objective, a torque."},
+    {"real_objective_price", REPORT_MONEY, 9, AT(real_objective), REPORT_WHEN_PRICE,
+     "Its objective, a price."},
+    {"real_objective_power_per_price", REPORT_POWER_PER_MONEY, 9, AT(real_objective),
+     REPORT_WHEN_POWER_PER_PRICE, "Its objective, power for a unit of the study's money."},
+    {"real_objective_charge_temperature", REPORT_TEMPERATURE, 9, AT(real_objective),
+     REPORT_WHEN_CHARGE_TEMPERATURE, "Its objective, a temperature."},
+    {"real_objective_weighted", REPORT_NUMBER, 9, AT(real_objective), REPORT_WHEN_WEIGHTED,
+     "Its objective, a weighted sum."},
     {"loss", REPORT_PERCENT, 6, AT(loss), REPORT_ALWAYS,
-     "What real parts cost: how far its objective falls short of the ideal."},
+     "What real parts cost: how far its objective falls short of the ideal, in per cent of the "
+     "ideal's size; empty when the objective is a temperature."},
+    {"ideal_phasing_retard", REPORT_ANGLE, 6, AT(retard), REPORT_ALWAYS,
+     "Phasing retard of the ideal kit where its power peaks at the first site; empty without the "
+     "closed cycle."},
+    {"uncooled_ratio", REPORT_NUMBER, 7, AT(uncooled_ratio), REPORT_ALWAYS,
+     "Best ratio without a charge cooler; empty when none keeps every limit."},
+    {"uncooled_phasing_retard", REPORT_ANGLE, 6, AT(uncooled_retard), REPORT_ALWAYS,
+     "Phasing retard of that kit, likewise."},
+    {"uncooled_loss", REPORT_PERCENT, 6, AT(uncooled_loss), REPORT_ALWAYS,
+     "What doing without a charge cooler costs: how far its objective falls short of the ideal, as "
+     "loss."},
     {"plain_difference", REPORT_NUMBER, 3, AT(plain_difference), REPORT_ALWAYS,
      "Relative difference of the ideal objective when solved by bracketing only; a check."},
     {"evaluations", REPORT_COUNT, 0, AT(evaluations), REPORT_ALWAYS,
@@ -97,6 +138,15 @@ static void take_supply(const struct shv_study *study, const struct shv_kit *kit
     }
 }
 
+static void take_belt(const struct shv_study *study, const struct shv_kit *kit, double *ribs,
+                      double *wrap)
+{
+    if (study->drive.belt.given) {
+        *ribs = kit->ribs > 0.0 ? kit->ribs : NAN; /* an ideal kit may leave them open */
+        *wrap = kit->wrap > 0.0 ? kit->wrap : NAN;
+    }
+}
+
 static void take_ideal(const struct shv_study *study, const struct shv_optimum *o,
                        struct optimum_row *row)
 {
@@ -106,8 +156,15 @@ static void take_ideal(const struct shv_study *study, const struct shv_optimum *
     row->lambda = o->ideal.lambda;
     row->ignition_margin = o->ideal.ignition_margin;
     take_supply(study, &o->ideal, &row->injector, &row->injector_flow, &row->pump);
-    row->objective = o->objective;
+    take_belt(study, &o->ideal, &row->ribs, &row->wrap);
+    row->objective = report_objective_shown(study, o->objective);
     row->plain_difference = o->plain_difference;
+    row->retard = o->retard;
+    if (o->uncooled_found) {
+        row->uncooled_ratio = o->uncooled.ratio;
+        row->uncooled_retard = o->uncooled_retard;
+        row->uncooled_loss = report_objective_loss(study, o->objective, o->uncooled_objective);
+    }
     if (o->binding >= 0) {
         row->binding_limit = shv_limit_info((enum shv_limit)o->binding)->name;
         row->binding_share = o->binding_share;
@@ -126,8 +183,9 @@ static void take_real(const struct shv_study *study, const struct shv_optimum *o
     row->real_lambda = o->real.lambda;
     row->real_ignition_margin = o->real.ignition_margin;
     take_supply(study, &o->real, &row->real_injector, &row->real_injector_flow, &row->real_pump);
-    row->real_objective = o->real_objective;
-    row->loss = o->found ? o->loss : NAN;
+    take_belt(study, &o->real, &row->real_ribs, &row->real_wrap);
+    row->real_objective = report_objective_shown(study, o->real_objective);
+    row->loss = o->found ? report_objective_loss(study, o->objective, o->real_objective) : NAN;
 }
 
 static void make_row(const struct shv_study *study, const struct shv_optimum *o,
@@ -144,7 +202,15 @@ static void make_row(const struct shv_study *study, const struct shv_optimum *o,
                                 .lambda = NAN,
                                 .ignition_margin = NAN,
                                 .injector_flow = NAN,
+                                .ribs = NAN,
+                                .wrap = NAN,
+                                .real_ribs = NAN,
+                                .real_wrap = NAN,
                                 .objective = NAN,
+                                .retard = NAN,
+                                .uncooled_ratio = NAN,
+                                .uncooled_retard = NAN,
+                                .uncooled_loss = NAN,
                                 .binding_share = NAN,
                                 .crank_pulley = NAN,
                                 .blower_pulley = NAN,

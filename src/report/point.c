@@ -1,24 +1,31 @@
 /* One kit over the rev range for a person at a terminal: per site three narrow tables that follow
- * the air from filter to flywheel, then the verdict. Or the same as CSV. */
+ * the air from filter to flywheel, then the kit as hardware, its limits and the verdict. Or the
+ * same as CSV. */
 #include <errno.h>
 #include <math.h>
 #include <string.h>
 
 #include "report/files.h"
+#include "report/hardware.h"
+#include "report/objective.h"
 #include "report/text.h"
-#include "report/words.h"
 #include "sheave/report.h"
 
 #define NAME_MAX_SHOWN 32
 #define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)
 
+struct point_row {
+    struct shv_point p;
+    double inlet_vacuum;
+};
+
 struct view {
     const char *title[2]; /* two lines above the unit */
     enum report_measure measure;
-    size_t offset; /* of a double in struct shv_point */
+    size_t offset; /* of a double in struct point_row */
 };
 
-#define IN(member) offsetof(struct shv_point, member)
+#define IN(member) offsetof(struct point_row, p.member)
 
 static const struct view air_path[] = {
     {{"engine", "speed"}, REPORT_ROTATION, IN(engine_speed)},
@@ -76,10 +83,21 @@ static const struct view burning[] = {
     {{"of pump", "flow"}, REPORT_PERCENT, IN(pump_flow)},
 };
 
+/* With a belt or an actuator of the bypass. */
+static const struct view belt[] = {
+    {{"engine", "speed"}, REPORT_ROTATION, IN(engine_speed)},
+    {{"of grip", "used"}, REPORT_PERCENT, IN(belt_slip)},
+    {{"tension", "per rib"}, REPORT_FORCE, IN(belt_tension)},
+    {{"hub", "load"}, REPORT_FORCE, IN(hub_load)},
+    {{"inlet", "vacuum"}, REPORT_VACUUM, offsetof(struct point_row, inlet_vacuum)},
+};
+
 #define CELL 8
 /* What stands for a share that has no finite value. */
 #define NO_FLOW "no flow"
 #define BEYOND_CURVE "beyond"
+#define NO_GRIP "no grip"
+#define ENDLESS "endless"
 
 struct point_table {
     const struct shv_study *study;
@@ -146,15 +164,20 @@ static bool answered(const struct shv_point *p)
     return p->outcome == SHV_POINT_OK || p->outcome == SHV_POINT_NO_CYCLE;
 }
 
+static const char *endless(size_t offset)
+{
+    return offset == IN(pump_flow) ? BEYOND_CURVE : offset == IN(belt_slip) ? NO_GRIP : NO_FLOW;
+}
+
 static void line(struct point_table *t, const struct view *view, size_t columns,
                  const struct shv_point *p)
 {
+    const struct point_row row = {*p, p->ambient_pressure - p->inlet_pressure};
     for (size_t i = 0; i < (answered(p) ? columns : 1); i++) {
         double value;
-        memcpy(&value, (const char *)p + view[i].offset, sizeof value);
+        memcpy(&value, (const char *)&row + view[i].offset, sizeof value);
         if (isinf(value)) {
-            report_text_right(&t->text, CELL,
-                              view[i].offset == IN(pump_flow) ? BEYOND_CURVE : NO_FLOW);
+            report_text_right(&t->text, CELL, endless(view[i].offset));
             continue;
         }
         report_text_number(&t->text, CELL, report_unit(view[i].measure, t->units)->decimals,
@@ -188,6 +211,11 @@ static bool shows_burning(const struct point_table *t)
                        !study->pumps[t->kit->pump].is_unlimited));
 }
 
+static bool shows_belt(const struct point_table *t)
+{
+    return t->study->drive.belt.given || t->study->bypass_part.has_actuator;
+}
+
 static void show_site(struct point_table *t, size_t site)
 {
     const struct shv_site *place = &t->study->sites[site];
@@ -204,6 +232,9 @@ static void show_site(struct point_table *t, size_t site)
     if (t->kit) {
         show(t, site, "Blower and drive", blower, sizeof blower / sizeof *blower);
     }
+    if (t->kit && shows_belt(t)) {
+        show(t, site, "Belt and intake", belt, sizeof belt / sizeof *belt);
+    }
     show(t, site, "Engine", engine, sizeof engine / sizeof *engine);
     if (shows_burning(t)) {
         show(t, site, "Burning and fuel", burning, sizeof burning / sizeof *burning);
@@ -212,13 +243,14 @@ static void show_site(struct point_table *t, size_t site)
 
 static void say_notes(struct point_table *t)
 {
-    enum { NO_CYCLE, OPEN, BLEEDING, SHUT, BEYOND, NOTES };
+    enum { NO_CYCLE, OPEN, BLEEDING, SHUT, BEYOND, SLACK, NOTES };
     static const char *const words[NOTES] = {
         "c: the closed cycle has no answer there, or its tables do not reach so far (no_cycle).",
         "b: the blower can't keep up; the engine breathes through the open bypass.",
         "l: the bypass lets air go to hold the set boost.",
         NO_FLOW ": the manifold's pressure is that of the fuel rail or higher.",
-        BEYOND_CURVE ": the pressure lies beyond the last point of the pump's curve."};
+        BEYOND_CURVE ": the pressure lies beyond the last point of the pump's curve.",
+        NO_GRIP ": centrifugal tension has used up the static tension of the belt."};
     bool there[NOTES] = {false}, any = false;
     for (size_t i = 0; i < t->curves->sites * t->curves->speeds; i++) {
         const struct shv_point *p = &t->curves->point[i];
@@ -227,6 +259,7 @@ static void say_notes(struct point_table *t)
         there[BLEEDING] |= p->bleeding;
         there[SHUT] |= isinf(p->injector_duty);
         there[BEYOND] |= isinf(p->pump_flow);
+        there[SLACK] |= isinf(p->belt_slip);
     }
     for (int i = 0; i < NOTES; i++) {
         if (there[i]) {
@@ -239,15 +272,19 @@ static void say_notes(struct point_table *t)
     }
 }
 
+/* Widths of the table of limits. */
+#define TITLE 24
+#define NUMBER 12
+
 /* Why a limit has no value to show, NULL when it has one. */
 static const char *no_value(const struct point_table *t, enum shv_limit limit)
 {
     const struct shv_limit_result *r = &t->curves->verdict.limit[limit];
-    if (isinf(r->bound)) {
-        return "not limited";
-    }
     if (isnan(r->value)) {
         return "not known for this kit";
+    }
+    if (shv_limit_info(limit)->of_kit) {
+        return NULL;
     }
     /* Speeds come first among the limits: they are known without an answer. */
     const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
@@ -255,48 +292,108 @@ static const char *no_value(const struct point_table *t, enum shv_limit limit)
     return unanswered ? "no answer where it is tightest" : NULL;
 }
 
+static const char *endless_limit(enum shv_limit limit)
+{
+    switch (limit) {
+    case SHV_LIMIT_PUMP_FLOW:
+        return BEYOND_CURVE;
+    case SHV_LIMIT_BELT_SLIP:
+        return NO_GRIP;
+    case SHV_LIMIT_INJECTOR_DUTY:
+        return NO_FLOW;
+    default:
+        return ENDLESS;
+    }
+}
+
+/* A lower bound says so. */
+static void cell_bound(struct point_table *t, enum shv_limit limit, double bound)
+{
+    char words[REPORT_WORDS_MAX], least[REPORT_WORDS_MAX + 4];
+    (void)report_words_quantity(words, report_value_measure(limit), t->units, bound);
+    (void)snprintf(least, sizeof least, "%s%s", shv_limit_info(limit)->at_least ? ">= " : "",
+                   words);
+    report_text_right(&t->text, NUMBER, least);
+}
+
+/* Money has its word here, as a cell has no room for it. */
+static void cell_title(struct point_table *t, enum shv_limit limit)
+{
+    char unit[REPORT_CURRENCY_MAX], words[REPORT_WORDS_MAX];
+    bool money = report_value_measure(limit) == REPORT_MONEY;
+    (void)report_words_currency(unit, t->study, "");
+    (void)snprintf(words, sizeof words, "%s%s%s", shv_limit_info(limit)->title,
+                   money && unit[0] ? ", " : "", money ? unit : "");
+    report_text_left(&t->text, TITLE, words);
+}
+
+/* Where a limit is tightest; a property of the kit has no such place. */
+static void cells_place(struct point_table *t, enum shv_limit limit)
+{
+    const struct shv_limit_result *r = &t->curves->verdict.limit[limit];
+    const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
+    bool of_kit = shv_limit_info(limit)->of_kit;
+    report_text_number(&t->text, 5, 0, of_kit ? NAN : p->engine_speed * 60.0);
+    report_text_left(&t->text, 15, of_kit ? "whole kit" : t->study->sites[r->site].name);
+}
+
 static void line_limit(struct point_table *t, enum shv_limit limit)
 {
-    const struct shv_limit_info *info = shv_limit_info(limit);
     const struct shv_limit_result *r = &t->curves->verdict.limit[limit];
-    enum report_measure measure = report_value_measure(limit);
-    enum report_measure margin = report_margin_measure(limit);
+    enum report_measure value = report_value_measure(limit), margin = report_margin_measure(limit);
     char words[REPORT_WORDS_MAX];
-    report_text_left(&t->text, 22, info->title);
+    cell_title(t, limit);
     const char *nothing = no_value(t, limit);
     if (nothing) {
         report_text_left(&t->text, 60, nothing);
         report_text_end(&t->text);
         return;
     }
-    const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
-    report_text_right(&t->text, 12, report_words_quantity(words, measure, t->units, r->bound));
-    report_text_right(&t->text, 12,
-                      isinf(r->value) ? (limit == SHV_LIMIT_PUMP_FLOW ? BEYOND_CURVE : NO_FLOW)
-                                      : report_words_quantity(words, measure, t->units, r->value));
-    report_text_right(&t->text, 12, report_words_quantity(words, margin, t->units, r->margin));
-    report_text_number(&t->text, 7, 1, 100.0 * r->share);
-    report_text_number(&t->text, 6, 0, p->engine_speed * 60.0);
-    report_text_left(&t->text, 15, t->study->sites[r->site].name);
-    report_text_left(&t->text, 6, r->margin < 0.0 ? "BROKEN" : "");
+    cell_bound(t, limit, r->bound);
+    report_text_right(&t->text, NUMBER,
+                      isinf(r->value) ? endless_limit(limit)
+                                      : report_words_quantity(words, value, t->units, r->value));
+    report_text_right(&t->text, NUMBER, report_words_quantity(words, margin, t->units, r->margin));
+    report_text_fitted(&t->text, 7, 1, 100.0 * r->share);
+    cells_place(t, limit);
+    report_text_left(&t->text, 6, shv_limit_breaks(limit, r->value, r->bound) ? "BROKEN" : "");
     report_text_end(&t->text);
+}
+
+/* Most studies set few of them. */
+static void say_unlimited(struct point_table *t)
+{
+    char words[SHV_LIMIT_COUNT * 40] = "";
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        if (isinf(t->curves->verdict.limit[i].bound)) {
+            size_t used = strlen(words);
+            (void)snprintf(words + used, sizeof words - used, "%s%s", used ? ", " : "",
+                           shv_limit_info((enum shv_limit)i)->title);
+        }
+    }
+    if (words[0]) {
+        report_text_say(&t->text, "Not limited: %s.", words);
+    }
 }
 
 static void show_limits(struct point_table *t)
 {
     report_text_end(&t->text);
-    report_text_left(&t->text, 22, "limit");
-    report_text_right(&t->text, 12, "bound");
-    report_text_right(&t->text, 12, "value");
-    report_text_right(&t->text, 12, "margin");
+    report_text_left(&t->text, TITLE, "limit");
+    report_text_right(&t->text, NUMBER, "bound");
+    report_text_right(&t->text, NUMBER, "value");
+    report_text_right(&t->text, NUMBER, "margin");
     report_text_right(&t->text, 7, "span, %");
-    report_text_right(&t->text, 6, "rpm");
+    report_text_right(&t->text, 5, "rpm");
     report_text_left(&t->text, 15, "site");
     report_text_end(&t->text);
     report_text_rule(&t->text, REPORT_WIDTH - 1);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        line_limit(t, (enum shv_limit)i);
+        if (!isinf(t->curves->verdict.limit[i].bound)) {
+            line_limit(t, (enum shv_limit)i);
+        }
     }
+    say_unlimited(t);
 }
 
 static void say_verdict(struct point_table *t)
@@ -316,11 +413,12 @@ static void say_verdict(struct point_table *t)
             shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
         return;
     }
-    report_text_say(
-        &t->text, "Verdict: %s. Objective (%s): %s.",
-        v->feasible ? "feasible, every limit is kept" : "not feasible, a limit is broken",
-        report_words_objective(objective, t->study),
-        report_words_quantity(value, report_objective_measure(t->study), t->units, v->objective));
+    report_text_say(&t->text, "Verdict: %s. Objective (%s): %s.",
+                    v->feasible ? "feasible, every limit is kept"
+                                : "not feasible, a limit is broken",
+                    report_words_objective(objective, t->study),
+                    report_words_objective_value(value, t->study,
+                                                 report_objective_shown(t->study, v->objective)));
 }
 
 static enum shv_status write_csv(const struct shv_study *study, const struct shv_curves *curves,
@@ -352,6 +450,8 @@ enum shv_status shv_report_point(const struct shv_study *study, const struct shv
     }
     say_notes(&t);
     if (kit) { /* the stock engine is not judged */
+        report_show_hardware(&t.text, study, kit, curves);
+        report_show_cruise(&t.text, study, kit, curves);
         show_limits(&t);
         say_verdict(&t);
     }

@@ -1,5 +1,6 @@
 /* ranked.csv: one row per combination that keeps every limit, the best first. */
 #include "report/files.h"
+#include "report/objective.h"
 #include "report/summary.h"
 
 #define AT(member) offsetof(struct report_summary, member)
@@ -30,11 +31,29 @@ static const struct report_column result_columns[] = {
      "Rated flow of one of them, held open; empty without them."},
     {"pump", REPORT_TEXT, 0, AT(pump), REPORT_ALWAYS,
      "Name of the fuel pump; empty when the study names none."},
+    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
+     "Ribs of the belt; empty when the study describes none."},
+    {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_ALWAYS,
+     "Wrap of the belt on the blower's pulley, chosen or as the layout gives it; this and what "
+     "follows about the belt is empty when the study describes none."},
     {"objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
      "What the ranking is by: peak or mean brake power, mean or worst over the sites, as the study "
      "says."},
     {"objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
      "What the ranking is by: brake torque at the study's speed, mean or worst over the sites."},
+    {"objective_price", REPORT_MONEY, 9, AT(objective), REPORT_WHEN_PRICE,
+     "What the ranking is by, the least first: price of all parts, in the study's money."},
+    {"objective_power_per_price", REPORT_POWER_PER_MONEY, 9, AT(objective),
+     REPORT_WHEN_POWER_PER_PRICE,
+     "What the ranking is by: peak brake power, mean or worst over the sites, for a unit of the "
+     "study's money."},
+    {"objective_charge_temperature", REPORT_TEMPERATURE, 9, AT(objective),
+     REPORT_WHEN_CHARGE_TEMPERATURE,
+     "What the ranking is by, the least first: highest gas temperature in the manifold, over sites "
+     "and speeds."},
+    {"objective_weighted", REPORT_NUMBER, 9, AT(objective), REPORT_WHEN_WEIGHTED,
+     "What the ranking is by: peak power less price, mass and charge temperature, each times its "
+     "weight."},
     {"peak_power", REPORT_POWER, 6, AT(peak_power), REPORT_ALWAYS,
      "Highest brake power at the first site; drive of the blower taken off."},
     {"peak_power_speed", REPORT_ROTATION, 6, AT(peak_power_speed), REPORT_ALWAYS,
@@ -98,6 +117,51 @@ static const struct report_column result_columns[] = {
      "How many points of the curves have the bypass open because the blower can't keep up."},
 };
 
+static const struct report_column hardware_columns[] = {
+    {"highest_coolant_temperature", REPORT_TEMPERATURE, 6, AT(coolant_temperature), REPORT_ALWAYS,
+     "Highest temperature of the coolant that enters the charge cooler, over sites and speeds; "
+     "empty without one."},
+    {"lowest_clearance_left", REPORT_NUMBER, 6, AT(clearance_left), REPORT_ALWAYS,
+     "Least share of the leakage area at assembly that is left when hot, over sites and speeds."},
+    {"highest_bypass_vacuum", REPORT_VACUUM, 6, AT(bypass_vacuum), REPORT_ALWAYS,
+     "Largest vacuum at the blower's inlet with the bypass shut, over sites and speeds: what its "
+     "actuator sees at full throttle."},
+    {"belt_length", REPORT_LENGTH, 6, AT(belt_length), REPORT_ALWAYS,
+     "Length of the belt at its pitch line; empty where an idler makes the wrap, as its place is "
+     "not known."},
+    {"static_tension", REPORT_FORCE, 6, AT(static_tension), REPORT_ALWAYS,
+     "Tension of one side of the belt at rest, as given or as much as keeps the margin against "
+     "slip."},
+    {"highest_belt_slip", REPORT_PERCENT, 6, AT(belt_slip), REPORT_ALWAYS,
+     "Largest pull of the belt, with its margin, over the pull at which it slips."},
+    {"highest_belt_tension", REPORT_FORCE, 6, AT(belt_tension), REPORT_ALWAYS,
+     "Highest tension of one rib, over sites and speeds."},
+    {"highest_belt_tension_speed", REPORT_ROTATION, 6, AT(belt_tension_speed), REPORT_ALWAYS,
+     "Engine speed of that tension."},
+    {"highest_belt_tension_site", REPORT_TEXT, 0, AT(belt_tension_site), REPORT_ALWAYS,
+     "Site of that tension."},
+    {"highest_hub_load", REPORT_FORCE, 6, AT(hub_load), REPORT_ALWAYS,
+     "Highest load of the belt on the blower's nose, running or at rest."},
+    {"bearing_life", REPORT_LIFE, 6, AT(bearing_life), REPORT_ALWAYS,
+     "Basic rating life of the nose bearing over the duty, at the hardest site; empty without "
+     "bearing, duty or load."},
+    {"over_continuous_speed", REPORT_PERCENT, 6, AT(over_continuous), REPORT_ALWAYS,
+     "Share of the duty with rotors above their continuous speed; empty without duty or such a "
+     "speed."},
+    {"price", REPORT_MONEY, 9, AT(price), REPORT_ALWAYS,
+     "Sum of the prices of all parts, in the study's money; empty when none has one."},
+    {"mass", REPORT_MASS, 6, AT(mass), REPORT_ALWAYS,
+     "Sum of the masses of all parts; empty when none has one."},
+    {"cruise_drag", REPORT_POWER, 6, AT(cruise_drag), REPORT_ALWAYS,
+     "Power that the rotors take at the cruise point and first site, with the bypass open, or shut "
+     "when its area is not given; this and what follows about cruise is empty without a cruise "
+     "point or an answer there."},
+    {"cruise_fuel", REPORT_FUEL_VOLUME, 6, AT(cruise_fuel), REPORT_ALWAYS,
+     "Fuel that this drag costs in an hour."},
+    {"cruise_fuel_distance", REPORT_FUEL_DISTANCE, 6, AT(cruise_fuel_distance), REPORT_ALWAYS,
+     "Fuel that it costs over a distance; empty without a road speed."},
+};
+
 static const struct report_column binding_columns[] = {
     {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
      "Name of the limit with the least margin as a share of its span, as in rejected.csv; empty "
@@ -105,7 +169,8 @@ static const struct report_column binding_columns[] = {
     {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
      "That margin, in per cent of the span."},
     {"binding_speed", REPORT_ROTATION, 6, AT(binding_speed), REPORT_ALWAYS,
-     "Engine speed where the binding limit is tightest."},
+     "Engine speed where the binding limit is tightest; this and the site are empty when it is a "
+     "property of the whole kit."},
     {"binding_site", REPORT_TEXT, 0, AT(binding_site), REPORT_ALWAYS,
      "Site where the binding limit is tightest."},
 };
@@ -114,6 +179,7 @@ void report_ranked_layout(struct report_layout *layout, unsigned when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
+    report_layout_add(layout, hardware_columns, sizeof hardware_columns / sizeof *hardware_columns);
     report_layout_add_margins(layout, AT(margin));
     report_layout_add(layout, binding_columns, sizeof binding_columns / sizeof *binding_columns);
 }

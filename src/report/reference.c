@@ -23,10 +23,9 @@ static const char *const introduction =
     "  7 in `curves.csv`, 6 in most of `ranked.csv`.\n"
     "- An empty cell means: does not apply, not set, or not known. Numbers are always "
     "finite: where injectors\n"
-    "  get no flow or a pump's curve does not reach, the share's cell is empty and `fuel_supply` "
-    "in "
-    "the same row\n"
-    "  says why.\n"
+    "  get no flow, a pump's curve does not reach or a belt has no grip, the share's cell is empty "
+    "and `fuel_supply`\n"
+    "  or `belt_grip` in the same row says why.\n"
     "- A name that begins with `=`, `+`, `-`, `@`, a tab or a carriage return gets a single quote "
     "(`'`) in\n"
     "  front, so that a spreadsheet does not run it as a formula. Numbers are left alone.\n"
@@ -48,7 +47,11 @@ static const char *const introduction =
     "`rpm`\n"
     "revolutions a minute, `deg` degrees of crank angle, `pct` per cent; flows of injectors are in "
     "cm3/min in\n"
-    "both systems. A column without a unit is a plain number or a text.\n"
+    "both systems. `inHg` is the conventional inch of mercury (3386.389 Pa); vacuums are pressures "
+    "below that of\n"
+    "the site's air. Money has no unit: it is in whatever the study counts in, and `W_per_unit` is "
+    "watts for one\n"
+    "unit of it. A column without a unit is a plain number or a text.\n"
     "\n"
     "## Words used\n"
     "\n"
@@ -61,6 +64,12 @@ static const char *const introduction =
     "  temperature its rise above the site's ambient temperature (at least 1 K). It makes margins "
     "in\n"
     "  different units comparable.\n"
+    "- **Margin** of a limit: its bound less the value; where the bound is a lower one, as of "
+    "bearing life or power,\n"
+    "  the value less the bound.\n"
+    "- **Properties of the whole kit**, such as price or bearing life, have neither a site nor a "
+    "speed: those cells\n"
+    "  are empty when such a limit is the binding one.\n"
     "- **Binding limit**: the limit with the least margin as a share of its span, over all sites "
     "and speeds.\n"
     "  A negative margin is a broken limit; in `ranked.csv` there is none.\n"
@@ -88,6 +97,14 @@ static const char *when_there(enum report_when when)
         return " Only when the objective is a power.";
     case REPORT_WHEN_TORQUE:
         return " Only when the objective is a torque.";
+    case REPORT_WHEN_PRICE:
+        return " Only when the objective is the least price.";
+    case REPORT_WHEN_POWER_PER_PRICE:
+        return " Only when the objective is power for money.";
+    case REPORT_WHEN_CHARGE_TEMPERATURE:
+        return " Only when the objective is the least charge temperature.";
+    case REPORT_WHEN_WEIGHTED:
+        return " Only when the objective is a weighted sum.";
     case REPORT_WHEN_RANKED:
         return " Not in the output of `sheave point`.";
     case REPORT_ALWAYS:
@@ -121,7 +138,10 @@ static const char *const manifest =
     "group `counts` (`total`, `feasible`, and by\n"
     "reason `failed`, `first_broken`, `broken`, as in "
     "`rejected.csv`); group `rows` (how many rows `ranked.csv`\n"
-    "and `optimum.csv` have, and how many kits `curves.csv`). With the closed cycle group `cycle`: "
+    "and `optimum.csv` have, and how many kits `curves.csv`); "
+    "group `objective` (`words`, the study's `currency`\n"
+    "if it names one, the `column` of `ranked.csv` that holds it and the `best` value there). "
+    "With the closed cycle group `cycle`: "
     "the least and\n"
     "largest factor that ties it to the stock torque curve and their speeds (`tie_least`, "
     "`tie_least_rpm`,\n"
@@ -145,6 +165,8 @@ static const char *const manifest =
     "tables; empty\n"
     "without such a folder) and `from_file` (`yes` when it came from there).\n";
 
+#define EVERY_COLUMN (~0u)
+
 enum shv_status shv_report_write_reference(FILE *out)
 {
     static const struct {
@@ -164,7 +186,7 @@ enum shv_status shv_report_write_reference(FILE *out)
     bool good = fputs(introduction, out) != EOF;
     for (size_t i = 0; good && i < sizeof files / sizeof *files; i++) {
         struct report_layout layout;
-        files[i].fill(&layout, REPORT_WHEN_POWER | REPORT_WHEN_TORQUE | REPORT_WHEN_RANKED);
+        files[i].fill(&layout, EVERY_COLUMN);
         good = section(out, files[i].title, &layout);
     }
     good = good && fputs(manifest, out) != EOF && fflush(out) == 0;

@@ -2,6 +2,7 @@
 #include "report/summary.h"
 
 #include "report/file.h"
+#include "report/objective.h"
 
 #include <math.h>
 
@@ -123,6 +124,78 @@ static void take_highest(const struct shv_curves *curves, struct report_summary 
     }
 }
 
+#define DEGREE (3.14159265358979323846 / 180.0)
+
+/* The earlier place of equals. */
+static void take_belt_tension(const struct shv_study *study, const struct shv_curves *curves,
+                              struct report_summary *s)
+{
+    s->belt_tension = s->belt_tension_speed = NAN;
+    s->belt_tension_site = NULL;
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        const struct shv_point *p = &curves->point[i];
+        if (p->outcome != SHV_POINT_OK || isnan(p->belt_tension)) {
+            continue;
+        }
+        if (!s->belt_tension_site || p->belt_tension > s->belt_tension) {
+            s->belt_tension = p->belt_tension;
+            s->belt_tension_speed = p->engine_speed;
+            s->belt_tension_site = study->sites[i / curves->speeds].name;
+        }
+    }
+}
+
+static void take_worst_hardware(const struct shv_curves *curves, struct report_summary *s)
+{
+    s->coolant_temperature = s->bypass_vacuum = s->clearance_left = s->belt_slip = NAN;
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        const struct shv_point *p = &curves->point[i];
+        if (p->outcome != SHV_POINT_OK) {
+            continue;
+        }
+        s->coolant_temperature = fmax(s->coolant_temperature, p->coolant_temperature);
+        s->bypass_vacuum =
+            fmax(s->bypass_vacuum, shv_point_limit_value(p, SHV_LIMIT_BYPASS_VACUUM));
+        s->clearance_left = fmin(s->clearance_left, p->clearance_left);
+        s->belt_slip = fmax(s->belt_slip, p->belt_slip);
+    }
+}
+
+/* What a study does not describe is 0 in a sum of worths. */
+static double given(double sum)
+{
+    return sum > 0.0 ? sum : NAN;
+}
+
+static void take_cruise(const struct shv_study *study, const struct shv_hardware *h,
+                        struct report_summary *s)
+{
+    const struct shv_bypass_state *state =
+        study->bypass_part.area > 0.0 ? &h->cruise_open : &h->cruise_shut;
+    bool known = study->use.cruises && state->outcome == SHV_BYPASS_SOLVED;
+    s->cruise_drag = known ? h->cruise_drag : NAN;
+    s->cruise_fuel = known ? h->cruise_cost.litres_per_hour * 1e-3 / 3600.0 : NAN;
+    s->cruise_fuel_distance = known ? h->cruise_cost.litres_per_100_km * 1e-3 / 100e3 : NAN;
+}
+
+static void take_hardware(const struct shv_study *study, const struct shv_curves *curves,
+                          struct report_summary *s)
+{
+    const struct shv_hardware *h = &curves->hardware;
+    take_belt_tension(study, curves, s);
+    take_worst_hardware(curves, s);
+    take_cruise(study, h, s);
+    s->ribs = study->drive.belt.given ? s->kit.ribs : NAN;
+    s->wrap = h->blower_wrap / DEGREE;
+    s->belt_length = h->belt_length;
+    s->static_tension = h->static_tension;
+    s->hub_load = h->highest_hub_load;
+    s->bearing_life = h->bearing_life;
+    s->over_continuous = h->over_continuous;
+    s->price = given(h->price);
+    s->mass = given(h->mass);
+}
+
 static void take_limits(const struct shv_study *study, const struct shv_curves *curves,
                         struct report_summary *s)
 {
@@ -137,9 +210,11 @@ static void take_limits(const struct shv_study *study, const struct shv_curves *
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)v->binding);
         s->binding_limit = info->name;
         s->binding_title = info->title;
-        s->binding_site = study->sites[r->site].name;
         s->binding_share = r->share;
-        s->binding_speed = curves->point[r->site * curves->speeds + r->speed].engine_speed;
+        if (!info->of_kit) {
+            s->binding_site = study->sites[r->site].name;
+            s->binding_speed = curves->point[r->site * curves->speeds + r->speed].engine_speed;
+        }
     }
 }
 
@@ -149,12 +224,13 @@ void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
 {
     name_parts(study, kit, summary);
     summary->rank = summary->index = REPORT_NO_COUNT;
-    summary->objective = curves->verdict.objective;
+    summary->objective = report_objective_shown(study, curves->verdict.objective);
     take_first_site(curves, stock, summary);
     take_weakest_site(study, curves, summary);
     take_highest(curves, summary);
     take_highest_burn(curves, summary);
     take_retard(study, curves, summary);
+    take_hardware(study, curves, summary);
     take_limits(study, curves, summary);
 }
 
@@ -190,7 +266,7 @@ void report_rows_take(struct report_rows *rows, size_t place, struct report_summ
     report_summarise(run->study, &kit, &rows->curves, &rows->stock, summary);
     summary->rank = place + 1;
     summary->index = candidate->index;
-    summary->objective = candidate->objective;
+    summary->objective = report_objective_shown(run->study, candidate->objective);
 }
 
 enum shv_status report_rows_write(const struct shv_run *run, const char *folder, const char *name,

@@ -13,7 +13,7 @@ struct report_summary {
     const char *injector, *pump; /* NULL when none are named */
     double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin;
     double injector_flow;
-    double objective;
+    double objective; /* as it is shown: src/report/objective.h */
     /* At the first site of the study. */
     double peak_power, peak_power_speed, peak_torque, peak_torque_speed, gain;
     double bsfc, power_j1349, power_iso1585, ca50, phasing_retard; /* where its power peaks */
@@ -26,9 +26,21 @@ struct report_summary {
     double exhaust_temperature, injector_duty, pump_flow;
     double highest_retard, highest_retard_speed;
     const char *highest_retard_site; /* NULL without the closed cycle */
+    double coolant_temperature, bypass_vacuum;
+    double clearance_left; /* lowest */
+    /* Of the belt; ribs are not known without one, the rest not without pulleys either. */
+    double ribs, wrap; /* deg on the blower's pulley */
+    double belt_length, static_tension, belt_slip, hub_load;
+    double belt_tension, belt_tension_speed; /* of one rib */
+    const char *belt_tension_site;
+    double bearing_life, over_continuous;
+    double price, mass; /* where any part has one */
+    /* With the bypass open, shut without one; fuel in m3/s and m3/m. */
+    double cruise_drag, cruise_fuel, cruise_fuel_distance;
     uint64_t bypass_open_points;
     double margin[SHV_LIMIT_COUNT];
-    /* The name, its title and the site; NULL when there is no limit. */
+    /* The name, its title and the site; NULL when there is no limit. A property of the whole kit
+     * has no site and no speed. */
     const char *binding_limit, *binding_title, *binding_site;
     double binding_share, binding_speed;
 };

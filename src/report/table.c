@@ -5,9 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "report/hardware.h"
+#include "report/objective.h"
 #include "report/summary.h"
 #include "report/text.h"
-#include "report/words.h"
 
 #define BEST 10
 #define NAME_IN_SENTENCE 32
@@ -30,6 +31,12 @@ static void cell_quantity(struct table *t, int width, enum report_measure measur
 {
     report_text_number(&t->text, width, report_unit(measure, t->units)->decimals,
                        report_shown(measure, t->units, value));
+}
+
+static void cell_objective(struct table *t, double shown)
+{
+    report_text_fitted(&t->text, 7, report_unit(t->objective, t->units)->decimals,
+                       report_shown(t->objective, t->units, shown));
 }
 
 static const char *label(const struct table *t, enum report_measure measure)
@@ -96,11 +103,51 @@ static void say_power(struct table *t, const struct report_summary *s)
     }
 }
 
+/* The belt as far as it is known; what is not known is not spoken of. */
+static void say_belt(struct table *t, const struct report_summary *s)
+{
+    char length[REPORT_WORDS_MAX], words[REPORT_WORDS_MAX], life[REPORT_WORDS_MAX];
+    char is_long[REPORT_WORDS_MAX + 8] = "", lasts[REPORT_WORDS_MAX + 32] = "";
+    if (isnan(s->static_tension)) {
+        return;
+    }
+    if (!isnan(s->belt_length)) {
+        (void)snprintf(is_long, sizeof is_long, ", %s long",
+                       report_words_quantity(length, REPORT_LENGTH, t->units, s->belt_length));
+    }
+    if (isfinite(s->bearing_life)) {
+        (void)snprintf(lasts, sizeof lasts, "; the nose bearing is good for %s",
+                       report_words_quantity(life, REPORT_LIFE, t->units, s->bearing_life));
+    }
+    report_text_say(&t->text, "Belt of %.0f rib%s%s, with a static tension of %s%s.", s->ribs,
+                    s->ribs == 1.0 ? "" : "s", is_long,
+                    report_words_quantity(words, REPORT_FORCE, t->units, s->static_tension), lasts);
+}
+
+static void say_worth(struct table *t, const struct report_summary *s)
+{
+    char price[REPORT_WORDS_MAX], mass[REPORT_WORDS_MAX];
+    (void)report_words_money(price, t->study, s->price);
+    (void)report_words_quantity(mass, REPORT_MASS, t->units, s->mass);
+    if (!isnan(s->price) && !isnan(s->mass)) {
+        report_text_say(&t->text, "The kit costs %s and weighs %s.", price, mass);
+    } else if (!isnan(s->price)) {
+        report_text_say(&t->text, "The kit costs %s.", price);
+    } else if (!isnan(s->mass)) {
+        report_text_say(&t->text, "The kit weighs %s.", mass);
+    }
+}
+
 static void say_binding(struct table *t, const struct report_summary *s)
 {
     char site[NAME_ROOM];
     if (!s->binding_title) {
         report_text_say(&t->text, "No limit is set that could hold it back.");
+        return;
+    }
+    if (!s->binding_site) { /* a property of the whole kit */
+        report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left.",
+                        s->binding_title, 100.0 * s->binding_share);
         return;
     }
     report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left at %.0f rpm at %s.",
@@ -125,6 +172,11 @@ static int by_count(const void *a, const void *b)
     return x->order - y->order;
 }
 
+static const char *turned_down(enum shv_limit limit)
+{
+    return shv_limit_info(limit)->at_least ? "short of the limit of" : "over the limit of";
+}
+
 /* Those that turned anything down, largest first; returns how many. */
 static size_t list_reasons(const struct shv_sweep_counts *counts, struct reason list[REASONS])
 {
@@ -134,7 +186,8 @@ static size_t list_reasons(const struct shv_sweep_counts *counts, struct reason 
         int which = failure ? i : i - SHV_OUTCOME_COUNT;
         struct reason r = {.count = failure ? counts->failed[which] : counts->first[which],
                            .order = i};
-        (void)snprintf(r.words, sizeof r.words, failure ? "no answer: %s" : "over the limit of %s",
+        (void)snprintf(r.words, sizeof r.words, "%s %s",
+                       failure ? "no answer:" : turned_down((enum shv_limit)which),
                        failure ? shv_outcome_name((enum shv_outcome)which)
                                : shv_limit_info((enum shv_limit)which)->title);
         if (r.count > 0) {
@@ -202,6 +255,7 @@ static void head_best(struct table *t)
     const char *titles[] = {"#",   "blower", "crank",  "pulley", "ratio", "cooler",
                             "eff", "fuel",   "lambda", "result", "gain",  "boost"};
     const char *length = label(t, REPORT_LENGTH);
+    char result[REPORT_WORDS_MAX];
     const char *labels[] = {"",
                             "",
                             length,
@@ -211,7 +265,7 @@ static void head_best(struct table *t)
                             "",
                             "",
                             "",
-                            label(t, t->objective),
+                            report_words_objective_unit(result, t->study),
                             label(t, REPORT_POWER),
                             label(t, REPORT_GAUGE)};
     const int widths[] = {2, -15, 6, 6, 5, -13, 5, -11, 6, 7, 6, 6};
@@ -240,11 +294,13 @@ static void line_best(struct table *t, const struct report_summary *s)
     report_text_number(&t->text, 5, 3, s->effectiveness);
     report_text_left(&t->text, 11, s->fuel);
     report_text_number(&t->text, 6, 3, s->lambda);
-    cell_quantity(t, 7, t->objective, s->objective);
+    cell_objective(t, s->objective);
     cell_quantity(t, 6, REPORT_POWER, s->gain);
     cell_quantity(t, 6, REPORT_GAUGE, s->boost);
     report_text_end(&t->text);
 }
+
+#define LIMIT_TITLE 24
 
 /* With the closed cycle the site gives some of its room to the retard. */
 static bool shows_retard(const struct table *t)
@@ -254,14 +310,14 @@ static bool shows_retard(const struct table *t)
 
 static int site_width(const struct table *t)
 {
-    return shows_retard(t) ? 16 : 24;
+    return shows_retard(t) ? 14 : 22;
 }
 
 static void head_held_back(struct table *t)
 {
     struct report_text *x = &t->text;
     report_text_right(x, 2, "#");
-    report_text_left(x, 22, "nearest limit");
+    report_text_left(x, LIMIT_TITLE, "nearest limit");
     report_text_right(x, 8, "left, %");
     report_text_right(x, 6, "rpm");
     report_text_left(x, site_width(t), "site");
@@ -271,7 +327,8 @@ static void head_held_back(struct table *t)
     report_text_right(x, 7, shows_retard(t) ? "retard" : "");
     report_text_end(x);
     /* The columns up to that of the discharge, with a blank between any two. */
-    report_text_right(x, 2 + 22 + 8 + 6 + site_width(t) + 10 + 9 + 6, label(t, REPORT_TEMPERATURE));
+    report_text_right(x, 2 + LIMIT_TITLE + 8 + 6 + site_width(t) + 10 + 9 + 6,
+                      label(t, REPORT_TEMPERATURE));
     report_text_right(x, 9, label(t, REPORT_TEMPERATURE));
     report_text_right(x, 7, shows_retard(t) ? label(t, REPORT_ANGLE) : "");
     report_text_end(x);
@@ -281,8 +338,8 @@ static void head_held_back(struct table *t)
 static void line_held_back(struct table *t, const struct report_summary *s)
 {
     report_text_number(&t->text, 2, 0, (double)s->rank);
-    report_text_left(&t->text, 22, s->binding_title ? s->binding_title : "none");
-    cell_quantity(t, 8, REPORT_PERCENT, s->binding_share);
+    report_text_left(&t->text, LIMIT_TITLE, s->binding_title ? s->binding_title : "none");
+    report_text_fitted(&t->text, 8, 1, 100.0 * s->binding_share);
     cell_quantity(t, 6, REPORT_ROTATION, s->binding_speed);
     report_text_left(&t->text, site_width(t), s->binding_site ? s->binding_site : "-");
     cell_quantity(t, 10, REPORT_ROTATION, s->rotor_speed);
@@ -313,6 +370,7 @@ static void show_best(struct table *t)
     for (size_t i = 0; i < t->count; i++) {
         line_held_back(t, &t->best[i]);
     }
+    report_list_hardware(&t->text, t->study, t->best, t->count);
 }
 
 /* ---- ideal and real ---- */
@@ -409,7 +467,9 @@ static void head_optima(struct optima_table *x)
     report_text_left(out, width[HELD_BACK], words_titles[HELD_BACK]);
     report_text_end(out);
     int words = width[BLOWER] + width[FUEL] + width[COOLER];
-    report_text_right(out, words + 6 + 5 + 6 + 7 + 6, label(x->t, x->t->objective));
+    char result[REPORT_WORDS_MAX], unit[REPORT_FIT_MAX(7)];
+    report_text_right(out, words + 6 + 5 + 6 + 7 + 6,
+                      report_fit(unit, 7, report_words_objective_unit(result, x->t->study)));
     report_text_right(out, 6, "%");
     report_text_end(out);
     report_text_rule(out, words + width[HELD_BACK] + NUMBERS_WIDTH);
@@ -423,7 +483,7 @@ static void line_kit(struct optima_table *x, const struct shv_kit *kit, double o
     report_text_left(out, x->width[COOLER], x->t->study->coolers[kit->cooler].name);
     report_text_number(out, 5, 3, kit->effectiveness);
     report_text_number(out, 6, 3, kit->lambda);
-    cell_quantity(x->t, 7, x->t->objective, objective);
+    cell_objective(x->t, report_objective_shown(x->t->study, objective));
     cell_quantity(x->t, 6, REPORT_PERCENT, loss);
     report_text_left(out, x->width[HELD_BACK], limit);
     report_text_end(out);
@@ -444,7 +504,8 @@ static void lines_optimum(struct optima_table *x, const struct shv_optimum *o)
         char words[PARTS_ROOM];
         report_text_left(out, x->width[BLOWER] + 1 + x->width[FUEL],
                          real_parts(words, x->t, &o->real));
-        line_kit(x, &o->real, o->real_objective, o->found ? o->loss : NAN, "");
+        double loss = report_objective_loss(x->t->study, o->objective, o->real_objective);
+        line_kit(x, &o->real, o->real_objective, o->found ? loss : NAN, "");
     } else {
         report_text_left(out, 60, "  no real parts near it keep every limit");
         report_text_end(out);
@@ -464,6 +525,65 @@ static void show_optima(struct table *t)
     head_optima(&x);
     for (size_t i = 0; i < t->run->optimum_count; i++) {
         lines_optimum(&x, &t->run->optima[i]);
+    }
+}
+
+/* ---- what a cooler is worth ---- */
+
+/* The best ideal of a fuel over all blowers, with any cooler or none, or without one; NULL: none.
+ */
+static const struct shv_optimum *best_of_fuel(const struct shv_run *run, size_t fuel, bool uncooled)
+{
+    const struct shv_optimum *best = NULL;
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        const struct shv_optimum *o = &run->optima[i];
+        if (o->fuel != fuel || !(uncooled ? o->uncooled_found : o->found)) {
+            continue;
+        }
+        bool better = !best || (uncooled ? o->uncooled_objective > best->uncooled_objective
+                                         : o->objective > best->objective);
+        best = better ? o : best;
+    }
+    return best;
+}
+
+/* "114.8 kW, 6.7 deg later than best" */
+static void say_worth_of(const struct table *t, char *text, size_t size, double objective,
+                         double retard)
+{
+    char value[REPORT_WORDS_MAX], later[REPORT_WORDS_MAX] = "";
+    (void)report_words_objective_value(value, t->study,
+                                       report_objective_shown(t->study, objective));
+    if (!isnan(retard)) {
+        (void)snprintf(later, sizeof later, ", burning %.1f deg later than best", retard);
+    }
+    (void)snprintf(text, size, "%s%s", value, later);
+}
+
+static void show_cooler_worth(struct table *t)
+{
+    if (t->run->optimum_count == 0 || t->study->cooler_count < 2) {
+        return;
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "What fuel and charge cooler are worth, each with the blower and ratio "
+                    "that suit it best");
+    for (size_t fuel = 0; fuel < t->study->fuel_count; fuel++) {
+        const struct shv_optimum *any = best_of_fuel(t->run, fuel, false);
+        const struct shv_optimum *bare = best_of_fuel(t->run, fuel, true);
+        char name[NAME_ROOM], with[3 * REPORT_WORDS_MAX] = "no kit keeps every limit";
+        char without[3 * REPORT_WORDS_MAX] = "no kit keeps every limit";
+        if (any) {
+            say_worth_of(t, with, sizeof with, any->objective, any->retard);
+        }
+        if (bare) {
+            say_worth_of(t, without, sizeof without, bare->uncooled_objective,
+                         bare->uncooled_retard);
+        }
+        report_text_say(&t->text, "  %s: %s; without a cooler %s.",
+                        report_fit(name, NAME_IN_SENTENCE, t->study->fuels[fuel].name), with,
+                        without);
     }
 }
 
@@ -498,6 +618,8 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
     if (t.count > 0) {
         say_parts(&t, &t.best[0]);
         say_power(&t, &t.best[0]);
+        say_belt(&t, &t.best[0]);
+        say_worth(&t, &t.best[0]);
         say_binding(&t, &t.best[0]);
         show_best(&t);
     } else {
@@ -505,5 +627,6 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
     }
     show_reasons(&t);
     show_optima(&t);
+    show_cooler_worth(&t);
     return report_text_finish(&t.text, "the table of results", message);
 }

@@ -166,6 +166,14 @@ void report_text_number(struct report_text *text, int width, int decimals, doubl
     add(text, width, number, true);
 }
 
+void report_text_fitted(struct report_text *text, int width, int decimals, double value)
+{
+    while (decimals > 0 && isfinite(value) && snprintf(NULL, 0, "%.*f", decimals, value) > width) {
+        decimals--;
+    }
+    report_text_number(text, width, decimals, value);
+}
+
 static void write_line(struct report_text *text, const char *line, size_t length)
 {
     if (text->error == 0 &&

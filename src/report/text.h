@@ -26,6 +26,8 @@ void report_text_init(struct report_text *text, FILE *out);
 void report_text_left(struct report_text *text, int width, const char *cell);
 void report_text_right(struct report_text *text, int width, const char *cell);
 void report_text_number(struct report_text *text, int width, int decimals, double value);
+/* The same with as many of the decimals as the width holds. */
+void report_text_fitted(struct report_text *text, int width, int decimals, double value);
 /* Writes the line without blanks at its end. */
 void report_text_end(struct report_text *text);
 /* A line of dashes under columns `width` wide. */

@@ -9,6 +9,8 @@
 
 #define NAME_MAX_SHOWN 32
 #define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)
+#define CURRENCY_SHOWN 13
+_Static_assert(REPORT_FIT_MAX(CURRENCY_SHOWN) <= REPORT_CURRENCY_MAX, "room for the word");
 
 char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
                             enum shv_unit_system system, double value)
@@ -20,6 +22,38 @@ char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure me
     }
     (void)snprintf(words, REPORT_WORDS_MAX, "%.*f%s%s", unit->decimals,
                    report_shown(measure, system, value), unit->label[0] ? " " : "", unit->label);
+    return words;
+}
+
+char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                        enum shv_unit_system system, double value, int more)
+{
+    const struct report_unit *unit = report_unit(measure, system);
+    if (!isfinite(value)) {
+        return report_words_quantity(words, measure, system, value);
+    }
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f %s", unit->decimals + more,
+                   report_shown(measure, system, value), unit->label);
+    return words;
+}
+
+char *report_words_currency(char words[REPORT_CURRENCY_MAX], const struct shv_study *study,
+                            const char *otherwise)
+{
+    bool named = study->currency && study->currency[0] != '\0';
+    return report_fit(words, CURRENCY_SHOWN, named ? study->currency : otherwise);
+}
+
+char *report_words_money(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value)
+{
+    char unit[REPORT_CURRENCY_MAX];
+    if (!isfinite(value)) {
+        return report_words_quantity(words, REPORT_MONEY, study->results.units, value);
+    }
+    (void)report_words_currency(unit, study, "");
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f%s%s",
+                   report_unit(REPORT_MONEY, study->results.units)->decimals, value,
+                   unit[0] ? " " : "", unit);
     return words;
 }
 
@@ -64,30 +98,4 @@ char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50)
     (void)snprintf(words, REPORT_WORDS_MAX, "%.1f deg %s top dead centre", fabs(ca50),
                    ca50 < 0.0 ? "before" : "after");
     return words;
-}
-
-char *report_words_objective(char words[REPORT_WORDS_MAX], const struct shv_study *study)
-{
-    const struct shv_objective *o = &study->objective;
-    const char *over = study->site_count == 1                  ? ""
-                       : o->over_sites == SHV_OVER_SITES_WORST ? ", at the worst site"
-                                                               : ", mean over the sites";
-    switch (o->kind) {
-    case SHV_OBJECTIVE_MEAN_POWER:
-        (void)snprintf(words, REPORT_WORDS_MAX, "mean power from %.0f to %.0f rpm%s",
-                       o->from * 60.0, o->to * 60.0, over);
-        break;
-    case SHV_OBJECTIVE_TORQUE:
-        (void)snprintf(words, REPORT_WORDS_MAX, "torque at %.0f rpm%s", o->at * 60.0, over);
-        break;
-    case SHV_OBJECTIVE_PEAK_POWER:
-        (void)snprintf(words, REPORT_WORDS_MAX, "peak power%s", over);
-        break;
-    }
-    return words;
-}
-
-enum report_measure report_objective_measure(const struct shv_study *study)
-{
-    return study->objective.kind == SHV_OBJECTIVE_TORQUE ? REPORT_TORQUE : REPORT_POWER;
 }

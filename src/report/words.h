@@ -10,6 +10,15 @@
 /* "231.4 kW"; "-" when not finite. Returns `words`, as all of these do. */
 char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
                             enum shv_unit_system system, double value);
+/* The same with so many more decimals, for what is small in its unit. */
+char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                        enum shv_unit_system system, double value, int more);
+/* The study's word for money, cut; `otherwise` where it has none. */
+#define REPORT_CURRENCY_MAX 56
+char *report_words_currency(char words[REPORT_CURRENCY_MAX], const struct shv_study *study,
+                            const char *otherwise);
+/* "1250.00 EUR" */
+char *report_words_money(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value);
 /* "150 mm": a diameter without needless zeros. */
 char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system system,
                             double diameter);
@@ -21,9 +30,5 @@ char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study 
                           const struct shv_kit *kit);
 /* "17.3 deg after top dead centre", before it when negative. */
 char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50);
-/* "peak power, mean over sites" */
-char *report_words_objective(char words[REPORT_WORDS_MAX], const struct shv_study *study);
-/* REPORT_POWER or REPORT_TORQUE. */
-enum report_measure report_objective_measure(const struct shv_study *study);
 
 #endif

@@ -353,14 +353,10 @@ static void read_map(struct reader *reader, const config_setting_t *setting,
 
 void check_blower(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    static const char *const of_geometry[] = {"leakage_area",
-                                              "closing_rate",
-                                              "assembly_temperature",
-                                              "volume_ratio",
-                                              "filling_loss",
-                                              "reference_speed",
-                                              "case_loss",
-                                              NULL};
+    static const char *const of_geometry[] = {
+        "leakage_area", "closing_rate",    "assembly_temperature",
+        "volume_ratio", "filling_loss",    "reference_speed",
+        "case_loss",    "least_clearance", NULL};
     static const char *const of_map[] = {"file", "reference_pressure", "reference_temperature",
                                          NULL};
     struct blower_draft *draft = base;
@@ -372,6 +368,7 @@ void check_blower(struct reader *reader, const config_setting_t *setting, void *
         reject_given(reader, setting, of_geometry, "kind = \"geometry\"");
         read_map(reader, setting, draft);
     }
+    check_continuous_speed(reader, setting, &draft->blower);
 }
 
 /* The coolant's capacity rate, given or as flow times density times heat capacity. */
@@ -380,7 +377,9 @@ static void find_coolant_capacity(struct reader *reader, const config_setting_t 
 {
     static const char *const of_flow[] = {"coolant_density", "coolant_heat_capacity", NULL};
     if (!is_given(setting, "coolant_flow")) {
-        reject_given(reader, setting, of_flow, "coolant_flow");
+        if (!is_given(setting, "coolant_volume")) {
+            reject_given(reader, setting, of_flow, "coolant_flow or coolant_volume");
+        }
     } else if (is_given(setting, "coolant_capacity")) {
         reader_error(reader, setting, "coolant_flow",
                      "found together with coolant_capacity; accepted: one of the two");
@@ -443,6 +442,7 @@ void check_cooler(struct reader *reader, const config_setting_t *setting, void *
                         cooler->pressure_drop_effectiveness);
     }
     check_radiator(reader, setting, cooler);
+    check_loop(reader, setting, draft);
     cooler->effectiveness = draft->effectiveness.values;
     cooler->choices = draft->effectiveness.count;
     draft->effectiveness = (struct dimension){0};
@@ -450,10 +450,8 @@ void check_cooler(struct reader *reader, const config_setting_t *setting, void *
 
 /* ---- objective, results ---- */
 
-/* Makes a speed that the objective names a point of the rev range, or takes the point it nearly is.
- */
-static void use_speed(struct reader *reader, const config_setting_t *setting, const char *name,
-                      struct shv_engine *engine, double *speed)
+void use_speed(struct reader *reader, const config_setting_t *setting, const char *name,
+               struct shv_engine *engine, double *speed)
 {
     size_t count = engine->speed_count, i = 0;
     if (count == 0 || !isfinite(*speed) || !is_given(setting, name)) {
@@ -488,6 +486,7 @@ void check_objective(struct reader *reader, const config_setting_t *setting, voi
 {
     static const char *const band[] = {"from", "to", NULL};
     static const char *const at[] = {"at", NULL};
+    static const char *const weights[] = {"weights", NULL};
     struct draft *draft = base;
     struct shv_objective *objective = &draft->study.objective;
     struct shv_engine *engine = &draft->study.engine;
@@ -513,6 +512,11 @@ void check_objective(struct reader *reader, const config_setting_t *setting, voi
         use_speed(reader, setting, "at", engine, &objective->at);
     } else {
         reject_given(reader, setting, at, "kind = \"torque\"");
+    }
+    if (objective->kind == SHV_OBJECTIVE_WEIGHTED) {
+        require_given(reader, setting, "weights", "kind = \"weighted\"");
+    } else {
+        reject_given(reader, setting, weights, "kind = \"weighted\"");
     }
 }
 
@@ -587,6 +591,10 @@ static bool has_limit(const struct reader *reader, const struct shv_study *study
         reader->chosen[ENTRIES_INJECTORS].count > 0 || reader->chosen[ENTRIES_PUMPS].count > 0) {
         return true;
     }
+    if (study->drive.belt.given || study->bypass_part.has_actuator ||
+        !isinf(study->base.manifold_pressure) || !isinf(study->base.manifold_temperature)) {
+        return true;
+    }
     for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
         if (!isinf(study->limit[i])) {
             return true;
@@ -603,9 +611,8 @@ static bool has_limit(const struct reader *reader, const struct shv_study *study
     return false;
 }
 
-/* Limits whose quantity the study does not compute, which would never be broken. */
-static void reject_limits(struct reader *reader, const config_setting_t *setting,
-                          const enum shv_limit *limits, size_t count, const char *only)
+void reject_limits(struct reader *reader, const config_setting_t *setting,
+                   const enum shv_limit *limits, size_t count, const char *only)
 {
     for (size_t i = 0; i < count; i++) {
         const char *names[] = {shv_limit_info(limits[i])->name, NULL};
@@ -627,8 +634,7 @@ static void check_without_cycle(struct reader *reader, const config_setting_t *s
     }
 }
 
-/* A list that could not be read counts as one that has entries. */
-static bool names_parts(const config_setting_t *setting, const char *name)
+bool names_parts(const config_setting_t *setting, const char *name)
 {
     const config_setting_t *list = reader_member(setting, name);
     return list != NULL && !(config_setting_is_aggregate(list) && config_setting_length(list) == 0);
@@ -659,6 +665,13 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
         check_without_cycle(reader, setting, draft);
     }
     check_supply(reader, setting);
+    check_kit_limits(reader, setting);
+    check_full_throttle(reader, setting);
+    check_aim(reader, setting, &draft->study);
+    resolve_use(reader, draft);
+    if (reader->errors == 0) {
+        warn_of_worth(reader, setting, &draft->study);
+    }
     if (reader->errors == 0 && !has_limit(reader, &draft->study)) {
         reader_warning(reader, setting, "limits",
                        "no limit is set, here or in a blower: every combination with an answer is "

@@ -4,9 +4,15 @@
 
 #include <stdbool.h>
 
+#include "sheave/limits.h"
+
 struct reader;
 struct config_setting_t;
+struct cooler_draft;
 struct draft;
+struct shv_blower;
+struct shv_engine;
+struct shv_study;
 
 /* ---- words that checks share ---- */
 
@@ -17,6 +23,15 @@ void reject_given(struct reader *reader, const struct config_setting_t *group,
 /* Tells of a key that is missing and required because of what another one says. */
 void require_given(struct reader *reader, const struct config_setting_t *group, const char *name,
                    const char *because);
+/* Tells of limits whose quantity the study does not compute, which would never be broken. */
+void reject_limits(struct reader *reader, const struct config_setting_t *setting,
+                   const enum shv_limit *limits, size_t count, const char *only);
+/* Whether a list of parts is there and not empty; one that could not be read counts as well. */
+bool names_parts(const struct config_setting_t *setting, const char *name);
+/* Makes a speed that the key `name` gives a point of the rev range, or takes the point it nearly
+ * is. */
+void use_speed(struct reader *reader, const struct config_setting_t *setting, const char *name,
+               struct shv_engine *engine, double *speed);
 
 /* ---- by group ---- */
 
@@ -34,9 +49,34 @@ void check_cooler(struct reader *reader, const struct config_setting_t *setting,
 void check_fuel(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_injector(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_pump(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_belt(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_bearing(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_bypass(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_use(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_cruise(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_weights(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_objective(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_results(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_study(struct reader *reader, const struct config_setting_t *setting, void *base);
+
+/* ---- parts of those above ---- */
+
+void check_continuous_speed(struct reader *reader, const struct config_setting_t *setting,
+                            const struct shv_blower *blower);
+/* The heat of a cooler's coolant loop, given or from its volume. */
+void check_loop(struct reader *reader, const struct config_setting_t *setting,
+                struct cooler_draft *draft);
+/* Indices of the speeds of use, once all speeds are in the rev range. */
+void resolve_use(struct reader *reader, struct draft *draft);
+/* What needs something else of the whole study; `setting` is the top level. Limits of what is not
+ * described, a time for coolers that do not warm up, objectives that need a bound or prices, and
+ * prices or masses that are asked for and not there, which is only warned of. */
+void check_kit_limits(struct reader *reader, const struct config_setting_t *setting);
+void check_full_throttle(struct reader *reader, const struct config_setting_t *setting);
+void check_aim(struct reader *reader, const struct config_setting_t *setting,
+               const struct shv_study *study);
+void warn_of_worth(struct reader *reader, const struct config_setting_t *setting,
+                   const struct shv_study *study);
 
 /* Whether the closed cycle can burn each of the fuels chosen. */
 void check_fuels_of_cycle(struct reader *reader, const struct draft *draft);

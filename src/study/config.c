@@ -16,6 +16,10 @@ void shv_study_free(struct shv_study *study)
     free(study->ignition_margins);
     free(study->drive.crank_pulleys);
     free(study->drive.blower_pulleys);
+    free(study->drive.belt.ribs);
+    free(study->drive.belt.wraps);
+    free(study->use.duty);
+    free(study->currency);
     free(study->engine.name);
     free(study->engine.speeds);
     shv_curve_table_free(&study->engine.volumetric_efficiency);
@@ -32,6 +36,9 @@ static void free_draft(struct draft *draft)
     free(draft->stock_fuel);
     free(draft->crank_pulleys.values);
     free(draft->blower_pulleys.values);
+    free(draft->ribs.values);
+    free(draft->wraps.values);
+    free(draft->duty.items);
     free(draft->lambdas.values);
     free(draft->ignition_margins.values);
 }
@@ -55,7 +62,12 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
     study->lambda_count = draft->lambdas.count;
     study->ignition_margins = draft->ignition_margins.values;
     study->margin_count = draft->ignition_margins.count;
+    study->drive.belt.ribs = draft->ribs.values;
+    study->drive.belt.rib_choices = draft->ribs.count;
+    study->drive.belt.wraps = draft->wraps.values;
+    study->drive.belt.wrap_choices = draft->wraps.count;
     draft->crank_pulleys = draft->blower_pulleys = (struct dimension){0};
+    draft->ribs = draft->wraps = (struct dimension){0};
     draft->lambdas = draft->ignition_margins = (struct dimension){0};
     sha256_finish(&reader->own_hash, study->sha256);
     sha256_finish(&reader->hash, study->sha256_all);

@@ -14,6 +14,17 @@
 /* Rows are kept together by hand: a key a paragraph. */
 /* clang-format off */
 
+/* ---- price and mass, of whatever has them ---- */
+
+#define PRICE_MAX 1e9
+#define MASS_MAX 1e4
+#define PRICE_ROW(key, of_price, text)                                                             \
+    {.name = key, .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = of_price, .min = 0,     \
+     .max = PRICE_MAX, .fallback = "0", .meaning = "Price of " text "."}
+#define MASS_ROW(key, of_mass, text)                                                               \
+    {.name = key, .type = KEY_QUANTITY, .quantity = SHV_Q_MASS, .place = of_mass, .min = 0,        \
+     .max = MASS_MAX, .fallback = "0 kg", .meaning = "Mass of " text "."}
+
 /* ---- air ---- */
 
 static const char *const air_models[] = {"nasa", "constant", NULL};
@@ -391,6 +402,61 @@ const struct key_group site_keys = {
 
 /* ---- drive and bypass ---- */
 
+#define BELT(member) PLACE(study.drive.belt.member)
+static const char *const tensioners[] = {"fixed", "spring", NULL};
+static const struct key belt_table[] = {
+    {.name = "ribs", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(ribs),
+     .min = 1, .max = 40, .required = true,
+     .meaning = "Numbers of ribs to choose from, whole."},
+    {.name = "wrap", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE, .place = PLACE(wraps),
+     .min = 30, .max = 330, .absent = "from centre and pulleys, as an open belt",
+     .meaning = "Wraps on the blower's pulley to choose from, as an idler makes them."},
+    {.name = "centre", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = BELT(centre),
+     .min = 0, .above_min = true, .max = 5, .required = true,
+     .meaning = "Distance of the shafts, more than the pitch radii of the largest pulleys "
+                "together."},
+    {.name = "friction", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = BELT(belt.friction), .min = 0, .above_min = true, .max = 2, .required = true,
+     .meaning = "Coefficient of friction between rib and groove."},
+    {.name = "rib_mass", .type = KEY_QUANTITY, .quantity = SHV_Q_LINEAR_DENSITY,
+     .place = BELT(belt.rib_mass), .min = 0, .max = 1, .required = true,
+     .meaning = "Mass per length of one rib of the belt."},
+    {.name = "allowed_tension", .type = KEY_QUANTITY, .quantity = SHV_Q_FORCE,
+     .place = BELT(belt.allowed_tension), .min = 0, .above_min = true, .max = 1e5,
+     .required = true, .meaning = "Highest tension of one rib, as the belt's maker states it."},
+    {.name = "min_diameter", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
+     .place = BELT(belt.min_diameter), .min = 0, .max = 1, .fallback = "45 mm",
+     .meaning = "Effective diameter of the smallest pulley that the belt may turn round; the "
+                "default is that of profile PK."},
+    {.name = "rib_pitch", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
+     .place = BELT(belt.rib_pitch), .min = 0, .max = 0.1, .fallback = "3.56 mm",
+     .meaning = "Width of one rib; the default is that of profile PK."},
+    {.name = "groove_angle", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
+     .place = BELT(belt.groove_angle), .min = 10, .max = 180, .fallback = "40 deg",
+     .meaning = "Angle between the flanks of a groove; the default is that of profile PK, 180 deg "
+                "is a flat belt."},
+    {.name = "tensioner", .type = KEY_WORD, .place = BELT(tensioner), .words = tensioners,
+     .fallback = "spring",
+     .meaning = "Shafts clamped with the belt tensioned, or a spring-loaded idler on the slack "
+                "side."},
+    {.name = "static_tension", .type = KEY_QUANTITY, .quantity = SHV_Q_FORCE,
+     .place = BELT(static_tension), .min = 0, .max = 1e6,
+     .absent = "as much as keeps slip_margin everywhere", .absent_value = NAN,
+     .meaning = "Tension of one side of the whole belt at rest."},
+    {.name = "slip_margin", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = BELT(slip_margin), .min = 0, .max = 5, .fallback = "0.2",
+     .meaning = "Share of the pull held in reserve against slip; the default is an assumption of "
+                "ours."},
+    PRICE_ROW("rib_price", BELT(rib.price), "each rib of the belt"),
+    MASS_ROW("rib_weight", BELT(rib.mass), "each rib of the whole belt"),
+};
+static const struct key_group belt_keys = {
+    .title = "drive.belt",
+    .intro = "The belt as hardware: docs/model.md, section 4. With it the belt's slip, its tension per rib, the "
+             "smallest pulley and the load on the blower's nose are known and limited; ribs and "
+             "wrap are dimensions of the search.",
+    .keys = belt_table, .count = COUNT(belt_table), .optional = true, .check = check_belt};
+
 static const struct key drive_table[] = {
     {.name = "crank_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH,
      .place = PLACE(crank_pulleys), .min = 0.01, .max = 1, .required = true,
@@ -407,11 +473,38 @@ static const struct key drive_table[] = {
     {.name = "line_offset", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
      .place = PLACE(study.drive.line_offset), .min = 0, .max = 0.01, .fallback = "0 mm",
      .meaning = "From the effective diameter to the belt's pitch line, added to each radius."},
+    {.name = "belt", .type = KEY_GROUP, .group = &belt_keys,
+     .absent = "the belt is not looked at", .meaning = "The belt as hardware."},
+    PRICE_ROW("price", PLACE(study.drive.worth.price),
+              "belt, tensioner and brackets, but for ribs and pulleys"),
+    MASS_ROW("mass", PLACE(study.drive.worth.mass),
+             "belt, tensioner and brackets, but for ribs and pulleys"),
+    PRICE_ROW("pulley_price", PLACE(study.base.pulley.price), "each of the two pulleys"),
+    MASS_ROW("pulley_mass", PLACE(study.base.pulley.mass), "each of the two pulleys"),
 };
 static const struct key_group drive_keys = {
     .title = "drive", .intro = "The belt drive from the crank to the blower.",
     .keys = drive_table, .count = COUNT(drive_table)};
 
+#define SPRING(member) offsetof(struct shv_bypass_spring, member)
+static const struct key spring_table[] = {
+    {.name = "diaphragm_area", .type = KEY_QUANTITY, .quantity = SHV_Q_AREA,
+     .place = SPRING(diaphragm_area), .min = 0, .above_min = true, .max = 0.1, .required = true,
+     .meaning = "Effective area of the diaphragm."},
+    {.name = "preload", .type = KEY_QUANTITY, .quantity = SHV_Q_FORCE, .place = SPRING(preload),
+     .min = 0, .above_min = true, .max = 1e4, .required = true,
+     .meaning = "Force of the spring with the valve shut."},
+    {.name = "rate", .type = KEY_QUANTITY, .quantity = SHV_Q_STIFFNESS, .place = SPRING(rate),
+     .min = 0, .max = 1e6, .required = true, .meaning = "Stiffness of the spring."},
+    {.name = "travel", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = SPRING(travel),
+     .min = 0, .max = 0.2, .required = true, .meaning = "Way of the diaphragm from shut to open."},
+};
+static const struct key_group spring_keys = {
+    .title = "bypass.spring",
+    .intro = "The actuator by its diaphragm and spring, in the place of starts and finishes.",
+    .keys = spring_table, .count = COUNT(spring_table), .optional = true};
+
+#define VALVE(member) PLACE(study.bypass_part.member)
 static const char *const bleed_words[] = {"inlet", "atmosphere", NULL};
 static const struct key bypass_table[] = {
     {.name = "bleed_above", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_GAUGE,
@@ -420,12 +513,135 @@ static const struct key bypass_table[] = {
      .meaning = "Boost above which the bypass valve bleeds."},
     {.name = "bleed_to", .type = KEY_WORD, .place = PLACE(study.bypass.bleed_to),
      .words = bleed_words, .fallback = "inlet", .meaning = "Where the air bled off goes."},
+    {.name = "area", .type = KEY_QUANTITY, .quantity = SHV_Q_AREA, .place = VALVE(area),
+     .min = 0, .above_min = true, .max = 0.1, .absent = "not known; at cruise the valve is shut",
+     .absent_value = 0.0,
+     .meaning = "Area of the open valve, discharge coefficient included."},
+    {.name = "starts", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = VALVE(actuator.starts), .min = 0, .above_min = true, .max = 100e3,
+     .absent = "none; required with finishes", .absent_value = 0.0,
+     .meaning = "Vacuum at which the actuator starts to open the valve; at full throttle it must "
+                "not be reached."},
+    {.name = "finishes", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = VALVE(actuator.finishes), .min = 0, .above_min = true, .max = 100e3,
+     .absent = "none; required with starts", .absent_value = 0.0,
+     .meaning = "Vacuum at which the valve is fully open, not below starts."},
+    {.name = "spring", .type = KEY_GROUP, .place = PLACE(spring), .group = &spring_keys,
+     .absent = "none", .meaning = "The actuator by its spring; not together with starts and finishes."},
+    PRICE_ROW("price", VALVE(worth.price), "valve and actuator"),
+    MASS_ROW("mass", VALVE(worth.mass), "valve and actuator"),
 };
 static const struct key_group bypass_keys = {
-    .title = "bypass", .intro = "The bypass valve around the blower.", .keys = bypass_table,
-    .count = COUNT(bypass_table)};
+    .title = "bypass",
+    .intro = "The bypass valve around the blower: docs/model.md, section 11. The vacuum at which its actuator "
+             "starts is an upper bound of limits.bypass_vacuum.",
+    .keys = bypass_table, .count = COUNT(bypass_table), .check = check_bypass};
+
+/* ---- what is the same in every kit ---- */
+
+static const struct key manifold_table[] = {
+    {.name = "max_pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_GAUGE,
+     .place = PLACE(study.base.manifold_pressure), .min = 0, .above_min = true, .max = 2e6,
+     .absent = "none", .absent_value = INFINITY,
+     .meaning = "Highest pressure above ambient that it is rated for."},
+    {.name = "max_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = PLACE(study.base.manifold_temperature), .min = 250, .max = 1000, .absent = "none",
+     .absent_value = INFINITY, .meaning = "Highest gas temperature that it is rated for."},
+    PRICE_ROW("price", PLACE(study.base.manifold.price), "the manifold"),
+    MASS_ROW("mass", PLACE(study.base.manifold.mass), "the manifold"),
+};
+static const struct key_group manifold_keys = {
+    .title = "manifold", .intro = "The casting that carries blower and cooler.",
+    .keys = manifold_table, .count = COUNT(manifold_table)};
+
+static const struct key kit_table[] = {
+    PRICE_ROW("price", PLACE(study.base.worth.price), "everything that is the same in every kit"),
+    MASS_ROW("mass", PLACE(study.base.worth.mass), "everything that is the same in every kit"),
+};
+static const struct key_group kit_keys = {
+    .title = "kit",
+    .intro = "What is the same in every kit: hoses, gaskets, control unit, fasteners. Price and mass "
+             "of a kit are the sum of all its parts.",
+    .keys = kit_table, .count = COUNT(kit_table)};
+
+/* ---- use ---- */
+
+#define DUTY(member) offsetof(struct duty_draft, member)
+static const struct key duty_table[] = {
+    {.name = "speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION, .place = DUTY(speed),
+     .min = 0, .above_min = true, .max = 25000.0 / 60, .required = true,
+     .meaning = "Engine speed, inside the rev range."},
+    {.name = "time", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = DUTY(time),
+     .min = 0, .above_min = true, .max = 1, .required = true,
+     .meaning = "Share of the time; all sum to 1."},
+    {.name = "load", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = DUTY(load),
+     .min = 0, .max = 1, .fallback = "1",
+     .meaning = "Power that the blower takes, as a share of that at full throttle."},
+};
+static const struct key_group duty_keys = {
+    .title = "use.duty",
+    .intro = "How the time is spent: a list of 1 to 100 groups with these keys. It says how long "
+             "bearings last and how long rotors run above their continuous speed.",
+    .keys = duty_table, .count = COUNT(duty_table), .size = sizeof(struct duty_draft)};
+
+#define USE(member) PLACE(study.use.member)
+static const struct key cruise_table[] = {
+    {.name = "speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = PLACE(cruise_speed), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .required = true, .meaning = "Engine speed, inside the rev range."},
+    {.name = "manifold_pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_ABSOLUTE,
+     .place = USE(cruise_pressure), .min = 5e3, .max = 150e3, .required = true,
+     .meaning = "Pressure in the manifold."},
+    {.name = "road_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_SPEED, .place = USE(road_speed),
+     .min = 0, .above_min = true, .max = 200, .absent = "fuel for the distance is not told",
+     .absent_value = 0.0, .meaning = "Speed of the vehicle."},
+    {.name = "bsfc", .type = KEY_QUANTITY, .quantity = SHV_Q_SPECIFIC_CONSUMPTION,
+     .place = USE(bsfc), .min = 1e-8, .max = 1e-6, .required = true,
+     .meaning = "Fuel for the power that the rotors' drag adds: about the best of the engine, not "
+                "that of cruise; docs/model.md, section 11.4."},
+};
+static const struct key_group cruise_keys = {
+    .title = "use.cruise", .intro = "One point of part load at the first site, for the rotors' drag.",
+    .keys = cruise_table, .count = COUNT(cruise_table), .optional = true, .check = check_cruise};
+
+static const struct key use_table[] = {
+    {.name = "duty", .type = KEY_LIST, .place = PLACE(duty), .group = &duty_keys, .min = 1,
+     .max = DUTY_MAX, .absent = "not known", .meaning = "How the time is spent."},
+    {.name = "full_throttle_time", .type = KEY_QUANTITY, .quantity = SHV_Q_TIME,
+     .place = USE(full_throttle_time), .min = 0, .above_min = true, .max = 1e6,
+     .absent = "steady state", .absent_value = 0.0,
+     .meaning = "How long full throttle has lasted, for the coolant loop to warm up; only with a "
+                "cooler that has loop_heat or coolant_volume."},
+    {.name = "cruise", .type = KEY_GROUP, .group = &cruise_keys, .absent = "none",
+     .meaning = "A point of part load."},
+};
+static const struct key_group use_keys = {
+    .title = "use",
+    .intro = "How the engine is used. Speeds named here become points of the rev range.",
+    .keys = use_table, .count = COUNT(use_table), .check = check_use};
 
 /* ---- blower ---- */
+
+#define NOSE(member) offsetof(struct shv_nose_bearing, member)
+static const char *const bearing_types[] = {"ball", "roller", NULL};
+static const struct key bearing_table[] = {
+    {.name = "type", .type = KEY_WORD, .place = NOSE(type), .words = bearing_types,
+     .fallback = "ball", .meaning = "What rolls in it."},
+    {.name = "rating", .type = KEY_QUANTITY, .quantity = SHV_Q_FORCE, .place = NOSE(rating),
+     .min = 0, .above_min = true, .max = 1e7, .required = true,
+     .meaning = "Basic dynamic load rating."},
+    {.name = "overhang", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = NOSE(overhang),
+     .min = 0, .max = 1, .fallback = "0 mm",
+     .meaning = "From the bearing to the middle of the pulley; 0: it carries just the hub load."},
+    {.name = "span", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = NOSE(span),
+     .min = 0, .above_min = true, .max = 2, .absent = "none; required with an overhang above 0",
+     .absent_value = 0.0,
+     .meaning = "From the bearing to the other one of the shaft; only with an overhang above 0."},
+};
+static const struct key_group bearing_keys = {
+    .title = "blowers.bearing", .intro = "The bearing behind the blower's pulley.",
+    .keys = bearing_table, .count = COUNT(bearing_table), .optional = true,
+    .check = check_bearing};
 
 #define BLOWER(member) offsetof(struct blower_draft, blower.member)
 static const char *const blower_kinds[] = {"geometry", "map", NULL};
@@ -499,6 +715,21 @@ static const struct key blower_table[] = {
     {.name = "reference_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
      .place = BLOWER(map.reference_temperature), .min = 250, .max = 350, .fallback = "298.15 K",
      .meaning = "Inlet temperature at which the map was measured; only with kind = \"map\"."},
+    {.name = "continuous_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
+     .place = BLOWER(continuous_speed), .min = 0, .above_min = true, .max = 300e3 / 60,
+     .absent = "not known", .absent_value = 0.0,
+     .meaning = "Rotor speed that it stands for good, not above max_speed."},
+    {.name = "least_clearance", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = BLOWER(least_clearance), .min = 0, .max = 1, .fallback = "0",
+     .meaning = "Least share of the assembly clearance that must be left when hot; only with "
+                "kind = \"geometry\"."},
+    {.name = "max_hub_load", .type = KEY_QUANTITY, .quantity = SHV_Q_FORCE,
+     .place = BLOWER(max_hub_load), .min = 0, .above_min = true, .max = 1e6, .absent = "none",
+     .absent_value = 0.0, .meaning = "Highest load of the belt on its nose; acts with drive.belt."},
+    {.name = "bearing", .type = KEY_GROUP, .place = BLOWER(bearing), .group = &bearing_keys,
+     .absent = "not known", .meaning = "The bearing behind its pulley."},
+    PRICE_ROW("price", BLOWER(worth.price), "the blower"),
+    MASS_ROW("mass", BLOWER(worth.mass), "the blower"),
 };
 const struct key_group blower_keys = {
     .title = "blowers",
@@ -563,10 +794,10 @@ static const struct key cooler_table[] = {
      .meaning = "Coolant flow; with density and heat capacity it gives the capacity rate."},
     {.name = "coolant_density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
      .place = COOLER(coolant_density), .min = 0.1, .max = 5000, .fallback = "1030 kg/m3",
-     .meaning = "Density of the coolant; only with coolant_flow."},
+     .meaning = "Density of the coolant; only with coolant_flow or coolant_volume."},
     {.name = "coolant_heat_capacity", .type = KEY_QUANTITY, .quantity = SHV_Q_HEAT_CAPACITY,
      .place = COOLER(coolant_heat_capacity), .min = 500, .max = 10000, .fallback = "3600 J/(kg K)",
-     .meaning = "Heat capacity of the coolant; only with coolant_flow."},
+     .meaning = "Heat capacity of the coolant; only with coolant_flow or coolant_volume."},
     {.name = "radiator_effectiveness", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = COOLER(cooler.radiator_effectiveness), .min = 0, .max = 1, .fallback = "0",
      .meaning = "Effectiveness of the front radiator of the coolant loop; 0 is no loop."},
@@ -575,6 +806,22 @@ static const struct key cooler_table[] = {
      .absent = "none; required with a radiator_effectiveness", .absent_value = INFINITY,
      .meaning = "Capacity rate of the smaller stream at the front radiator; at the most the "
                 "coolant's."},
+    {.name = "coolant_volume", .type = KEY_QUANTITY, .quantity = SHV_Q_VOLUME,
+     .place = COOLER(coolant_volume), .min = 0, .above_min = true, .max = 1, .absent = "none",
+     .absent_value = NAN,
+     .meaning = "Coolant of the loop; with density and heat capacity it gives loop_heat; only with "
+                "a radiator_effectiveness."},
+    {.name = "loop_heat", .type = KEY_QUANTITY, .quantity = SHV_Q_HEAT_PER_KELVIN,
+     .place = COOLER(cooler.loop_heat), .min = 0, .above_min = true, .max = 1e8,
+     .absent = "the loop warms at once", .absent_value = 0.0,
+     .meaning = "Heat that warms the whole loop by a kelvin; acts with use.full_throttle_time; "
+                "only with a radiator_effectiveness, not together with coolant_volume."},
+    PRICE_ROW("price", COOLER(cooler.worth.price), "a core, but for price_per_ntu"),
+    MASS_ROW("mass", COOLER(cooler.worth.mass), "a core, but for mass_per_ntu"),
+    PRICE_ROW("price_per_ntu", COOLER(cooler.per_ntu.price),
+              "each transfer unit (NTU) that a core has at rated_flow"),
+    MASS_ROW("mass_per_ntu", COOLER(cooler.per_ntu.mass),
+             "each transfer unit (NTU) that a core has at rated_flow"),
 };
 const struct key_group cooler_keys = {
     .title = "coolers",
@@ -693,6 +940,8 @@ static const struct key injector_table[] = {
     {.name = "max_duty", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = INJECTOR(injector.max_duty), .min = 0, .above_min = true, .max = 1,
      .fallback = "0.85", .meaning = "Largest share of the time that it may be held open."},
+    PRICE_ROW("price", INJECTOR(injector.worth.price), "one injector"),
+    MASS_ROW("mass", INJECTOR(injector.worth.mass), "one injector"),
 };
 const struct key_group injector_keys = {
     .title = "injectors",
@@ -713,6 +962,8 @@ static const struct key pump_table[] = {
     {.name = "line_loss", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = PUMP(line_loss), .min = 0, .max = 1e6, .fallback = "0 Pa",
      .meaning = "Pressure lost between pump and rail."},
+    PRICE_ROW("price", PUMP(part.worth.price), "the pump"),
+    MASS_ROW("mass", PUMP(part.worth.mass), "the pump"),
 };
 const struct key_group pump_keys = {
     .title = "pumps",
@@ -761,37 +1012,71 @@ static const struct key_group catalogue_keys = {
 
 static const struct key_group limits_keys = {
     .title = "limits",
-    .intro = "Upper bounds that a combination must keep at every site and engine speed. The own "
-             "bounds of blowers, injectors and pumps act as well, and so does "
-             "engine.knock.limit_ca50; the lower counts. phasing_retard, peak_pressure and "
-             "exhaust_temperature need efficiency.model = \"cycle\", injector_duty needs injectors "
-             "and pump_flow pumps.",
+    .intro = "Bounds that a combination must keep at every site and engine speed: upper ones, and "
+             "lower ones where the table says so. The own bounds of blowers, injectors, pumps, "
+             "drive.belt, bypass and manifold act as well, and so does engine.knock.limit_ca50; the "
+             "stricter counts. A limit whose quantity the study does not describe is an error: "
+             "phasing_retard, peak_pressure and exhaust_temperature need efficiency.model = "
+             "\"cycle\"; injector_duty injectors; pump_flow pumps; pulley_diameter, belt_slip, "
+             "belt_tension and hub_load drive.belt; bearing_life drive.belt, use.duty and a blower "
+             "with a bearing; rotor_duty use.duty and a blower with a continuous_speed; "
+             "bypass_vacuum an actuator of the bypass; cruise_drag use.cruise; coolant_temperature "
+             "a cooler.",
     .keys = NULL, .count = SHV_LIMIT_COUNT};
 
 static struct key limit_row(size_t index)
 {
     const struct shv_limit_info *info = shv_limit_info((enum shv_limit)index);
+    bool is_share = index == SHV_LIMIT_CLEARANCE || index == SHV_LIMIT_ROTOR_DUTY;
     return (struct key){.name = info->name,
                         .type = KEY_QUANTITY,
                         .quantity = info->quantity,
                         .place = PLACE(study.limit) + index * sizeof(double),
                         .min = index == SHV_LIMIT_PRESSURE_RATIO ? 1.0 : 0.0,
                         .above_min = true,
-                        .max = INFINITY,
+                        .max = is_share ? 1.0 : INFINITY,
                         .absent = "none",
-                        .absent_value = INFINITY,
-                        .meaning = info->meaning};
+                        .absent_value = info->at_least ? -INFINITY : INFINITY,
+                        .meaning = info->meaning,
+                        .note = info->at_least ? " A lower bound: at least this." : NULL};
 }
 
 /* ---- objective, results, search ---- */
 
-static const char *const objective_kinds[] = {"peak_power", "mean_power", "torque", NULL};
+#define WEIGHT_MAX 1e9
+#define WEIGHT(key, what)                                                                          \
+    {.name = #key, .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,                                 \
+     .place = PLACE(study.weights.key), .min = 0, .max = WEIGHT_MAX, .fallback = "0",              \
+     .meaning = what}
+static const struct key weights_table[] = {
+    WEIGHT(power, "What a kW of peak power counts for the kit."),
+    WEIGHT(price, "What a unit of money counts against it."),
+    WEIGHT(mass, "What a kg counts against it."),
+    WEIGHT(charge_temperature, "What a K of the highest charge temperature counts against it."),
+};
+static const struct key_group weights_keys = {
+    .title = "objective.weights", .intro = "The sum that kind = \"weighted\" looks for: one weight at least is "
+    "above 0.",
+    .keys = weights_table, .count = COUNT(weights_table), .optional = true,
+    .check = check_weights};
+
+static const char *const objective_kinds[] = {"peak_power",
+                                              "mean_power",
+                                              "torque",
+                                              "least_price",
+                                              "power_per_price",
+                                              "least_charge_temperature",
+                                              "weighted",
+                                              NULL};
 static const char *const over_sites[] = {"mean", "worst", NULL};
 static const struct key objective_table[] = {
     {.name = "kind", .type = KEY_WORD, .place = PLACE(study.objective.kind),
      .words = objective_kinds, .fallback = "peak_power",
-     .meaning = "Highest brake power of the rev range, mean brake power over a band, or torque at "
-                "one speed."},
+     .meaning = "Highest brake power of the rev range, mean brake power over a band, torque at one "
+                "speed; or of the whole kit: lowest price, peak power over price, lowest of the "
+                "highest charge temperatures, or the sum of weights. least_price and "
+                "least_charge_temperature need limits.power; power_per_price needs a price above 0 "
+                "of every kit."},
     {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
      .place = PLACE(study.objective.from), .min = 0, .above_min = true, .max = 25000.0 / 60,
      .absent = "none; required with kind = \"mean_power\"", .absent_value = 0.0,
@@ -807,10 +1092,13 @@ static const struct key objective_table[] = {
     {.name = "over_sites", .type = KEY_WORD, .place = PLACE(study.objective.over_sites),
      .words = over_sites, .fallback = "mean",
      .meaning = "Weighted mean over the sites, or the worst of them."},
+    {.name = "weights", .type = KEY_GROUP, .group = &weights_keys,
+     .absent = "none; required with kind = \"weighted\"",
+     .meaning = "What power, price, mass and temperature count; only with kind = \"weighted\"."},
 };
 static const struct key_group objective_keys = {
     .title = "objective",
-    .intro = "What is to be as large as possible. Speeds named here become points of the rev range.",
+    .intro = "What is looked for. Speeds named here become points of the rev range.",
     .keys = objective_table, .count = COUNT(objective_table), .check = check_objective};
 
 static const char *const unit_systems[] = {"metric", "US", NULL};
@@ -853,6 +1141,8 @@ static const struct key_group search_keys = {
 static const struct key study_table[] = {
     {.name = "title", .type = KEY_TEXT, .place = PLACE(study.title), .required = true,
      .meaning = "Title of pages and plots."},
+    {.name = "currency", .type = KEY_TEXT, .place = PLACE(study.currency), .absent = "no word",
+     .meaning = "Word for the money that prices are in, such as \"EUR\"."},
     {.name = "air", .type = KEY_GROUP, .group = &air_keys, .meaning = "The gas."},
     {.name = "engine", .type = KEY_GROUP, .group = &engine_keys, .required = true,
      .meaning = "The engine."},
@@ -863,6 +1153,10 @@ static const struct key study_table[] = {
     {.name = "drive", .type = KEY_GROUP, .group = &drive_keys, .required = true,
      .meaning = "The belt drive and its pulleys."},
     {.name = "bypass", .type = KEY_GROUP, .group = &bypass_keys, .meaning = "The bypass valve."},
+    {.name = "manifold", .type = KEY_GROUP, .group = &manifold_keys, .meaning = "The manifold."},
+    {.name = "kit", .type = KEY_GROUP, .group = &kit_keys,
+     .meaning = "Price and mass of what is the same in every kit."},
+    {.name = "use", .type = KEY_GROUP, .group = &use_keys, .meaning = "How the engine is used."},
     {.name = "catalogue", .type = KEY_GROUP, .group = &catalogue_keys,
      .meaning = "Parts that can be named."},
     {.name = "blowers", .type = KEY_ENTRIES, .entries = ENTRIES_BLOWERS, .group = &blower_keys,
@@ -882,7 +1176,7 @@ static const struct key study_table[] = {
     {.name = "mixture", .type = KEY_GROUP, .group = &mixture_keys, .meaning = "The mixture."},
     {.name = "limits", .type = KEY_GROUP, .group = &limits_keys, .meaning = "The limits."},
     {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
-     .meaning = "What is to be as large as possible."},
+     .meaning = "What is looked for."},
     {.name = "results", .type = KEY_GROUP, .group = &results_keys, .meaning = "What is written."},
     {.name = "search", .type = KEY_GROUP, .group = &search_keys,
      .meaning = "The continuous search."},

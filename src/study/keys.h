@@ -19,6 +19,19 @@ struct range {
     double from, to, step;
 };
 
+/* Groups of a list, each of its group's size. */
+struct group_list {
+    unsigned char *items; /* owned; zeroed where they were not read */
+    size_t count;
+};
+
+#define DUTY_MAX 100
+
+struct duty_draft {
+    double speed; /* rev/s; a point of the rev range once it was checked */
+    double time, load;
+};
+
 /* Where the fuel is sprayed: it sets how much of it evaporates at the charge's expense. */
 enum injection { INJECTION_PORT, INJECTION_DIRECT };
 
@@ -30,7 +43,11 @@ struct draft {
     char *stock_fuel;
     double stock_altitude;
     struct dimension crank_pulleys, blower_pulleys, lambdas, ignition_margins;
+    struct dimension ribs, wraps;
     enum injection injection;
+    struct shv_bypass_spring spring;
+    struct group_list duty; /* of struct duty_draft, up to DUTY_MAX */
+    double cruise_speed;
 };
 
 struct site_draft {
@@ -46,7 +63,7 @@ struct blower_draft {
 struct cooler_draft {
     struct shv_cooler cooler;
     struct dimension effectiveness;
-    double coolant_flow, coolant_density, coolant_heat_capacity;
+    double coolant_flow, coolant_density, coolant_heat_capacity, coolant_volume;
 };
 
 #define BLEND_MAX 20
@@ -54,12 +71,6 @@ struct cooler_draft {
 struct blend_part {
     char *component; /* owned */
     double share;
-};
-
-/* Groups of a list, each of its group's size. */
-struct group_list {
-    unsigned char *items; /* owned; zeroed where they were not read */
-    size_t count;
 };
 
 struct fuel_draft {
@@ -124,6 +135,7 @@ struct key {
     enum entries entries;
     bool by_name;        /* entries may be names of the catalogue */
     const char *meaning; /* one sentence */
+    const char *note;    /* further words for the documentation, or NULL */
 };
 
 struct key_group {
@@ -132,6 +144,9 @@ struct key_group {
     const struct key *keys; /* NULL: the rows are those of shv_limit_info */
     size_t count;
     size_t size; /* of the struct an entry of a list is read into, else 0 */
+    /* Left out, nothing of it is read: what it fills stays zero, and its required keys are required
+     * only where it stands. */
+    bool optional;
     /* Checks across keys, after all were read; `setting` is NULL when the group is left out. */
     void (*check)(struct reader *reader, const struct config_setting_t *setting, void *base);
 };

@@ -331,7 +331,9 @@ static void use_default(struct reader *reader, const struct key *key, const conf
                         void *target)
 {
     if (key->type == KEY_GROUP) {
-        reader_group(reader, key->group, NULL, target);
+        if (!key->group->optional) {
+            reader_group(reader, key->group, NULL, target);
+        }
     } else if (key->type == KEY_QUANTITY) {
         *(double *)target = key->fallback == NULL
                                 ? key->absent_value

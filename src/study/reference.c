@@ -14,8 +14,7 @@ static const char introduction[] =
     "\n"
     "A study file says everything there is to say about one study: the engine, the places it has "
     "to\n"
-    "work at, the parts to choose from, the limits, and what is to be as large as possible. It is "
-    "read\n"
+    "work at, the parts to choose from, the limits, and what is looked for. It is read\n"
     "once and checked completely before anything runs. All mistakes in it are told in one go, each "
     "with\n"
     "file, line, key, what was found and what is accepted. Nothing is guessed and nothing is put "
@@ -56,7 +55,7 @@ static const char introduction[] =
     "`m^2`,\n"
     "prefixes as in `kPa`. Added to them are `rev` (as in `rev/min`), `Nm`, `cfm`, `mph`, `PS` "
     "(metric\n"
-    "horsepower) and `CID`. Torque in pounds is `lbf.ft`; `lb` is a mass.\n"
+    "horsepower), `CID` and `Wh`. Torque in pounds is `lbf.ft`; `lb` is a mass.\n"
     "\n"
     "**Plain numbers** are taken in the unit that the tables name: SI, but rpm for speeds of "
     "rotation.\n"
@@ -233,9 +232,9 @@ static void write_row(FILE *out, const struct key *key)
                                               : "the defaults of its keys";
     describe_kind(key, kind, sizeof kind);
     describe_range(key, range, sizeof range);
-    fprintf(out, "| `%s` | %s | %s | %s%s%s | %s |\n", key->name, kind, range,
+    fprintf(out, "| `%s` | %s | %s | %s%s%s | %s%s |\n", key->name, kind, range,
             fallback == NULL ? "" : "`", fallback == NULL ? other : fallback,
-            fallback == NULL ? "" : "`", key->meaning);
+            fallback == NULL ? "" : "`", key->meaning, key->note == NULL ? "" : key->note);
 }
 
 /* Anchors are made of titles the way renderers of Markdown do: points are left out there, so the

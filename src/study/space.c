@@ -123,6 +123,27 @@ static void pick_pump(const struct shv_study *study, uint64_t choice, struct shv
     kit->pump = (size_t)choice;
 }
 
+/* Without a belt there is one choice, of no ribs. */
+static uint64_t count_ribs(const struct shv_study *study)
+{
+    return study->drive.belt.given ? study->drive.belt.rib_choices : 1;
+}
+
+static void pick_ribs(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
+{
+    kit->ribs = study->drive.belt.given ? study->drive.belt.ribs[choice] : 0.0;
+}
+
+static uint64_t count_wraps(const struct shv_study *study)
+{
+    return study->drive.belt.given ? study->drive.belt.wrap_choices : 1;
+}
+
+static void pick_wrap(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
+{
+    kit->wrap = study->drive.belt.given ? study->drive.belt.wraps[choice] : 0.0;
+}
+
 static const struct {
     const char *name;
     uint64_t (*count)(const struct shv_study *study);
@@ -137,6 +158,8 @@ static const struct {
     [SHV_DIM_IGNITION_MARGIN] = {"ignition_margin", count_ignition_margins, pick_ignition_margin},
     [SHV_DIM_INJECTOR] = {"injector", count_injectors, pick_injector},
     [SHV_DIM_PUMP] = {"pump", count_pumps, pick_pump},
+    [SHV_DIM_RIBS] = {"ribs", count_ribs, pick_ribs},
+    [SHV_DIM_WRAP] = {"wrap", count_wraps, pick_wrap},
 };
 
 const char *shv_dim_name(enum shv_dim dim)
@@ -148,7 +171,7 @@ enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *
                                struct shv_message *message)
 {
     *space = (struct shv_space){
-        .air_size = 1, .fuel_size = 1, .burn_size = 1, .supply_size = 1, .size = 1};
+        .air_size = 1, .fuel_size = 1, .burn_size = 1, .supply_size = 1, .belt_size = 1, .size = 1};
     for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
         uint64_t count = dimensions[d].count(study);
         if (count == 0) {
@@ -167,6 +190,7 @@ enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *
         } else {
             space->fuel_size *= count;
             *(d < SHV_DIM_BURN_COUNT ? &space->burn_size : &space->supply_size) *= count;
+            space->belt_size *= d >= SHV_DIM_RIBS ? count : 1;
         }
     }
     return SHV_OK;

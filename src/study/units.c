@@ -24,7 +24,7 @@ static const struct kind kinds[SHV_Q_COUNT] = {
     [SHV_Q_SPEED] = {"a speed", "m/s", "a speed with a unit, such as \"40 m/s\""},
     [SHV_Q_ROTATION] = {"a speed of rotation", "rpm",
                         "a speed of rotation with a unit, such as \"6500 rpm\""},
-    [SHV_Q_TIME] = {"a time", "s", "a time with a unit, such as \"3 s\""},
+    [SHV_Q_TIME] = {"a time", "s", "a time with a unit, such as \"3 s\", \"5 min\" or \"2000 h\""},
     [SHV_Q_MASS] = {"a mass", "kg", "a mass with a unit, such as \"12 kg\""},
     [SHV_Q_MASS_FLOW] = {"a mass flow", "kg/s",
                          "a mass flow with a unit, such as \"0.3 kg/s\" or \"40 lb/min\""},
@@ -66,6 +66,15 @@ static const struct kind kinds[SHV_Q_COUNT] = {
     [SHV_Q_ANGLE] = {"an angle", "deg", "an angle with a unit, such as \"12 deg\""},
     [SHV_Q_MOLAR_MASS] = {"a molar mass", "kg/mol",
                           "a molar mass with a unit, such as \"105 g/mol\""},
+    [SHV_Q_FORCE] = {"a force", "N", "a force with a unit, such as \"110 N\" or \"25 lbf\""},
+    [SHV_Q_LINEAR_DENSITY] = {"a mass per length", "kg/m",
+                              "a mass per length with a unit, such as \"0.02 kg/m\""},
+    [SHV_Q_STIFFNESS] = {"a force per length", "N/m",
+                         "a force per length with a unit, such as \"2 N/mm\""},
+    [SHV_Q_HEAT_PER_KELVIN] = {"a heat per kelvin", "J/K",
+                               "a heat per kelvin with a unit, such as \"20 kJ/K\""},
+    [SHV_Q_SPECIFIC_CONSUMPTION] = {"a fuel mass per work", "kg/J",
+                                    "a fuel mass per work with a unit, such as \"260 g/kWh\""},
 };
 
 struct shv_units {
@@ -108,7 +117,7 @@ static bool add_trade_symbols(ut_system *system)
 {
     static const char *const symbols[][2] = {
         {"rev", "turn"},      {"deg", "arc_degree"},       {"Nm", "N.m"},  {"cfm", "ft3/min"},
-        {"mph", "mile/hour"}, {"PS", "metric_horsepower"}, {"CID", "in3"},
+        {"mph", "mile/hour"}, {"PS", "metric_horsepower"}, {"CID", "in3"}, {"Wh", "W.h"},
     };
     for (size_t i = 0; i < sizeof symbols / sizeof symbols[0]; i++) {
         ut_unit *unit = ut_parse(system, symbols[i][1], UT_ASCII);

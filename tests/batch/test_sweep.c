@@ -1,6 +1,8 @@
 /* The sweep against brute force over shv_model_evaluate, for any number of threads. */
 #include "support/study_fixture.h"
 
+#include "batch/plan.h"
+
 struct ground {
     struct made m;
     struct shv_model *model;
@@ -237,6 +239,54 @@ static void a_callback_stops_the_sweep(void **state)
     clean(&g);
 }
 
+/* The shard that has nothing but the last chunk. */
+static struct shv_shard last_chunk(const struct shv_model *model, const struct shv_space *space)
+{
+    struct plan plan;
+    assert_int_equal(plan_of(&plan, model, space, (struct shv_shard){0}, NULL), SHV_OK);
+    struct shv_shard shard = {0, plan.chunks};
+    do {
+        assert_int_equal(plan_of(&plan, model, space, shard, NULL), SHV_OK);
+        shard.index++;
+    } while (plan_chunk(&plan, 0) != plan.chunks - 1);
+    return plan.shard;
+}
+
+/* More than 2^33 combinations, of which the last few are swept. */
+static void a_shard_of_a_huge_space(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct shv_space space;
+    struct shv_ranking r;
+    struct shv_sweep_counts counts;
+    made_mixed(&m, 250, INFINITY, SHV_BLEED_TO_INLET);
+    made_crank_pulleys(&m, 8, 0.120, 0.160);
+    made_speeds(&m, 2, 40.0, 90.0);
+    for (int i = 0; i < 2; i++) {
+        made_add_cooler(&m, SHV_COOLER_SINGLE_STREAM, 64, 0.3, 0.8);
+    }
+    made_add_fuel(&m, 14.6, 43.5e6);
+    made_add_fuel(&m, 14.0, 42.0e6);
+    made_lambdas(&m, 16, 0.8, 0.95);
+    made_margins(&m, 8, 0.0, 7.0);
+    m.injectors[0].choices = 16;
+    m.injectors[0].rated_flow = m.injector_flows[0];
+    struct shv_model *model = made_model(&m);
+    assert_int_equal(shv_space_init(&space, &m.study, NULL), SHV_OK);
+    assert_true(space.size > (uint64_t)1 << 33);
+    const struct shv_sweep_options o = {.threads = 2, .shard = last_chunk(model, &space)};
+    assert_int_equal(shv_ranking_init(&r, 10, NULL), SHV_OK);
+    assert_int_equal(shv_sweep_run(model, &space, &o, &r, &counts, NULL), SHV_OK);
+    assert_true(counts.total > 0 && counts.total <= SHV_AIR_MAX * space.fuel_size);
+    for (size_t i = 0; i < r.count; i++) {
+        assert_true(r.item[i].index >= space.size - counts.total && r.item[i].index < space.size);
+    }
+    shv_ranking_free(&r);
+    shv_model_free(model);
+    made_end(&m);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -247,6 +297,7 @@ int main(void)
         cmocka_unit_test(a_space_of_one),
         cmocka_unit_test(progress_is_told),
         cmocka_unit_test(a_callback_stops_the_sweep),
+        cmocka_unit_test(a_shard_of_a_huge_space),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -9,21 +9,25 @@ from support import read_bytes, read_csv, read_manifest, records
 # Units at the end of a column's name.
 EITHER = ("_rpm", "_pct", "_deg", "_cm3_min")
 METRIC = ("_mm", "_m_s", "_kPa_abs", "_kPa", "_bar_abs", "_bar", "_degC", "_K", "_kW", "_Nm", "_kg_h", "_L_h",
-          "_g_kWh")
-US = ("_in", "_ft_s", "_psia", "_psi", "_degF", "_degR", "_hp", "_lbfft", "_lb_min", "_lb_h", "_gal_h", "_lb_hph")
+          "_g_kWh", "_N", "_h", "_kg", "_L_100km")
+US = ("_in", "_ft_s", "_psia", "_psi", "_degF", "_degR", "_hp", "_lbfft", "_lb_min", "_lb_h", "_gal_h", "_lb_hph",
+      "_lbf", "_h", "_lb", "_gal_100mi", "_inHg")
 NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressure_ratio", "bypass_open_points",
            "pressure_ratio", "pressure_ratio_margin", "blower_volumetric_efficiency", "blower_isentropic_efficiency",
            "clearance_left", "volumetric_efficiency", "indicated_efficiency", "combinations", "breaking",
            "ideal_ratio", "ideal_effectiveness", "ideal_lambda", "real_index", "real_ratio", "real_effectiveness",
            "real_lambda", "plain_difference", "evaluations", "highest_knock_integral", "knock_integral",
-           "cycle_efficiency"}
+           "cycle_efficiency", "ribs", "ideal_ribs", "real_ribs", "price", "price_margin", "lowest_clearance_left", "uncooled_ratio",
+           "clearance_left_margin"}
 TEXTS = {"blower", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
-         "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "ideal_injector",
-         "ideal_pump", "real_injector", "real_pump"}
+         "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "ideal_injector",
+         "ideal_pump", "real_injector", "real_pump", "highest_belt_tension_site", "lowest_clearance_left_site"}
 LIMITS = ["rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
           "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow", "phasing_retard",
-          "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow"]
+          "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow", "rotor_duty", "clearance_left",
+          "manifold_pressure", "manifold_temperature", "coolant_temperature", "pulley_diameter", "belt_slip",
+          "belt_tension", "hub_load", "bearing_life", "bypass_vacuum", "cruise_drag", "price", "mass", "power"]
 FAILURES = ["outside_map", "out_of_range", "no_match", "no_cycle"]
 # Hang on the last bits of other libraries: differences of almost equal numbers, and where a search ended.
 LOOSE = {"plain_difference", "evaluations"}

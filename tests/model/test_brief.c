@@ -17,6 +17,7 @@ static void assert_brief_is_verdict(const struct shv_brief *b, const struct shv_
 
 struct tally {
     uint64_t outcome[SHV_OUTCOME_COUNT], broken, feasible, open, bleeding;
+    uint32_t seen; /* limits that broke somewhere */
 };
 
 /* Every combination; tables are built for the closed cycle. */
@@ -47,6 +48,7 @@ static void compare_all(struct made *m, struct tally *t)
             assert_brief_is_verdict(&brief[k], &curves.verdict, index);
             t->outcome[curves.verdict.outcome]++;
             t->broken += curves.verdict.broken != 0;
+            t->seen |= curves.verdict.broken;
             t->feasible += curves.verdict.feasible;
             t->open += curves.point[0].bypass_open;
             t->bleeding += curves.point[curves.speeds - 1].bleeding;
@@ -112,6 +114,82 @@ static void with_the_cycle(void **state)
     assert_true(t.feasible > 30 && t.broken > 300);
 }
 
+static double rib_choices[] = {4.0, 6.0, 8.0}, wrap_choices[] = {0.0, 200.0};
+static struct shv_duty_part duty[] = {{1, 0.7, 0.4}, {3, 0.2, 0.8}, {4, 0.1, 1.0}};
+
+/* A belt, bearings, a duty, a cruise point, prices: every limit of the hardware at once. */
+static void add_hardware(struct made *m)
+{
+    struct shv_study *s = &m->study;
+    s->drive.belt = (struct shv_belt_setup){.given = true,
+                                            .belt = shv_belt_pk(1),
+                                            .tensioner = SHV_TENSION_SPRING,
+                                            .static_tension = NAN,
+                                            .slip_margin = 0.2,
+                                            .centre = 0.28,
+                                            .ribs = rib_choices,
+                                            .rib_choices = 3,
+                                            .wraps = wrap_choices,
+                                            .wrap_choices = 2,
+                                            .rib = {3.0, 0.02}};
+    s->drive.belt.belt.friction = 0.4;
+    s->drive.belt.belt.rib_mass = 0.012;
+    s->drive.belt.belt.allowed_tension = 110.0;
+    s->drive.belt.belt.min_diameter = 0.062;
+    s->drive.worth = (struct shv_worth){80.0, 2.0};
+    m->blowers[0].bearing = (struct shv_nose_bearing){true, SHV_BEARING_BALL, 12e3, 0.03, 0.12};
+    m->blowers[0].continuous_speed = 150.0;
+    m->blowers[0].max_hub_load = 1500.0;
+    m->blowers[0].least_clearance = 0.8;
+    m->blowers[0].worth = (struct shv_worth){900.0, 9.0};
+    s->use = (struct shv_use){.duty = duty,
+                              .duty_parts = 3,
+                              .cruises = true,
+                              .cruise_speed = 1,
+                              .cruise_pressure = 55e3,
+                              .bsfc = 7e-8};
+    s->bypass_part = (struct shv_bypass_part){
+        .area = 4e-4, .has_actuator = true, .actuator = {4e3, 12e3}, .worth = {60.0, 0.5}};
+    s->base = (struct shv_kit_base){
+        .worth = {300.0, 5.0}, .manifold_pressure = 90e3, .manifold_temperature = 420.0};
+    s->limit[SHV_LIMIT_BEARING_LIFE] = 2e8;
+    s->limit[SHV_LIMIT_ROTOR_DUTY] = 0.25;
+    s->limit[SHV_LIMIT_CRUISE_DRAG] = 1100.0;
+    s->limit[SHV_LIMIT_PRICE] = 1480.0;
+    s->limit[SHV_LIMIT_MASS] = 20.0;
+    s->limit[SHV_LIMIT_POWER] = 135e3;
+    s->limit[SHV_LIMIT_COOLANT_TEMPERATURE] = 330.0;
+}
+
+static void with_hardware(void **state)
+{
+    (void)state;
+    const enum shv_objective_kind kinds[] = {
+        SHV_OBJECTIVE_PEAK_POWER, SHV_OBJECTIVE_LEAST_PRICE, SHV_OBJECTIVE_POWER_PER_PRICE,
+        SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE, SHV_OBJECTIVE_WEIGHTED};
+    static struct made m;
+    struct tally t;
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        made_begin(&m);
+        add_hardware(&m);
+        made_blower_pulleys(&m, 12, 0.055, 0.120);
+        struct shv_cooler *c = made_add_loop_cooler(&m, SHV_COOLER_CROSSFLOW_UNMIXED, 2, 0.5, 0.8);
+        c->worth = (struct shv_worth){150.0, 3.0};
+        c->per_ntu = (struct shv_worth){40.0, 1.0};
+        m.study.objective.kind = kinds[i];
+        if (i % 2 == 1) { /* clamped shafts, whose belt pulls most on the hub at rest */
+            m.study.drive.belt.tensioner = SHV_TENSION_FIXED;
+            m.blowers[0].max_hub_load = 1900.0;
+        }
+        m.study.weights = (struct shv_weights){1.0, 20.0, 100.0, 50.0};
+        compare_all(&m, &t);
+        made_end(&m);
+        assert_true((i % 2 == 1 || t.feasible > 5) && t.broken > 50);
+        /* all of the hardware's limits, but for slip, which a tension as needed prevents */
+        assert_int_equal(t.seen | (i % 2 == 1 ? 1u << SHV_LIMIT_HUB_LOAD : 0u), 0x7fff0000u & ~(1u << SHV_LIMIT_BELT_SLIP));
+    }
+}
+
 /* Points beyond 200 to 1000 K: a tiny leaky blower driven far too fast. */
 static void beyond_the_gas_data(void **state)
 {
@@ -171,9 +249,9 @@ static void kits_side_by_side(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(mixed_space),       cmocka_unit_test(with_bleed),
-        cmocka_unit_test(with_the_cycle),    cmocka_unit_test(beyond_the_gas_data),
-        cmocka_unit_test(kits_side_by_side),
+        cmocka_unit_test(mixed_space),         cmocka_unit_test(with_bleed),
+        cmocka_unit_test(with_the_cycle),      cmocka_unit_test(with_hardware),
+        cmocka_unit_test(beyond_the_gas_data), cmocka_unit_test(kits_side_by_side),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

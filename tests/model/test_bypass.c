@@ -81,7 +81,7 @@ static double enthalpy(const struct shv_bypass_cruise *c, double t)
     return shv_gas_enthalpy(&c->gas, t);
 }
 
-/* All relations of docs/bypass.md, section 2, that do not depend on the kind of blower. */
+/* All relations of docs/model.md, section 11.2, that do not depend on the kind of blower. */
 static void assert_balances(const struct shv_bypass_cruise *c, double area,
                             const struct shv_bypass_state *s)
 {

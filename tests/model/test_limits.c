@@ -43,6 +43,9 @@ static void assert_bounds(const struct made *m, enum shv_bounded_by by, double l
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         enum shv_limit limit = (enum shv_limit)i;
         double expected = shv_limit_info(limit)->bounded_by == by ? lowered : 2.0;
+        if (shv_limit_info(limit)->at_least) {
+            continue;
+        }
         assert_same_bits(shv_limit_bound(&m->study, &kit, limit), expected);
     }
 }
@@ -57,10 +60,10 @@ static void bounds_are_those_marked(void **state)
     }
     struct shv_blower *b = &m.blowers[0];
     b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature =
-        1.5;
+        b->max_hub_load = 1.5;
     assert_bounds(&m, SHV_BY_BLOWER, 1.5);
     b->max_speed = b->max_pressure_ratio = b->max_pressure_rise = b->max_discharge_temperature =
-        9.0;
+        b->max_hub_load = 9.0;
     assert_bounds(&m, SHV_BY_BLOWER, 2.0);
     m.injectors[0].is_unlimited = false;
     m.injectors[0].max_duty = 0.8;
@@ -73,7 +76,51 @@ static void bounds_are_those_marked(void **state)
     m.study.engine.knock.best_ca50 = 8.0;
     m.study.engine.knock.limit_ca50 = 9.5;
     assert_bounds(&m, SHV_BY_ENGINE, 1.5);
+    m.study.engine.efficiency_kind = SHV_EFFICIENCY_STOCK_TORQUE;
+    m.study.base.manifold_pressure = m.study.base.manifold_temperature = 1.5;
+    assert_bounds(&m, SHV_BY_MANIFOLD, 1.5);
+    m.study.base.manifold_pressure = m.study.base.manifold_temperature = INFINITY;
+    m.study.bypass_part = (struct shv_bypass_part){.has_actuator = true, .actuator = {1.5, 3.0}};
+    assert_bounds(&m, SHV_BY_BYPASS, 1.5);
+    m.study.bypass_part.has_actuator = false;
+    m.study.drive.belt.given = true;
+    m.study.drive.belt.static_tension = 100.0;
+    m.study.drive.belt.belt.allowed_tension = 1.0; /* and of its grip no more than all */
+    assert_bounds(&m, SHV_BY_BELT, 1.0);
     made_end(&m);
+}
+
+/* Of a lower bound the higher counts. */
+static void lower_bounds(void **state)
+{
+    (void)state;
+    struct made m;
+    made_begin(&m);
+    struct shv_kit kit = made_kit(0, 2.0, 0, 0.0, 0.88);
+    struct shv_blower *b = &m.blowers[0];
+    m.study.limit[SHV_LIMIT_CLEARANCE] = 0.3;
+    b->least_clearance = 0.4;
+    assert_same_bits(shv_limit_bound(&m.study, &kit, SHV_LIMIT_CLEARANCE), 0.4);
+    b->least_clearance = 0.2;
+    assert_same_bits(shv_limit_bound(&m.study, &kit, SHV_LIMIT_CLEARANCE), 0.3);
+    m.study.limit[SHV_LIMIT_CLEARANCE] = -INFINITY;
+    b->least_clearance = 0.0;
+    assert_same_bits(shv_limit_bound(&m.study, &kit, SHV_LIMIT_CLEARANCE), 1e-3); /* touching */
+    b->geometry.closing_rate = 0.0;
+    assert_true(isinf(shv_limit_bound(&m.study, &kit, SHV_LIMIT_CLEARANCE)));
+    m.study.drive.belt.given = true;
+    m.study.drive.belt.belt.min_diameter = 0.045;
+    assert_same_bits(shv_limit_bound(&m.study, &kit, SHV_LIMIT_PULLEY_DIAMETER), 0.045);
+    m.study.limit[SHV_LIMIT_PULLEY_DIAMETER] = 0.06;
+    assert_same_bits(shv_limit_bound(&m.study, &kit, SHV_LIMIT_PULLEY_DIAMETER), 0.06);
+    made_end(&m);
+    assert_true(shv_limit_breaks(SHV_LIMIT_CLEARANCE, 0.1, 0.2));
+    assert_false(shv_limit_breaks(SHV_LIMIT_CLEARANCE, 0.2, 0.2));
+    assert_false(shv_limit_breaks(SHV_LIMIT_CLEARANCE, 0.1, -INFINITY));
+    assert_true(shv_limit_breaks(SHV_LIMIT_BOOST, 2.1, 2.0));
+    assert_false(shv_limit_breaks(SHV_LIMIT_BOOST, 2.0, 2.0));
+    assert_false(shv_limit_breaks(SHV_LIMIT_BOOST, NAN, 2.0));
+    assert_false(shv_limit_breaks(SHV_LIMIT_CLEARANCE, NAN, 0.2));
 }
 
 static void spans(void **state)
@@ -99,6 +146,7 @@ int main(void)
         cmocka_unit_test(every_limit_is_described),
         cmocka_unit_test(names_are_used_once),
         cmocka_unit_test(bounds_are_those_marked),
+        cmocka_unit_test(lower_bounds),
         cmocka_unit_test(spans),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

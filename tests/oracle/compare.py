@@ -4,8 +4,9 @@
 
 For every study in studies/ some 200 kits, real ones and ideal ones drawn at random, are evaluated by the
 library (fast and plain) and by twin.py. Every field of every point, the flags, and the verdict have to agree
-to 1e-6. Prints the largest deviation of each and `N passed, N failed`. Studies with the closed cycle are compared by
-compare_cycle.py.
+to 1e-6; belt, bearing and the cruise point (cruise.py) to 1e-8. Of the studies with hardware a slice of the space
+goes through the library's own sweep as well. Prints the largest deviation of each and `N passed, N failed`. Studies
+with the closed cycle are compared by compare_cycle.py.
 """
 import csv
 import glob
@@ -19,23 +20,31 @@ sys.dont_write_bytecode = True
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
+import cruise
 import scalar
 import twin
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 TOLERANCE = 1e-6
+HARDWARE_TOLERANCE = 1e-8  # what follows from the match by closed forms, and the cruise point
 KITS = 200         # of each study
 SCALAR_POINTS = 63  # of all studies, by scalar root finding
 CYCLE_STUDIES = ("cycle_choked", "cycle_direct", "cycle_port", "stock_cycle")  # by compare_cycle.py
 OF_CYCLE = ("phasing_retard", "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow")  # likewise
 STUDIES = ("bare", "bleed_atmosphere", "bleed_inlet", "constant", "losses", "maps", "strangled")
+# With belt, duty, cruise and prices.
+HARDWARE = ("hardware_spring", "hardware_fixed", "hardware_cheap", "hardware_worth")
+SWEPT = 96  # combinations of the air side of each of them, by the library's own sweep
 
 # Below this size a deviation is judged as absolute.
 FLOOR = {"pressure": 1.0, "drop": 1.0, "boost": 1.0, "power": 1.0, "heat": 1.0, "flow": 1e-6,
          "leakage_flow": 1e-4,  # goes with the root of p2 - p1, so its last digits are lost near none
          "temperature": 1e-2, "efficiency": 1e-4, "torque": 0.1, "bmep": 10.0, "bsfc": 1e-9,
          "effectiveness": 1e-4, "speed": 1e-3, "ratio": 1e-3, "left": 1e-3, "iso1585": 1.0, "j1349": 1.0,
-         "ca50": 1.0, "retard": 1.0, "integral": 1e-3, "duty": 1e-3, "pump_flow": 1e-3, "fuel_volume_flow": 1e-9}
+         "ca50": 1.0, "retard": 1.0, "integral": 1e-3, "duty": 1e-3, "pump_flow": 1e-3, "fuel_volume_flow": 1e-9,
+         "slip": 1e-3, "tension": 1.0, "load": 1.0, "price": 1.0, "mass": 1e-2, "diameter": 1e-3, "length": 1e-3,
+         "wrap": 1e-2, "width": 1e-3, "life": 1.0, "continuous": 1e-3, "drag": 1.0, "recirculated": 1e-6,
+         "hour": 1e-3, "km": 1e-3}
 
 
 class Tally:
@@ -91,31 +100,32 @@ def draw(study, rng, count, lambda_of=any_lambda):
     choices = [(i, e) for i, c in enumerate(coolers) for e in c.get("effectiveness", [0.0])]
     sizes = [(i, q) for i, p in enumerate(injectors) for q in p["rated_flow"]]
     space = study["space"]
-    if (space[3], space[7], space[8]) != (len(choices), len(sizes), len(study["pumps"])):
+    ribs, wraps = (study["belt"]["ribs"], study["belt"]["wraps"]) if study["belt"]["given"] else ([0.0], [0.0])
+    if (space[3], *space[7:]) != (len(choices), len(sizes), len(study["pumps"]), len(ribs), len(wraps)):
         raise SystemExit("the space does not count the parts as the page says")
-    names = ("blower", "crank_diameter", "ratio", "cooler", "effectiveness", "fuel", "lambda", "ignition_margin",
-             "injector", "injector_flow", "pump")
+    names = ("blower", "crank_diameter", "blower_diameter", "ratio", "cooler", "effectiveness", "fuel", "lambda",
+             "ignition_margin", "injector", "injector_flow", "pump", "ribs", "wrap")
     rows, lines = [], []
     two = 2 * drive["line_offset"]
     for number in range(count):
         if number % 2 == 0:
             index = int(rng.integers(study["size"]))
-            i, j, l, m, f, lam, margin, size, pump = (int(x) for x in np.unravel_index(index, space))
-            crank = drive["crank_pulleys"][j]
-            ratio = (crank + two) / (drive["blower_pulleys"][l] + two)
-            rows.append((i, crank, ratio, *choices[m], f, lambdas[lam], margins[margin], *sizes[size], pump))
+            i, j, l, m, f, lam, margin, size, pump, rib, wrap = (int(x) for x in np.unravel_index(index, space))
+            crank, pulley = drive["crank_pulleys"][j], drive["blower_pulleys"][l]
+            rows.append((i, crank, pulley, (crank + two) / (pulley + two), *choices[m], f, lambdas[lam],
+                         margins[margin], *sizes[size], pump, ribs[rib], wraps[wrap]))
             lines.append(f"index {index}")
         else:
             cooler, injector = int(rng.integers(len(coolers))), int(rng.integers(len(injectors)))
             e = coolers[cooler].get("effectiveness", [0.0, 0.0])
             q = injectors[injector]["rated_flow"]
-            row = (int(rng.integers(space[0])), np.nan, rng.uniform(0.7, 3.6), cooler,
+            row = (int(rng.integers(space[0])), np.nan, np.nan, rng.uniform(0.7, 3.6), cooler,
                    float(rng.uniform(e[0], e[-1])), int(rng.integers(space[4])),
                    lambda_of(rng, lambdas), float(rng.uniform(0.0, margins[-1])), injector,
-                   float(rng.uniform(q[0], q[-1])), int(rng.integers(space[8])))
+                   float(rng.uniform(q[0], q[-1])), int(rng.integers(space[8])),
+                   ribs[int(rng.integers(len(ribs)))], wraps[int(rng.integers(len(wraps)))])
             rows.append(row)
-            lines.append(f"kit {row[0]} nan nan {row[2]:.17g} {cooler} {row[4]:.17g} {row[5]} {row[6]:.17g} "
-                         f"{row[7]:.17g} {injector} {row[9]:.17g} {row[10]}")
+            lines.append("kit " + " ".join(f"{x:.17g}" for x in row))
     kits = {n: np.array(v) for n, v in zip(names, zip(*rows))}
     return kits, "\n".join(lines) + "\n"
 
@@ -152,7 +162,7 @@ def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=
         if points is None:
             burn = burn_of(columns, theirs, (KITS, sites, speeds)) if model.by_cycle else None
             points = model.points(kits, burn)
-            verdict = model.verdict(points, kits)
+            verdict, cruises = model.verdict(points, kits), cruises_of(model, kits)
         ok = None
         for i, field in enumerate(columns[0]):
             column = theirs[:, :, i].reshape(KITS, sites, speeds)
@@ -166,8 +176,12 @@ def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=
                 tally.same(where, field, column[ok] != 0, points[field][ok] != 0)
             elif field.endswith("_balance"):
                 tally.close(where, field, np.abs(column[points["outcome"] == twin.OK]), 0.0, 1e-9, 1.0)
+            elif field in twin.OF_BELT:  # of whole kits: static tension is that of the hardest point
+                whole = ok.all(axis=(1, 2))
+                tally.close(where, field, column[whole], points[field][whole], HARDWARE_TOLERANCE)
             else:
                 tally.close(where, field, column[ok], points[field][ok])
+        compare_hardware(tally, seen, where, columns[1], judged, study, kits, verdict, cruises)
         judge(tally, where, columns[1], judged, verdict, speeds)
     seen["kits"] += KITS
     seen["points"] += int(ok.sum())
@@ -185,6 +199,12 @@ def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=
             seen["coolant loop"] += int(some.sum())
     seen["friction " + study["engine"]["friction"]] += 1
     seen["efficiency " + study["engine"]["efficiency"]] += 1
+    if study["belt"]["given"]:
+        seen["tensioner " + study["belt"]["tensioner"]] += 1
+        seen["tension given" if not np.isnan(study["belt"]["static_tension"]) else "tension as needed"] += 1
+        seen["wrap by an idler"] += int((kits["wrap"] > 0).sum())
+        seen["wrap by the layout"] += int((kits["wrap"] == 0).sum())
+        seen["belt without grip"] += int(np.isinf(points["belt_slip"]).sum())
     seen["objective " + study["objective"]["kind"]] += 1
     seen["over sites " + study["objective"]["over_sites"]] += 1
     seen["air " + study["air"]["model"]] += 1
@@ -195,6 +215,59 @@ def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=
     seen["silent"] += int((verdict["outcome"] == twin.NO_CYCLE).sum())
     sweep_agrees(tally, name, model, rng)
     return study, model, kits, points
+
+
+def cruises_of(model, kits):
+    """Cruise points of kits by how the valve stands."""
+    study = model.study
+    area = study["valve"]["area"]
+    if not study["use"]["cruises"]:
+        return {}
+    return {valve: cruise.of_kits(model, kits, by)
+            for valve, by in (("shut", 0.0),) + ((("open", area),) if area > 0 else ())}
+
+
+def compare_hardware(tally, seen, where, columns, theirs, study, kits, verdict, cruises):
+    """Belt, bearing, price, mass and cruise of kits whose every point has an answer."""
+    get = {c: theirs[:, i] for i, c in enumerate(columns)}
+    ok = verdict["outcome"] == twin.OK
+    for name, value in verdict["hardware"].items():
+        tally.close(where, name, get["hardware." + name][ok], value[ok], HARDWARE_TOLERANCE)
+    for valve in ("open", "shut"):
+        if valve not in cruises:
+            tally.close(where, f"no cruise, {valve}", get[valve + ".shaft_power"], np.nan, floor=1.0)
+            continue
+        ours, outcome = cruises[valve], get[valve + ".outcome"]
+        tally.same(where, f"outcome of cruise, {valve}", outcome, ours["outcome"])
+        solved = (outcome == cruise.SOLVED) & (ours["outcome"] == cruise.SOLVED)
+        for name in cruise.FIELDS:
+            tally.close(where, f"cruise {valve} {name}", get[f"{valve}.{name}"][solved], ours[name][solved],
+                        HARDWARE_TOLERANCE, FLOOR.get(name, FLOOR[name.split("_")[-1]]))
+        for code, what in enumerate(("solved", "starved", "outside map", "out of range")):
+            seen[f"cruise {valve}, {what}"] += int((ours["outcome"] == code).sum())
+        seen[f"cruise {valve}, past the rotors"] += int((ours["pressure_drop"][solved] < 0).sum())
+    density = np.array([f["density"] for f in study["fuels"]])[kits["fuel"]]
+    for name, value in cruise.cost(study, verdict["hardware"]["cruise_drag"], density).items():
+        tally.close(where, "cruise cost " + name, get["cost." + name], value, HARDWARE_TOLERANCE,
+                    FLOOR[name.split("_")[-1]])
+
+
+def library_sweep(tally, seen, program, name, model, rng):
+    """The library's own sweep of a slice of the space against the twin's."""
+    size = len(model.air_kits()["ratio"])
+    count = min(SWEPT, size)
+    first = int(rng.integers(size - count + 1))
+    path = os.path.join(HERE, "studies", name + ".cfg")
+    found = np.array(dump(program, "sweep", path, str(first), str(count)).split(), float).reshape(-1, 3)
+    brief = model.sweep(first, first + count)
+    outcome = np.repeat(brief["outcome"], brief["broken"].shape[1])
+    tally.same(name, "outcome, library's sweep", found[:, 0], outcome)
+    ok = outcome == twin.OK
+    ours, theirs = brief["broken"].ravel()[ok], found[ok, 1].astype(int)
+    for i, limit in enumerate(twin.LIMITS):
+        tally.same(name, f"{limit} broken, library's sweep", theirs >> i & 1, ours >> i & 1)
+    tally.close(name, "objective, library's sweep", found[ok, 2], brief["objective"].ravel()[ok], floor=1e-3)
+    seen["swept"] += int(ok.sum())
 
 
 def judge(tally, where, columns, theirs, verdict, speeds):
@@ -210,7 +283,8 @@ def judge(tally, where, columns, theirs, verdict, speeds):
     tally.close(where, "objective of the failed", get("objective")[~ok], np.nan, floor=1.0)
     for limit in twin.LIMITS:
         for c in ("bound", "value", "margin", "share"):
-            scale = np.nanmax(np.abs(verdict["limits"][limit]["value"]), initial=1e-3)
+            value = verdict["limits"][limit]["value"]
+            scale = np.max(np.abs(value[np.isfinite(value)]), initial=1e-3)
             # A margin is the small difference of large values: judged by their size.
             floor = {"bound": 1e-9, "value": 1e-9, "margin": scale, "share": 1.0}[c]
             bound = verdict["limits"][limit]["bound"][ok]
@@ -330,18 +404,25 @@ def main():
          "cooler crossflow_coolant_mixed", "coolant loop", "friction chen_flynn",
          "friction mechanical_efficiency", "efficiency stock_torque", "efficiency constant",
          "efficiency free_air", "objective peak_power", "objective mean_power", "objective torque",
-         "over sites mean", "over sites worst", "air nasa", "air constant"], 0)
+         "over sites mean", "over sites worst", "air nasa", "air constant", "objective least_price",
+         "objective power_per_price", "objective least_charge_temperature", "objective weighted", "tensioner spring",
+         "tensioner fixed", "tension given", "tension as needed", "wrap by an idler", "wrap by the layout",
+         "belt without grip", "cruise open, solved", "cruise shut, solved", "cruise shut, out of range",
+         "cruise shut, outside map", "cruise shut, starved", "cruise open, past the rotors", "cruise shut, past the rotors", "swept"], 0)
     seen.update({"out of range": 0}, **{"over " + limit: 0 for limit in twin.LIMITS if limit not in OF_CYCLE})
     wanted, seen = tuple(seen), Counter(seen)
     found = sorted(os.path.basename(p)[:-4] for p in glob.glob(os.path.join(HERE, "studies", "*.cfg")))
-    tally.same("studies", "files", np.array(found), np.array(sorted(STUDIES + ("stock",) + CYCLE_STUDIES)))
+    tally.same("studies", "files", np.array(found), np.array(sorted(STUDIES + HARDWARE + ("stock",) + CYCLE_STUDIES)))
     runs = [compare_study(tally, seen, program, columns, name, rng) for name in STUDIES]
+    more = [compare_study(tally, seen, program, columns, name, rng) for name in HARDWARE]
+    for name, (_, model, _, _) in zip(HARDWARE, more):
+        library_sweep(tally, seen, program, name, model, rng)
     check_maps(tally, runs[STUDIES.index("maps")][0], os.path.join(HERE, "studies"))
     check_cubic(tally, rng)
     check_scalar(tally, rng, runs)
     check_stock(tally, program, columns)
     tally.check("coverage: 1000 kits", seen["kits"] >= 1000)
-    return conclude(tally, seen, [model for _, model, _, _ in runs], wanted)
+    return conclude(tally, seen, [model for _, model, _, _ in runs + more], wanted)
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@
  * efficiencies sheave_dump fast FILE [FOLDER]  < KITS    kits by shv_model_evaluate sheave_dump
  * plain FILE [FOLDER] < KITS    kits by shv_model_evaluate_plain sheave_dump stock FILE the stock
  * engine at each site sheave_dump tables FILE FOLDER OUT        tables of the closed cycle
+ *   sheave_dump sweep FILE FIRST COUNT           combinations of the air side first..first+count-1
  *   sheave_dump fields                        names of the columns
  *
  * With a FOLDER, which has to exist, the closed cycle is looked up in tables that are kept there;
@@ -13,8 +14,10 @@
  * JSON.
  *
  * A line of KITS is either "index I" or "kit blower crank_diameter blower_diameter ratio cooler
- * effectiveness fuel lambda ignition_margin injector injector_flow pump" (diameters may be nan).
- * For each kit come sites * speeds lines of points and then one line with the verdict.
+ * effectiveness fuel lambda ignition_margin injector injector_flow pump ribs wrap" (diameters may
+ * be nan). For each kit come sites * speeds lines of points and then one line with verdict and
+ * hardware. `sweep` gives one line "outcome broken objective" for each combination of a slice of
+ * the space, in its order, as the program's own sweep finds it.
  */
 #include <inttypes.h>
 #include <math.h>
@@ -80,7 +83,10 @@
     F(exhaust_temperature)                                                                         \
     F(cycle_efficiency)                                                                            \
     F(injector_duty)                                                                               \
-    F(pump_flow)
+    F(pump_flow)                                                                                   \
+    F(belt_slip)                                                                                   \
+    F(belt_tension)                                                                                \
+    F(hub_load)
 
 /* The numbers of the closed cycle, by the names of sheave/cycle.h. */
 #define CYCLE_FIELDS(F)                                                                            \
@@ -136,6 +142,40 @@
     F(peak_pressure)                                                                               \
     F(exhaust_temperature)                                                                         \
     F(knock_integral)
+
+/* Numbers of struct shv_hardware, of a cruise point and of what it costs. */
+#define HARDWARE_FIELDS(F)                                                                         \
+    F(price)                                                                                       \
+    F(mass)                                                                                        \
+    F(pulley_diameter)                                                                             \
+    F(belt_length)                                                                                 \
+    F(crank_wrap)                                                                                  \
+    F(blower_wrap)                                                                                 \
+    F(belt_width)                                                                                  \
+    F(static_tension)                                                                              \
+    F(bearing_life)                                                                                \
+    F(highest_hub_load)                                                                            \
+    F(over_continuous)                                                                             \
+    F(cruise_drag)
+#define CRUISE_FIELDS(F)                                                                           \
+    F(inlet_pressure)                                                                              \
+    F(pressure_drop)                                                                               \
+    F(inlet_temperature)                                                                           \
+    F(discharge_temperature)                                                                       \
+    F(manifold_temperature)                                                                        \
+    F(blower_flow)                                                                                 \
+    F(recirculated)                                                                                \
+    F(leakage_flow)                                                                                \
+    F(gas_power)                                                                                   \
+    F(windage_power)                                                                               \
+    F(friction_power)                                                                              \
+    F(shaft_power)                                                                                 \
+    F(clearance_left)
+#define COST_FIELDS(F)                                                                             \
+    F(crank_power)                                                                                 \
+    F(fuel_flow)                                                                                   \
+    F(litres_per_hour)                                                                             \
+    F(litres_per_100_km)
 
 /* Every number of struct shv_limit_result. */
 #define LIMIT_FIELDS(F) F(bound) F(value) F(margin) F(share)
@@ -225,6 +265,14 @@ static void key_ambient(const char *key, const struct shv_ambient *ambient)
     (void)fputs("\"_\": 0}, ", stdout);
 }
 
+static void key_worth(const char *key, const struct shv_worth *worth)
+{
+    (void)printf("\"%s\": {", key);
+    key_number("price", worth->price);
+    key_number("mass", worth->mass);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
 static void engine(const struct shv_engine *e)
 {
     static const char *const friction[] = {[SHV_FRICTION_CHEN_FLYNN] = "chen_flynn",
@@ -288,6 +336,17 @@ static void blower(const struct shv_blower *b)
     key_number("max_pressure_ratio", b->max_pressure_ratio);
     key_number("max_pressure_rise", b->max_pressure_rise);
     key_number("max_discharge_temperature", b->max_discharge_temperature);
+    key_number("continuous_speed", b->continuous_speed);
+    key_number("least_clearance", b->least_clearance);
+    key_number("max_hub_load", b->max_hub_load);
+    key_worth("worth", &b->worth);
+    (void)fputs("\"bearing\": {", stdout);
+    key_number("given", b->bearing.given ? 1.0 : 0.0);
+    key_string("type", b->bearing.type == SHV_BEARING_ROLLER ? "roller" : "ball");
+    key_number("rating", b->bearing.rating);
+    key_number("overhang", b->bearing.overhang);
+    key_number("span", b->bearing.span);
+    (void)fputs("\"_\": 0}, ", stdout);
     if (b->kind == SHV_BLOWER_GEOMETRY) {
         key_number("leakage_area", b->geometry.leakage_area);
         key_number("closing_rate", b->geometry.closing_rate);
@@ -337,7 +396,10 @@ static void cooler(const struct shv_cooler *c)
         key_number("coolant_capacity", c->coolant_capacity);
         key_number("radiator_effectiveness", c->radiator_effectiveness);
         key_number("radiator_capacity", c->radiator_capacity);
+        key_number("loop_heat", c->loop_heat);
     }
+    key_worth("worth", &c->worth);
+    key_worth("per_ntu", &c->per_ntu);
     (void)fputs("\"_\": 0}", stdout);
 }
 
@@ -353,6 +415,7 @@ static void supply(const struct shv_study *s)
         key_number("test_density", p->test_density);
         key_number("dead_time", p->dead_time);
         key_number("max_duty", p->max_duty);
+        key_worth("worth", &p->worth);
         (void)fputs("\"_\": 0}", stdout);
     }
     (void)fputs("], \"pumps\": [", stdout);
@@ -362,12 +425,66 @@ static void supply(const struct shv_study *s)
         key_number("unlimited", p->is_unlimited ? 1.0 : 0.0);
         key_number("line_loss", p->pump.line_loss);
         key_table("flow", &p->pump.flow);
+        key_worth("worth", &p->worth);
         (void)fputs("\"_\": 0}", stdout);
     }
     (void)fputs("], \"rail\": {", stdout);
     key_number("pressure", s->rail.pressure);
     key_string("reference", s->rail.reference == SHV_RAIL_MANIFOLD ? "manifold" : "ambient");
     key_number("injectors_per_cylinder", s->rail.injectors_per_cylinder);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
+/* Belt, duty, cruise, bypass valve and what is the same in every kit. */
+static void hardware(const struct shv_study *s)
+{
+    const struct shv_belt_setup *b = &s->drive.belt;
+    (void)fputs("\"belt\": {", stdout);
+    key_number("given", b->given ? 1.0 : 0.0);
+    key_string("tensioner", b->tensioner == SHV_TENSION_FIXED ? "fixed" : "spring");
+    key_number("rib_pitch", b->belt.rib_pitch);
+    key_number("groove_angle", b->belt.groove_angle);
+    key_number("friction", b->belt.friction);
+    key_number("rib_mass", b->belt.rib_mass);
+    key_number("allowed_tension", b->belt.allowed_tension);
+    key_number("min_diameter", b->belt.min_diameter);
+    key_number("static_tension", b->static_tension);
+    key_number("slip_margin", b->slip_margin);
+    key_number("centre", b->centre);
+    key_numbers("ribs", b->rib_choices, b->ribs);
+    key_numbers("wraps", b->wrap_choices, b->wraps);
+    key_worth("rib", &b->rib);
+    key_worth("drive", &s->drive.worth);
+    (void)fputs("\"_\": 0}, \"use\": {", stdout);
+    key_number("full_throttle_time", s->use.full_throttle_time);
+    key_number("cruises", s->use.cruises ? 1.0 : 0.0);
+    key_number("cruise_speed", (double)s->use.cruise_speed);
+    key_number("cruise_pressure", s->use.cruise_pressure);
+    key_number("road_speed", s->use.road_speed);
+    key_number("bsfc", s->use.bsfc);
+    (void)fputs("\"duty\": [", stdout);
+    for (size_t i = 0; i < s->use.duty_parts; i++) {
+        (void)fputs(i > 0 ? ", {" : "{", stdout);
+        key_number("speed", (double)s->use.duty[i].speed);
+        key_number("time", s->use.duty[i].time);
+        key_number("load", s->use.duty[i].load);
+        (void)fputs("\"_\": 0}", stdout);
+    }
+    (void)fputs("]}, \"valve\": {", stdout);
+    key_number("area", s->bypass_part.area);
+    key_number("starts", s->bypass_part.has_actuator ? s->bypass_part.actuator.starts : INFINITY);
+    key_worth("worth", &s->bypass_part.worth);
+    (void)fputs("\"_\": 0}, \"base\": {", stdout);
+    key_worth("worth", &s->base.worth);
+    key_worth("pulley", &s->base.pulley);
+    key_worth("manifold", &s->base.manifold);
+    key_number("manifold_pressure", s->base.manifold_pressure);
+    key_number("manifold_temperature", s->base.manifold_temperature);
+    (void)fputs("\"_\": 0}, \"weights\": {", stdout);
+    key_number("power", s->weights.power);
+    key_number("price", s->weights.price);
+    key_number("mass", s->weights.mass);
+    key_number("charge_temperature", s->weights.charge_temperature);
     (void)fputs("\"_\": 0}, ", stdout);
 }
 
@@ -398,7 +515,12 @@ static void study_json(const struct shv_study *s, const struct shv_model *model,
 {
     static const char *const objective[] = {[SHV_OBJECTIVE_PEAK_POWER] = "peak_power",
                                             [SHV_OBJECTIVE_MEAN_POWER] = "mean_power",
-                                            [SHV_OBJECTIVE_TORQUE] = "torque"};
+                                            [SHV_OBJECTIVE_TORQUE] = "torque",
+                                            [SHV_OBJECTIVE_LEAST_PRICE] = "least_price",
+                                            [SHV_OBJECTIVE_POWER_PER_PRICE] = "power_per_price",
+                                            [SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE] =
+                                                "least_charge_temperature",
+                                            [SHV_OBJECTIVE_WEIGHTED] = "weighted"};
     (void)putchar('{');
     key_string("title", s->title);
     (void)fputs("\"air\": {", stdout);
@@ -448,6 +570,7 @@ static void study_json(const struct shv_study *s, const struct shv_model *model,
     key_numbers("lambdas", s->lambda_count, s->lambdas);
     key_numbers("ignition_margins", s->margin_count, s->ignition_margins);
     supply(s);
+    hardware(s);
     stock_cycles(model, s->engine.speed_count);
     (void)fputs("\"limits\": {", stdout);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++)
@@ -485,7 +608,43 @@ static void fields(void)
         LIMIT_FIELDS(F)
         (void)printf(" %s.site %s.speed", limit, limit);
     }
+#undef F
+#define F(name) (void)fputs(" hardware." #name, stdout);
+    HARDWARE_FIELDS(F)
+#undef F
+    static const char *const valve[] = {"open", "shut"};
+    for (size_t i = 0; i < sizeof valve / sizeof valve[0]; i++) {
+        (void)printf(" %s.outcome", valve[i]);
+#define F(name) (void)printf(" %s." #name, valve[i]);
+        CRUISE_FIELDS(F)
+#undef F
+    }
+#define F(name) (void)fputs(" cost." #name, stdout);
+    COST_FIELDS(F)
+#undef F
     (void)putchar('\n');
+}
+
+static void hardware_text(const struct shv_hardware *h)
+{
+#define F(name)                                                                                    \
+    (void)putchar(' ');                                                                            \
+    number(h->name);
+    HARDWARE_FIELDS(F)
+#undef F
+    const struct shv_bypass_state *const state[] = {&h->cruise_open, &h->cruise_shut};
+    for (size_t i = 0; i < sizeof state / sizeof state[0]; i++) {
+        (void)printf(" %d", (int)state[i]->outcome);
+#define F(name)                                                                                    \
+    (void)putchar(' ');                                                                            \
+    number(state[i]->name);
+        CRUISE_FIELDS(F)
+#undef F
+    }
+#define F(name)                                                                                    \
+    (void)putchar(' ');                                                                            \
+    number(h->cruise_cost.name);
+    COST_FIELDS(F)
 #undef F
 }
 
@@ -526,6 +685,7 @@ static void curves_text(const struct shv_model *model, const struct shv_curves *
 #undef F
         (void)printf(" %zu %zu", r->site, r->speed);
     }
+    hardware_text(&curves->hardware);
     (void)putchar('\n');
 }
 
@@ -543,10 +703,10 @@ static int read_kit(const struct shv_study *study, const struct shv_space *space
         shv_space_kit(space, study, index, kit);
         return 1;
     }
-    if (sscanf(line, "kit %zu %lf %lf %lf %zu %lf %zu %lf %lf %zu %lf %zu", &kit->blower,
+    if (sscanf(line, "kit %zu %lf %lf %lf %zu %lf %zu %lf %lf %zu %lf %zu %lf %lf", &kit->blower,
                &kit->crank_diameter, &kit->blower_diameter, &kit->ratio, &kit->cooler,
                &kit->effectiveness, &kit->fuel, &kit->lambda, &kit->ignition_margin, &kit->injector,
-               &kit->injector_flow, &kit->pump) != 12)
+               &kit->injector_flow, &kit->pump, &kit->ribs, &kit->wrap) != 14)
         return -1;
     if (kit->blower >= study->blower_count || kit->cooler >= study->cooler_count ||
         kit->fuel >= study->fuel_count || kit->injector >= study->injector_count ||
@@ -572,6 +732,32 @@ static int evaluate_kits(const struct shv_model *model, const struct shv_space *
         return EXIT_FAILURE;
     }
     return EXIT_SUCCESS;
+}
+
+/* A slice of the space as the sweep finds it. */
+static int sweep_text(const struct shv_model *model, const struct shv_space *space,
+                      const char *from, const char *how_many)
+{
+    struct shv_message message = {""};
+    struct shv_lanes *lanes = NULL;
+    const uint64_t first = strtoull(from, NULL, 10), count = strtoull(how_many, NULL, 10);
+    const bool inside =
+        count <= SHV_AIR_MAX && first <= space->air_size && count <= space->air_size - first;
+    struct shv_brief *brief = inside ? calloc(count * space->fuel_size + 1, sizeof *brief) : NULL;
+    const bool good = brief != NULL && shv_lanes_create(model, &lanes, &message) == SHV_OK;
+    if (good) {
+        shv_lanes_evaluate(model, space, lanes, first, count, brief);
+        for (uint64_t i = 0; i < count * space->fuel_size; i++) {
+            (void)printf("%d %" PRIu32 " ", (int)brief[i].outcome, brief[i].broken);
+            number(brief[i].objective);
+            (void)putchar('\n');
+        }
+    } else {
+        (void)fprintf(stderr, "sheave_dump: no such slice %s\n", message.text);
+    }
+    shv_lanes_free(lanes);
+    free(brief);
+    return good ? EXIT_SUCCESS : EXIT_FAILURE;
 }
 
 static bool write_numbers(FILE *out, size_t count, const double *values)
@@ -629,10 +815,11 @@ static int write_tables(const struct shv_model *model, const char *path)
     return good ? EXIT_SUCCESS : EXIT_FAILURE;
 }
 
-/* `folder` NULL: the closed cycle runs directly. */
-static int run(const char *command, const struct shv_study *study, const char *folder,
-               const char *out)
+/* Without a folder the closed cycle runs directly. `more` are the arguments after FILE, NULL where
+ * there are none. */
+static int run(const char *command, const struct shv_study *study, const char *const more[2])
 {
+    const char *folder = strcmp(command, "sweep") == 0 ? NULL : more[0], *out = more[1];
     struct shv_message message = {""};
     const struct shv_tables_options tables = {.folder = folder};
     struct shv_model *model = NULL;
@@ -649,6 +836,8 @@ static int run(const char *command, const struct shv_study *study, const char *f
         code = EXIT_SUCCESS;
     } else if (strcmp(command, "tables") == 0) {
         code = write_tables(model, out);
+    } else if (strcmp(command, "sweep") == 0) {
+        code = sweep_text(model, &space, more[0], more[1]);
     } else if (strcmp(command, "stock") == 0) {
         shv_model_evaluate_stock(model, &curves);
         curves_text(model, &curves);
@@ -667,8 +856,8 @@ int main(int argc, char **argv)
     static const struct {
         const char *name;
         int least, most;
-    } commands[] = {
-        {"study", 1, 1}, {"fast", 1, 2}, {"plain", 1, 2}, {"stock", 1, 1}, {"tables", 3, 3}};
+    } commands[] = {{"study", 1, 1}, {"fast", 1, 2},   {"plain", 1, 2},
+                    {"stock", 1, 1}, {"tables", 3, 3}, {"sweep", 3, 3}};
     if (argc == 2 && strcmp(argv[1], "fields") == 0) {
         fields();
         return EXIT_SUCCESS;
@@ -679,7 +868,8 @@ int main(int argc, char **argv)
                           argc - 2 <= commands[i].most);
     if (!known) {
         (void)fputs("usage: sheave_dump study|stock FILE; sheave_dump fast|plain FILE [FOLDER]; "
-                    "sheave_dump tables FILE FOLDER OUT; sheave_dump fields\n",
+                    "sheave_dump tables FILE FOLDER OUT; sheave_dump sweep FILE FIRST COUNT; "
+                    "sheave_dump fields\n",
                     stderr);
         return EXIT_USAGE;
     }
@@ -690,8 +880,9 @@ int main(int argc, char **argv)
         (void)fprintf(stderr, "%s\n", diagnostics.items[i].text);
     shv_diagnostics_free(&diagnostics);
     int code = EXIT_FAILURE;
+    const char *const more[2] = {argc > 3 ? argv[3] : NULL, argc > 4 ? argv[4] : NULL};
     if (status == SHV_OK)
-        code = run(argv[1], &study, argc > 3 ? argv[3] : NULL, argc > 4 ? argv[4] : NULL);
+        code = run(argv[1], &study, more);
     shv_study_free(&study);
     return code;
 }

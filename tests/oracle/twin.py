@@ -16,10 +16,19 @@ With the closed cycle its results are given to `points`, or looked up in the tab
 """
 import numpy as np
 
+import hardware
+
 OK, OUTSIDE_MAP, OUT_OF_RANGE, NO_MATCH, NO_CYCLE = range(5)
 LIMITS = ("rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
           "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow",
-          "phasing_retard", "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow")
+          "phasing_retard", "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow", "rotor_duty",
+          "clearance_left", "manifold_pressure", "manifold_temperature", "coolant_temperature", "pulley_diameter",
+          "belt_slip", "belt_tension", "hub_load", "bearing_life", "bypass_vacuum", "cruise_drag", "price", "mass",
+          "power")
+AT_LEAST = ("clearance_left", "pulley_diameter", "bearing_life", "power")  # lower bounds
+OF_KIT = ("rotor_duty", "pulley_diameter", "bearing_life", "cruise_drag", "price", "mass", "power")
+OF_BELT = ("belt_slip", "belt_tension", "hub_load")
+TOUCHING = 0.001  # the most clearance that is left when rotors touch
 # What the closed cycle tells of a point.
 BURN = ("cycle_efficiency", "peak_pressure", "ca50", "phasing_retard", "knock_integral", "exhaust_temperature")
 T_MIN, T_MAX = 200.0, 1000.0
@@ -951,13 +960,16 @@ class Twin:
                 yield which, self._group(groups[:, g], blower[which], ratio[which], cooler[which],
                                          effectiveness[which], loop)
 
-    @staticmethod
-    def loop_resistance(cooler):
+    def loop_resistance(self, cooler):
         if cooler["arrangement"] == "none" or not (
                 cooler["radiator_effectiveness"] * cooler["radiator_capacity"] > 0):
             return 0.0
-        return max(0.0, 1 / (cooler["radiator_effectiveness"] * cooler["radiator_capacity"])
-                   - 1 / cooler["coolant_capacity"])
+        steady = max(0.0, 1 / (cooler["radiator_effectiveness"] * cooler["radiator_capacity"])
+                     - 1 / cooler["coolant_capacity"])
+        heat, time = cooler["loop_heat"], self.study["use"]["full_throttle_time"]
+        if heat > 0 and steady > 0 and 0 < time < np.inf:  # not warmed up yet: 11.6; 0 is not given
+            return steady * -np.expm1(-time / (heat * steady))
+        return steady
 
     def _group(self, key, blower, ratio, cooler, effectiveness, loop):
         study = self.study
@@ -1012,11 +1024,12 @@ class Twin:
     # ---- every number of every point ----
 
     def points(self, kits, burn=None):
-        """kits: arrays blower, crank_diameter, ratio, cooler, effectiveness, fuel, lambda, and if not 0
-        ignition_margin, injector, injector_flow, pump. Arrays [kit, site, speed] by name. `burn`: such arrays of the
-        names of BURN; looked up in the tables if not given."""
+        """kits: arrays blower, crank_diameter, blower_diameter, ratio, cooler, effectiveness, fuel, lambda, and if not
+        0 ignition_margin, injector, injector_flow, pump, ribs, wrap. Arrays [kit, site, speed] by name. `burn`: such
+        arrays of the names of BURN; looked up in the tables if not given."""
         zero = np.zeros(len(kits["ratio"]), int)
-        kits = dict(dict(ignition_margin=0.0 * zero, injector=zero, injector_flow=0.0 * zero, pump=zero), **kits)
+        kits = dict(dict(ignition_margin=0.0 * zero, injector=zero, injector_flow=0.0 * zero, pump=zero,
+                         ribs=0.0 * zero, wrap=0.0 * zero), **kits)
         shape = (len(kits["ratio"]), len(self.sites), len(self.speeds))
         out = {}
         for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
@@ -1041,6 +1054,57 @@ class Twin:
                         out[name][which, i, j] = value
                 self.fallbacks += match.fallbacks
                 self.unsolved += match.unsolved
+        out["bypass_vacuum"] = np.where(out["bypass_open"] != 0, np.nan,
+                                        out["ambient_pressure"] - out["inlet_pressure"])
+        out.update({k: np.full(shape, np.nan) for k in OF_BELT})
+        belt, which = self.belt(kits, out["blower_power"])
+        if belt:
+            for k, v in zip(OF_BELT, (belt.slip, belt.tension, belt.hub)):
+                out[k][which] = v
+        return out
+
+    # ---- 4 and 11: hardware of kits ----
+
+    def belt(self, kits, shaft):
+        """The belt of those kits that have pulleys, and which they are; None without one."""
+        which = np.flatnonzero(~np.isnan(kits["crank_diameter"]))
+        if not self.study["belt"]["given"] or not len(which):
+            return None, which
+        return hardware.Belt(self.study, {k: v[which] for k, v in kits.items()}, shaft[which]), which
+
+    def ntu(self, kits):
+        """Of the core of each kit at rated flow, 0 without one."""
+        out = np.zeros(len(kits["ratio"]))
+        for i, c in enumerate(self.study["coolers"]):
+            which = kits["cooler"] == i
+            if c["arrangement"] != "none" and which.any():
+                rc = c["rated_flow"] * 1006.0 / c["coolant_capacity"]
+                effectiveness, back = np.unique(kits["effectiveness"][which], return_inverse=True)
+                out[which] = cooler_ntu(c["arrangement"], effectiveness, rc)[back]
+        return out
+
+    def cruise_drag(self, kits):
+        import cruise  # which needs this module
+        return (cruise.drag(self, kits) if self.study["use"]["cruises"] else np.full(len(kits["ratio"]), np.nan))
+
+    def hardware(self, points, kits):
+        """What is known of whole kits, by the names of the library's struct."""
+        zero = np.zeros(len(kits["ratio"]))
+        kits = dict(dict(ribs=zero, wrap=zero, injector=zero.astype(int), pump=zero.astype(int)), **kits)
+        ntu = self.ntu(kits)
+        out = {k: np.full(len(zero), np.nan) for k in ("belt_length", "crank_wrap", "blower_wrap", "belt_width",
+                                                       "static_tension", "bearing_life", "highest_hub_load")}
+        out.update({k: hardware.worth(self.study, kits, ntu, k) for k in ("price", "mass")})
+        out["pulley_diameter"] = np.minimum(kits["crank_diameter"], kits["blower_diameter"])
+        out["over_continuous"] = hardware.over_continuous(self.study, kits)
+        out["cruise_drag"] = self.cruise_drag(kits)
+        belt, which = self.belt(kits, points["blower_power"])
+        if belt:
+            life = belt.life({k: v[which] for k, v in kits.items()}, points["blower_power"][which])
+            for k, v in (("belt_length", belt.length), ("crank_wrap", belt.crank_wrap), ("blower_wrap", belt.wrap),
+                         ("belt_width", belt.width), ("static_tension", belt.static), ("bearing_life", life),
+                         ("highest_hub_load", belt.highest_hub)):
+                out[k][which] = v
         return out
 
     def _describe(self, site, speed, path, s, lanes):
@@ -1130,7 +1194,8 @@ class Twin:
     # ---- 12 ----
 
     def bounds(self, blower, injector=None, pump=None):
-        """Bounds [limit, combination]: the lower of the study's and those of parts and knock."""
+        """Bounds [limit, combination]: the stricter of the study's and those of parts and knock. Infinite for none, a
+        lower bound too."""
         out = np.repeat(np.array([self.study["limits"][k] for k in LIMITS])[:, None], len(blower), axis=1)
         for limit, key in (("rotor_speed", "max_speed"), ("pressure_ratio", "max_pressure_ratio"),
                            ("pressure_rise", "max_pressure_rise"),
@@ -1147,6 +1212,25 @@ class Twin:
                 own = np.array([np.inf if p["unlimited"] else p.get("max_duty", 1.0) for p in parts])[chosen]
                 row = LIMITS.index(limit)
                 out[row] = np.minimum(out[row], own)
+        study, belt = self.study, self.study["belt"]
+        hub = np.array([b["max_hub_load"] or np.inf for b in study["blowers"]])[blower]
+        own = dict(hub_load=hub, bypass_vacuum=study["valve"]["starts"],
+                   manifold_pressure=study["base"]["manifold_pressure"] or np.inf,
+                   manifold_temperature=study["base"]["manifold_temperature"] or np.inf)
+        closes = np.array([b.get("closing_rate", 0.0) for b in study["blowers"]])[blower] > 0
+        least = np.maximum(np.array([b["least_clearance"] for b in study["blowers"]])[blower], TOUCHING)
+        floor = dict(clearance_left=np.where(closes, least, -np.inf))
+        if belt["given"]:
+            own["belt_tension"] = belt["allowed_tension"]
+            if not np.isnan(belt["static_tension"]):  # as much as is needed never slips
+                own["belt_slip"] = 1.0
+            floor["pulley_diameter"] = belt["min_diameter"]
+        for limit, bound in own.items():
+            row = LIMITS.index(limit)
+            out[row] = np.minimum(out[row], bound)
+        for limit, bound in floor.items():
+            row = LIMITS.index(limit)
+            out[row] = np.maximum(np.where(np.isinf(out[row]), -np.inf, out[row]), bound)
         return out
 
     def verdict(self, points, kits):
@@ -1159,17 +1243,24 @@ class Twin:
         least_of_all = np.full(count, np.inf)
         none = np.zeros(count, int)
         bounds = self.bounds(kits["blower"], kits.get("injector", none), kits.get("pump", none))
+        known = result["hardware"] = self.hardware(points, kits)
+        named = dict(points, **{k: v[:, None, None] for k, v in known.items()})
+        named.update(pressure_rise=points["outlet_pressure"] - points["inlet_pressure"],
+                     rotor_duty=named["over_continuous"], manifold_pressure=points["boost"],
+                     manifold_temperature=points["discharge_temperature"],
+                     power=self.peak(points["brake_power"])[:, None, None])
         for i, (limit, bound) in enumerate(zip(LIMITS, bounds)):
-            value = (points["outlet_pressure"] - points["inlet_pressure"] if limit == "pressure_rise"
-                     else points[limit])
+            value = named[limit]
             bound3 = bound[:, None, None]
             span = np.broadcast_to(bound3, value.shape)
             if limit == "pressure_ratio":
                 span = np.maximum(span - 1, 0.01)
+            elif limit == "clearance_left":
+                span = np.maximum(1 - span, 0.01)
             elif limit.endswith("_temperature"):
                 span = np.maximum(bound3 - points["ambient_temperature"], 1.0)
             with np.errstate(invalid="ignore"):
-                margin = bound3 - value
+                margin = value - bound3 if limit in AT_LEAST else bound3 - value
                 share = margin / span
                 usable = np.isfinite(bound3) & ~np.isnan(value)
             share = np.where(usable, share, np.inf).reshape(count, -1)
@@ -1194,22 +1285,47 @@ class Twin:
         silent = (outcome == NO_CYCLE).any(axis=1) & (result["outcome"] == OK) & (result["broken"] == 0)
         result["outcome"][silent] = NO_CYCLE
         result["feasible"] = (result["outcome"] == OK) & (result["broken"] == 0)
-        result["objective"] = self.objective(points["brake_power"])
+        result["objective"] = self.objective(points["brake_power"], known["price"], known["mass"],
+                                             points["charge_temperature"].reshape(count, -1).max(axis=1))
         return result
 
-    def objective(self, power):
-        """Objective of brake power [..., site, speed]."""
+    def peak(self, power):
+        """Peak power of brake power [..., site, speed], over the sites."""
+        return self._over_sites(power.max(axis=-1))
+
+    def of_kit(self, power, price, mass, charge):
+        """Objective of a whole kit; None when it is one of power or torque alone."""
+        kind, w = self.study["objective"]["kind"], self.study["weights"]
+        if kind == "least_price":
+            return np.where(np.isnan(power), np.nan, -price)
+        if kind == "power_per_price":
+            return power / price
+        if kind == "least_charge_temperature":
+            return np.where(np.isnan(power), np.nan, -charge)
+        if kind == "weighted":
+            return (w["power"] * power - w["price"] * price - w["mass"] * mass
+                    - w["charge_temperature"] * charge)
+        return None
+
+    def objective(self, power, price, mass, charge):
+        """Objective of brake power [..., site, speed], price, mass and the highest charge temperature [...]."""
         o, n = self.study["objective"], self.speeds
+        of_kit = self.of_kit(self.peak(power), price, mass, charge)
+        if of_kit is not None:
+            return of_kit
         if o["kind"] == "peak_power":
-            at_site = power.max(axis=-1)
-        elif o["kind"] == "mean_power":
+            return self.peak(power)
+        if o["kind"] == "mean_power":
             within = np.flatnonzero((n >= o["from"] * (1 - 1e-12)) & (n <= o["to"] * (1 + 1e-12)))
             x, y = n[within], power[..., within]
             at_site = ((y[..., 1:] + y[..., :-1]) * np.diff(x) / 2).sum(axis=-1) / (x[-1] - x[0])
         else:
             j = np.abs(n - o["at"]).argmin()
             at_site = power[..., j] / (2 * np.pi * n[j])
-        if o["over_sites"] == "worst":
+        return self._over_sites(at_site)
+
+    def _over_sites(self, at_site):
+        if self.study["objective"]["over_sites"] == "worst":
             return at_site.min(axis=-1)
         w = np.array([s["weight"] for s in self.study["sites"]])
         return (at_site * w).sum(axis=-1) / w.sum()
@@ -1237,12 +1353,18 @@ class Twin:
         return {"fuel": fuel.ravel(), "lambda": lam.ravel(), "ignition_margin": margin.ravel()}
 
     def supply_choices(self):
-        """Arrays injector, injector_flow, pump in the order of the sweep."""
+        """Arrays injector, injector_flow, pump, ribs, wrap in the order of the sweep."""
         sizes = [(i, q) for i, p in enumerate(self.study["injectors"]) for q in p["rated_flow"]]
-        pumps = len(self.study["pumps"])
-        return {"injector": np.repeat([i for i, _ in sizes], pumps),
-                "injector_flow": np.repeat([q for _, q in sizes], pumps),
-                "pump": np.tile(np.arange(pumps), len(sizes))}
+        pumps, (ribs, wraps) = len(self.study["pumps"]), self.belt_choices()
+        size, pump, rib, wrap = (a.ravel() for a in np.meshgrid(
+            np.arange(len(sizes)), np.arange(pumps), ribs, wraps, indexing="ij"))
+        return {"injector": np.array([i for i, _ in sizes])[size],
+                "injector_flow": np.array([q for _, q in sizes])[size], "pump": pump, "ribs": rib, "wrap": wrap}
+
+    def belt_choices(self):
+        """Numbers of ribs and wraps; one of nothing without a belt."""
+        belt = self.study["belt"]
+        return (belt["ribs"], belt["wraps"]) if belt["given"] else ([0.0], [0.0])
 
     def fuel_choices(self):
         """All that the flow of air does not depend on: each burn with each supply."""
@@ -1303,6 +1425,7 @@ class Twin:
         is broken. One match serves all fuels and mixtures."""
         kits = self.air_kits(first, last)
         burn, choices, study = self.burn_choices(), self.fuel_choices(), self.study
+        whole = study["objective"]["kind"] not in ("peak_power", "mean_power", "torque")
         count, burns, both = len(kits["ratio"]), len(burn["fuel"]), len(choices["fuel"])
         supplied = not all(p["unlimited"] for p in study["injectors"] + study["pumps"])
         objective = np.empty((count, both))
@@ -1318,6 +1441,11 @@ class Twin:
         for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
                                        kits["effectiveness"]):
             k = len(which)
+            some = {name: v[which] for name, v in kits.items()}
+            shafts = np.empty((k, len(self.sites), len(self.speeds)))
+            lowest, coolest = np.full(k, np.inf), np.full(k, -np.inf)  # clearance; hottest coolant
+            vacuum = np.full(k, -np.inf)
+            peaks = np.empty((len(self.sites), k, burns))
             power = np.empty((len(self.speeds), k, burns))
             at_sites = np.empty((len(self.sites), k, burns))
             most = np.full((9, k), -np.inf)
@@ -1334,7 +1462,13 @@ class Twin:
                     path, s = match.at(j)
                     fail = self._failures(path, s)
                     bad = np.where((bad == 0) | ((fail > 0) & (fail < bad)), fail, bad)
-                    shaft = self._shaft(path, s)
+                    shaft = shafts[:, i, j] = self._shaft(path, s)
+                    np.maximum(vacuum, np.where(s["bypass"], -np.inf, site.p - s["p1"]), out=vacuum)
+                    if path.l.map is None:
+                        np.minimum(lowest, np.where(s["bypass"], 1.0, path.clearance(s["t2"])), out=lowest)
+                    if np.isfinite(bounds[LIMITS.index("coolant_temperature"), 0]) and lanes.arrangement != "none":
+                        coolant = path.cooled(s["m"], s["t2"])[2]
+                        np.fmax(coolest, np.where(s["bypass"], np.nan, coolant), out=coolest)
                     np.maximum(most[3], s["p2"] / s["p1"], out=most[3])
                     np.maximum(most[4], s["p2"] - s["p1"], out=most[4])
                     np.maximum(most[5], s["pm"] - site.p, out=most[5])
@@ -1346,7 +1480,8 @@ class Twin:
                         silent |= np.isnan(power[j])
                     if supplied:
                         self._supply_limits(i, j, s["pm"], fuel_flow, choices, worst)
-                at_sites[i] = self._at_site(power)
+                peaks[i] = power.max(axis=0)
+                at_sites[i] = peaks[i] if whole else self._at_site(power)
                 self.fallbacks += match.fallbacks
                 self.unsolved += match.unsolved
             over = np.zeros(k, int)
@@ -1361,14 +1496,53 @@ class Twin:
             for name in of_supply:
                 row = LIMITS.index(name)
                 over = over | (worst[name] > supply_bounds[row]).astype(int) << row
+            peak = np.repeat(self._over_sites(np.moveaxis(peaks, 0, -1)), each, axis=1)
+            price, mass = self._of_whole_kits(over, some, choices, bounds[:, which], shafts, peak, dict(
+                clearance_left=lowest, coolant_temperature=coolest, bypass_vacuum=vacuum, manifold_pressure=most[5],
+                manifold_temperature=most[6]))
             broken[which] = over
             no_cycle[which] = np.repeat(silent, each, axis=1) & (over == 0)
-            w = np.array([s["weight"] for s in study["sites"]])
-            objective[which] = np.repeat(
-                at_sites.min(axis=0) if study["objective"]["over_sites"] == "worst"
-                else np.tensordot(w, at_sites, 1) / w.sum(), each, axis=1)
+            value = np.repeat(self._over_sites(np.moveaxis(at_sites, 0, -1)), each, axis=1)
+            objective[which] = self.of_kit(value, price, mass, most[7][:, None]) if whole else value
             outcome[which] = bad
         return dict(objective=objective, broken=broken, outcome=outcome, no_cycle=no_cycle)
+
+    def _of_whole_kits(self, over, air, choices, bounds, shafts, peak, worst):
+        """Adds to `over` [combination, fuel choice] the limits of hardware that are broken; returns price and mass."""
+        shape, study = over.shape, self.study
+
+        def mark(limit, value):
+            row = LIMITS.index(limit)
+            bound = bounds[row][:, None]
+            with np.errstate(invalid="ignore"):
+                beyond = value < bound if limit in AT_LEAST else value > bound
+            over[...] |= (beyond & np.isfinite(bound)).astype(int) << row
+
+        for limit, value in worst.items():
+            mark(limit, value[:, None])
+        full = {k: np.repeat(v, shape[1]) for k, v in air.items()}
+        full.update({k: np.tile(v, shape[0]) for k, v in choices.items()})
+        mark("rotor_duty", hardware.over_continuous(study, air)[:, None])
+        mark("pulley_diameter", np.minimum(air["crank_diameter"], air["blower_diameter"])[:, None])
+        if np.isfinite(study["limits"]["cruise_drag"]):
+            mark("cruise_drag", self.cruise_drag(air)[:, None])
+        ntu = np.repeat(self.ntu(air), shape[1])
+        price, mass = (hardware.worth(study, full, ntu, k).reshape(shape) for k in ("price", "mass"))
+        mark("price", price)
+        mark("mass", mass)
+        mark("power", peak)
+        if study["belt"]["given"]:
+            found = {k: np.empty(shape) for k in OF_BELT + ("bearing_life",)}
+            for rib, wrap in np.unique(np.stack([choices["ribs"], choices["wrap"]]), axis=1).T:
+                at = (choices["ribs"] == rib) & (choices["wrap"] == wrap)
+                one = dict(air, ribs=np.full(shape[0], rib), wrap=np.full(shape[0], wrap))
+                belt = hardware.Belt(study, one, shafts)
+                for k, v in zip(OF_BELT, (belt.slip, belt.tension, belt.hub)):
+                    found[k][:, at] = v.reshape(shape[0], -1).max(axis=1)[:, None]
+                found["bearing_life"][:, at] = belt.life(one, shafts)[:, None]
+            for k, v in found.items():
+                mark(k, v)
+        return price, mass
 
     def _at_site(self, power):
         o, n = self.study["objective"], self.speeds

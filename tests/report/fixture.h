@@ -2,7 +2,8 @@
  * writers. Two blowers, two crank and three blower pulleys, no cooler or two cores, two fuels, two
  * lambdas: 144 combinations at two sites and three speeds. The sweep here is a plain loop over
  * shv_model_evaluate. fixture_cycle_setup makes a smaller one with the closed cycle, run without
- * tables, with injectors and a pump. */
+ * tables, with injectors and a pump; fixture_belt_setup the first one with a belt, a duty, a cruise
+ * point, prices and masses. */
 #ifndef SHEAVE_TESTS_REPORT_FIXTURE_H
 #define SHEAVE_TESTS_REPORT_FIXTURE_H
 
@@ -38,6 +39,8 @@ struct fixture {
     struct shv_pump_part pumps[2];
     double cranks[2], pulleys[3], effectiveness[2], none[1], lambdas[2], speeds[3], margins[2];
     double flows[2], unlimited[1];
+    double ribs[2], wraps[2];
+    struct shv_duty_part duty[2];
     char folder[64]; /* a new one under /tmp, emptied and removed at the end */
 };
 
@@ -199,6 +202,56 @@ static inline void fixture_use_cycle(struct fixture *f)
     assert_int_equal(shv_fuel_pump_init(&f->pumps[0].pump, 2, rise, flow, 10e3, NULL), SHV_OK);
 }
 
+/* A belt of 4 or 8 ribs with the wrap of the layout or of 200 deg, its static tension left open;
+ * two parts of a duty; cruise at the first speed. Prices in crowns. */
+static inline void fixture_use_belt(struct fixture *f)
+{
+    struct shv_study *s = &f->study;
+    struct shv_belt_setup *b = &s->drive.belt;
+    memcpy(f->ribs, (const double[]){4.0, 8.0}, sizeof f->ribs);
+    memcpy(f->wraps, (const double[]){0.0, 200.0}, sizeof f->wraps);
+    *b = (struct shv_belt_setup){.given = true,
+                                 .belt = shv_belt_pk(1),
+                                 .tensioner = SHV_TENSION_SPRING,
+                                 .static_tension = NAN,
+                                 .slip_margin = 0.3,
+                                 .centre = 0.25,
+                                 .ribs = f->ribs,
+                                 .rib_choices = 2,
+                                 .wraps = f->wraps,
+                                 .wrap_choices = 2,
+                                 .rib = {4.0, 0.02}};
+    b->belt.friction = 0.35;
+    b->belt.rib_mass = 0.018;
+    b->belt.allowed_tension = 250.0;
+    for (size_t i = 0; i < 2; i++) {
+        f->blowers[i].bearing = (struct shv_nose_bearing){
+            .given = true, .type = SHV_BEARING_BALL, .rating = 12e3, .overhang = 0.03, .span = 0.1};
+        f->blowers[i].continuous_speed = 200.0;
+        f->blowers[i].worth = (struct shv_worth){1800.0 + 400.0 * (double)i, 9.0 + (double)i};
+    }
+    f->coolers[1].worth = (struct shv_worth){300.0, 3.0};
+    f->coolers[1].per_ntu = (struct shv_worth){100.0, 1.0};
+    f->duty[0] = (struct shv_duty_part){.speed = 0, .time = 0.9, .load = 0.3};
+    f->duty[1] = (struct shv_duty_part){.speed = 2, .time = 0.1, .load = 1.0};
+    s->use = (struct shv_use){.duty = f->duty,
+                              .duty_parts = 2,
+                              .full_throttle_time = INFINITY,
+                              .cruises = true,
+                              .cruise_speed = 0,
+                              .cruise_pressure = 50e3,
+                              .road_speed = 28.0,
+                              .bsfc = 0.3 / 3.6e6};
+    s->bypass_part = (struct shv_bypass_part){
+        .area = 8e-4, .has_actuator = true, .actuator = {8e3, 2e4}, .worth = {90.0, 0.6}};
+    s->base.worth = (struct shv_worth){450.0, 6.0};
+    s->base.pulley = (struct shv_worth){60.0, 0.8};
+    s->base.manifold_pressure = s->base.manifold_temperature = INFINITY;
+    s->currency = "crowns";
+    s->limit[SHV_LIMIT_PRICE] = 3400.0;
+    s->limit[SHV_LIMIT_BEARING_LIFE] = 500.0 * 3600.0;
+}
+
 /* What the sweep does, one kit after the other. */
 static inline void fixture_sweep(struct fixture *f)
 {
@@ -250,20 +303,31 @@ static inline void fixture_optima(struct fixture *f)
     o->real_objective = 147e3;
     o->loss = 0.02;
     o->plain_difference = 2e-12;
+    o->retard = NAN;
+    o->uncooled_found = true;
+    o->uncooled = o->ideal;
+    o->uncooled.cooler = 0;
+    o->uncooled.ratio = 1.5;
+    o->uncooled_objective = 120e3;
+    o->uncooled_retard = NAN;
     o->evaluations = 900;
     f->optima[1] = (struct shv_optimum){
         .blower = 0, .fuel = f->study.fuel_count - 1, .binding = -1, .evaluations = 400};
 }
 
-static inline int fixture_make(void **state, bool by_cycle)
+enum fixture_kind { FIXTURE_PLAIN, FIXTURE_CYCLE, FIXTURE_BELT };
+
+static inline int fixture_make(void **state, enum fixture_kind kind)
 {
     struct fixture *f = calloc(1, sizeof *f);
     assert_non_null(f);
     strcpy(f->folder, "/tmp/sheave-report-XXXXXX");
     assert_non_null(mkdtemp(f->folder));
     fixture_study(f);
-    if (by_cycle) {
+    if (kind == FIXTURE_CYCLE) {
         fixture_use_cycle(f);
+    } else if (kind == FIXTURE_BELT) {
+        fixture_use_belt(f);
     }
     assert_int_equal(shv_space_init(&f->space, &f->study, &f->message), SHV_OK);
     assert_int_equal(shv_model_create(&f->study, &f->model, &f->message), SHV_OK);
@@ -289,12 +353,17 @@ static inline int fixture_make(void **state, bool by_cycle)
 
 static inline int fixture_setup(void **state)
 {
-    return fixture_make(state, false);
+    return fixture_make(state, FIXTURE_PLAIN);
 }
 
 static inline int fixture_cycle_setup(void **state)
 {
-    return fixture_make(state, true);
+    return fixture_make(state, FIXTURE_CYCLE);
+}
+
+static inline int fixture_belt_setup(void **state)
+{
+    return fixture_make(state, FIXTURE_BELT);
 }
 
 static inline int fixture_teardown(void **state)
@@ -337,7 +406,7 @@ static inline char *read_whole(const char *folder, const char *name)
 
 /* ---- an RFC 4180 reader of its own, for judging the writers ---- */
 
-#define CSV_FIELDS 96
+#define CSV_FIELDS 160
 #define CSV_RECORDS 512
 
 struct csv {

@@ -49,6 +49,7 @@ static inline void use_long_names(struct fixture *f)
     f->fuels[1].name = umlauts;
     f->injectors[0].name = words;
     f->pumps[0].name = one;
+    f->study.currency = umlauts;
 }
 
 #endif

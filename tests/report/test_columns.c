@@ -96,6 +96,23 @@ static void margins_are_differences(void **state)
     csv_free(csv);
 }
 
+static void margins_say_which_way_they_go(void **state)
+{
+    (void)state;
+    struct report_layout layout;
+    report_layout_init(&layout, 0);
+    report_layout_add_margins(&layout, 0);
+    assert_string_equal(layout.column[SHV_LIMIT_BOOST].meaning,
+                        "Bound less value of the limit of boost where it is tightest; empty when "
+                        "it is not limited.");
+    assert_string_equal(layout.column[SHV_LIMIT_CLEARANCE].meaning,
+                        "Value less bound of the limit of clearance left where it is tightest; "
+                        "empty when it is not limited.");
+    assert_string_equal(layout.column[SHV_LIMIT_PRICE].meaning,
+                        "Bound less value of the limit of price; empty when it is not limited or "
+                        "not known.");
+}
+
 static void every_name_is_whole(void **state)
 {
     (void)state;
@@ -129,7 +146,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rows_follow_the_header),  cmocka_unit_test(units_and_columns_change),
         cmocka_unit_test(margins_are_differences), cmocka_unit_test(every_name_is_whole),
-        cmocka_unit_test(full_device_is_noticed),
+        cmocka_unit_test(full_device_is_noticed),  cmocka_unit_test(margins_say_which_way_they_go),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

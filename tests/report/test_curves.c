@@ -40,8 +40,8 @@ static void no_state_is_left_out(void **state)
             numbers++;
         }
     }
-    assert_int_equal(numbers, doubles);
-    assert_int_equal(layout.count, doubles + 5); /* site, outcome and three others in words */
+    assert_int_equal(numbers, doubles + 1); /* the vacuum at the inlet is no state of its own */
+    assert_int_equal(layout.count, doubles + 1 + 6); /* site, outcome and four others in words */
 }
 
 static void states_hold_a_millionth(void **state)
@@ -177,6 +177,54 @@ static void shares_without_a_value_say_why(void **state)
     csv_free(csv);
 }
 
+static void belts_in_their_units(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_point points[6] = {
+        {.belt_slip = 0.75, .belt_tension = 120.0, .hub_load = 450.0, .ambient_pressure = 1e5},
+        {.belt_slip = 1.25},
+        {.belt_slip = INFINITY},
+        {.belt_slip = NAN, .belt_tension = NAN, .hub_load = NAN},
+        {.outcome = SHV_POINT_NO_MATCH, .belt_slip = 0.5, .belt_tension = 80.0}};
+    points[0].inlet_pressure = 95.5e3;
+    struct csv *csv = written_points(f, points);
+    assert_string_equal(csv_at(csv, 1, "belt_grip"), "ok");
+    assert_true(csv_value(csv, 1, "belt_slip_pct") == 75.0);
+    assert_true(csv_value(csv, 1, "belt_tension_N") == 120.0);
+    assert_true(csv_value(csv, 1, "hub_load_N") == 450.0);
+    assert_true(csv_value(csv, 1, "inlet_vacuum_kPa") == 4.5);
+    assert_string_equal(csv_at(csv, 2, "belt_grip"), "short");
+    assert_true(csv_value(csv, 2, "belt_slip_pct") == 125.0);
+    assert_string_equal(csv_at(csv, 3, "belt_grip"), "none");
+    assert_string_equal(csv_at(csv, 3, "belt_slip_pct"), "");
+    assert_string_equal(csv_at(csv, 4, "belt_grip"), "");
+    assert_string_equal(csv_at(csv, 4, "belt_tension_N"), "");
+    assert_string_equal(csv_at(csv, 5, "belt_grip"), ""); /* no answer */
+    assert_string_equal(csv_at(csv, 5, "belt_tension_N"), "");
+    assert_string_equal(csv_at(csv, 5, "inlet_vacuum_kPa"), "");
+    csv_free(csv);
+}
+
+static void the_belt_fills_them(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves;
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    struct csv *csv = written(f);
+    for (size_t i = 0; i < 6; i++) {
+        const struct shv_point *p = &curves.point[i];
+        assert_string_equal(csv_at(csv, 1 + i, "belt_grip"), "ok"); /* 100 % counts as well */
+        assert_close(csv_value(csv, 1 + i, "belt_slip_pct"), 100.0 * p->belt_slip, 1e-6);
+        assert_close(csv_value(csv, 1 + i, "belt_tension_N"), p->belt_tension, 1e-6);
+        assert_close(csv_value(csv, 1 + i, "hub_load_N"), p->hub_load, 1e-6);
+    }
+    csv_free(csv);
+    shv_curves_free(&curves);
+}
+
 /* Without a cycle the path of the air is known all the same. */
 static void no_cycle_keeps_the_air(void **state)
 {
@@ -274,6 +322,8 @@ int main(void)
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(the_cycle_fills_them, fixture_cycle_setup,
                                         fixture_teardown),
+        cmocka_unit_test_setup_teardown(belts_in_their_units, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(the_belt_fills_them, fixture_belt_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(fewer_kits_than_asked_for, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(missing_folder_is_told, fixture_setup, fixture_teardown),
     };

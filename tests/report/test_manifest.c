@@ -58,6 +58,40 @@ static void all_of_it_comes_back(void **state)
     config_destroy(&config);
 }
 
+static double number_at(const config_t *config, const char *path)
+{
+    double number = NAN;
+    assert_true(config_lookup_float(config, path, &number));
+    return number;
+}
+
+static void objective_is_told(void **state)
+{
+    struct fixture *f = *state;
+    config_t config;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_string_equal(text_at(&config, "objective.words"), "peak power, mean over the sites");
+    assert_string_equal(text_at(&config, "objective.column"), "objective_power_kW");
+    assert_close(number_at(&config, "objective.best"), f->ranking.item[0].objective / 1e3, 1e-9);
+    assert_null(config_lookup(&config, "objective.currency"));
+    config_destroy(&config);
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
+    f->study.currency = "crowns";
+    f->ranking.item[0].objective = -2500.0;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_string_equal(text_at(&config, "objective.column"), "objective_price");
+    assert_string_equal(text_at(&config, "objective.currency"), "crowns");
+    assert_true(number_at(&config, "objective.best") == 2500.0);
+    config_destroy(&config);
+    f->ranking.count = 0;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_null(config_lookup(&config, "objective.best"));
+    config_destroy(&config);
+}
+
 static void units_are_the_word_of_the_study(void **state)
 {
     struct fixture *f = *state;
@@ -126,13 +160,6 @@ static void give_tables(struct fixture *f)
     }
 }
 
-static double number_at(const config_t *config, const char *path)
-{
-    double number = NAN;
-    assert_true(config_lookup_float(config, path, &number));
-    return number;
-}
-
 static void cycle_and_its_tables_can_be_traced(void **state)
 {
     struct fixture *f = *state;
@@ -197,9 +224,12 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(all_of_it_comes_back, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(objective_is_told, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(units_are_the_word_of_the_study, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(every_dimension_has_its_size, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(every_dimension_has_its_size, fixture_belt_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(what_varies_stands_apart, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(what_varies_stands_apart, fixture_cycle_setup,

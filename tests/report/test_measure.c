@@ -36,6 +36,15 @@ static void metric(void **state)
     assert_shown(REPORT_FUEL_VOLUME, SHV_METRIC, 1e-3 / 60.0, "_L_h", 60.0);
     assert_shown(REPORT_INJECTOR_FLOW, SHV_METRIC, 1e-5, "_cm3_min", 600.0);
     assert_shown(REPORT_NUMBER, SHV_METRIC, 1.85, "", 1.85);
+    assert_shown(REPORT_MONEY, SHV_METRIC, 99.5, "", 99.5);
+    assert_shown(REPORT_POWER_PER_MONEY, SHV_METRIC, 61.5, "_W_per_unit", 61.5);
+    assert_shown(REPORT_FORCE, SHV_METRIC, 420.0, "_N", 420.0);
+    assert_shown(REPORT_MASS, SHV_METRIC, 21.5, "_kg", 21.5);
+    assert_shown(REPORT_LIFE, SHV_METRIC, 3.6e6, "_h", 1000.0);
+    assert_shown(REPORT_VACUUM, SHV_METRIC, 4500.0, "_kPa", 4.5);
+    /* 0.4 L over 100 km */
+    assert_shown(REPORT_FUEL_DISTANCE, SHV_METRIC, 0.4e-3 / 100e3, "_L_100km", 0.4);
+    assert_shown(REPORT_ROAD_SPEED, SHV_METRIC, 25.0, "_km_h", 90.0);
 }
 
 /* inch 25.4 mm, foot 304.8 mm, pound 0.45359237 kg, pound-force 4.4482216152605 N, all by
@@ -67,6 +76,17 @@ static void us(void **state)
     /* a gallon is 231 in3 = 3.785411784 L */
     assert_shown(REPORT_FUEL_VOLUME, SHV_US, 3.785411784e-3 / 3600.0, "_gal_h", 1.0);
     assert_shown(REPORT_INJECTOR_FLOW, SHV_US, 1e-5, "_cm3_min", 600.0);
+    assert_shown(REPORT_MONEY, SHV_US, 99.5, "", 99.5);
+    assert_shown(REPORT_POWER_PER_MONEY, SHV_US, 61.5, "_W_per_unit", 61.5);
+    assert_shown(REPORT_FORCE, SHV_US, 4.4482216152605, "_lbf", 1.0);
+    assert_shown(REPORT_MASS, SHV_US, 0.45359237, "_lb", 1.0);
+    assert_shown(REPORT_LIFE, SHV_US, 3.6e6, "_h", 1000.0);
+    /* a mile is 5280 ft = 1609.344 m */
+    assert_shown(REPORT_FUEL_DISTANCE, SHV_US, 3.785411784e-3 / 160934.4, "_gal_100mi", 1.0);
+    assert_shown(REPORT_ROAD_SPEED, SHV_US, 0.44704, "_mph", 1.0);
+    /* NIST SP 811, table of conversion factors: 3.386 389 kPa */
+    assert_string_equal(report_unit(REPORT_VACUUM, SHV_US)->suffix, "_inHg");
+    assert_close(report_shown(REPORT_VACUUM, SHV_US, 3386.389), 1.0, 2e-7);
 }
 
 static void fixed_points_of_temperature(void **state)
@@ -99,6 +119,23 @@ static void shares_of_a_part_are_in_per_cent(void **state)
     assert_int_equal(report_margin_measure(SHV_LIMIT_INJECTOR_DUTY), REPORT_PERCENT);
     assert_int_equal(report_value_measure(SHV_LIMIT_PUMP_FLOW), REPORT_PERCENT);
     assert_int_equal(report_value_measure(SHV_LIMIT_PRESSURE_RATIO), REPORT_NUMBER);
+    assert_int_equal(report_value_measure(SHV_LIMIT_ROTOR_DUTY), REPORT_PERCENT);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_BELT_SLIP), REPORT_PERCENT);
+}
+
+static void hardware_has_units_of_its_own(void **state)
+{
+    (void)state;
+    assert_int_equal(report_value_measure(SHV_LIMIT_PRICE), REPORT_MONEY);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_PRICE), REPORT_MONEY);
+    assert_int_equal(report_value_measure(SHV_LIMIT_MASS), REPORT_MASS);
+    assert_int_equal(report_value_measure(SHV_LIMIT_HUB_LOAD), REPORT_FORCE);
+    assert_int_equal(report_value_measure(SHV_LIMIT_BEARING_LIFE), REPORT_LIFE);
+    assert_int_equal(report_value_measure(SHV_LIMIT_BYPASS_VACUUM), REPORT_VACUUM);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_BYPASS_VACUUM), REPORT_VACUUM);
+    assert_int_equal(report_value_measure(SHV_LIMIT_PULLEY_DIAMETER), REPORT_LENGTH);
+    assert_int_equal(report_margin_measure(SHV_LIMIT_MANIFOLD_TEMPERATURE),
+                     REPORT_TEMPERATURE_CHANGE);
 }
 
 /* A limit whose quantity had no unit of its own here would be written in SI without saying so. */
@@ -136,6 +173,7 @@ int main(void)
         cmocka_unit_test(fixed_points_of_temperature),
         cmocka_unit_test(a_margin_of_a_temperature_has_no_zero_point),
         cmocka_unit_test(shares_of_a_part_are_in_per_cent),
+        cmocka_unit_test(hardware_has_units_of_its_own),
         cmocka_unit_test(every_limit_has_a_unit),
         cmocka_unit_test(every_measure_has_both_units),
     };

@@ -106,6 +106,53 @@ static void torque_has_its_own_columns(void **state)
     csv_free(csv);
 }
 
+static void belts_of_both(void **state)
+{
+    struct fixture *f = *state;
+    f->optima[0].ideal.ribs = 8.0;
+    f->optima[0].ideal.wrap = 200.0;
+    f->optima[0].real.ribs = 4.0;
+    f->optima[0].real.wrap = 0.0;
+    struct csv *csv = written(f);
+    assert_true(csv_value(csv, 1, "ideal_ribs") == 8.0);
+    assert_true(csv_value(csv, 1, "ideal_wrap_deg") == 200.0);
+    assert_true(csv_value(csv, 1, "real_ribs") == 4.0);
+    assert_string_equal(csv_at(csv, 1, "real_wrap_deg"), ""); /* of the layout */
+    csv_free(csv);
+    f->optima[0].ideal.ribs = 0.0;
+    csv = written(f);
+    assert_string_equal(csv_at(csv, 1, "ideal_ribs"), ""); /* left open */
+    csv_free(csv);
+}
+
+static void no_belt_is_empty(void **state)
+{
+    struct csv *csv = written(*state);
+    assert_string_equal(csv_at(csv, 1, "ideal_ribs"), "");
+    assert_string_equal(csv_at(csv, 1, "real_ribs"), "");
+    assert_string_equal(csv_at(csv, 1, "real_wrap_deg"), "");
+    csv_free(csv);
+}
+
+static void prices_and_temperatures_as_they_are(void **state)
+{
+    struct fixture *f = *state;
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
+    f->optima[0].objective = -2000.0;
+    f->optima[0].real_objective = -2100.0;
+    struct csv *csv = written(f);
+    assert_true(csv_value(csv, 1, "ideal_objective_price") == 2000.0);
+    assert_true(csv_value(csv, 1, "real_objective_price") == 2100.0);
+    assert_true(csv_value(csv, 1, "loss_pct") == 5.0);
+    csv_free(csv);
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE;
+    f->optima[0].objective = -323.15;
+    csv = written(f);
+    assert_true(csv_value(csv, 1, "ideal_objective_charge_temperature_degC") == 50.0);
+    assert_string_equal(csv_at(csv, 1, "loss_pct"), "");
+    csv_free(csv);
+}
+
 static void missing_folder_is_told(void **state)
 {
     struct fixture *f = *state;
@@ -125,6 +172,10 @@ int main(void)
         cmocka_unit_test_setup_teardown(parts_that_are_not_named_are_empty, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(torque_has_its_own_columns, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(belts_of_both, fixture_belt_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(no_belt_is_empty, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(prices_and_temperatures_as_they_are, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(missing_folder_is_told, fixture_setup, fixture_teardown),
     };

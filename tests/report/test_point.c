@@ -44,10 +44,11 @@ static void shows_sites_limits_and_verdict(void **state)
     assert_says(text, "== hill: ");
     const struct shv_limit_result *r = &k.curves.verdict.limit[SHV_LIMIT_BOOST];
     (void)snprintf(expected, sizeof expected,
-                   "\nboost                      75.0 kPa %8.1f kPa %8.1f kPa %7.1f   %.0f shore",
+                   "\nboost                        75.0 kPa %8.1f kPa %8.1f kPa %7.1f  %.0f shore",
                    r->value / 1e3, r->margin / 1e3, 100.0 * r->share, f->speeds[r->speed] * 60.0);
     assert_says(text, expected);
-    assert_says(text, "\nbrake torque           not limited\n");
+    assert_null(strstr(text, "\nbrake torque"));
+    assert_says(text, "\nNot limited: belt speed, mean piston speed, pressure ratio, ");
     (void)snprintf(expected, sizeof expected,
                    "\nVerdict: feasible, every limit is kept. Objective (peak power, mean over the "
                    "sites): %.1f kW.",
@@ -83,7 +84,7 @@ static void no_answer_is_told_where(void **state)
         1;
     char *text = written(f, &k, false);
     assert_page(text);
-    assert_says(text, "\nboost                  no answer where it is tightest\n");
+    assert_says(text, "\nboost                    no answer where it is tightest\n");
     assert_says(text, "    4500    no answer:");
     assert_says(text, "Verdict: no answer at 4500 rpm at hill (outside_map).");
     assert_says(text, "b: the blower can't keep up");
@@ -102,7 +103,7 @@ static void ideal_kits_have_no_pulleys(void **state)
     shv_model_evaluate(f->model, &k.kit, &k.curves);
     char *text = written(f, &k, false);
     assert_says(text, "with pulleys in the ratio ");
-    assert_says(text, "\nbelt speed             not known for this kit\n");
+    assert_says(text, "\nbelt speed               not known for this kit\n");
     assert_null(strstr(text, "nan"));
     free(text);
     shv_curves_free(&k.curves);
@@ -142,9 +143,9 @@ static void burning_has_a_table_of_its_own(void **state)
                    p->fuel_volume_flow * 3.6e6, 100.0 * p->injector_duty, 100.0 * p->pump_flow);
     assert_says(text, expected);
     assert_says(text, "\nBurning and fuel\n");
-    assert_says(text, "\nphasing retard             32.0 deg ");
-    assert_says(text, "\ninjector duty                90.0 % ");
-    assert_says(text, "\nshare of pump flow          100.0 % ");
+    assert_says(text, "\nphasing retard               32.0 deg ");
+    assert_says(text, "\ninjector duty                  90.0 % ");
+    assert_says(text, "\nshare of pump flow            100.0 % ");
     for (char *c = text; (c = strchr(c, '\n')); *c = ' ') {
     }
     assert_says(text,
@@ -167,7 +168,7 @@ static void no_flow_is_told(void **state)
     assert_says(text, " no flow   beyond");
     assert_says(text, "no flow: the manifold's pressure is that of the fuel rail or higher.\n");
     assert_says(text, "beyond: the pressure lies beyond the last point of the pump's curve.\n");
-    assert_says(text, "\nshare of pump flow          100.0 %       beyond            -       - ");
+    assert_says(text, "\nshare of pump flow            100.0 %       beyond            -       - ");
     assert_says(text, " BROKEN\n");
     assert_null(strstr(text, "inf"));
     free(text);
@@ -191,6 +192,76 @@ static void no_cycle_keeps_the_air(void **state)
     assert_says(text, " c\n");
     assert_says(text, "c: the closed cycle has no answer there");
     assert_says(text, "Verdict: no answer at 4500 rpm at shore (no_cycle).");
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void limits_of_the_kit_and_lower_bounds(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    char expected[160];
+    take(f, &k, f->ranking.item[0].index);
+    char *text = written(f, &k, false);
+    const struct shv_limit_result *price = &k.curves.verdict.limit[SHV_LIMIT_PRICE];
+    const struct shv_limit_result *life = &k.curves.verdict.limit[SHV_LIMIT_BEARING_LIFE];
+    assert_page(text);
+    (void)snprintf(expected, sizeof expected,
+                   "\nprice, crowns                 3400.00 %12.2f %12.2f %7.1f     - whole kit\n",
+                   price->value, price->margin, 100.0 * price->share);
+    assert_says(text, expected);
+    (void)snprintf(expected, sizeof expected, "\nbearing life                 >= 500 h %10.0f h ",
+                   life->value / 3600.0);
+    assert_says(text, expected);
+    assert_says(text, "\nclearance left               >= 0.001 ");
+    free(text);
+    f->study.limit[SHV_LIMIT_BEARING_LIFE] = 2.0 * life->value;
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
+    shv_model_evaluate(f->model, &k.kit, &k.curves);
+    text = written(f, &k, false);
+    assert_says(text, "   -50.0     - whole kit       BROKEN\n");
+    (void)snprintf(expected, sizeof expected, "Objective (least price): %.2f crowns.\n",
+                   k.curves.hardware.price);
+    assert_says(text, expected);
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void belt_has_a_table_and_blocks_of_its_own(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    char expected[160];
+    take(f, &k, f->ranking.item[0].index);
+    char *text = written(f, &k, false);
+    const struct shv_point *p = &k.curves.point[1];
+    (void)snprintf(expected, sizeof expected, "\n    4500 %8.1f %8.0f %8.0f %8.2f\n",
+                   100.0 * p->belt_slip, p->belt_tension, p->hub_load,
+                   (p->ambient_pressure - p->inlet_pressure) / 1e3);
+    assert_says(text, "\nBelt and intake\n");
+    assert_says(text, expected);
+    assert_says(text, "\nHardware\nbelt   ");
+    assert_says(text, "\nAt cruise: ");
+    free(text);
+    k.curves.point[1].belt_slip = INFINITY;
+    text = written(f, &k, false);
+    assert_page(text);
+    assert_says(text, "\n    4500  no grip ");
+    assert_says(text,
+                "\nno grip: centrifugal tension has used up the static tension of the belt.\n");
+    free(text);
+    shv_curves_free(&k.curves);
+}
+
+static void other_kits_say_nothing_of_it(void **state)
+{
+    struct fixture *f = *state;
+    struct kit_of_test k;
+    take(f, &k, f->ranking.item[0].index);
+    char *text = written(f, &k, false);
+    assert_null(strstr(text, "Belt and intake"));
+    assert_null(strstr(text, "Hardware"));
+    assert_null(strstr(text, "At cruise"));
     free(text);
     shv_curves_free(&k.curves);
 }
@@ -275,6 +346,7 @@ static void full_device_is_told(void **state)
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
 #define TEST_CYCLE(name)                                                                           \
     cmocka_unit_test_setup_teardown(name, fixture_cycle_setup, fixture_teardown)
+#define TEST_BELT(name) cmocka_unit_test_setup_teardown(name, fixture_belt_setup, fixture_teardown)
 
 int main(void)
 {
@@ -289,6 +361,13 @@ int main(void)
         TEST(no_cooler_is_said_in_words),
         TEST(stock_engine_is_not_judged),
         TEST_CYCLE(stock_engine_is_not_judged),
+        TEST_BELT(stock_engine_is_not_judged),
+        TEST_BELT(limits_of_the_kit_and_lower_bounds),
+        TEST_BELT(belt_has_a_table_and_blocks_of_its_own),
+        TEST(other_kits_say_nothing_of_it),
+        TEST_BELT(pages_stay_narrow_with_any_names),
+        TEST_BELT(csv_has_the_columns_of_curves),
+        TEST_BELT(ideal_kits_have_no_pulleys),
         TEST_CYCLE(burning_has_a_table_of_its_own),
         TEST_CYCLE(no_flow_is_told),
         TEST_CYCLE(no_cycle_keeps_the_air),

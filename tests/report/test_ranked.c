@@ -91,6 +91,122 @@ static void fuel_side_of_the_best(void **state)
     shv_curves_free(&curves);
 }
 
+static void hardware_of_the_best(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves;
+    shv_space_kit(&f->space, &f->study, f->ranking.item[1].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    const struct shv_hardware *h = &curves.hardware;
+    const struct shv_limit_result *limit = curves.verdict.limit;
+    const struct shv_limit_result *tension = &limit[SHV_LIMIT_BELT_TENSION];
+    struct csv *csv = written(f);
+    assert_true(csv_value(csv, 2, "ribs") == kit.ribs);
+    assert_true(csv_value(csv, 2, "wrap_deg") == 200.0);
+    assert_string_equal(csv_at(csv, 2, "belt_length_mm"), "");  /* the idler's place is not known */
+    assert_close(csv_value(csv, 1, "wrap_deg"), 163.904, 1e-4); /* of the layout */
+    assert_true(csv_value(csv, 1, "belt_length_mm") > 500.0);
+    assert_close(csv_value(csv, 2, "static_tension_N"), h->static_tension, 1e-5);
+    assert_close(csv_value(csv, 2, "highest_belt_tension_N"), tension->value, 1e-5);
+    assert_string_equal(csv_at(csv, 2, "highest_belt_tension_site"), f->sites[tension->site].name);
+    assert_close(csv_value(csv, 2, "highest_belt_tension_speed_rpm"),
+                 f->speeds[tension->speed] * 60.0, 1e-5);
+    assert_close(csv_value(csv, 2, "highest_belt_slip_pct"), 100.0, 1e-5); /* tension as needed */
+    assert_close(csv_value(csv, 2, "highest_hub_load_N"), h->highest_hub_load, 1e-5);
+    assert_close(csv_value(csv, 2, "bearing_life_h"), h->bearing_life / 3600.0, 1e-5);
+    assert_close(csv_value(csv, 2, "bearing_life_margin_h"), h->bearing_life / 3600.0 - 500.0,
+                 1e-5);
+    assert_true(csv_value(csv, 2, "over_continuous_speed_pct") == 10.0);
+    assert_close(csv_value(csv, 2, "lowest_clearance_left"), limit[SHV_LIMIT_CLEARANCE].value,
+                 1e-5);
+    assert_close(csv_value(csv, 2, "highest_bypass_vacuum_kPa"),
+                 limit[SHV_LIMIT_BYPASS_VACUUM].value / 1e3, 1e-5);
+    assert_close(csv_value(csv, 2, "highest_coolant_temperature_degC"), 35.0, 1e-5);
+    assert_close(csv_value(csv, 2, "price"), h->price, 1e-8);
+    assert_close(csv_value(csv, 2, "price_margin"), 3400.0 - h->price, 1e-5);
+    assert_close(csv_value(csv, 2, "mass_kg"), h->mass, 1e-5);
+    assert_close(csv_value(csv, 2, "cruise_drag_kW"), h->cruise_open.shaft_power / 1e3, 1e-5);
+    assert_close(csv_value(csv, 2, "cruise_fuel_L_h"), h->cruise_cost.litres_per_hour, 1e-5);
+    assert_close(csv_value(csv, 2, "cruise_fuel_distance_L_100km"),
+                 h->cruise_cost.litres_per_100_km, 1e-5);
+    csv_free(csv);
+    shv_curves_free(&curves);
+}
+
+/* The columns are there all the same. */
+static void hardware_that_is_not_described_is_empty(void **state)
+{
+    struct fixture *f = *state;
+    struct csv *csv = written(f);
+    static const char *const names[] = {"ribs",
+                                        "wrap_deg",
+                                        "belt_length_mm",
+                                        "static_tension_N",
+                                        "highest_belt_slip_pct",
+                                        "highest_belt_tension_N",
+                                        "highest_belt_tension_speed_rpm",
+                                        "highest_belt_tension_site",
+                                        "highest_hub_load_N",
+                                        "bearing_life_h",
+                                        "over_continuous_speed_pct",
+                                        "price",
+                                        "mass_kg",
+                                        "cruise_drag_kW",
+                                        "cruise_fuel_L_h",
+                                        "cruise_fuel_distance_L_100km"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        assert_string_equal(csv_at(csv, 1, names[i]), "");
+    }
+    assert_true(csv_value(csv, 1, "lowest_clearance_left") > 0.0);
+    csv_free(csv);
+}
+
+/* Which column holds the objective, and that it holds what its name says. */
+static void objectives_have_honest_columns(void **state)
+{
+    struct fixture *f = *state;
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
+    f->ranking.item[0].objective = -2500.0;
+    struct csv *csv = written(f);
+    assert_true(csv_value(csv, 1, "objective_price") == 2500.0);
+    csv_free(csv);
+    f->study.objective.kind = SHV_OBJECTIVE_POWER_PER_PRICE;
+    f->ranking.item[0].objective = 61.5;
+    csv = written(f);
+    assert_true(csv_value(csv, 1, "objective_power_per_price_W_per_unit") == 61.5);
+    csv_free(csv);
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE;
+    f->ranking.item[0].objective = -333.15;
+    csv = written(f);
+    assert_true(csv_value(csv, 1, "objective_charge_temperature_degC") == 60.0);
+    csv_free(csv);
+    f->study.objective.kind = SHV_OBJECTIVE_WEIGHTED;
+    f->ranking.item[0].objective = -12.5;
+    csv = written(f);
+    assert_true(csv_value(csv, 1, "objective_weighted") == -12.5);
+    csv_free(csv);
+}
+
+static void a_limit_of_the_kit_has_no_place(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves;
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    f->study.limit[SHV_LIMIT_PRICE] = curves.hardware.price * (1.0 - 1e-6); /* just broken */
+    struct csv *csv = written(f);
+    assert_string_equal(csv_at(csv, 1, "binding_limit"), "price");
+    assert_string_equal(csv_at(csv, 1, "binding_site"), "");
+    assert_string_equal(csv_at(csv, 1, "binding_speed_rpm"), "");
+    assert_true(csv_value(csv, 1, "binding_share_pct") < 0.0);
+    csv_free(csv);
+    shv_curves_free(&curves);
+}
+
 static void nasty_names_come_back(void **state)
 {
     struct fixture *f = *state;
@@ -143,6 +259,13 @@ int main(void)
         cmocka_unit_test_setup_teardown(parts_and_values_of_the_best, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(fuel_side_of_the_best, fixture_cycle_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(hardware_of_the_best, fixture_belt_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(hardware_that_is_not_described_is_empty, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(objectives_have_honest_columns, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(a_limit_of_the_kit_has_no_place, fixture_belt_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(nasty_names_come_back, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(nothing_feasible_is_a_header, fixture_setup,

@@ -35,6 +35,13 @@ static void make_up(struct made_up *m)
                                        .exhaust_temperature = i == 5 ? 1300.0 : 1200.0,
                                        .injector_duty = i == 2 ? 0.8 : 0.3,
                                        .pump_flow = i == 1 ? 0.7 : 0.2,
+                                       .ambient_pressure = 1e5,
+                                       .inlet_pressure = i == 4 ? 94e3 : 98e3,
+                                       .coolant_temperature = i == 5 ? 330.0 : NAN,
+                                       .clearance_left = i == 1 ? 0.6 : 0.8,
+                                       .belt_slip = i == 2 ? 0.9 : 0.5,
+                                       .belt_tension = i == 4 || i == 5 ? 150.0 : 90.0,
+                                       .hub_load = 400.0,
                                        .bypass_open = i % 3 == 0};
         m->stock[i] =
             (struct shv_point){.engine_speed = 20.0, .brake_power = 30e3 + 1e3 * (double)i};
@@ -48,6 +55,16 @@ static void make_up(struct made_up *m)
     v->limit[SHV_LIMIT_BOOST] = (struct shv_limit_result){1e5, 9e4, 1e4, 0.1, 1, 1};
     v->binding = SHV_LIMIT_BOOST;
     v->objective = 80e3;
+    m->curves.hardware = (struct shv_hardware){.price = 2500.0,
+                                               .mass = 21.0,
+                                               .belt_length = 1.1,
+                                               .blower_wrap = 3.0,
+                                               .static_tension = 300.0,
+                                               .bearing_life = 7.2e6,
+                                               .highest_hub_load = 450.0,
+                                               .over_continuous = 0.25,
+                                               .cruise_drag = 400.0,
+                                               .cruise_cost = {410.0, 1e-5, 0.18, 0.2}};
 }
 
 static const struct shv_kit kit = {.blower = 1,
@@ -58,7 +75,8 @@ static const struct shv_kit kit = {.blower = 1,
                                    .effectiveness = 0.75,
                                    .lambda = 0.9,
                                    .ignition_margin = 2.0,
-                                   .injector_flow = 7e-6};
+                                   .injector_flow = 7e-6,
+                                   .ribs = 6.0};
 
 static void picks_peaks_and_places(void **state)
 {
@@ -145,6 +163,81 @@ static void no_limit_and_no_answer_are_empty(void **state)
     assert_true(s.pressure_ratio == 1.1); /* the 1.9 of the first site does not count */
 }
 
+static void tells_of_belt_worth_and_cruise(void **state)
+{
+    struct fixture *f = *state;
+    struct made_up m;
+    struct report_summary s;
+    make_up(&m);
+    f->study.drive.belt.given = f->study.use.cruises = true;
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_true(s.ribs == 6.0 && s.belt_length == 1.1 && s.static_tension == 300.0);
+    assert_close(s.wrap, 171.88733853924697, 1e-12);                      /* 3 rad */
+    assert_true(s.belt_tension == 150.0 && s.belt_tension_speed == 40.0); /* the earlier place */
+    assert_string_equal(s.belt_tension_site, "hill");
+    assert_true(s.belt_slip == 0.9 && s.hub_load == 450.0 && s.bearing_life == 7.2e6);
+    assert_true(s.clearance_left == 0.6 && s.coolant_temperature == 330.0);
+    assert_true(s.bypass_vacuum == 6e3 && s.over_continuous == 0.25);
+    assert_true(s.price == 2500.0 && s.mass == 21.0 && s.cruise_drag == 400.0);
+    assert_close(s.cruise_fuel * 3.6e6, 0.18, 1e-12);
+    assert_close(s.cruise_fuel_distance * 1e8, 0.2, 1e-12);
+}
+
+static void hardware_that_is_not_known_is_empty(void **state)
+{
+    struct fixture *f = *state;
+    struct made_up m;
+    struct report_summary s;
+    make_up(&m);
+    m.curves.hardware.price = m.curves.hardware.mass = 0.0;
+    for (size_t i = 0; i < 6; i++) {
+        m.kit[i].belt_slip = m.kit[i].belt_tension = NAN;
+        m.kit[i].bypass_open = true;
+    }
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_true(isnan(s.ribs) && isnan(s.price) && isnan(s.mass));
+    assert_true(isnan(s.belt_slip) && isnan(s.belt_tension) && isnan(s.belt_tension_speed));
+    assert_null(s.belt_tension_site);
+    assert_true(isnan(s.bypass_vacuum));
+    assert_true(isnan(s.cruise_drag) && isnan(s.cruise_fuel)); /* no cruise point */
+    /* Numbers beyond a map are no answer. */
+    f->study.use.cruises = true;
+    m.curves.hardware.cruise_shut.outcome = SHV_BYPASS_OUTSIDE_MAP;
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_true(isnan(s.cruise_drag));
+    f->study.bypass_part.area = 1e-3; /* now the open one counts */
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_true(s.cruise_drag == 400.0);
+}
+
+static void a_limit_of_the_kit_has_no_place(void **state)
+{
+    struct fixture *f = *state;
+    struct made_up m;
+    struct report_summary s;
+    make_up(&m);
+    m.curves.verdict.binding = SHV_LIMIT_PRICE;
+    m.curves.verdict.limit[SHV_LIMIT_PRICE] =
+        (struct shv_limit_result){2600.0, 2500.0, 100.0, 0.04, 0, 0};
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_string_equal(s.binding_limit, "price");
+    assert_true(s.binding_share == 0.04 && s.margin[SHV_LIMIT_PRICE] == 100.0);
+    assert_null(s.binding_site);
+    assert_true(isnan(s.binding_speed));
+}
+
+static void prices_are_not_negative(void **state)
+{
+    struct fixture *f = *state;
+    struct made_up m;
+    struct report_summary s;
+    make_up(&m);
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
+    m.curves.verdict.objective = -2500.0;
+    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    assert_true(s.objective == 2500.0);
+}
+
 static void rows_are_those_of_the_ranking(void **state)
 {
     struct fixture *f = *state;
@@ -169,6 +262,13 @@ int main(void)
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(no_limit_and_no_answer_are_empty, fixture_setup,
                                         fixture_teardown),
+        cmocka_unit_test_setup_teardown(tells_of_belt_worth_and_cruise, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(hardware_that_is_not_known_is_empty, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(a_limit_of_the_kit_has_no_place, fixture_setup,
+                                        fixture_teardown),
+        cmocka_unit_test_setup_teardown(prices_are_not_negative, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(rows_are_those_of_the_ranking, fixture_setup,
                                         fixture_teardown),
     };

@@ -140,6 +140,97 @@ static void names_share_the_line(void **state)
     free(text);
 }
 
+static void belt_and_worth_are_told(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_kit kit;
+    struct shv_curves curves;
+    char expected[200];
+    shv_space_kit(&f->space, &f->study, f->ranking.item[0].index, &kit);
+    assert_int_equal(shv_curves_init(&curves, f->model, NULL), SHV_OK);
+    shv_model_evaluate(f->model, &kit, &curves);
+    const struct shv_hardware *h = &curves.hardware;
+    char *text = written(f);
+    (void)snprintf(expected, sizeof expected,
+                   "\nBelt of %.0f ribs, %.1f mm long, with a static tension of %.0f N; the nose "
+                   "bearing is good for %.0f h.\n",
+                   kit.ribs, h->belt_length * 1e3, h->static_tension, h->bearing_life / 3600.0);
+    assert_says(text, expected);
+    (void)snprintf(expected, sizeof expected, "\nThe kit costs %.2f crowns and weighs %.1f kg.\n",
+                   h->price, h->mass);
+    assert_says(text, expected);
+    (void)snprintf(expected, sizeof expected, "\n 1 %4.0f %6.1f %8.1f %7.1f ", kit.ribs,
+                   h->blower_wrap * 57.295779513082323, h->belt_length * 1e3, h->static_tension);
+    assert_says(text, expected);
+    assert_says(text, "\n 2    4  200.0        - "); /* an idler's belt has no known length */
+    free(text);
+    shv_curves_free(&curves);
+}
+
+static void worth_without_the_other(void **state)
+{
+    struct fixture *f = *state;
+    f->study.drive.worth.mass = 12.5;
+    char *text = written(f);
+    assert_says(text, "\nThe kit weighs 12.5 kg.\n");
+    assert_null(strstr(text, "Belt of"));
+    assert_says(text, "\nTheir drag at cruise, and what they cost and weigh\n"
+                      " #  cruise       price    mass\n");
+    assert_says(text, "\n 1       -           -    12.5\n");
+    free(text);
+    f->study.drive.worth = (struct shv_worth){99.0, 0.0};
+    text = written(f);
+    assert_says(text, "\nThe kit costs 99.00.\n");
+    free(text);
+    f->study.drive.worth.price = 0.0;
+    text = written(f);
+    assert_null(strstr(text, "The kit "));
+    assert_null(strstr(text, "Their "));
+    free(text);
+}
+
+static void prices_are_results_too(void **state)
+{
+    struct fixture *f = *state;
+    f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
+    f->ranking.item[0].objective = -12345.67;
+    f->ranking.item[1].objective = -2500.5;
+    f->run.optimum_count = 1;
+    f->optima[0].objective = -2000.0;
+    f->optima[0].real_objective = -2100.0;
+    char *text = written(f);
+    assert_says(text, "The best, by least price (result);");
+    assert_says(text, "  crowns     kW    kPa\n");
+    assert_says(text, " 12345.7 "); /* fewer decimals rather than none of it */
+    assert_says(text, " 2500.50 ");
+    assert_says(text, " 2100.00    5.0\n");
+    free(text);
+}
+
+static void a_limit_of_the_kit_has_no_place(void **state)
+{
+    struct fixture *f = *state;
+    f->study.limit[SHV_LIMIT_PRICE] = 1000.0;
+    char *text = written(f);
+    assert_says(text, "\nNearest limit: price, with -");
+    assert_says(text, " % of its span left.\n");
+    assert_says(text, "\n 1 price                      -");
+    assert_says(text, "      - -                    ");
+    free(text);
+}
+
+static void lower_bounds_are_fallen_short_of(void **state)
+{
+    struct fixture *f = *state;
+    f->counts = (struct shv_sweep_counts){.total = 100, .feasible = 70};
+    f->counts.first[SHV_LIMIT_BEARING_LIFE] = 20;
+    f->counts.first[SHV_LIMIT_ROTOR_DUTY] = 10;
+    char *text = written(f);
+    assert_says(text, "  20.00 %  short of the limit of bearing life\n");
+    assert_says(text, "  10.00 %  over the limit of time above continuous rotor speed\n");
+    free(text);
+}
+
 static void one_combination_is_singular(void **state)
 {
     struct fixture *f = *state;
@@ -202,6 +293,7 @@ static void full_device_is_told(void **state)
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
 #define TEST_CYCLE(name)                                                                           \
     cmocka_unit_test_setup_teardown(name, fixture_cycle_setup, fixture_teardown)
+#define TEST_BELT(name) cmocka_unit_test_setup_teardown(name, fixture_belt_setup, fixture_teardown)
 
 int main(void)
 {
@@ -215,6 +307,12 @@ int main(void)
         TEST(reasons_come_largest_first),
         TEST(ideal_and_real_stand_together),
         TEST(names_share_the_line),
+        TEST_BELT(belt_and_worth_are_told),
+        TEST(worth_without_the_other),
+        TEST_BELT(prices_are_results_too),
+        TEST_BELT(a_limit_of_the_kit_has_no_place),
+        TEST(lower_bounds_are_fallen_short_of),
+        TEST_BELT(pages_stay_narrow_with_any_names),
         TEST(one_combination_is_singular),
         TEST(nothing_feasible_names_the_reasons),
         TEST(pages_stay_narrow_with_any_names),

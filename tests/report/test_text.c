@@ -121,6 +121,19 @@ static void cells_stand_under_each_other(void **state)
                    "    -   0.0 ##### #####\n");
 }
 
+static void numbers_give_up_decimals(void **state)
+{
+    (void)state;
+    struct written w;
+    begin(&w);
+    report_text_fitted(&w.lines, 6, 2, 123.456);
+    report_text_fitted(&w.lines, 6, 2, 1234.56);
+    report_text_fitted(&w.lines, 6, 2, -123456.0);
+    report_text_fitted(&w.lines, 6, 2, NAN);
+    report_text_end(&w.lines);
+    assert_end(&w, "123.46 1234.6 ######      -\n");
+}
+
 static void columns_count_characters(void **state)
 {
     (void)state;
@@ -212,6 +225,7 @@ int main(void)
         cmocka_unit_test(what_is_no_character_is_marked),
         cmocka_unit_test(thousands),
         cmocka_unit_test(cells_stand_under_each_other),
+        cmocka_unit_test(numbers_give_up_decimals),
         cmocka_unit_test(columns_count_characters),
         cmocka_unit_test(paragraphs_count_characters),
         cmocka_unit_test(no_line_is_too_wide),

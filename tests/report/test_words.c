@@ -22,21 +22,29 @@ static void diameters(void **state)
     assert_string_equal(report_words_diameter(w, SHV_US, 0.06985), "2.75 in");
 }
 
-static void objectives(void **state)
+static void small_quantities(void **state)
+{
+    (void)state;
+    char w[REPORT_WORDS_MAX];
+    assert_string_equal(report_words_fine(w, REPORT_POWER, SHV_METRIC, 1234.0, 2), "1.234 kW");
+    assert_string_equal(report_words_fine(w, REPORT_FUEL_DISTANCE, SHV_METRIC, 3.5e-9, 0),
+                        "0.35 L/100 km");
+    assert_string_equal(report_words_fine(w, REPORT_POWER, SHV_METRIC, NAN, 2), "-");
+}
+
+static void money(void **state)
 {
     struct fixture *f = *state;
-    char w[REPORT_WORDS_MAX];
-    struct shv_objective *o = &f->study.objective;
-    assert_string_equal(report_words_objective(w, &f->study), "peak power, mean over the sites");
-    assert_int_equal(report_objective_measure(&f->study), REPORT_POWER);
-    *o = (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, 0.0, SHV_OVER_SITES_WORST};
-    assert_string_equal(report_words_objective(w, &f->study),
-                        "mean power from 3000 to 6600 rpm, at the worst site");
-    o->kind = SHV_OBJECTIVE_TORQUE;
-    o->at = 75.0;
-    f->study.site_count = 1;
-    assert_string_equal(report_words_objective(w, &f->study), "torque at 4500 rpm");
-    assert_int_equal(report_objective_measure(&f->study), REPORT_TORQUE);
+    char w[REPORT_WORDS_MAX], unit[REPORT_CURRENCY_MAX];
+    assert_string_equal(report_words_money(w, &f->study, 1250.0), "1250.00");
+    assert_string_equal(report_words_currency(unit, &f->study, "unit"), "unit");
+    f->study.currency = "crowns";
+    assert_string_equal(report_words_money(w, &f->study, 1250.5), "1250.50 crowns");
+    assert_string_equal(report_words_money(w, &f->study, NAN), "-");
+    f->study.currency = "a currency\nof a long name";
+    assert_string_equal(report_words_currency(unit, &f->study, "unit"), "a currency...");
+    f->study.currency = "";
+    assert_string_equal(report_words_currency(unit, &f->study, "unit"), "unit");
 }
 
 static void fuel_side(void **state)
@@ -72,7 +80,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(quantities),
         cmocka_unit_test(diameters),
-        cmocka_unit_test_setup_teardown(objectives, fixture_setup, fixture_teardown),
+        cmocka_unit_test(small_quantities),
+        cmocka_unit_test_setup_teardown(money, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(fuel_side, fixture_setup, fixture_teardown),
         cmocka_unit_test(phasing),
     };

@@ -104,6 +104,21 @@ static void test_full_limits(void **state)
         [SHV_LIMIT_EXHAUST_TEMPERATURE] = INFINITY,
         [SHV_LIMIT_INJECTOR_DUTY] = 0.8,
         [SHV_LIMIT_PUMP_FLOW] = 0.9,
+        [SHV_LIMIT_ROTOR_DUTY] = 0.05,
+        [SHV_LIMIT_CLEARANCE] = 0.1,
+        [SHV_LIMIT_MANIFOLD_PRESSURE] = 1e5,
+        [SHV_LIMIT_MANIFOLD_TEMPERATURE] = 443.15,
+        [SHV_LIMIT_COOLANT_TEMPERATURE] = 333.15,
+        [SHV_LIMIT_PULLEY_DIAMETER] = 0.052,
+        [SHV_LIMIT_BELT_SLIP] = 0.95,
+        [SHV_LIMIT_BELT_TENSION] = 100.0,
+        [SHV_LIMIT_HUB_LOAD] = 900.0,
+        [SHV_LIMIT_BEARING_LIFE] = 7.2e6,
+        [SHV_LIMIT_BYPASS_VACUUM] = 6e3,
+        [SHV_LIMIT_CRUISE_DRAG] = 2e3,
+        [SHV_LIMIT_PRICE] = 6000.0,
+        [SHV_LIMIT_MASS] = 40.0,
+        [SHV_LIMIT_POWER] = 70e3,
     };
     for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
         if (isinf(bounds[i])) {
@@ -114,24 +129,25 @@ static void test_full_limits(void **state)
     }
 }
 
-/* 1000, 1500 (objective), 2000, 3000 (both), 3900 (end). */
+/* 1000, 1200 (duty), 1500 (objective), 1800 (cruise), 2000, 3000 (range, objective and duty), 3900
+ * (end). */
 static void test_full_engine(void **state)
 {
     (void)state;
     const struct shv_engine *engine = &full.engine;
-    static const double rpm[] = {1000, 1500, 2000, 3000, 3900};
+    static const double rpm[] = {1000, 1200, 1500, 1800, 2000, 3000, 3900};
     assert_string_equal(engine->name, "odd three");
     assert_int_equal(engine->cylinders, 3);
     assert_near(engine->bore, 0.08, 1e-15);
     assert_near(engine->stroke, 0.0762, 1e-15);
     assert_near(engine->displacement, 1.15e-3, 1e-15);
     assert_near(engine->compression_ratio, 10.0, 0);
-    assert_int_equal(engine->speed_count, 5);
-    for (size_t i = 0; i < 5; i++) {
+    assert_int_equal(engine->speed_count, 7);
+    for (size_t i = 0; i < 7; i++) {
         assert_near(engine->speeds[i], rpm[i] / 60, 1e-15);
     }
-    assert_true(full.objective.from == engine->speeds[1]);
-    assert_true(full.objective.to == engine->speeds[3]);
+    assert_true(full.objective.from == engine->speeds[2]);
+    assert_true(full.objective.to == engine->speeds[5]);
     assert_near(engine->reference_temperature, 300.15, 1e-15);
     assert_near(engine->charge_exponent, 0.4, 0);
     assert_near(engine->charge_pickup, 5.0, 1e-14);
@@ -197,6 +213,89 @@ static void test_full_sites_and_drive(void **state)
     assert_near(full.drive.creep, 0.01, 1e-15);
     assert_near(full.drive.efficiency, 0.95, 0);
     assert_near(full.drive.line_offset, 0.002, 1e-15);
+}
+
+static void check_worth(const struct shv_worth *worth, double price, double mass)
+{
+    assert_near(worth->price, price, 0);
+    assert_near(worth->mass, mass, 1e-15);
+}
+
+static void test_full_belt(void **state)
+{
+    (void)state;
+    const struct shv_belt_setup *setup = &full.drive.belt;
+    const struct shv_belt *belt = &setup->belt;
+    assert_true(setup->given);
+    assert_int_equal(setup->rib_choices, 2);
+    assert_true(setup->ribs[0] == 6.0 && setup->ribs[1] == 8.0); /* sorted */
+    assert_int_equal(setup->wrap_choices, 2);
+    assert_near(setup->wraps[0], 180.0, 0);
+    assert_near(setup->wraps[1], 200.0, 1e-15);
+    assert_near(setup->centre, 0.26, 1e-15);
+    assert_near(belt->friction, 0.4, 0);
+    assert_near(belt->rib_mass, 0.02, 1e-15);
+    assert_near(belt->allowed_tension, 25 * 0.45359237 * 9.80665, 1e-12);
+    assert_near(belt->min_diameter, 0.05, 1e-15);
+    assert_near(belt->rib_pitch, 0.004, 1e-15);
+    assert_near(belt->groove_angle, 0.62831853071795865, 1e-15); /* pi / 5 */
+    assert_int_equal(setup->tensioner, SHV_TENSION_FIXED);
+    assert_near(setup->static_tension, 300.0, 1e-15);
+    assert_near(setup->slip_margin, 0.3, 0);
+    check_worth(&setup->rib, 4.0, 0.015);
+    check_worth(&full.drive.worth, 60.0, 1.5);
+    check_worth(&full.base.pulley, 30.0, 0.8);
+}
+
+static void test_full_hardware(void **state)
+{
+    (void)state;
+    assert_string_equal(full.currency, "crowns");
+    assert_near(full.bypass_part.area, 700e-6, 1e-15);
+    assert_true(full.bypass_part.has_actuator);
+    assert_near(full.bypass_part.actuator.starts, 8e3, 1e-15);
+    assert_near(full.bypass_part.actuator.finishes, 30e3, 1e-15);
+    check_worth(&full.bypass_part.worth, 45.0, 0.4);
+    assert_near(full.base.manifold_pressure, 120e3, 1e-15);
+    assert_near(full.base.manifold_temperature, 453.15, 1e-15);
+    check_worth(&full.base.manifold, 500.0, 6.0);
+    check_worth(&full.base.worth, 900.0, 7.0);
+    const struct shv_blower *own = &full.blowers[1];
+    assert_near(own->continuous_speed, 200.0, 1e-15);
+    assert_near(own->least_clearance, 0.2, 1e-15);
+    assert_near(own->max_hub_load, 1200.0, 1e-15);
+    assert_true(own->bearing.given);
+    assert_int_equal(own->bearing.type, SHV_BEARING_ROLLER);
+    assert_near(own->bearing.rating, 9e3, 1e-15);
+    assert_near(own->bearing.overhang, 0.02, 1e-15);
+    assert_near(own->bearing.span, 0.08, 1e-15);
+    check_worth(&own->worth, 1100.0, 9.0);
+    const struct shv_cooler *water = &full.coolers[1];
+    assert_near(water->loop_heat, 4e-3 * 1000 * 4000, 1e-14);
+    check_worth(&water->worth, 400.0, 5.0);
+    check_worth(&water->per_ntu, 120.0, 1.1);
+    check_worth(&full.injectors[1].worth, 35.0, 0.06);
+    check_worth(&full.pumps[0].worth, 110.0, 0.9);
+}
+
+/* Indices are those of the whole rev range, whatever was put into it later. */
+static void test_full_use(void **state)
+{
+    (void)state;
+    const struct shv_use *use = &full.use;
+    assert_int_equal(use->duty_parts, 2);
+    assert_int_equal(use->duty[0].speed, 5);
+    assert_near(use->duty[0].time, 0.25, 1e-15);
+    assert_near(use->duty[0].load, 1.0, 0);
+    assert_int_equal(use->duty[1].speed, 1);
+    assert_near(use->duty[1].time, 0.75, 1e-15);
+    assert_near(use->duty[1].load, 0.3, 1e-15);
+    assert_near(use->full_throttle_time, 120.0, 1e-15);
+    assert_true(use->cruises);
+    assert_int_equal(use->cruise_speed, 3);
+    assert_near(use->cruise_pressure, 50e3, 1e-15);
+    assert_near(use->road_speed, 25.0, 1e-15);
+    assert_near(use->bsfc, 7e-8, 1e-14);
 }
 
 static void test_full_blowers(void **state)
@@ -429,8 +528,41 @@ static void check_bare_supply(const struct shv_study *study)
     assert_int_equal(study->rail.injectors_per_cylinder, 1);
 }
 
+static void check_bare_hardware(const struct shv_study *study)
+{
+    static const struct shv_worth nothing = {0.0, 0.0};
+    const struct shv_blower *blower = &study->blowers[0];
+    const struct shv_kit_base *base = &study->base;
+    const struct shv_worth *const worths[] = {&base->worth,
+                                              &base->pulley,
+                                              &base->manifold,
+                                              &study->drive.worth,
+                                              &study->drive.belt.rib,
+                                              &blower->worth,
+                                              &study->pumps[0].worth,
+                                              &study->coolers[0].worth,
+                                              &study->coolers[0].per_ntu,
+                                              &study->bypass_part.worth};
+    for (size_t i = 0; i < sizeof worths / sizeof worths[0]; i++) {
+        assert_memory_equal(worths[i], &nothing, sizeof nothing);
+    }
+    assert_false(study->drive.belt.given);
+    assert_null(study->drive.belt.ribs);
+    assert_false(blower->bearing.given);
+    assert_true(blower->continuous_speed == 0.0 && blower->least_clearance == 0.0);
+    assert_true(blower->max_hub_load == 0.0 && study->coolers[0].loop_heat == 0.0);
+    assert_true(study->bypass_part.area == 0.0 && !study->bypass_part.has_actuator);
+    assert_true(isinf(base->manifold_pressure) && isinf(base->manifold_temperature));
+    assert_int_equal(study->use.duty_parts, 0);
+    assert_null(study->use.duty);
+    assert_false(study->use.cruises);
+    assert_true(study->use.full_throttle_time == 0.0);
+    assert_null(study->currency);
+}
+
 static void check_bare_rest(const struct shv_study *study)
 {
+    check_bare_hardware(study);
     assert_int_equal(study->air.kind, SHV_AIR_NASA);
     assert_memory_equal(&study->intake, &study->engine.intake, sizeof study->intake);
     assert_near(study->sites[0].ambient.pressure, 101325.0, 1e-12);
@@ -445,7 +577,8 @@ static void check_bare_rest(const struct shv_study *study)
     assert_near(study->lambdas[0], 0.88, 0);
     check_bare_supply(study);
     for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
-        assert_true(isinf(study->limit[i]));
+        double none = shv_limit_info((enum shv_limit)i)->at_least ? -INFINITY : INFINITY;
+        assert_true(study->limit[i] == none);
     }
     const struct shv_blower_geometry *geometry = &study->blowers[0].geometry;
     assert_true(geometry->closing_rate == 0.0 && geometry->filling_loss == 0.0);
@@ -690,7 +823,8 @@ int main(void)
         cmocka_unit_test(test_full_engine_models), cmocka_unit_test(test_full_sites_and_drive),
         cmocka_unit_test(test_full_blowers),       cmocka_unit_test(test_full_coolers),
         cmocka_unit_test(test_full_fuels),         cmocka_unit_test(test_full_supply),
-        cmocka_unit_test(test_full_hash),
+        cmocka_unit_test(test_full_belt),          cmocka_unit_test(test_full_hardware),
+        cmocka_unit_test(test_full_use),           cmocka_unit_test(test_full_hash),
     };
     const struct CMUnitTest others[] = {
         cmocka_unit_test(test_bare),        cmocka_unit_test(test_cycle),

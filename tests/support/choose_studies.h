@@ -27,6 +27,7 @@ static inline void study_with_inner_optimum(struct made *m)
 {
     made_begin(m);
     m->blowers[0].windage_torque = 18.0;
+    m->blowers[0].geometry.closing_rate = 0.0; /* rotors that never touch are no limit either */
     struct shv_cooler *c = made_add_cooler(m, SHV_COOLER_SINGLE_STREAM, 5, 0.30, 0.95);
     c->pressure_drop = 12e3;
     made_blower_pulleys(m, 14, 0.040, 0.140);

@@ -1,7 +1,7 @@
 /* A study in memory for the tests of model, batch and choose: an invented four-cylinder engine, one
- * site, one blower, no cooler, one fuel and one lambda, injectors and pump without limits, no
- * limits. A test adds or changes what it is about, then makes the model. Lists are fixed arrays
- * inside `struct made`, so that only curves and maps are freed. */
+ * site, one blower, no cooler, one fuel and one lambda, injectors and pump without limits, no belt,
+ * no use, no prices, no limits. A test adds or changes what it is about, then makes the model.
+ * Lists are fixed arrays inside `struct made`, so that only curves and maps are freed. */
 #ifndef SHEAVE_TESTS_SUPPORT_STUDY_FIXTURE_H
 #define SHEAVE_TESTS_SUPPORT_STUDY_FIXTURE_H
 
@@ -352,8 +352,9 @@ static inline void made_begin(struct made *m)
     made_margins(m, 1, 0.0, 0.0);
     made_unlimited_supply(m);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        s->limit[i] = INFINITY;
+        s->limit[i] = shv_limit_info((enum shv_limit)i)->at_least ? -INFINITY : INFINITY;
     }
+    s->base.manifold_pressure = s->base.manifold_temperature = INFINITY;
     s->search = (struct shv_search){true, 1, 300, 8};
     s->results.keep = 100;
 }
