@@ -77,6 +77,9 @@ struct shv_limit_info {
     bool of_kit;                    /* a property of the whole kit, not of a site and speed */
 };
 
+/* Whether a limit is a formula of the kit that needs no solution: rotor, belt and piston speed. A
+ * combination that breaks one is counted there, before failures and other limits. */
+bool shv_limit_is_formula(enum shv_limit limit);
 /* Whether a value breaks a bound of this limit. False for NAN. */
 bool shv_limit_breaks(enum shv_limit limit, double value, double bound);
 /* The table of limits, indexed by enum shv_limit. */

@@ -204,6 +204,14 @@ struct shv_lanes;
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
                                  struct shv_message *message);
 void shv_lanes_free(struct shv_lanes *lanes);
+/* Lets shv_lanes_evaluate skip what can change neither what is feasible and its objective nor the
+ * reason under which a combination is counted (docs/model.md, section 12): a broken combination's
+ * `broken` may then lack later bits and its objective is NAN. */
+void shv_lanes_skip(struct shv_lanes *lanes, bool skips);
+/* The reason under which a combination is counted: an outcome other than SHV_POINT_OK, else the
+ * limit in *limit, else -1 there: it is feasible. Limits that need no solution come first, then
+ * outcomes, then the other limits. */
+enum shv_outcome shv_brief_reason(const struct shv_brief *brief, int *limit);
 /* Combinations solved side by side, and those that one call may be given: enough to fill the lanes
  * with combinations of the same kind of cooler. */
 #define SHV_LANES_MAX 32

@@ -64,6 +64,9 @@ struct shv_results {
     size_t keep;   /* rows of ranked.csv at the most */
     size_t curves; /* best rows whose rev-range curves are written */
     enum shv_unit_system units;
+    /* Evaluates all of every combination; else what can't change ranking or first reason is skipped
+     * (docs/model.md, section 12). */
+    bool exhaustive;
 };
 
 /* The continuous search. */

@@ -70,6 +70,9 @@ const char *journal_differs(const struct journal_about *about, const struct shv_
     } else if (about->keep != keep) {
         (void)shv_fail(text, SHV_OK, "it keeps %llu rows, this run %zu",
                        (unsigned long long)about->keep, keep);
+    } else if (about->exhaustive != (study->results.exhaustive ? 1u : 0u)) {
+        (void)shv_fail(text, SHV_OK, "it was begun %s --exhaustive",
+                       about->exhaustive ? "with" : "without");
     } else {
         return NULL;
     }
@@ -114,7 +117,8 @@ static bool describe(struct shv_journal *j, const struct shv_study *study, size_
                                 .chunk_air = j->plan.air,
                                 .shard = j->plan.shard.index,
                                 .shards = j->plan.shard.count,
-                                .keep = keep};
+                                .keep = keep,
+                                .exhaustive = study->results.exhaustive ? 1u : 0u};
     a->version = strdup(shv_version());
     a->study = strdup(study->path ? study->path : "");
     a->sha256_all = strdup(study->sha256_all);

@@ -186,7 +186,7 @@ static uint64_t *count_at(struct shv_sweep_counts *c, int row, char name[NAME_MA
 }
 
 /* The table `about`: either a text or a number. */
-#define ABOUT_ROWS 10
+#define ABOUT_ROWS 11
 struct about_row {
     const char *name;
     char **text;
@@ -206,6 +206,7 @@ static void about_rows(struct journal_about *a, uint64_t *finished,
         {"shard", NULL, &a->shard},
         {"shards", NULL, &a->shards},
         {"keep", NULL, &a->keep},
+        {"exhaustive", NULL, &a->exhaustive},
         {"finished", NULL, finished},
     };
     memcpy(rows, all, sizeof all);

@@ -18,6 +18,7 @@ struct journal_about {
     uint64_t chunk_air; /* air-side combinations per chunk */
     uint64_t shard, shards;
     uint64_t keep;
+    uint64_t exhaustive; /* whether all broken limits are counted */
     bool finished;
 };
 

@@ -19,6 +19,9 @@ enum shv_status worker_init(struct worker *w, const struct shv_model *model,
     *w = (struct worker){0};
     enum shv_status status = shv_lanes_create(model, &w->lanes, message);
     if (status == SHV_OK) {
+        shv_lanes_skip(w->lanes, !shv_model_study(model)->results.exhaustive);
+    }
+    if (status == SHV_OK) {
         status = shv_ranking_init(&w->ranking, keep, message);
     }
     if (status == SHV_OK) {
@@ -41,18 +44,17 @@ static bool count_one(struct worker *w, const struct shv_brief *brief)
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         c->broken[k] += (brief->broken >> k) & 1u;
     }
-    if (brief->outcome != SHV_POINT_OK) {
-        c->failed[brief->outcome]++;
-        return false;
+    int limit;
+    enum shv_outcome outcome = shv_brief_reason(brief, &limit);
+    if (outcome != SHV_POINT_OK) {
+        c->failed[outcome]++;
+    } else if (limit >= 0) {
+        c->first[limit]++;
+    } else {
+        c->feasible++;
+        return true;
     }
-    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        if ((brief->broken >> k) & 1u) {
-            c->first[k]++;
-            return false;
-        }
-    }
-    c->feasible++;
-    return true;
+    return false;
 }
 
 static void offer(struct worker *w, struct shv_candidate candidate)

@@ -44,6 +44,10 @@ int job_option(struct job *job, const char *name, const char *argument)
         job->quiet = true;
         return 0;
     }
+    if (strcmp(name, "exhaustive") == 0) {
+        job->exhaustive = true;
+        return 0;
+    }
     return cli_tables_option(&job->tables, name, argument) ? 0 : -1;
 }
 

@@ -12,6 +12,7 @@
 static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)"},
     {"study", "FILE", "the study, where it is no longer where the shards were run from"},
+    {"exhaustive", NULL, "the shards were run with --exhaustive"},
     {"threads", "N", "threads for the search (default: all processors)"},
     {"quiet", NULL, "no progress on standard error"},
     CLI_CACHE,
@@ -94,6 +95,7 @@ static int run_study(struct arguments *a, const char *path, const char *const *f
     if (code >= 0) {
         return code;
     }
+    job->s.study.results.exhaustive |= job->exhaustive;
     if (job->threads > 0) {
         omp_set_num_threads((int)job->threads);
     }

@@ -16,6 +16,7 @@ static const struct cli_option options[] = {
     {"quiet", NULL, "no progress on standard error"},
     {"resume", NULL, "go on with what an interrupted run has left in the folder"},
     {"anew", NULL, "drop what an interrupted run has left, and begin"},
+    {"exhaustive", NULL, "count every limit that each combination breaks, not only the first"},
     {"shard", "I/N", "only part I of N; sheave merge joins the parts"},
     CLI_CACHE,
     CLI_NO_CACHE,
@@ -252,6 +253,7 @@ static int run(int argc, char **argv)
     if (code >= 0) {
         return code;
     }
+    job->s.study.results.exhaustive |= job->exhaustive;
     if (job->threads > 0) {
         omp_set_num_threads((int)job->threads);
     }

@@ -14,6 +14,10 @@ struct shv_lanes {
     double worst[SHV_LIMIT_COUNT][SHV_LANES_MAX];
     uint8_t outcome[SHV_LANES_MAX];
     bool no_cycle[SHV_LANES_MAX]; /* somewhere the closed cycle has no answer */
+    bool skips;
+    bool dead[SHV_LANES_MAX];  /* turned down by its air side, so that the rest need not be known */
+    bool spent[SHV_LANES_MAX]; /* the same by its air side or the present burn */
+    uint32_t spent_by[SHV_LANES_MAX]; /* limits known to be broken then */
     /* Of each lane: its air side, what the belt comes to with each choice of ribs and wrap, and the
      * rotors' drag at cruise. */
     struct shv_kit lane_kit[SHV_LANES_MAX];
@@ -171,6 +175,9 @@ static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
     const struct shv_belt_setup *setup = &model->study->drive.belt;
     for (size_t i = 0; i < w->block.count; i++) {
         struct shv_kit kit = w->lane_kit[i];
+        if (w->dead[i]) {
+            continue;
+        }
         w->worst[SHV_LIMIT_ROTOR_DUTY][i] = hardware_over_continuous(model, &kit);
         w->worst[SHV_LIMIT_PULLEY_DIAMETER][i] = -hardware_pulley(&kit);
         if (!isinf(model->study->limit[SHV_LIMIT_CRUISE_DRAG])) {
@@ -228,11 +235,56 @@ struct burn_row {
     uint8_t answered[SHV_LANES_MAX];
 };
 
+/* The first limit of those that depend on fuel and mixture, and the last. */
+#define FIRST_OF_BURN SHV_LIMIT_TORQUE
+#define LAST_OF_BURN SHV_LIMIT_EXHAUST_TEMPERATURE
+
+static uint32_t broken_up_to(const struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT],
+                             int last, size_t lane)
+{
+    uint32_t broken = 0;
+    for (int k = 0; k <= last; k++) {
+        broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
+    }
+    return broken;
+}
+
+/* Lanes whose reason is known without their fuel side: a failure, or a limit that stands before all
+ * those of the fuel side. True when no other is left. */
+static bool find_dead(struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT])
+{
+    bool none_left = true;
+    for (size_t i = 0; i < w->block.count; i++) {
+        w->spent_by[i] = broken_up_to(w, bound, FIRST_OF_BURN - 1, i);
+        w->dead[i] = w->skips && (w->outcome[i] != SHV_POINT_OK || w->spent_by[i] != 0);
+        w->spent[i] = w->dead[i];
+        none_left = none_left && w->dead[i];
+    }
+    return none_left;
+}
+
+/* The same after the burn, whose limits stand before those of injectors, pump and hardware. */
+static bool find_spent(struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT])
+{
+    bool none_left = true;
+    for (size_t i = 0; i < w->block.count; i++) {
+        if (!w->dead[i]) {
+            w->spent_by[i] = broken_up_to(w, bound, LAST_OF_BURN, i);
+            w->spent[i] = w->skips && w->spent_by[i] != 0;
+        }
+        none_left = none_left && w->spent[i];
+    }
+    return none_left;
+}
+
 static void burn_one_by_one(const struct shv_model *model, const struct shv_lanes *w,
                             const struct burn_case *c, size_t row, struct burn_row *r)
 {
     for (size_t i = 0; i < w->block.count; i++) {
         struct burn_out o;
+        if (w->dead[i]) {
+            continue;
+        }
         burn_at(model, c, w->pm[row + i], w->tm[row + i], w->pe[row + i], &o);
         r->efficiency[i] = o.efficiency;
         r->peak_pressure[i] = o.peak_pressure;
@@ -249,7 +301,8 @@ static void burn_row(const struct shv_model *model, const struct shv_lanes *w,
         burn_one_by_one(model, w, c, row, r);
         return;
     }
-    const struct burn_lanes lanes = {.pm = w->pm + row,
+    const struct burn_lanes lanes = {.dead = w->dead,
+                                     .pm = w->pm + row,
                                      .tm = w->tm + row,
                                      .efficiency = r->efficiency,
                                      .peak_pressure = r->peak_pressure,
@@ -272,6 +325,9 @@ static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_
     burn_row(model, w, &c.burn, row, &r);
     for (size_t i = 0; i < w->block.count; i++) {
         struct brake_out o;
+        if (w->dead[i]) {
+            continue;
+        }
         brake_run(model, at, &c, r.efficiency[i], r.peak_pressure[i], w->engine_flow[row + i],
                   w->pm[row + i], w->pe[row + i], w->shaft[row + i], &o);
         w->power[row + i] = o.brake;
@@ -316,6 +372,9 @@ static void run_supply(const struct shv_model *model, struct shv_lanes *w,
             size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
             for (size_t i = 0; i < w->block.count; i++) {
                 double fuel = w->fuel[row + i], pm = w->pm[row + i];
+                if (w->spent[i]) {
+                    continue;
+                }
                 raise_to(&w->worst[SHV_LIMIT_INJECTOR_DUTY][i],
                          injector_duty(model, kit, site, speed, fuel, pm));
                 raise_to(&w->worst[SHV_LIMIT_PUMP_FLOW][i], pump_share(model, kit, site, fuel, pm));
@@ -330,6 +389,9 @@ static void take_belt(struct shv_lanes *w, size_t choice)
     forget_worst(w, of_belt, sizeof of_belt / sizeof *of_belt);
     for (size_t i = 0; choice < w->belts && i < w->block.count; i++) {
         const struct hardware_belt *belt = &w->belt[choice * SHV_LANES_MAX + i];
+        if (w->spent[i]) {
+            continue;
+        }
         raise_to(&w->worst[SHV_LIMIT_BELT_SLIP][i], belt->slip);
         raise_to(&w->worst[SHV_LIMIT_BELT_TENSION][i], belt->tension);
         raise_to(&w->worst[SHV_LIMIT_HUB_LOAD][i], belt->hub);
@@ -356,7 +418,11 @@ static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes
                                  const struct shv_kit *kit, const double bound[SHV_LIMIT_COUNT],
                                  size_t lane)
 {
-    struct shv_brief brief = {.objective = NAN, .outcome = w->outcome[lane]};
+    struct shv_brief brief = {
+        .objective = NAN, .broken = w->spent_by[lane], .outcome = w->outcome[lane]};
+    if (w->spent[lane]) {
+        return brief;
+    }
     struct shv_worth worth = take_worth(model, w, kit, lane);
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         brief.broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
@@ -391,23 +457,82 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
                       struct shv_lanes *w, const size_t *place, struct shv_brief *brief)
 {
     const struct shv_study *study = model->study;
+    double bound[SHV_LIMIT_COUNT];
+    struct shv_kit kit = {.blower = w->block.blower};
     run_air(model, w);
+    kit_bounds(model, &kit, bound);
+    bool none_left = find_dead(w, bound);
     run_hardware(model, w);
     for (uint64_t j = 0; j < space->fuel_size; j++) {
-        double bound[SHV_LIMIT_COUNT];
-        struct shv_kit kit;
         shv_space_kit(space, study, j, &kit);
         kit.blower = w->block.blower;
         kit_bounds(model, &kit, bound);
-        if (j % space->supply_size == 0) {
+        if (j % space->supply_size == 0 && !find_dead(w, bound)) {
             run_burn(model, w, &kit);
+            none_left = find_spent(w, bound);
         }
-        run_supply(model, w, &kit);
-        take_belt(w, (size_t)(j % space->belt_size));
+        if (!none_left) {
+            if (j % space->belt_size == 0) {
+                run_supply(model, w, &kit);
+            }
+            take_belt(w, (size_t)(j % space->belt_size));
+        }
         for (size_t i = 0; i < w->block.count; i++) {
             brief[place[i] * space->fuel_size + j] = brief_of(model, w, &kit, bound, i);
         }
     }
+}
+
+/* Limits that are a formula of the kit, as bits: those before SHV_LIMIT_PRESSURE_RATIO. */
+#define FORMULAS ((1u << SHV_LIMIT_PRESSURE_RATIO) - 1u)
+
+static uint32_t broken_formulas(const struct shv_model *model, const struct shv_kit *kit)
+{
+    const struct shv_study *study = model->study;
+    const struct model_speed *top = &model->speed[model->speeds - 1];
+    const double value[] = {
+        [SHV_LIMIT_ROTOR_SPEED] = shv_drive_rotor_speed(top->speed, kit->ratio, study->drive.creep,
+                                                        study->blowers[kit->blower].step_up),
+        [SHV_LIMIT_BELT_SPEED] =
+            shv_drive_belt_speed(kit->crank_diameter, study->drive.line_offset, top->speed),
+        [SHV_LIMIT_PISTON_SPEED] = top->piston_speed};
+    uint32_t broken = 0;
+    for (int k = 0; k < SHV_LIMIT_PRESSURE_RATIO; k++) {
+        double bound = shv_limit_bound(study, kit, (enum shv_limit)k);
+        broken |= shv_limit_breaks((enum shv_limit)k, value[k], bound) ? 1u << k : 0u;
+    }
+    return broken;
+}
+
+enum shv_outcome shv_brief_reason(const struct shv_brief *brief, int *limit)
+{
+    uint32_t broken = brief->broken & FORMULAS;
+    *limit = -1;
+    if (brief->outcome != SHV_POINT_OK && broken == 0) {
+        return (enum shv_outcome)brief->outcome;
+    }
+    broken = broken != 0 ? broken : brief->broken;
+    if (broken != 0) {
+        *limit = __builtin_ctz(broken);
+    }
+    return SHV_POINT_OK;
+}
+
+void shv_lanes_skip(struct shv_lanes *lanes, bool skips)
+{
+    lanes->skips = skips;
+}
+
+/* Settles a combination that a formula turns down, with every fuel-side choice. */
+static bool settle_by_formula(const struct shv_model *model, const struct shv_space *space,
+                              struct shv_lanes *w, size_t i, struct shv_brief *brief)
+{
+    uint32_t broken = w->skips ? broken_formulas(model, &w->kit[i]) : 0;
+    for (uint64_t j = 0; broken != 0 && j < space->fuel_size; j++) {
+        brief[i * space->fuel_size + j] =
+            (struct shv_brief){.objective = NAN, .broken = broken, .outcome = SHV_POINT_OK};
+    }
+    return broken != 0;
 }
 
 /* Takes the first combination that is left and those behind it that can share its block: same
@@ -434,16 +559,18 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
                         struct shv_lanes *lanes, uint64_t first, size_t count,
                         struct shv_brief *brief)
 {
+    size_t left = count;
     for (size_t i = 0; i < count; i++) {
         uint64_t choice[SHV_DIM_COUNT];
         uint64_t index = (first + i) * space->fuel_size;
         shv_space_split(space, index, choice);
         shv_space_kit(space, model->study, index, &lanes->kit[i]);
         lanes->ntu[i] = model->choice_ntu[choice[SHV_DIM_COOLER]];
-        lanes->taken[i] = false;
+        lanes->taken[i] = settle_by_formula(model, space, lanes, i, brief);
+        left -= lanes->taken[i] ? 1 : 0;
     }
     size_t place[SHV_LANES_MAX];
-    for (size_t done = 0; done < count; done += lanes->block.count) {
+    for (; left > 0; left -= lanes->block.count) {
         gather(model, lanes, count, place);
         run_block(model, space, lanes, place, brief);
     }
@@ -474,6 +601,8 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
         block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
                   model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
         lanes->lane_kit[i] = kits[i];
+        lanes->dead[i] = lanes->spent[i] = false;
+        lanes->spent_by[i] = 0;
     }
     run_air(model, lanes);
     run_hardware(model, lanes);

@@ -29,6 +29,7 @@ struct burn_out {
 
 /* What many lanes need of it, [lane]. */
 struct burn_lanes {
+    const bool *dead; /* lanes that nobody asks about */
     const double *pm, *tm;
     double *efficiency, *peak_pressure, *wanted_ca50, *exhaust_temperature;
     uint8_t *answered;

@@ -102,6 +102,11 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
                          SHV_Q_POWER, SHV_BY_STUDY, .at_least = true, .of_kit = true},
 };
 
+bool shv_limit_is_formula(enum shv_limit limit)
+{
+    return limit < SHV_LIMIT_PRESSURE_RATIO;
+}
+
 bool shv_limit_breaks(enum shv_limit limit, double value, double bound)
 {
     if (isinf(bound)) {

@@ -44,6 +44,9 @@ SHV_INLINE void run_answer(struct lane_block *b, const struct path_shared *s,
 static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
+        if (lanes->dead[i]) {
+            continue;
+        }
         struct shv_cycle_value v =
             cycle_lookup(c->table, c->speed, lanes->pm[i], lanes->tm[i], c->retard);
         lanes->efficiency[i] = v.gross_efficiency;

@@ -5,7 +5,7 @@
 #include "report/files.h"
 
 struct reason_row {
-    const char *reason, *kind, *meaning;
+    const char *reason, *kind, *meaning, *counted;
     uint64_t combinations, breaking;
     double share;
 };
@@ -18,11 +18,15 @@ static const struct report_column reason_columns[] = {
     {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
      "`feasible`, `failure` (the model has no answer somewhere), `limit` or `total`."},
     {"combinations", REPORT_COUNT, 0, AT(combinations), REPORT_ALWAYS,
-     "Combinations counted under this reason. Each counts once, under a failure before a limit, "
-     "then "
-     "in the order of these rows: they add up to the total."},
+     "Combinations counted under this reason. Each counts once: under rotor, belt or piston speed, "
+     "which need no solution, else under a failure, else under the first of the other limits in "
+     "the "
+     "order of these rows. They add up to the total."},
     {"breaking", REPORT_COUNT, 0, AT(breaking), REPORT_ALWAYS,
      "Combinations that break this limit at all, whichever they are counted under; limits only."},
+    {"breaking_is", REPORT_TEXT, 0, AT(counted), REPORT_ALWAYS,
+     "`exact`, or `at_least`: without --exhaustive a combination that is turned down is not looked "
+     "at any further."},
     {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
      "`combinations` in per cent of the total."},
     {"meaning", REPORT_TEXT, 0, AT(meaning), REPORT_ALWAYS, "The reason in words."},
@@ -38,6 +42,7 @@ struct reason_writer {
     FILE *out;
     struct report_layout layout;
     uint64_t total;
+    bool exhaustive;
 };
 
 static bool write_reason(const struct reason_writer *w, struct reason_row row)
@@ -65,18 +70,20 @@ static bool write_limits(const struct reason_writer *w, const struct shv_sweep_c
     bool good = true;
     for (int i = 0; good && i < SHV_LIMIT_COUNT; i++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
+        bool exact = w->exhaustive || shv_limit_is_formula((enum shv_limit)i);
         good = write_reason(w, (struct reason_row){.reason = info->name,
                                                    .kind = "limit",
                                                    .meaning = info->meaning,
                                                    .combinations = counts->first[i],
-                                                   .breaking = counts->broken[i]});
+                                                   .breaking = counts->broken[i],
+                                                   .counted = exact ? "exact" : "at_least"});
     }
     return good;
 }
 
-static bool write_reasons(FILE *out, const struct shv_sweep_counts *counts)
+static bool write_reasons(FILE *out, const struct shv_sweep_counts *counts, bool exhaustive)
 {
-    struct reason_writer w = {.out = out, .total = counts->total};
+    struct reason_writer w = {.out = out, .total = counts->total, .exhaustive = exhaustive};
     report_rejected_layout(&w.layout, 0);
     return report_header(out, &w.layout, SHV_METRIC) &&
            write_reason(&w,
@@ -101,5 +108,6 @@ enum shv_status shv_report_rejected(const struct shv_run *run, const char *folde
     if (status != SHV_OK) {
         return status;
     }
-    return report_file_finish(&file, write_reasons(file.stream, run->counts), message);
+    return report_file_finish(
+        &file, write_reasons(file.stream, run->counts, run->study->results.exhaustive), message);
 }

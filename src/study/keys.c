@@ -1114,6 +1114,11 @@ static const struct key results_table[] = {
                 "default."},
     {.name = "units", .type = KEY_WORD, .place = PLACE(study.results.units),
      .words = unit_systems, .fallback = "metric", .meaning = "Units of pages and plots."},
+    {.name = "exhaustive", .type = KEY_BOOL, .place = PLACE(study.results.exhaustive),
+     .fallback = "false",
+     .meaning = "Whether all of every combination is evaluated, so that rejected.csv counts every "
+                "limit that each breaks; else what can change neither ranking nor first reason is "
+                "skipped, and those counts are at least."},
 };
 static const struct key_group results_keys = {
     .title = "results", .intro = "What is written, and where.", .keys = results_table,

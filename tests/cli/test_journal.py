@@ -14,7 +14,7 @@ from support import read_bytes
 STUDY = "night.cfg"
 CSV_FILES = [name for name in support.FILES if name.endswith(".csv")]
 KILLS = 100
-LONGEST = 0.4  # until a run is killed, as a share of what an undisturbed one takes
+LONGEST = 0.9  # until a run is killed, as a share of what an undisturbed one takes
 
 
 def start(folder, *arguments, **how):
@@ -82,6 +82,23 @@ class Killed(Journal):
         self.assertEqual(self.run_it("run", STUDY, "--out", "there", "--resume").returncode, 0)
         self.assert_results("there")
         self.assertEqual(sorted(os.listdir(self.path("there"))), sorted(support.FILES + support.KEPT))
+
+    def test_in_full_or_not_at_all(self):
+        """A journal that counts every broken limit is not gone on with by a run that skips."""
+        with start(self.folder, "run", "wide.cfg", "--out", "there", "--exhaustive") as process:
+            wait_for(self.path("there", "journal.db"))
+            time.sleep(0.2)
+            process.send_signal(signal.SIGINT)
+            talk = process.stderr.read().decode()
+        self.assertEqual(process.returncode, 130, talk)
+        self.assertIn("--exhaustive --resume", talk)
+        self.assert_refused(self.run_it("run", "wide.cfg", "--out", "there", "--resume"), 2, "with --exhaustive")
+
+    def test_exhaustive_ranks_the_same(self):
+        self.assertEqual(self.run_it("run", STUDY, "--out", "there", "--exhaustive").returncode, 0)
+        for name in CSV_FILES:
+            if name != "rejected.csv":
+                self.assertEqual(read_bytes(self.folder, "there", name), self.expected[name], name)
 
     def test_number_of_threads_may_change(self):
         for threads in ("1", "2", "3"):
@@ -223,16 +240,14 @@ class Shards(Journal):
         self.assert_results("joined")
 
     def test_one_that_is_not_finished(self):
-        self.assertEqual(self.run_shard(1).returncode, 0)
-        with start(self.folder, "run", STUDY, "--shard", "2/3", "--threads", "1") as process:
-            wait_for(self.path("out", "shard-2-of-3", "journal.db"))
+        with start(self.folder, "run", "wide.cfg", "--shard", "2/3", "--threads", "1", "--out", "part") as process:
+            wait_for(self.path("part", "journal.db"))
             time.sleep(0.2)
             process.send_signal(signal.SIGINT)
             talk = process.stderr.read().decode()
-        if process.returncode == 130:
-            self.assertIn("--shard 2/3 --threads 1 --resume", talk)
-            self.assert_refused(self.run_it("merge", *self.folders(1, 2)), 2,
-                                "shard 2 of 3 in out/shard-2-of-3 is not finished")
+        self.assertEqual(process.returncode, 130, talk)
+        self.assertIn("--shard 2/3 --threads 1 --out part --resume", talk)
+        self.assert_refused(self.run_it("merge", "part", "--out", "joined"), 2, "shard 2 of 3 in part is not finished")
 
     def test_odd_numbers(self):
         for text in ("0/3", "4/3", "1", "1/", "/3", "a/b", "1/3/3", "1/100001", "-1/3", "1/3x"):

@@ -21,7 +21,7 @@ NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressur
            "clearance_left_margin"}
 TEXTS = {"blower", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
-         "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "ideal_injector",
+         "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "breaking_is", "ideal_injector",
          "ideal_pump", "real_injector", "real_pump", "highest_belt_tension_site", "lowest_clearance_left_site"}
 LIMITS = ["rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
           "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow", "phasing_retard",

@@ -408,7 +408,8 @@ def main():
          "objective power_per_price", "objective least_charge_temperature", "objective weighted", "tensioner spring",
          "tensioner fixed", "tension given", "tension as needed", "wrap by an idler", "wrap by the layout",
          "belt without grip", "cruise open, solved", "cruise shut, solved", "cruise shut, out of range",
-         "cruise shut, outside map", "cruise shut, starved", "cruise open, past the rotors", "cruise shut, past the rotors", "swept"], 0)
+         "cruise shut, outside map", "cruise shut, starved", "cruise open, past the rotors",
+         "cruise shut, past the rotors", "swept"], 0)
     seen.update({"out of range": 0}, **{"over " + limit: 0 for limit in twin.LIMITS if limit not in OF_CYCLE})
     wanted, seen = tuple(seen), Counter(seen)
     found = sorted(os.path.basename(p)[:-4] for p in glob.glob(os.path.join(HERE, "studies", "*.cfg")))

@@ -836,7 +836,7 @@ static int run(const char *command, const struct shv_study *study, const char *c
         code = EXIT_SUCCESS;
     } else if (strcmp(command, "tables") == 0) {
         code = write_tables(model, out);
-    } else if (strcmp(command, "sweep") == 0) {
+    } else if (strcmp(command, "sweep") == 0 && more[0] != NULL && more[1] != NULL) {
         code = sweep_text(model, &space, more[0], more[1]);
     } else if (strcmp(command, "stock") == 0) {
         shv_model_evaluate_stock(model, &curves);
