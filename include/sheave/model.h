@@ -176,6 +176,11 @@ struct shv_balance {
 void shv_model_balance(const struct shv_model *model, size_t site, const struct shv_point *point,
                        struct shv_balance *balance);
 
+/* The bypass area of a kit with which the rotors take no more than `drag` W at the cruise point
+ * (bypass.h); about a millisecond. False when the study has none. */
+bool shv_model_bypass_area(const struct shv_model *model, const struct shv_kit *kit, double drag,
+                           struct shv_bypass_sizing *sizing);
+
 /* The bound that counts for a kit: the stricter of the study's and that of its parts; SI, infinite
  * for none. */
 double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,

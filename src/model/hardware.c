@@ -232,26 +232,41 @@ static double engine_draws(const struct shv_model *model, size_t site, size_t sp
     return 2.0 * push / (1.0 + sqrt(1.0 + 4.0 * back * push));
 }
 
-bool hardware_cruise(const struct shv_model *model, const struct shv_kit *kit, double area,
-                     struct shv_bypass_state *state)
+/* The cruise point of a kit at the first site; false when the study has none. */
+static bool cruise_of(const struct shv_model *model, const struct shv_kit *kit,
+                      struct shv_bypass_cruise *c)
 {
     const struct shv_study *study = model->study;
     const struct shv_use *use = &study->use;
+    const struct model_site *s = &model->site[0];
+    const struct shv_blower *blower = &study->blowers[kit->blower];
     if (!use->cruises) {
         return false;
     }
-    const struct model_site *s = &model->site[0];
-    const struct shv_blower *blower = &study->blowers[kit->blower];
     double n = study->engine.speeds[use->cruise_speed];
-    struct shv_bypass_cruise c = {
+    *c = (struct shv_bypass_cruise){
         .gas = s->gas,
         .blower = blower,
         .rotor_speed = shv_drive_rotor_speed(n, kit->ratio, study->drive.creep, blower->step_up),
+        .pressure_ahead = s->p0, /* filter and duct are part of the throttle's drop here */
         .temperature = s->t0,
-        .manifold_pressure = use->cruise_pressure};
-    c.engine_flow = engine_draws(model, 0, use->cruise_speed, use->cruise_pressure, s->t0);
-    c.pressure_ahead = s->p0; /* filter and duct are part of the throttle's drop here */
-    return shv_bypass_at(&c, area, state, NULL) == SHV_OK;
+        .manifold_pressure = use->cruise_pressure,
+        .engine_flow = engine_draws(model, 0, use->cruise_speed, use->cruise_pressure, s->t0)};
+    return true;
+}
+
+bool hardware_cruise(const struct shv_model *model, const struct shv_kit *kit, double area,
+                     struct shv_bypass_state *state)
+{
+    struct shv_bypass_cruise c;
+    return cruise_of(model, kit, &c) && shv_bypass_at(&c, area, state, NULL) == SHV_OK;
+}
+
+bool shv_model_bypass_area(const struct shv_model *model, const struct shv_kit *kit, double drag,
+                           struct shv_bypass_sizing *sizing)
+{
+    struct shv_bypass_cruise c;
+    return cruise_of(model, kit, &c) && shv_bypass_area_for(&c, drag, sizing, NULL) == SHV_OK;
 }
 
 double hardware_drag(const struct shv_bypass_state *state)

@@ -451,7 +451,7 @@ enum shv_status shv_report_point(const struct shv_study *study, const struct shv
     say_notes(&t);
     if (kit) { /* the stock engine is not judged */
         report_show_hardware(&t.text, study, kit, curves);
-        report_show_cruise(&t.text, study, kit, curves);
+        report_show_cruise(&t.text, model, kit, curves);
         show_limits(&t);
         say_verdict(&t);
     }

@@ -22,6 +22,19 @@ static int best_first(const void *a, const void *b)
     return x->index < y->index ? -1 : 1;
 }
 
+/* Of combinations that differ only in injectors, pump and belt the best is ranked, of equals the
+ * first. */
+static void keep_best(struct ground *g, struct shv_candidate candidate)
+{
+    struct shv_candidate *last = g->feasible > 0 ? &g->all[g->feasible - 1] : NULL;
+    uint64_t group = candidate.index / g->space.supply_size;
+    if (!last || last->index / g->space.supply_size != group) {
+        g->all[g->feasible++] = candidate;
+    } else if (candidate.objective > last->objective) {
+        *last = candidate;
+    }
+}
+
 static void count_verdict(struct ground *g, const struct shv_verdict *v, uint64_t index)
 {
     struct shv_sweep_counts *c = &g->counts;
@@ -36,7 +49,7 @@ static void count_verdict(struct ground *g, const struct shv_verdict *v, uint64_
     }
     if (v->feasible) {
         c->feasible++;
-        g->all[g->feasible++] = (struct shv_candidate){v->objective, index};
+        keep_best(g, (struct shv_candidate){v->objective, index});
     } else if (formula >= 0) {
         c->first[formula]++;
     } else if (v->outcome != SHV_POINT_OK) {
@@ -184,6 +197,46 @@ static void ties_go_to_the_lower_number(void **state)
     clean(&g);
 }
 
+/* Ribs, wrap and injectors change what a kit costs and whether its belt holds. */
+static void best_of_a_group(void **state)
+{
+    (void)state;
+    static struct ground g;
+    static double ribs[] = {4.0, 5.0, 6.0}, wraps[] = {0.0, 190.0};
+    const enum shv_objective_kind kinds[] = {SHV_OBJECTIVE_LEAST_PRICE, SHV_OBJECTIVE_PEAK_POWER,
+                                             SHV_OBJECTIVE_POWER_PER_PRICE};
+    for (size_t i = 0; i < 3; i++) {
+        made_begin(&g.m);
+        made_blower_pulleys(&g.m, 30, 0.060, 0.110);
+        made_add_cooler(&g.m, SHV_COOLER_SINGLE_STREAM, 3, 0.5, 0.8)->per_ntu.price = 70.0;
+        struct shv_belt_setup *b = &g.m.study.drive.belt;
+        *b = (struct shv_belt_setup){.given = true,
+                                     .belt = shv_belt_pk(1),
+                                     .tensioner = SHV_TENSION_SPRING,
+                                     .static_tension = NAN,
+                                     .slip_margin = 0.2,
+                                     .centre = 0.25,
+                                     .ribs = ribs,
+                                     .rib_choices = 3,
+                                     .wraps = wraps,
+                                     .wrap_choices = 2,
+                                     .rib = {5.0, 0.02}};
+        b->belt.friction = 0.25;
+        b->belt.rib_mass = 0.02;
+        b->belt.allowed_tension = 110.0;
+        g.m.blowers[0].worth.price = 900.0;
+        g.m.study.objective.kind = kinds[i];
+        g.m.study.limit[SHV_LIMIT_POWER] = 115e3;
+        prepare(&g);
+        counts_add_up(&g);
+        assert_true(g.space.supply_size == 6 && g.counts.first[SHV_LIMIT_BELT_TENSION] > 20);
+        assert_true(g.counts.feasible > g.feasible && g.feasible > 10);
+        assert_sweep(&g, 2, 1000);
+        assert_sweep(&g, 1, 5);
+        clean(&g);
+    }
+}
+
 static void nothing_feasible(void **state)
 {
     (void)state;
@@ -329,6 +382,7 @@ int main(void)
         cmocka_unit_test(mixed_space_on_any_number_of_threads),
         cmocka_unit_test(any_number_of_rows),
         cmocka_unit_test(ties_go_to_the_lower_number),
+        cmocka_unit_test(best_of_a_group),
         cmocka_unit_test(nothing_feasible),
         cmocka_unit_test(a_space_of_one),
         cmocka_unit_test(progress_is_told),

@@ -74,8 +74,8 @@ static void belt_as_needed(void **state)
     double wrap = MADE_PI - 2.0 * a;
     assert_relative(h->blower_wrap, wrap, 1e-12);
     assert_relative(h->crank_wrap, MADE_PI + 2.0 * a, 1e-12);
-    assert_relative(h->belt_length,
-                    2.0 * 0.26 * cos(a) + R * (MADE_PI + 2.0 * a) + r * wrap, 1e-12);
+    assert_relative(h->belt_length, 2.0 * 0.26 * cos(a) + R * (MADE_PI + 2.0 * a) + r * wrap,
+                    1e-12);
     assert_relative(h->pulley_diameter, 0.075, 1e-15);
     double grip = exp(0.4 * wrap / sin(MADE_PI / 9.0)), most = 0.0;
     for (size_t i = 0; i < b.c.sites * b.c.speeds; i++) {
@@ -147,8 +147,8 @@ static void bearing_life_over_the_duty(void **state)
         double damage = 0.0;
         for (size_t i = 0; i < 2; i++) {
             const struct shv_point *p = &b.c.point[site * b.c.speeds + duty[i].speed];
-            double pull = duty[i].load * p->blower_power / 0.97 /
-                          (2.0 * MADE_PI * R * p->engine_speed);
+            double pull =
+                duty[i].load * p->blower_power / 0.97 / (2.0 * MADE_PI * R * p->engine_speed);
             double hub = shv_belt_hub_load(220.0 + pull, 220.0, wrap);
             double near = hub * (0.1 + 0.02) / 0.1;
             double turns = p->engine_speed * kit.ratio * (1.0 - b.m.study.drive.creep);
@@ -188,9 +188,8 @@ static void worth_is_the_sum(void **state)
     static struct bench b;
     bench_begin(&b);
     struct shv_study *s = &b.m.study;
-    s->base = (struct shv_kit_base){.worth = {100.0, 1.0},
-                                    .pulley = {20.0, 0.5},
-                                    .manifold = {300.0, 6.0}};
+    s->base = (struct shv_kit_base){
+        .worth = {100.0, 1.0}, .pulley = {20.0, 0.5}, .manifold = {300.0, 6.0}};
     s->drive.worth = (struct shv_worth){50.0, 1.5};
     s->drive.belt.rib = (struct shv_worth){4.0, 0.03};
     s->bypass_part.worth = (struct shv_worth){30.0, 0.2};
@@ -207,8 +206,8 @@ static void worth_is_the_sum(void **state)
     double ntu = -log(1.0 - 0.8);
     assert_relative(b.c.hardware.price,
                     100 + 40 + 300 + 50 + 28 + 30 + 900 + 60 + 70 + 80 + 60 * ntu, 1e-9);
-    assert_relative(b.c.hardware.mass,
-                    1 + 1 + 6 + 1.5 + 0.21 + 0.2 + 9 + 0.2 + 0.8 + 2 + 1.1 * ntu, 1e-9);
+    assert_relative(b.c.hardware.mass, 1 + 1 + 6 + 1.5 + 0.21 + 0.2 + 9 + 0.2 + 0.8 + 2 + 1.1 * ntu,
+                    1e-9);
     bench_end(&b);
 }
 
@@ -243,6 +242,14 @@ static void cruise(void **state)
     assert_relative(m, drawn, 1e-9);
     double fuel = h->cruise_drag / 0.97 * 6e-8;
     assert_relative(h->cruise_cost.fuel_flow, fuel, 1e-12);
+    /* the area for a drag gives that drag */
+    struct shv_bypass_sizing z;
+    struct shv_bypass_state at_area;
+    double wanted = 0.5 * (h->cruise_drag + h->cruise_shut.shaft_power);
+    assert_true(shv_model_bypass_area(b.model, &kit, wanted, &z));
+    assert_int_equal(z.outcome, SHV_BYPASS_AREA_FOUND);
+    assert_true(z.area < 6e-4 && hardware_cruise(b.model, &kit, z.area, &at_area));
+    assert_relative(at_area.shaft_power, wanted, 1e-6);
     assert_relative(h->cruise_cost.litres_per_100_km, fuel / 750.0 * 1000.0 / 25.0 * 1e5, 1e-9);
     bench_end(&b);
 }

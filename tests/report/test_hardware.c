@@ -23,7 +23,11 @@ static char *written(const struct fixture *f, const struct kit_of_test *k, bool 
     FILE *out = open_memstream(&text, &size);
     assert_non_null(out);
     report_text_init(&lines, out);
-    (cruise ? report_show_cruise : report_show_hardware)(&lines, &f->study, &k->kit, &k->curves);
+    if (cruise) {
+        report_show_cruise(&lines, f->model, &k->kit, &k->curves);
+    } else {
+        report_show_hardware(&lines, &f->study, &k->kit, &k->curves);
+    }
     assert_int_equal(report_text_finish(&lines, "it", NULL), SHV_OK);
     assert_int_equal(fclose(out), 0);
     if (size == 0) {
