@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "model/cycle_internal.h"
 #include "model/elementary.h"
 #include "model/solve.h"
 #include "sheave/drive.h"
@@ -104,11 +105,43 @@ static struct belt_path path_of(const struct shv_belt_layout *l)
                               .crossed = l->crossed};
 }
 
+/* The C library's may give other bits on another machine. */
+static double sine(double angle)
+{
+    double s, c;
+    cycle_sin_cos(angle * (180.0 / PI), &s, &c);
+    return s;
+}
+
+static double cosine(double angle)
+{
+    double s, c;
+    cycle_sin_cos(angle * (180.0 / PI), &s, &c);
+    return c;
+}
+
+#define ARC_ROUNDS 60
+#define ARC_ENOUGH 1e-16
+
+/* Newton's method; it only slows down where pulleys touch each other, at 1. */
+static double arc_sine(double x)
+{
+    double angle = x;
+    for (int i = 0; i < ARC_ROUNDS; i++) {
+        double step = (x - sine(angle)) / fmax(cosine(angle), 1e-8);
+        angle += step;
+        if (fabs(step) < ARC_ENOUGH) {
+            break;
+        }
+    }
+    return angle;
+}
+
 /* Angle of a span to the line of centres, positive when it adds wrap to the crank pulley. */
 static double span_angle(const struct belt_path *p, double centre)
 {
     double rise = p->crossed ? p->crank + p->blower : p->crank - p->blower;
-    return asin(fmin(1.0, rise / centre)); /* rounding may exceed 1 where pulleys touch */
+    return arc_sine(fmin(1.0, rise / centre)); /* rounding may exceed 1 where pulleys touch */
 }
 
 static double crank_wrap(double angle)
@@ -124,7 +157,7 @@ static double blower_wrap(const struct belt_path *p, double angle)
 static double length_at(const struct belt_path *p, double centre)
 {
     double angle = span_angle(p, centre);
-    return 2.0 * centre * cos(angle) + p->crank * crank_wrap(angle) +
+    return 2.0 * centre * cosine(angle) + p->crank * crank_wrap(angle) +
            p->blower * blower_wrap(p, angle);
 }
 
@@ -148,7 +181,7 @@ static enum shv_status geometry_of_layout(const struct shv_belt_layout *l,
     double angle = span_angle(&p, l->centre);
     g->crank_wrap = crank_wrap(angle);
     g->blower_wrap = blower_wrap(&p, angle);
-    g->span = l->centre * cos(angle);
+    g->span = l->centre * cosine(angle);
     g->length = length_at(&p, l->centre);
     return SHV_OK;
 }
@@ -219,7 +252,7 @@ struct shv_belt shv_belt_pk(size_t ribs)
 /* shv_exp holds its argument to 700, where slip is out of question. */
 double shv_belt_grip_ratio(double friction, double groove_angle, double wrap)
 {
-    return shv_exp(friction * wrap / sin(0.5 * groove_angle));
+    return shv_exp(friction * wrap / sine(0.5 * groove_angle));
 }
 
 double shv_belt_centrifugal(double mass, double speed)
@@ -237,7 +270,7 @@ double shv_belt_optimum_speed(double tension, double mass)
 double shv_belt_hub_load(double one_side, double other_side, double wrap)
 {
     double square =
-        one_side * one_side + other_side * other_side - 2.0 * one_side * other_side * cos(wrap);
+        one_side * one_side + other_side * other_side - 2.0 * one_side * other_side * cosine(wrap);
     return sqrt(fmax(0.0, square));
 }
 

@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "model/elementary.h"
+
 #include "model/input.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
@@ -24,12 +26,25 @@ static enum shv_status check_loop(const struct shv_soak_loop *l, double start,
     return check_ranges(COUNT(row), row, message);
 }
 
+/* 1 - exp(-x), x >= 0, the same bits everywhere: the match takes the share. */
+static double share_reached(double x)
+{
+    if (x > 0.1) {
+        return 1.0 - shv_exp(-fmin(x, 700.0));
+    }
+    double sum = 0.0;
+    for (int k = 12; k >= 1; k--) { /* x (1 - x/2 (1 - x/3 (1 - ...))) */
+        sum = 1.0 - x / (k + 1) * sum;
+    }
+    return x * sum;
+}
+
 double shv_soak_loop_share(double time, double time_constant)
 {
     if (time == 0.0 || time_constant == INFINITY) {
         return 0.0;
     }
-    return time_constant == 0.0 ? 1.0 : -expm1(-time / time_constant);
+    return time_constant == 0.0 ? 1.0 : share_reached(time / time_constant);
 }
 
 double shv_soak_recovery_time(double time_constant, double left)
