@@ -318,6 +318,19 @@ static void say_cruise(struct report_text *text, const struct shv_study *study)
                     road, report_fit(site, NAME_MAX_SHOWN, study->sites[0].name));
 }
 
+/* At what vacuum the actuator works, given or by its spring. */
+static void say_actuator(struct report_text *text, const struct shv_study *study)
+{
+    const struct shv_bypass_actuator *a = &study->bypass_part.actuator;
+    char starts[REPORT_WORDS_MAX], finishes[REPORT_WORDS_MAX];
+    if (study->bypass_part.has_actuator && study->bypass_part.area > 0.0) {
+        report_text_say(
+            text, "The bypass starts to open at a vacuum of %s and is fully open at %s.",
+            report_words_quantity(starts, REPORT_VACUUM, study->results.units, a->starts),
+            report_words_quantity(finishes, REPORT_VACUUM, study->results.units, a->finishes));
+    }
+}
+
 /* How large a bypass keeps the drag within its limit. */
 static void say_area(struct report_text *text, const struct shv_model *model,
                      const struct shv_kit *kit)
@@ -378,5 +391,6 @@ void report_show_cruise(struct report_text *text, const struct shv_model *model,
                             trouble(column[i].state.outcome));
         }
     }
+    say_actuator(text, study);
     say_area(text, model, kit);
 }
