@@ -5,6 +5,7 @@
 
 #include "model/cycle_internal.h"
 #include "model/elementary.h"
+#include "model/input.h"
 #include "model/solve.h"
 #include "sheave/drive.h"
 
@@ -12,32 +13,6 @@
 #define PI 3.14159265358979323846
 
 /* ---- input ---- */
-
-/* A number, whether 0 is accepted, and the most that is; INFINITY for no bound. */
-struct range {
-    const char *what;
-    double value;
-    bool zero;
-    double most;
-};
-
-static enum shv_status check_ranges(size_t count, const struct range *row,
-                                    struct shv_message *message)
-{
-    for (size_t i = 0; i < count; i++) {
-        const struct range *r = &row[i];
-        bool low = r->zero ? r->value >= 0.0 : r->value > 0.0;
-        if (!isfinite(r->value) || !low) {
-            return shv_fail(message, SHV_BAD_INPUT, "%s is %.6g; a number %s is needed", r->what,
-                            r->value, r->zero ? "of 0 or more" : "above 0");
-        }
-        if (r->value > r->most) {
-            return shv_fail(message, SHV_BAD_INPUT, "%s is %.6g; at most %.6g is possible", r->what,
-                            r->value, r->most);
-        }
-    }
-    return SHV_OK;
-}
 
 static enum shv_status check_pulleys(const struct shv_belt_layout *l, struct shv_message *message)
 {

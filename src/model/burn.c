@@ -73,26 +73,21 @@ struct shv_table_place shv_model_table_place(const struct shv_model *model, size
     return (struct shv_table_place){site, rest % study->fuel_count, index % study->lambda_count};
 }
 
-static double lowest(double a, double b)
-{
-    return a < b ? a : b;
-}
-
 /* Highest pressure that the limits let the manifold reach at a site. */
 static double pressure_most(const struct shv_model *model, double p0)
 {
     const struct shv_study *study = model->study;
-    double boost = lowest(study->limit[SHV_LIMIT_BOOST], study->bypass.bleed_above);
+    double boost = shv_min(study->limit[SHV_LIMIT_BOOST], study->bypass.bleed_above);
     double of_blower = 0.0;
     for (size_t i = 0; i < study->blower_count; i++) {
         struct shv_kit kit = {.blower = i};
-        double rise = lowest(shv_limit_bound(study, &kit, SHV_LIMIT_PRESSURE_RISE),
-                             p0 * (shv_limit_bound(study, &kit, SHV_LIMIT_PRESSURE_RATIO) - 1.0));
+        double rise = shv_min(shv_limit_bound(study, &kit, SHV_LIMIT_PRESSURE_RISE),
+                              p0 * (shv_limit_bound(study, &kit, SHV_LIMIT_PRESSURE_RATIO) - 1.0));
         of_blower = shv_max(of_blower, rise);
     }
-    boost = lowest(boost, of_blower);
+    boost = shv_min(boost, of_blower);
     double most = p0 + (1.0 + BEYOND_PRESSURE) * boost;
-    return lowest(isfinite(most) ? most : PRESSURE_MOST, CYCLE_PRESSURE_MOST);
+    return shv_min(isfinite(most) ? most : PRESSURE_MOST, CYCLE_PRESSURE_MOST);
 }
 
 static double temperature_most(const struct shv_model *model)
@@ -104,9 +99,9 @@ static double temperature_most(const struct shv_model *model)
         of_blower =
             shv_max(of_blower, shv_limit_bound(study, &kit, SHV_LIMIT_DISCHARGE_TEMPERATURE));
     }
-    double bound = lowest(study->limit[SHV_LIMIT_CHARGE_TEMPERATURE], of_blower);
-    return lowest(isfinite(bound) ? bound + BEYOND_TEMPERATURE : TEMPERATURE_MOST,
-                  CYCLE_TEMPERATURE_MOST);
+    double bound = shv_min(study->limit[SHV_LIMIT_CHARGE_TEMPERATURE], of_blower);
+    return shv_min(isfinite(bound) ? bound + BEYOND_TEMPERATURE : TEMPERATURE_MOST,
+                   CYCLE_TEMPERATURE_MOST);
 }
 
 /* The coldest the charge can be: the site's air or a cooler's own coolant. */
@@ -115,11 +110,11 @@ static double temperature_least(const struct shv_model *model)
     const struct shv_study *study = model->study;
     double least = INFINITY;
     for (size_t i = 0; i < model->sites; i++) {
-        least = lowest(least, model->site[i].t0);
+        least = shv_min(least, model->site[i].t0);
     }
     for (size_t i = 0; i < study->cooler_count; i++) {
         double t = study->coolers[i].coolant_temperature;
-        least = isnan(t) ? least : lowest(least, t);
+        least = isnan(t) ? least : shv_min(least, t);
     }
     return shv_max(least - 5.0, CYCLE_TEMPERATURE_LEAST);
 }
@@ -219,7 +214,7 @@ static double beyond_limit(const struct shv_engine *e, const struct shv_cycle_fu
     double at_last = shv_log(last->knock_integral);
     double falls = shv_max((shv_log(r.knock_integral) - at_last) / SLOPE_STEP, SLOPE_LEAST);
     double way = (at_last - shv_log(1.0 - e->knock.margin)) / falls;
-    return last->ca50 + lowest(shv_max(way, 0.0), FAR);
+    return last->ca50 + shv_min(shv_max(way, 0.0), FAR);
 }
 
 /* The knock-limited cycle, sought from `retard` before the best phasing on: so much may ignition be
@@ -245,7 +240,7 @@ void burn_direct(const struct shv_model *model, const struct burn_case *c,
     }
     double knocks = r.outcome == SHV_CYCLE_KNOCK_LIMITED ? beyond_limit(e, &fuel, at, &r) : r.ca50;
     double wanted = shv_max(e->knock.best_ca50, knocks + c->retard);
-    double ca50 = lowest(wanted, e->knock.limit_ca50);
+    double ca50 = shv_min(wanted, e->knock.limit_ca50);
     if (ca50 != r.ca50) {
         struct shv_cycle_case later = *at;
         later.ca50 = ca50;
