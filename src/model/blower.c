@@ -30,7 +30,9 @@ static void run_bench(struct bench *b, double flow)
 {
     b->out.p1 = b->s->p0;
     if (b->s->is_map) {
-        path_map(b->s, b->l, &b->inlet, flow, b->p2, &b->out);
+        struct map_value v =
+            map_at(&b->s->blower->map, b->l->rotor_speed, b->inlet.t1, b->p2 / b->out.p1);
+        path_map(b->s, b->l, &b->inlet, v, flow, b->p2, &b->out);
     } else {
         path_geometry(b->s, b->l, &b->inlet, flow, b->p2, &b->out);
     }

@@ -111,22 +111,40 @@ static size_t interval_of(const struct shv_curve_table *t, double x)
     return low;
 }
 
+static struct shv_curve_cubic constant(double y, double least, double most)
+{
+    return (struct shv_curve_cubic){.width = 1.0, .c0 = y, .least = least, .most = most};
+}
+
+void shv_curve_table_cubic(const struct shv_curve_table *t, double x, struct shv_curve_cubic *c)
+{
+    size_t last = t->count - 1;
+    if (t->count == 1) {
+        *c = constant(t->y[0], -INFINITY, INFINITY);
+    } else if (x < t->x[0]) {
+        *c = constant(t->y[0], -INFINITY, t->x[0]);
+    } else if (x >= t->x[last]) {
+        *c = constant(t->y[last], t->x[last], INFINITY);
+    } else {
+        size_t i = interval_of(t, x);
+        double d = rise(t, i), m0 = t->slope[i], m1 = t->slope[i + 1];
+        *c = (struct shv_curve_cubic){.start = t->x[i],
+                                      .width = width(t, i),
+                                      .c0 = t->y[i],
+                                      .c1 = m0,
+                                      .c2 = 3.0 * d - 2.0 * m0 - m1,
+                                      .c3 = m0 + m1 - 2.0 * d,
+                                      .least = t->x[i],
+                                      .most = t->x[i + 1]};
+    }
+}
+
 double shv_curve_table_at(const struct shv_curve_table *t, double x)
 {
-    if (t->count == 1 || x <= t->x[0]) {
-        return t->y[0];
-    }
-    if (x >= t->x[t->count - 1]) {
-        return t->y[t->count - 1];
-    }
-    size_t i = interval_of(t, x);
-    double h = width(t, i);
-    double s = (x - t->x[i]) / h;
-    double d = rise(t, i);
-    double m0 = t->slope[i], m1 = t->slope[i + 1];
-    double c2 = 3.0 * d - 2.0 * m0 - m1;
-    double c3 = m0 + m1 - 2.0 * d;
-    return t->y[i] + h * s * (m0 + s * (c2 + s * c3));
+    struct shv_curve_cubic c;
+    shv_curve_table_cubic(t, x, &c);
+    double s = (x - c.start) / c.width;
+    return c.c0 + c.width * s * (c.c1 + s * (c.c2 + s * c.c3));
 }
 
 void shv_curve_table_free(struct shv_curve_table *table)

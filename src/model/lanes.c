@@ -92,6 +92,12 @@ static void set_speed(struct lane_block *b, const struct shv_model *model, size_
         b->windage[i] = 2.0 * pi * n * blower->windage_torque * w * w;
         b->bearing[i] = 2.0 * pi * n * blower->friction_torque;
         b->scale[i] = b->fill_volume[i] * model->site[site].rho0;
+        if (is_map) {
+            struct map_place at = map_place_at(&blower->map, n, model->site[site].t0);
+            b->map_below[i] = at.below;
+            b->map_share[i] = at.share;
+            b->map_least[i] = b->map_most[i] = NAN; /* no cubic yet */
+        }
     }
 }
 
@@ -220,14 +226,19 @@ static size_t pad(struct lane_block *b)
         b->j12[i] = b->j12[last];
         b->j21[i] = b->j21[last];
         b->j22[i] = b->j22[last];
+        b->map_below[i] = b->map_below[last];
+        b->map_share[i] = b->map_share[last];
+        b->map_least[i] = b->map_most[i] = NAN; /* none yet */
+        b->done[i] = 0.0;
     }
     return width;
 }
 
 static void iterate_vectors(struct lane_block *b, const struct shv_model *model,
-                            const struct path_shared *s, const struct path_inlet *in)
+                            const struct path_shared *s, const struct path_inlet *in,
+                            const struct vector_loops *all)
 {
-    const struct class_loops *loops = &vector_loops_best()->of[b->class];
+    const struct class_loops *loops = &all->of[b->class];
     size_t width = pad(b);
     size_t without = lanes_without_jacobian(b);
     if (without == b->count) {
@@ -242,6 +253,59 @@ static void iterate_vectors(struct lane_block *b, const struct shv_model *model,
         }
     }
     for (int i = 0; i < MOST_STEPS && !all_done(b); i++) {
+        loops->step(b, s, in, width);
+    }
+    loops->answer(b, s, in, width);
+}
+
+static void take_cell(struct lane_block *b, size_t i, const struct map_cell *cell)
+{
+    const double field[2 * MAP_CUBIC_FIELDS] = {
+        cell->below.start, cell->below.width, cell->below.v0, cell->below.v1, cell->below.v2,
+        cell->below.v3,    cell->below.i0,    cell->below.i1, cell->below.i2, cell->below.i3,
+        cell->above.start, cell->above.width, cell->above.v0, cell->above.v1, cell->above.v2,
+        cell->above.v3,    cell->above.i0,    cell->above.i1, cell->above.i2, cell->above.i3};
+    for (size_t k = 0; k < 2 * MAP_CUBIC_FIELDS; k++) {
+        b->map_cubic[k][i] = field[k];
+    }
+    b->map_least[i] = cell->least;
+    b->map_most[i] = cell->most;
+}
+
+/* The cubics that hold at each lane's pressure ratio. A lane that is done keeps those of its
+ * answer. */
+static void find_cells(struct lane_block *b, const struct path_shared *s, size_t width)
+{
+    for (size_t i = 0; i < width; i++) {
+        bool holds = b->map_ratio[i] >= b->map_least[i] && b->map_ratio[i] < b->map_most[i];
+        if (!holds && b->done[i] < 0.5) {
+            struct map_cell cell = map_cell_at(&s->blower->map, b->map_below[i], b->map_ratio[i]);
+            take_cell(b, i, &cell);
+        }
+    }
+}
+
+static void iterate_maps(struct lane_block *b, const struct shv_model *model,
+                         const struct path_shared *s, const struct path_inlet *in,
+                         const struct vector_loops *all)
+{
+    const struct map_loops *loops = &all->map_of[b->class];
+    for (size_t i = 0; i < b->count; i++) {
+        b->done[i] = 0.0;
+    }
+    size_t width = pad(b);
+    all->map_ratio(b, s, width);
+    find_cells(b, s, width);
+    loops->start(b, s, in, width);
+    for (size_t i = 0; i < b->count; i++) {
+        if (isnan(b->j11[i])) {
+            struct path_lane l = block_lane(b, model, i);
+            start_lane(b, s, in, &l, i, true, true, l.loop > 0.0);
+        }
+    }
+    for (int i = 0; i < MOST_STEPS && !all_done(b); i++) {
+        all->map_move(b, s, width);
+        find_cells(b, s, width);
         loops->step(b, s, in, width);
     }
     loops->answer(b, s, in, width);
@@ -373,6 +437,12 @@ static void finish_lane(struct lane_block *b, const struct shv_model *model,
 void block_match(struct lane_block *b, const struct shv_model *model, size_t site, size_t speed,
                  bool plain)
 {
+    block_match_by(b, model, site, speed, plain, vector_loops_best());
+}
+
+void block_match_by(struct lane_block *b, const struct shv_model *model, size_t site, size_t speed,
+                    bool plain, const struct vector_loops *loops)
+{
     struct path_shared s;
     model_shared(model, b->blower, site, speed, &s);
     struct path_inlet in = path_inlet_of(&s, s.t0, s.h0);
@@ -380,10 +450,12 @@ void block_match(struct lane_block *b, const struct shv_model *model, size_t sit
     if (!plain) {
         first_guess(b, model, &s, speed);
         /* Vectors only pay with lanes to fill them; the bits are the same either way. */
-        if (b->class != LANE_OTHER && !s.is_map && b->count > 3) {
-            iterate_vectors(b, model, &s, &in);
-        } else {
+        if (b->class == LANE_OTHER || b->count < 4) {
             iterate_general(b, model, &s, &in);
+        } else if (s.is_map) {
+            iterate_maps(b, model, &s, &in, loops);
+        } else {
+            iterate_vectors(b, model, &s, &in, loops);
         }
     }
     for (size_t i = 0; i < b->count; i++) {

@@ -130,6 +130,12 @@ struct lane_block {
     double u_before[SHV_LANES_MAX], v_before[SHV_LANES_MAX]; /* at the speed before; < 0: none */
     double u[SHV_LANES_MAX], v[SHV_LANES_MAX], f1[SHV_LANES_MAX], f2[SHV_LANES_MAX];
     double j11[SHV_LANES_MAX], j12[SHV_LANES_MAX], j21[SHV_LANES_MAX], j22[SHV_LANES_MAX];
+    /* of a blower by map: the step on its way, its pressure ratio, and the cubics of the map there
+     * (the fields of map_cubic, below and above) with the range for which they hold */
+    double du[SHV_LANES_MAX], dv[SHV_LANES_MAX], map_ratio[SHV_LANES_MAX];
+    double map_cubic[2 * MAP_CUBIC_FIELDS][SHV_LANES_MAX], map_share[SHV_LANES_MAX];
+    double map_least[SHV_LANES_MAX], map_most[SHV_LANES_MAX];
+    size_t map_below[SHV_LANES_MAX];
     double done[SHV_LANES_MAX]; /* 1.0 when converged: a double keeps the loops uniform */
     /* answers */
     double engine_flow[SHV_LANES_MAX], pm[SHV_LANES_MAX], pe[SHV_LANES_MAX];

@@ -101,12 +101,12 @@ SHV_INLINE void path_geometry(const struct path_shared *s, const struct path_lan
     o->blower_flow = o->filled - o->leakage;
 }
 
-/* Blower by map. */
+/* Blower by map, with the map's values at this speed and pressure ratio. */
 SHV_INLINE void path_map(const struct path_shared *s, const struct path_lane *l,
-                         const struct path_inlet *in, double m, double p2, struct path_out *o)
+                         const struct path_inlet *in, struct map_value v, double m, double p2,
+                         struct path_out *o)
 {
     const struct shv_gas *g = &s->gas;
-    struct map_value v = map_at(&s->blower->map, l->rotor_speed, in->t1, p2 / o->p1);
     double isentropic = gas_isentropic(g, in->t1, p2 / o->p1);
     double work = (gas_enthalpy(g, isentropic) - in->h1) / v.isentropic_efficiency;
     o->filled = v.volumetric_efficiency * l->swept * o->p1 / (g->gas_constant * in->t1);
@@ -177,7 +177,8 @@ SHV_INLINE void path_run(const struct path_shared *s, const struct path_lane *l,
 {
     o->p1 = path_inlet_pressure(s, m_in);
     if (is_map) {
-        path_map(s, l, in, m, p2, o);
+        struct map_value v = map_at(&s->blower->map, l->rotor_speed, in->t1, p2 / o->p1);
+        path_map(s, l, in, v, m, p2, o);
     } else {
         path_geometry(s, l, in, m, p2, o);
     }

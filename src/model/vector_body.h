@@ -41,6 +41,63 @@ SHV_INLINE void run_answer(struct lane_block *b, const struct path_shared *s,
     }
 }
 
+SHV_INLINE void map_start(struct lane_block *b, const struct path_shared *s,
+                          const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        map_start_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
+    }
+}
+
+SHV_INLINE void map_step(struct lane_block *b, const struct path_shared *s,
+                         const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        map_step_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
+    }
+}
+
+SHV_INLINE void map_answer(struct lane_block *b, const struct path_shared *s,
+                           const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        map_answer_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
+    }
+}
+
+static void map_ratio(struct lane_block *b, const struct path_shared *s, size_t width)
+{
+    const struct path_shared shared = *s;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        b->map_ratio[i] = lane_ratio(&shared, b->scale[i], b->u[i], b->v[i]);
+    }
+}
+
+static void map_move(struct lane_block *b, const struct path_shared *s, size_t width)
+{
+    const struct path_shared shared = *s;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct lane_move move = lane_move_of(b, i);
+        b->du[i] = move.du;
+        b->dv[i] = move.dv;
+        b->map_ratio[i] = lane_ratio(&shared, b->scale[i], b->u[i] + move.du, b->v[i] + move.dv);
+    }
+}
+
 static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
@@ -78,6 +135,21 @@ static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size
                              const struct path_inlet *in, size_t width)                            \
     {                                                                                              \
         run_answer(b, s, in, width, class);                                                        \
+    }                                                                                              \
+    static void tag##_map_start(struct lane_block *b, const struct path_shared *s,                 \
+                                const struct path_inlet *in, size_t width)                         \
+    {                                                                                              \
+        map_start(b, s, in, width, class);                                                         \
+    }                                                                                              \
+    static void tag##_map_step(struct lane_block *b, const struct path_shared *s,                  \
+                               const struct path_inlet *in, size_t width)                          \
+    {                                                                                              \
+        map_step(b, s, in, width, class);                                                          \
+    }                                                                                              \
+    static void tag##_map_answer(struct lane_block *b, const struct path_shared *s,                \
+                                 const struct path_inlet *in, size_t width)                        \
+    {                                                                                              \
+        map_answer(b, s, in, width, class);                                                        \
     }
 
 CLASS_LOOPS(plain, LANE_PLAIN)
@@ -85,11 +157,24 @@ CLASS_LOOPS(single, LANE_SINGLE)
 CLASS_LOOPS(counterflow, LANE_COUNTERFLOW)
 CLASS_LOOPS(unmixed, LANE_UNMIXED)
 
-const struct vector_loops LOOPS_NAME = {
-    LOOPS_SET,
-    {[LANE_PLAIN] = {plain_start, plain_start_jacobian, plain_step, plain_answer},
-     [LANE_SINGLE] = {single_start, single_start_jacobian, single_step, single_answer},
-     [LANE_COUNTERFLOW] = {counterflow_start, counterflow_start_jacobian, counterflow_step,
-                           counterflow_answer},
-     [LANE_UNMIXED] = {unmixed_start, unmixed_start_jacobian, unmixed_step, unmixed_answer}},
-    burn};
+#define CLASS_ROW(tag)                                                                             \
+    {                                                                                              \
+        tag##_start, tag##_start_jacobian, tag##_step, tag##_answer                                \
+    }
+#define MAP_ROW(tag)                                                                               \
+    {                                                                                              \
+        tag##_map_start, tag##_map_step, tag##_map_answer                                          \
+    }
+
+const struct vector_loops LOOPS_NAME = {LOOPS_SET,
+                                        {[LANE_PLAIN] = CLASS_ROW(plain),
+                                         [LANE_SINGLE] = CLASS_ROW(single),
+                                         [LANE_COUNTERFLOW] = CLASS_ROW(counterflow),
+                                         [LANE_UNMIXED] = CLASS_ROW(unmixed)},
+                                        {[LANE_PLAIN] = MAP_ROW(plain),
+                                         [LANE_SINGLE] = MAP_ROW(single),
+                                         [LANE_COUNTERFLOW] = MAP_ROW(counterflow),
+                                         [LANE_UNMIXED] = MAP_ROW(unmixed)},
+                                        map_ratio,
+                                        map_move,
+                                        burn};

@@ -56,6 +56,28 @@ static void top_and_end_cut_by_hand(void **state)
     shv_curve_table_free(&t);
 }
 
+/* The cubic of an interval is the curve as long as it says that it holds, and says so of no more.
+ */
+static void cubics_hold_where_they_say(void **state)
+{
+    (void)state;
+    struct shv_curve_table t;
+    make(&t, 4, (const double[]){1.0, 2.0, 4.0, 5.0}, (const double[]){0.0, 3.0, 4.0, 2.0});
+    for (double x = 0.5; x < 5.6; x += 0.125) {
+        struct shv_curve_cubic c;
+        shv_curve_table_cubic(&t, x, &c);
+        assert_true(c.least <= x && x < c.most);
+        for (double z = fmax(c.least, 0.0); z < fmin(c.most, 6.0); z += 0.0625) {
+            double s = (z - c.start) / c.width;
+            double y = c.c0 + c.width * s * (c.c1 + s * (c.c2 + s * c.c3));
+            assert_within(y, shv_curve_table_at(&t, z), 0.0);
+        }
+        assert_true(isinf(c.least) || c.least == 1.0 || c.least == 2.0 || c.least == 4.0 ||
+                    c.least == 5.0);
+    }
+    shv_curve_table_free(&t);
+}
+
 static void one_point_is_constant_and_two_a_line(void **state)
 {
     (void)state;
@@ -200,6 +222,7 @@ int main(void)
         cmocka_unit_test(even_points_by_hand),
         cmocka_unit_test(uneven_points_by_hand),
         cmocka_unit_test(top_and_end_cut_by_hand),
+        cmocka_unit_test(cubics_hold_where_they_say),
         cmocka_unit_test(one_point_is_constant_and_two_a_line),
         cmocka_unit_test(exact_on_lines),
         cmocka_unit_test(never_overshoots),

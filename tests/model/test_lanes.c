@@ -185,6 +185,88 @@ static void same_bits_in_class(enum lane_class class, enum shv_cooler_arrangemen
     made_end(&m);
 }
 
+/* A block of a blower by map: the cooler of its class on every lane or, in the plain class, on
+ * every other one. */
+static void map_block(const struct shv_model *model, struct lane_block *b, uint64_t *seed)
+{
+    *b = (struct lane_block){.count = SHV_LANES_MAX, .blower = 0};
+    for (size_t i = 0; i < SHV_LANES_MAX; i++) {
+        bool cooled = model->cooler[1].class != LANE_PLAIN || i % 2 == 1;
+        block_set(b, model, i, random_in(seed, 0.9, 3.2), 0.14, cooled ? 1 : 0,
+                  cooled ? model_cooler_ntu(model, 1, random_in(seed, 0.3, 0.8)) : 0.0);
+    }
+}
+
+/* One lane of it by itself: no vectors, and the map looked up at every state. */
+static void alone_of(const struct lane_block *b, size_t i, struct lane_block *alone)
+{
+    *alone = (struct lane_block){.count = 1, .blower = b->blower, .class = b->class};
+    alone->ratio[0] = b->ratio[i];
+    alone->crank[0] = b->crank[i];
+    alone->cooler[0] = b->cooler[i];
+    alone->ntu[0] = b->ntu[i];
+}
+
+static void assert_lane_alone(const struct lane_block *b, size_t i, const struct lane_block *alone,
+                              const char *set)
+{
+    const double *const in[] = {b->u, b->v, b->engine_flow, b->pm, b->p2, b->t2, b->tm, b->shaft};
+    const double *const by_itself[] = {alone->u,  alone->v,  alone->engine_flow, alone->pm,
+                                       alone->p2, alone->t2, alone->tm,          alone->shaft};
+    assert_int_equal(b->outcome[i], alone->outcome[0]);
+    for (size_t k = 0; k < sizeof in / sizeof *in; k++) {
+        if (made_bits(in[k][i]) != made_bits(by_itself[k][0])) {
+            fail_msg("%s, lane %zu, %zu: %.17g and %.17g", set, i, k, in[k][i], by_itself[k][0]);
+        }
+    }
+}
+
+static void map_lanes_of_class(enum shv_cooler_arrangement arrangement, bool looped, int *answers)
+{
+    static struct made m;
+    static struct lane_block block, alone;
+    const struct vector_loops *list[3];
+    size_t count = versions(list);
+    uint64_t seed = 77;
+    made_begin(&m);
+    m.blowers[0] = made_map("map", 0.9e-3, 320.0, 2.4);
+    made_add_cooler(&m, arrangement, 2, 0.3, 0.8);
+    m.coolers[1].coolant_capacity = 900.0;
+    m.coolers[1].radiator_effectiveness = looped ? 0.5 : 0.0;
+    m.coolers[1].radiator_capacity = 600.0;
+    struct shv_model *model = made_model(&m);
+    for (size_t v = 0; v < count; v++) {
+        map_block(model, &block, &seed);
+        struct lane_block origin = block;
+        block_begin_site(&block, model, 0);
+        for (size_t speed = 0; speed < model->speeds; speed++) {
+            block_match_by(&block, model, 0, speed, false, list[v]);
+        }
+        for (size_t i = 0; i < SHV_LANES_MAX; i++) {
+            alone_of(&origin, i, &alone);
+            block_begin_site(&alone, model, 0);
+            for (size_t speed = 0; speed < model->speeds; speed++) {
+                block_match_by(&alone, model, 0, speed, false, list[v]);
+            }
+            assert_lane_alone(&block, i, &alone, list[v]->name);
+            *answers += block.outcome[i] == SHV_POINT_OK;
+        }
+    }
+    shv_model_free(model);
+    made_end(&m);
+}
+
+static void blowers_by_map_give_the_same_bits_side_by_side(void **state)
+{
+    (void)state;
+    int answers = 0;
+    map_lanes_of_class(SHV_COOLER_SINGLE_STREAM, false, &answers);
+    map_lanes_of_class(SHV_COOLER_SINGLE_STREAM, true, &answers);
+    map_lanes_of_class(SHV_COOLER_COUNTERFLOW, true, &answers);
+    map_lanes_of_class(SHV_COOLER_CROSSFLOW_UNMIXED, false, &answers);
+    assert_true(answers > 50);
+}
+
 static void every_instruction_set_gives_the_same_bits(void **state)
 {
     (void)state;
@@ -296,6 +378,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lanes_agree_with_plain),
         cmocka_unit_test(every_instruction_set_gives_the_same_bits),
+        cmocka_unit_test(blowers_by_map_give_the_same_bits_side_by_side),
         cmocka_unit_test(the_widest_version_is_chosen),
         cmocka_unit_test(nearly_all_lanes_converge),
         cmocka_unit_test(neighbours_do_not_matter),
