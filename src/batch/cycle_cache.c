@@ -16,8 +16,8 @@
 #define MAGIC "SHVCYCLE"
 #define ORDER 0x01020304u
 /* Raise it when the meaning of a table's numbers changes. */
-#define FORMAT 2u
-#define TAG "sheave cycle table 2"
+#define FORMAT 3u
+#define TAG "sheave cycle table 3"
 #define HEADER_BYTES ((size_t)(8 + 4 + 4 + 64 + 8 + 64))
 /* Of the payload before its arrays. */
 #define FRONT_COUNTS ((size_t)(1 + SHV_CYCLE_DIRECTIONS))

@@ -103,7 +103,7 @@ static double arc_sine(double x)
 {
     double angle = x;
     for (int i = 0; i < ARC_ROUNDS; i++) {
-        double step = (x - sine(angle)) / fmax(cosine(angle), 1e-8);
+        double step = (x - sine(angle)) / shv_max(cosine(angle), 1e-8);
         angle += step;
         if (fabs(step) < ARC_ENOUGH) {
             break;
@@ -116,7 +116,7 @@ static double arc_sine(double x)
 static double span_angle(const struct belt_path *p, double centre)
 {
     double rise = p->crossed ? p->crank + p->blower : p->crank - p->blower;
-    return arc_sine(fmin(1.0, rise / centre)); /* rounding may exceed 1 where pulleys touch */
+    return arc_sine(shv_min(1.0, rise / centre)); /* rounding may exceed 1 where pulleys touch */
 }
 
 static double crank_wrap(double angle)
@@ -242,12 +242,23 @@ double shv_belt_optimum_speed(double tension, double mass)
 
 /* The pulls of the two sides are apart by the supplement of the wrap. The square is never below 0
  * but by rounding. */
-double shv_belt_hub_load(double one_side, double other_side, double wrap)
+static double hub_load(double one_side, double other_side, double wrap_cosine)
 {
     double square =
-        one_side * one_side + other_side * other_side - 2.0 * one_side * other_side * cosine(wrap);
-    return sqrt(fmax(0.0, square));
+        one_side * one_side + other_side * other_side - 2.0 * one_side * other_side * wrap_cosine;
+    return sqrt(shv_max(0.0, square));
 }
+
+double shv_belt_hub_load(double one_side, double other_side, double wrap)
+{
+    return hub_load(one_side, other_side, cosine(wrap));
+}
+
+/* What all operating points of a drive share. */
+struct prepared {
+    struct shv_belt_geometry geometry;
+    double grip_ratio, crank_cosine, blower_cosine; /* cosines of the wraps */
+};
 
 /* What presses the belt on the pulleys. A spring-loaded idler feels the belt's momentum as the
  * pulleys do, so its tension comes on top of the centrifugal one. */
@@ -255,7 +266,7 @@ static double pressing_tension(const struct shv_belt_drive *d, double centrifuga
 {
     double left =
         d->tensioner == SHV_TENSION_FIXED ? d->static_tension - centrifugal : d->static_tension;
-    return fmax(0.0, left);
+    return shv_max(0.0, left);
 }
 
 /* Pull at the point of slip over pressing tension. */
@@ -277,7 +288,7 @@ static double static_tension_for(const struct shv_belt_drive *d, const struct sh
 static double tight_side(const struct shv_belt_drive *d, double static_tension, double centrifugal,
                          double pull)
 {
-    return d->tensioner == SHV_TENSION_FIXED ? fmax(static_tension, centrifugal) + 0.5 * pull
+    return d->tensioner == SHV_TENSION_FIXED ? shv_max(static_tension, centrifugal) + 0.5 * pull
                                              : static_tension + centrifugal + pull;
 }
 
@@ -288,7 +299,7 @@ static double capacity(const struct shv_belt_drive *d, const struct shv_belt_sta
     double own = d->tensioner == SHV_TENSION_FIXED ? 0.5 : 1.0;
     double pulls = (1.0 + d->slip_margin) / grip_factor(d, s->grip_ratio) + own;
     double left = (double)d->belt.ribs * d->belt.allowed_tension - s->centrifugal;
-    return fmax(0.0, left) / pulls * s->speed;
+    return shv_max(0.0, left) / pulls * s->speed;
 }
 
 static enum shv_belt_grip judge_grip(const struct shv_belt_drive *d, const struct shv_belt_state *s)
@@ -303,12 +314,12 @@ static enum shv_belt_grip judge_grip(const struct shv_belt_drive *d, const struc
 }
 
 static void set_grip(const struct shv_belt_drive *d, const struct shv_belt_demand *demand,
-                     double wrap, struct shv_belt_state *s)
+                     double grip_ratio, struct shv_belt_state *s)
 {
     s->speed =
         shv_drive_belt_speed(d->layout.crank_diameter, d->layout.line_offset, demand->engine_speed);
     s->centrifugal = shv_belt_centrifugal((double)d->belt.ribs * d->belt.rib_mass, s->speed);
-    s->grip_ratio = shv_belt_grip_ratio(d->belt.friction, d->belt.groove_angle, wrap);
+    s->grip_ratio = grip_ratio;
     s->pull = demand->power / s->speed;
     s->slip_pull = pressing_tension(d, s->centrifugal) * grip_factor(d, s->grip_ratio);
     s->slip_power = s->slip_pull * s->speed;
@@ -320,51 +331,60 @@ static void set_grip(const struct shv_belt_drive *d, const struct shv_belt_deman
 
 static void set_tensions(const struct shv_belt_drive *d, struct shv_belt_state *s)
 {
-    double pull = fmin(s->pull, s->slip_pull);
+    double pull = shv_min(s->pull, s->slip_pull);
     s->tight = tight_side(d, d->static_tension, s->centrifugal, pull);
     s->slack = s->tight - pull;
     s->tension_per_rib = s->tight / (double)d->belt.ribs;
     s->overloaded = s->tension_per_rib > d->belt.allowed_tension;
 }
 
-static void set_hub_loads(const struct shv_belt_drive *d, const struct shv_belt_geometry *g,
+static void set_hub_loads(const struct shv_belt_drive *d, const struct prepared *p,
                           struct shv_belt_state *s)
 {
     double tight = s->tight - s->centrifugal, slack = s->slack - s->centrifugal;
-    s->crank_hub_load = shv_belt_hub_load(tight, slack, g->crank_wrap);
-    s->blower_hub_load = shv_belt_hub_load(tight, slack, g->blower_wrap);
-    s->blower_hub_still = shv_belt_hub_load(d->static_tension, d->static_tension, g->blower_wrap);
+    s->crank_hub_load = hub_load(tight, slack, p->crank_cosine);
+    s->blower_hub_load = hub_load(tight, slack, p->blower_cosine);
+    s->blower_hub_still = hub_load(d->static_tension, d->static_tension, p->blower_cosine);
 }
 
-static struct shv_belt_state solve_point(const struct shv_belt_drive *d,
-                                         const struct shv_belt_geometry *g,
+static struct shv_belt_state solve_point(const struct shv_belt_drive *d, const struct prepared *p,
                                          const struct shv_belt_demand *demand)
 {
     struct shv_belt_state s = {0};
-    /* Both pulleys carry the same pull and have the same grooves. */
-    set_grip(d, demand, fmin(g->crank_wrap, g->blower_wrap), &s);
+    set_grip(d, demand, p->grip_ratio, &s);
     set_tensions(d, &s);
-    set_hub_loads(d, g, &s);
+    set_hub_loads(d, p, &s);
     return s;
 }
 
-static enum shv_status prepare(const struct shv_belt_drive *d, struct shv_belt_geometry *g,
+static enum shv_status prepare(const struct shv_belt_drive *d, struct prepared *p,
                                struct shv_message *message)
 {
+    struct shv_belt_geometry *g = &p->geometry;
     enum shv_status status = check_drive(d, message);
-    return status == SHV_OK ? shv_belt_geometry(&d->layout, g, message) : status;
+    if (status == SHV_OK) {
+        status = shv_belt_geometry(&d->layout, g, message);
+    }
+    if (status == SHV_OK) {
+        /* Both pulleys carry the same pull and have the same grooves. */
+        p->grip_ratio = shv_belt_grip_ratio(d->belt.friction, d->belt.groove_angle,
+                                            shv_min(g->crank_wrap, g->blower_wrap));
+        p->crank_cosine = cosine(g->crank_wrap);
+        p->blower_cosine = cosine(g->blower_wrap);
+    }
+    return status;
 }
 
 enum shv_status shv_belt_at(const struct shv_belt_drive *d, const struct shv_belt_demand *demand,
                             struct shv_belt_state *state, struct shv_message *message)
 {
-    struct shv_belt_geometry g = {0};
-    enum shv_status status = prepare(d, &g, message);
+    struct prepared p = {.grip_ratio = 1.0};
+    enum shv_status status = prepare(d, &p, message);
     if (status == SHV_OK) {
         status = check_demand(demand, message);
     }
     if (status == SHV_OK) {
-        *state = solve_point(d, &g, demand);
+        *state = solve_point(d, &p, demand);
     }
     return status;
 }
@@ -384,19 +404,20 @@ static void take_point(size_t i, const struct shv_belt_state *s, struct shv_belt
         v->worst_tension = i;
     }
     v->overloaded = v->overloaded || s->overloaded;
-    v->static_needed = fmax(v->static_needed, s->static_needed);
-    v->highest_hub_load = fmax(v->highest_hub_load, fmax(s->blower_hub_load, s->blower_hub_still));
+    v->static_needed = shv_max(v->static_needed, s->static_needed);
+    v->highest_hub_load =
+        shv_max(v->highest_hub_load, shv_max(s->blower_hub_load, s->blower_hub_still));
 }
 
 /* Needs static_needed of all points, hence the second pass. */
-static void set_tension_when_set(const struct shv_belt_drive *d, const struct shv_belt_geometry *g,
+static void set_tension_when_set(const struct shv_belt_drive *d, const struct prepared *p,
                                  size_t count, const struct shv_belt_demand *demands,
                                  struct shv_belt_verdict *v)
 {
     for (size_t i = 0; i < count; i++) {
-        struct shv_belt_state s = solve_point(d, g, &demands[i]);
+        struct shv_belt_state s = solve_point(d, p, &demands[i]);
         double tight = tight_side(d, v->static_needed, s.centrifugal, s.pull);
-        v->tension_when_set = fmax(v->tension_when_set, tight / (double)d->belt.ribs);
+        v->tension_when_set = shv_max(v->tension_when_set, tight / (double)d->belt.ribs);
     }
     v->needs_more_ribs = v->tension_when_set > d->belt.allowed_tension;
 }
@@ -405,8 +426,8 @@ enum shv_status shv_belt_over(const struct shv_belt_drive *d, size_t count,
                               const struct shv_belt_demand *demands, struct shv_belt_state *states,
                               struct shv_belt_verdict *verdict, struct shv_message *message)
 {
-    struct shv_belt_geometry g = {0};
-    enum shv_status status = prepare(d, &g, message);
+    struct prepared p = {.grip_ratio = 1.0};
+    enum shv_status status = prepare(d, &p, message);
     if (status == SHV_OK && count == 0) {
         status = shv_fail(message, SHV_BAD_INPUT, "a belt needs at least one operating point");
     }
@@ -414,7 +435,7 @@ enum shv_status shv_belt_over(const struct shv_belt_drive *d, size_t count,
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
         status = check_demand(&demands[i], message);
         if (status == SHV_OK) {
-            struct shv_belt_state s = solve_point(d, &g, &demands[i]);
+            struct shv_belt_state s = solve_point(d, &p, &demands[i]);
             take_point(i, &s, &v);
             if (states) {
                 states[i] = s;
@@ -424,10 +445,10 @@ enum shv_status shv_belt_over(const struct shv_belt_drive *d, size_t count,
     if (status != SHV_OK) {
         return status;
     }
-    set_tension_when_set(d, &g, count, demands, &v);
+    set_tension_when_set(d, &p, count, demands, &v);
     v.width = (double)d->belt.ribs * d->belt.rib_pitch;
     v.small_pulley =
-        fmin(d->layout.crank_diameter, d->layout.blower_diameter) < d->belt.min_diameter;
+        shv_min(d->layout.crank_diameter, d->layout.blower_diameter) < d->belt.min_diameter;
     *verdict = v;
     return SHV_OK;
 }

@@ -1,4 +1,5 @@
-/* Solving the cruise point of a throttled blower with a bypass valve: docs/model.md, section 11.2. */
+/* Solving the cruise point of a throttled blower with a bypass valve: docs/model.md, section 11.2.
+ */
 #ifndef SHEAVE_MODEL_BYPASS_SOLVE_H
 #define SHEAVE_MODEL_BYPASS_SOLVE_H
 

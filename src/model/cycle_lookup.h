@@ -86,50 +86,61 @@ SHV_INLINE double cycle_surfaces_at(const double *first, size_t row, struct cycl
     return sum;
 }
 
-/* All fields of a node at a phasing. Without knock, and at the limit, that is a phasing of the
- * table itself: a branch that leaves out most of the work. */
-SHV_INLINE void cycle_phasing_at(const double *n, struct cycle_spot c,
-                                 double value[SHV_CYCLE_FIELDS])
+/* Numbers next to each other of the 4 x 4 nodes around, first over temperature, then pressure. */
+SHV_INLINE void cycle_plane_at(const double *first, size_t row, size_t column, struct cycle_spot p,
+                               struct cycle_spot t, size_t count, double *value)
 {
-    const size_t F = SHV_CYCLE_FIELDS;
-    if (c.share == 0.0 || c.share == 1.0) {
-        const double *exact = n + (c.share == 0.0 ? F : 2 * F);
-        for (size_t k = 0; k < F; k++) {
-            value[k] = exact[k];
-        }
-        return;
+    double v[4][4 * SHV_CYCLE_FIELDS];
+    for (size_t a = 0; a < 4; a++) {
+        const double *n = first + a * row;
+        cycle_cubics(n, n + column, n + 2 * column, n + 3 * column, count, t.share, v[a]);
     }
-    cycle_cubics(n, n + F, n + 2 * F, n + 3 * F, F, c.share, value);
+    cycle_cubics(v[0], v[1], v[2], v[3], count, p.share, value);
 }
 
-/* All fields of the 4 x 4 nodes around, first over phasing, then temperature, then pressure. */
+/* All fields, over phasing last: the four phasings around lie next to each other in a node, so the
+ * longer part of the work runs over whole vectors of them. Without knock, and at the limit, the
+ * phasing is one of the table itself: a branch that leaves out most of the work, not a bit of the
+ * answer. */
 SHV_INLINE void cycle_volume_at(const double *first, size_t row, size_t column, struct cycle_spot p,
                                 struct cycle_spot t, struct cycle_spot c,
                                 double value[SHV_CYCLE_FIELDS])
 {
     const size_t F = SHV_CYCLE_FIELDS;
-    double v[4][SHV_CYCLE_FIELDS];
-    for (size_t a = 0; a < 4; a++) {
-        double w[4][SHV_CYCLE_FIELDS];
-        for (size_t b = 0; b < 4; b++) {
-            cycle_phasing_at(first + a * row + b * column, c, w[b]);
-        }
-        cycle_cubics(w[0], w[1], w[2], w[3], F, t.share, v[a]);
+    if (c.share == 0.0 || c.share == 1.0) {
+        const double *exact = first + (c.share == 0.0 ? F : 2 * F);
+        cycle_plane_at(exact, row, column, p, t, F, value);
+        return;
     }
-    cycle_cubics(v[0], v[1], v[2], v[3], F, p.share, value);
+    double v[4 * SHV_CYCLE_FIELDS];
+    cycle_plane_at(first, row, column, p, t, 4 * F, v);
+    cycle_cubics(v, v + F, v + 2 * F, v + 3 * F, F, c.share, value);
 }
 
-SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *table, size_t speed,
-                                               double pm, double tm, double retard)
+/* What a lookup finds, before the exponentials. NAN without an answer. */
+struct cycle_found {
+    enum shv_cycle_table_outcome outcome;
+    double gross_efficiency, ca50, unclamped_ca50, wanted_ca50, log_peak, exhaust_temperature;
+    double log_knock;
+};
+
+/* Logarithm of a manifold pressure, of the least one when it is outside: a normal number. */
+SHV_INLINE double cycle_log_pressure(const struct shv_cycle_axis *axis, double pm)
+{
+    int within = (pm >= axis->least) & (pm <= axis->most);
+    return shv_log(within ? pm : axis->least);
+}
+
+SHV_INLINE struct cycle_found cycle_find(const struct shv_cycle_table *table, size_t speed,
+                                         double pm, double log_pm, double tm, double retard)
 {
     const struct shv_cycle_axis *ap = &table->axis[SHV_CYCLE_PRESSURE],
                                 *at = &table->axis[SHV_CYCLE_TEMPERATURE],
                                 *ac = &table->axis[SHV_CYCLE_CA50];
     int within = (pm >= ap->least) & (pm <= ap->most) & (tm >= at->least) & (tm <= at->most) &
                  (retard >= 0.0) & (speed < table->speed_count);
-    double inside = within ? pm : ap->least; /* the logarithm wants a normal number */
     size_t at_speed = speed < table->speed_count ? speed : 0;
-    struct cycle_spot p = cycle_spot_of(ap, shv_log(inside)), t = cycle_spot_of(at, tm);
+    struct cycle_spot p = cycle_spot_of(ap, log_pm), t = cycle_spot_of(at, tm);
     size_t nt = at->nodes + 2, node = (ac->nodes + 2) * SHV_CYCLE_FIELDS;
     size_t first = (at_speed * (ap->nodes + 2) + p.cell) * nt + t.cell;
 
@@ -150,15 +161,32 @@ SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *tab
     int outcome = wanted > ac->most ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE;
     outcome = answered ? outcome : SHV_CYCLE_TABLE_NO_ANSWER;
     outcome = within ? outcome : SHV_CYCLE_TABLE_OUT_OF_RANGE;
-    return (struct shv_cycle_value){
+    return (struct cycle_found){
         .outcome = (enum shv_cycle_table_outcome)outcome,
         .gross_efficiency = v[CYCLE_EFFICIENCY] + none,
         .ca50 = ca50 + none,
         .unclamped_ca50 = unclamped + none,
         .wanted_ca50 = wanted + none,
-        .peak_pressure = shv_exp(shv_max(v[CYCLE_FIRED], motored)) + none,
+        .log_peak = shv_max(v[CYCLE_FIRED], motored) + none,
         .exhaust_temperature = v[CYCLE_EXHAUST] + none,
-        .knock_integral = shv_exp(v[CYCLE_KNOCK]) + none,
+        .log_knock = v[CYCLE_KNOCK] + none,
+    };
+}
+
+SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *table, size_t speed,
+                                               double pm, double tm, double retard)
+{
+    double log_pm = cycle_log_pressure(&table->axis[SHV_CYCLE_PRESSURE], pm);
+    struct cycle_found f = cycle_find(table, speed, pm, log_pm, tm, retard);
+    return (struct shv_cycle_value){
+        .outcome = f.outcome,
+        .gross_efficiency = f.gross_efficiency,
+        .ca50 = f.ca50,
+        .unclamped_ca50 = f.unclamped_ca50,
+        .wanted_ca50 = f.wanted_ca50,
+        .peak_pressure = shv_exp(f.log_peak),
+        .exhaust_temperature = f.exhaust_temperature,
+        .knock_integral = shv_exp(f.log_knock),
     };
 }
 

@@ -10,16 +10,6 @@ SHV_INLINE double effectiveness_single_stream(double ntu)
     return 1.0 - shv_exp(-ntu);
 }
 
-/* exp(x) - 1 with all digits near 0, after W. Kahan: the rounding of u cancels against its
- * logarithm. */
-SHV_INLINE double shv_expm1(double x)
-{
-    x = shv_max(x, -700.0); /* as the exponential does, or the two would not cancel */
-    double u = shv_exp(x);
-    double exact = (u - 1.0) * x / shv_log(u);
-    return u == 1.0 ? x : exact;
-}
-
 SHV_INLINE double effectiveness_counterflow(double ntu, double ratio)
 {
     double gap = fabs(1.0 - ratio);

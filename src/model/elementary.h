@@ -100,4 +100,22 @@ SHV_INLINE double shv_max(double a, double b)
     return a > b ? a : b;
 }
 
+/* exp(x) - 1 with all digits near 0, after W. Kahan: the rounding of u cancels against its
+ * logarithm. */
+SHV_INLINE double shv_expm1(double x)
+{
+    x = shv_max(x, -700.0); /* as the exponential does, or the two would not cancel */
+    double u = shv_exp(x);
+    double exact = (u - 1.0) * x / shv_log(u);
+    return u == 1.0 ? x : exact;
+}
+
+/* log(1 + x) likewise; x > -1. */
+SHV_INLINE double shv_log1p(double x)
+{
+    double u = 1.0 + x;
+    double exact = shv_log(u) * x / (u - 1.0);
+    return u == 1.0 ? x : exact;
+}
+
 #endif

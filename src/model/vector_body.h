@@ -98,19 +98,32 @@ static void map_move(struct lane_block *b, const struct path_shared *s, size_t w
     }
 }
 
+/* Logarithm and exponential of the lookup run over the lanes; what is between runs over the numbers
+ * of one lane. */
 static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size_t count)
 {
+    const struct shv_cycle_axis *axis = &c->table->axis[SHV_CYCLE_PRESSURE];
+    double log_pm[SHV_LANES_MAX], log_peak[SHV_LANES_MAX];
+#pragma omp simd
     for (size_t i = 0; i < count; i++) {
+        log_pm[i] = cycle_log_pressure(axis, lanes->pm[i]);
+    }
+    for (size_t i = 0; i < count; i++) {
+        log_peak[i] = NAN;
         if (lanes->dead[i]) {
             continue;
         }
-        struct shv_cycle_value v =
-            cycle_lookup(c->table, c->speed, lanes->pm[i], lanes->tm[i], c->retard);
+        struct cycle_found v =
+            cycle_find(c->table, c->speed, lanes->pm[i], log_pm[i], lanes->tm[i], c->retard);
         lanes->efficiency[i] = v.gross_efficiency;
-        lanes->peak_pressure[i] = v.peak_pressure;
+        log_peak[i] = v.log_peak;
         lanes->wanted_ca50[i] = v.wanted_ca50;
         lanes->exhaust_temperature[i] = v.exhaust_temperature;
         lanes->answered[i] = burn_has_answer(v.outcome);
+    }
+#pragma omp simd
+    for (size_t i = 0; i < count; i++) {
+        lanes->peak_pressure[i] = shv_exp(log_peak[i]);
     }
 }
 

@@ -91,6 +91,25 @@ static void power(void **state)
     }
 }
 
+/* Both cancel rounding against a logarithm of the same rounded number: all digits down to where the
+ * function is its argument. */
+static void near_zero(void **state)
+{
+    (void)state;
+    uint64_t seed = 6;
+    for (int i = 0; i < SAMPLES; i++) {
+        double x = exp(random_in(&seed, -45.0, -0.05)) * (i % 2 == 0 ? 1.0 : -1.0);
+        if (!(units_off(shv_log1p(x), log1pl(x)) < 8.0)) {
+            fail_msg("log(1 + %.17g) = %.17g", x, shv_log1p(x));
+        }
+        if (!(units_off(shv_expm1(x), expm1l(x)) < 8.0)) {
+            fail_msg("exp(%.17g) - 1 = %.17g", x, shv_expm1(x));
+        }
+    }
+    assert_same_bits(shv_log1p(0.0), 0.0);
+    assert_same_bits(shv_expm1(1e-300), 1e-300);
+}
+
 static void exact_values(void **state)
 {
     (void)state;
@@ -131,6 +150,7 @@ int main(void)
         cmocka_unit_test(exponential_over_its_range),
         cmocka_unit_test(exponential_holds_its_ends),
         cmocka_unit_test(power),
+        cmocka_unit_test(near_zero),
         cmocka_unit_test(exact_values),
         cmocka_unit_test(neither_steps_back),
         cmocka_unit_test(selections),

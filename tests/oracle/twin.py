@@ -425,9 +425,9 @@ class CycleTable:
         ca50 = np.minimum(wanted, axis["most"])
         c, share_c = self.spot(axis, np.where(answered, ca50, axis["least"]))
         v = self.volumes[self.block + (first * self.rows[2] + c)].reshape(4, 4, 4, -1, 4)
-        v = cubic(*(v[:, :, i] for i in range(4)), share_c[:, None])
         v = cubic(*(v[:, i] for i in range(4)), share_t)
         v = cubic(*v, share_p)
+        v = cubic(*v, share_c[:, None])
         peak, knock = np.exp(np.maximum(v[:, 1], motored)), np.exp(v[:, 3])
         values = v[:, 0], peak, ca50, wanted - axis["least"], knock, v[:, 2]
         if not answered.all():
