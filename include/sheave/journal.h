@@ -49,13 +49,13 @@ void shv_journal_close(struct shv_journal *journal);
 enum shv_status shv_journal_study_path(const char *folder, char **path, char **started_in,
                                        struct shv_message *message);
 
-/* Joins the journals of all shards of a sweep, in any order, into an initialised ranking and
- * counts, as if one run had made them. SHV_BAD_INPUT with a message when a shard is missing, there
- * twice, not finished, being worked on, or of another study, version or number of shards; SHV_IO
- * when one can't be read or is damaged. */
+/* Joins the journals of all shards of a sweep, in any order, into an initialised ranking, counts
+ * and an initialised keep (may be NULL), as if one run had made them. SHV_BAD_INPUT with a message
+ * when a shard is missing, there twice, not finished, being worked on, or of another study, version
+ * or number of shards; SHV_IO when one can't be read or is damaged. */
 enum shv_status shv_journal_merge(const char *const *folders, size_t count,
                                   const struct shv_model *model, const struct shv_space *space,
                                   struct shv_ranking *ranking, struct shv_sweep_counts *counts,
-                                  struct shv_message *message);
+                                  struct shv_keep *keep, struct shv_message *message);
 
 #endif

@@ -6,6 +6,7 @@
 #define SHEAVE_MODEL_H
 
 #include "sheave/cycle_table.h"
+#include "sheave/front.h"
 #include "sheave/space.h"
 
 /* A study made ready: gas of each site, engine constants at each speed. */
@@ -191,6 +192,11 @@ double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit
 /* Margin to a bound at a point as a share of the limit's span; negative when broken. */
 double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit, double bound);
 
+/* The things of one of the study's trade-offs, of a kit that was evaluated; SI, larger is better (a
+ * price with its sign turned), 0 beyond those that it has. */
+void shv_model_tradeoff(const struct shv_model *model, const struct shv_curves *curves,
+                        size_t tradeoff, double value[SHV_FRONT_DIMS]);
+
 /* Highest brake power and torque over the speeds of a site; ties go to the lower speed. */
 size_t shv_curves_peak_power(const struct shv_curves *curves, size_t site);
 size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t site);
@@ -213,6 +219,11 @@ void shv_lanes_free(struct shv_lanes *lanes);
  * reason under which a combination is counted (docs/model.md, section 12): a broken combination's
  * `broken` may then lack later bits and its objective is NAN. */
 void shv_lanes_skip(struct shv_lanes *lanes, bool skips);
+/* Has shv_lanes_evaluate tell of each feasible combination, for each of the study's trade-offs,
+ * what shv_model_tradeoff would give; `place` is its place in `brief`. NULL: it doesn't. */
+typedef void (*shv_lanes_found)(void *data, size_t tradeoff, size_t place,
+                                const double value[SHV_FRONT_DIMS]);
+void shv_lanes_watch(struct shv_lanes *lanes, shv_lanes_found found, void *data);
 /* The reason under which a combination is counted: an outcome other than SHV_POINT_OK, else the
  * limit in *limit, else -1 there: it is feasible. Limits that need no solution come first, then
  * outcomes, then the other limits. */

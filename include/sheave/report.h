@@ -3,7 +3,9 @@
 #ifndef SHEAVE_REPORT_H
 #define SHEAVE_REPORT_H
 
+#include "sheave/keep.h"
 #include "sheave/optimum.h"
+#include "sheave/serving.h"
 #include "sheave/sweep.h"
 #include "sheave/tables.h"
 
@@ -14,6 +16,9 @@ struct shv_run {
     const struct shv_space *space;
     const struct shv_ranking *ranking; /* sorted */
     const struct shv_sweep_counts *counts;
+    const struct shv_keep *keep; /* sorted; NULL when the study asks for nothing that it holds */
+    const struct shv_serving_kit *serving; /* of keep->serving, in its order */
+    size_t serving_count;
     const struct shv_optimum *optima;
     size_t optimum_count;
     int threads;
@@ -32,6 +37,12 @@ enum shv_status shv_report_curves(const struct shv_run *run, const char *folder,
 enum shv_status shv_report_rejected(const struct shv_run *run, const char *folder,
                                     struct shv_message *message);
 enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
+                                   struct shv_message *message);
+/* tradeoffs.csv and serving.csv; where the study asks for none, one that an earlier run left is
+ * removed. */
+enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
+                                     struct shv_message *message);
+enum shv_status shv_report_serving(const struct shv_run *run, const char *folder,
                                    struct shv_message *message);
 enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                     struct shv_message *message);

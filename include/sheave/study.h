@@ -57,6 +57,33 @@ struct shv_weights {
     double charge_temperature; /* per K of the highest charge temperature */
 };
 
+/* What may be traded off against each other, each over the sites as the objective is. */
+enum shv_trade {
+    SHV_TRADE_OBJECTIVE,          /* the study's own */
+    SHV_TRADE_POWER,              /* peak brake power, W */
+    SHV_TRADE_TORQUE,             /* brake torque at one speed, N m */
+    SHV_TRADE_PRICE,              /* of the whole kit, the less the better */
+    SHV_TRADE_MASS,               /* kg, likewise */
+    SHV_TRADE_CHARGE_TEMPERATURE, /* K, the highest of all sites and speeds, likewise */
+    SHV_TRADE_COUNT               /* none */
+};
+
+/* Two or three things that can't all be had. */
+struct shv_tradeoff {
+    enum shv_trade of[3]; /* the third may be SHV_TRADE_COUNT */
+    double at;            /* rev/s, where torque is taken; a point of the rev range */
+};
+#define SHV_TRADEOFFS_MAX 16
+/* 2 or 3. */
+size_t shv_tradeoff_dims(const struct shv_tradeoff *tradeoff);
+
+/* A fuel that the same hardware has to do with, its setup following what is in the tank. */
+struct shv_serve {
+    size_t fuel;   /* index into the study */
+    double weight; /* in means over the fuels served, > 0 */
+};
+#define SHV_SERVES_MAX 16
+
 enum shv_unit_system { SHV_METRIC, SHV_US };
 
 struct shv_results {
@@ -105,6 +132,9 @@ struct shv_study {
     char *currency;                /* word for money in titles, owned; NULL: none */
     double limit[SHV_LIMIT_COUNT]; /* bounds in SI; INFINITY where there is none */
     struct shv_objective objective;
+    size_t tradeoff_count, serve_count;
+    struct shv_tradeoff *tradeoffs; /* owned */
+    struct shv_serve *serves;       /* owned */
     struct shv_results results;
     struct shv_search search;
 };

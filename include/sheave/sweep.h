@@ -2,6 +2,7 @@
 #ifndef SHEAVE_SWEEP_H
 #define SHEAVE_SWEEP_H
 
+#include "sheave/keep.h"
 #include "sheave/model.h"
 #include "sheave/rank.h"
 
@@ -27,6 +28,10 @@ struct shv_sweep_options {
     struct shv_shard shard;
     /* Keeps what is done (sheave/journal.h), and goes on from what it holds; NULL for none. */
     struct shv_journal *journal;
+    /* Takes fronts and kits for several fuels; initialised by the caller (sheave/keep.h) for the
+     * model's study. May be NULL, then they are lost, but not with a journal when the study asks
+     * for some. */
+    struct shv_keep *keep;
     /* Told when the journal can't be written for now, which does not stop the sweep: it goes on,
      * tries again, and fails only when the last attempt, at the end, does. May be NULL. */
     void (*trouble)(void *data, const char *text);

@@ -274,10 +274,25 @@ static enum shv_status write_next(struct shv_journal *j, struct shv_message *mes
     return status;
 }
 
+static bool copy_kept(struct journal_content *to, const struct shv_kept_row *kept, size_t count)
+{
+    struct shv_kept_row *rows = realloc(to->kept, (count + 1) * sizeof *rows);
+    if (!rows) {
+        return false;
+    }
+    to->kept = rows;
+    to->kept_count = count;
+    if (count > 0) {
+        memcpy(rows, kept, count * sizeof *rows);
+    }
+    return true;
+}
+
 enum shv_status journal_store(struct shv_journal *j, struct journal_state *state,
                               struct shv_message *message)
 {
-    if (!ranges_copy(&j->next.done, &state->done)) {
+    if (!ranges_copy(&j->next.done, &state->done) ||
+        !copy_kept(&j->next, state->kept, state->kept_count)) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", j->file.path);
     }
     qsort(state->best, state->best_count, sizeof *state->best, by_index);
@@ -291,7 +306,8 @@ enum shv_status journal_store(struct shv_journal *j, struct journal_state *state
 
 enum shv_status shv_journal_finish(struct shv_journal *j, struct shv_message *message)
 {
-    if (!ranges_copy(&j->next.done, &j->stored.done)) {
+    if (!ranges_copy(&j->next.done, &j->stored.done) ||
+        !copy_kept(&j->next, j->stored.kept, j->stored.kept_count)) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", j->file.path);
     }
     memcpy(j->next.best, j->stored.best, j->stored.best_count * sizeof *j->stored.best);

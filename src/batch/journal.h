@@ -11,6 +11,8 @@ struct journal_state {
     struct ranges done; /* positions */
     size_t best_count;
     struct shv_candidate *best; /* in any order */
+    size_t kept_count, kept_room;
+    struct shv_kept_row *kept; /* in ascending order of list and index */
 };
 
 const struct plan *journal_plan(const struct shv_journal *journal);

@@ -24,7 +24,7 @@
 #include <unistd.h>
 
 #define APPLICATION 0x73687665 /* "shve", at a fixed place of the file's header */
-#define FORMAT 1               /* raise it when the tables or their meaning change */
+#define FORMAT 2               /* raise it when the tables or their meaning change */
 #define TEXT_OF(x) TEXT_OF_VALUE(x)
 #define TEXT_OF_VALUE(x) #x
 #define COUNT_ROWS (2 + SHV_OUTCOME_COUNT + 2 * SHV_LIMIT_COUNT)
@@ -32,12 +32,14 @@
 
 static const char tables[] =
     "DROP TABLE IF EXISTS about; DROP TABLE IF EXISTS counts;"
-    "DROP TABLE IF EXISTS done; DROP TABLE IF EXISTS best;"
+    "DROP TABLE IF EXISTS done; DROP TABLE IF EXISTS best; DROP TABLE IF EXISTS kept;"
     "CREATE TABLE about(name TEXT PRIMARY KEY, value) WITHOUT ROWID;"
     "CREATE TABLE counts(name TEXT PRIMARY KEY, value INTEGER) WITHOUT ROWID;"
     "CREATE TABLE done(first INTEGER PRIMARY KEY, last INTEGER);"
     /* The bits of a double, so that it comes back the same whatever it is. */
     "CREATE TABLE best(combination INTEGER PRIMARY KEY, objective_bits INTEGER);"
+    "CREATE TABLE kept(list INTEGER, combination INTEGER, a_bits INTEGER, b_bits INTEGER,"
+    " c_bits INTEGER, PRIMARY KEY(list, combination)) WITHOUT ROWID;"
     "PRAGMA application_id = " TEXT_OF(APPLICATION) "; PRAGMA user_version = " TEXT_OF(FORMAT);
 
 void journal_content_free(struct journal_content *content)
@@ -48,6 +50,7 @@ void journal_content_free(struct journal_content *content)
     free(content->about.sha256_all);
     ranges_free(&content->done);
     free(content->best);
+    free(content->kept);
     *content = (struct journal_content){0};
 }
 
@@ -268,6 +271,15 @@ static void checksum(const struct journal_content *content, char sum[65])
         hash_number(&h, content->best[i].index);
         hash_number(&h, bits_of(content->best[i].objective));
     }
+    hash_number(&h, content->kept_count);
+    for (size_t i = 0; i < content->kept_count; i++) {
+        const struct shv_kept_row *row = &content->kept[i];
+        hash_number(&h, row->list);
+        hash_number(&h, row->point.index);
+        for (size_t k = 0; k < SHV_FRONT_DIMS; k++) {
+            hash_number(&h, bits_of(row->point.value[k]));
+        }
+    }
     sha256_finish(&h, sum);
 }
 
@@ -436,7 +448,7 @@ struct reading {
     uint64_t finished;
     char sum[65];
     int rows;
-    size_t room; /* of best */
+    size_t room, kept_room; /* of best and kept */
     bool out_of_memory;
 };
 
@@ -519,6 +531,29 @@ static bool take_best(void *data, sqlite3_stmt *statement)
     return true;
 }
 
+static bool take_kept(void *data, sqlite3_stmt *statement)
+{
+    struct reading *r = data;
+    struct journal_content *c = r->content;
+    if (c->kept_count == r->kept_room) {
+        size_t room = 2 * r->kept_room + 64;
+        struct shv_kept_row *kept = realloc(c->kept, room * sizeof *kept);
+        r->out_of_memory = !kept;
+        if (!kept) {
+            return false;
+        }
+        c->kept = kept;
+        r->kept_room = room;
+    }
+    struct shv_kept_row *row = &c->kept[c->kept_count++];
+    row->list = (uint64_t)sqlite3_column_int64(statement, 0);
+    row->point.index = (uint64_t)sqlite3_column_int64(statement, 1);
+    for (int k = 0; k < (int)SHV_FRONT_DIMS; k++) {
+        row->point.value[k] = of_bits((uint64_t)sqlite3_column_int64(statement, 2 + k));
+    }
+    return true;
+}
+
 /* SQLite's own idea of the file, then ours of its kind. */
 static enum shv_status check_kind(struct journal_file *file, struct shv_message *message)
 {
@@ -553,7 +588,10 @@ static enum shv_status read_tables(struct journal_file *file, struct reading *r,
     } parts[] = {{"SELECT name, value FROM about", take_about},
                  {"SELECT name, value FROM counts", take_count},
                  {"SELECT first, last FROM done ORDER BY first", take_done},
-                 {"SELECT combination, objective_bits FROM best ORDER BY combination", take_best}};
+                 {"SELECT combination, objective_bits FROM best ORDER BY combination", take_best},
+                 {"SELECT list, combination, a_bits, b_bits, c_bits FROM kept"
+                  " ORDER BY list, combination",
+                  take_kept}};
     bool good = true;
     int code = SQLITE_OK;
     for (size_t i = 0; i < sizeof parts / sizeof *parts && good && code == SQLITE_OK; i++) {
@@ -694,6 +732,50 @@ static int change_best(sqlite3 *db, const char *sql, const struct journal_conten
     return code != SQLITE_OK ? code : end;
 }
 
+static int by_place(const struct shv_kept_row *a, const struct shv_kept_row *b)
+{
+    if (a->list != b->list) {
+        return a->list < b->list ? -1 : 1;
+    }
+    return a->point.index < b->point.index ? -1 : a->point.index > b->point.index ? 1 : 0;
+}
+
+/* The key alone where the statement asks for no more. */
+static int put_kept(sqlite3_stmt *statement, const struct shv_kept_row *row)
+{
+    int parameters = sqlite3_bind_parameter_count(statement);
+    int code = sqlite3_bind_int64(statement, 1, (sqlite3_int64)row->list);
+    code = code == SQLITE_OK ? sqlite3_bind_int64(statement, 2, (sqlite3_int64)row->point.index)
+                             : code;
+    for (int k = 2; k < parameters && code == SQLITE_OK; k++) {
+        code =
+            sqlite3_bind_int64(statement, 1 + k, (sqlite3_int64)bits_of(row->point.value[k - 2]));
+    }
+    code = code == SQLITE_OK ? sqlite3_step(statement) : code;
+    int again = sqlite3_reset(statement);
+    return code == SQLITE_DONE ? again : code;
+}
+
+/* Runs a statement for each row that b has and a has not. A combination's values are always the
+ * same. */
+static int change_kept(sqlite3 *db, const char *sql, const struct journal_content *a,
+                       const struct journal_content *b)
+{
+    sqlite3_stmt *statement;
+    int code = sqlite3_prepare_v2(db, sql, -1, &statement, NULL);
+    size_t i = 0;
+    for (size_t k = 0; code == SQLITE_OK && k < b->kept_count; k++) {
+        while (i < a->kept_count && by_place(&a->kept[i], &b->kept[k]) < 0) {
+            i++;
+        }
+        if (i == a->kept_count || by_place(&a->kept[i], &b->kept[k]) != 0) {
+            code = put_kept(statement, &b->kept[k]);
+        }
+    }
+    int end = sqlite3_finalize(statement);
+    return code != SQLITE_OK ? code : end;
+}
+
 /* Counts and ranges are a few dozen rows: written whole. The best are changed row by row, which
  * soon touches no more than a page or two. */
 static int write_changes(sqlite3 *db, const struct journal_content *stored,
@@ -714,6 +796,14 @@ static int write_changes(sqlite3 *db, const struct journal_content *stored,
     }
     if (code == SQLITE_OK) {
         code = change_best(db, "INSERT OR REPLACE INTO best VALUES(?, ?)", stored, content);
+    }
+    if (code == SQLITE_OK) {
+        code =
+            change_kept(db, "DELETE FROM kept WHERE list = ? AND combination = ?", content, stored);
+    }
+    if (code == SQLITE_OK) {
+        code =
+            change_kept(db, "INSERT OR REPLACE INTO kept VALUES(?, ?, ?, ?, ?)", stored, content);
     }
     return code;
 }

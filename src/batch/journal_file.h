@@ -28,6 +28,8 @@ struct journal_content {
     struct ranges done; /* positions of the shard's chunks */
     size_t best_count;
     struct shv_candidate *best; /* owned; in ascending order of index */
+    size_t kept_count;
+    struct shv_kept_row *kept; /* owned; in ascending order of list and index */
 };
 
 struct journal_file {

@@ -14,6 +14,7 @@ struct merge {
     const struct shv_space *space;
     struct shv_ranking *ranking;
     struct shv_sweep_counts *counts;
+    struct shv_keep *keep; /* may be NULL */
     const char *const *folders;
     uint64_t shards;   /* 0 until the first folder was read */
     size_t *folder_of; /* owned; by shard, 1 + its place in folders, 0 when not seen yet */
@@ -119,6 +120,12 @@ static enum shv_status join_folder(struct merge *m, size_t place, struct shv_mes
         for (size_t i = 0; i < content.best_count; i++) {
             shv_ranking_offer(m->ranking, content.best[i]);
         }
+        for (size_t i = 0; m->keep && i < content.kept_count && status == SHV_OK; i++) {
+            if (!shv_keep_take(m->keep, &content.kept[i])) {
+                status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the fronts of %s",
+                                  m->folders[place]);
+            }
+        }
     }
     journal_content_free(&content);
     return status;
@@ -153,10 +160,14 @@ static enum shv_status check_missing(const struct merge *m, struct shv_message *
 enum shv_status shv_journal_merge(const char *const *folders, size_t count,
                                   const struct shv_model *model, const struct shv_space *space,
                                   struct shv_ranking *ranking, struct shv_sweep_counts *counts,
-                                  struct shv_message *message)
+                                  struct shv_keep *keep, struct shv_message *message)
 {
-    struct merge m = {
-        .model = model, .space = space, .ranking = ranking, .counts = counts, .folders = folders};
+    struct merge m = {.model = model,
+                      .space = space,
+                      .ranking = ranking,
+                      .counts = counts,
+                      .keep = keep,
+                      .folders = folders};
     *counts = (struct shv_sweep_counts){0};
     enum shv_status status = SHV_OK;
     if (count == 0) {
@@ -168,6 +179,9 @@ enum shv_status shv_journal_merge(const char *const *folders, size_t count,
     status = status == SHV_OK ? check_missing(&m, message) : status;
     if (status == SHV_OK) {
         shv_ranking_sort(ranking);
+        if (keep) {
+            shv_keep_sort(keep);
+        }
     }
     free(m.folder_of);
     return status;

@@ -33,8 +33,9 @@ struct ledger {
     pthread_mutex_t lock;
     struct shv_sweep_counts *counts;
     struct shv_ranking *ranking;
-    struct ranges done; /* positions; only with a journal */
-    double best;        /* objective */
+    struct shv_keep *keep; /* NULL: nothing else is kept */
+    struct ranges done;    /* positions; only with a journal */
+    double best;           /* objective */
     bool out_of_memory;
 };
 
@@ -95,7 +96,8 @@ static void settle(struct sweep *s, struct worker *w, uint64_t position)
         l->best = w->ranking.item[i].objective > l->best ? w->ranking.item[i].objective : l->best;
         shv_ranking_offer(l->ranking, w->ranking.item[i]);
     }
-    if (s->options->journal && !ranges_add(&l->done, position)) {
+    bool kept = !w->out_of_memory && (!l->keep || shv_keep_add(l->keep, &w->keep));
+    if (!kept || (s->options->journal && !ranges_add(&l->done, position))) {
         l->out_of_memory = true;
         __atomic_store_n(&s->stop, 1, __ATOMIC_RELAXED);
     }
@@ -106,6 +108,24 @@ static void settle(struct sweep *s, struct worker *w, uint64_t position)
     (void)pthread_mutex_unlock(&l->lock);
 }
 
+static bool copy_kept(const struct shv_keep *keep, struct journal_state *state)
+{
+    state->kept_count = keep ? shv_keep_count(keep) : 0;
+    if (state->kept_count > state->kept_room) {
+        size_t room = 2 * state->kept_count;
+        struct shv_kept_row *kept = realloc(state->kept, room * sizeof *kept);
+        if (!kept) {
+            return false;
+        }
+        state->kept = kept;
+        state->kept_room = room;
+    }
+    if (state->kept_count > 0) {
+        shv_keep_rows(keep, state->kept);
+    }
+    return true;
+}
+
 /* Copies what is settled; false when out of memory. */
 static bool copy_ledger(struct ledger *l, struct journal_state *state)
 {
@@ -113,7 +133,7 @@ static bool copy_ledger(struct ledger *l, struct journal_state *state)
     state->counts = *l->counts;
     state->best_count = l->ranking->count;
     memcpy(state->best, l->ranking->item, l->ranking->count * sizeof *state->best);
-    bool good = ranges_copy(&state->done, &l->done);
+    bool good = ranges_copy(&state->done, &l->done) && copy_kept(l->keep, state);
     (void)pthread_mutex_unlock(&l->lock);
     return good;
 }
@@ -229,6 +249,11 @@ static bool restore(struct sweep *s)
         l->best = stored->best[i].objective > l->best ? stored->best[i].objective : l->best;
         shv_ranking_offer(l->ranking, stored->best[i]);
     }
+    for (size_t i = 0; l->keep && i < stored->kept_count; i++) {
+        if (!shv_keep_take(l->keep, &stored->kept[i])) {
+            return false;
+        }
+    }
     s->commits.state.best =
         calloc(l->ranking->capacity > 0 ? l->ranking->capacity : 1, sizeof *s->commits.state.best);
     return s->commits.state.best && ranges_copy(&l->done, &stored->done);
@@ -244,6 +269,9 @@ static enum shv_status prepare(struct sweep *s, struct shv_message *message)
     } else if (journal_keep(o->journal) != s->ledger.ranking->capacity) {
         status = shv_fail(message, SHV_BAD_INPUT, "the journal keeps %zu rows, the ranking %zu",
                           journal_keep(o->journal), s->ledger.ranking->capacity);
+    } else if (!o->keep && (shv_model_study(s->model)->tradeoff_count > 0 ||
+                            shv_model_study(s->model)->serve_count > 0)) {
+        status = shv_fail(message, SHV_BAD_INPUT, "a sweep with a journal has to keep its fronts");
     } else {
         s->plan = *journal_plan(o->journal);
         good = restore(s);
@@ -298,12 +326,15 @@ static enum shv_status run(struct sweep *s, struct shv_message *message)
         status = status == SHV_OK ? kept : status;
     }
     if (status == SHV_OK && s->ledger.out_of_memory) {
-        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the journal");
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for journal or fronts");
     }
     if (status == SHV_OK && s->ledger.counts->total < s->total) {
         status = shv_fail(message, SHV_STOPPED, "the sweep was stopped");
     }
     shv_ranking_sort(s->ledger.ranking);
+    if (s->ledger.keep) {
+        shv_keep_sort(s->ledger.keep);
+    }
     return status;
 }
 
@@ -312,10 +343,11 @@ enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_sp
                               struct shv_sweep_counts *counts, struct shv_message *message)
 {
     *counts = (struct shv_sweep_counts){0};
-    struct sweep s = {.model = model,
-                      .space = space,
-                      .options = options,
-                      .ledger = {.counts = counts, .ranking = ranking, .best = -INFINITY}};
+    struct sweep s = {
+        .model = model,
+        .space = space,
+        .options = options,
+        .ledger = {.counts = counts, .ranking = ranking, .keep = options->keep, .best = -INFINITY}};
     int error = pthread_mutex_init(&s.ledger.lock, NULL);
     if (error != 0) {
         return shv_fail(message, SHV_NO_MEMORY, "no lock for the sweep: %s", strerror(error));
@@ -326,5 +358,6 @@ enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_sp
     ranges_free(&s.commits.state.done);
     ranges_free(&s.left);
     free(s.commits.state.best);
+    free(s.commits.state.kept);
     return status;
 }

@@ -4,12 +4,26 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "batch/serve.h"
+
 void worker_free(struct worker *w)
 {
     shv_lanes_free(w->lanes);
     free(w->brief);
     shv_ranking_free(&w->ranking);
+    shv_keep_free(&w->keep);
     *w = (struct worker){0};
+}
+
+static void take_front(void *data, size_t tradeoff, size_t place,
+                       const double value[SHV_FRONT_DIMS])
+{
+    struct worker *w = data;
+    struct shv_front_point point = {.index = w->base + place};
+    for (size_t k = 0; k < SHV_FRONT_DIMS; k++) {
+        point.value[k] = value[k];
+    }
+    w->out_of_memory = !shv_front_offer(&w->keep.front[tradeoff], &point) || w->out_of_memory;
 }
 
 enum shv_status worker_init(struct worker *w, const struct shv_model *model,
@@ -23,6 +37,12 @@ enum shv_status worker_init(struct worker *w, const struct shv_model *model,
     }
     if (status == SHV_OK) {
         status = shv_ranking_init(&w->ranking, keep, message);
+    }
+    if (status == SHV_OK) {
+        status = shv_keep_init(&w->keep, shv_model_study(model), message);
+    }
+    if (status == SHV_OK && w->keep.fronts > 0) {
+        shv_lanes_watch(w->lanes, take_front, w);
     }
     if (status == SHV_OK) {
         w->brief = calloc(most_air * space->fuel_size, sizeof *w->brief);
@@ -88,10 +108,15 @@ void worker_run(struct worker *w, const struct shv_model *model, const struct sh
 {
     w->counts = (struct shv_sweep_counts){0};
     w->ranking.count = 0;
+    w->base = first * space->fuel_size;
+    shv_keep_clear(&w->keep);
     shv_lanes_evaluate(model, space, w->lanes, first, count, w->brief);
-    uint64_t base = first * space->fuel_size;
     uint64_t group = space->supply_size;
     for (uint64_t k = 0; k < count * space->fuel_size; k += group) {
-        take_group(w, &w->brief[k], group, base + k);
+        take_group(w, &w->brief[k], group, w->base + k);
+    }
+    for (size_t i = 0; w->keep.served > 0 && i < count; i++) {
+        uint64_t at = (uint64_t)i * space->fuel_size;
+        serve(shv_model_study(model), space, &w->brief[at], w->base + at, &w->keep);
     }
 }

@@ -2,6 +2,7 @@
 #ifndef SHEAVE_BATCH_WORKER_H
 #define SHEAVE_BATCH_WORKER_H
 
+#include "sheave/keep.h"
 #include "sheave/sweep.h"
 
 struct worker {
@@ -10,13 +11,16 @@ struct worker {
     /* Of the last worker_run alone. */
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
+    struct shv_keep keep;
+    bool out_of_memory; /* for the fronts */
+    uint64_t base;      /* index of its first combination */
     /* A candidate that does not rank before the bar is not even looked at. */
     bool has_bar;
     struct shv_candidate bar;
 };
 
-/* `most_air` is the largest count that worker_run will be given (<= SHV_AIR_MAX). On failure there
- * is nothing to free. */
+/* A worker stays where it was made. `most_air` is the largest count that worker_run will be given
+ * (<= SHV_AIR_MAX). On failure there is nothing to free. */
 enum shv_status worker_init(struct worker *worker, const struct shv_model *model,
                             const struct shv_space *space, size_t most_air, size_t keep,
                             struct shv_message *message);

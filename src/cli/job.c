@@ -51,6 +51,13 @@ int job_option(struct job *job, const char *name, const char *argument)
     return cli_tables_option(&job->tables, name, argument) ? 0 : -1;
 }
 
+enum shv_status job_room(struct job *job)
+{
+    enum shv_status status =
+        shv_ranking_init(&job->ranking, job->s.study.results.keep, &job->message);
+    return status == SHV_OK ? shv_keep_init(&job->keep, &job->s.study, &job->message) : status;
+}
+
 enum shv_status job_tables(struct job *job)
 {
     job->tables.quiet = job->quiet;
@@ -109,8 +116,8 @@ static enum shv_status write_files(struct job *job)
 {
     enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
                                        struct shv_message *message) = {
-        shv_report_ranked, shv_report_curves, shv_report_rejected, shv_report_optimum,
-        shv_report_manifest};
+        shv_report_ranked,    shv_report_curves,  shv_report_rejected, shv_report_optimum,
+        shv_report_tradeoffs, shv_report_serving, shv_report_manifest};
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < sizeof writers / sizeof *writers && status == SHV_OK; i++) {
         status = writers[i](&job->run, job->folder, &job->message);
@@ -130,7 +137,12 @@ enum shv_status job_results(struct job *job)
     job->run.options = job->options;
     job->run.threads = omp_get_max_threads();
     job->run.seconds_total = progress_now() - job->started_seconds;
-    enum shv_status status = write_files(job);
+    job->run.keep = &job->keep;
+    enum shv_status status =
+        shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
+                         &job->run.serving_count, &job->message);
+    job->run.serving = job->serving;
+    status = status == SHV_OK ? write_files(job) : status;
     /* From here on nothing is lost any more; that the table could not be printed is another thing.
      */
     if (status == SHV_OK && job->journal) {
@@ -193,6 +205,8 @@ int job_end(struct job *job, enum shv_status status)
     shv_journal_close(job->journal);
     cli_tables_free(&job->tables);
     free(job->optima);
+    free(job->serving);
+    shv_keep_free(&job->keep);
     shv_ranking_free(&job->ranking);
     cli_unload(&job->s);
     return cli_exit_code(status);

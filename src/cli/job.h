@@ -21,6 +21,8 @@ struct job {
     struct run_log log;
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
+    struct shv_keep keep;
+    struct shv_serving_kit *serving;
     struct shv_optimum *optima;
     struct shv_run run;
     struct shv_message message;
@@ -33,6 +35,8 @@ void job_note_option(struct job *job, const char *name, const char *argument);
 /* Takes --out, --threads, --quiet and those of the cycle tables. -1 when it is another one, else
  * what cli_on_option returns. */
 int job_option(struct job *job, const char *name, const char *argument);
+/* Room for ranking, fronts and kits for several fuels. */
+enum shv_status job_room(struct job *job);
 /* Cycle tables, then, after the sweep, the search, and the results: files first, table last.
  * SHV_NOTHING when nothing is feasible. */
 enum shv_status job_tables(struct job *job);

@@ -69,11 +69,10 @@ static enum shv_status find_study(const char *folder, char **found, struct shv_m
 /* Everything after loading. */
 static enum shv_status work(struct job *job, const char *const *folders, size_t count)
 {
-    enum shv_status status =
-        shv_ranking_init(&job->ranking, job->s.study.results.keep, &job->message);
+    enum shv_status status = job_room(job);
     if (status == SHV_OK) {
         status = shv_journal_merge(folders, count, job->s.model, &job->s.space, &job->ranking,
-                                   &job->counts, &job->message);
+                                   &job->counts, &job->keep, &job->message);
     }
     if (status == SHV_OK) {
         status = cli_make_folders(job->folder, 0777, &job->message);

@@ -165,7 +165,8 @@ static enum shv_status sweep(struct job *job)
                                           .progress = progress_step,
                                           .progress_data = &progress,
                                           .trouble = progress_trouble,
-                                          .journal = job->journal};
+                                          .journal = job->journal,
+                                          .keep = &job->keep};
     double start = progress_now();
     enum shv_status status = shv_sweep_run(job->s.model, &job->s.space, &how, &job->ranking,
                                            &job->counts, &job->message);
@@ -202,7 +203,7 @@ static enum shv_status work(struct arguments *a)
     /* Better now than after the sweep. */
     enum shv_status status = cli_make_folders(job->folder, 0777, &job->message);
     if (status == SHV_OK) {
-        status = shv_ranking_init(&job->ranking, job->s.study.results.keep, &job->message);
+        status = job_room(job);
     }
     if (status == SHV_OK) {
         status = open_journal(a);

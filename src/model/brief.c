@@ -26,6 +26,8 @@ struct shv_lanes {
     struct hardware_room room;
     double drag, drag_ratio; /* the last found, and for which ratio and blower */
     size_t drag_blower;
+    shv_lanes_found found;
+    void *found_data;
     /* the combinations of one call */
     struct shv_kit kit[SHV_AIR_MAX];
     double ntu[SHV_AIR_MAX];
@@ -416,14 +418,14 @@ static struct shv_worth take_worth(const struct shv_model *model, struct shv_lan
 
 static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes *w,
                                  const struct shv_kit *kit, const double bound[SHV_LIMIT_COUNT],
-                                 size_t lane)
+                                 size_t lane, struct shv_worth *worth)
 {
     struct shv_brief brief = {
         .objective = NAN, .broken = w->spent_by[lane], .outcome = w->outcome[lane]};
     if (w->spent[lane]) {
         return brief;
     }
-    struct shv_worth worth = take_worth(model, w, kit, lane);
+    *worth = take_worth(model, w, kit, lane);
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         brief.broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
     }
@@ -431,10 +433,26 @@ static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes
         brief.outcome = SHV_POINT_NO_CYCLE;
     }
     if (brief.outcome == SHV_POINT_OK) {
-        brief.objective = objective_of(model, w->power + lane, SHV_LANES_MAX, &worth,
+        brief.objective = objective_of(model, w->power + lane, SHV_LANES_MAX, worth,
                                        w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane]);
     }
     return brief;
+}
+
+/* Tells of a feasible combination what is traded off. */
+static void tell_found(const struct shv_model *model, const struct shv_lanes *w,
+                       const struct shv_brief *brief, const struct shv_worth *worth, size_t lane,
+                       size_t place)
+{
+    if (!w->found || brief->outcome != SHV_POINT_OK || brief->broken != 0) {
+        return;
+    }
+    for (size_t i = 0; i < model->study->tradeoff_count; i++) {
+        double value[SHV_FRONT_DIMS];
+        tradeoff_of(model, &model->study->tradeoffs[i], w->power + lane, SHV_LANES_MAX, worth,
+                    w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane], brief->objective, value);
+        w->found(w->found_data, i, place, value);
+    }
 }
 
 /* As upper bounds of what `worst` holds. */
@@ -478,7 +496,10 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
             take_belt(w, (size_t)(j % space->belt_size));
         }
         for (size_t i = 0; i < w->block.count; i++) {
-            brief[place[i] * space->fuel_size + j] = brief_of(model, w, &kit, bound, i);
+            size_t at = place[i] * space->fuel_size + j;
+            struct shv_worth worth = {0.0, 0.0};
+            brief[at] = brief_of(model, w, &kit, bound, i, &worth);
+            tell_found(model, w, &brief[at], &worth, i, at);
         }
     }
 }
@@ -516,6 +537,12 @@ enum shv_outcome shv_brief_reason(const struct shv_brief *brief, int *limit)
         *limit = __builtin_ctz(broken);
     }
     return SHV_POINT_OK;
+}
+
+void shv_lanes_watch(struct shv_lanes *lanes, shv_lanes_found found, void *data)
+{
+    lanes->found = found;
+    lanes->found_data = data;
 }
 
 void shv_lanes_skip(struct shv_lanes *lanes, bool skips)
@@ -610,6 +637,7 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     run_burn(model, lanes, &kits[0]);
     run_supply(model, lanes, &kits[0]);
     for (size_t i = 0; i < count; i++) {
-        brief[i] = brief_of(model, lanes, &kits[0], bound, i);
+        struct shv_worth worth;
+        brief[i] = brief_of(model, lanes, &kits[0], bound, i, &worth);
     }
 }

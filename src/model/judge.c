@@ -266,8 +266,10 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
 }
 
 /* The objective at one site from the brake power at its speeds. */
-static double objective_at(const struct shv_model *model, const double *power, size_t stride)
+static double objective_at(const struct shv_model *model, const double *power, size_t stride,
+                           double unused)
 {
+    (void)unused;
     const struct shv_objective *o = &model->study->objective;
     const double two_pi = 6.28318530717958647692;
     double best = -INFINITY, area = 0.0, torque = NAN;
@@ -299,11 +301,13 @@ static double objective_at(const struct shv_model *model, const double *power, s
 
 /* Over the sites, as the study says. */
 static double over_sites(const struct shv_model *model, const double *power, size_t stride,
-                         double (*at_site)(const struct shv_model *, const double *, size_t))
+                         double (*at_site)(const struct shv_model *, const double *, size_t,
+                                           double),
+                         double speed)
 {
     double sum = 0.0, least = INFINITY;
     for (size_t site = 0; site < model->sites; site++) {
-        double x = at_site(model, power + site * model->speeds * stride, stride);
+        double x = at_site(model, power + site * model->speeds * stride, stride, speed);
         sum += model->study->sites[site].weight * x;
         least = x < least || isnan(x) ? x : least;
     }
@@ -311,8 +315,10 @@ static double over_sites(const struct shv_model *model, const double *power, siz
     return worst ? least : sum / model->weight_sum;
 }
 
-static double peak_at(const struct shv_model *model, const double *power, size_t stride)
+static double peak_at(const struct shv_model *model, const double *power, size_t stride,
+                      double unused)
 {
+    (void)unused;
     double best = -INFINITY;
     for (size_t i = 0; i < model->speeds; i++) {
         double p = power[i * stride];
@@ -323,14 +329,14 @@ static double peak_at(const struct shv_model *model, const double *power, size_t
 
 double peak_of(const struct shv_model *model, const double *power, size_t stride)
 {
-    return over_sites(model, power, stride, peak_at);
+    return over_sites(model, power, stride, peak_at, 0.0);
 }
 
 double objective_of(const struct shv_model *model, const double *power, size_t stride,
                     const struct shv_worth *worth, double charge)
 {
     const struct shv_weights *w = &model->study->weights;
-    double value = over_sites(model, power, stride, objective_at);
+    double value = over_sites(model, power, stride, objective_at, 0.0);
     switch (model->study->objective.kind) {
     case SHV_OBJECTIVE_LEAST_PRICE:
         return isnan(value) ? value : -worth->price;
@@ -347,4 +353,55 @@ double objective_of(const struct shv_model *model, const double *power, size_t s
         break;
     }
     return value;
+}
+
+static double torque_at(const struct shv_model *model, const double *power, size_t stride,
+                        double speed)
+{
+    const double two_pi = 6.28318530717958647692;
+    size_t i = 0;
+    while (i + 1 < model->speeds && model->speed[i].speed < speed) {
+        i++;
+    }
+    return power[i * stride] / (two_pi * model->speed[i].speed);
+}
+
+void tradeoff_of(const struct shv_model *model, const struct shv_tradeoff *tradeoff,
+                 const double *power, size_t stride, const struct shv_worth *worth, double charge,
+                 double objective, double value[SHV_FRONT_DIMS])
+{
+    for (size_t i = 0; i < SHV_FRONT_DIMS; i++) {
+        switch (tradeoff->of[i]) {
+        case SHV_TRADE_OBJECTIVE:
+            value[i] = objective;
+            break;
+        case SHV_TRADE_POWER:
+            value[i] = peak_of(model, power, stride);
+            break;
+        case SHV_TRADE_TORQUE:
+            value[i] = over_sites(model, power, stride, torque_at, tradeoff->at);
+            break;
+        case SHV_TRADE_PRICE:
+            value[i] = -worth->price;
+            break;
+        case SHV_TRADE_MASS:
+            value[i] = -worth->mass;
+            break;
+        case SHV_TRADE_CHARGE_TEMPERATURE:
+            value[i] = -charge;
+            break;
+        case SHV_TRADE_COUNT:
+            value[i] = 0.0;
+            break;
+        }
+    }
+}
+
+void shv_model_tradeoff(const struct shv_model *model, const struct shv_curves *curves,
+                        size_t tradeoff, double value[SHV_FRONT_DIMS])
+{
+    const struct shv_worth worth = {curves->hardware.price, curves->hardware.mass};
+    tradeoff_of(model, &model->study->tradeoffs[tradeoff], &curves->point[0].brake_power,
+                sizeof(struct shv_point) / sizeof(double), &worth, highest_charge(curves),
+                curves->verdict.objective, value);
 }

@@ -5,6 +5,7 @@
 #include "model/burn.h"
 #include "model/path.h"
 #include "model/solve.h"
+#include "sheave/front.h"
 #include "sheave/model.h"
 
 struct model_site {
@@ -108,6 +109,12 @@ double objective_of(const struct shv_model *model, const double *power, size_t s
                     const struct shv_worth *worth, double charge);
 /* Peak power over the sites as the objective takes them, from the same powers. */
 double peak_of(const struct shv_model *model, const double *power, size_t stride);
+
+/* The things of a trade-off, larger is better: SHV_FRONT_DIMS of them, 0 beyond those that it has.
+ */
+void tradeoff_of(const struct shv_model *model, const struct shv_tradeoff *tradeoff,
+                 const double *power, size_t stride, const struct shv_worth *worth, double charge,
+                 double objective, double value[SHV_FRONT_DIMS]);
 
 /* A block of combinations that share a blower, as a structure of arrays. */
 struct lane_block {

@@ -99,6 +99,21 @@ static bool make_durable(struct report_file *file)
     return closed && rename(file->part, file->path) == 0;
 }
 
+enum shv_status report_file_remove(const char *folder, const char *name,
+                                   struct shv_message *message)
+{
+    struct report_file file = {.stream = NULL};
+    enum shv_status status = SHV_OK;
+    if (!name_paths(&file, folder, name)) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of %s", name);
+    } else if (unlink(file.path) != 0 && errno != ENOENT) {
+        status = shv_fail(message, SHV_IO, "cannot remove %s, which an earlier run left: %s",
+                          file.path, strerror(errno));
+    }
+    forget(&file);
+    return status;
+}
+
 void report_file_discard(struct report_file *file)
 {
     if (file->stream) {

@@ -23,6 +23,10 @@ enum shv_status report_file_open(struct report_file *file, const char *folder, c
 enum shv_status report_file_finish(struct report_file *file, bool written,
                                    struct shv_message *message);
 /* Gives a file up because of trouble that is not its own: removes NAME.part, tells nothing. */
+/* Removes a result file of an earlier run that this one does not make, so that nobody takes it for
+ * one of this run. SHV_OK when there is none. */
+enum shv_status report_file_remove(const char *folder, const char *name,
+                                   struct shv_message *message);
 void report_file_discard(struct report_file *file);
 
 #endif

@@ -123,6 +123,55 @@ static bool add_objective(config_setting_t *root, const struct shv_run *run)
            add_best(group, run);
 }
 
+/* ---- trade-offs ---- */
+
+static bool add_numbers(config_setting_t *group, const char *key, const double *value, size_t count)
+{
+    config_setting_t *array = config_setting_add(group, key, CONFIG_TYPE_ARRAY);
+    bool good = array;
+    for (size_t i = 0; good && i < count; i++) {
+        config_setting_t *setting = config_setting_add(array, NULL, CONFIG_TYPE_FLOAT);
+        good = setting && config_setting_set_float(setting, value[i]);
+    }
+    return good;
+}
+
+static bool add_front(config_setting_t *list, const struct shv_front *front)
+{
+    double best[SHV_FRONT_DIMS], worst[SHV_FRONT_DIMS], volume = 0.0, box = 1.0;
+    config_setting_t *group = add_group(list, NULL);
+    if (!group || !add_count(group, "points", front->count)) {
+        return false;
+    }
+    if (front->count == 0) {
+        return true;
+    }
+    shv_front_range(front, best, worst);
+    if (shv_front_hypervolume(front, worst, &volume, NULL) != SHV_OK) {
+        return false;
+    }
+    for (size_t k = 0; k < front->dims; k++) {
+        box *= best[k] - worst[k];
+    }
+    return add_numbers(group, "best", best, front->dims) &&
+           add_numbers(group, "reference", worst, front->dims) &&
+           add_number(group, "hypervolume", volume) &&
+           add_number(group, "hypervolume_share", box > 0.0 ? volume / box : 0.0);
+}
+
+static bool add_tradeoffs(config_setting_t *root, const struct shv_run *run)
+{
+    if (run->study->tradeoff_count == 0) {
+        return true;
+    }
+    config_setting_t *list = config_setting_add(root, "tradeoffs", CONFIG_TYPE_LIST);
+    bool good = list;
+    for (size_t i = 0; good && i < run->study->tradeoff_count; i++) {
+        good = add_front(list, &run->keep->front[i]);
+    }
+    return good;
+}
+
 /* ---- the closed cycle and its tables ---- */
 
 static bool add_tie(config_setting_t *group, const struct shv_run *run)
@@ -230,8 +279,8 @@ static bool fill(config_t *config, const struct shv_run *run)
     config_setting_t *root = config_root_setting(config);
     return add_text(root, "program", "sheave") && add_text(root, "version", shv_version()) &&
            add_study(root, run->study) && add_space(root, run) && add_counts(root, run->counts) &&
-           add_rows(root, run) && add_objective(root, run) && add_cycle(root, run) &&
-           add_run(root, run);
+           add_rows(root, run) && add_objective(root, run) && add_tradeoffs(root, run) &&
+           add_cycle(root, run) && add_run(root, run);
 }
 
 static enum shv_status write_config(const config_t *config, const char *folder,

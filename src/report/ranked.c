@@ -175,13 +175,18 @@ static const struct report_column binding_columns[] = {
      "Site where the binding limit is tightest."},
 };
 
-void report_ranked_layout(struct report_layout *layout, unsigned when)
+void report_kit_columns(struct report_layout *layout)
 {
-    report_layout_init(layout, when);
     report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
     report_layout_add(layout, hardware_columns, sizeof hardware_columns / sizeof *hardware_columns);
     report_layout_add_margins(layout, AT(margin));
     report_layout_add(layout, binding_columns, sizeof binding_columns / sizeof *binding_columns);
+}
+
+void report_ranked_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_kit_columns(layout);
 }
 
 static bool write_rows(FILE *out, struct report_rows *rows)

@@ -141,6 +141,10 @@ static const char *const manifest =
     "and `optimum.csv` have, and how many kits `curves.csv`); "
     "group `objective` (`words`, the study's `currency`\n"
     "if it names one, the `column` of `ranked.csv` that holds it and the `best` value there). "
+    "With trade-offs a list `tradeoffs`, for each front its `points`, the `best` and worst value "
+    "(`reference`) it has of each thing, in SI and with larger as better, the `hypervolume` it "
+    "dominates above that reference, and that as a share of the box between them "
+    "(`hypervolume_share`). "
     "With the closed cycle group `cycle`: "
     "the least and\n"
     "largest factor that ties it to the stock torque curve and their speeds (`tie_least`, "
@@ -180,6 +184,10 @@ enum shv_status shv_report_write_reference(FILE *out)
         {"rejected.csv: how many combinations were turned down, and why", report_rejected_layout},
         {"optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts",
          report_optimum_layout},
+        {"tradeoffs.csv: fronts of what can't all be had, only with tradeoffs in the study",
+         report_tradeoffs_layout},
+        {"serving.csv: hardware that does with several fuels, only with serves in the study",
+         report_serving_layout},
         {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
          report_cycle_layout},
     };

@@ -256,17 +256,24 @@ void report_rows_free(struct report_rows *rows)
     shv_curves_free(&rows->stock);
 }
 
-void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary)
+void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
+                            struct report_summary *summary)
 {
     const struct shv_run *run = rows->run;
-    const struct shv_candidate *candidate = &run->ranking->item[place];
     struct shv_kit kit;
-    shv_space_kit(run->space, run->study, candidate->index, &kit);
+    shv_space_kit(run->space, run->study, index, &kit);
     shv_model_evaluate(run->model, &kit, &rows->curves);
     report_summarise(run->study, &kit, &rows->curves, &rows->stock, summary);
     summary->rank = place + 1;
-    summary->index = candidate->index;
-    summary->objective = report_objective_shown(run->study, candidate->objective);
+    summary->index = index;
+    summary->objective = report_objective_shown(run->study, rows->curves.verdict.objective);
+}
+
+void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary)
+{
+    const struct shv_candidate *candidate = &rows->run->ranking->item[place];
+    report_rows_take_index(rows, candidate->index, place, summary);
+    summary->objective = report_objective_shown(rows->run->study, candidate->objective);
 }
 
 enum shv_status report_rows_write(const struct shv_run *run, const char *folder, const char *name,

@@ -65,6 +65,10 @@ enum shv_status report_rows_write(const struct shv_run *run, const char *folder,
                                   struct shv_message *message);
 void report_rows_free(struct report_rows *rows);
 /* Evaluates a place of the ranking (0 is the best) into rows->curves and sums it up. */
+/* Evaluates a combination as the row at `place` of whatever is listed; its curves stay in `rows`.
+ */
+void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
+                            struct report_summary *summary);
 void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary);
 
 #endif

@@ -555,14 +555,13 @@ void check_results(struct reader *reader, const config_setting_t *setting, void 
 
 /* ---- the whole study ---- */
 
-static void find_stock_fuel(struct reader *reader, const config_setting_t *setting,
-                            struct draft *draft)
+bool find_fuel(struct reader *reader, const config_setting_t *setting, const char *name,
+               size_t *fuel)
 {
     const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
-    const char *name = draft->stock_fuel;
     struct nearest nearest = {NULL, SIZE_MAX};
     if (name == NULL || fuels->count == 0) {
-        return;
+        return false;
     }
     for (size_t i = 0; i < fuels->count; i++) {
         const char *known = fuels->part[i].name;
@@ -570,17 +569,17 @@ static void find_stock_fuel(struct reader *reader, const config_setting_t *setti
             continue;
         }
         if (strcmp(known, name) == 0) {
-            draft->study.engine.stock_fuel = i;
-            return;
+            *fuel = i;
+            return true;
         }
         nearest_offer(&nearest, name, known);
     }
-    const config_setting_t *stock = reader_member(reader_member(setting, "engine"), "stock");
     const char *meant = nearest_word(&nearest, name);
-    reader_error(reader, stock, "fuel",
+    reader_error(reader, setting, "fuel",
                  "found \"%s\"; accepted: the name of one of this study's fuels%s%s%s", name,
                  meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
                  meant == NULL ? "" : "\"?");
+    return false;
 }
 
 /* Whether something can make a combination with an answer infeasible. */
@@ -658,7 +657,8 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
     if (!is_given(setting, "intake")) {
         draft->study.intake = draft->study.engine.intake;
     }
-    find_stock_fuel(reader, setting, draft);
+    (void)find_fuel(reader, reader_member(reader_member(setting, "engine"), "stock"),
+                    draft->stock_fuel, &draft->study.engine.stock_fuel);
     if (kind == SHV_EFFICIENCY_CYCLE) {
         check_fuels_of_cycle(reader, draft);
     } else if ((int)kind >= 0) {
@@ -668,6 +668,7 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
     check_kit_limits(reader, setting);
     check_full_throttle(reader, setting);
     check_aim(reader, setting, &draft->study);
+    resolve_choices(reader, setting, draft);
     resolve_use(reader, draft);
     if (reader->errors == 0) {
         warn_of_worth(reader, setting, &draft->study);

@@ -68,6 +68,14 @@ void check_loop(struct reader *reader, const struct config_setting_t *setting,
                 struct cooler_draft *draft);
 /* Indices of the speeds of use, once all speeds are in the rev range. */
 void resolve_use(struct reader *reader, struct draft *draft);
+/* Index of the study's fuel of a name; an error at the key "fuel" of `setting` when there is none.
+ */
+bool find_fuel(struct reader *reader, const struct config_setting_t *setting, const char *name,
+               size_t *fuel);
+/* Trade-offs and the fuels that a kit serves, into the study. */
+void resolve_choices(struct reader *reader, const struct config_setting_t *setting,
+                     struct draft *draft);
+void free_choices(struct draft *draft);
 /* What needs something else of the whole study; `setting` is the top level. Limits of what is not
  * described, a time for coolers that do not warm up, objectives that need a bound or prices, and
  * prices or masses that are asked for and not there, which is only warned of. */

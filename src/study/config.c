@@ -6,6 +6,7 @@
 
 #include "sheave/space.h"
 #include "study/catalog.h"
+#include "study/checks.h"
 #include "study/reader.h"
 #include "study/source.h"
 
@@ -19,6 +20,8 @@ void shv_study_free(struct shv_study *study)
     free(study->drive.belt.ribs);
     free(study->drive.belt.wraps);
     free(study->use.duty);
+    free(study->tradeoffs);
+    free(study->serves);
     free(study->currency);
     free(study->engine.name);
     free(study->engine.speeds);
@@ -39,6 +42,7 @@ static void free_draft(struct draft *draft)
     free(draft->ribs.values);
     free(draft->wraps.values);
     free(draft->duty.items);
+    free_choices(draft);
     free(draft->lambdas.values);
     free(draft->ignition_margins.values);
 }

@@ -1101,6 +1101,46 @@ static const struct key_group objective_keys = {
     .intro = "What is looked for. Speeds named here become points of the rev range.",
     .keys = objective_table, .count = COUNT(objective_table), .check = check_objective};
 
+#define TRADEOFF(member) offsetof(struct shv_tradeoff, member)
+/* In the order of enum shv_trade. */
+static const char *const trades[] = {"objective", "power", "torque", "price", "mass",
+                                     "charge_temperature", "none", NULL};
+static const struct key tradeoff_table[] = {
+    {.name = "best", .type = KEY_WORD, .place = TRADEOFF(of[0]), .words = trades, .required = true,
+     .meaning = "What is wanted: the study's objective, the highest peak power, the most torque at "
+                "one speed, the lowest price, mass or highest charge temperature."},
+    {.name = "against", .type = KEY_WORD, .place = TRADEOFF(of[1]), .words = trades,
+     .required = true, .meaning = "What else is wanted."},
+    {.name = "third", .type = KEY_WORD, .place = TRADEOFF(of[2]), .words = trades,
+     .fallback = "none", .meaning = "And what besides."},
+    {.name = "at", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION, .place = TRADEOFF(at),
+     .min = 0, .above_min = true, .max = 25000.0 / 60, .absent = "none; required with torque",
+     .absent_value = 0.0,
+     .meaning = "Engine speed of the torque, inside the rev range, of which it becomes a point; "
+                "only with torque."},
+};
+static const struct key_group tradeoff_keys = {
+    .title = "tradeoffs",
+    .intro = "Fronts of the feasible combinations, two or three things each: those of which no "
+             "other is better in one of the things and no worse in the rest. A list of groups with "
+             "these keys; each becomes a front in tradeoffs.csv.",
+    .keys = tradeoff_table, .count = COUNT(tradeoff_table), .size = sizeof(struct shv_tradeoff)};
+
+#define SERVE(member) offsetof(struct serve_draft, member)
+static const struct key serve_table[] = {
+    {.name = "fuel", .type = KEY_TEXT, .place = SERVE(fuel), .required = true,
+     .meaning = "Name of one of the study's fuels."},
+    {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SERVE(weight),
+     .min = 0, .above_min = true, .max = 1e6, .fallback = "1",
+     .meaning = "What its objective counts in the mean over the fuels served."},
+};
+static const struct key_group serve_keys = {
+    .title = "serves",
+    .intro = "Fuels that one and the same hardware has to do with: blower, pulleys, charge cooler, "
+             "injectors, pump and belt stay, mixture and ignition margin follow the fuel in the "
+             "tank. A list of groups with these keys; such kits are ranked in serving.csv.",
+    .keys = serve_table, .count = COUNT(serve_table), .size = sizeof(struct serve_draft)};
+
 static const char *const unit_systems[] = {"metric", "US", NULL};
 static const struct key results_table[] = {
     {.name = "folder", .type = KEY_TEXT, .place = PLACE(study.results.folder),
@@ -1182,6 +1222,11 @@ static const struct key study_table[] = {
     {.name = "limits", .type = KEY_GROUP, .group = &limits_keys, .meaning = "The limits."},
     {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
      .meaning = "What is looked for."},
+    {.name = "tradeoffs", .type = KEY_LIST, .place = PLACE(tradeoffs), .group = &tradeoff_keys,
+     .min = 1, .max = SHV_TRADEOFFS_MAX, .absent = "none", .meaning = "What is traded off."},
+    {.name = "serves", .type = KEY_LIST, .place = PLACE(serves), .group = &serve_keys, .min = 2,
+     .max = SHV_SERVES_MAX, .absent = "every fuel by itself",
+     .meaning = "Fuels that one kit has to do with."},
     {.name = "results", .type = KEY_GROUP, .group = &results_keys, .meaning = "What is written."},
     {.name = "search", .type = KEY_GROUP, .group = &search_keys,
      .meaning = "The continuous search."},

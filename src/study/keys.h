@@ -32,6 +32,11 @@ struct duty_draft {
     double time, load;
 };
 
+struct serve_draft {
+    char *fuel; /* owned */
+    double weight;
+};
+
 /* Where the fuel is sprayed: it sets how much of it evaporates at the charge's expense. */
 enum injection { INJECTION_PORT, INJECTION_DIRECT };
 
@@ -48,6 +53,8 @@ struct draft {
     struct shv_bypass_spring spring;
     struct group_list duty; /* of struct duty_draft, up to DUTY_MAX */
     double cruise_speed;
+    struct group_list tradeoffs; /* of struct shv_tradeoff, up to SHV_TRADEOFFS_MAX */
+    struct group_list serves;    /* of struct serve_draft, up to SHV_SERVES_MAX */
 };
 
 struct site_draft {

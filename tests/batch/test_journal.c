@@ -23,8 +23,11 @@ static struct ground {
     /* An undisturbed sweep without a journal. */
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
+    struct shv_keep keep;
     char folder[64];
 } g;
+
+static struct shv_keep kept; /* of the last sweep */
 
 /* ---- folders ---- */
 
@@ -169,13 +172,29 @@ static enum shv_status sweep(struct shv_journal *journal, int threads, struct wa
                                         .progress = watch,
                                         .progress_data = w,
                                         .trouble = hear,
-                                        .journal = journal};
+                                        .journal = journal,
+                                        .keep = &kept};
+    shv_keep_free(&kept);
+    assert_int_equal(shv_keep_init(&kept, &g.m.study, NULL), SHV_OK);
     assert_int_equal(shv_ranking_init(ranking, KEEP, NULL), SHV_OK);
     return shv_sweep_run(g.model, &g.space, &o, ranking, counts, message);
 }
 
+static struct shv_kept_row *rows_of(const struct shv_keep *keep)
+{
+    struct shv_kept_row *rows = calloc(shv_keep_count(keep) + 1, sizeof *rows);
+    assert_non_null(rows);
+    shv_keep_rows(keep, rows);
+    return rows;
+}
+
 static void assert_same_results(const struct shv_ranking *r, const struct shv_sweep_counts *c)
 {
+    struct shv_kept_row *expected = rows_of(&g.keep), *found = rows_of(&kept);
+    assert_int_equal(shv_keep_count(&kept), shv_keep_count(&g.keep));
+    assert_memory_equal(found, expected, shv_keep_count(&kept) * sizeof *found);
+    free(expected);
+    free(found);
     assert_memory_equal(c, &g.counts, sizeof *c);
     assert_int_equal(r->count, g.ranking.count);
     for (size_t i = 0; i < r->count; i++) {
@@ -209,6 +228,11 @@ static void break_off(const char *folder)
     assert_int_equal(sweep_once(folder, SHV_JOURNAL_ANEW, 1, 9), SHV_STOPPED);
 }
 
+static struct shv_tradeoff tradeoffs[] = {
+    {{SHV_TRADE_POWER, SHV_TRADE_CHARGE_TEMPERATURE, SHV_TRADE_COUNT}, 0.0},
+    {{SHV_TRADE_OBJECTIVE, SHV_TRADE_CHARGE_TEMPERATURE, SHV_TRADE_TORQUE}, 40.0}};
+static struct shv_serve serves[] = {{0, 1.0}, {1, 1.0}};
+
 static int begin(void **state)
 {
     (void)state;
@@ -216,12 +240,19 @@ static int begin(void **state)
     made_mixed(&g.m, 120, INFINITY, SHV_BLEED_TO_INLET);
     made_speeds(&g.m, 2, 40.0, 90.0);
     g.m.study.path = "made.cfg";
+    g.m.study.tradeoffs = tradeoffs;
+    g.m.study.tradeoff_count = 2;
+    g.m.study.serves = serves;
+    g.m.study.serve_count = 2;
     memset(g.m.study.sha256_all, 'a', 64);
     g.model = made_model(&g.m);
     assert_int_equal(shv_space_init(&g.space, &g.m.study, NULL), SHV_OK);
     struct watcher w = {0};
     assert_int_equal(sweep(NULL, 1, &w, &g.ranking, &g.counts, NULL), SHV_OK);
     assert_int_equal(g.ranking.count, KEEP);
+    g.keep = kept;
+    kept = (struct shv_keep){0};
+    assert_true(g.keep.front[0].count > 5 && g.keep.serving.count > 5);
     assert_true(w.calls > 40 && g.counts.total == g.space.size);
     make_folder(g.folder);
     return 0;
@@ -232,6 +263,8 @@ static int end(void **state)
     (void)state;
     remove_folder(g.folder);
     shv_ranking_free(&g.ranking);
+    shv_keep_free(&g.keep);
+    shv_keep_free(&kept);
     shv_model_free(g.model);
     made_end(&g.m);
     return 0;
@@ -412,12 +445,12 @@ static void another_format(void **state)
     unsigned char *bytes;
     break_off(g.folder);
     size_t size = read_file(path_of(g.folder, SHV_JOURNAL_FILE), &bytes);
-    assert_int_equal(bytes[63], 1); /* the user version of an SQLite file */
+    assert_int_equal(bytes[63], 2); /* the user version of an SQLite file */
     bytes[63] = 9;
     write_file(path_of(g.folder, SHV_JOURNAL_FILE), bytes, size);
     free(bytes);
     assert_refused(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0}, SHV_BAD_INPUT,
-                   "has format 9; this version of sheave reads format 1");
+                   "has format 9; this version of sheave reads format 2");
 }
 
 /* ---- damage ---- */
@@ -434,7 +467,9 @@ static bool same_content(const struct journal_content *a, const struct journal_c
         same = a->best[i].index == b->best[i].index &&
                made_bits(a->best[i].objective) == made_bits(b->best[i].objective);
     }
-    return same;
+    same = same && a->kept_count == b->kept_count;
+    return same &&
+           (a->kept_count == 0 || memcmp(a->kept, b->kept, a->kept_count * sizeof *a->kept) == 0);
 }
 
 /* Either refused, or all that counts is there. Returns whether it was refused. */
@@ -695,9 +730,11 @@ static enum shv_status merge(const char *const *list, size_t count, struct shv_m
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
     message->text[0] = '\0';
+    shv_keep_free(&kept);
+    assert_int_equal(shv_keep_init(&kept, &g.m.study, NULL), SHV_OK);
     assert_int_equal(shv_ranking_init(&ranking, KEEP, NULL), SHV_OK);
     enum shv_status status =
-        shv_journal_merge(list, count, g.model, &g.space, &ranking, &counts, message);
+        shv_journal_merge(list, count, g.model, &g.space, &ranking, &counts, &kept, message);
     if (status == SHV_OK) {
         assert_same_results(&ranking, &counts);
     }

@@ -80,6 +80,12 @@ static void test_full_top(void **state)
     assert_int_equal(full.search.global_evaluations, 123);
     assert_int_equal(full.search.starts, 4);
     assert_int_equal(full.lambda_count, 2);
+    assert_int_equal(full.tradeoff_count, 2);
+    assert_int_equal(full.tradeoffs[0].of[1], SHV_TRADE_PRICE);
+    assert_int_equal(shv_tradeoff_dims(&full.tradeoffs[0]), 2);
+    assert_int_equal(full.tradeoffs[1].of[2], SHV_TRADE_CHARGE_TEMPERATURE);
+    assert_int_equal(shv_tradeoff_dims(&full.tradeoffs[1]), 3);
+    assert_near(full.tradeoffs[1].at, 2000.0 / 60.0, 1e-15);
     assert_near(full.lambdas[0], 0.85, 1e-15);
     assert_near(full.lambdas[1], 0.9, 0);
 }

@@ -1,0 +1,47 @@
+/* What a sweep keeps besides its ranking: fronts of what can't all be had, and kits whose hardware
+ * serves several fuels. */
+#ifndef SHEAVE_KEEP_H
+#define SHEAVE_KEEP_H
+
+#include "sheave/front.h"
+#include "sheave/rank.h"
+#include "sheave/study.h"
+
+struct shv_keep {
+    size_t fronts;           /* as many as the study's tradeoffs */
+    struct shv_front *front; /* owned */
+    /* Of hardware that holds with each of the study's served fuels, with the mixture and ignition
+     * margin that are best for it: the best by the weighted mean of its objectives. The index is
+     * that of the combination with the first served fuel and its best setup. Of kits that differ in
+     * injectors, pump and belt only the best is ranked. Empty when the study serves none. */
+    struct shv_ranking serving;
+    size_t served;                 /* fuels; 0: none */
+    struct shv_ranking *of_served; /* the best one with each of them alone, owned */
+};
+
+/* Empty, for a study; free with shv_keep_free, which is safe on a zeroed struct. */
+enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *study,
+                              struct shv_message *message);
+void shv_keep_free(struct shv_keep *keep);
+/* Whether there is anything to keep. */
+bool shv_keep_wanted(const struct shv_keep *keep);
+/* Forgets what it holds. */
+void shv_keep_clear(struct shv_keep *keep);
+/* Offers all of one to another of the same study. False when out of memory. */
+bool shv_keep_add(struct shv_keep *to, const struct shv_keep *keep);
+/* Puts the rankings in order, best first; afterwards they are read only. */
+void shv_keep_sort(struct shv_keep *keep);
+
+/* All that is kept as rows, for a journal: lists are the fronts, the ranking of hardware, then the
+ * best with each fuel. */
+struct shv_kept_row {
+    uint64_t list;
+    struct shv_front_point point;
+};
+size_t shv_keep_count(const struct shv_keep *keep);
+/* Fills `rows` (room for shv_keep_count of them), in ascending order of list and index. */
+void shv_keep_rows(const struct shv_keep *keep, struct shv_kept_row *rows);
+/* Takes a row back. False when out of memory, or when there is no such list. */
+bool shv_keep_take(struct shv_keep *keep, const struct shv_kept_row *row);
+
+#endif
