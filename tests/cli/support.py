@@ -96,7 +96,7 @@ def records(data):
 # ---- manifest.cfg ----
 
 TOKEN = re.compile(r'\s*(?:(?P<name>[A-Za-z_][A-Za-z0-9_]*)\s*[:=]|(?P<open>\{)|(?P<close>\}\s*[;,]?)|'
-                   r'(?P<list>\()|(?P<end>\)\s*;)|'
+                   r'(?P<list>\()|(?P<end>\)\s*;)|(?P<array>\[[^\]]*\])\s*;|'
                    r'(?P<text>"(?:[^"\\]|\\.)*")\s*;|(?P<number>-?[0-9.eE+-]+)L?\s*;|(?P<bad>\S))')
 
 ESCAPES = {"n": "\n", "r": "\r", "t": "\t", "f": "\f"}
@@ -123,6 +123,8 @@ def read_manifest(text):
             raise ValueError(f"manifest: cannot read from {text[token.start():token.start() + 40]!r}")
         if kind == "name":
             name = token["name"]
+        elif kind == "array":
+            put(stack[-1], name, [float(number) for number in token["array"].strip("[]").split(",")])
         elif kind in ("open", "list"):
             inner = {} if kind == "open" else []
             put(stack[-1], name, inner)

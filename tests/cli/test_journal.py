@@ -12,7 +12,7 @@ import support
 from support import read_bytes
 
 STUDY = "night.cfg"
-CSV_FILES = [name for name in support.FILES if name.endswith(".csv")]
+CSV_FILES = [name for name in support.FILES if name.endswith(".csv")] + ["tradeoffs.csv", "serving.csv"]
 KILLS = 100
 LONGEST = 0.6  # until a run is killed, as a share of what an undisturbed one takes
 

@@ -23,6 +23,7 @@ TEXTS = {"blower", "cooler", "fuel", "site", "weakest_site", "binding_limit", "b
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
          "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "breaking_is", "ideal_injector",
          "ideal_pump", "real_injector", "real_pump", "highest_belt_tension_site", "lowest_clearance_left_site"}
+FRONT_COLUMNS = {"front", "points", "best", "against", "third", "fuel_weight", "alone_index"}
 LIMITS = ["rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
           "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow", "phasing_retard",
           "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow", "rotor_duty", "clearance_left",
@@ -294,6 +295,87 @@ class Single(Rules, unittest.TestCase):
 
     def test_no_search(self):
         self.assertEqual(self.rows("optimum.csv"), [])
+
+
+class Fronts(unittest.TestCase):
+    """tradeoffs.csv and serving.csv worked out once more from ranked.csv, which holds all that is feasible."""
+
+    @classmethod
+    def setUpClass(cls):
+        cls.results = Results("fronts.cfg")
+        cls.ranked = cls.results.rows("ranked.csv")
+        assert cls.results.code == 0, cls.results.talk
+        assert len(cls.ranked) == cls.results.manifest()["counts"]["feasible"]
+
+    def test_columns_are_known(self):
+        for name in ("tradeoffs.csv", "serving.csv"):
+            header = self.results.data[name].decode().split("\r\n")[0].split(",")
+            self.assertEqual(len(header), len(set(header)))
+            for column in header:
+                known = column in NO_UNIT | TEXTS | FRONT_COLUMNS or column.endswith(METRIC + EITHER)
+                self.assertTrue(known, column)
+
+    def test_front_of_two(self):
+        things = [(float(r["objective_power_kW"]), -float(r["highest_charge_temperature_degC"])) for r in self.ranked]
+        front = {r["index"] for r, a in zip(self.ranked, things)
+                 if not any(b[0] >= a[0] and b[1] >= a[1] and b != a for b in things)}
+        rows = [r for r in self.results.rows("tradeoffs.csv") if r["front"] == "1"]
+        self.assertTrue(5 < len(front) < len(self.ranked))
+        self.assertEqual({r["index"] for r in rows}, front)
+        self.assertEqual([int(r["rank"]) for r in rows], list(range(1, len(rows) + 1)))
+        self.assertEqual({(r["best"], r["against"], r["third"]) for r in rows},
+                         {("objective", "charge_temperature", "")})
+        found = self.results.manifest()["tradeoffs"][0]
+        self.assertEqual(found["points"], len(front))
+        self.assertTrue(0 < found["hypervolume_share"] < 1)
+        points = sorted((float(r["objective_power_kW"]), -float(r["highest_charge_temperature_degC"])) for r in rows)
+        low = min(p[1] for p in points)
+        area, before = 0.0, points[0][0]
+        for power, cool in points:
+            area += (power - before) * (cool - low)
+            before = power
+        self.assertAlmostEqual(found["hypervolume"] / (1e3 * area), 1.0, places=4)
+
+    def test_front_of_three_holds_what_it_says(self):
+        rows = [r for r in self.results.rows("tradeoffs.csv") if r["front"] == "2"]
+        things = [(float(r["traded_power_kW"]), -float(r["traded_charge_temperature_degC"]),
+                   float(r["traded_torque_Nm"])) for r in rows]
+        self.assertGreater(len(rows), 5)
+        self.assertEqual({r["traded_torque_speed_rpm"] for r in rows}, {"3000"})
+        for a in things:
+            self.assertFalse(any(all(x >= y for x, y in zip(b, a)) and b != a for b in things))
+
+    def test_kits_for_both_fuels(self):
+        hardware = ("blower", "crank_pulley_mm", "blower_pulley_mm", "cooler", "effectiveness")
+        best = {}
+        for row in self.ranked:  # best first
+            best.setdefault(tuple(row[c] for c in hardware), {}).setdefault(row["fuel"], row)
+        means = sorted(((float(f["plain"]["objective_power_kW"]) + 2 * float(f["good"]["objective_power_kW"])) / 3
+                        for f in best.values() if len(f) == 2), reverse=True)
+        rows = self.results.rows("serving.csv")
+        self.assertGreater(len(means), 10)
+        self.assertEqual(len(rows), 2 * len(means))
+        for row, mean in zip(rows[::2], means):
+            self.assertAlmostEqual(float(row["mean_power_kW"]), mean, places=5)
+        for row in rows:
+            kit = best[tuple(row[c] for c in hardware)][row["fuel"]]
+            self.assertEqual((row["index"], row["lambda"]), (kit["index"], kit["lambda"]))
+            alone = next(r for r in self.ranked if r["fuel"] == row["fuel"])
+            self.assertEqual(row["alone_index"], alone["index"])
+            loss = 100 * (1 - float(row["objective_power_kW"]) / float(alone["objective_power_kW"]))
+            self.assertAlmostEqual(float(row["price_of_serving_pct"]), loss, places=3)
+
+    def test_threads_do_not_matter(self):
+        for threads in "1", "2":
+            other = Results("fronts.cfg", "--threads", threads)
+            for name in "tradeoffs.csv", "serving.csv":
+                self.assertEqual(other.data[name], self.results.data[name], name)
+
+    def test_files_of_an_earlier_study_go(self):
+        with support.workspace() as folder:
+            for study in "fronts.cfg", "single.cfg":
+                self.assertEqual(support.run(["run", study, "--out", "there"], folder).returncode, 0)
+            self.assertEqual(sorted(os.listdir(os.path.join(folder, "there"))), sorted(support.FILES + support.KEPT))
 
 
 class Again(unittest.TestCase):
