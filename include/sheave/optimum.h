@@ -24,6 +24,11 @@ struct shv_optimum {
     size_t evaluations;      /* kits evaluated for this row */
     double retard;           /* deg, phasing retard of the ideal where its power peaks at the first
                               * site; NAN without the closed cycle */
+    /* The real kit with the blower pulley that is worth having made for it, to a tenth of a
+     * millimetre, on the crank pulley that suits it. */
+    bool made_found; /* there is one that is better than the real kit */
+    struct shv_kit made;
+    double made_objective;
     /* The same without a charge cooler: what a cooler is worth. */
     bool uncooled_found;
     struct shv_kit uncooled;

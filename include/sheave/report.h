@@ -3,6 +3,7 @@
 #ifndef SHEAVE_REPORT_H
 #define SHEAVE_REPORT_H
 
+#include "sheave/changes.h"
 #include "sheave/keep.h"
 #include "sheave/optimum.h"
 #include "sheave/serving.h"
@@ -56,6 +57,13 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
 enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
                                  const struct shv_kit *kit, const struct shv_curves *curves,
                                  bool csv, FILE *out, struct shv_message *message);
+
+/* Why a kit that was evaluated holds or does not, and what each of its single changes
+ * (shv_single_changes) would do, in sentences. */
+enum shv_status shv_report_explanation(const struct shv_study *study, const struct shv_kit *kit,
+                                       const struct shv_curves *curves,
+                                       const struct shv_change *changes, size_t count, FILE *out,
+                                       struct shv_message *message);
 
 /* The closed cycle of one cylinder over the crank angle as CSV: a direct cycle at the phasing
  * at->ca50 (shv_model_cycle_case fills fuel and case). SHV_NOTHING when it has no answer; then

@@ -9,6 +9,7 @@
 #include "sheave/blower.h"
 #include "sheave/bypass.h"
 #include "sheave/cooler.h"
+#include "sheave/changes.h"
 #include "sheave/curve.h"
 #include "sheave/cycle.h"
 #include "sheave/cycle_build.h"

@@ -60,6 +60,10 @@ enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *
 /* Splits an index (< size) into a choice per dimension, and back. */
 void shv_space_split(const struct shv_space *space, uint64_t index, uint64_t choice[SHV_DIM_COUNT]);
 uint64_t shv_space_join(const struct shv_space *space, const uint64_t choice[SHV_DIM_COUNT]);
+/* Sets what one choice (< space->count[dim]) of a dimension decides; the ratio of the pulleys is
+ * left as it was. */
+void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,
+                    struct shv_kit *kit);
 /* The kit of an index. */
 void shv_space_kit(const struct shv_space *space, const struct shv_study *study, uint64_t index,
                    struct shv_kit *kit);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "batch/fork_join.h"
+#include "choose/made_pulley.h"
 #include "choose/nearest_parts.h"
 #include "choose/search.h"
 
@@ -182,6 +183,7 @@ static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
                               .loss = NAN,
                               .plain_difference = NAN,
                               .retard = NAN,
+                              .made_objective = NAN,
                               .uncooled_objective = NAN,
                               .uncooled_retard = NAN,
                               .binding = -1,
@@ -212,6 +214,28 @@ static double retard_of(const struct shv_curves *curves)
     return curves->point[shv_curves_peak_power(curves, 0)].phasing_retard;
 }
 
+/* The best row of the sweep with this blower and fuel, where it is better than what was found near
+ * the ideal. */
+static void take_ranked(const struct plan *p, struct shv_optimum *o)
+{
+    for (size_t i = 0; i < p->ranking->count; i++) {
+        const struct shv_candidate *c = &p->ranking->item[i];
+        struct shv_kit kit;
+        shv_space_kit(p->space, p->study, c->index, &kit);
+        if (kit.blower != o->blower || kit.fuel != o->fuel) {
+            continue;
+        }
+        if (!o->real_found || c->objective > o->real_objective) {
+            o->real_found = true;
+            o->real = kit;
+            o->real_index = c->index;
+            o->real_objective = c->objective;
+            o->loss = (o->objective - c->objective) / fabs(o->objective);
+        }
+        return;
+    }
+}
+
 /* The winner once more by the plain model, then the real parts near it. */
 static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
                                   struct shv_message *message)
@@ -235,7 +259,8 @@ static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
     }
     status = nearest_parts(p->model, p->space, o, &curves, message);
     shv_curves_free(&curves);
-    return status;
+    take_ranked(p, o);
+    return status == SHV_OK ? made_pulley(p->model, o, message) : status;
 }
 
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,

@@ -13,6 +13,7 @@ static const struct cli_option options[] = {
     {"combination", "N", "the combination of this number, as in ranked.csv"},
     {"stock", NULL, "the engine as it left the factory instead"},
     {"csv", NULL, "CSV with the columns of curves.csv, rank left out"},
+    {"explain", NULL, "in sentences why it holds or not, and what one change would do"},
     {"cycle", "SPEED", "CSV of the closed cycle over the crank angle at this engine speed"},
     {"site", "NAME", "site of --cycle (default: the first)"},
     CLI_CACHE,
@@ -25,7 +26,7 @@ struct arguments {
     const char *pick[MOST_PICKS];
     size_t picks;
     const char *combination, *cycle, *site;
-    bool stock, csv;
+    bool stock, csv, explain;
     struct cli_tables tables;
 };
 
@@ -44,6 +45,8 @@ static int on_option(void *data, const char *name, const char *argument)
         a->stock = true;
     } else if (strcmp(name, "csv") == 0) {
         a->csv = true;
+    } else if (strcmp(name, "explain") == 0) {
+        a->explain = true;
     } else if (strcmp(name, "cycle") == 0) {
         a->cycle = argument;
     } else if (strcmp(name, "site") == 0) {
@@ -57,8 +60,12 @@ static int on_option(void *data, const char *name, const char *argument)
 /* -1 when the options go together, else an exit code. */
 static int check_options(const struct arguments *a)
 {
-    if (a->cycle && a->csv) {
-        cli_error("point", "give one of --csv and --cycle");
+    if ((a->cycle != NULL) + a->csv + a->explain > 1) {
+        cli_error("point", "give one of --csv, --cycle and --explain");
+        return CLI_BAD_INPUT;
+    }
+    if (a->explain && a->stock) {
+        cli_error("point", "--explain is of a kit, and --stock has none");
         return CLI_BAD_INPUT;
     }
     if (a->site && !a->cycle) {
@@ -204,6 +211,32 @@ static enum shv_status evaluate(const struct cli_study *s, const struct argument
     return SHV_OK;
 }
 
+static enum shv_status explain(const struct cli_study *s, const struct shv_kit *kit,
+                               const struct shv_curves *curves, struct shv_message *message)
+{
+    struct shv_change *changes;
+    size_t count;
+    enum shv_status status =
+        shv_single_changes(s->model, &s->space, kit, &changes, &count, message);
+    if (status == SHV_OK) {
+        status = shv_report_explanation(&s->study, kit, curves, changes, count, stdout, message);
+        free(changes);
+    }
+    return status;
+}
+
+static enum shv_status answer(const struct cli_study *s, const struct arguments *a,
+                              const struct shv_kit *kit, const struct shv_curves *curves,
+                              const struct place *place, struct shv_message *message)
+{
+    if (a->cycle) {
+        return trace(s, kit, curves, place, message);
+    }
+    return a->explain ? explain(s, kit, curves, message)
+                      : shv_report_point(&s->study, s->model, a->stock ? NULL : kit, curves, a->csv,
+                                         stdout, message);
+}
+
 static int show(struct cli_study *s, struct arguments *a, const struct shv_kit *kit,
                 const struct place *place)
 {
@@ -211,15 +244,14 @@ static int show(struct cli_study *s, struct arguments *a, const struct shv_kit *
     struct shv_message message;
     enum shv_status status = SHV_OK;
     if (!a->stock) { /* the stock engine's cycle runs without tables */
-        status = cli_tables_prepare("point", s, &a->tables, kit, &message);
+        /* Changes to it may take any other table. */
+        status = cli_tables_prepare("point", s, &a->tables, a->explain ? NULL : kit, &message);
     }
     if (status == SHV_OK) {
         status = evaluate(s, a, kit, &curves, &message);
     }
     if (status == SHV_OK) {
-        status = a->cycle ? trace(s, kit, &curves, place, &message)
-                          : shv_report_point(&s->study, s->model, a->stock ? NULL : kit, &curves,
-                                             a->csv, stdout, &message);
+        status = answer(s, a, kit, &curves, place, &message);
     }
     int code = cli_exit_code(status);
     if (status != SHV_OK) {
@@ -287,6 +319,10 @@ const struct cli_command cli_point = {
     "layout.\n"
     "A key may be left out where the study has only one choice.\n\n"
     "    sheave point study.cfg --pick blower=straight-0980 --pick \"blower_pulley=64 mm\"\n\n"
+    "--explain says in sentences which limits are broken and by how much, or which are nearest, "
+    "and "
+    "what\n"
+    "exchanging one part for another of the study would do.\n\n"
     "--cycle writes the closed cycle of one cylinder instead, at one of the study's engine speeds, "
     "as CSV:\n"
     "pressure, temperatures, work, heat to the walls and knock integral over the crank angle. With "

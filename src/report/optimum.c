@@ -16,6 +16,7 @@ struct optimum_row {
     double real_ignition_margin, real_injector_flow;
     double real_objective, loss, plain_difference;
     double retard, uncooled_ratio, uncooled_retard, uncooled_loss;
+    double made_crank, made_blower, made_gain;
 };
 
 #define AT(member) offsetof(struct optimum_row, member)
@@ -103,6 +104,15 @@ static const struct report_column optimum_columns[] = {
     {"loss", REPORT_PERCENT, 6, AT(loss), REPORT_ALWAYS,
      "What real parts cost: how far its objective falls short of the ideal, in per cent of the "
      "ideal's size; empty when the objective is a temperature."},
+    {"made_crank_pulley", REPORT_LENGTH, 6, AT(made_crank), REPORT_ALWAYS,
+     "Listed crank pulley on which a blower pulley made for that combination does best, the rest "
+     "of "
+     "it as it is; this and the next two are empty when none is better than a listed pair."},
+    {"made_blower_pulley", REPORT_LENGTH, 6, AT(made_blower), REPORT_ALWAYS,
+     "The blower pulley worth having made, to a tenth of a millimetre, within the listed sizes."},
+    {"made_gain", REPORT_PERCENT, 6, AT(made_gain), REPORT_ALWAYS,
+     "What it buys: how far the objective of the listed parts falls short of that with it; empty "
+     "when the objective is a temperature."},
     {"ideal_phasing_retard", REPORT_ANGLE, 6, AT(retard), REPORT_ALWAYS,
      "Phasing retard of the ideal kit where its power peaks at the first site; empty without the "
      "closed cycle."},
@@ -186,6 +196,11 @@ static void take_real(const struct shv_study *study, const struct shv_optimum *o
     take_belt(study, &o->real, &row->real_ribs, &row->real_wrap);
     row->real_objective = report_objective_shown(study, o->real_objective);
     row->loss = o->found ? report_objective_loss(study, o->objective, o->real_objective) : NAN;
+    if (o->made_found) {
+        row->made_crank = o->made.crank_diameter;
+        row->made_blower = o->made.blower_diameter;
+        row->made_gain = report_objective_loss(study, o->made_objective, o->real_objective);
+    }
 }
 
 static void make_row(const struct shv_study *study, const struct shv_optimum *o,
@@ -211,6 +226,9 @@ static void make_row(const struct shv_study *study, const struct shv_optimum *o,
                                 .uncooled_ratio = NAN,
                                 .uncooled_retard = NAN,
                                 .uncooled_loss = NAN,
+                                .made_crank = NAN,
+                                .made_blower = NAN,
+                                .made_gain = NAN,
                                 .binding_share = NAN,
                                 .crank_pulley = NAN,
                                 .blower_pulley = NAN,

@@ -528,6 +528,37 @@ static void show_optima(struct table *t)
     }
 }
 
+/* ---- a pulley worth having made ---- */
+
+/* Of the best real kit of all rows. */
+static void say_made_pulley(struct table *t)
+{
+    const struct shv_optimum *best = NULL;
+    for (size_t i = 0; i < t->run->optimum_count; i++) {
+        const struct shv_optimum *o = &t->run->optima[i];
+        if (o->real_found && (!best || o->real_objective > best->real_objective)) {
+            best = o;
+        }
+    }
+    if (!best || !best->made_found) {
+        return;
+    }
+    char value[REPORT_WORDS_MAX], listed[REPORT_WORDS_MAX];
+    const struct report_unit *unit = report_unit(REPORT_LENGTH, t->units);
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "A blower pulley worth having made: %.*f %s on the crank pulley of %.6g %s, "
+                    "the rest of the "
+                    "best real kit as it is, would come to %s instead of %s.",
+                    t->units == SHV_US ? 3 : 1,
+                    report_shown(REPORT_LENGTH, t->units, best->made.blower_diameter), unit->label,
+                    report_shown(REPORT_LENGTH, t->units, best->made.crank_diameter), unit->label,
+                    report_words_objective_value(
+                        value, t->study, report_objective_shown(t->study, best->made_objective)),
+                    report_words_objective_value(
+                        listed, t->study, report_objective_shown(t->study, best->real_objective)));
+}
+
 /* ---- what a cooler is worth ---- */
 
 /* The best ideal of a fuel over all blowers, with any cooler or none, or without one; NULL: none.
@@ -627,6 +658,7 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
     }
     show_reasons(&t);
     show_optima(&t);
+    say_made_pulley(&t);
     show_cooler_worth(&t);
     return report_text_finish(&t.text, "the table of results", message);
 }

@@ -167,6 +167,12 @@ const char *shv_dim_name(enum shv_dim dim)
     return dimensions[dim].name;
 }
 
+void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,
+                    struct shv_kit *kit)
+{
+    dimensions[dim].pick(study, choice, kit);
+}
+
 enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
                                struct shv_message *message)
 {

@@ -184,7 +184,7 @@ class Trace(Cycle):
         self.refuses('--site: found "moon"; the study has "harbour"', *one, "4000 rpm", "--site", "moon")
 
     def test_options_that_do_not_go_together(self):
-        self.refuses("give one of --csv and --cycle", "knock.cfg", "--combination", "40", "--csv", "--cycle", "4000")
+        self.refuses("give one of --csv, --cycle and --explain", "knock.cfg", "--combination", "40", "--csv", "--cycle", "4000")
         self.refuses("--site goes with --cycle; without it all sites are shown", "knock.cfg", "--combination", "40",
                      "--site", "harbour")
 
