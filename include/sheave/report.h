@@ -7,6 +7,7 @@
 #include "sheave/keep.h"
 #include "sheave/optimum.h"
 #include "sheave/serving.h"
+#include "sheave/site_price.h"
 #include "sheave/sweep.h"
 #include "sheave/tables.h"
 
@@ -20,6 +21,8 @@ struct shv_run {
     const struct shv_keep *keep; /* sorted; NULL when the study asks for nothing that it holds */
     const struct shv_serving_kit *serving; /* of keep->serving, in its order */
     size_t serving_count;
+    /* One for each site; NULL when the study does not ask for them. */
+    const struct shv_site_price *site_prices;
     const struct shv_optimum *optima;
     size_t optimum_count;
     int threads;
@@ -39,12 +42,14 @@ enum shv_status shv_report_rejected(const struct shv_run *run, const char *folde
                                     struct shv_message *message);
 enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
                                    struct shv_message *message);
-/* tradeoffs.csv and serving.csv; where the study asks for none, one that an earlier run left is
+/* tradeoffs.csv, serving.csv and sites.csv; where the study asks for none, one that an earlier run left is
  * removed. */
 enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
                                      struct shv_message *message);
 enum shv_status shv_report_serving(const struct shv_run *run, const char *folder,
                                    struct shv_message *message);
+enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
+                                 struct shv_message *message);
 enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                     struct shv_message *message);
 

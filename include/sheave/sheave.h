@@ -29,6 +29,7 @@
 #include "sheave/rank.h"
 #include "sheave/report.h"
 #include "sheave/serving.h"
+#include "sheave/site_price.h"
 #include "sheave/soak.h"
 #include "sheave/space.h"
 #include "sheave/status.h"

@@ -94,6 +94,7 @@ struct shv_results {
     /* Evaluates all of every combination; else what can't change ranking or first reason is skipped
      * (docs/model.md, section 12). */
     bool exhaustive;
+    bool site_prices; /* sites.csv: a sweep for each site alone besides */
 };
 
 /* The continuous search. */

@@ -85,11 +85,28 @@ static void warn_of_difference(const struct job *job)
     }
 }
 
+static enum shv_status search_and_price(struct job *job)
+{
+    const struct shv_study *study = &job->s.study;
+    enum shv_status status = SHV_OK;
+    if (study->search.enabled) {
+        status = shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &job->optima,
+                                    &job->run.optimum_count, &job->message);
+    }
+    if (status == SHV_OK && study->results.site_prices) {
+        const struct shv_sweep_options how = {.threads = (int)job->threads};
+        const uint64_t *best = job->ranking.count > 0 ? &job->ranking.item[0].index : NULL;
+        status = shv_site_prices(job->s.model, &job->s.space, best, &how, &job->site_prices,
+                                 &job->message);
+    }
+    return status;
+}
+
 /* The search can't be asked to stop: a signal ends the program, with what was to be said. */
 enum shv_status job_search(struct job *job)
 {
     char text[sizeof job->again + 128];
-    if (!job->s.study.search.enabled) {
+    if (!job->s.study.search.enabled && !job->s.study.results.site_prices) {
         return SHV_OK;
     }
     (void)snprintf(text, sizeof text, "sheave %s: interrupted; no results were written%s%s\n",
@@ -98,9 +115,7 @@ enum shv_status job_search(struct job *job)
     double start = progress_now();
     log_line(&job->log, "search");
     progress_signals_end(text, &job->log);
-    enum shv_status status =
-        shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &job->optima,
-                           &job->run.optimum_count, &job->message);
+    enum shv_status status = search_and_price(job);
     progress_signals_end(NULL, NULL);
     if (status == SHV_OK && progress_interrupted()) {
         status = shv_fail(&job->message, SHV_STOPPED, "the search was stopped");
@@ -117,7 +132,7 @@ static enum shv_status write_files(struct job *job)
     enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
                                        struct shv_message *message) = {
         shv_report_ranked,    shv_report_curves,  shv_report_rejected, shv_report_optimum,
-        shv_report_tradeoffs, shv_report_serving, shv_report_manifest};
+        shv_report_tradeoffs, shv_report_serving, shv_report_sites,    shv_report_manifest};
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < sizeof writers / sizeof *writers && status == SHV_OK; i++) {
         status = writers[i](&job->run, job->folder, &job->message);
@@ -142,6 +157,7 @@ enum shv_status job_results(struct job *job)
         shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
                          &job->run.serving_count, &job->message);
     job->run.serving = job->serving;
+    job->run.site_prices = job->site_prices;
     status = status == SHV_OK ? write_files(job) : status;
     /* From here on nothing is lost any more; that the table could not be printed is another thing.
      */
@@ -206,6 +222,7 @@ int job_end(struct job *job, enum shv_status status)
     cli_tables_free(&job->tables);
     free(job->optima);
     free(job->serving);
+    free(job->site_prices);
     shv_keep_free(&job->keep);
     shv_ranking_free(&job->ranking);
     cli_unload(&job->s);

@@ -23,6 +23,7 @@ struct job {
     struct shv_sweep_counts counts;
     struct shv_keep keep;
     struct shv_serving_kit *serving;
+    struct shv_site_price *site_prices;
     struct shv_optimum *optima;
     struct shv_run run;
     struct shv_message message;

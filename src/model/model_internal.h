@@ -51,6 +51,8 @@ struct model_cooler {
 
 struct shv_model {
     const struct shv_study *study;
+    struct shv_study *of_site; /* owned by the model of one site of another, which owns all the rest
+                                * below; else NULL */
     struct model_site *site;
     struct model_speed *speed;
     struct model_cooler *cooler;

@@ -333,9 +333,37 @@ enum shv_status shv_model_create(const struct shv_study *study, struct shv_model
     return SHV_OK;
 }
 
+enum shv_status shv_model_of_site(const struct shv_model *whole, size_t site,
+                                  struct shv_model **model, struct shv_message *message)
+{
+    struct shv_model *made = malloc(sizeof *made);
+    struct shv_study *study = malloc(sizeof *study);
+    *model = made;
+    if (!made || !study) {
+        free(made);
+        free(study);
+        *model = NULL;
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the model of a site");
+    }
+    *study = *whole->study;
+    study->sites = &whole->study->sites[site];
+    study->site_count = 1;
+    *made = *whole;
+    made->study = made->of_site = study;
+    made->site = &whole->site[site];
+    made->sites = 1;
+    made->weight_sum = study->sites[0].weight;
+    return SHV_OK;
+}
+
 void shv_model_free(struct shv_model *model)
 {
     if (!model) {
+        return;
+    }
+    if (model->of_site) {
+        free(model->of_site);
+        free(model);
         return;
     }
     free(model->site);

@@ -11,6 +11,7 @@ void report_rejected_layout(struct report_layout *layout, unsigned when);
 void report_optimum_layout(struct report_layout *layout, unsigned when);
 void report_tradeoffs_layout(struct report_layout *layout, unsigned when);
 void report_serving_layout(struct report_layout *layout, unsigned when);
+void report_sites_layout(struct report_layout *layout, unsigned when);
 /* Appends the columns of ranked.csv, for rows that begin with a struct report_summary. */
 void report_kit_columns(struct report_layout *layout);
 /* Of the trace of a closed cycle; its rows are struct shv_cycle_sample. */

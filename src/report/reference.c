@@ -188,6 +188,8 @@ enum shv_status shv_report_write_reference(FILE *out)
          report_tradeoffs_layout},
         {"serving.csv: hardware that does with several fuels, only with serves in the study",
          report_serving_layout},
+        {"sites.csv: the best kit for each site alone, only with results.site_prices",
+         report_sites_layout},
         {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
          report_cycle_layout},
     };

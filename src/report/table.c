@@ -530,6 +530,8 @@ static void show_optima(struct table *t)
 
 /* ---- a pulley worth having made ---- */
 
+#define WORTH_MAKING 1e-3 /* gain as a share of the objective */
+
 /* Of the best real kit of all rows. */
 static void say_made_pulley(struct table *t)
 {
@@ -540,7 +542,18 @@ static void say_made_pulley(struct table *t)
             best = o;
         }
     }
-    if (!best || !best->made_found) {
+    if (!best) {
+        return;
+    }
+    double gain = best->made_found
+                      ? report_objective_loss(t->study, best->made_objective, best->real_objective)
+                      : 0.0;
+    if (gain < WORTH_MAKING) { /* not where the gain of a temperature has no share */
+        report_text_end(&t->text);
+        report_text_say(&t->text,
+                        "No blower pulley is worth having made for the best real kit: to "
+                        "a tenth of a millimetre none gains %.1f %%.",
+                        100.0 * WORTH_MAKING);
         return;
     }
     char value[REPORT_WORDS_MAX], listed[REPORT_WORDS_MAX];
@@ -557,6 +570,81 @@ static void say_made_pulley(struct table *t)
                         value, t->study, report_objective_shown(t->study, best->made_objective)),
                     report_words_objective_value(
                         listed, t->study, report_objective_shown(t->study, best->real_objective)));
+}
+
+/* ---- what doing with one kit everywhere costs ---- */
+
+static void say_site_price(struct table *t, const struct shv_site_price *p)
+{
+    char site[NAME_ROOM], where[NAME_ROOM], alone[REPORT_WORDS_MAX], common[REPORT_WORDS_MAX];
+    const struct shv_study *study = t->study;
+    (void)report_fit(site, NAME_IN_SENTENCE, study->sites[p->site].name);
+    if (!p->found) {
+        report_text_say(&t->text, "  %s: nothing keeps every limit there.", site);
+        return;
+    }
+    (void)report_words_objective_value(alone, study, report_objective_shown(study, p->alone));
+    (void)report_words_objective_value(common, study, report_objective_shown(study, p->common));
+    if (p->holds) {
+        report_text_say(&t->text, "  %s: %s instead of %s, with a kit that holds everywhere.", site,
+                        alone, isnan(p->common) ? "none" : common);
+        return;
+    }
+    report_text_say(&t->text, "  %s: %s instead of %s; that kit %s %s at %s.", site, alone,
+                    isnan(p->common) ? "none" : common,
+                    p->broken >= 0 ? "breaks the limit of" : "has no answer:",
+                    p->broken >= 0 ? shv_limit_info((enum shv_limit)p->broken)->title
+                                   : shv_outcome_name(p->outcome),
+                    report_fit(where, NAME_IN_SENTENCE, study->sites[p->broken_site].name));
+}
+
+static void show_site_prices(struct table *t)
+{
+    if (!t->run->site_prices || t->study->site_count < 2) {
+        return;
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "What the best kit for one site alone would make there, instead of the "
+                    "best for all");
+    for (size_t i = 0; i < t->study->site_count; i++) {
+        say_site_price(t, &t->run->site_prices[i]);
+    }
+}
+
+/* Hardware for several fuels: the best of it. */
+static void show_serving(struct table *t)
+{
+    const struct shv_study *study = t->study;
+    if (!t->run->keep || study->serve_count == 0) {
+        return;
+    }
+    report_text_end(&t->text);
+    if (t->run->serving_count == 0) {
+        report_text_say(&t->text, "No hardware does with all the fuels to be served.");
+        return;
+    }
+    const struct shv_serving_kit *kit = &t->run->serving[0];
+    struct shv_kit parts;
+    char crank[REPORT_WORDS_MAX], blower[REPORT_WORDS_MAX], name[NAME_ROOM], cooler[NAME_ROOM];
+    shv_space_kit(t->run->space, study, kit->with[0].index, &parts);
+    report_text_say(&t->text,
+                    "One kit for all fuels served: blower %s, pulleys of %s on %s, cooler %s. With "
+                    "each fuel, and the best kit for that fuel alone",
+                    report_fit(name, NAME_IN_SENTENCE, study->blowers[parts.blower].name),
+                    report_words_diameter(crank, t->units, parts.crank_diameter),
+                    report_words_diameter(blower, t->units, parts.blower_diameter),
+                    report_fit(cooler, NAME_IN_SENTENCE, study->coolers[parts.cooler].name));
+    for (size_t i = 0; i < study->serve_count; i++) {
+        char here[REPORT_WORDS_MAX], alone[REPORT_WORDS_MAX];
+        double best = t->run->keep->of_served[i].item[0].objective;
+        report_text_say(
+            &t->text, "  %s: %s; alone %s.",
+            report_fit(name, NAME_IN_SENTENCE, study->fuels[study->serves[i].fuel].name),
+            report_words_objective_value(here, study,
+                                         report_objective_shown(study, kit->with[i].objective)),
+            report_words_objective_value(alone, study, report_objective_shown(study, best)));
+    }
 }
 
 /* ---- what a cooler is worth ---- */
@@ -659,6 +747,8 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
     show_reasons(&t);
     show_optima(&t);
     say_made_pulley(&t);
+    show_site_prices(&t);
+    show_serving(&t);
     show_cooler_worth(&t);
     return report_text_finish(&t.text, "the table of results", message);
 }

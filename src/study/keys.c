@@ -1159,6 +1159,10 @@ static const struct key results_table[] = {
      .meaning = "Whether all of every combination is evaluated, so that rejected.csv counts every "
                 "limit that each breaks; else what can change neither ranking nor first reason is "
                 "skipped, and those counts are at least."},
+    {.name = "site_prices", .type = KEY_BOOL, .place = PLACE(study.results.site_prices),
+     .fallback = "false",
+     .meaning = "Whether sites.csv is written: the best kit for each site alone, and what doing with "
+                "one kit everywhere costs there. Takes about as long as the sweep once more."},
 };
 static const struct key_group results_keys = {
     .title = "results", .intro = "What is written, and where.", .keys = results_table,

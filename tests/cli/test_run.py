@@ -23,7 +23,8 @@ TEXTS = {"blower", "cooler", "fuel", "site", "weakest_site", "binding_limit", "b
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
          "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "breaking_is", "ideal_injector",
          "ideal_pump", "real_injector", "real_pump", "highest_belt_tension_site", "lowest_clearance_left_site"}
-FRONT_COLUMNS = {"front", "points", "best", "against", "third", "fuel_weight", "alone_index"}
+FRONT_COLUMNS = {"front", "points", "best", "against", "third", "fuel_weight", "alone_index", "holds_everywhere",
+                 "broken_elsewhere", "broken_at"}
 LIMITS = ["rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressure_rise", "boost",
           "discharge_temperature", "charge_temperature", "blower_power", "torque", "fuel_flow", "phasing_retard",
           "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow", "rotor_duty", "clearance_left",
@@ -308,7 +309,7 @@ class Fronts(unittest.TestCase):
         assert len(cls.ranked) == cls.results.manifest()["counts"]["feasible"]
 
     def test_columns_are_known(self):
-        for name in ("tradeoffs.csv", "serving.csv"):
+        for name in ("tradeoffs.csv", "serving.csv", "sites.csv"):
             header = self.results.data[name].decode().split("\r\n")[0].split(",")
             self.assertEqual(len(header), len(set(header)))
             for column in header:
@@ -365,10 +366,21 @@ class Fronts(unittest.TestCase):
             loss = 100 * (1 - float(row["objective_power_kW"]) / float(alone["objective_power_kW"]))
             self.assertAlmostEqual(float(row["price_of_serving_pct"]), loss, places=3)
 
+    def test_sites_by_themselves(self):
+        rows = self.results.rows("sites.csv")
+        self.assertEqual([row["site"] for row in rows], ["harbour", "pass"])
+        common = (2 * float(rows[0]["common_power_kW"]) + float(rows[1]["common_power_kW"])) / 3
+        self.assertAlmostEqual(common, float(self.ranked[0]["objective_power_kW"]), places=5)
+        for row in rows:
+            self.assertLessEqual(float(row["common_power_kW"]), float(row["alone_power_kW"]))
+            holds = row["index"] in {r["index"] for r in self.ranked}
+            self.assertEqual(row["holds_everywhere"], "yes" if holds else "no")
+            self.assertEqual(row["broken_elsewhere"] == "", holds)
+
     def test_threads_do_not_matter(self):
         for threads in "1", "2":
             other = Results("fronts.cfg", "--threads", threads)
-            for name in "tradeoffs.csv", "serving.csv":
+            for name in "tradeoffs.csv", "serving.csv", "sites.csv":
                 self.assertEqual(other.data[name], self.results.data[name], name)
 
     def test_files_of_an_earlier_study_go(self):

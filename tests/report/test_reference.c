@@ -43,7 +43,7 @@ static void every_column_is_told(void **state)
     void (*const layouts[])(struct report_layout *, unsigned) = {
         report_ranked_layout,  report_curves_layout, report_rejected_layout,
         report_optimum_layout, report_cycle_layout,  report_tradeoffs_layout,
-        report_serving_layout};
+        report_serving_layout, report_sites_layout};
     char *page = made();
     for (size_t i = 0; i < sizeof layouts / sizeof *layouts; i++) {
         struct report_layout layout;
