@@ -34,6 +34,9 @@ struct shv_blower_map {
     double reference_temperature; /* K; corrected speed = n sqrt(reference_temperature / T1) */
     size_t lines;
     struct shv_speed_line *line; /* ascending in corrected speed, owned */
+    /* Correction of what was measured, 0 for none: so much of the share of swept volume that is not
+     * delivered is lost besides, at the same work of the rotors. */
+    double slip_added;
 };
 
 struct shv_blower {

@@ -106,8 +106,9 @@ struct shv_curves {
     struct hardware_room *room; /* for the belt, owned */
 };
 
-/* Prepares a model. The study must outlive it and stay unchanged. SHV_NO_MEMORY, or SHV_BAD_INPUT
- * when the engine's data cannot be tied (message says at which speed and why). */
+/* Prepares a model, with the study's own corrections. The study must outlive it and stay unchanged.
+ * SHV_NO_MEMORY, or SHV_BAD_INPUT when the engine's data cannot be tied (message says at which
+ * speed and why). */
 enum shv_status shv_model_create(const struct shv_study *study, struct shv_model **model,
                                  struct shv_message *message);
 void shv_model_free(struct shv_model *model);
@@ -116,6 +117,24 @@ void shv_model_free(struct shv_model *model);
  * SHV_NO_MEMORY. */
 enum shv_status shv_model_of_site(const struct shv_model *whole, size_t site,
                                   struct shv_model **model, struct shv_message *message);
+
+/* A model of the same study with these corrections in place of the study's own (corrections.h).
+ * Takes some ten microseconds: what is tied to the stock curves, and the tables of the closed
+ * cycle, are those of `base`, which must outlive it and get no more tables meanwhile. Where
+ * corrections change what a table holds (ignition delay, octane, exhaust pressure) its answer is
+ * corrected with a known error (docs/model.md, section 13.3); what lies beyond the table is the
+ * direct cycle. shv_model_ready_shift() makes that quick for exhaust pressure. Errors:
+ * SHV_BAD_INPUT with a value out of its range, or when the closed cycle does not take the corrected
+ * knock.scale or octane numbers; SHV_NO_MEMORY. */
+enum shv_status shv_model_correct(const struct shv_model *base,
+                                  const struct shv_corrections *corrections,
+                                  struct shv_model **model, struct shv_message *message);
+/* Those it was made with. */
+const struct shv_corrections *shv_model_corrections(const struct shv_model *model);
+/* The kit as its evaluation takes it: pulleys and injectors as corrected. */
+void shv_model_kit(const struct shv_model *model, const struct shv_kit *kit,
+                   struct shv_kit *corrected);
+/* The study with its corrections applied. */
 const struct shv_study *shv_model_study(const struct shv_model *model);
 
 /* Gross indicated efficiency at the stock lambda that ties the model to the stock torque curve (or
@@ -150,6 +169,13 @@ void shv_model_take_table(struct shv_model *model, size_t index, struct shv_cycl
 bool shv_model_has_table(const struct shv_model *model, size_t index);
 /* The table's own, NULL when it has none. */
 const struct shv_cycle_table *shv_model_table(const struct shv_model *model, size_t index);
+
+/* Finds how the answers of a table change with exhaust pressure, for corrected models: about 0.1 s
+ * of one thread. Without it, and where a correction moves exhaust pressure, the direct cycle runs.
+ * Does nothing where it was done, or where there is no table. SHV_NO_MEMORY. */
+enum shv_status shv_model_ready_shift(struct shv_model *model, size_t index,
+                                      const struct shv_cycle_runner *runner,
+                                      struct shv_message *message);
 
 /* The inputs of the direct cycle at a point that was evaluated, for traces and checks. False
  * without the closed cycle or without an answer. */

@@ -10,6 +10,7 @@
 #include "sheave/bypass.h"
 #include "sheave/cooler.h"
 #include "sheave/changes.h"
+#include "sheave/corrections.h"
 #include "sheave/curve.h"
 #include "sheave/cycle.h"
 #include "sheave/cycle_build.h"

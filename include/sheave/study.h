@@ -7,6 +7,7 @@
 
 #include "sheave/blower.h"
 #include "sheave/cooler.h"
+#include "sheave/corrections.h"
 #include "sheave/drive.h"
 #include "sheave/engine.h"
 #include "sheave/fuel.h"
@@ -138,6 +139,8 @@ struct shv_study {
     struct shv_serve *serves;       /* owned */
     struct shv_results results;
     struct shv_search search;
+    bool corrected; /* else all corrections are neutral, whatever stands in them */
+    struct shv_corrections corrections;
 };
 
 /* Reads and checks a study file. All findings go to `diagnostics`; with errors the result is

@@ -299,7 +299,7 @@ static void burn_one_by_one(const struct shv_model *model, const struct shv_lane
 static void burn_row(const struct shv_model *model, const struct shv_lanes *w,
                      const struct burn_case *c, size_t row, struct burn_row *r)
 {
-    if (!c->table) {
+    if (!c->table || c->departs) {
         burn_one_by_one(model, w, c, row, r);
         return;
     }
@@ -483,6 +483,7 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
     run_hardware(model, w);
     for (uint64_t j = 0; j < space->fuel_size; j++) {
         shv_space_kit(space, study, j, &kit);
+        shv_model_kit(model, &kit, &kit);
         kit.blower = w->block.blower;
         kit_bounds(model, &kit, bound);
         if (j % space->supply_size == 0 && !find_dead(w, bound)) {
@@ -592,6 +593,7 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
         uint64_t index = (first + i) * space->fuel_size;
         shv_space_split(space, index, choice);
         shv_space_kit(space, model->study, index, &lanes->kit[i]);
+        shv_model_kit(model, &lanes->kit[i], &lanes->kit[i]);
         lanes->ntu[i] = model->choice_ntu[choice[SHV_DIM_COOLER]];
         lanes->taken[i] = settle_by_formula(model, space, lanes, i, brief);
         left -= lanes->taken[i] ? 1 : 0;
@@ -617,8 +619,12 @@ static size_t belt_choice(const struct shv_belt_setup *b, const struct shv_kit *
 }
 
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
-                             const struct shv_kit *kits, size_t count, struct shv_brief *brief)
+                             const struct shv_kit *described, size_t count, struct shv_brief *brief)
 {
+    struct shv_kit kits[SHV_LANES_MAX];
+    for (size_t i = 0; i < count; i++) {
+        shv_model_kit(model, &described[i], &kits[i]);
+    }
     struct lane_block *b = &lanes->block;
     double bound[SHV_LIMIT_COUNT];
     b->count = count;

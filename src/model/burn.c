@@ -163,15 +163,16 @@ const struct shv_cycle_table *shv_model_table(const struct shv_model *model, siz
     return shv_model_has_table(model, index) ? &model->table[index] : NULL;
 }
 
-static const struct shv_cycle_table *find_table(const struct shv_model *model, size_t kind,
-                                                size_t fuel, double lambda)
+static void find_table(const struct shv_model *model, size_t kind, struct burn_case *c)
 {
     for (size_t i = 0; i < model->study->lambda_count; i++) {
-        if (model->study->lambdas[i] == lambda) {
-            return shv_model_table(model, table_index(model, kind, fuel, i));
+        if (model->study->lambdas[i] == c->lambda) {
+            size_t index = table_index(model, kind, c->fuel, i);
+            c->table = shv_model_table(model, index);
+            c->shift = &model->shift[index];
+            return;
         }
     }
-    return NULL;
 }
 
 struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t speed, size_t fuel,
@@ -184,20 +185,24 @@ struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t
                           .lambda = lambda,
                           .retard = retard};
     if (model->by_cycle) {
-        c.table = find_table(model, model->site[site].kind, fuel, lambda);
+        find_table(model, model->site[site].kind, &c);
+        c.off_rule = model->off_rule;
+        c.delay = model->base ? burn_delay_ratio(model, fuel, lambda) : 0.0;
+        c.shifted = c.off_rule || c.delay != 0.0;
+        c.departs = model->departs;
     }
     return c;
 }
 
 /* ---- one point ---- */
 
-static const struct burn_out no_burn = {.answered = false,
-                                        .efficiency = NAN,
-                                        .peak_pressure = NAN,
-                                        .ca50 = NAN,
-                                        .wanted_ca50 = NAN,
-                                        .exhaust_temperature = NAN,
-                                        .knock_integral = NAN};
+const struct burn_out no_burn = {.answered = false,
+                                 .efficiency = NAN,
+                                 .peak_pressure = NAN,
+                                 .ca50 = NAN,
+                                 .wanted_ca50 = NAN,
+                                 .exhaust_temperature = NAN,
+                                 .knock_integral = NAN};
 
 /* Where knock alone would put the phasing of a cycle that knocks at the last one allowed: on the
  * tangent of the integral's logarithm. Only a sign of how far off it is. */
@@ -274,8 +279,14 @@ void burn_at(const struct shv_model *model, const struct burn_case *c, double pm
         return;
     }
     if (c->table) {
-        look_up(c, pm, tm, o);
-        return;
+        if (c->shifted) {
+            burn_look_up_shifted(model, c, pm, tm, pe, o);
+        } else {
+            look_up(c, pm, tm, o);
+        }
+        if (o->answered || !c->departs) {
+            return;
+        }
     }
     struct shv_cycle_case at = burn_cycle_case(model->site[c->site].humidity_ratio,
                                                model->speed[c->speed].speed, c->lambda);

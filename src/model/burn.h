@@ -15,6 +15,12 @@ struct burn_case {
     const struct shv_cycle_table *table; /* NULL: directly */
     size_t site, speed, fuel;
     double lambda, retard; /* deg later than knock allows */
+    /* Of a corrected model, whose table is that of its base. */
+    bool departs;  /* may meet states beyond the table: there it is the direct cycle */
+    bool shifted;  /* its answers are not quite the table's: by one of the two that follow */
+    bool off_rule; /* exhaust pressure */
+    double delay;  /* logarithm of the factor on the delay of ignition */
+    const struct burn_shift *shift; /* of the table */
 };
 
 /* Per point. Without the closed cycle the efficiency is 1 and the pressure is that of the manifold:
@@ -26,6 +32,8 @@ struct burn_out {
     double ca50, wanted_ca50;
     double exhaust_temperature, knock_integral;
 };
+
+extern const struct burn_out no_burn;
 
 /* What many lanes need of it, [lane]. */
 struct burn_lanes {

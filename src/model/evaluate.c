@@ -180,9 +180,12 @@ static void forget_point(struct shv_point *p)
     p->injector_duty = p->pump_flow = NAN;
 }
 
-static void evaluate(const struct shv_model *model, const struct shv_kit *kit,
+static void evaluate(const struct shv_model *model, const struct shv_kit *described,
                      struct shv_curves *curves, bool plain)
 {
+    struct shv_kit corrected;
+    const struct shv_kit *kit = &corrected;
+    shv_model_kit(model, described, &corrected);
     struct lane_block b = {.count = 1, .blower = kit->blower};
     block_set(&b, model, 0, kit->ratio, kit->crank_diameter, kit->cooler,
               model_cooler_ntu(model, kit->cooler, kit->effectiveness));
@@ -230,6 +233,7 @@ static void stock_point(const struct shv_model *model, size_t site, size_t speed
     struct path_shared s;
     model_shared(model, 0, site, speed, &s);
     s.intake_k = model->site[site].stock_intake_k;
+    s.exhaust_k = model->site[site].stock_exhaust_k;
     struct path_lane none = {0};
     struct match_state m;
     solve_open(&s, &none, &m);
@@ -262,9 +266,10 @@ static void stock_point(const struct shv_model *model, size_t site, size_t speed
 
 void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves)
 {
+    const struct shv_model stock = model_of_stock(model);
     for (size_t site = 0; site < model->sites; site++) {
         for (size_t speed = 0; speed < model->speeds; speed++) {
-            stock_point(model, site, speed, &curves->point[site * model->speeds + speed]);
+            stock_point(&stock, site, speed, &curves->point[site * model->speeds + speed]);
         }
     }
     curves->verdict = (struct shv_verdict){.first_broken = -1, .binding = -1};

@@ -208,7 +208,7 @@ struct shv_worth hardware_worth(const struct shv_model *model, const struct shv_
     add(&sum, &s->blowers[kit->blower].worth, 1.0);
     add(&sum, &s->bypass_part.worth, 1.0);
     add(&sum, &cooler->worth, 1.0);
-    add(&sum, &cooler->per_ntu, ntu);
+    add(&sum, &cooler->per_ntu, ntu / model->corrections.value[SHV_CORRECT_COOLER_EFFECTIVENESS]);
     add(&sum, &s->injectors[kit->injector].worth,
         (double)(s->engine.cylinders * s->rail.injectors_per_cylinder));
     add(&sum, &s->pumps[kit->pump].worth, 1.0);

@@ -170,6 +170,7 @@ SHV_INLINE void map_path(const struct lane_block *b, const struct path_shared *s
                               c[15][i], c[16][i], c[17][i], c[18][i], c[19][i]};
     o->p1 = path_inlet_pressure(s, m);
     struct map_value v = map_cell_value(&below, &above, b->map_share[i], p2 / o->p1);
+    map_slip(&v, s->slip_added);
     path_map(s, l, in, v, m, p2, o);
     path_cooler(s, l, m, p2, looped, o);
     path_engine(s, m, o);

@@ -35,7 +35,8 @@ static void set_cooler(struct lane_block *b, const struct shv_model *model, size
     }
     b->flow_inverse[i] = 1.0 / c->rated_flow;
     b->exponent[i] = c->ntu_exponent;
-    b->drop_k[i] = c->pressure_drop * (b->ntu[i] / m->ntu_reference) * c->rated_density /
+    double plain_ntu = b->ntu[i] / model->corrections.value[SHV_CORRECT_COOLER_EFFECTIVENESS];
+    b->drop_k[i] = c->pressure_drop * (plain_ntu / m->ntu_reference) * c->rated_density /
                    (c->rated_flow * c->rated_flow);
     b->loop[i] = m->loop;
     b->capacity_inverse[i] = m->rated_ratio / c->rated_flow;

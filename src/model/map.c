@@ -43,6 +43,7 @@ struct map_value map_at(const struct shv_blower_map *map, double speed, double i
     struct map_cell cell = map_cell_at(map, at.below, pressure_ratio);
     struct map_value v = map_cell_value(&cell.below, &cell.above, at.share, pressure_ratio);
     v.outside = outside;
+    map_slip(&v, map->slip_added);
     return v;
 }
 

@@ -58,4 +58,14 @@ SHV_INLINE struct map_value map_cell_value(const struct map_cubic *below,
     return (struct map_value){va + share * (vb - va), ia + share * (ib - ia), false};
 }
 
+/* A correction of what was measured (blower.h): less is delivered for the same work of the rotors,
+ * so both efficiencies fall alike. Without one no bit changes. */
+SHV_INLINE void map_slip(struct map_value *v, double slip_added)
+{
+    double measured = v->volumetric_efficiency;
+    double left = measured - slip_added * (1.0 - measured);
+    v->volumetric_efficiency = shv_max(left, shv_min(measured, 0.05));
+    v->isentropic_efficiency *= v->volumetric_efficiency / measured;
+}
+
 #endif

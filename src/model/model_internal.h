@@ -3,6 +3,7 @@
 #define SHEAVE_MODEL_INTERNAL_H
 
 #include "model/burn.h"
+#include "model/burn_shift.h"
 #include "model/path.h"
 #include "model/solve.h"
 #include "sheave/front.h"
@@ -13,7 +14,8 @@ struct model_site {
     double p0, t0, h0, rho0;
     double humidity_ratio, dry_pressure;
     double intake_k, stock_intake_k,
-        exhaust_k; /* drop = k m^2; the kit's intake, the engine's own */
+        exhaust_k;          /* drop = k m^2; the kit's intake, the engine's own */
+    double stock_exhaust_k; /* without corrections */
     double j1349, iso1585;
     size_t kind; /* sites alike in pressure and humidity are of one kind */
 };
@@ -49,8 +51,25 @@ struct model_cooler {
     double loop;          /* K/W */
 };
 
-struct shv_model {
+/* As the study describes it, without corrections. Not owned. */
+struct model_plain {
     const struct shv_study *study;
+    struct model_site *site;
+    struct model_speed *speed;
+    double brake_share;
+};
+
+/* What of a study corrections change, and what belongs to a corrected model. */
+struct model_copy {
+    struct shv_study study; /* owns nothing but these: */
+    struct shv_blower *blowers;
+    struct shv_fuel *fuels;
+    struct model_site *site;
+    struct model_speed *speed;
+};
+
+struct shv_model {
+    const struct shv_study *study; /* as corrected */
     struct shv_study *of_site; /* owned by the model of one site of another, which owns all the rest
                                 * below; else NULL */
     struct model_site *site;
@@ -66,6 +85,13 @@ struct shv_model {
     size_t kinds;                  /* of sites */
     struct shv_cycle_table *table; /* [kind][fuel][lambda], empty where there is none */
     struct shv_cycle_breathing *breathing; /* [kind][speed] */
+    struct burn_shift *shift;              /* of each table; empty where it was not asked for */
+    struct shv_corrections corrections;
+    struct model_plain plain;
+    struct model_copy *copy;      /* owned; NULL without corrections */
+    const struct shv_model *base; /* owns tables, breathing and plain; NULL: this one does */
+    bool departs;                 /* from the base */
+    bool off_rule; /* exhaust pressure is not what the tables of the base take it for */
 };
 
 /* What the engine makes of its air with one fuel and mixture, at one site and speed. */
@@ -157,6 +183,14 @@ struct lane_block {
 /* Sets lane `lane` of a block; the caller sets count and blower. */
 void block_set(struct lane_block *block, const struct shv_model *model, size_t lane, double ratio,
                double crank_diameter, size_t cooler, double ntu);
+/* What follows from the pressure and temperature of a site: all but its humidity. */
+void model_place_site(const struct shv_study *study, struct model_site *site);
+/* Puts corrections on a model that is prepared without (corrected.c). */
+enum shv_status model_apply(struct shv_model *model, const struct shv_corrections *corrections,
+                            struct shv_message *message);
+void model_free_copy(struct model_copy *copy);
+/* The model of the stock engine: without corrections but those of the air. Borrows all. */
+struct shv_model model_of_stock(const struct shv_model *model);
 /* NTU of a cooler at rated flow for an effectiveness. */
 double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness);
 /* Call for each site before its first speed; forgets the last answers. */

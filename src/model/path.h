@@ -26,7 +26,8 @@ struct path_shared {
     const struct shv_blower *blower;
     bool is_map;
     double area, closing, assembly, volume_ratio;
-    double kept_heat; /* 1 - case loss */
+    double kept_heat;  /* 1 - case loss */
+    double slip_added; /* of a map */
 };
 
 /* One combination at this site and speed. */
@@ -64,6 +65,7 @@ SHV_INLINE void path_take_blower(struct path_shared *s, const struct shv_blower 
     s->is_map = blower->kind == SHV_BLOWER_MAP;
     s->volume_ratio = 1.0;
     s->kept_heat = 1.0;
+    s->slip_added = blower->map.slip_added;
     if (!s->is_map) {
         s->area = blower->geometry.leakage_area;
         s->closing = blower->geometry.closing_rate;

@@ -38,12 +38,17 @@ static void prepare_site(const struct shv_study *study, const struct shv_ambient
     shv_gas_init(&s->gas, &study->air, s->humidity_ratio);
     s->p0 = ambient->pressure;
     s->t0 = ambient->temperature;
+    s->dry_pressure = s->p0 - vapour;
+    model_place_site(study, s);
+}
+
+void model_place_site(const struct shv_study *study, struct model_site *s)
+{
     s->h0 = gas_enthalpy(&s->gas, s->t0);
     s->rho0 = shv_gas_density(&s->gas, s->p0, s->t0);
-    s->dry_pressure = s->p0 - vapour;
     s->intake_k = loss_k(&study->intake, s->rho0);
     s->stock_intake_k = loss_k(&study->engine.intake, s->rho0);
-    s->exhaust_k = exhaust_k(&study->engine.exhaust, s->p0);
+    s->exhaust_k = s->stock_exhaust_k = exhaust_k(&study->engine.exhaust, s->p0);
     s->j1349 = shv_correction_j1349(s->dry_pressure, s->t0);
     s->iso1585 = shv_correction_iso1585(s->dry_pressure, s->t0);
 }
@@ -203,7 +208,8 @@ double model_cooler_ntu(const struct shv_model *model, size_t cooler, double eff
     if (c->is_none) {
         return 0.0;
     }
-    return shv_cooler_ntu(c->arrangement, effectiveness, model->cooler[cooler].rated_ratio);
+    return model->corrections.value[SHV_CORRECT_COOLER_EFFECTIVENESS] *
+           shv_cooler_ntu(c->arrangement, effectiveness, model->cooler[cooler].rated_ratio);
 }
 
 static void prepare_choices(struct shv_model *model)
@@ -266,7 +272,8 @@ static enum shv_status prepare_tables(struct shv_model *model)
     find_kinds(model);
     model->table = calloc(shv_model_table_count(model), sizeof *model->table);
     model->breathing = calloc(model->kinds * model->speeds, sizeof *model->breathing);
-    if (!model->table || !model->breathing) {
+    model->shift = calloc(shv_model_table_count(model), sizeof *model->shift);
+    if (!model->table || !model->breathing || !model->shift) {
         return SHV_NO_MEMORY;
     }
     for (size_t i = 0; i < model->sites; i++) {
@@ -301,6 +308,13 @@ static enum shv_status fill(struct shv_model *model, struct shv_message *message
     for (size_t i = 0; i < study->cooler_count; i++) {
         prepare_cooler(&study->coolers[i], &study->use, &model->cooler[i]);
     }
+    model->plain = (struct model_plain){study, model->site, model->speed, model->brake_share};
+    if (study->corrected) {
+        enum shv_status status = model_apply(model, &study->corrections, message);
+        if (status != SHV_OK) {
+            return status;
+        }
+    }
     prepare_choices(model);
     if (prepare_tables(model) != SHV_OK) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the model");
@@ -317,6 +331,7 @@ enum shv_status shv_model_create(const struct shv_study *study, struct shv_model
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the model");
     }
     made->study = study;
+    shv_corrections_neutral(&made->corrections);
     enum shv_status status = allocate(made, study);
     if (status != SHV_OK) {
         shv_fail(message, status,
@@ -366,16 +381,27 @@ void shv_model_free(struct shv_model *model)
         free(model);
         return;
     }
-    free(model->site);
-    free(model->speed);
-    free(model->cooler);
-    free(model->choice_ntu);
-    free(model->choice_cooler);
-    for (size_t i = 0; model->table && i < shv_model_table_count(model); i++) {
-        shv_cycle_table_free(&model->table[i]);
+    size_t tables = model->base ? 0 : shv_model_table_count(model);
+    for (size_t i = 0; i < tables; i++) {
+        if (model->table) {
+            shv_cycle_table_free(&model->table[i]);
+        }
+        if (model->shift) {
+            burn_shift_free(&model->shift[i]);
+        }
     }
-    free(model->table);
-    free(model->breathing);
+    if (!model->base) {
+        bool plain = model->plain.site != NULL;
+        free(plain ? model->plain.site : model->site);
+        free(plain ? model->plain.speed : model->speed);
+        free(model->choice_cooler);
+        free(model->cooler);
+        free(model->table);
+        free(model->breathing);
+        free(model->shift);
+    }
+    free(model->choice_ntu);
+    model_free_copy(model->copy);
     free(model);
 }
 
@@ -386,7 +412,7 @@ const struct shv_study *shv_model_study(const struct shv_model *model)
 
 double shv_model_tied_efficiency(const struct shv_model *model, size_t speed)
 {
-    return model->speed[speed].efficiency;
+    return model->plain.speed[speed].efficiency;
 }
 
 double shv_model_tie_factor(const struct shv_model *model, size_t speed)
@@ -426,5 +452,6 @@ struct brake_case brake_case_of(const struct shv_model *model, size_t site, size
             shv_fuel_mixture_efficiency(lambda) / shv_fuel_mixture_efficiency(e->stock_lambda);
         c.work_per_air = efficiency * mixture * heat;
     }
+    c.work_per_air *= model->corrections.value[SHV_CORRECT_EFFICIENCY];
     return c;
 }

@@ -55,6 +55,7 @@ void check_bypass(struct reader *reader, const struct config_setting_t *setting,
 void check_use(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_cruise(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_weights(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_corrections(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_objective(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_results(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_study(struct reader *reader, const struct config_setting_t *setting, void *base);

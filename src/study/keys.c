@@ -1010,6 +1010,7 @@ static const struct key_group catalogue_keys = {
 
 /* ---- limits ---- */
 
+static struct key limit_row(size_t index);
 static const struct key_group limits_keys = {
     .title = "limits",
     .intro = "Bounds that a combination must keep at every site and engine speed: upper ones, and "
@@ -1022,7 +1023,7 @@ static const struct key_group limits_keys = {
              "with a bearing; rotor_duty use.duty and a blower with a continuous_speed; "
              "bypass_vacuum an actuator of the bypass; cruise_drag use.cruise; coolant_temperature "
              "a cooler.",
-    .keys = NULL, .count = SHV_LIMIT_COUNT};
+    .row = limit_row, .count = SHV_LIMIT_COUNT};
 
 static struct key limit_row(size_t index)
 {
@@ -1039,6 +1040,31 @@ static struct key limit_row(size_t index)
                         .absent_value = info->at_least ? -INFINITY : INFINITY,
                         .meaning = info->meaning,
                         .note = info->at_least ? " A lower bound: at least this." : NULL};
+}
+
+/* ---- corrections ---- */
+
+static struct key correction_row(size_t index);
+static const struct key_group corrections_keys = {
+    .title = "corrections",
+    .intro = "What a fit to measurements found: how the kit's engine and blower depart from their "
+             "description. They act after the tie to the stock torque curve, which they leave as it "
+             "is, and not on the stock engine: docs/model.md, section 13. A sweep with corrections "
+             "is a sweep of the corrected kits.",
+    .row = correction_row, .count = SHV_CORRECT_IN_STUDY, .optional = true,
+    .check = check_corrections};
+
+static struct key correction_row(size_t index)
+{
+    const struct shv_correction_info *info = shv_correction_info((enum shv_correction)index);
+    return (struct key){.name = info->name,
+                        .type = KEY_QUANTITY,
+                        .quantity = info->quantity,
+                        .place = PLACE(study.corrections.value) + index * sizeof(double),
+                        .min = info->least,
+                        .max = info->most,
+                        .fallback = info->neutral == 1.0 ? "1" : "0",
+                        .meaning = info->meaning};
 }
 
 /* ---- objective, results, search ---- */
@@ -1224,6 +1250,8 @@ static const struct key study_table[] = {
      .meaning = "The rail between pump and injectors."},
     {.name = "mixture", .type = KEY_GROUP, .group = &mixture_keys, .meaning = "The mixture."},
     {.name = "limits", .type = KEY_GROUP, .group = &limits_keys, .meaning = "The limits."},
+    {.name = "corrections", .type = KEY_GROUP, .group = &corrections_keys, .absent = "none",
+     .meaning = "How the kit departs from its description."},
     {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
      .meaning = "What is looked for."},
     {.name = "tradeoffs", .type = KEY_LIST, .place = PLACE(tradeoffs), .group = &tradeoff_keys,
@@ -1278,7 +1306,7 @@ bool key_in_range(const struct key *key, double value)
 
 struct key key_at(const struct key_group *group, size_t index)
 {
-    return group->keys != NULL ? group->keys[index] : limit_row(index);
+    return group->keys != NULL ? group->keys[index] : group->row(index);
 }
 
 size_t key_find(const struct key_group *group, const char *name)

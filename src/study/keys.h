@@ -148,7 +148,8 @@ struct key {
 struct key_group {
     const char *title;      /* heading in the documentation */
     const char *intro;      /* what it describes */
-    const struct key *keys; /* NULL: the rows are those of shv_limit_info */
+    const struct key *keys; /* NULL: the rows are those of `row` */
+    struct key (*row)(size_t index);
     size_t count;
     size_t size; /* of the struct an entry of a list is read into, else 0 */
     /* Left out, nothing of it is read: what it fills stays zero, and its required keys are required

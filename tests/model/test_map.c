@@ -22,7 +22,7 @@ static void line(struct shv_speed_line *l, double speed, size_t count, const dou
 /* Lines at 100, 200 and 300 rev/s; the slowest only reaches a pressure ratio of 1.5. */
 static struct shv_blower_map three_lines(void)
 {
-    struct shv_blower_map map = {100e3, 300.0, 3, calloc(3, sizeof *map.line)};
+    struct shv_blower_map map = {100e3, 300.0, 3, calloc(3, sizeof *map.line), 0.0};
     assert_non_null(map.line);
     line(&map.line[0], 100.0, 2, (const double[]){1.1, 1.5}, 0.80);
     line(&map.line[1], 200.0, 3, (const double[]){1.1, 1.6, 2.0}, 0.90);

@@ -4,7 +4,7 @@
 
 For every study in studies/ some 200 kits, real ones and ideal ones drawn at random, are evaluated by the
 library (fast and plain) and by twin.py. Every field of every point, the flags, and the verdict have to agree
-to 1e-6; belt, bearing and the cruise point (cruise.py) to 1e-8. Of the studies with hardware a slice of the space
+to 1e-6; belt, bearing and the cruise point (cruise.py) to 1e-8. Two of the studies carry corrections. Of the studies with hardware a slice of the space
 goes through the library's own sweep as well. Prints the largest deviation of each and `N passed, N failed`. Studies
 with the closed cycle are compared by compare_cycle.py.
 """
@@ -32,6 +32,8 @@ SCALAR_POINTS = 63  # of all studies, by scalar root finding
 CYCLE_STUDIES = ("cycle_choked", "cycle_direct", "cycle_port", "stock_cycle")  # by compare_cycle.py
 OF_CYCLE = ("phasing_retard", "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow")  # likewise
 STUDIES = ("bare", "bleed_atmosphere", "bleed_inlet", "constant", "losses", "maps", "strangled")
+# With the group `corrections`; the scalar check does not know them.
+CORRECTED = ("corrected", "corrected_maps")
 # With belt, duty, cruise and prices.
 HARDWARE = ("hardware_spring", "hardware_fixed", "hardware_cheap", "hardware_worth")
 SWEPT = 96  # combinations of the air side of each of them, by the library's own sweep
@@ -413,9 +415,10 @@ def main():
     seen.update({"out of range": 0}, **{"over " + limit: 0 for limit in twin.LIMITS if limit not in OF_CYCLE})
     wanted, seen = tuple(seen), Counter(seen)
     found = sorted(os.path.basename(p)[:-4] for p in glob.glob(os.path.join(HERE, "studies", "*.cfg")))
-    tally.same("studies", "files", np.array(found), np.array(sorted(STUDIES + HARDWARE + ("stock",) + CYCLE_STUDIES)))
+    tally.same("studies", "files", np.array(found), np.array(sorted(STUDIES + CORRECTED + HARDWARE + ("stock",) + CYCLE_STUDIES)))
     runs = [compare_study(tally, seen, program, columns, name, rng) for name in STUDIES]
     more = [compare_study(tally, seen, program, columns, name, rng) for name in HARDWARE]
+    corrected = [compare_study(tally, seen, program, columns, name, rng) for name in CORRECTED]
     for name, (_, model, _, _) in zip(HARDWARE, more):
         library_sweep(tally, seen, program, name, model, rng)
     check_maps(tally, runs[STUDIES.index("maps")][0], os.path.join(HERE, "studies"))
@@ -423,7 +426,7 @@ def main():
     check_scalar(tally, rng, runs)
     check_stock(tally, program, columns)
     tally.check("coverage: 1000 kits", seen["kits"] >= 1000)
-    return conclude(tally, seen, [model for _, model, _, _ in runs + more], wanted)
+    return conclude(tally, seen, [model for _, model, _, _ in runs + more + corrected], wanted)
 
 
 if __name__ == "__main__":

@@ -537,6 +537,10 @@ static void study_json(const struct shv_study *s, const struct shv_model *model,
     key_number("creep", s->drive.creep);
     key_number("efficiency", s->drive.efficiency);
     key_number("line_offset", s->drive.line_offset);
+    (void)fputs("\"_\": 0}, \"corrections\": {", stdout);
+    for (int i = 0; s->corrected && i < SHV_CORRECTION_COUNT; i++) {
+        key_number(shv_correction_info((enum shv_correction)i)->name, s->corrections.value[i]);
+    }
     (void)fputs("\"_\": 0}, \"bypass\": {", stdout);
     key_number("bleed_above", s->bypass.bleed_above);
     key_string("bleed_to", s->bypass.bleed_to == SHV_BLEED_TO_ATMOSPHERE ? "atmosphere" : "inlet");

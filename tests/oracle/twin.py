@@ -265,6 +265,7 @@ class Map:
         lines = blower["lines"]
         self.speed = np.array([line["corrected_speed"] for line in lines])
         self.t_ref = blower["reference_temperature"]
+        self.slip = 1.0  # factor on the share that is not delivered
         self.tables = {}
         for name in ("volumetric_efficiency", "isentropic_efficiency"):
             width = max(len(line[name]["x"]) for line in lines)
@@ -310,7 +311,8 @@ class Map:
         outside = (nc < self.speed[0]) | (nc > self.speed[-1])
         outside |= (w < 1) & ((pr < self.lowest[low]) | (pr > self.highest[low]))
         outside |= (w > 0) & ((pr < self.lowest[high]) | (pr > self.highest[high]))
-        return values[0], values[1], outside
+        delivered = np.maximum(1 - self.slip * (1 - values[0]), 0.05) if self.slip != 1.0 else values[0]
+        return delivered, values[1] * delivered / values[0], outside
 
 
 # ---- 5. charge cooler --------------------------------------------------------------------------
@@ -821,11 +823,37 @@ class Twin:
         self.fallbacks = self.unsolved = 0
         self.by_cycle = engine["efficiency"] == "cycle"
         self.best_ca50, self.limit_ca50 = engine["knock"]["best_ca50"], engine["knock"]["limit_ca50"]
+        self.work_factor = self.friction_factor = self.ntu_factor = 1.0
         self._tie()
+        self._correct(study["corrections"])
         # Sites that the cycle cannot tell apart share the table of the first of them.
         alike = [(s.p, s.gas.humidity_ratio) for s in self.sites]
         self.first_alike = [alike.index(a) for a in alike]
         self.tables = {t.place: t for t in tables}
+
+    # 13
+    def _correct(self, by):
+        """Corrections act on the kit, after the tie: what was read of it is changed in a copy of the study."""
+        if "leakage" not in by:
+            return
+        study = self.study = dict(self.study)
+        n = self.speeds
+        tilt = (n - (n[0] + n[-1]) / 2) / ((n[-1] - n[0]) / 2) if len(n) > 1 else 0 * n
+        self.ve = self.ve * by["volumetric_efficiency"] * (1 + by["volumetric_efficiency_tilt"] * tilt)
+        study["blowers"] = [dict(b) for b in study["blowers"]]
+        for b in study["blowers"]:
+            for name, factor in (("leakage_area", "leakage"), ("filling_loss", "filling_loss"),
+                                 ("friction_torque", "blower_friction"), ("windage_torque", "blower_friction")):
+                if name in b:
+                    b[name] = b[name] * by[factor]
+        for m in self.maps:
+            if m is not None:
+                m.slip = by["leakage"]
+        study["drive"] = dict(study["drive"], creep=max(0.0, study["drive"]["creep"] + by["creep"]))
+        for s in self.sites:
+            s.intake, s.exhaust = s.intake * by["intake_loss"], s.exhaust * by["exhaust_loss"]
+        self.work_factor, self.friction_factor = by["efficiency"], by["friction"]
+        self.ntu_factor = by["cooler_effectiveness"]
 
     # 6 and 8
     def _tie(self):
@@ -883,7 +911,7 @@ class Twin:
         sp = 2 * e["stroke"] * n
         fmep = (e["constant"] + e["peak_factor"] * p_max
                 + e["speed_factor"] * sp + e["speed_squared_factor"] * sp * sp)
-        return fmep * e["displacement"] * n / 2
+        return self.friction_factor * fmep * e["displacement"] * n / 2
 
     # 10
     def injector_duty(self, site, speed, kits, fuel_flow, pm):
@@ -936,7 +964,7 @@ class Twin:
         e = self.engine
         stoichiometric = np.array([f["stoichiometric"] for f in self.study["fuels"]])[fuel]
         heating = np.array([f["heating_value"] for f in self.study["fuels"]])[fuel]
-        eta = self.tied[speed] * np.ones(np.shape(lam))
+        eta = self.work_factor * self.tied[speed] * np.ones(np.shape(lam))
         if e["efficiency"] == "stock_torque":
             eta = eta * mixture(lam) / mixture(self.stock_lambda)
         per_air = 1 / (lam * stoichiometric)
@@ -1012,7 +1040,7 @@ class Twin:
                 c = study["coolers"][int(c)]
                 rc = c["rated_flow"] * 1006.0 / c["coolant_capacity"]
                 both = cooler_ntu(name, np.array([eff, c["pressure_drop_effectiveness"]]), rc)
-                ntu[of == i] = both[0]
+                ntu[of == i] = both[0] * self.ntu_factor
                 drop[of == i] = c["pressure_drop"] * both[0] / both[1] * c["rated_density"]
             values["ntu"], values["drop"] = ntu, plain_if_equal(drop)
         return Lanes(values)
@@ -1163,10 +1191,10 @@ class Twin:
         m_fuel = v["dry_air_flow"] * per_air
         p_max, outcome = e["peak_pressure_ratio"] * pm, v["outcome"]
         if self.by_cycle:
-            eta, p_max = self.tie[speed] * v["cycle_efficiency"], v["peak_pressure"]
+            eta, p_max = self.work_factor * self.tie[speed] * v["cycle_efficiency"], v["peak_pressure"]
             outcome = np.where((outcome == OK) & np.isnan(eta), NO_CYCLE, outcome)
         if e["efficiency"] == "free_air":
-            indicated = e["power_per_free_air"] * v["air_flow"] / site.rho
+            indicated = self.work_factor * e["power_per_free_air"] * v["air_flow"] / site.rho
             eta = indicated / (m_fuel * heating)
         else:
             indicated = eta * m_fuel * heating
@@ -1174,7 +1202,7 @@ class Twin:
         if e["friction"] == "chen_flynn":
             friction = self.friction(p_max, n)
         else:
-            friction = (1 - e["mechanical_efficiency"]) * (indicated + pump)
+            friction = self.friction_factor * (1 - e["mechanical_efficiency"]) * (indicated + pump)
         brake = indicated + pump - friction - v["drive_power"]
         dry = site.p - site.gas.vapour_pressure
         with np.errstate(all="ignore"):
@@ -1393,16 +1421,16 @@ class Twin:
                     eta[:, b], p_max[:, b] = found["cycle_efficiency"], found["peak_pressure"]
                     for name in ("phasing_retard", "peak_pressure", "exhaust_temperature"):
                         np.fmax(worst[name][:, b], found[name], out=worst[name][:, b])
-            p = fuel_flow * heating * self.tie[j] * eta
+            p = fuel_flow * heating * self.work_factor * self.tie[j] * eta
         elif e["efficiency"] == "free_air":
-            p = np.repeat((e["power_per_free_air"] * s["me"] / site.rho)[:, None], len(burn["fuel"]), 1)
+            p = np.repeat((self.work_factor * e["power_per_free_air"] * s["me"] / site.rho)[:, None], len(burn["fuel"]), 1)
         else:
             p = dry[:, None] * heat
         if e["friction"] == "chen_flynn":
             p = p + rest - self.friction(p_max if self.by_cycle
                                          else (e["peak_pressure_ratio"] * s["pm"])[:, None], n)
         else:
-            eta_m = e["mechanical_efficiency"]
+            eta_m = 1 - self.friction_factor * (1 - e["mechanical_efficiency"])
             p = eta_m * p + (rest - (1 - eta_m) * pump[:, None])
         np.fmax(worst["torque"], p / (2 * np.pi * n), out=worst["torque"])
         np.fmax(worst["fuel_flow"], fuel_flow, out=worst["fuel_flow"])

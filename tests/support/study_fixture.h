@@ -122,7 +122,7 @@ static inline struct shv_blower made_map(char *name, double displacement, double
     struct shv_blower b = made_geometry(name, displacement);
     b.kind = SHV_BLOWER_MAP;
     b.geometry = (struct shv_blower_geometry){0};
-    b.map = (struct shv_blower_map){101325.0, 298.15, 4, calloc(4, sizeof *b.map.line)};
+    b.map = (struct shv_blower_map){101325.0, 298.15, 4, calloc(4, sizeof *b.map.line), 0.0};
     assert_non_null(b.map.line);
     for (size_t i = 0; i < 4; i++) {
         double speed = 20.0 + (top_speed - 20.0) * (double)i / 3.0, x[6], ve[6], ie[6];
