@@ -95,9 +95,9 @@ enum shv_status shv_bypass_area_for(const struct shv_bypass_cruise *cruise, doub
 
 struct shv_bypass_rates {
     double drive_efficiency; /* shaft over crank power of the belt, above 0, at most 1 */
-    double bsfc;             /* kg/J of the power that is added, above 0; see docs/model.md, section 11 */
-    double fuel_density;     /* kg/m3, above 0 */
-    double road_speed;       /* m/s, 0 or more; 0 when the distance does not matter */
+    double bsfc; /* kg/J of the power that is added, above 0; see docs/model.md, section 11 */
+    double fuel_density; /* kg/m3, above 0 */
+    double road_speed;   /* m/s, 0 or more; 0 when the distance does not matter */
 };
 
 struct shv_bypass_cost {

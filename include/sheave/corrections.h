@@ -58,4 +58,42 @@ bool shv_corrections_are_neutral(const struct shv_corrections *corrections);
 enum shv_status shv_corrections_check(const struct shv_corrections *corrections,
                                       struct shv_message *message);
 
+/* ---- tolerances: how far corrections may be off ---- */
+
+enum shv_distribution {
+    SHV_NORMAL,    /* cut at 4 standard deviations */
+    SHV_UNIFORM,   /* within half_width either side */
+    SHV_TRIANGULAR /* likewise, most likely in the middle */
+};
+#define SHV_NORMAL_CUT 4.0
+
+/* Around the study's own correction. */
+struct shv_tolerance {
+    bool given;
+    enum shv_distribution distribution;
+    double standard_deviation; /* SHV_NORMAL; NAN for the others */
+    double half_width;         /* the others; NAN for SHV_NORMAL */
+};
+
+/* Of the normal numbers behind two tolerances (Gaussian copula); of two normal ones their own. */
+struct shv_correlation {
+    enum shv_correction a, b;
+    double value; /* -1..1, ends excluded */
+};
+
+struct shv_tolerances {
+    bool given; /* else the rest is not read */
+    struct shv_tolerance of[SHV_CORRECTION_COUNT];
+    struct shv_correlation *correlations; /* owned */
+    size_t correlation_count;
+    size_t samples; /* a power of 2 */
+    unsigned long seed;
+    double hold; /* probability that all limits must hold with; NAN: not asked for */
+    size_t rows; /* best rows that are looked at */
+};
+
+/* Standard deviation of a given tolerance, in its own unit; of a cut normal one that of the whole.
+ */
+double shv_tolerance_deviation(const struct shv_tolerance *tolerance);
+
 #endif

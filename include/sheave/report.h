@@ -10,6 +10,7 @@
 #include "sheave/site_price.h"
 #include "sheave/sweep.h"
 #include "sheave/tables.h"
+#include "sheave/tolerance.h"
 
 /* All that a run found, handed to the writers. Nothing is owned. */
 struct shv_run {
@@ -31,6 +32,8 @@ struct shv_run {
     const char *options; /* the command line's options as given */
     /* Of each table of the model's closed cycle (shv_model_table_count); NULL when not known. */
     const struct shv_table_report *tables;
+    const struct shv_sure_list *sure; /* NULL: not looked at */
+    double seconds_sure;
 };
 
 /* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */
@@ -52,6 +55,14 @@ enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
                                  struct shv_message *message);
 enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                     struct shv_message *message);
+
+/* sure.csv and sensitivities.csv; nothing when the study has no tolerances. */
+enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
+                                struct shv_message *message);
+
+/* How sure one kit is, readable at 100 columns. */
+enum shv_status shv_report_sure_kit(const struct shv_study *study, const struct shv_sure *sure,
+                                    FILE *out, struct shv_message *message);
 
 /* The ten best, readable at 100 columns, the counts by reason and the optima, to a stream. */
 enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct shv_message *message);

@@ -37,6 +37,7 @@
 #include "sheave/study.h"
 #include "sheave/sweep.h"
 #include "sheave/tables.h"
+#include "sheave/tolerance.h"
 #include "sheave/units.h"
 #include "sheave/version.h"
 

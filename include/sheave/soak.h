@@ -1,6 +1,6 @@
 /* How fast the coolant loop of an air-to-water charge cooler warms under full throttle, and how it
- * recovers: one lumped heat capacity. Equations, sources and what is left out: docs/model.md, section 11,
- * section 6.
+ * recovers: one lumped heat capacity. Equations, sources and what is left out: docs/model.md,
+ * section 11, section 6.
  *
  * SI throughout. Nothing is allocated.
  */

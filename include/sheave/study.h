@@ -141,6 +141,7 @@ struct shv_study {
     struct shv_search search;
     bool corrected; /* else all corrections are neutral, whatever stands in them */
     struct shv_corrections corrections;
+    struct shv_tolerances tolerances;
 };
 
 /* Reads and checks a study file. All findings go to `diagnostics`; with errors the result is

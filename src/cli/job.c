@@ -127,12 +127,36 @@ enum shv_status job_search(struct job *job)
     return status;
 }
 
+static bool stops(void *data)
+{
+    (void)data;
+    return progress_interrupted();
+}
+
+/* How sure the best are, where the study has tolerances. */
+static enum shv_status look_how_sure(struct job *job)
+{
+    const struct shv_sure_options how = {.stop = stops};
+    if (!job->s.study.tolerances.given) {
+        return SHV_OK;
+    }
+    double start = progress_now();
+    log_line(&job->log, "tolerances");
+    enum shv_status status =
+        shv_sure_search(job->s.model, &job->s.space, &job->ranking, job->optima,
+                        job->run.optimum_count, &how, &job->sure, &job->message);
+    job->run.seconds_sure = progress_now() - start;
+    job->run.sure = &job->sure;
+    return status;
+}
+
 static enum shv_status write_files(struct job *job)
 {
     enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
                                        struct shv_message *message) = {
         shv_report_ranked,    shv_report_curves,  shv_report_rejected, shv_report_optimum,
-        shv_report_tradeoffs, shv_report_serving, shv_report_sites,    shv_report_manifest};
+        shv_report_tradeoffs, shv_report_serving, shv_report_sites,    shv_report_sure,
+        shv_report_manifest};
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < sizeof writers / sizeof *writers && status == SHV_OK; i++) {
         status = writers[i](&job->run, job->folder, &job->message);
@@ -151,13 +175,14 @@ enum shv_status job_results(struct job *job)
     job->run.started = job->started;
     job->run.options = job->options;
     job->run.threads = omp_get_max_threads();
-    job->run.seconds_total = progress_now() - job->started_seconds;
     job->run.keep = &job->keep;
     enum shv_status status =
         shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
                          &job->run.serving_count, &job->message);
     job->run.serving = job->serving;
     job->run.site_prices = job->site_prices;
+    status = status == SHV_OK ? look_how_sure(job) : status;
+    job->run.seconds_total = progress_now() - job->started_seconds;
     status = status == SHV_OK ? write_files(job) : status;
     /* From here on nothing is lost any more; that the table could not be printed is another thing.
      */
@@ -224,6 +249,7 @@ int job_end(struct job *job, enum shv_status status)
     free(job->serving);
     free(job->site_prices);
     shv_keep_free(&job->keep);
+    shv_sure_free(&job->sure);
     shv_ranking_free(&job->ranking);
     cli_unload(&job->s);
     return cli_exit_code(status);

@@ -25,6 +25,7 @@ struct job {
     struct shv_serving_kit *serving;
     struct shv_site_price *site_prices;
     struct shv_optimum *optima;
+    struct shv_sure_list sure;
     struct shv_run run;
     struct shv_message message;
 };

@@ -12,6 +12,7 @@ static const struct cli_option options[] = {
     {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)"},
     {"combination", "N", "the combination of this number, as in ranked.csv"},
     {"stock", NULL, "the engine as it left the factory instead"},
+    {"sure", NULL, "how sure it is as well, by the tolerances of the study"},
     {"csv", NULL, "CSV with the columns of curves.csv, rank left out"},
     {"explain", NULL, "in sentences why it holds or not, and what one change would do"},
     {"cycle", "SPEED", "CSV of the closed cycle over the crank angle at this engine speed"},
@@ -26,7 +27,7 @@ struct arguments {
     const char *pick[MOST_PICKS];
     size_t picks;
     const char *combination, *cycle, *site;
-    bool stock, csv, explain;
+    bool stock, csv, explain, sure;
     struct cli_tables tables;
 };
 
@@ -47,6 +48,8 @@ static int on_option(void *data, const char *name, const char *argument)
         a->csv = true;
     } else if (strcmp(name, "explain") == 0) {
         a->explain = true;
+    } else if (strcmp(name, "sure") == 0) {
+        a->sure = true;
     } else if (strcmp(name, "cycle") == 0) {
         a->cycle = argument;
     } else if (strcmp(name, "site") == 0) {
@@ -66,6 +69,10 @@ static int check_options(const struct arguments *a)
     }
     if (a->explain && a->stock) {
         cli_error("point", "--explain is of a kit, and --stock has none");
+        return CLI_BAD_INPUT;
+    }
+    if (a->sure && (a->csv || a->cycle || a->stock)) {
+        cli_error("point", "--sure goes with none of --csv, --cycle and --stock");
         return CLI_BAD_INPUT;
     }
     if (a->site && !a->cycle) {
@@ -237,6 +244,22 @@ static enum shv_status answer(const struct cli_study *s, const struct arguments 
                                          stdout, message);
 }
 
+static enum shv_status show_sure(struct cli_study *s, const struct shv_kit *kit,
+                                 struct shv_message *message)
+{
+    struct shv_sure *sure = calloc(1, sizeof *sure);
+    if (!sure) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the tolerances");
+    }
+    sure->kind = SHV_SURE_PICKED;
+    enum shv_status status = shv_sure_kits(s->model, kit, 1, NULL, sure, message);
+    if (status == SHV_OK) {
+        status = shv_report_sure_kit(&s->study, sure, stdout, message);
+    }
+    free(sure);
+    return status;
+}
+
 static int show(struct cli_study *s, struct arguments *a, const struct shv_kit *kit,
                 const struct place *place)
 {
@@ -252,6 +275,9 @@ static int show(struct cli_study *s, struct arguments *a, const struct shv_kit *
     }
     if (status == SHV_OK) {
         status = answer(s, a, kit, &curves, place, &message);
+    }
+    if (status == SHV_OK && a->sure) {
+        status = show_sure(s, kit, &message);
     }
     int code = cli_exit_code(status);
     if (status != SHV_OK) {
@@ -296,6 +322,11 @@ static int run(int argc, char **argv)
     code = cli_load("point", path, &s);
     if (code >= 0) {
         return code;
+    }
+    if (a.sure && !s.study.tolerances.given) {
+        cli_error("point", "--sure: the study has no tolerances");
+        cli_unload(&s);
+        return CLI_BAD_INPUT;
     }
     code = choose_and_show(&s, &a);
     cli_unload(&s);

@@ -10,6 +10,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/cycle_lanes.h"
 #include "model/model_internal.h"
 #include "sheave/blend.h"
 
@@ -135,34 +136,58 @@ static double grid_at(double low, double high, size_t i, size_t count)
     return low + (high - low) * (double)i / (double)(count - 1);
 }
 
-/* Slopes at one node; 0 where the cycle has no answer, which the table says itself. */
-static void fill_node(void *data, size_t index)
+#define GRID_NODES ((size_t)GRID_P * GRID_T * GRID_C)
+
+/* The state of the charge at a node of the grid; nodes run over CA50 fastest, then temperature. */
+static struct shv_cycle_case case_at(const struct shv_cycle_table_spec *s, size_t speed,
+                                     size_t node)
+{
+    double low = shv_log(s->pressure_least), high = shv_log(s->pressure_most);
+    struct shv_cycle_case at = s->at;
+    at.speed = s->speeds[speed];
+    at.ca50 = grid_at(s->knock.best_ca50, s->knock.limit_ca50, node % GRID_C, GRID_C);
+    at.charge_temperature =
+        grid_at(s->temperature_least, s->temperature_most, node / GRID_C % GRID_T, GRID_T);
+    at.manifold_pressure = shv_exp(grid_at(low, high, node / GRID_C / GRID_T, GRID_P));
+    at.exhaust_pressure =
+        shv_cycle_table_exhaust(s, speed, at.manifold_pressure, at.charge_temperature);
+    return at;
+}
+
+/* Slopes between two cycles; 0 where one has no answer, which the table says itself. */
+static void take_slope(const struct cycle_task *below, const struct cycle_task *above,
+                       double slope[SHIFT_FIELDS])
+{
+    const double per = 1.0 / (2.0 * STEP);
+    if (!below->answered || !above->answered) {
+        return;
+    }
+    slope[SHIFT_EFFICIENCY] = per * shv_log(above->gross_efficiency / below->gross_efficiency);
+    slope[SHIFT_PEAK] = per * shv_log(above->peak_pressure / below->peak_pressure);
+    slope[SHIFT_EXHAUST] = per * (above->exhaust_temperature - below->exhaust_temperature);
+    slope[SHIFT_KNOCK] = per * shv_log(above->knock_integral / below->knock_integral);
+}
+
+/* All nodes at one speed, side by side. */
+static void fill_speed(void *data, size_t speed)
 {
     const struct burn_shift *shift = data;
     const struct shv_cycle_table_spec *s = &shift->spec;
-    size_t c = index % GRID_C, t = index / GRID_C % GRID_T, p = index / GRID_C / GRID_T % GRID_P;
-    size_t speed = index / GRID_C / GRID_T / GRID_P;
-    double low = shv_log(s->pressure_least), high = shv_log(s->pressure_most);
-    struct shv_cycle_case at = s->at;
-    struct shv_cycle_result r[2];
-    double *slope = shift->slope + index * SHIFT_FIELDS;
-    at.speed = s->speeds[speed];
-    at.manifold_pressure = shv_exp(grid_at(low, high, p, GRID_P));
-    at.charge_temperature = grid_at(s->temperature_least, s->temperature_most, t, GRID_T);
-    at.ca50 = grid_at(s->knock.best_ca50, s->knock.limit_ca50, c, GRID_C);
-    double middle = shv_cycle_table_exhaust(s, speed, at.manifold_pressure, at.charge_temperature);
-    for (size_t i = 0; i < 2; i++) {
-        at.exhaust_pressure = middle + (i ? STEP : -STEP);
-        if (shv_cycle_run(&s->engine, &s->fuel, &s->knock, &at, NULL, &r[i], NULL) != SHV_OK ||
-            r[i].outcome == SHV_CYCLE_NO_ANSWER) {
-            return;
-        }
+    struct shv_cycle_case at = case_at(s, speed, 0);
+    const struct cycle_inputs in = {&s->engine, &s->fuel, &s->knock, &at};
+    struct cycle_task tasks[2 * GRID_NODES];
+    struct cycle c;
+    cycle_prepare(&c, &in);
+    for (size_t i = 0; i < 2 * GRID_NODES; i++) {
+        struct shv_cycle_case there = case_at(s, speed, i / 2);
+        there.exhaust_pressure += i % 2 ? STEP : -STEP;
+        tasks[i] = cycle_task_at(&c, &there, there.ca50);
     }
-    const double per = 1.0 / (2.0 * STEP);
-    slope[SHIFT_EFFICIENCY] = per * shv_log(r[1].gross_efficiency / r[0].gross_efficiency);
-    slope[SHIFT_PEAK] = per * shv_log(r[1].peak_pressure / r[0].peak_pressure);
-    slope[SHIFT_EXHAUST] = per * (r[1].exhaust_temperature - r[0].exhaust_temperature);
-    slope[SHIFT_KNOCK] = per * shv_log(r[1].knock_integral / r[0].knock_integral);
+    cycle_solve_tasks(&c, tasks, 2 * GRID_NODES);
+    for (size_t i = 0; i < GRID_NODES; i++) {
+        take_slope(&tasks[2 * i], &tasks[2 * i + 1],
+                   shift->slope + (speed * GRID_NODES + i) * SHIFT_FIELDS);
+    }
 }
 
 static void run_in_order(void *self, size_t count, void (*item)(void *data, size_t index),
@@ -183,14 +208,13 @@ enum shv_status shv_model_ready_shift(struct shv_model *model, size_t index,
     if (shift->slope || !shv_model_has_table(model, index)) {
         return SHV_OK;
     }
-    size_t nodes = model->speeds * GRID_P * GRID_T * GRID_C;
-    shift->slope = calloc(nodes * SHIFT_FIELDS, sizeof *shift->slope);
+    shift->slope = calloc(model->speeds * GRID_NODES * SHIFT_FIELDS, sizeof *shift->slope);
     if (!shift->slope) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the slopes of a cycle table");
     }
     shv_model_table_spec(model, index, &shift->spec);
     runner = runner ? runner : &in_order;
-    runner->run(runner->self, nodes, fill_node, shift);
+    runner->run(runner->self, model->speeds, fill_speed, shift);
     return SHV_OK;
 }
 

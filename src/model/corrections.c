@@ -104,3 +104,16 @@ enum shv_status shv_corrections_check(const struct shv_corrections *corrections,
     }
     return SHV_OK;
 }
+
+double shv_tolerance_deviation(const struct shv_tolerance *t)
+{
+    switch (t->distribution) {
+    case SHV_NORMAL:
+        break;
+    case SHV_UNIFORM:
+        return t->half_width / 1.7320508075688772;
+    case SHV_TRIANGULAR:
+        return t->half_width / 2.4494897427831781;
+    }
+    return t->standard_deviation;
+}

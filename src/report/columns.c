@@ -48,6 +48,26 @@ void report_layout_add_margins(struct report_layout *layout, size_t offset)
     }
 }
 
+void report_layout_add_chances(struct report_layout *layout, size_t chance, size_t error)
+{
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
+        size_t place = (size_t)i * sizeof(double);
+        (void)snprintf(layout->margin_stem[i], REPORT_NAME_MAX, "%s_holds", info->name);
+        (void)snprintf(layout->error_stem[i], REPORT_NAME_MAX, "%s_holds_error", info->name);
+        (void)snprintf(layout->margin_meaning[i], REPORT_MEANING_MAX,
+                       "Probability that the limit of %s holds; empty when it is not limited.",
+                       info->title);
+        struct report_column columns[] = {{layout->margin_stem[i], REPORT_PERCENT, 6,
+                                           chance + place, REPORT_ALWAYS,
+                                           layout->margin_meaning[i]},
+                                          {layout->error_stem[i], REPORT_PERCENT, 3, error + place,
+                                           REPORT_ALWAYS, "Its standard error of sampling."}};
+        add(layout, &columns[0]);
+        add(layout, &columns[1]);
+    }
+}
+
 void report_column_name(const struct report_column *column, enum shv_unit_system system,
                         char name[REPORT_NAME_MAX])
 {

@@ -42,6 +42,7 @@ struct report_layout {
     struct report_column column[REPORT_COLUMNS_MAX];
     char margin_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
     char margin_meaning[SHV_LIMIT_COUNT][REPORT_MEANING_MAX];
+    char error_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
 };
 
 void report_layout_init(struct report_layout *layout, unsigned when);
@@ -50,6 +51,8 @@ void report_layout_add(struct report_layout *layout, const struct report_column 
                        size_t count);
 /* Appends the margin of every limit; `offset` is that of a double [SHV_LIMIT_COUNT]. */
 void report_layout_add_margins(struct report_layout *layout, size_t offset);
+/* Appends the probability that each limit holds, and its error; in place of margins. */
+void report_layout_add_chances(struct report_layout *layout, size_t chance, size_t error);
 
 /* Stem and unit, e.g. "boost_kPa". */
 void report_column_name(const struct report_column *column, enum shv_unit_system system,

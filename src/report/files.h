@@ -14,6 +14,8 @@ void report_serving_layout(struct report_layout *layout, unsigned when);
 void report_sites_layout(struct report_layout *layout, unsigned when);
 /* Appends the columns of ranked.csv, for rows that begin with a struct report_summary. */
 void report_kit_columns(struct report_layout *layout);
+void report_sure_layout(struct report_layout *layout, unsigned when);
+void report_sensitivities_layout(struct report_layout *layout, unsigned when);
 /* Of the trace of a closed cycle; its rows are struct shv_cycle_sample. */
 void report_cycle_layout(struct report_layout *layout, unsigned when);
 

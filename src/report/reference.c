@@ -6,8 +6,9 @@ static const char *const introduction =
     "\n"
     "Written by the program from its own tables of columns; do not edit. A run writes "
     "`ranked.csv`,\n"
-    "`curves.csv`, `rejected.csv`, `optimum.csv` and `manifest.cfg` into its results folder. Each "
-    "file is\n"
+    "`curves.csv`, `rejected.csv`, `optimum.csv` and `manifest.cfg` into its results folder, and "
+    "with "
+    "tolerances\n`sure.csv` and `sensitivities.csv`. Each file is\n"
     "written under the name with `.part` added, synced and then renamed: a file under its own name "
     "is whole.\n"
     "\n"
@@ -190,6 +191,10 @@ enum shv_status shv_report_write_reference(FILE *out)
          report_serving_layout},
         {"sites.csv: the best kit for each site alone, only with results.site_prices",
          report_sites_layout},
+        {"sure.csv: how sure the best kits are, with `tolerances` in the study",
+         report_sure_layout},
+        {"sensitivities.csv: what each tolerance does to each kit of sure.csv",
+         report_sensitivities_layout},
         {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
          report_cycle_layout},
     };

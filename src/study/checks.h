@@ -56,6 +56,8 @@ void check_use(struct reader *reader, const struct config_setting_t *setting, vo
 void check_cruise(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_weights(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_corrections(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_tolerance(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_tolerances(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_objective(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_results(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_study(struct reader *reader, const struct config_setting_t *setting, void *base);

@@ -22,6 +22,7 @@ void shv_study_free(struct shv_study *study)
     free(study->use.duty);
     free(study->tradeoffs);
     free(study->serves);
+    free(study->tolerances.correlations);
     free(study->currency);
     free(study->engine.name);
     free(study->engine.speeds);
@@ -43,6 +44,7 @@ static void free_draft(struct draft *draft)
     free(draft->wraps.values);
     free(draft->duty.items);
     free_choices(draft);
+    free(draft->correlations.items);
     free(draft->lambdas.values);
     free(draft->ignition_margins.values);
 }
@@ -70,6 +72,10 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
     study->drive.belt.rib_choices = draft->ribs.count;
     study->drive.belt.wraps = draft->wraps.values;
     study->drive.belt.wrap_choices = draft->wraps.count;
+    /* Read into bytes of the struct's own size; the study owns them from here on. */
+    study->tolerances.correlations = (struct shv_correlation *)(void *)draft->correlations.items;
+    study->tolerances.correlation_count = draft->correlations.count;
+    draft->correlations = (struct group_list){0};
     draft->crank_pulleys = draft->blower_pulleys = (struct dimension){0};
     draft->ribs = draft->wraps = (struct dimension){0};
     draft->lambdas = draft->ignition_margins = (struct dimension){0};

@@ -1067,6 +1067,110 @@ static struct key correction_row(size_t index)
                         .meaning = info->meaning};
 }
 
+/* ---- tolerances ---- */
+
+static const char *const distributions[] = {"normal", "uniform", "triangular", NULL};
+#define DISTRIBUTION_ROW                                                                           \
+    {.name = "distribution", .type = KEY_WORD,                                                     \
+     .place = offsetof(struct shv_tolerance, distribution), .words = distributions,                \
+     .absent = "normal with a standard_deviation, uniform with a half_width",                      \
+     .meaning = "Normal, cut at 4 standard deviations; uniform or triangular within half_width "   \
+                "either side."}
+#define WIDTH_ROWS(kind, most)                                                                     \
+    {.name = "standard_deviation", .type = KEY_QUANTITY, .quantity = kind,                         \
+     .place = offsetof(struct shv_tolerance, standard_deviation), .min = 0, .above_min = true,     \
+     .max = most, .absent = "none; either it or half_width is required", .absent_value = NAN,      \
+     .meaning = "Of a normal distribution."},                                                      \
+    {.name = "half_width", .type = KEY_QUANTITY, .quantity = kind,                                 \
+     .place = offsetof(struct shv_tolerance, half_width), .min = 0, .above_min = true,             \
+     .max = most, .absent = "none; either it or standard_deviation is required",                   \
+     .absent_value = NAN, .meaning = "Of the other distributions, to either side."}
+static const struct key number_tolerance[] = {DISTRIBUTION_ROW, WIDTH_ROWS(SHV_Q_NUMBER, 10)};
+static const struct key temperature_tolerance[] = {DISTRIBUTION_ROW,
+                                                   WIDTH_ROWS(SHV_Q_TEMPERATURE_DIFFERENCE, 40)};
+static const struct key length_tolerance[] = {DISTRIBUTION_ROW, WIDTH_ROWS(SHV_Q_LENGTH, 5e-3)};
+#define TOLERANCE_GROUP(what, table, kind)                                                         \
+    {.title = "tolerance-" what,                                                                  \
+     .intro = "How far a correction that is a " kind " may be off, around the study's own value.", \
+     .keys = table, .count = COUNT(table), .optional = true, .check = check_tolerance}
+static const struct key_group number_tolerance_keys = TOLERANCE_GROUP(
+    "number", number_tolerance, "plain number");
+static const struct key_group temperature_tolerance_keys = TOLERANCE_GROUP(
+    "temperature", temperature_tolerance, "temperature difference");
+static const struct key_group length_tolerance_keys = TOLERANCE_GROUP(
+    "length", length_tolerance, "length");
+
+/* Names of the corrections, in their order. */
+static const char *const corrections_by_name[] = {
+    "volumetric_efficiency", "volumetric_efficiency_tilt", "leakage", "filling_loss", "friction",
+    "blower_friction", "intake_loss", "exhaust_loss", "cooler_effectiveness", "creep", "knock",
+    "octane", "efficiency", "belt_friction", "injector_flow", "crank_pulley", "blower_pulley",
+    "ambient_temperature", "ambient_pressure", NULL};
+_Static_assert(COUNT(corrections_by_name) == SHV_CORRECTION_COUNT + 1, "a name for each");
+static const struct key correlation_table[] = {
+    {.name = "between", .type = KEY_WORD, .place = offsetof(struct shv_correlation, a),
+     .words = corrections_by_name, .required = true, .meaning = "Name of a tolerance."},
+    {.name = "and", .type = KEY_WORD, .place = offsetof(struct shv_correlation, b),
+     .words = corrections_by_name, .required = true, .meaning = "Name of another one."},
+    {.name = "value", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = offsetof(struct shv_correlation, value), .min = -0.999, .max = 0.999,
+     .required = true,
+     .meaning = "Correlation of the two; of distributions that are not normal that of the normal "
+                "numbers they are made from (Gaussian copula)."},
+};
+static const struct key_group correlation_keys = {
+    .title = "tolerances.correlations", .intro = "A list of groups with these keys: tolerances that "
+    "go together. All of them must be possible at the same time.",
+    .keys = correlation_table, .count = COUNT(correlation_table),
+    .size = sizeof(struct shv_correlation)};
+
+static const struct key tolerance_table[] = {
+    {.name = "correlations", .type = KEY_LIST, .group = &correlation_keys,
+     .place = PLACE(correlations), .min = 0, .max = CORRELATIONS_MAX, .absent = "none",
+     .meaning = "Tolerances that go together."},
+    {.name = "samples", .type = KEY_INTEGER, .width = WIDTH_SIZE,
+     .place = PLACE(study.tolerances.samples), .min = 64, .max = 65536, .fallback = "1024",
+     .meaning = "Samples of each kit, a power of 2."},
+    {.name = "seed", .type = KEY_INTEGER, .width = WIDTH_LONG,
+     .place = PLACE(study.tolerances.seed), .min = 0, .max = 4294967295.0, .fallback = "1",
+     .meaning = "Seed of the samples; the same seed gives the same result."},
+    {.name = "hold", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.tolerances.hold), .min = 0.5, .max = 0.999, .absent = "not asked for",
+     .absent_value = NAN,
+     .meaning = "Probability with which all limits have to hold: the best kit that does is looked "
+                "for as well."},
+    {.name = "rows", .type = KEY_INTEGER, .width = WIDTH_SIZE,
+     .place = PLACE(study.tolerances.rows), .min = 1, .max = 1000, .fallback = "10",
+     .meaning = "Best rows of the ranking that are looked at."},
+};
+
+/* The keys above, then a group for each correction. */
+static struct key tolerance_row(size_t index)
+{
+    if (index < COUNT(tolerance_table)) {
+        return tolerance_table[index];
+    }
+    size_t which = index - COUNT(tolerance_table);
+    const struct shv_correction_info *info = shv_correction_info((enum shv_correction)which);
+    return (struct key){.name = info->name,
+                        .type = KEY_GROUP,
+                        .place = PLACE(study.tolerances.of) + which * sizeof(struct shv_tolerance),
+                        .group = info->quantity == SHV_Q_LENGTH ? &length_tolerance_keys
+                                 : info->quantity == SHV_Q_TEMPERATURE_DIFFERENCE
+                                     ? &temperature_tolerance_keys
+                                     : &number_tolerance_keys,
+                        .absent = "no tolerance",
+                        .meaning = info->meaning};
+}
+
+static const struct key_group tolerances_keys = {
+    .title = "tolerances",
+    .intro = "How far the kit as built, and the day, may be off from this study: what that does to "
+             "the best kits, and with which probability they hold every limit (docs/model.md, "
+             "section 13). Left out: not looked at.",
+    .row = tolerance_row, .count = COUNT(tolerance_table) + SHV_CORRECTION_COUNT,
+    .optional = true, .check = check_tolerances};
+
 /* ---- objective, results, search ---- */
 
 #define WEIGHT_MAX 1e9
@@ -1252,6 +1356,8 @@ static const struct key study_table[] = {
     {.name = "limits", .type = KEY_GROUP, .group = &limits_keys, .meaning = "The limits."},
     {.name = "corrections", .type = KEY_GROUP, .group = &corrections_keys, .absent = "none",
      .meaning = "How the kit departs from its description."},
+    {.name = "tolerances", .type = KEY_GROUP, .group = &tolerances_keys, .absent = "none",
+     .meaning = "How far kit and day may be off."},
     {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
      .meaning = "What is looked for."},
     {.name = "tradeoffs", .type = KEY_LIST, .place = PLACE(tradeoffs), .group = &tradeoff_keys,

@@ -26,6 +26,7 @@ struct group_list {
 };
 
 #define DUTY_MAX 100
+#define CORRELATIONS_MAX 100
 
 struct duty_draft {
     double speed; /* rev/s; a point of the rev range once it was checked */
@@ -55,6 +56,7 @@ struct draft {
     double cruise_speed;
     struct group_list tradeoffs; /* of struct shv_tradeoff, up to SHV_TRADEOFFS_MAX */
     struct group_list serves;    /* of struct serve_draft, up to SHV_SERVES_MAX */
+    struct group_list correlations; /* of struct shv_correlation, up to CORRELATIONS_MAX */
 };
 
 struct site_draft {

@@ -225,7 +225,7 @@ static void describe_range(const struct key *key, char *text, size_t size)
 
 static void write_row(FILE *out, const struct key *key)
 {
-    char kind[256], range[256];
+    char kind[256], range[512];
     const char *fallback = key->fallback;
     const char *other = key->required         ? "required"
                         : key->absent != NULL ? key->absent
@@ -250,6 +250,18 @@ static void write_group(FILE *out, const struct key_group *group)
     fprintf(out, "\n");
 }
 
+/* Whether an earlier key of the table has the same group. */
+static bool stands_above(const struct key_group *group, size_t index)
+{
+    const struct key_group *own = key_at(group, index).group;
+    for (size_t i = 0; i < index; i++) {
+        if (own != NULL && key_at(group, i).group == own) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* A group, then those in it; the parts of the catalogue have the tables of the study's own lists.
  */
 static void write_tree(FILE *out, const struct key_group *group, bool with_lists)
@@ -257,6 +269,9 @@ static void write_tree(FILE *out, const struct key_group *group, bool with_lists
     write_group(out, group);
     for (size_t i = 0; i < group->count; i++) {
         struct key key = key_at(group, i);
+        if (stands_above(group, i)) {
+            continue;
+        }
         if (key.type == KEY_GROUP || key.type == KEY_LIST) {
             write_tree(out, key.group, false);
         } else if (key.type == KEY_ENTRIES && with_lists) {

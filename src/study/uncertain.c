@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "model/correlated.h"
 #include "study/reader.h"
 
 /* Keys that would change nothing in this study. */
@@ -38,4 +39,109 @@ void check_corrections(struct reader *reader, const config_setting_t *setting, v
                      "found %.10g, which makes engine.knock.scale %.4g; accepted: 0.1 to 10",
                      study->corrections.value[SHV_CORRECT_KNOCK], scale);
     }
+}
+
+/* ---- tolerances ---- */
+
+void check_tolerance(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct shv_tolerance *t = base;
+    bool deviation = is_given(setting, "standard_deviation");
+    bool width = is_given(setting, "half_width");
+    t->given = true;
+    if (!is_given(setting, "distribution")) {
+        t->distribution = width ? SHV_UNIFORM : SHV_NORMAL;
+    }
+    if (deviation == width) {
+        reader_error(reader, setting, NULL,
+                     "found %s; accepted: one of standard_deviation and half_width",
+                     width ? "both standard_deviation and half_width" : "neither");
+    } else if (width && t->distribution == SHV_NORMAL) {
+        reader_error(reader, setting, "half_width",
+                     "found with distribution = \"normal\"; accepted: standard_deviation");
+    } else if (deviation && (t->distribution == SHV_UNIFORM || t->distribution == SHV_TRIANGULAR)) {
+        reader_error(reader, setting, "standard_deviation",
+                     "found with a distribution that is not normal; accepted: half_width");
+    }
+}
+
+/* The far ends of a tolerance must be corrections that are accepted. */
+static void check_reach(struct reader *reader, const config_setting_t *setting,
+                        const struct shv_study *study, enum shv_correction which)
+{
+    const struct shv_tolerance *t = &study->tolerances.of[which];
+    const struct shv_correction_info *info = shv_correction_info(which);
+    double middle = study->corrected ? study->corrections.value[which] : info->neutral;
+    bool normal = t->distribution == SHV_NORMAL;
+    double reach = normal ? SHV_NORMAL_CUT * t->standard_deviation : t->half_width;
+    double room = fmin(middle - info->least, info->most - middle);
+    if (!(reach <= room * (1.0 + 1e-12)) && !isnan(reach)) {
+        double most = normal ? room / SHV_NORMAL_CUT : room;
+        reader_error(reader, reader_member(setting, info->name),
+                     normal ? "standard_deviation" : "half_width",
+                     "found %.10g; accepted here: up to %.10g%s, so that %s stays within %.10g to "
+                     "%.10g",
+                     normal ? t->standard_deviation : t->half_width, most,
+                     normal ? " (a quarter of the room, since a normal distribution is cut at 4)"
+                            : "",
+                     info->name, info->least, info->most);
+    }
+}
+
+static void check_correlations(struct reader *reader, const config_setting_t *setting,
+                               const struct shv_tolerances *tolerances,
+                               const struct shv_correlation *c, size_t count)
+{
+    const config_setting_t *list = reader_member(setting, "correlations");
+    size_t before = reader->errors;
+    for (size_t i = 0; i < count; i++) {
+        const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
+        if ((int)c[i].a < 0 || (int)c[i].b < 0) {
+            return; /* told already */
+        }
+        if (c[i].a == c[i].b) {
+            reader_error(reader, entry, "and", "found the same name as between");
+        } else if (!tolerances->of[c[i].a].given || !tolerances->of[c[i].b].given) {
+            enum shv_correction which = tolerances->of[c[i].a].given ? c[i].b : c[i].a;
+            reader_error(reader, entry, NULL, "found \"%s\", which has no tolerance",
+                         shv_correction_info(which)->name);
+        }
+        for (size_t k = 0; k < i; k++) {
+            if ((c[k].a == c[i].a && c[k].b == c[i].b) || (c[k].a == c[i].b && c[k].b == c[i].a)) {
+                reader_error(reader, entry, NULL, "found the same pair as in entry %zu", k + 1);
+            }
+        }
+    }
+    struct correlated unused;
+    if (count > 0 && reader->errors == before &&
+        !correlated_init(&unused, tolerances->of, c, count)) {
+        reader_error(reader, list, NULL,
+                     "found correlations that cannot all be: their matrix is not positive "
+                     "definite; accepted: smaller ones");
+    }
+}
+
+void check_tolerances(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct draft *draft = base;
+    struct shv_tolerances *t = &draft->study.tolerances;
+    size_t named = 0;
+    t->given = true;
+    for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
+        if (t->of[i].given) {
+            check_reach(reader, setting, &draft->study, (enum shv_correction)i);
+            named++;
+        }
+    }
+    check_effect(reader, setting, draft);
+    if (named == 0) {
+        reader_error(reader, setting, NULL, "found no tolerance; accepted: one at least");
+    }
+    if ((t->samples & (t->samples - 1)) != 0) {
+        reader_error(reader, setting, "samples",
+                     "found %zu; accepted: a power of 2, such as 512 or 1024", t->samples);
+    }
+    check_correlations(reader, setting, t,
+                       (const struct shv_correlation *)(const void *)draft->correlations.items,
+                       draft->correlations.count);
 }

@@ -1,0 +1,87 @@
+/* How sure a kit is: what tolerances (corrections.h) of parts, engine and day do to its objective
+ * and to the margins of its limits. Randomised low-discrepancy samples, the same bits for any
+ * number of threads. Methods: docs/model.md, sections 13.4 to 13.7.
+ */
+#ifndef SHEAVE_TOLERANCE_H
+#define SHEAVE_TOLERANCE_H
+
+#include "sheave/optimum.h"
+
+/* An estimate and the standard error that comes from sampling. */
+struct shv_sampled {
+    double value, error;
+};
+
+/* What one tolerance does to one quantity, all others at their middle. */
+struct shv_sure_effect {
+    double slope;  /* per SI unit of the tolerance, at the middle */
+    double effect; /* of one standard deviation: half the difference between both sides */
+    double share;  /* of the variance that the effects explain, correlations counted in; the shares
+                    * of all tolerances sum to 1 */
+};
+
+/* Quantities: the objective, then the margin of each limit, in its own SI unit. */
+#define SHV_SURE_QUANTITIES (1 + SHV_LIMIT_COUNT)
+enum { SHV_SURE_P5, SHV_SURE_P50, SHV_SURE_P95, SHV_SURE_PERCENTILES };
+
+enum shv_sure_kind {
+    SHV_SURE_RANKED,  /* a row of the ranking */
+    SHV_SURE_OPTIMUM, /* the ideal kit of a blower and fuel */
+    SHV_SURE_BACKED, /* a row or a nearest real kit with a larger blower pulley, so that it holds */
+    SHV_SURE_PICKED  /* any other */
+};
+
+/* `fails_most` beyond the limits. */
+#define SHV_SURE_NO_ANSWER SHV_LIMIT_COUNT
+
+struct shv_sure {
+    enum shv_sure_kind kind;
+    size_t rank;    /* from 1 in its kind; 0 of a picked one */
+    uint64_t index; /* of the combination; UINT64_MAX when it is none of the space */
+    struct shv_kit kit;
+    double nominal; /* objective without departures */
+    bool nominal_feasible;
+    double mean, deviation; /* of the objective; NAN when a sample has none */
+    /* Of the objective; NAN where it lies among samples without an answer. */
+    struct shv_sampled percentile[SHV_SURE_PERCENTILES];
+    struct shv_sampled all;                    /* probability that every limit holds */
+    struct shv_sampled answer;                 /* that the model has an answer everywhere */
+    struct shv_sampled holds[SHV_LIMIT_COUNT]; /* of each limit; NAN where it is not set */
+    int fails_most; /* enum shv_limit, SHV_SURE_NO_ANSWER, or -1 when nothing failed */
+    bool is_sure;   /* `all` is at least tolerances.hold; false when that is not set */
+    /* [correction][quantity]; NAN where there is no tolerance or quantity */
+    struct shv_sure_effect effect[SHV_CORRECTION_COUNT][SHV_SURE_QUANTITIES];
+};
+
+/* What was looked at: rows of the ranking, then optima, then kits that were backed off. */
+struct shv_sure_list {
+    struct shv_sure *row; /* owned */
+    size_t count;
+    bool asked;             /* tolerances.hold is set; the rest is about that */
+    size_t best;            /* of the real kits that hold the one of highest objective; `count` for
+                             * none */
+    size_t families, tried; /* starts that were backed off from, and kits evaluated on the way */
+};
+
+struct shv_sure_options {
+    bool (*stop)(void *data); /* asked now and then; true stops with SHV_STOPPED; may be NULL */
+    void *data;
+};
+
+/* Looks at `count` kits; fills all but kind, rank and index. Uses the tables that the model has and
+ * finds what corrected models need of them, on all threads of OpenMP. SHV_BAD_INPUT when the study
+ * has no tolerances or a sample makes a correction that the model does not take; SHV_NO_MEMORY;
+ * SHV_STOPPED. */
+enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_kit *kits, size_t count,
+                              const struct shv_sure_options *options, struct shv_sure *rows,
+                              struct shv_message *message);
+
+/* The best rows, every optimum and, with tolerances.hold, kits that hold. `ranking` sorted. Does
+ * nothing without tolerances. Errors as above. */
+enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space *space,
+                                const struct shv_ranking *ranking, const struct shv_optimum *optima,
+                                size_t optimum_count, const struct shv_sure_options *options,
+                                struct shv_sure_list *list, struct shv_message *message);
+void shv_sure_free(struct shv_sure_list *list);
+
+#endif

@@ -1,0 +1,134 @@
+"""sure.csv and sensitivities.csv: their contents, and the same bytes whatever the threads, shards and stops."""
+import os
+import signal
+import unittest
+
+import support
+import test_journal
+import test_run
+from support import read_bytes, records
+
+FILES = ("sure.csv", "sensitivities.csv")
+STUDY = "sure.cfg"
+
+
+class Sure(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.workspace = support.workspace()
+        cls.folder = cls.workspace.name
+        cls.done = support.run(["run", STUDY, "--out", "there", "--threads", "2"], cls.folder)
+        cls.data = {name: read_bytes(cls.folder, "there", name) for name in FILES}
+        cls.rows = records(cls.data["sure.csv"])
+        cls.effects = records(cls.data["sensitivities.csv"])
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.workspace.cleanup()
+
+    def test_expected_files(self):
+        for name in FILES:
+            path = os.path.join(support.EXPECTED, "sure", name)
+            if support.redo:
+                test_run.redo(path, self.data[name])
+            test_run.compare(self, read_bytes(path), self.data[name])
+
+    def test_rows(self):
+        kinds = [row["kind"] for row in self.rows]
+        self.assertEqual(kinds[:4], 4 * ["ranked"])
+        self.assertEqual(kinds[4:6], 2 * ["optimum"])
+        self.assertEqual(set(kinds[6:]), {"backed_off"})
+        for row in self.rows:
+            value = {k: float(row[k]) for k in row if k.endswith("_kW") or k.endswith("_pct") if row[k]}
+            self.assertLess(value["objective_p5_power_kW"], value["objective_p50_power_kW"])
+            self.assertLess(value["objective_p50_power_kW"], value["objective_p95_power_kW"])
+            self.assertEqual(row["holds"], "yes" if value["all_hold_pct"] >= 95 else "no")
+            limits = {k: v for k, v in value.items() if k.endswith("_holds_pct")}
+            self.assertGreater(len(limits), 4)
+            self.assertLessEqual(value["all_hold_pct"], min(limits.values()) + 1e-9)
+            self.assertGreaterEqual(value["all_hold_pct"], 100 - sum(100 - v for v in limits.values()) - 1e-6)
+            if row["fails_most"]:
+                self.assertEqual(value[row["fails_most"] + "_holds_pct"], min(limits.values()))
+        self.assertTrue(all(row["holds"] == "yes" for row in self.rows if row["kind"] == "backed_off"))
+
+    def test_ranked_rows_are_those_of_ranked_csv(self):
+        ranked = records(read_bytes(self.folder, "there", "ranked.csv"))
+        for row, other in zip(self.rows[:4], ranked):
+            for key in ("index", "blower_pulley_mm", "effectiveness", "fuel", "objective_power_kW"):
+                self.assertEqual(row[key], other[key])
+
+    def test_shares_add_up(self):
+        sums = {}
+        for row in self.effects:
+            key = row["kind"], row["rank"], row["quantity"]
+            sums[key] = sums.get(key, 0.0) + float(row["share_of_variance_pct"] or "nan")
+        self.assertGreater(len(sums), 20)
+        for key, total in sums.items():
+            if total == total:  # a margin that nothing moves has no shares
+                self.assertAlmostEqual(total, 100, places=3, msg=str(key))
+
+    def test_best_is_told(self):
+        text = self.done.stdout.decode()
+        best = [row for row in self.rows if row["holds"] == "yes" and row["kind"] != "optimum"]
+        best = max(best, key=lambda row: float(row["objective_power_kW"]))
+        self.assertIn("The best kit found that holds every limit with 95 %: blower short", " ".join(text.split()))
+        self.assertIn(f"a blower pulley of {float(best['blower_pulley_mm']):g} mm", " ".join(text.split()))
+
+    def again(self, *arguments, out):
+        done = support.run([*arguments, "--out", out], self.folder)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        for name in FILES:
+            self.assertEqual(read_bytes(self.folder, out, name), self.data[name], name)
+
+    def test_threads(self):
+        self.again("run", STUDY, "--threads", "1", out="one")
+        self.again("run", STUDY, "--threads", "5", out="five")
+
+    def test_shards_and_resume(self):
+        for i in (1, 2):
+            done = support.run(["run", STUDY, "--shard", f"{i}/2", "--out", f"s{i}"], self.folder)
+            self.assertEqual(done.returncode, 0, done.stderr)
+        self.again("merge", "s2", "s1", out="joined")
+        # A run that is broken off goes on to the same files.
+        with test_journal.start(self.folder, "run", STUDY, "--out", "broken") as process:
+            test_journal.wait_for(os.path.join(self.folder, "broken", "journal.db"))
+            process.send_signal(signal.SIGINT)
+            process.communicate(timeout=support.TIMEOUT)
+        self.again("run", STUDY, "--resume", out="broken")
+
+    def test_none_found_is_told(self):
+        path = os.path.join(self.folder, STUDY)
+        with open(path) as file:
+            text = file.read()
+        with open(os.path.join(self.folder, "strict.cfg"), "w") as file:
+            file.write(text.replace("standard_deviation = 0.15", "standard_deviation = 0.24").replace('"95 %"', '"99.9 %"')
+                       .replace("half_width = 1;", "half_width = 9;"))
+        done = support.run(["run", "strict.cfg", "--out", "strict"], self.folder)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        rows = records(read_bytes(self.folder, "strict", "sure.csv"))
+        if not any(row["holds"] == "yes" and row["kind"] != "optimum" for row in rows):
+            self.assertIn("No kit was found that holds every limit with 99.9 %", " ".join(done.stdout.decode().split()))
+
+
+class Point(unittest.TestCase):
+    def test_point_tells_the_same(self):
+        with support.workspace() as folder:
+            support.run(["run", STUDY, "--out", "there"], folder)
+            row = records(read_bytes(folder, "there", "sure.csv"))[0]
+            done = support.run(["point", STUDY, "--combination", row["index"], "--sure"], folder)
+            text = done.stdout.decode()
+            self.assertEqual(done.returncode, 0, done.stderr)
+            line = next(line for line in text.splitlines() if line.startswith("all of them"))
+            self.assertEqual(line.split()[3], f"{float(row['all_hold_pct']):.1f}")
+
+    def test_what_it_refuses(self):
+        with support.workspace() as folder:
+            for options, says in ((["sure.cfg", "--stock", "--sure"], "--sure goes with none of"),
+                                  (["knock.cfg", "--combination", "0", "--sure"], "the study has no tolerances")):
+                done = support.run(["point", *options], folder)
+                self.assertEqual(done.returncode, 2)
+                self.assertIn(says, done.stderr.decode())
+
+
+if __name__ == "__main__":
+    unittest.main()
