@@ -33,7 +33,6 @@ struct shv_run {
     /* Of each table of the model's closed cycle (shv_model_table_count); NULL when not known. */
     const struct shv_table_report *tables;
     const struct shv_sure_list *sure; /* NULL: not looked at */
-    double seconds_sure;
 };
 
 /* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */

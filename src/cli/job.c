@@ -140,12 +140,10 @@ static enum shv_status look_how_sure(struct job *job)
     if (!job->s.study.tolerances.given) {
         return SHV_OK;
     }
-    double start = progress_now();
     log_line(&job->log, "tolerances");
     enum shv_status status =
         shv_sure_search(job->s.model, &job->s.space, &job->ranking, job->optima,
                         job->run.optimum_count, &how, &job->sure, &job->message);
-    job->run.seconds_sure = progress_now() - start;
     job->run.sure = &job->sure;
     return status;
 }
