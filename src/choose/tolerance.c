@@ -342,8 +342,7 @@ static enum shv_status find_sure(struct search *s, const struct shv_ranking *ran
     s->best = s->list->best < s->list->count ? s->list->row[s->list->best].nominal : -INFINITY;
     if (!starts || !s->outcome) {
         status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the search of sure kits");
-    }
-    if (status == SHV_OK) {
+    } else if (status == SHV_OK) {
         status = back_off_all(s, ranking, optima, optimum_count, ranked, starts, message);
     }
     find_best(s->list);

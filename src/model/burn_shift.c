@@ -309,7 +309,7 @@ void burn_look_up_shifted(const struct shv_model *model, const struct burn_case 
     struct cycle_spot p = cycle_spot_of(&c->table->axis[SHV_CYCLE_PRESSURE], shv_log(pm));
     struct cycle_spot t = cycle_spot_of(&c->table->axis[SHV_CYCLE_TEMPERATURE], tm);
     double more = 0.0, slope[SHIFT_FIELDS] = {0.0}, fields[SHV_CYCLE_FIELDS];
-    struct column column;
+    struct column column = {.count = 0};
     *o = no_burn;
     if (!burn_has_answer(plain.outcome) || (c->off_rule && !c->shift->slope)) {
         return;

@@ -54,8 +54,8 @@ struct draft {
     struct shv_bypass_spring spring;
     struct group_list duty; /* of struct duty_draft, up to DUTY_MAX */
     double cruise_speed;
-    struct group_list tradeoffs; /* of struct shv_tradeoff, up to SHV_TRADEOFFS_MAX */
-    struct group_list serves;    /* of struct serve_draft, up to SHV_SERVES_MAX */
+    struct group_list tradeoffs;    /* of struct shv_tradeoff, up to SHV_TRADEOFFS_MAX */
+    struct group_list serves;       /* of struct serve_draft, up to SHV_SERVES_MAX */
     struct group_list correlations; /* of struct shv_correlation, up to CORRELATIONS_MAX */
 };
 
