@@ -188,6 +188,10 @@ enum shv_status shv_model_correct(const struct shv_model *base,
 {
     const struct shv_model *owner = base->base ? base->base : base;
     *model = NULL;
+    if (owner->of_site) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "a model of one site of another takes no corrections");
+    }
     struct shv_model *made = malloc(sizeof *made);
     if (!made) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for a corrected model");

@@ -47,6 +47,10 @@ static void a_site_is_a_study_of_it(void **state)
         assert_int_equal(shv_curves_init(&a, alone, NULL), SHV_OK);
         assert_int_equal(shv_curves_init(&b, part, NULL), SHV_OK);
         assert_int_equal(shv_model_study(part)->site_count, 1);
+        struct shv_corrections none;
+        struct shv_model *corrected;
+        shv_corrections_neutral(&none);
+        assert_int_equal(shv_model_correct(part, &none, &corrected, NULL), SHV_BAD_INPUT);
         for (uint64_t i = 0; i < g.space.size; i += 13) {
             struct shv_kit kit;
             shv_space_kit(&g.space, &study, i, &kit);
