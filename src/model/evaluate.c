@@ -161,8 +161,7 @@ static void fill_known(const struct shv_model *model, const struct shv_kit *kit,
     p->ambient_temperature = model->site[site].t0;
 }
 
-/* What a match would have told is not known. */
-static void forget_point(struct shv_point *p)
+void forget_point(struct shv_point *p)
 {
     p->inlet_pressure = p->inlet_temperature = p->outlet_pressure = p->pressure_ratio = NAN;
     p->discharge_temperature = p->manifold_pressure = p->boost = p->charge_temperature = NAN;

@@ -29,8 +29,7 @@ void hardware_room_free(struct hardware_room *room)
 
 /* ---- belt ---- */
 
-/* The drive of a kit, its static tension still to be found when the study leaves it open. */
-static struct shv_belt_drive drive_of(const struct shv_study *study, const struct shv_kit *kit)
+struct shv_belt_drive hardware_drive(const struct shv_study *study, const struct shv_kit *kit)
 {
     const struct shv_belt_setup *setup = &study->drive.belt;
     struct shv_belt_drive d = {.belt = setup->belt,
@@ -76,10 +75,9 @@ static const struct hardware_belt no_belt = {.known = false,
                                              .highest_hub = NAN,
                                              .life = NAN};
 
-/* Hours that the nose bearing lasts at one site. */
-static double life_at(const struct shv_model *model, const struct shv_kit *kit,
-                      const struct shv_belt_drive *drive, const double *shaft, size_t stride,
-                      struct hardware_room *room)
+double hardware_life_at(const struct shv_model *model, const struct shv_kit *kit,
+                        const struct shv_belt_drive *drive, const double *shaft, size_t stride,
+                        struct hardware_room *room)
 {
     const struct shv_study *study = model->study;
     const struct shv_nose_bearing *b = &study->blowers[kit->blower].bearing;
@@ -118,8 +116,8 @@ static double bearing_life(const struct shv_model *model, const struct shv_kit *
         return NAN;
     }
     for (size_t site = 0; site < model->sites; site++) {
-        double life =
-            life_at(model, kit, drive, shaft + site * model->speeds * stride, stride, room);
+        double life = hardware_life_at(model, kit, drive, shaft + site * model->speeds * stride,
+                                       stride, room);
         least = life < least || isnan(life) ? life : least;
     }
     return least;
@@ -137,7 +135,7 @@ void hardware_belt(const struct shv_model *model, const struct shv_kit *kit, con
     if (!setup->given || isnan(kit->crank_diameter)) {
         return;
     }
-    struct shv_belt_drive drive = drive_of(study, kit);
+    struct shv_belt_drive drive = hardware_drive(study, kit);
     for (size_t i = 0; i < points; i++) {
         room->demand[i] = demand_of(study, i % model->speeds, shaft[i * stride]);
     }

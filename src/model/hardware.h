@@ -31,6 +31,16 @@ struct hardware_belt {
 void hardware_belt(const struct shv_model *model, const struct shv_kit *kit, const double *shaft,
                    size_t stride, struct hardware_room *room, struct hardware_belt *belt);
 
+/* The drive of a kit, its static tension still to be found when the study leaves it open. */
+struct shv_belt_drive hardware_drive(const struct shv_study *study, const struct shv_kit *kit);
+
+/* Seconds that the nose bearing lasts at one site, from its shaft powers at [speed * stride]; the
+ * blower has a bearing and the study a duty. Leaves the states of the duty's parts behind those of
+ * the points, and the parts, in the room. */
+double hardware_life_at(const struct shv_model *model, const struct shv_kit *kit,
+                        const struct shv_belt_drive *drive, const double *shaft, size_t stride,
+                        struct hardware_room *room);
+
 /* Share of the belt's grip that a state uses. */
 double hardware_slip(const struct shv_belt_setup *setup, const struct shv_belt_state *state);
 

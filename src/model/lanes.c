@@ -75,8 +75,8 @@ void model_shared(const struct shv_model *model, size_t blower, size_t site, siz
     path_take_blower(s, &study->blowers[blower]);
 }
 
-static void set_speed(struct lane_block *b, const struct shv_model *model, size_t site,
-                      size_t speed)
+void block_begin_speed(struct lane_block *b, const struct shv_model *model, size_t site,
+                       size_t speed)
 {
     const struct shv_blower *blower = &model->study->blowers[b->blower];
     const double pi = 3.14159265358979323846;
@@ -447,7 +447,7 @@ void block_match_by(struct lane_block *b, const struct shv_model *model, size_t 
     struct path_shared s;
     model_shared(model, b->blower, site, speed, &s);
     struct path_inlet in = path_inlet_of(&s, s.t0, s.h0);
-    set_speed(b, model, site, speed);
+    block_begin_speed(b, model, site, speed);
     if (!plain) {
         first_guess(b, model, &s, speed);
         /* Vectors only pay with lanes to fill them; the bits are the same either way. */

@@ -195,6 +195,9 @@ struct shv_model model_of_stock(const struct shv_model *model);
 double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness);
 /* Call for each site before its first speed; forgets the last answers. */
 void block_begin_site(struct lane_block *block, const struct shv_model *model, size_t site);
+/* Sets what of the blower depends on speed; block_match does so too. */
+void block_begin_speed(struct lane_block *block, const struct shv_model *model, size_t site,
+                       size_t speed);
 /* Solves the match of all lanes at a site and speed; speeds in ascending order. With `plain` by
  * nested bracketing only. */
 void block_match(struct lane_block *block, const struct shv_model *model, size_t site, size_t speed,
@@ -206,6 +209,9 @@ void state_path(const struct path_shared *s, const struct path_lane *l, const st
                 bool to_inlet, struct path_out *o);
 void model_shared(const struct shv_model *model, size_t blower, size_t site, size_t speed,
                   struct path_shared *shared);
+
+/* What a match would have told is not known: NAN. */
+void forget_point(struct shv_point *p);
 
 /* Judges filled points. */
 void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_curves *curves);

@@ -133,7 +133,7 @@ void solve_open(const struct path_shared *s, const struct path_lane *l, struct m
 /* ---- boost bleed: four unknowns, Newton with a difference Jacobian, all scaled to about one ----
  */
 
-#define BLEED_N 4
+#define BLEED_N SOLVE_MOST
 
 struct bleed {
     const struct path_shared *s;
@@ -163,8 +163,7 @@ static void bleed_residual(const struct bleed *b, const double x[BLEED_N], doubl
     f[3] = (mixed - x[0] * (in.h1 - s->h0)) / (s->t0 * 1000.0);
 }
 
-/* Gaussian elimination with partial pivoting; returns false when singular. */
-static bool solve_linear(double a[BLEED_N][BLEED_N], double b[BLEED_N])
+bool solve_linear(double a[SOLVE_MOST][SOLVE_MOST], double b[SOLVE_MOST])
 {
     for (int k = 0; k < BLEED_N; k++) {
         int best = k;
