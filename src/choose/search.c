@@ -6,43 +6,32 @@
  * constraints as they are and needs no derivatives. The answer is the best feasible kit met in any
  * evaluation, so a solver that ends a hair outside a limit costs nothing.
  */
-#include "choose/search.h"
+#include "choose/polish.h"
+#include "choose/search_internal.h"
 
 #include <math.h>
 #include <nlopt.h>
 #include <stdlib.h>
+#include <string.h>
 
-/* Ratio and effectiveness. */
-#define MOST_DIMS 2
 #define LOCAL_EVALUATIONS 120
 /* Where climbing ends, as a share of the range; directions of one poll; a bound on its evaluations.
  */
-#define CLIMB_END 1e-7
+#define CLIMB_END 1e-8
 #define CLIMB_DIRECTIONS 24
-#define CLIMB_MOST 6000
+#define CLIMB_MOST 2400
+#define CLIMB_SHRINKS 0.25
+/* Starts nearer than this share of the ranges to one that was taken up are not worth another
+ * polish.
+ */
+#define NEAR_ENOUGH 0.03
 /* A point without an answer counts as this far beyond each of its limits, in spans. */
 #define FAILED_EXCESS 1.0
 
 /* A solver can't do with infinity, as where the manifold's pressure shuts an injector off. */
 #define MOST_EXCESS 10.0
 
-struct search {
-    const struct shv_model *model;
-    const struct search_task *task;
-    struct search_result *result;
-    struct shv_curves curves;
-    struct shv_lanes *lanes;
-    unsigned dims;
-    bool free_ratio, free_effectiveness;
-    double fixed_ratio, fixed_effectiveness;
-    double effectiveness_low, effectiveness_high;
-    double bound[SHV_LIMIT_COUNT];
-    unsigned limits, kit_limits; /* how many are set, of points and of the kit */
-    double last[MOST_DIMS];
-    bool have_last;
-};
-
-static struct shv_kit kit_at(const struct search *s, const double *x)
+struct shv_kit search_kit(const struct search *s, const double *x)
 {
     struct shv_kit kit = {.blower = s->task->blower,
                           .cooler = s->task->cooler,
@@ -58,12 +47,8 @@ static struct shv_kit kit_at(const struct search *s, const double *x)
                           .blower_diameter = NAN,
                           .ratio = s->fixed_ratio,
                           .effectiveness = s->fixed_effectiveness};
-    unsigned i = 0;
-    if (s->free_ratio) {
-        kit.ratio = x[i++];
-    }
-    if (s->free_effectiveness) {
-        kit.effectiveness = x[i];
+    for (unsigned i = 0; i < s->dims; i++) {
+        *(s->free[i] == SHV_FREE_RATIO ? &kit.ratio : &kit.effectiveness) = x[i];
     }
     if (!isnan(kit.crank_diameter)) {
         double offset = 2.0 * shv_model_study(s->model)->drive.line_offset;
@@ -72,11 +57,11 @@ static struct shv_kit kit_at(const struct search *s, const double *x)
     return kit;
 }
 
-/* Evaluates once per point: NLopt asks for objective and constraints one after the other. */
-static void visit(struct search *s, const double *x)
+/* NLopt asks for objective and constraints one after the other. */
+void search_visit(struct search *s, const double *x)
 {
     bool same = s->have_last;
-    for (unsigned i = 0; i < s->dims && i < MOST_DIMS; i++) {
+    for (unsigned i = 0; i < s->dims; i++) {
         same = same && x[i] == s->last[i];
         s->last[i] = x[i];
     }
@@ -84,18 +69,29 @@ static void visit(struct search *s, const double *x)
         return;
     }
     s->have_last = true;
-    struct shv_kit kit = kit_at(s, x);
-    shv_model_evaluate(s->model, &kit, &s->curves);
+    s->has_gradient = false;
+    s->kit = search_kit(s, x);
+    shv_model_evaluate(s->model, &s->kit, &s->curves);
     struct search_result *r = s->result;
     r->evaluations++;
     const struct shv_verdict *v = &s->curves.verdict;
     if (v->feasible && (!r->found || v->objective > r->objective)) {
         r->found = true;
-        r->kit = kit;
+        r->kit = s->kit;
         r->objective = v->objective;
         r->binding = v->binding;
         r->binding_share = v->binding >= 0 ? v->limit[v->binding].share : NAN;
     }
+}
+
+const struct shv_gradient *search_gradient(struct search *s)
+{
+    if (!s->has_gradient) {
+        shv_model_gradient(s->model, &s->kit, &s->curves, &s->gradient);
+        s->result->gradients++;
+        s->has_gradient = true;
+    }
+    return &s->gradient;
 }
 
 static double objective(unsigned n, const double *x, double *gradient, void *data)
@@ -103,7 +99,7 @@ static double objective(unsigned n, const double *x, double *gradient, void *dat
     (void)n;
     (void)gradient;
     struct search *s = data;
-    visit(s, x);
+    search_visit(s, x);
     double value = s->curves.verdict.objective;
     return isnan(value) ? 0.0 : value;
 }
@@ -115,7 +111,7 @@ static void constraints(unsigned m, double *excess, unsigned n, const double *x,
     (void)n;
     (void)gradient;
     struct search *s = data;
-    visit(s, x);
+    search_visit(s, x);
     unsigned k = 0;
     for (size_t i = 0; i < s->curves.sites * s->curves.speeds; i++) {
         const struct shv_point *p = &s->curves.point[i];
@@ -145,22 +141,13 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
     if (!opt) {
         return NULL;
     }
-    double low[2] = {0.0}, high[2] = {0.0}, step[2] = {0.0};
-    unsigned i = 0;
-    if (s->free_ratio) {
-        low[i] = s->task->ratio_low;
-        high[i++] = s->task->ratio_high;
-    }
-    if (s->free_effectiveness) {
-        low[i] = s->effectiveness_low;
-        high[i] = s->effectiveness_high;
-    }
-    for (i = 0; i < s->dims && i < MOST_DIMS; i++) {
-        step[i] = reach * (high[i] - low[i]);
+    double step[SEARCH_DIMS] = {0.0};
+    for (unsigned i = 0; i < s->dims; i++) {
+        step[i] = reach * (s->high[i] - s->low[i]);
     }
     unsigned points = (unsigned)(s->curves.sites * s->curves.speeds);
     unsigned m = points * (s->limits + 1) + s->kit_limits;
-    bool ok = nlopt_set_lower_bounds(opt, low) > 0 && nlopt_set_upper_bounds(opt, high) > 0 &&
+    bool ok = nlopt_set_lower_bounds(opt, s->low) > 0 && nlopt_set_upper_bounds(opt, s->high) > 0 &&
               nlopt_set_max_objective(opt, objective, s) > 0 &&
               nlopt_add_inequality_mconstraint(opt, m, constraints, s, NULL) > 0 &&
               nlopt_set_maxeval(opt, evaluations) > 0 && nlopt_set_xtol_rel(opt, 1e-6) > 0 &&
@@ -173,7 +160,7 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
 }
 
 /* One run of a solver from x with first steps of `reach` times the range. What it returns is not
- * needed: visit() keeps the best feasible kit. */
+ * needed: search_visit() keeps the best feasible kit. */
 static enum shv_status solve(struct search *s, nlopt_algorithm algorithm, int evaluations,
                              double reach, double *x, struct shv_message *message)
 {
@@ -191,48 +178,35 @@ static enum shv_status solve(struct search *s, nlopt_algorithm algorithm, int ev
     return SHV_OK;
 }
 
-static void clamp_into(const struct search *s, double ratio, double effectiveness, double *x)
-{
-    unsigned i = 0;
-    if (s->free_ratio) {
-        x[i++] = fmin(fmax(ratio, s->task->ratio_low), s->task->ratio_high);
-    }
-    if (s->free_effectiveness) {
-        x[i] = fmin(fmax(effectiveness, s->effectiveness_low), s->effectiveness_high);
-    }
-}
-
-/* Holds variable i to its range. */
 static double edge(const struct search *s, unsigned i, double x)
 {
-    bool is_ratio = s->free_ratio && i == 0;
-    double low = is_ratio ? s->task->ratio_low : s->effectiveness_low;
-    double high = is_ratio ? s->task->ratio_high : s->effectiveness_high;
-    return fmin(fmax(x, low), high);
+    return fmin(fmax(x, s->low[i]), s->high[i]);
+}
+
+void search_values(const struct search *s, double ratio, double effectiveness, double *x)
+{
+    for (unsigned i = 0; i < s->dims; i++) {
+        x[i] = edge(s, i, s->free[i] == SHV_FREE_RATIO ? ratio : effectiveness);
+    }
 }
 
 /* The kits of one poll, around the best so far. */
 static size_t poll_kits(const struct search *s, double reach, double turn,
                         struct shv_kit kits[CLIMB_DIRECTIONS])
 {
-    double span[MOST_DIMS] = {s->task->ratio_high - s->task->ratio_low,
-                              s->effectiveness_high - s->effectiveness_low};
-    if (!s->free_ratio) {
-        span[0] = span[1];
-    }
-    double base[MOST_DIMS] = {0.0}, x[MOST_DIMS] = {0.0};
-    clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, base);
+    double base[SEARCH_DIMS] = {0.0}, x[SEARCH_DIMS] = {0.0};
+    search_values(s, s->result->kit.ratio, s->result->kit.effectiveness, base);
     size_t count = s->dims == 1 ? 2 : CLIMB_DIRECTIONS;
     for (size_t k = 0; k < count; k++) {
         double angle = turn + (double)k * 6.28318530717958648 / (double)count;
-        double direction[MOST_DIMS] = {cos(angle), sin(angle)};
+        double direction[SEARCH_DIMS] = {cos(angle), sin(angle)};
         if (s->dims == 1) {
             direction[0] = k == 0 ? -1.0 : 1.0;
         }
-        for (unsigned i = 0; i < s->dims && i < MOST_DIMS; i++) {
-            x[i] = edge(s, i, base[i] + reach * span[i] * direction[i]);
+        for (unsigned i = 0; i < s->dims; i++) {
+            x[i] = edge(s, i, base[i] + reach * (s->high[i] - s->low[i]) * direction[i]);
         }
-        kits[k] = kit_at(s, x);
+        kits[k] = search_kit(s, x);
     }
     return count;
 }
@@ -255,9 +229,9 @@ static bool poll(struct search *s, double reach, double turn)
     if (best == count) {
         return false;
     }
-    double x[MOST_DIMS] = {0.0};
-    clamp_into(s, kits[best].ratio, kits[best].effectiveness, x);
-    visit(s, x);
+    double x[SEARCH_DIMS] = {0.0};
+    search_values(s, kits[best].ratio, kits[best].effectiveness, x);
+    search_visit(s, x);
     return true;
 }
 
@@ -271,34 +245,86 @@ static void climb(struct search *s)
     double turn = 0.0, reach = 0.02;
     size_t begin = s->result->evaluations;
     while (reach > CLIMB_END && s->result->evaluations - begin < CLIMB_MOST) {
-        reach *= poll(s, reach, turn) ? 2.0 : 0.5;
+        reach *= poll(s, reach, turn) ? 2.0 : CLIMB_SHRINKS;
         reach = reach < 0.05 ? reach : 0.05;
         turn += golden_angle;
     }
 }
 
+/* Whether a start lies near one that the polish has started from or ended at. */
+static bool near_one(const struct search *s, const double *x, double met[][SEARCH_DIMS],
+                     size_t count)
+{
+    for (size_t k = 0; k < count; k++) {
+        double far = 0.0;
+        for (unsigned i = 0; i < s->dims; i++) {
+            far = fmax(far, fabs(x[i] - met[k][i]) / (s->high[i] - s->low[i]));
+        }
+        if (far < NEAR_ENOUGH) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* By derivatives; where the model has none, as without a table of the cycle, by COBYLA. */
+static enum shv_status descend(struct search *s, double *x, struct shv_message *message)
+{
+    size_t before = s->result->gradients;
+    enum shv_status status = polish_run(s, x, message);
+    if (status == SHV_OK && s->result->gradients <= before + 1) {
+        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, 0.02, x, message);
+    }
+    return status;
+}
+
 static enum shv_status polish(struct search *s, struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
+    double met[2 * SEARCH_MOST_STARTS][SEARCH_DIMS] = {{0.0}};
+    size_t count = 0;
     for (size_t i = 0; i < s->task->starts && status == SHV_OK; i++) {
-        double x[2] = {0.0, 0.0};
-        clamp_into(s, s->task->start[i][0], s->task->start[i][1], x);
-        visit(s, x); /* the start itself counts: a real kit is a candidate too */
-        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, 0.02, x, message);
+        double x[SEARCH_DIMS] = {0.0, 0.0};
+        search_values(s, s->task->start[i][0], s->task->start[i][1], x);
+        search_visit(s, x); /* the start itself counts: a real kit is a candidate too */
+        if (!near_one(s, x, met, count)) {
+            memcpy(met[count++], x, sizeof x);
+            status = descend(s, x, message);
+            memcpy(met[count++], x, sizeof x);
+        }
     }
     if (status == SHV_OK && s->result->found) {
-        double x[2] = {0.0, 0.0};
-        clamp_into(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
-        status = solve(s, NLOPT_LN_COBYLA, LOCAL_EVALUATIONS, 0.02, x, message);
+        double x[SEARCH_DIMS] = {0.0, 0.0};
+        search_values(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
+        status = descend(s, x, message);
         climb(s);
     }
     return status;
 }
 
+static void set_variables(struct search *s)
+{
+    const struct shv_cooler *c = &shv_model_study(s->model)->coolers[s->task->cooler];
+    s->fixed_ratio = s->task->ratio_low;
+    if (s->task->ratio_high > s->task->ratio_low) {
+        s->free[s->dims] = SHV_FREE_RATIO;
+        s->low[s->dims] = s->task->ratio_low;
+        s->high[s->dims++] = s->task->ratio_high;
+    }
+    if (c->is_none) {
+        return;
+    }
+    s->fixed_effectiveness = c->effectiveness[0];
+    if (c->effectiveness[c->choices - 1] > c->effectiveness[0]) {
+        s->free[s->dims] = SHV_FREE_EFFECTIVENESS;
+        s->low[s->dims] = c->effectiveness[0];
+        s->high[s->dims++] = c->effectiveness[c->choices - 1];
+    }
+}
+
 static void set_up(struct search *s)
 {
     const struct shv_study *study = shv_model_study(s->model);
-    const struct shv_cooler *c = &study->coolers[s->task->cooler];
     const struct shv_kit kit = {
         .blower = s->task->blower, .injector = s->task->injector, .pump = s->task->pump};
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
@@ -306,45 +332,59 @@ static void set_up(struct search *s)
         bool of_kit = shv_limit_info((enum shv_limit)i)->of_kit;
         *(of_kit ? &s->kit_limits : &s->limits) += isinf(s->bound[i]) ? 0 : 1;
     }
-    s->free_ratio = s->task->ratio_high > s->task->ratio_low;
-    s->fixed_ratio = s->task->ratio_low;
-    if (!c->is_none) {
-        s->effectiveness_low = c->effectiveness[0];
-        s->effectiveness_high = c->effectiveness[c->choices - 1];
-        s->free_effectiveness = s->effectiveness_high > s->effectiveness_low;
-        s->fixed_effectiveness = s->effectiveness_low;
+    set_variables(s);
+}
+
+static void clear(struct search *s)
+{
+    shv_lanes_free(s->lanes);
+    shv_gradient_free(&s->gradient);
+    shv_curves_free(&s->curves);
+}
+
+static enum shv_status begin(struct search *s, const struct shv_model *model,
+                             const struct search_task *task, struct search_result *result,
+                             struct shv_message *message)
+{
+    *result = (struct search_result){.binding = -1, .objective = NAN, .binding_share = NAN};
+    *s = (struct search){.model = model, .task = task, .result = result};
+    enum shv_status status = shv_curves_init(&s->curves, model, message);
+    if (status == SHV_OK) {
+        status = shv_gradient_init(&s->gradient, model, message);
     }
-    s->dims = (s->free_ratio ? 1u : 0u) + (s->free_effectiveness ? 1u : 0u);
+    if (status == SHV_OK) {
+        status = shv_lanes_create(model, &s->lanes, message);
+    }
+    if (status != SHV_OK) {
+        clear(s);
+        return status;
+    }
+    set_up(s);
+    return SHV_OK;
 }
 
 enum shv_status search_run(const struct shv_model *model, const struct search_task *task,
                            struct search_result *result, struct shv_message *message)
 {
-    *result = (struct search_result){.binding = -1, .objective = NAN, .binding_share = NAN};
-    struct search s = {.model = model, .task = task, .result = result};
-    enum shv_status status = shv_curves_init(&s.curves, model, message);
-    if (status == SHV_OK) {
-        status = shv_lanes_create(model, &s.lanes, message);
-    }
+    struct search s;
+    enum shv_status status = begin(&s, model, task, result, message);
     if (status != SHV_OK) {
-        shv_curves_free(&s.curves);
         return status;
     }
-    set_up(&s);
-    double x[2] = {0.0, 0.0};
+    double x[SEARCH_DIMS] = {0.0, 0.0};
     if (s.dims == 0) {
-        visit(&s, x);
+        search_visit(&s, x);
     } else {
         nlopt_srand(task->seed); /* the generator is the thread's own */
-        clamp_into(&s, 0.5 * (task->ratio_low + task->ratio_high),
-                   0.5 * (s.effectiveness_low + s.effectiveness_high), x);
+        for (unsigned i = 0; i < s.dims; i++) {
+            x[i] = 0.5 * (s.low[i] + s.high[i]);
+        }
         int evaluations = (int)shv_model_study(model)->search.global_evaluations;
         status = solve(&s, NLOPT_GN_ISRES, evaluations, 0.25, x, message);
         if (status == SHV_OK) {
             status = polish(&s, message);
         }
     }
-    shv_lanes_free(s.lanes);
-    shv_curves_free(&s.curves);
+    clear(&s);
     return status;
 }

@@ -28,7 +28,7 @@ struct search_result {
     double objective;
     int binding;
     double binding_share;
-    size_t evaluations;
+    size_t evaluations, gradients;
 };
 
 /* Fails with SHV_NO_MEMORY, or SHV_BAD_INPUT when NLopt refuses its arguments. */
