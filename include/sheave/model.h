@@ -135,6 +135,12 @@ const struct shv_corrections *shv_model_corrections(const struct shv_model *mode
 /* The kit as its evaluation takes it: pulleys and injectors as corrected. */
 void shv_model_kit(const struct shv_model *model, const struct shv_kit *kit,
                    struct shv_kit *corrected);
+/* The same model with the bounds of another study, a copy of its own that differs in `limit` and
+ * `moved` alone. Shares all but that: free it before the model, with shv_model_again_free.
+ * SHV_NO_MEMORY. */
+enum shv_status shv_model_again(const struct shv_model *model, const struct shv_study *study,
+                                struct shv_model **again, struct shv_message *message);
+void shv_model_again_free(struct shv_model *again);
 /* The study with its corrections applied. */
 const struct shv_study *shv_model_study(const struct shv_model *model);
 

@@ -3,7 +3,7 @@
 #ifndef SHEAVE_OPTIMUM_H
 #define SHEAVE_OPTIMUM_H
 
-#include "sheave/model.h"
+#include "sheave/gradient.h"
 #include "sheave/rank.h"
 
 /* One row of optimum.csv: for a blower and a fuel. */
@@ -22,6 +22,13 @@ struct shv_optimum {
     double loss;             /* 1 - real_objective / objective */
     double plain_difference; /* |objective by plain model / objective - 1|, must be below 1e-9 */
     size_t evaluations;      /* kits evaluated for this row */
+    size_t gradients;        /* of these with their derivatives */
+    size_t searches;         /* tasks of this row: coolers, lambdas, margins and, where they matter,
+                              * crank pulleys; each is searched by itself */
+    size_t pruned;           /* of these left out, by a bound below what the sweep has found */
+    /* d ln |objective| / d ln choice at the ideal; of the ignition margin per deg. NAN where the
+     * kit has no such choice or its derivative is not known. */
+    double elasticity[SHV_FREE_COUNT];
     double retard;           /* deg, phasing retard of the ideal where its power peaks at the first
                               * site; NAN without the closed cycle */
     /* The real kit with the blower pulley that is worth having made for it, to a tenth of a

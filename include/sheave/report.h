@@ -5,7 +5,7 @@
 
 #include "sheave/changes.h"
 #include "sheave/keep.h"
-#include "sheave/optimum.h"
+#include "sheave/prices.h"
 #include "sheave/serving.h"
 #include "sheave/site_price.h"
 #include "sheave/sweep.h"
@@ -26,6 +26,8 @@ struct shv_run {
     const struct shv_site_price *site_prices;
     const struct shv_optimum *optima;
     size_t optimum_count;
+    const struct shv_price *prices; /* of the optima */
+    size_t price_count;
     int threads;
     double seconds_tables, seconds_sweep, seconds_search, seconds_total;
     const char *started; /* ISO 8601, UTC */
@@ -52,6 +54,9 @@ enum shv_status shv_report_serving(const struct shv_run *run, const char *folder
                                    struct shv_message *message);
 enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
                                  struct shv_message *message);
+/* prices.csv likewise. */
+enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
 enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                     struct shv_message *message);
 

@@ -28,6 +28,7 @@
 #include "sheave/model.h"
 #include "sheave/optimum.h"
 #include "sheave/part.h"
+#include "sheave/prices.h"
 #include "sheave/rank.h"
 #include "sheave/report.h"
 #include "sheave/serving.h"

@@ -133,6 +133,9 @@ struct shv_study {
     struct shv_weights weights;
     char *currency;                /* word for money in titles, owned; NULL: none */
     double limit[SHV_LIMIT_COUNT]; /* bounds in SI; INFINITY where there is none */
+    /* SI, added to each bound that counts, of study or part: 0 but where a price is asked for
+     * (prices.h). */
+    double moved[SHV_LIMIT_COUNT];
     struct shv_objective objective;
     size_t tradeoff_count, serve_count;
     struct shv_tradeoff *tradeoffs; /* owned */

@@ -188,9 +188,15 @@ static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
                               .uncooled_retard = NAN,
                               .binding = -1,
                               .binding_share = NAN};
+    for (int k = 0; k < SHV_FREE_COUNT; k++) {
+        o->elasticity[k] = NAN;
+    }
     for (size_t i = 0; i < p->per_row; i++) {
         const struct search_result *r = &p->result[row * p->per_row + i];
         o->evaluations += r->evaluations;
+        o->gradients += r->gradients;
+        o->searches++;
+        o->pruned += r->pruned;
         if (r->found && (!o->found || r->objective > o->objective)) {
             o->found = true;
             o->ideal = r->kit;
@@ -236,6 +242,38 @@ static void take_ranked(const struct plan *p, struct shv_optimum *o)
     }
 }
 
+/* A temperature has no size of its own. */
+static bool scaled_from_somewhere(const struct shv_model *model)
+{
+    return shv_model_study(model)->objective.kind == SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE;
+}
+
+/* Of the ideal, whose curves these are. */
+static enum shv_status find_elasticities(const struct shv_model *model,
+                                         const struct shv_curves *curves, struct shv_optimum *o,
+                                         struct shv_message *message)
+{
+    const double at[SHV_FREE_COUNT] = {[SHV_FREE_RATIO] = o->ideal.ratio,
+                                       [SHV_FREE_EFFECTIVENESS] = o->ideal.effectiveness,
+                                       [SHV_FREE_LAMBDA] = o->ideal.lambda,
+                                       [SHV_FREE_IGNITION_MARGIN] = 1.0,
+                                       [SHV_FREE_WRAP] = o->ideal.wrap};
+    struct shv_gradient g;
+    enum shv_status status = shv_gradient_init(&g, model, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    shv_model_gradient(model, &o->ideal, curves, &g);
+    for (int k = 0; k < SHV_FREE_COUNT; k++) {
+        if (g.known[k] && !scaled_from_somewhere(model)) {
+            o->elasticity[k] = g.objective[k] * at[k] / fabs(o->objective);
+        }
+    }
+    shv_gradient_free(&g);
+    o->gradients++;
+    return SHV_OK;
+}
+
 /* The winner once more by the plain model, then the real parts near it. */
 static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
                                   struct shv_message *message)
@@ -252,12 +290,15 @@ static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
     o->plain_difference = fabs(curves.verdict.objective - o->objective) / fabs(o->objective);
     o->retard = retard_of(&curves);
     o->evaluations++;
-    if (o->uncooled_found) {
+    status = find_elasticities(p->model, &curves, o, message);
+    if (status == SHV_OK && o->uncooled_found) {
         shv_model_evaluate(p->model, &o->uncooled, &curves);
         o->uncooled_retard = retard_of(&curves);
         o->evaluations++;
     }
-    status = nearest_parts(p->model, p->space, o, &curves, message);
+    if (status == SHV_OK) {
+        status = nearest_parts(p->model, p->space, o, &curves, message);
+    }
     shv_curves_free(&curves);
     take_ranked(p, o);
     return status == SHV_OK ? made_pulley(p->model, o, message) : status;

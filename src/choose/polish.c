@@ -20,7 +20,7 @@
 /* Answers are kept this share of the span inside the limits, so that they hold them. */
 #define INSIDE 1e-11
 #define EVALUATIONS 60
-#define ROUNDS 3
+#define ROUNDS 6
 /* Charges within so many kelvins of the hottest may become it. */
 #define NEARLY_HOTTEST 15.0
 
@@ -433,8 +433,8 @@ static enum shv_status program(struct polish *p, double *y, struct shv_message *
     return SHV_OK;
 }
 
-/* Whether the program has to run again: a limit that was not near is broken, or power peaks at
- * another speed. */
+/* Whether the program has to run again: it ended a hair outside a limit, one that was not near is
+ * broken, or power peaks at another speed. */
 static bool again(const struct polish *p)
 {
     const struct search *s = p->s;
@@ -443,19 +443,7 @@ static bool again(const struct polish *p)
             return true;
         }
     }
-    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        bool listed = !(s->curves.verdict.limit[k].share < 0.0);
-        const struct shv_limit_result *r = &s->curves.verdict.limit[k];
-        size_t at = r->site * s->curves.speeds + r->speed;
-        for (size_t i = 0; i < p->constraints && !listed; i++) {
-            listed = p->list[i].kind <= OF_KIT && p->list[i].limit == (enum shv_limit)k &&
-                     (p->list[i].kind == OF_KIT || p->list[i].at == at);
-        }
-        if (!listed) {
-            return true;
-        }
-    }
-    return false;
+    return s->curves.verdict.broken != 0;
 }
 
 enum shv_status polish_run(struct search *s, double *x, struct shv_message *message)
@@ -520,6 +508,7 @@ struct active {
     size_t count;
     double slope[MOST_ACTIVE][MOST_VARIABLES]; /* turned round: where room is lost */
     const struct constraint *of[MOST_ACTIVE];  /* NULL for the end of a range */
+    unsigned variable[MOST_ACTIVE];            /* whose end it then is */
 };
 
 static void find_active(struct polish *p, const double *y, double within, struct active *found)
@@ -541,6 +530,7 @@ static void find_active(struct polish *p, const double *y, double within, struct
         }
         memset(found->slope[found->count], 0, sizeof found->slope[0]);
         found->slope[found->count][i] = y[i] > 0.5 ? 1.0 : -1.0;
+        found->variable[found->count] = i;
         found->of[found->count++] = NULL;
     }
 }
@@ -552,6 +542,23 @@ static double length_of(const double *v, size_t count)
         sum += v[i] * v[i];
     }
     return sqrt(sum);
+}
+
+/* A multiplier, per unit of what the constraint holds. */
+static void take_multiplier(const struct polish *p, const struct active *active, size_t j, double l,
+                            struct polish_prices *prices)
+{
+    const struct search *s = p->s;
+    const struct constraint *c = active->of[j];
+    if (!c) {
+        unsigned i = active->variable[j];
+        bool top = active->slope[j][i] > 0.0;
+        (top ? prices->high : prices->low)[s->free[i]] += l * p->unit / range(s, i);
+    } else if (c->kind <= OF_KIT) {
+        double ambient = s->curves.point[c->kind == OF_KIT ? 0 : c->at].ambient_temperature;
+        prices->limit[c->limit] +=
+            l * p->unit / shv_limit_span(c->limit, s->bound[c->limit], ambient);
+    }
 }
 
 static void price(struct polish *p, const double *y, double within, struct polish_prices *prices)
@@ -567,9 +574,7 @@ static void price(struct polish *p, const double *y, double within, struct polis
         for (unsigned i = 0; i < p->count; i++) {
             left[i] -= l[j] * active.slope[j][i];
         }
-        if (active.of[j] && active.of[j]->kind <= OF_KIT) {
-            prices->limit[active.of[j]->limit] += l[j] * p->unit;
-        }
+        take_multiplier(p, &active, j, l[j], prices);
     }
     prices->known = true;
     prices->left = length_of(left, p->count) / fmax(length_of(gradient, p->count), 1e-300);

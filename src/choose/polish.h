@@ -17,6 +17,7 @@ enum shv_status polish_run(struct search *s, double *x, struct shv_message *mess
 struct polish_prices {
     bool known;
     double limit[SHV_LIMIT_COUNT]; /* summed over the points where the limit is active */
+    double low[SEARCH_DIMS], high[SEARCH_DIMS]; /* of the ends of the ranges, by enum shv_free */
     double left;
 };
 /* At x; limits with less than `active` of their span left count as active. */

@@ -21,6 +21,8 @@
 #define CLIMB_DIRECTIONS 24
 #define CLIMB_MOST 2400
 #define CLIMB_SHRINKS 0.25
+/* A gain by the direct search that is worth another polish. */
+#define WORTH_ANOTHER 1e-9
 /* Starts nearer than this share of the ranges to one that was taken up are not worth another
  * polish.
  */
@@ -278,6 +280,18 @@ static enum shv_status descend(struct search *s, double *x, struct shv_message *
     return status;
 }
 
+/* The direct search from the best kit, and where it led on derivatives once more. */
+static enum shv_status settle(struct search *s, struct shv_message *message)
+{
+    double before = s->result->objective, x[SEARCH_DIMS] = {0.0, 0.0};
+    climb(s);
+    if (!(s->result->objective - before > WORTH_ANOTHER * fabs(before))) {
+        return SHV_OK;
+    }
+    search_values(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
+    return descend(s, x, message);
+}
+
 static enum shv_status polish(struct search *s, struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
@@ -297,7 +311,7 @@ static enum shv_status polish(struct search *s, struct shv_message *message)
         double x[SEARCH_DIMS] = {0.0, 0.0};
         search_values(s, s->result->kit.ratio, s->result->kit.effectiveness, x);
         status = descend(s, x, message);
-        climb(s);
+        status = status == SHV_OK ? settle(s, message) : status;
     }
     return status;
 }
@@ -314,11 +328,13 @@ static void set_variables(struct search *s)
     if (c->is_none) {
         return;
     }
-    s->fixed_effectiveness = c->effectiveness[0];
-    if (c->effectiveness[c->choices - 1] > c->effectiveness[0]) {
+    double low = c->effectiveness[0] - s->task->effectiveness_below;
+    double high = c->effectiveness[c->choices - 1] + s->task->effectiveness_above;
+    s->fixed_effectiveness = low;
+    if (high > low) {
         s->free[s->dims] = SHV_FREE_EFFECTIVENESS;
-        s->low[s->dims] = c->effectiveness[0];
-        s->high[s->dims++] = c->effectiveness[c->choices - 1];
+        s->low[s->dims] = low;
+        s->high[s->dims++] = high;
     }
 }
 
@@ -385,6 +401,72 @@ enum shv_status search_run(const struct shv_model *model, const struct search_ta
             status = polish(&s, message);
         }
     }
+    clear(&s);
+    return status;
+}
+
+void search_task_of(const struct shv_study *study, const struct shv_kit *kit,
+                    struct search_task *task)
+{
+    const struct shv_drive *d = &study->drive;
+    bool any = isnan(kit->crank_diameter);
+    double least = any ? d->crank_pulleys[0] : kit->crank_diameter;
+    double most = any ? d->crank_pulleys[d->crank_count - 1] : kit->crank_diameter;
+    *task = (struct search_task){
+        .blower = kit->blower,
+        .fuel = kit->fuel,
+        .cooler = kit->cooler,
+        .lambda = kit->lambda,
+        .ignition_margin = kit->ignition_margin,
+        .injector = kit->injector,
+        .injector_flow = kit->injector_flow,
+        .pump = kit->pump,
+        .ribs = kit->ribs,
+        .wrap = kit->wrap,
+        .crank = any ? 0.0 : kit->crank_diameter,
+        .ratio_low = shv_drive_ratio(least, d->blower_pulleys[d->blower_count - 1], d->line_offset),
+        .ratio_high = shv_drive_ratio(most, d->blower_pulleys[0], d->line_offset),
+        .start = {{kit->ratio, kit->effectiveness}},
+        .starts = 1};
+}
+
+enum shv_status search_again(const struct shv_model *model, const struct search_task *task,
+                             bool closely, struct search_result *result,
+                             struct shv_message *message)
+{
+    struct search s;
+    double x[SEARCH_DIMS] = {0.0, 0.0};
+    enum shv_status status = begin(&s, model, task, result, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    search_values(&s, task->start[0][0], task->start[0][1], x);
+    search_visit(&s, x);
+    if (s.dims > 0) {
+        status = descend(&s, x, message);
+    }
+    if (s.dims > 0 && status == SHV_OK && closely && result->found) {
+        status = settle(&s, message);
+    }
+    clear(&s);
+    return status;
+}
+
+/* Limits with less than this share of their span left count as active at an optimum. */
+#define ACTIVE 1e-5
+
+enum shv_status search_prices(const struct shv_model *model, const struct search_task *task,
+                              struct polish_prices *prices, struct shv_message *message)
+{
+    struct search s;
+    struct search_result result;
+    double x[SEARCH_DIMS] = {0.0, 0.0};
+    enum shv_status status = begin(&s, model, task, &result, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    search_values(&s, task->start[0][0], task->start[0][1], x);
+    status = polish_prices(&s, x, ACTIVE, prices, message);
     clear(&s);
     return status;
 }

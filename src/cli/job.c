@@ -93,6 +93,10 @@ static enum shv_status search_and_price(struct job *job)
         status = shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &job->optima,
                                     &job->run.optimum_count, &job->message);
     }
+    if (status == SHV_OK && study->search.enabled) {
+        status = shv_prices_find(job->s.model, job->optima, job->run.optimum_count, &job->prices,
+                                 &job->run.price_count, &job->message);
+    }
     if (status == SHV_OK && study->results.site_prices) {
         const struct shv_sweep_options how = {.threads = (int)job->threads};
         const uint64_t *best = job->ranking.count > 0 ? &job->ranking.item[0].index : NULL;
@@ -152,9 +156,9 @@ static enum shv_status write_files(struct job *job)
 {
     enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
                                        struct shv_message *message) = {
-        shv_report_ranked,    shv_report_curves,  shv_report_rejected, shv_report_optimum,
-        shv_report_tradeoffs, shv_report_serving, shv_report_sites,    shv_report_sure,
-        shv_report_manifest};
+        shv_report_ranked, shv_report_curves,    shv_report_rejected, shv_report_optimum,
+        shv_report_prices, shv_report_tradeoffs, shv_report_serving,  shv_report_sites,
+        shv_report_sure,   shv_report_manifest};
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < sizeof writers / sizeof *writers && status == SHV_OK; i++) {
         status = writers[i](&job->run, job->folder, &job->message);
@@ -170,6 +174,7 @@ enum shv_status job_results(struct job *job)
     job->run.ranking = &job->ranking;
     job->run.counts = &job->counts;
     job->run.optima = job->optima;
+    job->run.prices = job->prices;
     job->run.started = job->started;
     job->run.options = job->options;
     job->run.threads = omp_get_max_threads();
@@ -243,6 +248,7 @@ int job_end(struct job *job, enum shv_status status)
     log_close(&job->log);
     shv_journal_close(job->journal);
     cli_tables_free(&job->tables);
+    free(job->prices);
     free(job->optima);
     free(job->serving);
     free(job->site_prices);

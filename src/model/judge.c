@@ -38,7 +38,7 @@ static double belt_bound(const struct shv_study *study, enum shv_limit limit, do
     }
 }
 
-double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
+static double bound_of(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit)
 {
     double bound = study->limit[limit];
@@ -80,6 +80,12 @@ double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
     default:
         return bound;
     }
+}
+
+double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
+                       enum shv_limit limit)
+{
+    return bound_of(study, kit, limit) + study->moved[limit];
 }
 
 double shv_point_limit_value(const struct shv_point *p, enum shv_limit limit)

@@ -405,6 +405,23 @@ void shv_model_free(struct shv_model *model)
     free(model);
 }
 
+enum shv_status shv_model_again(const struct shv_model *model, const struct shv_study *study,
+                                struct shv_model **again, struct shv_message *message)
+{
+    *again = malloc(sizeof **again);
+    if (!*again) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the model");
+    }
+    **again = *model;
+    (*again)->study = study;
+    return SHV_OK;
+}
+
+void shv_model_again_free(struct shv_model *again)
+{
+    free(again);
+}
+
 const struct shv_study *shv_model_study(const struct shv_model *model)
 {
     return model->study;

@@ -9,6 +9,7 @@ void report_ranked_layout(struct report_layout *layout, unsigned when);
 void report_curves_layout(struct report_layout *layout, unsigned when);
 void report_rejected_layout(struct report_layout *layout, unsigned when);
 void report_optimum_layout(struct report_layout *layout, unsigned when);
+void report_prices_layout(struct report_layout *layout, unsigned when);
 void report_tradeoffs_layout(struct report_layout *layout, unsigned when);
 void report_serving_layout(struct report_layout *layout, unsigned when);
 void report_sites_layout(struct report_layout *layout, unsigned when);

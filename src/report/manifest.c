@@ -91,7 +91,8 @@ static bool add_rows(config_setting_t *root, const struct shv_run *run)
     return group && add_count(group, "ranked", run->ranking->count) &&
            add_count(group, "kits_in_curves",
                      curves < run->ranking->count ? curves : run->ranking->count) &&
-           add_count(group, "optimum", run->optimum_count);
+           add_count(group, "optimum", run->optimum_count) &&
+           add_count(group, "prices", run->price_count);
 }
 
 /* Under the name of its column in ranked.csv, whose unit and sense it has. */

@@ -6,7 +6,8 @@ static const char *const introduction =
     "\n"
     "Written by the program from its own tables of columns; do not edit. A run writes "
     "`ranked.csv`,\n"
-    "`curves.csv`, `rejected.csv`, `optimum.csv` and `manifest.cfg` into its results folder, and "
+    "`curves.csv`, `rejected.csv`, `optimum.csv`, `prices.csv` and `manifest.cfg` into its results "
+    "folder, and "
     "with "
     "tolerances\n`sure.csv` and `sensitivities.csv`. Each file is\n"
     "written under the name with `.part` added, synced and then renamed: a file under its own name "
@@ -138,8 +139,8 @@ static const char *const manifest =
     "number of choices in each dimension, `sites`, `speeds`); "
     "group `counts` (`total`, `feasible`, and by\n"
     "reason `failed`, `first_broken`, `broken`, as in "
-    "`rejected.csv`); group `rows` (how many rows `ranked.csv`\n"
-    "and `optimum.csv` have, and how many kits `curves.csv`); "
+    "`rejected.csv`); group `rows` (how many rows `ranked.csv`,\n"
+    "`optimum.csv` and `prices.csv` have, and how many kits `curves.csv`); "
     "group `objective` (`words`, the study's `currency`\n"
     "if it names one, the `column` of `ranked.csv` that holds it and the `best` value there). "
     "With trade-offs a list `tradeoffs`, for each front its `points`, the `best` and worst value "
@@ -185,6 +186,8 @@ enum shv_status shv_report_write_reference(FILE *out)
         {"rejected.csv: how many combinations were turned down, and why", report_rejected_layout},
         {"optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts",
          report_optimum_layout},
+        {"prices.csv: what each limit costs each ideal kit, and what moving it would bring",
+         report_prices_layout},
         {"tradeoffs.csv: fronts of what can't all be had, only with tradeoffs in the study",
          report_tradeoffs_layout},
         {"serving.csv: hardware that does with several fuels, only with serves in the study",

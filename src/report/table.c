@@ -7,6 +7,7 @@
 
 #include "report/hardware.h"
 #include "report/objective.h"
+#include "report/prices.h"
 #include "report/summary.h"
 #include "report/sure.h"
 #include "report/text.h"
@@ -751,6 +752,7 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
     show_site_prices(&t);
     show_serving(&t);
     show_cooler_worth(&t);
+    report_say_prices(run, &t.text);
     report_say_sure(&t.text, run);
     return report_text_finish(&t.text, "the table of results", message);
 }

@@ -48,6 +48,9 @@ static void what_was_not_found_is_empty(void **state)
             assert_string_equal(cell, "no");
         } else if (strcmp(name, "evaluations") == 0) {
             assert_string_equal(cell, "400");
+        } else if (strcmp(name, "gradients") == 0 || strcmp(name, "searches") == 0 ||
+                   strcmp(name, "pruned") == 0) {
+            assert_string_equal(cell, "0");
         } else {
             assert_string_equal(cell, "");
         }

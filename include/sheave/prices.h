@@ -1,0 +1,67 @@
+/* What each limit costs an optimum, and what moving it would bring: docs/model.md, appendix B. */
+#ifndef SHEAVE_PRICES_H
+#define SHEAVE_PRICES_H
+
+#include "sheave/optimum.h"
+
+enum shv_price_kind {
+    SHV_PRICE_LIMIT, /* a limit moved outwards */
+    SHV_PRICE_RANGE, /* an end of a range that the study's parts give: a smaller pulley, a larger
+                        core */
+    SHV_PRICE_CHOICE /* the neighbour in a list of the study, with all that is continuous found anew
+                      */
+};
+
+/* What a price that is not of a limit is of. */
+enum shv_price_of {
+    SHV_PRICE_OF_RATIO_HIGH,
+    SHV_PRICE_OF_RATIO_LOW,
+    SHV_PRICE_OF_EFFECTIVENESS_HIGH,
+    SHV_PRICE_OF_EFFECTIVENESS_LOW,
+    SHV_PRICE_OF_LAMBDA,
+    SHV_PRICE_OF_IGNITION_MARGIN,
+    SHV_PRICE_OF_CRANK_PULLEY,
+    SHV_PRICE_OF_RIBS, /* the next number listed; one more than the most */
+    SHV_PRICE_OF_WRAP,
+    SHV_PRICE_OF_COUNT
+};
+
+struct shv_price {
+    size_t optimum; /* index into the optima */
+    enum shv_price_kind kind;
+    int of;        /* enum shv_limit or enum shv_price_of */
+    double bound;  /* SI: the limit, the end of the range, the optimum's own choice */
+    double step;   /* SI: how far it is moved; negative for a lower bound or a smaller choice */
+    bool active;   /* holds the optimum back */
+    bool of_point; /* site and speed mean something: where the limit is tightest */
+    size_t site, speed;
+    double
+        share; /* of the limit's span that is left there, 0 when active; NAN for what is no limit */
+    /* Objective for the step to first order, from the multipliers: 0 where it is not active, NAN
+     * for a choice and where derivatives are not known. */
+    double price;
+    /* Objective when solved again with the step taken, less that of the optimum; everything that is
+     * not continuous is held. NAN where no kit keeps every limit, and where the model can't say:
+     * phasing beyond the last one that the engine's tables hold. */
+    double gain;
+    /* The limit that would hold the optimum back next on that way, -1 for none seen, where, and
+     * after how many of the steps, 1 or less when within this one. */
+    int next;
+    bool next_of_point;
+    size_t next_site, next_speed;
+    double next_steps;
+};
+
+/* "ratio_high" and so on: name for files; and a title for sentences. */
+const char *shv_price_name(const struct shv_price *price);
+const char *shv_price_title(const struct shv_price *price);
+
+/* Prices of every optimum that was found, in the order of the optima: limits in their order,
+ * ranges, choices. *prices is owned by the caller (free()). Solved again by derivatives from the
+ * optimum, side by side on threads; the same for any number of them. SHV_NO_MEMORY, SHV_BAD_INPUT
+ * when NLopt refuses its arguments. */
+enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
+                                size_t optimum_count, struct shv_price **prices, size_t *count,
+                                struct shv_message *message);
+
+#endif
