@@ -8,9 +8,12 @@
 #include "choose/made_pulley.h"
 #include "choose/nearest_parts.h"
 #include "choose/search.h"
+#include "model/bound.h"
 
 /* A limit with less than this share of its span left holds an optimum back. */
 #define HELD_BACK 1e-3
+/* By which share a bound has to fall short. */
+#define CERTAIN 1e-9
 
 /* Ratio range of the study's pulleys, from one crank pulley to another. */
 static void ratio_range(const struct shv_drive *d, size_t first, size_t last, double *low,
@@ -109,6 +112,7 @@ struct plan {
     struct shv_kit supply; /* the injectors and pump that carry most fuel */
     size_t tasks;
     struct search_result *result;
+    double *known; /* [row][cooled or not]: what is known to be had before the search */
 };
 
 static void task_of(const struct plan *p, size_t i, struct search_task *task)
@@ -138,14 +142,78 @@ static void task_of(const struct plan *p, size_t i, struct search_task *task)
     take_starts(study, p->space, p->ranking, task);
 }
 
+static const struct search_result no_result = {
+    .objective = NAN, .binding = -1, .binding_share = NAN};
+
+/* ---- what need not be searched ---- */
+
+static double *known_of(const struct plan *p, const struct search_task *task)
+{
+    size_t row = task->blower * p->study->fuel_count + task->fuel;
+    return &p->known[2 * row + (p->study->coolers[task->cooler].is_none ? 1 : 0)];
+}
+
+/* The best start of every task by itself, with the supply and belt of the ideal: known before any
+ * search, whatever the number of threads. */
+static enum shv_status find_known(const struct plan *p, struct shv_message *message)
+{
+    struct shv_curves curves;
+    enum shv_status status = shv_curves_init(&curves, p->model, message);
+    for (size_t i = 0; status == SHV_OK && i < 2 * p->tasks / p->per_row; i++) {
+        p->known[i] = -INFINITY;
+    }
+    for (size_t i = 0; status == SHV_OK && i < p->tasks; i++) {
+        struct search_task task;
+        task_of(p, i, &task);
+        if (task.starts == 0) {
+            continue;
+        }
+        struct shv_kit kit = search_task_kit(p->study, &task, task.start[0][0], task.start[0][1]);
+        shv_model_evaluate(p->model, &kit, &curves);
+        double *known = known_of(p, &task);
+        if (curves.verdict.feasible && curves.verdict.objective > *known) {
+            *known = curves.verdict.objective;
+        }
+    }
+    shv_curves_free(&curves);
+    return status;
+}
+
+/* Nothing of the task can be as good as what is known, or keep the limits at all. A kit without a
+ * cooler counts among such kits too, since their best is told of. */
+static enum shv_status is_hopeless(const struct plan *p, const struct search_task *task,
+                                   bool *hopeless, struct shv_message *message)
+{
+    double *power = malloc(p->study->site_count * p->study->engine.speed_count * sizeof *power);
+    if (!power) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
+    }
+    const double *known = known_of(p, task);
+    bool cooled = !p->study->coolers[task->cooler].is_none;
+    double best = cooled ? fmax(known[0], known[1]) : known[0];
+    struct shv_kit kit = search_task_kit(p->study, task, task->ratio_low, 0.0);
+    *hopeless = bound_below(p->model, &kit, task->ratio_low, task->ratio_high,
+                            isinf(best) ? best : best - CERTAIN * fabs(best), power);
+    free(power);
+    return SHV_OK;
+}
+
+/* ---- the search ---- */
+
 /* Keeps the first failure that comes along. */
 static void run_task(const struct plan *p, size_t i, enum shv_status *status,
                      struct shv_message *message)
 {
     struct search_task task;
     struct shv_message own;
+    bool hopeless = false;
     task_of(p, i, &task);
-    enum shv_status mine = search_run(p->model, &task, &p->result[i], &own);
+    enum shv_status mine = is_hopeless(p, &task, &hopeless, &own);
+    p->result[i] = no_result;
+    p->result[i].pruned = mine == SHV_OK && hopeless;
+    if (mine == SHV_OK && !hopeless) {
+        mine = search_run(p->model, &task, &p->result[i], &own);
+    }
     if (mine != SHV_OK) {
 #pragma omp critical
         {
@@ -321,10 +389,14 @@ enum shv_status shv_optimum_search(const struct shv_model *model, const struct s
     *count = 0;
     *optima = calloc(rows, sizeof **optima);
     p.result = calloc(p.tasks, sizeof *p.result);
+    p.known = calloc(2 * rows, sizeof *p.known);
     enum shv_status status = SHV_OK;
-    if (!*optima || !p.result) {
+    if (!*optima || !p.result || !p.known) {
         shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
         status = SHV_NO_MEMORY;
+    }
+    if (status == SHV_OK) {
+        status = find_known(&p, message);
     }
     if (status == SHV_OK) {
         status = run_tasks(&p, message);
@@ -335,6 +407,7 @@ enum shv_status shv_optimum_search(const struct shv_model *model, const struct s
         status = finish_row(&p, row, message);
     }
     free(p.result);
+    free(p.known);
     if (status != SHV_OK) {
         free(*optima);
         *optima = NULL;

@@ -2,9 +2,10 @@
  *
  * Global stage: ISRES (Runarsson and Yao, IEEE Trans. Syst. Man Cybern. C 35, 2005), because it
  * takes nonlinear constraints as they are, without penalties to tune, and peak power over a rev
- * range has kinks and several tops. Local stage: COBYLA (Powell 1994), because it too takes
- * constraints as they are and needs no derivatives. The answer is the best feasible kit met in any
- * evaluation, so a solver that ends a hair outside a limit costs nothing.
+ * range has kinks and several tops. Local stage: by derivatives (polish.c), or where they are not
+ * known by COBYLA (Powell 1994), which needs none; then a direct search, for kinks. The answer is
+ * the best feasible kit met in any evaluation, so a solver that ends a hair outside a limit costs
+ * nothing.
  */
 #include "choose/polish.h"
 #include "choose/search_internal.h"
@@ -33,30 +34,37 @@
 /* A solver can't do with infinity, as where the manifold's pressure shuts an injector off. */
 #define MOST_EXCESS 10.0
 
-struct shv_kit search_kit(const struct search *s, const double *x)
+struct shv_kit search_task_kit(const struct shv_study *study, const struct search_task *task,
+                               double ratio, double effectiveness)
 {
-    struct shv_kit kit = {.blower = s->task->blower,
-                          .cooler = s->task->cooler,
-                          .fuel = s->task->fuel,
-                          .lambda = s->task->lambda,
-                          .ignition_margin = s->task->ignition_margin,
-                          .injector = s->task->injector,
-                          .injector_flow = s->task->injector_flow,
-                          .pump = s->task->pump,
-                          .ribs = s->task->ribs,
-                          .wrap = s->task->wrap,
-                          .crank_diameter = s->task->crank > 0.0 ? s->task->crank : NAN,
+    struct shv_kit kit = {.blower = task->blower,
+                          .cooler = task->cooler,
+                          .fuel = task->fuel,
+                          .lambda = task->lambda,
+                          .ignition_margin = task->ignition_margin,
+                          .injector = task->injector,
+                          .injector_flow = task->injector_flow,
+                          .pump = task->pump,
+                          .ribs = task->ribs,
+                          .wrap = task->wrap,
+                          .crank_diameter = task->crank > 0.0 ? task->crank : NAN,
                           .blower_diameter = NAN,
-                          .ratio = s->fixed_ratio,
-                          .effectiveness = s->fixed_effectiveness};
-    for (unsigned i = 0; i < s->dims; i++) {
-        *(s->free[i] == SHV_FREE_RATIO ? &kit.ratio : &kit.effectiveness) = x[i];
-    }
+                          .ratio = ratio,
+                          .effectiveness = effectiveness};
     if (!isnan(kit.crank_diameter)) {
-        double offset = 2.0 * shv_model_study(s->model)->drive.line_offset;
-        kit.blower_diameter = (kit.crank_diameter + offset) / kit.ratio - offset;
+        double offset = 2.0 * study->drive.line_offset;
+        kit.blower_diameter = (kit.crank_diameter + offset) / ratio - offset;
     }
     return kit;
+}
+
+struct shv_kit search_kit(const struct search *s, const double *x)
+{
+    double ratio = s->fixed_ratio, effectiveness = s->fixed_effectiveness;
+    for (unsigned i = 0; i < s->dims; i++) {
+        *(s->free[i] == SHV_FREE_RATIO ? &ratio : &effectiveness) = x[i];
+    }
+    return search_task_kit(shv_model_study(s->model), s->task, ratio, effectiveness);
 }
 
 /* NLopt asks for objective and constraints one after the other. */

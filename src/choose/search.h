@@ -38,6 +38,9 @@ struct search_result {
 enum shv_status search_run(const struct shv_model *model, const struct search_task *task,
                            struct search_result *result, struct shv_message *message);
 
+/* The kit of a task at a ratio and effectiveness. */
+struct shv_kit search_task_kit(const struct shv_study *study, const struct search_task *task,
+                               double ratio, double effectiveness);
 /* The task whose answer a kit is, with that kit as its start. */
 void search_task_of(const struct shv_study *study, const struct shv_kit *kit,
                     struct search_task *task);

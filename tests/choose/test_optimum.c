@@ -176,6 +176,58 @@ static void optimum_inside_the_range(void **state)
     clean(&c);
 }
 
+/* Least and greatest of many numbers, and what is bought with them: never below the fine grid. */
+static void other_objectives(void **state)
+{
+    (void)state;
+    static const struct shv_objective objectives[] = {
+        {SHV_OBJECTIVE_PEAK_POWER, 0.0, 0.0, NAN, SHV_OVER_SITES_WORST},
+        {SHV_OBJECTIVE_TORQUE, 0.0, 0.0, 70.0, SHV_OVER_SITES_WORST},
+        {SHV_OBJECTIVE_POWER_PER_PRICE, 0.0, 0.0, NAN, SHV_OVER_SITES_MEAN},
+        {SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE, 0.0, 0.0, NAN, SHV_OVER_SITES_MEAN},
+        {SHV_OBJECTIVE_WEIGHTED, 0.0, 0.0, NAN, SHV_OVER_SITES_WORST}};
+    for (size_t i = 0; i < sizeof objectives / sizeof *objectives; i++) {
+        static struct chosen c;
+        study_held_by_limits(&c.m);
+        made_lambdas(&c.m, 1, 0.84, 0.84);
+        c.m.study.limit[SHV_LIMIT_POWER] = 70e3;
+        c.m.study.objective = objectives[i];
+        c.m.study.weights = (struct shv_weights){1.0, 10.0, 0.0, 100.0};
+        c.m.study.base.worth.price = 2000.0;
+        c.m.coolers[1].worth.price = 400.0;
+        c.m.coolers[1].per_ntu.price = 150.0;
+        sweep(&c, 50);
+        search(&c);
+        assert_true(c.rows[0].found && c.rows[0].gradients > 0);
+        check_ideal(&c, &c.rows[0]);
+        double grid = finest(&c, &c.rows[0]);
+        if (!(c.rows[0].objective >= grid - 1e-6 * fabs(grid))) {
+            fail_msg("objective %zu: %.12g, but the grid has %.12g", i, c.rows[0].objective, grid);
+        }
+        clean(&c);
+    }
+}
+
+/* What is pruned can't have been the answer: with and without the sweep's rows to prune by. */
+static void pruning_changes_nothing(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    study_held_by_limits(&c.m);
+    made_lambdas(&c.m, 6, 0.80, 1.10); /* the leanest can't be best */
+    sweep(&c, 100);
+    search(&c);
+    double with = c.rows[0].objective;
+    assert_true(c.rows[0].pruned > 0 && c.rows[0].pruned < c.rows[0].searches);
+    assert_int_equal(c.rows[0].searches, 12);
+    shv_ranking_free(&c.ranking);
+    assert_int_equal(shv_ranking_init(&c.ranking, 1, NULL), SHV_OK);
+    search(&c);
+    assert_int_equal(c.rows[0].pruned, 0);
+    assert_relative(with, c.rows[0].objective, 1e-7);
+    clean(&c);
+}
+
 /* A ranking of one row, of another blower: the search must do without starts. */
 static void no_help_from_the_ranking(void **state)
 {
@@ -277,6 +329,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(held_by_limits),
         cmocka_unit_test(optimum_inside_the_range),
+        cmocka_unit_test(other_objectives),
+        cmocka_unit_test(pruning_changes_nothing),
         cmocka_unit_test(no_help_from_the_ranking),
         cmocka_unit_test(same_bytes_again_and_on_any_number_of_threads),
         cmocka_unit_test(nothing_feasible),
