@@ -451,6 +451,9 @@ bool bound_below(const struct shv_model *model, const struct shv_kit *kit, doubl
 {
     const struct shv_study *study = model->study;
     double limit[SHV_LIMIT_COUNT];
+    if (model->copy) {
+        return false;
+    }
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         limit[k] = shv_limit_bound(study, kit, (enum shv_limit)k);
     }

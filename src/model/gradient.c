@@ -255,7 +255,7 @@ struct burn_seed {
     double retard, work, fuel; /* work and fuel per air relative to themselves */
 };
 
-/* burn_at; by the direct cycle nothing is known. */
+/* burn_at; of the direct cycle and of a table's answer that corrections shift nothing is known. */
 static struct burn_out change_burn(const struct shv_model *model, const struct burn_case *c,
                                    const struct shv_point *p, const struct shv_point *d,
                                    double dretard, uint64_t *piece)
@@ -373,6 +373,24 @@ static void change_supply(const struct shv_model *model, const struct shv_kit *k
 
 /* ---- choices ---- */
 
+/* What the ratio and NTU that the model takes change by with the ratio and effectiveness of the
+ * kit as described: corrections stand between them. */
+struct choice_slopes {
+    double ratio, ntu;
+};
+
+/* Both pulleys may be off by a fixed amount. */
+static double ratio_slope(const struct shv_model *model, const struct shv_kit *described,
+                          const struct shv_kit *actual)
+{
+    double offset = 2.0 * model->study->drive.line_offset;
+    if (actual->ratio == described->ratio) {
+        return 1.0;
+    }
+    return actual->ratio * (described->crank_diameter + offset) /
+           (described->ratio * described->ratio * (actual->blower_diameter + offset));
+}
+
 double gradient_ntu(const struct shv_model *model, const struct shv_kit *kit)
 {
     const struct shv_cooler *c = &model->study->coolers[kit->cooler];
@@ -380,16 +398,16 @@ double gradient_ntu(const struct shv_model *model, const struct shv_kit *kit)
     if (c->is_none) {
         return 0.0;
     }
-    double ntu = model_cooler_ntu(model, kit->cooler, kit->effectiveness);
-    return 1.0 / d_effectiveness(c->arrangement, ntu, model->cooler[kit->cooler].rated_ratio, 1.0,
-                                 0.0, &unused);
+    double ratio = model->cooler[kit->cooler].rated_ratio;
+    double ntu = shv_cooler_ntu(c->arrangement, kit->effectiveness, ratio);
+    return 1.0 / d_effectiveness(c->arrangement, ntu, ratio, 1.0, 0.0, &unused);
 }
 
 /* What block_begin_speed makes of the rotor speed, all in proportion to it but for filling. */
-static void seed_ratio(const struct solved *q, double ratio, struct path_lane *dl)
+static void seed_ratio(const struct solved *q, double relative, struct path_lane *dl)
 {
     const struct path_lane *l = q->l;
-    double relative = 1.0 / ratio, dfill = 0.0;
+    double dfill = 0.0;
     if (!q->s->is_map) {
         const struct shv_blower_geometry *geometry = &q->blower->geometry;
         double r = l->rotor_speed / geometry->reference_speed;
@@ -445,7 +463,7 @@ static void find_known(const struct shv_model *model, const struct shv_kit *kit,
 
 /* One point with respect to one choice. */
 static void change_point(const struct shv_model *model, const struct shv_kit *kit, size_t site,
-                         size_t speed, enum shv_free choice, double ntu_slope,
+                         size_t speed, enum shv_free choice, struct choice_slopes slopes,
                          const struct solved *q, const struct brake_case *c,
                          const struct shv_point *p, struct shv_point *d)
 {
@@ -456,9 +474,9 @@ static void change_point(const struct shv_model *model, const struct shv_kit *ki
                             .bleeding = p->bleeding,
                             .belt_speed = isnan(p->belt_speed) ? NAN : 0.0};
     if (choice == SHV_FREE_RATIO) {
-        seed_ratio(q, kit->ratio, &x.lane);
+        seed_ratio(q, slopes.ratio / kit->ratio, &x.lane);
     } else if (choice == SHV_FREE_EFFECTIVENESS) {
-        seed_effectiveness(q, ntu_slope, &x.lane);
+        seed_effectiveness(q, slopes.ntu, &x.lane);
     }
     if (choice == SHV_FREE_RATIO || choice == SHV_FREE_EFFECTIVENESS) {
         if (!keep_match(q, &x)) {
@@ -484,7 +502,7 @@ static void forget_all(const struct shv_point *p, size_t i, struct shv_gradient 
 }
 
 static void change_points(const struct shv_model *model, const struct shv_kit *kit, size_t site,
-                          size_t speed, double ntu_slope, const struct lane_block *b,
+                          size_t speed, struct choice_slopes slopes, const struct lane_block *b,
                           const struct shv_curves *curves, struct shv_gradient *g)
 {
     size_t i = site * model->speeds + speed;
@@ -510,15 +528,19 @@ static void change_points(const struct shv_model *model, const struct shv_kit *k
     piece_note(q.piece, p->bypass_open);
     piece_note(q.piece, p->bleeding);
     for (int k = 0; k < SHV_FREE_COUNT; k++) {
-        change_point(model, kit, site, speed, (enum shv_free)k, ntu_slope, &q, &c, p,
-                     &g->point[k][i]);
+        change_point(model, kit, site, speed, (enum shv_free)k, slopes, &q, &c, p, &g->point[k][i]);
     }
 }
 
-void shv_model_gradient(const struct shv_model *model, const struct shv_kit *kit,
+void shv_model_gradient(const struct shv_model *model, const struct shv_kit *described,
                         const struct shv_curves *curves, struct shv_gradient *g)
 {
-    double slope = gradient_ntu(model, kit);
+    struct shv_kit corrected;
+    const struct shv_kit *kit = &corrected;
+    shv_model_kit(model, described, &corrected);
+    const struct choice_slopes slopes = {
+        ratio_slope(model, described, kit),
+        gradient_ntu(model, kit) * model->corrections.value[SHV_CORRECT_COOLER_EFFECTIVENESS]};
     struct lane_block b = {.count = 1, .blower = kit->blower};
     block_set(&b, model, 0, kit->ratio, kit->crank_diameter, kit->cooler,
               model_cooler_ntu(model, kit->cooler, kit->effectiveness));
@@ -527,9 +549,9 @@ void shv_model_gradient(const struct shv_model *model, const struct shv_kit *kit
         block_begin_site(&b, model, site);
         for (size_t speed = 0; speed < model->speeds; speed++) {
             block_begin_speed(&b, model, site, speed);
-            change_points(model, kit, site, speed, slope, &b, curves, g);
+            change_points(model, kit, site, speed, slopes, &b, curves, g);
         }
     }
-    gradient_hardware(model, kit, curves, g);
+    gradient_hardware(model, kit, slopes.ratio, curves, g);
     gradient_verdict(model, curves, g);
 }

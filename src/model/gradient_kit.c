@@ -191,14 +191,15 @@ static double change_life(const struct shv_model *model, const struct shv_kit *k
 }
 
 static void change_belt(const struct shv_model *model, const struct shv_kit *kit,
-                        const struct hardware_belt *belt, const struct shv_curves *curves,
-                        enum shv_free choice, struct shv_gradient *g)
+                        const struct hardware_belt *belt, double ratio_slope,
+                        const struct shv_curves *curves, enum shv_free choice,
+                        struct shv_gradient *g)
 {
     const struct shv_study *study = model->study;
     struct shv_hardware *h = &g->hardware[choice];
     struct belt_change c = {.setup = &study->drive.belt, .belt = belt, .ribs = kit->ribs};
     double offset = 2.0 * study->drive.line_offset;
-    double dratio = choice == SHV_FREE_RATIO ? 1.0 : 0.0, dcrank;
+    double dratio = choice == SHV_FREE_RATIO ? ratio_slope : 0.0, dcrank;
     double diameter = -dratio * (kit->crank_diameter + offset) / (kit->ratio * kit->ratio);
     change_wraps(study, kit, belt, diameter, choice == SHV_FREE_WRAP ? DEGREE : 0.0, &dcrank,
                  &c.blower_wrap);
@@ -275,7 +276,7 @@ static void change_rest(const struct shv_model *model, const struct shv_kit *kit
     }
 }
 
-void gradient_hardware(const struct shv_model *model, const struct shv_kit *kit,
+void gradient_hardware(const struct shv_model *model, const struct shv_kit *kit, double ratio_slope,
                        const struct shv_curves *curves, struct shv_gradient *g)
 {
     struct hardware_belt belt;
@@ -287,8 +288,12 @@ void gradient_hardware(const struct shv_model *model, const struct shv_kit *kit,
         h->over_continuous *= 0.0; /* a share of steps; NAN stays */
         h->crank_wrap = h->blower_wrap = h->static_tension = h->bearing_life = NAN;
         change_rest(model, kit, slope, (enum shv_free)k, h);
+        if (k == SHV_FREE_RATIO) {
+            h->pulley_diameter *= ratio_slope;
+            h->cruise_drag *= ratio_slope;
+        }
         if (belt.known) {
-            change_belt(model, kit, &belt, curves, (enum shv_free)k, g);
+            change_belt(model, kit, &belt, ratio_slope, curves, (enum shv_free)k, g);
             continue;
         }
         for (size_t i = 0; i < g->sites * g->speeds; i++) {

@@ -238,6 +238,17 @@ static inline struct map_change d_map(const struct shv_blower_map *map, double s
     struct map_change c = {.v = map_cell_value(&cell.below, &cell.above, at.share, ratio)};
     c.d.volumetric_efficiency = (sva + at.share * (svb - sva)) * dratio + (vb - va) * dshare;
     c.d.isentropic_efficiency = (sia + at.share * (sib - sia)) * dratio + (ib - ia) * dshare;
+    double measured = c.v.volumetric_efficiency, dmeasured = c.d.volumetric_efficiency;
+    map_slip(&c.v, map->slip_added);
+    /* map_slip: v' = v - s (1 - v) unless held, i' = i v' / v */
+    bool least = !(measured - map->slip_added * (1.0 - measured) > shv_min(measured, 0.05));
+    piece_note(piece, least);
+    double factor = c.v.volumetric_efficiency / measured;
+    c.d.volumetric_efficiency =
+        least ? (measured < 0.05 ? dmeasured : 0.0) : (1.0 + map->slip_added) * dmeasured;
+    double dfactor = (c.d.volumetric_efficiency - factor * dmeasured) / measured;
+    c.d.isentropic_efficiency =
+        c.d.isentropic_efficiency * factor + c.v.isentropic_efficiency / factor * dfactor;
     return c;
 }
 

@@ -476,6 +476,51 @@ static void step_study(void **state)
     made_end(&m);
 }
 
+/* ---- a model with corrections ---- */
+
+static void correct(struct shv_corrections *c, uint64_t *seed)
+{
+    shv_corrections_neutral(c);
+    c->value[SHV_CORRECT_VOLUMETRIC_EFFICIENCY] = random_in(seed, 0.96, 1.04);
+    c->value[SHV_CORRECT_LEAKAGE] = random_in(seed, 1.05, 1.3);
+    c->value[SHV_CORRECT_COOLER_EFFECTIVENESS] = random_in(seed, 0.85, 1.1);
+    c->value[SHV_CORRECT_EXHAUST_LOSS] = random_in(seed, 0.8, 1.2);
+    c->value[SHV_CORRECT_CRANK_PULLEY] = random_in(seed, -3e-4, 3e-4);
+    c->value[SHV_CORRECT_BLOWER_PULLEY] = random_in(seed, -3e-4, 3e-4);
+}
+
+/* What is described changes; what is evaluated follows it through the corrections. */
+static void with_corrections(void **state)
+{
+    (void)state;
+    static struct made m;
+    uint64_t seed = 31;
+    struct count count = {0};
+    for (int n = 0; n < 40; n++) {
+        double ribs[] = {6.0}, wraps[] = {0.0};
+        struct shv_duty_part duty[3];
+        struct shv_corrections corrections;
+        struct shv_model *corrected;
+        random_study(&m, &seed);
+        add_belt(&m, ribs, wraps, duty, &seed);
+        set_limits(&m);
+        struct shv_kit kit = random_kit(&seed);
+        kit.ratio = random_in(&seed, 1.1, 2.9);
+        kit.crank_diameter = 0.15;
+        kit.ribs = 6.0;
+        kit = moved(&m, &kit, SHV_FREE_RATIO, 0.0);
+        correct(&corrections, &seed);
+        struct shv_model *model = made_model(&m);
+        assert_int_equal(shv_model_correct(model, &corrections, &corrected, NULL), SHV_OK);
+        check_kit(&m, corrected, &kit, &count);
+        shv_model_free(corrected);
+        shv_model_free(model);
+        made_end(&m);
+    }
+    print_count("corrected", &count);
+    assert_true(count.compared > 5000 && count.kinks < count.compared / 100);
+}
+
 /* ---- what is not known ---- */
 
 static void without_a_table_the_air_side_is_known(void **state)
@@ -510,6 +555,7 @@ int main(void)
         cmocka_unit_test(random_kits_and_studies),
         cmocka_unit_test(with_belt_and_supply),
         cmocka_unit_test(with_the_closed_cycle),
+        cmocka_unit_test(with_corrections),
         cmocka_unit_test(step_study),
         cmocka_unit_test(without_a_table_the_air_side_is_known),
     };

@@ -369,10 +369,9 @@ static inline int fixture_belt_setup(void **state)
 static inline int fixture_teardown(void **state)
 {
     struct fixture *f = *state;
-    static const char *const names[] = {"ranked.csv",    "curves.csv",   "rejected.csv",
-                                        "optimum.csv",   "manifest.cfg", "stream.txt",
-                                        "tradeoffs.csv", "serving.csv",  "sites.csv",
-                                        "prices.csv"};
+    static const char *const names[] = {
+        "ranked.csv", "curves.csv",    "rejected.csv", "optimum.csv", "manifest.cfg",
+        "stream.txt", "tradeoffs.csv", "serving.csv",  "sites.csv",   "prices.csv"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         char path[128];
         (void)snprintf(path, sizeof path, "%s/%s", f->folder, names[i]);
