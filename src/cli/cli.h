@@ -47,6 +47,9 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
 int cli_parse_list(const struct cli_command *command, int argc, char **argv,
                    cli_on_option on_option, void *data, int *first);
 
+/* What stands at the end of --help and of the manual page. */
+extern const char cli_cautions[];
+
 void cli_print_help(const struct cli_command *command, FILE *out);
 void cli_print_version(FILE *out);
 /* "sheave COMMAND: message" on stderr. */

@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
+#include "cli/manual.h"
 
 static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_merge, &cli_point};
 #define COMMANDS (sizeof commands / sizeof commands[0])
@@ -23,7 +24,9 @@ static void usage(FILE *out)
                 commands[i]->summary);
     }
     fputs("\n  sheave COMMAND --help   more about a command\n"
-          "  sheave --version        version\n\n"
+          "  sheave --version        version\n"
+          "  sheave --man            the manual page, for man -l -\n"
+          "  sheave --completion     completion for bash\n\n"
           "Exit codes: 0 done, 1 nothing feasible, 2 bad usage or bad input, 3 trouble with files "
           "or\n"
           "the machine, 130 interrupted.\n",
@@ -83,6 +86,15 @@ int main(int argc, char **argv)
     }
     if (strcmp(argv[1], "--version") == 0) {
         cli_print_version(stdout);
+        return close_stdout(CLI_DONE);
+    }
+    /* For the build, which installs both. */
+    if (strcmp(argv[1], "--man") == 0) {
+        cli_print_manual(commands, COMMANDS, stdout);
+        return close_stdout(CLI_DONE);
+    }
+    if (strcmp(argv[1], "--completion") == 0) {
+        cli_print_completion(commands, COMMANDS, stdout);
         return close_stdout(CLI_DONE);
     }
     const struct cli_command *command = find(argv[1]);

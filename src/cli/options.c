@@ -15,7 +15,7 @@
 #define OPTION_HELP (FIRST_LONG + MOST_OPTIONS)
 #define OPTION_VERSION (OPTION_HELP + 1)
 
-static const char cautions[] =
+const char cli_cautions[] =
     "Cautions: belts and rotors at speed, fuel under pressure, hot charge pipes and detonation "
     "hurt\n"
     "people and destroy engines. Results are estimates: confirm them on a dynamometer with "
@@ -43,7 +43,7 @@ void cli_print_help(const struct cli_command *command, FILE *out)
     }
     fprintf(out, "  %-22s %s\n  %-22s %s\n", "--help", "this text", "--version", "version");
     if (command->cautions) {
-        fprintf(out, "\n%s", cautions);
+        fprintf(out, "\n%s", cli_cautions);
     }
 }
 
