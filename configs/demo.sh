@@ -18,4 +18,4 @@ if ! build >"$log" 2>&1; then
     exit 3
 fi
 ./build/sheave run configs/hillclimb.cfg
-echo "Open results/hillclimb/ranked.csv in a spreadsheet; README.md says what each file holds."
+echo "README.md says what each file holds."

@@ -1,10 +1,18 @@
 #!/bin/sh
-# Installs the packages of packages.txt that are missing. Asks for nothing; works as root and with sudo.
+# Installs the packages of packages.txt that are missing, with the argument "tests" those of the tests as well. Asks
+# for nothing; works as root and with sudo.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 
 missing=
-for package in $(sed 's/#.*//' "$here/packages.txt"); do
+wanted() {
+    sed 's/#.*//' "$here/packages.txt" | while read -r package whose; do
+        if [ -n "$package" ] && { [ -z "$whose" ] || [ "$whose" = "$1" ]; }; then
+            echo "$package"
+        fi
+    done
+}
+for package in $(wanted "${1:-program}"); do
     state=$(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null || true)
     [ "$state" = installed ] || missing="$missing $package"
 done

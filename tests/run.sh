@@ -5,7 +5,7 @@ set -eu
 root=$(cd "$(dirname "$0")/.." && pwd)
 cd "$root"
 
-./configs/install.sh
+./configs/install.sh tests
 cmake -S . -B build/tests -G Ninja -DCMAKE_BUILD_TYPE=Release -DSHEAVE_TESTS=ON -DSHEAVE_WERROR=ON
 cmake --build build/tests
 cd build/tests

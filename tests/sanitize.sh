@@ -4,7 +4,7 @@ set -eu
 root=$(cd "$(dirname "$0")/.." && pwd)
 cd "$root"
 
-./configs/install.sh
+./configs/install.sh tests
 cmake -S . -B build/asan -G Ninja -DCMAKE_BUILD_TYPE=Asan >/dev/null
 cmake --build build/asan
 ctest --test-dir build/asan --output-on-failure -E '^oracle/' -j "$(nproc)"

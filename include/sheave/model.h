@@ -143,6 +143,8 @@ enum shv_status shv_model_again(const struct shv_model *model, const struct shv_
 void shv_model_again_free(struct shv_model *again);
 /* The study with its corrections applied. */
 const struct shv_study *shv_model_study(const struct shv_model *model);
+/* The moist air of a site; the model's own. */
+const struct shv_gas *shv_model_gas(const struct shv_model *model, size_t site);
 
 /* Gross indicated efficiency at the stock lambda that ties the model to the stock torque curve (or
  * the constant given), at a speed index. A plausible engine lies in 0.25..0.45. */
@@ -219,6 +221,31 @@ void shv_model_balance(const struct shv_model *model, size_t site, const struct 
  * (bypass.h); about a millisecond. False when the study has none. */
 bool shv_model_bypass_area(const struct shv_model *model, const struct shv_kit *kit, double drag,
                            struct shv_bypass_sizing *sizing);
+
+/* Parts of a kit that may have a price and a mass. */
+enum shv_part {
+    SHV_PART_BLOWER,
+    SHV_PART_CRANK_PULLEY,
+    SHV_PART_BLOWER_PULLEY,
+    SHV_PART_BELT,
+    SHV_PART_DRIVE,
+    SHV_PART_MANIFOLD,
+    SHV_PART_COOLER,
+    SHV_PART_BYPASS,
+    SHV_PART_INJECTORS,
+    SHV_PART_PUMP,
+    SHV_PART_BASE, /* what is the same in every kit */
+    SHV_PART_COUNT
+};
+
+struct shv_part_line {
+    double count;           /* pieces; ribs of the belt; 0 where there is none */
+    struct shv_worth worth; /* of all of them; 0 when not given */
+};
+
+/* What each part costs and weighs; they add up to shv_hardware.price and .mass. */
+void shv_model_parts(const struct shv_model *model, const struct shv_kit *kit,
+                     struct shv_part_line parts[SHV_PART_COUNT]);
 
 /* The bound that counts for a kit: the stricter of the study's and that of its parts; SI, infinite
  * for none. */

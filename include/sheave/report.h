@@ -46,8 +46,8 @@ enum shv_status shv_report_rejected(const struct shv_run *run, const char *folde
                                     struct shv_message *message);
 enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
                                    struct shv_message *message);
-/* tradeoffs.csv, serving.csv and sites.csv; where the study asks for none, one that an earlier run left is
- * removed. */
+/* tradeoffs.csv, serving.csv and sites.csv; where the study asks for none, one that an earlier run
+ * left is removed. */
 enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
                                      struct shv_message *message);
 enum shv_status shv_report_serving(const struct shv_run *run, const char *folder,
@@ -67,6 +67,46 @@ enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
 /* How sure one kit is, readable at 100 columns. */
 enum shv_status shv_report_sure_kit(const struct shv_study *study, const struct shv_sure *sure,
                                     FILE *out, struct shv_message *message);
+
+/* What plots and page need besides, so that they can be drawn from the folder alone:
+ * stock_engine.csv, the stock engine's curves; limits.csv and parts.csv of the kits in curves.csv;
+ * map.csv, the best kit with other ratios and cores; islands.csv, its blower's efficiency;
+ * study.txt, the study's text. */
+enum shv_status shv_report_material(const struct shv_run *run, const char *folder,
+                                    struct shv_message *message); /* all of them */
+enum shv_status shv_report_stock(const struct shv_run *run, const char *folder,
+                                 struct shv_message *message);
+enum shv_status shv_report_limits(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
+enum shv_status shv_report_parts(const struct shv_run *run, const char *folder,
+                                 struct shv_message *message);
+enum shv_status shv_report_map(const struct shv_run *run, const char *folder,
+                               struct shv_message *message);
+enum shv_status shv_report_islands(const struct shv_run *run, const char *folder,
+                                   struct shv_message *message);
+enum shv_status shv_report_inputs(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
+
+/* ---- what is drawn from the files above, without a study ---- */
+
+struct shv_pages {
+    size_t plots;               /* pictures drawn */
+    bool no_gnuplot;            /* there is none to draw them */
+    struct shv_message trouble; /* with the first plot that could not be drawn, "" for none */
+};
+
+/* The safety cautions, in lines of at most 100 characters. */
+extern const char shv_cautions[];
+
+/* Draws plots/NAME.svg and writes report.html from the files of a results folder. Scripts and data
+ * of the plots stay beside them. What gnuplot can't draw is told in *pages and is no error.
+ * SHV_BAD_INPUT when the folder holds no results or damaged ones, SHV_IO, SHV_NO_MEMORY. */
+enum shv_status shv_report_pages(const char *folder, struct shv_pages *pages,
+                                 struct shv_message *message);
+
+/* Writes kit-RANK.html, a page to print for one kit, with the picture that shv_report_pages drew of
+ * it. SHV_BAD_INPUT also when the folder has no curves of that rank. */
+enum shv_status shv_report_sheet(const char *folder, size_t rank, struct shv_message *message);
 
 /* The ten best, readable at 100 columns, the counts by reason and the optima, to a stream. */
 enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct shv_message *message);

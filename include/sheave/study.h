@@ -96,6 +96,7 @@ struct shv_results {
      * (docs/model.md, section 12). */
     bool exhaustive;
     bool site_prices; /* sites.csv: a sweep for each site alone besides */
+    bool report; /* a run ends with plots and a page */
 };
 
 /* The continuous search. */
@@ -107,9 +108,11 @@ struct shv_search {
 };
 
 struct shv_study {
-    char *path;          /* as given, owned */
-    char *title;         /* owned */
-    char sha256[65];     /* of the study file, as sha256sum prints it */
+    char *path;      /* as given, owned */
+    char *text;      /* of the study file and of each file it includes or names, each under a line
+                      * "#### NAME"; owned, NULL for a study that was not read from a file */
+    char *title;     /* owned */
+    char sha256[65]; /* of the study file, as sha256sum prints it */
     char sha256_all[65]; /* of the study file followed by each file it includes or names */
     struct shv_air_model air;
     struct shv_engine engine;

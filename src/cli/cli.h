@@ -32,7 +32,7 @@ struct cli_command {
     int (*run)(int argc, char **argv);
 };
 
-extern const struct cli_command cli_check, cli_run, cli_point, cli_merge;
+extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report;
 
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);
@@ -46,9 +46,6 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
 /* The same for one operand or more: *first is the place of the first one, the others follow. */
 int cli_parse_list(const struct cli_command *command, int argc, char **argv,
                    cli_on_option on_option, void *data, int *first);
-
-/* What stands at the end of --help and of the manual page. */
-extern const char cli_cautions[];
 
 void cli_print_help(const struct cli_command *command, FILE *out);
 void cli_print_version(FILE *out);
@@ -73,6 +70,9 @@ void cli_unload(struct cli_study *loaded);
 /* Makes a folder and those above it, with this mode. SHV_IO when that fails or when nothing could
  * be written into it. */
 enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_message *message);
+
+/* What could not be drawn, on stderr. */
+void cli_tell_pages(const char *command, const struct shv_pages *pages);
 
 /* What to do about the tables of the closed cycle, and what came of it. */
 struct cli_tables {

@@ -44,6 +44,10 @@ int job_option(struct job *job, const char *name, const char *argument)
         job->quiet = true;
         return 0;
     }
+    if (strcmp(name, "no-report") == 0) {
+        job->no_report = true;
+        return 0;
+    }
     if (strcmp(name, "exhaustive") == 0) {
         job->exhaustive = true;
         return 0;
@@ -158,10 +162,28 @@ static enum shv_status write_files(struct job *job)
                                        struct shv_message *message) = {
         shv_report_ranked, shv_report_curves,    shv_report_rejected, shv_report_optimum,
         shv_report_prices, shv_report_tradeoffs, shv_report_serving,  shv_report_sites,
-        shv_report_sure,   shv_report_manifest};
+        shv_report_sure,   shv_report_material,  shv_report_manifest};
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < sizeof writers / sizeof *writers && status == SHV_OK; i++) {
         status = writers[i](&job->run, job->folder, &job->message);
+    }
+    return status;
+}
+
+/* Plots and page, from the files just written. By now nothing can be lost. */
+static enum shv_status draw_pages(struct job *job)
+{
+    struct shv_pages pages;
+    if (job->no_report || !job->s.study.results.report) {
+        return SHV_OK;
+    }
+    double start = progress_now();
+    enum shv_status status = shv_report_pages(job->folder, &pages, &job->message);
+    if (status == SHV_OK) {
+        cli_tell_pages(job->command, &pages);
+        printf("Open %s/report.html to see them.\n", job->folder);
+        log_line(&job->log, "report.html and %zu plots, %.1f s", pages.plots,
+                 progress_now() - start);
     }
     return status;
 }
@@ -197,6 +219,7 @@ enum shv_status job_results(struct job *job)
     }
     if (status == SHV_OK) {
         printf("\nResults are in %s\n", job->folder);
+        status = draw_pages(job);
     }
     if (status == SHV_OK && job->counts.feasible == 0) {
         status = shv_fail(&job->message, SHV_NOTHING, "no combination holds every limit");

@@ -9,7 +9,7 @@
 struct job {
     const char *command;
     const char *folder; /* of the results */
-    bool quiet, exhaustive;
+    bool quiet, exhaustive, no_report;
     long threads;           /* 0: all processors */
     char options[512];      /* as given, for the manifest */
     char again[1024];       /* the command that goes on with it, "" when there is none */

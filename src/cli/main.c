@@ -8,7 +8,8 @@
 #include "cli/cli.h"
 #include "cli/manual.h"
 
-static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_merge, &cli_point};
+static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_merge, &cli_point,
+                                                     &cli_report};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static void usage(FILE *out)
@@ -100,7 +101,7 @@ int main(int argc, char **argv)
     const struct cli_command *command = find(argv[1]);
     if (!command) {
         fprintf(stderr,
-                "sheave: unknown command \"%s\"; commands are check, run, merge and point. "
+                "sheave: unknown command \"%s\"; commands are check, run, merge, point and report. "
                 "Try \"sheave --help\".\n",
                 argv[1]);
         return CLI_BAD_INPUT;

@@ -113,7 +113,7 @@ void cli_print_manual(const struct cli_command *const *commands, size_t count, F
     }
     fputs(tail, out);
     fputs(".SH CAUTIONS\n", out);
-    put_paragraphs(out, cli_cautions);
+    put_paragraphs(out, shv_cautions);
 }
 
 /* ---- completion ---- */

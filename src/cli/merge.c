@@ -13,6 +13,7 @@ static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)"},
     {"study", "FILE", "the study, where it is no longer where the shards were run from"},
     {"exhaustive", NULL, "the shards were run with --exhaustive"},
+    {"no-report", NULL, "tables only, no plots and no page"},
     {"threads", "N", "threads for the search (default: all processors)"},
     {"quiet", NULL, "no progress on standard error"},
     CLI_CACHE,

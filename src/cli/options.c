@@ -15,16 +15,6 @@
 #define OPTION_HELP (FIRST_LONG + MOST_OPTIONS)
 #define OPTION_VERSION (OPTION_HELP + 1)
 
-const char cli_cautions[] =
-    "Cautions: belts and rotors at speed, fuel under pressure, hot charge pipes and detonation "
-    "hurt\n"
-    "people and destroy engines. Results are estimates: confirm them on a dynamometer with "
-    "wide-band\n"
-    "mixture and knock measurement, start conservative, and follow the limits of the makers of "
-    "blower,\n"
-    "belt and bearings and the local rules for vehicles, emissions and noise. Where a qualified\n"
-    "engineer is called for, their word stands above this program's.\n";
-
 void cli_print_version(FILE *out)
 {
     fprintf(out, "sheave %s\n", shv_version());
@@ -43,7 +33,7 @@ void cli_print_help(const struct cli_command *command, FILE *out)
     }
     fprintf(out, "  %-22s %s\n  %-22s %s\n", "--help", "this text", "--version", "version");
     if (command->cautions) {
-        fprintf(out, "\n%s", cli_cautions);
+        fprintf(out, "\n%s", shv_cautions);
     }
 }
 

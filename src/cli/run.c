@@ -17,6 +17,7 @@ static const struct cli_option options[] = {
     {"resume", NULL, "go on with what an interrupted run has left in the folder"},
     {"anew", NULL, "drop what an interrupted run has left, and begin"},
     {"exhaustive", NULL, "count every limit that each combination breaks, not only the first"},
+    {"no-report", NULL, "tables only, no plots and no page"},
     {"shard", "I/N", "only part I of N; sheave merge joins the parts"},
     CLI_CACHE,
     CLI_NO_CACHE,
@@ -271,10 +272,10 @@ const struct cli_command cli_run = {
     "Evaluates every combination of the study at every site over the rev range, finds the best\n"
     "continuous pulley ratio and cooler effectiveness for each blower and fuel, prints the ten "
     "best and\n"
-    "writes ranked.csv, curves.csv, rejected.csv, optimum.csv, prices.csv and manifest.cfg. A file "
-    "of that "
-    "name in\n"
-    "the folder is replaced, never half written.\n\n"
+    "writes tables (ranked.csv and others), plots and report.html. A file of that name in the "
+    "folder "
+    "is\n"
+    "replaced, never half written.\n\n"
     "What is done of the sweep is kept in journal.db in the same folder about once a second. After "
     "Ctrl-C,\n"
     "a closed terminal, a crash or loss of power, the same command with --resume goes on from "

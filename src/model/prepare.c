@@ -427,6 +427,11 @@ const struct shv_study *shv_model_study(const struct shv_model *model)
     return model->study;
 }
 
+const struct shv_gas *shv_model_gas(const struct shv_model *model, size_t site)
+{
+    return &model->site[site].gas;
+}
+
 double shv_model_tied_efficiency(const struct shv_model *model, size_t speed)
 {
     return model->plain.speed[speed].efficiency;

@@ -248,6 +248,21 @@ bool report_curves_rows(FILE *out, const struct report_layout *layout,
     return good;
 }
 
+static bool write_stock(FILE *out, struct report_rows *rows)
+{
+    const struct shv_study *study = rows->run->study;
+    struct report_layout layout;
+    report_curves_layout(&layout, 0);
+    return report_header(out, &layout, study->results.units) &&
+           report_curves_rows(out, &layout, study, 0, &rows->stock);
+}
+
+enum shv_status shv_report_stock(const struct shv_run *run, const char *folder,
+                                 struct shv_message *message)
+{
+    return report_rows_write(run, folder, "stock_engine.csv", write_stock, message);
+}
+
 static bool write_rows(FILE *out, struct report_rows *rows)
 {
     const struct shv_run *run = rows->run;

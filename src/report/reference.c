@@ -169,7 +169,14 @@ static const char *const manifest =
     "list `tables` of `key` (SHA-256 of what the table is made from, its name in the folder of "
     "kept "
     "tables; empty\n"
-    "without such a folder) and `from_file` (`yes` when it came from there).\n";
+    "without such a folder) and `from_file` (`yes` when it came from there).\n"
+    "\n"
+    "## study.txt: what the study said\n"
+    "\n"
+    "The text of the study file and of each file it includes or names, in the order met, each "
+    "under "
+    "a line\n"
+    "`#### NAME`.\n";
 
 #define EVERY_COLUMN (~0u)
 
@@ -198,6 +205,16 @@ enum shv_status shv_report_write_reference(FILE *out)
          report_sure_layout},
         {"sensitivities.csv: what each tolerance does to each kit of sure.csv",
          report_sensitivities_layout},
+        {"limits.csv: every limit of the best kits, one row per kit and limit",
+         report_limits_layout},
+        {"parts.csv: what the best kits are made of, one row per kit and part",
+         report_parts_layout},
+        {"map.csv: the first kit with other pulley ratios and cores, one row per ratio and "
+         "effectiveness",
+         report_map_layout},
+        {"islands.csv: the first kit's blower at the air of the first site, one row per speed and "
+         "pressure ratio",
+         report_islands_layout},
         {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
          report_cycle_layout},
     };

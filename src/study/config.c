@@ -31,6 +31,7 @@ void shv_study_free(struct shv_study *study)
     free(study->results.folder);
     free(study->title);
     free(study->path);
+    free(study->text);
     *study = (struct shv_study){0};
 }
 
@@ -159,6 +160,8 @@ enum shv_status shv_study_load(const char *path, struct shv_study *study,
     }
     if (status == SHV_OK) {
         *study = draft.study;
+        study->text = reader.text;
+        reader.text = NULL;
         draft.study = (struct shv_study){0};
     } else if (status == SHV_NO_MEMORY && diagnostics->errors == 0) {
         shv_diagnostics_add(diagnostics, false, "%s: no memory", path);

@@ -208,4 +208,5 @@ void reader_free(struct reader *reader)
     free(reader->findings);
     free(reader->files);
     free(reader->directory);
+    free(reader->text);
 }

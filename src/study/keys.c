@@ -1293,6 +1293,8 @@ static const struct key results_table[] = {
      .fallback = "false",
      .meaning = "Whether sites.csv is written: the best kit for each site alone, and what doing with "
                 "one kit everywhere costs there. Takes about as long as the sweep once more."},
+    {.name = "report", .type = KEY_BOOL, .place = PLACE(study.results.report), .fallback = "true",
+     .meaning = "Whether a run ends with plots and report.html."},
 };
 static const struct key_group results_keys = {
     .title = "results", .intro = "What is written, and where.", .keys = results_table,

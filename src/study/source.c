@@ -102,6 +102,26 @@ static enum shv_status load(const char *path, struct text *text, const char **wh
     return memory ? SHV_NO_MEMORY : SHV_IO;
 }
 
+bool source_keep(struct reader *reader, const char *name, const char *bytes, size_t length)
+{
+    size_t room = strlen(name) + sizeof "#### \n\n" + length;
+    char *text = realloc(reader->text, reader->text_length + room);
+    if (text == NULL) {
+        return false;
+    }
+    reader->text = text;
+    char *end = text + reader->text_length;
+    end += snprintf(end, room, "#### %s\n", name);
+    memcpy(end, bytes, length);
+    end += length;
+    if (length > 0 && end[-1] != '\n') {
+        *end++ = '\n';
+    }
+    *end = '\0';
+    reader->text_length = (size_t)(end - text);
+    return true;
+}
+
 /* The rest of the file would be part of it, and libconfig tells only of its end. */
 static void tell_unclosed(struct scan *scan, unsigned line, const char *what, const char *end)
 {
@@ -294,7 +314,7 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
     if (status != SHV_OK) {
         return status;
     }
-    if (!reader_add_file(reader, name)) {
+    if (!reader_add_file(reader, name) || !source_keep(reader, name, text.bytes, text.length)) {
         free(text.bytes);
         return SHV_NO_MEMORY;
     }
@@ -343,6 +363,7 @@ enum shv_status source_hash_file(struct reader *reader, const char *path)
     enum shv_status status = load(path, &text, &why);
     if (status == SHV_OK) {
         sha256_update(&reader->hash, text.bytes, text.length);
+        status = source_keep(reader, path, text.bytes, text.length) ? SHV_OK : SHV_NO_MEMORY;
         free(text.bytes);
     }
     return status;

@@ -18,6 +18,10 @@ enum shv_status source_scan(struct reader *reader);
 /* Adds the bytes of a file that the study names to its hash; SHV_IO, SHV_NO_MEMORY. */
 enum shv_status source_hash_file(struct reader *reader, const char *path);
 
+/* Adds the bytes of a file to the text that is kept of a study, under a line with its name. False
+ * when out of memory. */
+bool source_keep(struct reader *reader, const char *name, const char *bytes, size_t length);
+
 /* Directory of a path with its last slash, "" when there is none; owned by the caller. */
 char *source_directory(const char *path);
 /* directory + name, or the name alone when it is absolute; owned by the caller. */

@@ -20,10 +20,11 @@ NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressur
            "elasticity_effectiveness", "elasticity_lambda", "elasticity_wrap", "bound", "step", "next_steps",
            "highest_knock_integral", "knock_integral",
            "cycle_efficiency", "ribs", "ideal_ribs", "real_ribs", "price", "price_margin", "lowest_clearance_left", "uncooled_ratio",
-           "clearance_left_margin"}
-TEXTS = {"blower", "name", "active", "unit", "next_limit", "next_site", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
+           "clearance_left_margin", "value", "count"}
+TEXTS = {"blower", "name", "active", "next_limit", "next_site", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
          "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "breaking_is", "ideal_injector",
+         "limit", "title", "sense", "unit", "tightest_site", "part", "name", "size",
          "ideal_pump", "real_injector", "real_pump", "highest_belt_tension_site", "lowest_clearance_left_site"}
 FRONT_COLUMNS = {"front", "points", "best", "against", "third", "fuel_weight", "alone_index", "holds_everywhere",
                  "broken_elsewhere", "broken_at"}
@@ -37,6 +38,7 @@ FAILURES = ["outside_map", "out_of_range", "no_match", "no_cycle"]
 LOOSE = {"plain_difference", "evaluations", "gradients"}
 NEAR_ZERO = {"binding_share_pct": 1e-6}
 CSV_FILES = [name for name in support.FILES if name.endswith(".csv")]
+LARGE = {"map.csv", "islands.csv"}  # looked at by what is said of them, not by a committed copy
 
 
 class Results:
@@ -167,6 +169,69 @@ class Rules:
         for row in curves:
             self.assertEqual(row["outcome"], "ok")
 
+    def test_limits_are_those_of_the_ranked_rows(self):
+        ranked = {row["rank"]: row for row in self.rows("ranked.csv")}
+        limits = self.rows("limits.csv")
+        self.assertEqual({row["rank"] for row in limits}, {row["rank"] for row in self.rows("curves.csv")})
+        for row in limits:
+            self.assertIn(row["limit"], LIMITS)
+            (margin,) = [v for c, v in ranked[row["rank"]].items() if c.startswith(row["limit"] + "_margin")]
+            sign = 1 if row["sense"] == "at_least" else -1
+            left = sign * (float(row["value"]) - float(row["bound"])) if row["value"] else None
+            if left is not None:
+                self.assertAlmostEqual(left, float(margin), delta=2e-5 * max(1.0, abs(float(row["bound"]))))
+            if ranked[row["rank"]]["binding_limit"] == row["limit"]:
+                self.assertAlmostEqual(float(row["share_pct"]), float(ranked[row["rank"]]["binding_share_pct"]), 4)
+
+    def test_parts_add_up(self):
+        ranked = {row["rank"]: row for row in self.rows("ranked.csv")}
+        for rank in {row["rank"] for row in self.rows("curves.csv")}:
+            parts = [row for row in self.rows("parts.csv") if row["rank"] == rank]
+            self.assertEqual([row["part"] for row in parts][:3], ["blower", "crank pulley", "blower pulley"])
+            self.assertEqual(parts[0]["name"], ranked[rank]["blower"])
+            self.assertEqual(parts[-1]["part"], "fuel")
+            for column in ("price", "mass"):
+                (name,) = [c for c in parts[0] if c.startswith(column)]
+                total = sum(float(row[name] or 0) for row in parts)
+                self.assertAlmostEqual(total, float(ranked[rank][name] or 0), delta=1e-5 * max(total, 1.0))
+
+    def test_map_goes_through_the_best(self):
+        ranked, grid = self.rows("ranked.csv"), self.rows("map.csv")
+        if not ranked:
+            self.assertEqual(grid, [])
+            return
+        reasons = {row["reason"] for row in grid}
+        self.assertLessEqual(reasons, {"feasible", *FAILURES, *LIMITS})
+        ratios = sorted({float(row["ratio"]) for row in grid})
+        self.assertTrue(ratios[0] - 1e-6 <= float(ranked[0]["ratio"]) <= ratios[-1] + 1e-6)
+        effectiveness = {row["effectiveness"] for row in grid}
+        self.assertEqual(len(grid), len(ratios) * len(effectiveness), "every ratio with every core once")
+
+    def test_islands_hold_the_operating_points(self):
+        """Where the blower works, the grid says about what the curves say."""
+        grid = [row for row in self.rows("islands.csv") if row["blower_volumetric_efficiency"]]
+        curves = [row for row in self.rows("curves.csv") if row["rank"] == "1" and row["bypass_open"] == "no"]
+        near = 0
+        for point in curves:
+            if point["site"] != curves[0]["site"]:
+                continue
+            def distance(row):
+                return (abs(float(row["rotor_speed_rpm"]) / float(point["rotor_speed_rpm"]) - 1)
+                        + abs(float(row["pressure_ratio"]) - float(point["pressure_ratio"])))
+            closest = min(grid, key=distance, default=None)
+            if closest and distance(closest) < 0.1:
+                near += 1
+                self.assertAlmostEqual(float(closest["blower_volumetric_efficiency"]),
+                                       float(point["blower_volumetric_efficiency"]), delta=0.08)
+        self.assertTrue(near or not curves)
+
+    def test_study_is_kept(self):
+        text = self.results.data["study.txt"].decode()
+        self.assertTrue(text.startswith(f"#### {self.study}\n"))
+        for name in re.findall(r"^#### (.*)$", text, re.MULTILINE):
+            with open(os.path.join(support.STUDIES, name), encoding="utf-8") as file:
+                self.assertIn(f"#### {name}\n{file.read()}", text)
+
     def test_optimum_is_not_below_the_real_parts(self):
         for row in self.rows("optimum.csv"):
             self.assertEqual(row["found"] == "yes", row["ideal_ratio"] != "")
@@ -179,7 +244,7 @@ class Rules:
 
     def test_files_are_as_committed(self):
         folder = os.path.join(support.EXPECTED, self.study.removesuffix(".cfg"))
-        for name in CSV_FILES:
+        for name in sorted(set(CSV_FILES) - LARGE):
             path = os.path.join(folder, name)
             if support.redo:
                 redo(path, self.results.data[name])

@@ -1,0 +1,69 @@
+/* sheave report: draws plots and pages of a results folder again. */
+#include "cli/cli.h"
+
+static const struct cli_option options[] = {
+    {"kit", "RANK", "write kit-RANK.html as well, a page to print for one kit"},
+    {NULL, NULL, NULL}};
+
+struct arguments {
+    long kit; /* 0: none */
+};
+
+static int on_option(void *data, const char *name, const char *argument)
+{
+    struct arguments *a = data;
+    return cli_number("report", name, argument, 1000000, &a->kit) ? 0 : CLI_BAD_INPUT;
+}
+
+void cli_tell_pages(const char *command, const struct shv_pages *pages)
+{
+    if (pages->no_gnuplot) {
+        cli_error(command, "there is no gnuplot to draw the plots with; their scripts and data are "
+                           "in plots. Install it (on Debian: gnuplot-nox), then run sheave report "
+                           "on the results");
+    } else if (pages->trouble.text[0]) {
+        cli_error(command, "%s", pages->trouble.text);
+    }
+}
+
+static int run(int argc, char **argv)
+{
+    const char *folder;
+    struct arguments a = {0};
+    struct shv_message message;
+    int code = cli_parse(&cli_report, argc, argv, on_option, &a, &folder);
+    if (code >= 0) {
+        return code;
+    }
+    struct shv_pages pages;
+    enum shv_status status = shv_report_pages(folder, &pages, &message);
+    if (status == SHV_OK && a.kit > 0) {
+        status = shv_report_sheet(folder, (size_t)a.kit, &message);
+    }
+    cli_tell_pages("report", &pages);
+    if (status != SHV_OK) {
+        cli_error("report", "%s", message.text);
+        return cli_exit_code(status);
+    }
+    printf("%s/report.html\n", folder);
+    if (a.kit > 0) {
+        printf("%s/kit-%ld.html\n", folder, a.kit);
+    }
+    return CLI_DONE;
+}
+
+const struct cli_command cli_report = {
+    "report",
+    "DIR",
+    "draw the pages of results again, print a kit",
+    "Draws plots/*.svg and writes report.html from the files of a results folder alone; the study "
+    "is not\n"
+    "needed. A run ends with the same. Each plot has its script and its data beside it, to be "
+    "changed and\n"
+    "drawn again with gnuplot.\n\n"
+    "Prints the names of the pages. Without gnuplot the pages are written without plots, and a "
+    "message\n"
+    "says so.\n",
+    options,
+    true,
+    run};
