@@ -18,7 +18,8 @@ PROGRAM, CONFIGS = "usr/bin/sheave", "usr/share/sheave/configs"
 NEEDED = {PROGRAM, "usr/share/man/man1/sheave.1.gz", "usr/share/bash-completion/completions/sheave",
           "usr/share/doc/sheave/copyright", "usr/share/doc/sheave/changelog.gz", "usr/share/doc/sheave/README.md",
           "usr/share/doc/sheave/config.md", "usr/include/sheave/sheave.h", "usr/lib/pkgconfig/sheave.pc",
-          f"{CONFIGS}/hillclimb.cfg", f"{CONFIGS}/parts.cfg", f"{CONFIGS}/maps/twist-0720.csv"}
+          f"{CONFIGS}/hillclimb.cfg", f"{CONFIGS}/parts.cfg", f"{CONFIGS}/maps/twist-0720.csv", f"{CONFIGS}/sample.cfg", "usr/share/doc/sheave/report.md",
+          "usr/share/doc/sheave/pictures/power.svg"}
 PLACES = re.compile(r"usr/(bin/sheave$|include/sheave/|lib/(libsheave\.|pkgconfig/)|share/(man/man1|doc/sheave|sheave|"
                     r"bash-completion/completions)/)")
 
@@ -138,13 +139,14 @@ class Installed(unittest.TestCase):
             self.assertFalse(os.path.exists(os.path.join(root, "usr")), "a folder was left behind")
 
     def run_demo(self, root):
-        program, study = os.path.join(root, PROGRAM), os.path.join(root, CONFIGS, "boat.cfg")
+        program, study = os.path.join(root, PROGRAM), os.path.join(root, CONFIGS, "sample.cfg")
         self.assertEqual(output(program, "--version"), f"sheave {version}\n")
         with tempfile.TemporaryDirectory(prefix="sheave-demo-") as folder:
             environment = dict(os.environ, XDG_CACHE_HOME=cache)
             said = output(program, "run", study, "--quiet", "--out", folder, env=environment)
             self.assertIn("Best of ", said)
-            self.assertGreater(os.path.getsize(os.path.join(folder, "ranked.csv")), 1000)
+            for name in ("ranked.csv", "report.html"):
+                self.assertGreater(os.path.getsize(os.path.join(folder, name)), 1000)
 
 
 if __name__ == "__main__":
