@@ -57,9 +57,10 @@ enum shv_status shv_gradient_init(struct shv_gradient *gradient, const struct sh
 /* Safe on a zeroed struct. */
 void shv_gradient_free(struct shv_gradient *gradient);
 
-/* Fills `gradient` from the curves of a kit as shv_model_evaluate (or _plain) has just filled them;
- * of the curves only their room for the belt is written to. */
-void shv_model_gradient(const struct shv_model *model, const struct shv_kit *kit,
+/* Fills `gradient` from the curves of a kit, as it is described without corrections, as
+ * shv_model_evaluate (or _plain) has just filled them; of the curves only their room for the belt
+ * is written to. */
+void shv_model_gradient(const struct shv_model *model, const struct shv_kit *described,
                         const struct shv_curves *curves, struct shv_gradient *gradient);
 
 /* Derivative of shv_point_limit_share at a point [site * speeds + speed] to a bound. */

@@ -113,9 +113,8 @@ enum shv_status shv_model_create(const struct shv_study *study, struct shv_model
                                  struct shv_message *message);
 void shv_model_free(struct shv_model *model);
 /* A model of one site of another, with that one's tables: as if its study listed no other site, so
- * the cruise point too lies there. It takes no corrections (shv_model_correct). The whole model must
- * outlive it; free it with shv_model_free.
- * SHV_NO_MEMORY. */
+ * the cruise point too lies there. It takes no corrections (shv_model_correct). The whole model
+ * must outlive it; free it with shv_model_free. SHV_NO_MEMORY. */
 enum shv_status shv_model_of_site(const struct shv_model *whole, size_t site,
                                   struct shv_model **model, struct shv_message *message);
 

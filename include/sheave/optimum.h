@@ -29,8 +29,8 @@ struct shv_optimum {
     /* d ln |objective| / d ln choice at the ideal; of the ignition margin per deg. NAN where the
      * kit has no such choice or its derivative is not known. */
     double elasticity[SHV_FREE_COUNT];
-    double retard;           /* deg, phasing retard of the ideal where its power peaks at the first
-                              * site; NAN without the closed cycle */
+    double retard; /* deg, phasing retard of the ideal where its power peaks at the first
+                    * site; NAN without the closed cycle */
     /* The real kit with the blower pulley that is worth having made for it, to a tenth of a
      * millimetre, on the crank pulley that suits it. */
     bool made_found; /* there is one that is better than the real kit */

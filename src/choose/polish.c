@@ -327,7 +327,8 @@ static enum shv_status begin(struct polish *p, struct search *s, struct shv_mess
     if (!p->branch || !p->list) {
         free(p->branch);
         free(p->list);
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the polish of an optimum");
+        shv_fail(message, SHV_NO_MEMORY, "out of memory for the polish of an optimum");
+        return SHV_NO_MEMORY;
     }
     return SHV_OK;
 }
@@ -563,8 +564,8 @@ static void take_multiplier(const struct polish *p, const struct active *active,
 
 static void price(struct polish *p, const double *y, double within, struct polish_prices *prices)
 {
-    struct active active;
-    double gradient[MOST_VARIABLES], l[MOST_ACTIVE], left[MOST_VARIABLES];
+    struct active active = {.count = 0};
+    double gradient[MOST_VARIABLES] = {0.0}, l[MOST_ACTIVE] = {0.0}, left[MOST_VARIABLES];
     choose_constraints(p, NEAR);
     find_active(p, y, within, &active);
     (void)objective_at(p, y, gradient);

@@ -61,7 +61,7 @@ struct shv_kit search_task_kit(const struct shv_study *study, const struct searc
 struct shv_kit search_kit(const struct search *s, const double *x)
 {
     double ratio = s->fixed_ratio, effectiveness = s->fixed_effectiveness;
-    for (unsigned i = 0; i < s->dims; i++) {
+    for (unsigned i = 0; i < s->dims && i < SEARCH_DIMS; i++) {
         *(s->free[i] == SHV_FREE_RATIO ? &ratio : &effectiveness) = x[i];
     }
     return search_task_kit(shv_model_study(s->model), s->task, ratio, effectiveness);
@@ -71,7 +71,7 @@ struct shv_kit search_kit(const struct search *s, const double *x)
 void search_visit(struct search *s, const double *x)
 {
     bool same = s->have_last;
-    for (unsigned i = 0; i < s->dims; i++) {
+    for (unsigned i = 0; i < s->dims && i < SEARCH_DIMS; i++) {
         same = same && x[i] == s->last[i];
         s->last[i] = x[i];
     }
@@ -152,7 +152,7 @@ static nlopt_opt make(struct search *s, nlopt_algorithm algorithm, int evaluatio
         return NULL;
     }
     double step[SEARCH_DIMS] = {0.0};
-    for (unsigned i = 0; i < s->dims; i++) {
+    for (unsigned i = 0; i < s->dims && i < SEARCH_DIMS; i++) {
         step[i] = reach * (s->high[i] - s->low[i]);
     }
     unsigned points = (unsigned)(s->curves.sites * s->curves.speeds);
@@ -195,7 +195,7 @@ static double edge(const struct search *s, unsigned i, double x)
 
 void search_values(const struct search *s, double ratio, double effectiveness, double *x)
 {
-    for (unsigned i = 0; i < s->dims; i++) {
+    for (unsigned i = 0; i < s->dims && i < SEARCH_DIMS; i++) {
         x[i] = edge(s, i, s->free[i] == SHV_FREE_RATIO ? ratio : effectiveness);
     }
 }
@@ -213,7 +213,7 @@ static size_t poll_kits(const struct search *s, double reach, double turn,
         if (s->dims == 1) {
             direction[0] = k == 0 ? -1.0 : 1.0;
         }
-        for (unsigned i = 0; i < s->dims; i++) {
+        for (unsigned i = 0; i < s->dims && i < SEARCH_DIMS; i++) {
             x[i] = edge(s, i, base[i] + reach * (s->high[i] - s->low[i]) * direction[i]);
         }
         kits[k] = search_kit(s, x);
@@ -267,7 +267,7 @@ static bool near_one(const struct search *s, const double *x, double met[][SEARC
 {
     for (size_t k = 0; k < count; k++) {
         double far = 0.0;
-        for (unsigned i = 0; i < s->dims; i++) {
+        for (unsigned i = 0; i < s->dims && i < SEARCH_DIMS; i++) {
             far = fmax(far, fabs(x[i] - met[k][i]) / (s->high[i] - s->low[i]));
         }
         if (far < NEAR_ENOUGH) {

@@ -533,8 +533,9 @@ static void change_points(const struct shv_model *model, const struct shv_kit *k
 }
 
 void shv_model_gradient(const struct shv_model *model, const struct shv_kit *described,
-                        const struct shv_curves *curves, struct shv_gradient *g)
+                        const struct shv_curves *curves, struct shv_gradient *gradient)
 {
+    struct shv_gradient *g = gradient;
     struct shv_kit corrected;
     const struct shv_kit *kit = &corrected;
     shv_model_kit(model, described, &corrected);
