@@ -29,6 +29,7 @@
 #include "sheave/optimum.h"
 #include "sheave/part.h"
 #include "sheave/prices.h"
+#include "sheave/range.h"
 #include "sheave/rank.h"
 #include "sheave/report.h"
 #include "sheave/serving.h"
