@@ -245,6 +245,8 @@ struct shv_part_line {
 /* What each part costs and weighs; they add up to shv_hardware.price and .mass. */
 void shv_model_parts(const struct shv_model *model, const struct shv_kit *kit,
                      struct shv_part_line parts[SHV_PART_COUNT]);
+/* Price and mass of all parts of a kit; 0 where no part has any. */
+struct shv_worth shv_model_worth(const struct shv_model *model, const struct shv_kit *kit);
 
 /* The bound that counts for a kit: the stricter of the study's and that of its parts; SI, infinite
  * for none. */

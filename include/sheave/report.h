@@ -6,6 +6,8 @@
 #include "sheave/changes.h"
 #include "sheave/keep.h"
 #include "sheave/prices.h"
+#include "sheave/optimum.h"
+#include "sheave/range_kits.h"
 #include "sheave/serving.h"
 #include "sheave/site_price.h"
 #include "sheave/sweep.h"
@@ -131,6 +133,26 @@ enum shv_status shv_report_explanation(const struct shv_study *study, const stru
 enum shv_status shv_report_cycle(const struct shv_study *study, const struct shv_cycle_fuel *fuel,
                                  const struct shv_cycle_case *at, FILE *out,
                                  struct shv_message *message);
+
+/* A plan of a range, handed to the writers. Nothing is owned. */
+struct shv_range_run {
+    const struct shv_range_file *file;
+    const struct shv_range_kits *kits;
+    const struct shv_range_result *result;
+    const struct shv_range_row *row; /* of each group in the plan; NULL when there is none */
+};
+
+/* range.csv, stock.csv, curve.csv into an existing folder. */
+enum shv_status shv_report_range_kits(const struct shv_range_run *run, const char *folder,
+                                      struct shv_message *message);
+enum shv_status shv_report_range_stock(const struct shv_range_run *run, const char *folder,
+                                       struct shv_message *message);
+enum shv_status shv_report_range_curve(const struct shv_range_run *run, const char *folder,
+                                       struct shv_message *message);
+/* The plan for a person, at 100 columns: who gets which kit, what is in stock, the trade curve. Or,
+ * without a plan, who can't be served and what would change that. */
+enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *out,
+                                       struct shv_message *message);
 
 /* Writes docs/columns.md from the tables of columns. */
 enum shv_status shv_report_write_reference(FILE *out);

@@ -30,6 +30,8 @@
 #include "sheave/part.h"
 #include "sheave/prices.h"
 #include "sheave/range.h"
+#include "sheave/range_file.h"
+#include "sheave/range_kits.h"
 #include "sheave/rank.h"
 #include "sheave/report.h"
 #include "sheave/serving.h"

@@ -19,6 +19,16 @@ struct shv_shard {
 
 struct shv_journal;
 
+/* What is offered to the ranking of all that is feasible. */
+enum shv_sweep_rows {
+    /* Of combinations that differ only in injectors, pump and belt the best, of equals the first.
+     */
+    SHV_ROWS_BEST,
+    /* The best of each set of priced parts: blower, pulleys, cooler core, injectors, pump and ribs;
+     * lambda, ignition margin and wrap are chosen best for each. Of equals the first. */
+    SHV_ROWS_PARTS
+};
+
 /* Start with all zero: whatever is added later then keeps its meaning. */
 struct shv_sweep_options {
     int threads; /* 0: as many as OpenMP offers */
@@ -35,6 +45,7 @@ struct shv_sweep_options {
     /* Told when the journal can't be written for now, which does not stop the sweep: it goes on,
      * tries again, and fails only when the last attempt, at the end, does. May be NULL. */
     void (*trouble)(void *data, const char *text);
+    enum shv_sweep_rows rows; /* the same for a journal each time: it does not know */
 };
 
 struct shv_sweep_counts {

@@ -103,6 +103,41 @@ static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t
     }
 }
 
+/* The best feasible combination with given injectors, pump and ribs, over all that burns and wraps.
+ */
+static void take_parts(struct worker *w, const struct shv_space *space,
+                       const struct shv_brief *brief, uint64_t supply, uint64_t index)
+{
+    uint64_t wraps = space->count[SHV_DIM_WRAP];
+    struct shv_candidate best = {-INFINITY, index};
+    bool any = false;
+    for (uint64_t burn = 0; burn < space->burn_size; burn++) {
+        for (uint64_t wrap = 0; wrap < wraps; wrap++) {
+            uint64_t i = burn * space->supply_size + supply * wraps + wrap;
+            struct shv_candidate candidate = {brief[i].objective, index + i};
+            if (count_one(w, &brief[i]) && (!any || shv_candidate_before(&candidate, &best))) {
+                any = true;
+                best = candidate;
+            }
+        }
+    }
+    if (any) {
+        offer(w, best);
+    }
+}
+
+static void take_all_parts(struct worker *w, const struct shv_space *space, size_t count,
+                           uint64_t base)
+{
+    uint64_t supplies = space->supply_size / space->count[SHV_DIM_WRAP];
+    for (size_t air = 0; air < count; air++) {
+        uint64_t k = air * space->fuel_size;
+        for (uint64_t supply = 0; supply < supplies; supply++) {
+            take_parts(w, space, &w->brief[k], supply, base + k);
+        }
+    }
+}
+
 void worker_run(struct worker *w, const struct shv_model *model, const struct shv_space *space,
                 uint64_t first, size_t count)
 {
@@ -111,6 +146,10 @@ void worker_run(struct worker *w, const struct shv_model *model, const struct sh
     w->base = first * space->fuel_size;
     shv_keep_clear(&w->keep);
     shv_lanes_evaluate(model, space, w->lanes, first, count, w->brief);
+    if (w->rows == SHV_ROWS_PARTS) {
+        take_all_parts(w, space, count, w->base);
+        return;
+    }
     uint64_t group = space->supply_size;
     for (uint64_t k = 0; k < count * space->fuel_size; k += group) {
         take_group(w, &w->brief[k], group, w->base + k);

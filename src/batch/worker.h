@@ -14,6 +14,7 @@ struct worker {
     struct shv_keep keep;
     bool out_of_memory; /* for the fronts */
     uint64_t base;      /* index of its first combination */
+    enum shv_sweep_rows rows; /* SHV_ROWS_BEST when not set */
     /* A candidate that does not rank before the bar is not even looked at. */
     bool has_bar;
     struct shv_candidate bar;

@@ -32,7 +32,7 @@ struct cli_command {
     int (*run)(int argc, char **argv);
 };
 
-extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report;
+extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan;
 
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);
@@ -65,6 +65,13 @@ struct cli_study {
 /* Warns as well of a stock torque curve that asks for an unlikely efficiency or tie. Returns -1 on
  * success, else an exit code; nothing is left to free then. */
 int cli_load(const char *command, const char *path, struct cli_study *loaded);
+/* The part of it that follows reading: space and model of loaded->study. What it made is left for
+ * cli_unload. */
+int cli_make_model(const char *command, const char *path, struct cli_study *loaded);
+/* Prints findings and, for bad input, how many errors there are in "study" or whatever `what` says;
+ * a file that can't be read has none to count. */
+void cli_print_findings(const char *command, const struct shv_diagnostics *d,
+                        enum shv_status status, const char *what);
 void cli_unload(struct cli_study *loaded);
 
 /* Makes a folder and those above it, with this mode. SHV_IO when that fails or when nothing could

@@ -163,16 +163,15 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
     return -1;
 }
 
-/* A study that can't be read has no errors to count. */
-static void print_findings(const char *command, const struct shv_diagnostics *d,
-                           enum shv_status status)
+void cli_print_findings(const char *command, const struct shv_diagnostics *d,
+                        enum shv_status status, const char *what)
 {
     for (size_t i = 0; i < d->count; i++) {
         cli_error(command, "%s%s", d->items[i].is_warning ? "warning: " : "", d->items[i].text);
     }
     if (status == SHV_BAD_INPUT) {
-        cli_error(command, "%zu error%s in the study; nothing was run", d->errors,
-                  d->errors == 1 ? "" : "s");
+        cli_error(command, "%zu error%s in the %s; nothing was run", d->errors,
+                  d->errors == 1 ? "" : "s", what);
     }
 }
 
@@ -248,20 +247,28 @@ int cli_load(const char *command, const char *path, struct cli_study *loaded)
 {
     *loaded = (struct cli_study){0};
     struct shv_diagnostics findings = {0};
-    struct shv_message message = {0};
     enum shv_status status = shv_study_load(path, &loaded->study, &findings);
-    print_findings(command, &findings, status);
+    cli_print_findings(command, &findings, status, "study");
     shv_diagnostics_free(&findings);
     if (status != SHV_OK) {
         return cli_exit_code(status);
     }
-    status = shv_space_init(&loaded->space, &loaded->study, &message);
+    int code = cli_make_model(command, path, loaded);
+    if (code >= 0) {
+        cli_unload(loaded);
+    }
+    return code;
+}
+
+int cli_make_model(const char *command, const char *path, struct cli_study *loaded)
+{
+    struct shv_message message = {0};
+    enum shv_status status = shv_space_init(&loaded->space, &loaded->study, &message);
     if (status == SHV_OK) {
         status = shv_model_create(&loaded->study, &loaded->model, &message);
     }
     if (status != SHV_OK) {
         cli_error(command, "%s: %s", path, message.text);
-        cli_unload(loaded);
         return cli_exit_code(status);
     }
     warn_of_tie(command, loaded);

@@ -119,6 +119,13 @@ static bool is_due(struct progress *p, double now)
     return true;
 }
 
+void progress_note(struct progress *p, const char *line)
+{
+    if (is_due(p, progress_now())) {
+        print_line(p, line);
+    }
+}
+
 void progress_tables(void *data, size_t done, size_t total)
 {
     struct progress *p = data;

@@ -27,6 +27,8 @@ bool progress_step(void *data, uint64_t done, uint64_t total, double best);
 void progress_tables(void *data, size_t done, size_t total);
 /* True once an interrupt was asked for. */
 bool progress_stop(void *data);
+/* A line of one's own, when it is time for one. */
+void progress_note(struct progress *p, const char *line);
 /* Ends the live line. */
 void progress_end(struct progress *p);
 /* Of shv_sweep_options: the journal can't be written for now. `data` is a struct progress. */

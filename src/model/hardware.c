@@ -213,6 +213,11 @@ struct shv_worth hardware_worth(const struct shv_model *model, const struct shv_
     return sum;
 }
 
+struct shv_worth shv_model_worth(const struct shv_model *model, const struct shv_kit *kit)
+{
+    return hardware_worth(model, kit, model_cooler_ntu(model, kit->cooler, kit->effectiveness));
+}
+
 /* What the engine draws at a manifold pressure and temperature at a site and speed: docs/model.md,
  * section 6, with the exhaust's drop in closed form. */
 static double engine_draws(const struct shv_model *model, size_t site, size_t speed, double pm,

@@ -21,6 +21,10 @@ void report_limits_layout(struct report_layout *layout, unsigned when);
 void report_parts_layout(struct report_layout *layout, unsigned when);
 void report_map_layout(struct report_layout *layout, unsigned when);
 void report_islands_layout(struct report_layout *layout, unsigned when);
+/* Of the plan of a range. */
+void report_range_layout(struct report_layout *layout, unsigned when);
+void report_stock_layout(struct report_layout *layout, unsigned when);
+void report_range_curve_layout(struct report_layout *layout, unsigned when);
 /* Of the trace of a closed cycle; its rows are struct shv_cycle_sample. */
 void report_cycle_layout(struct report_layout *layout, unsigned when);
 

@@ -215,6 +215,10 @@ enum shv_status shv_report_write_reference(FILE *out)
         {"islands.csv: the first kit's blower at the air of the first site, one row per speed and "
          "pressure ratio",
          report_islands_layout},
+        {"range.csv, of `sheave plan`: the kit of each group of customers", report_range_layout},
+        {"stock.csv, of `sheave plan`: the parts in stock", report_stock_layout},
+        {"curve.csv, of `sheave plan`: value against the number of different parts",
+         report_range_curve_layout},
         {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
          report_cycle_layout},
     };

@@ -520,8 +520,7 @@ void check_objective(struct reader *reader, const config_setting_t *setting, voi
     }
 }
 
-/* "results/" and the study file's name without folder and ending. */
-static char *default_folder(const char *path)
+char *default_folder(const char *path)
 {
     static const char head[] = "results/";
     const char *slash = strrchr(path, '/');

@@ -33,6 +33,10 @@ bool names_parts(const struct config_setting_t *setting, const char *name);
 void use_speed(struct reader *reader, const struct config_setting_t *setting, const char *name,
                struct shv_engine *engine, double *speed);
 
+/* "results/" and a file's name without folder and ending, owned by the caller; NULL without memory.
+ */
+char *default_folder(const char *path);
+
 /* ---- by group ---- */
 
 void check_air(struct reader *reader, const struct config_setting_t *setting, void *base);
@@ -61,6 +65,7 @@ void check_tolerances(struct reader *reader, const struct config_setting_t *sett
 void check_objective(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_results(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_study(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_plan(struct reader *reader, const struct config_setting_t *setting, void *base);
 
 /* ---- parts of those above ---- */
 
@@ -89,6 +94,9 @@ void check_aim(struct reader *reader, const struct config_setting_t *setting,
 void warn_of_worth(struct reader *reader, const struct config_setting_t *setting,
                    const struct shv_study *study);
 
+/* Whether atoms and stoichiometric ratio of the fuels chosen go together, of those that have an
+ * octane number: for the closed cycle of studies that are not read yet. */
+void check_atoms_of_fuels(struct reader *reader);
 /* Whether the closed cycle can burn each of the fuels chosen. */
 void check_fuels_of_cycle(struct reader *reader, const struct draft *draft);
 

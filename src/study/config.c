@@ -7,6 +7,7 @@
 #include "sheave/space.h"
 #include "study/catalog.h"
 #include "study/checks.h"
+#include "study/config.h"
 #include "study/reader.h"
 #include "study/source.h"
 
@@ -99,8 +100,8 @@ static void tell_syntax(struct reader *reader, const config_t *config)
                     text == NULL ? "cannot be read" : text);
 }
 
-/* Reads the file and all it includes with libconfig, and then by the table of keys. */
-static enum shv_status read_file(struct reader *reader, config_t *config, struct draft *draft)
+enum shv_status reader_read_file(struct reader *reader, config_t *config,
+                                 const struct key_group *keys, void *base)
 {
     enum shv_status status = source_scan(reader);
     if (status != SHV_OK) {
@@ -120,7 +121,7 @@ static enum shv_status read_file(struct reader *reader, config_t *config, struct
         return SHV_BAD_INPUT;
     }
     reader->root = config_root_setting(config);
-    reader_group(reader, &study_keys, reader->root, draft);
+    reader_group(reader, keys, reader->root, base);
     return reader->errors > 0 ? SHV_BAD_INPUT : SHV_OK;
 }
 
@@ -128,7 +129,7 @@ static enum shv_status load(struct reader *reader, struct draft *draft)
 {
     config_t config;
     config_init(&config);
-    enum shv_status status = read_file(reader, &config, draft);
+    enum shv_status status = reader_read_file(reader, &config, &study_keys, draft);
     if (status == SHV_OK && !reader->out_of_memory) {
         status = finish(reader, draft);
     }

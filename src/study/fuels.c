@@ -342,6 +342,18 @@ static void check_octane_index(struct reader *reader, const struct shv_fuel *fue
     }
 }
 
+void check_atoms_of_fuels(struct reader *reader)
+{
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    for (size_t i = 0; i < fuels->count; i++) {
+        bool is_known = !is_given(fuels->part[i].setting, "blend") || drafts[i].is_blended;
+        if (is_known && isfinite(drafts[i].fuel.ron)) {
+            check_atoms(reader, fuels->part[i].setting, &drafts[i].fuel);
+        }
+    }
+}
+
 void check_fuels_of_cycle(struct reader *reader, const struct draft *draft)
 {
     const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];

@@ -1002,7 +1002,7 @@ static const struct key catalogue_table[] = {
     {.name = "pumps", .type = KEY_ENTRIES, .entries = ENTRIES_PUMPS, .group = &pump_keys,
      .absent = "none", .meaning = "Fuel pumps, as under pumps."},
 };
-static const struct key_group catalogue_keys = {
+const struct key_group catalogue_keys = {
     .title = "catalogue",
     .intro = "Parts that studies can name, usually kept in a file of their own and brought in by "
              "@include. All are checked, named or not.",

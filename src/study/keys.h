@@ -4,6 +4,7 @@
 #define SHEAVE_STUDY_KEYS_H
 
 #include "sheave/blend.h"
+#include "sheave/range_file.h"
 #include "sheave/study.h"
 
 struct reader;
@@ -94,6 +95,35 @@ struct injector_draft {
     struct dimension flow;
 };
 
+/* ---- range files ---- */
+
+struct vehicle_draft {
+    struct shv_range_vehicle vehicle;
+    char *family; /* as written */
+    struct dimension crank_pulleys, blower_pulleys, lambdas;
+};
+
+struct sale_draft {
+    char *vehicle; /* as written */
+    double sales;
+};
+
+struct market_draft {
+    struct shv_range_market market;
+    char *fuel; /* as written */
+    struct group_list sites; /* of struct site_draft */
+    struct group_list sales; /* of struct sale_draft */
+    double sales_each;
+};
+
+/* What is read before it becomes a struct shv_range_file, as struct draft is for a study. */
+struct plan_draft {
+    struct shv_range_file file;
+    struct group_list vehicles, markets, tiers; /* tiers of struct shv_range_tier */
+    struct dimension crank_pulleys, blower_pulleys, lambdas;
+    size_t cores;
+};
+
 struct pump_draft {
     struct shv_pump_part part;
     struct shv_curve_table flow;
@@ -163,6 +193,8 @@ struct key_group {
 
 extern const struct key_group study_keys;
 extern const struct key_group range_keys; /* { from, to, step } of a dimension */
+extern const struct key_group catalogue_keys;
+extern const struct key_group plan_keys; /* of a range file, read into a struct plan_draft */
 extern const struct key_group site_keys, blower_keys, cooler_keys, fuel_keys, injector_keys,
     pump_keys;
 

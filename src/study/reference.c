@@ -280,6 +280,54 @@ static void write_tree(FILE *out, const struct key_group *group, bool with_lists
     }
 }
 
+static const char range_introduction[] =
+    "\n"
+    "# The range file\n"
+    "\n"
+    "A range file is for `sheave plan` ([range.md](range.md)): which vehicles a shop sells kits "
+    "for, where\n"
+    "its customers live, and what it wants to keep in stock. It is written and checked like a "
+    "study "
+    "file, in\n"
+    "the same language with the same quantities; each vehicle names a study file of its own. "
+    "`sites`, `fuels`\n"
+    "and `catalogue` are those of study files.\n"
+    "\n"
+    "    title = \"Two vehicles in two markets\";\n"
+    "    currency = \"EUR\";\n"
+    "    @include \"parts.cfg\"\n"
+    "    fuels = ( \"regular\", \"premium\" );\n"
+    "    vehicles = (\n"
+    "      { name = \"hill-climb car\"; study = \"hillclimb.cfg\"; },\n"
+    "      { name = \"trail boat\"; study = \"boat.cfg\"; power = \"peak\"; }\n"
+    "    );\n"
+    "    markets = (\n"
+    "      { name = \"coast\"; fuel = \"premium\"; sales = 40;\n"
+    "        sites = ( { name = \"road\"; altitude = \"20 m\"; } ); },\n"
+    "      { name = \"plateau\"; fuel = \"regular\"; sales = 15;\n"
+    "        sites = ( { name = \"road\"; altitude = \"1700 m\"; } ); }\n"
+    "    );\n"
+    "    tiers = ( { name = \"simple\"; share = 0.5; cooler = \"without\"; },\n"
+    "              { name = \"full\"; share = 0.5; least_share = 0.9; } );\n"
+    "    shelf = { crank_pulleys = [ \"132 mm\", \"144 mm\" ]; cores = 3; };\n"
+    "    stock = { blowers = { most = 2; }; choose = \"knee\"; };\n"
+    "\n";
+
+/* What it shares with study files, and what several keys share, stands there once. */
+static void write_range_tree(FILE *out, const struct key_group *group)
+{
+    const struct key_group *last = NULL;
+    write_group(out, group);
+    for (size_t i = 0; i < group->count; i++) {
+        struct key key = key_at(group, i);
+        bool is_own = key.group != &catalogue_keys && key.group != &site_keys;
+        if ((key.type == KEY_GROUP || key.type == KEY_LIST) && is_own && key.group != last) {
+            write_range_tree(out, key.group);
+            last = key.group;
+        }
+    }
+}
+
 enum shv_status shv_study_write_reference(FILE *out)
 {
     fputs(introduction, out);
@@ -287,5 +335,7 @@ enum shv_status shv_study_write_reference(FILE *out)
     write_tree(out, &study_keys, true);
     write_group(out, &range_keys);
     fputs(map_format, out);
+    fputs(range_introduction, out);
+    write_range_tree(out, &plan_keys);
     return fflush(out) != 0 || ferror(out) ? SHV_IO : SHV_OK;
 }

@@ -1,0 +1,94 @@
+/* The range file: the vehicles, markets and tiers that a shop sells to, and what it wants to stock.
+ * Keys: docs/config.md. */
+#ifndef SHEAVE_RANGE_FILE_H
+#define SHEAVE_RANGE_FILE_H
+
+#include "sheave/range.h"
+#include "sheave/study.h"
+
+/* Choices that take the place of a study's own. */
+struct shv_range_shelf {
+    size_t crank_count, blower_count, lambda_count; /* 0: those of the study */
+    double *crank_pulleys, *blower_pulleys;         /* m, ascending, owned */
+    double *lambdas;                                /* ascending, owned */
+    size_t cores; /* of each cooler at the most, evenly from its list; 0: all */
+};
+
+enum shv_range_power {
+    SHV_RANGE_POWER_STUDY, /* what the study looks for, peak or mean power */
+    SHV_RANGE_POWER_PEAK   /* the highest of the rev range, over the sites as the study says */
+};
+
+struct shv_range_vehicle {
+    char *name;
+    char *study; /* path, usable from the current folder */
+    size_t family;
+    enum shv_range_power power;
+    struct shv_range_shelf shelf; /* its own where it has one, else the range's */
+};
+
+struct shv_range_market {
+    char *name;
+    size_t fuel; /* into the range's fuels */
+    size_t site_count;
+    struct shv_site *sites;
+    double *sales; /* kits a year, of each vehicle */
+};
+
+struct shv_range_tier {
+    char *name;
+    double share; /* of a market's sales; all sum to 1 */
+    enum shv_range_cooler cooler;
+    double most_price, most_mass; /* INFINITY: any */
+    double least_power;           /* W */
+    double least_share;
+    double sale_price, sale_per_watt;
+};
+
+/* What is wanted of the stock of one kind of part. */
+struct shv_range_kind {
+    bool counts;       /* else it is no matter of stock; blowers always are */
+    size_t most;       /* SHV_NONE: any number */
+    double cost;       /* money a year for each different part */
+    char *not_stocked; /* a part that needs no stock, such as what comes with the car; or NULL */
+};
+
+/* All owned. */
+struct shv_range_file {
+    char *path, *title, *currency, *folder; /* currency NULL: no word */
+    enum shv_range_value value;
+    enum shv_range_choose choose;
+    enum shv_unit_system units; /* of what is written */
+    size_t vehicle_count, market_count, tier_count, fuel_count, family_count;
+    struct shv_range_vehicle *vehicle;
+    struct shv_range_market *market;
+    struct shv_range_tier *tier;
+    struct shv_fuel *fuel;
+    char **family;
+    struct shv_range_kind kind[SHV_PART_KINDS];
+    size_t most_parts;
+};
+
+/* Reads and checks a range file, but not the studies that it names. All findings go to
+ * `diagnostics`; with errors the result is SHV_BAD_INPUT (SHV_IO, SHV_NO_MEMORY when that was the
+ * trouble) and *file is left zeroed. */
+enum shv_status shv_range_file_load(const char *path, struct shv_range_file *file,
+                                    struct shv_diagnostics *diagnostics);
+void shv_range_file_free(struct shv_range_file *file);
+
+/* A vehicle's study in a market: its sites are the market's, its only fuel to choose is the
+ * market's, its choices are those of the shelf. Further fuels that only the stock engine burns
+ * stand behind the one to choose. Its hash is that of all that decides a sweep: what else changes
+ * in the range file leaves journals usable. */
+struct shv_range_variant {
+    struct shv_study study;
+    size_t fuels_owned; /* of study.fuels, of which fuel_count can be chosen */
+};
+
+/* Loads the study of a vehicle and puts the market's in. Errors as of shv_study_load. */
+enum shv_status shv_range_variant_load(const struct shv_range_file *file, size_t vehicle,
+                                       size_t market, struct shv_range_variant *variant,
+                                       struct shv_diagnostics *diagnostics);
+void shv_range_variant_free(struct shv_range_variant *variant);
+
+#endif

@@ -1,0 +1,468 @@
+/* sheave plan: the kits and the stock of a range. */
+#include <ctype.h>
+#include <errno.h>
+#include <limits.h>
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/cli.h"
+#include "cli/log.h"
+#include "cli/progress.h"
+#include "report/text.h"
+
+static const struct cli_option options[] = {
+    {"out", "DIR", "folder for the results (default: results.folder of the range)"},
+    {"threads", "N", "threads to use (default: all processors)"},
+    {"quiet", NULL, "no progress on standard error"},
+    {"resume", NULL, "go on with the sweeps that an earlier plan has left in the folder"},
+    {"anew", NULL, "drop what an interrupted plan has left, and begin"},
+    {"seconds", "N", "time for each integer programme (default: as long as it takes)"},
+    CLI_CACHE,
+    CLI_NO_CACHE,
+    {NULL, NULL, NULL}};
+
+/* Combinations that a sweep may keep: 16 bytes each, twice. */
+#define MOST_ROWS ((uint64_t)50000000)
+#define SECONDS_MAX 1000000
+#define NAME_IN_PATH 40
+
+/* A vehicle in a market. */
+struct pair {
+    bool is_there;
+    size_t vehicle, market;
+    struct cli_study s;
+    size_t fuels_owned; /* of s.study.fuels */
+    struct shv_journal *journal;
+};
+
+struct plan {
+    const char *folder;
+    bool quiet, resume, anew;
+    long threads, seconds;
+    struct cli_tables tables;
+    struct shv_range_file file;
+    struct pair *pair; /* [vehicle * markets + market], owned */
+    struct shv_range_kits kits;
+    struct shv_range_result result;
+    struct shv_range_row *row; /* of each group, owned */
+    struct run_log log;
+    struct progress progress; /* of the integer programmes */
+    double started;
+    struct shv_message message;
+};
+
+/* ---- options ---- */
+
+static int on_option(void *data, const char *name, const char *argument)
+{
+    struct plan *p = data;
+    if (strcmp(name, "out") == 0) {
+        p->folder = argument;
+        if (*argument == '\0') {
+            cli_error("plan", "--out: a folder is needed");
+            return CLI_BAD_INPUT;
+        }
+    } else if (strcmp(name, "threads") == 0) {
+        return cli_number("plan", name, argument, 1024, &p->threads) ? 0 : CLI_BAD_INPUT;
+    } else if (strcmp(name, "seconds") == 0) {
+        return cli_number("plan", name, argument, SECONDS_MAX, &p->seconds) ? 0 : CLI_BAD_INPUT;
+    } else if (strcmp(name, "quiet") == 0) {
+        p->quiet = true;
+    } else if (strcmp(name, "resume") == 0) {
+        p->resume = true;
+    } else if (strcmp(name, "anew") == 0) {
+        p->anew = true;
+    } else {
+        (void)cli_tables_option(&p->tables, name, argument);
+    }
+    return 0;
+}
+
+static int check_options(const struct plan *p)
+{
+    if (p->resume && p->anew) {
+        cli_error("plan", "give one of --resume and --anew");
+        return CLI_BAD_INPUT;
+    }
+    return cli_tables_check("plan", &p->tables);
+}
+
+/* ---- studies ---- */
+
+static int load_range(struct plan *p, const char *path)
+{
+    struct shv_diagnostics findings = {0};
+    enum shv_status status = shv_range_file_load(path, &p->file, &findings);
+    cli_print_findings("plan", &findings, status, "range");
+    shv_diagnostics_free(&findings);
+    return status == SHV_OK ? -1 : cli_exit_code(status);
+}
+
+/* What is warned of in a vehicle's study is warned of once, not for each market. */
+static int load_pair(struct plan *p, struct pair *pair, bool is_first)
+{
+    struct shv_diagnostics findings = {0};
+    struct shv_range_variant variant;
+    enum shv_status status =
+        shv_range_variant_load(&p->file, pair->vehicle, pair->market, &variant, &findings);
+    if (is_first || status != SHV_OK) {
+        cli_print_findings("plan", &findings, status, "range's studies");
+    }
+    shv_diagnostics_free(&findings);
+    if (status != SHV_OK) {
+        return cli_exit_code(status);
+    }
+    pair->is_there = true;
+    pair->s.study = variant.study;
+    pair->fuels_owned = variant.fuels_owned;
+    return cli_make_model("plan", p->file.vehicle[pair->vehicle].study, &pair->s);
+}
+
+static int load_pairs(struct plan *p)
+{
+    const struct shv_range_file *file = &p->file;
+    p->pair = calloc(file->vehicle_count * file->market_count + 1, sizeof *p->pair);
+    if (!p->pair) {
+        cli_error("plan", "out of memory for the range");
+        return CLI_TROUBLE;
+    }
+    for (size_t v = 0; v < file->vehicle_count; v++) {
+        bool is_first = true;
+        for (size_t m = 0; m < file->market_count; m++) {
+            struct pair *pair = &p->pair[v * file->market_count + m];
+            pair->vehicle = v;
+            pair->market = m;
+            if (file->market[m].sales[v] > 0.0) {
+                int code = load_pair(p, pair, is_first);
+                if (code >= 0) {
+                    return code;
+                }
+                is_first = false;
+            }
+        }
+    }
+    return -1;
+}
+
+/* ---- sweeps ---- */
+
+static void add_plain(char *path, size_t room, const char *name)
+{
+    size_t used = strlen(path);
+    for (size_t i = 0; name[i] && i < NAME_IN_PATH && used + 1 < room; i++) {
+        unsigned char c = (unsigned char)name[i];
+        path[used++] = isalnum(c) || c == '.' ? (char)c : '-';
+    }
+    path[used] = '\0';
+}
+
+/* One folder for each vehicle in each market, with its journal. */
+static enum shv_status pair_folder(struct plan *p, const struct pair *pair, char path[PATH_MAX])
+{
+    int length = snprintf(path, PATH_MAX, "%s/sweeps/%zu-", p->folder, pair->vehicle + 1);
+    if (length < 0 || length > PATH_MAX - 3 * NAME_IN_PATH) {
+        return shv_fail(&p->message, SHV_IO, "the name of the folder is too long");
+    }
+    add_plain(path, PATH_MAX, p->file.vehicle[pair->vehicle].name);
+    size_t used = strlen(path);
+    (void)snprintf(path + used, PATH_MAX - used, "_%zu-", pair->market + 1);
+    add_plain(path, PATH_MAX, p->file.market[pair->market].name);
+    return cli_make_folders(path, 0777, &p->message);
+}
+
+static enum shv_status open_journal(struct plan *p, struct pair *pair, size_t rows)
+{
+    char path[PATH_MAX];
+    const struct shv_journal_options how = {.mode = p->resume ? SHV_JOURNAL_RESUME
+                                                    : p->anew ? SHV_JOURNAL_ANEW
+                                                              : SHV_JOURNAL_START,
+                                            .keep = rows};
+    enum shv_status status = pair_folder(p, pair, path);
+    return status == SHV_OK ? shv_journal_open(path, &how, pair->s.model, &pair->s.space,
+                                               &pair->journal, &p->message)
+                            : status;
+}
+
+static enum shv_status make_tables(struct plan *p, struct pair *pair)
+{
+    struct cli_tables tables = p->tables;
+    tables.quiet = p->quiet;
+    tables.threads = (int)p->threads;
+    enum shv_status status = cli_tables_prepare("plan", &pair->s, &tables, NULL, &p->message);
+    cli_tables_free(&tables);
+    return status == SHV_OK && progress_interrupted()
+               ? shv_fail(&p->message, SHV_STOPPED, "stopped after the cycle tables")
+               : status;
+}
+
+static enum shv_status sweep(struct plan *p, struct pair *pair, struct shv_ranking *ranking)
+{
+    struct progress progress;
+    struct shv_sweep_counts counts;
+    char room[REPORT_COUNT_MAX];
+    progress_init(&progress, &pair->s.study, p->quiet);
+    progress.log = &p->log;
+    progress.first_done = shv_journal_progress(pair->journal).done;
+    log_line(&p->log, "sweep: %s in %s, %s combinations", p->file.vehicle[pair->vehicle].name,
+             p->file.market[pair->market].name, report_thousands(room, pair->s.space.size));
+    const struct shv_sweep_options how = {.threads = (int)p->threads,
+                                          .progress = progress_step,
+                                          .progress_data = &progress,
+                                          .trouble = progress_trouble,
+                                          .journal = pair->journal,
+                                          .rows = SHV_ROWS_PARTS};
+    enum shv_status status =
+        shv_sweep_run(pair->s.model, &pair->s.space, &how, ranking, &counts, &p->message);
+    progress_end(&progress);
+    if (status == SHV_OK && progress_interrupted()) {
+        status = shv_fail(&p->message, SHV_STOPPED, "the sweep was stopped");
+    }
+    return status == SHV_OK
+               ? shv_range_kits_add(&p->kits, pair->vehicle, pair->market, pair->s.model,
+                                    &pair->s.space, ranking, &counts, &p->message)
+               : status;
+}
+
+static enum shv_status do_pair(struct plan *p, struct pair *pair)
+{
+    struct shv_ranking ranking = {.item = NULL};
+    uint64_t rows = shv_range_kits_rows(&pair->s.space);
+    char room[REPORT_COUNT_MAX];
+    if (rows > MOST_ROWS) {
+        return shv_fail(
+            &p->message, SHV_BAD_INPUT,
+            "vehicle \"%s\" has %s kits of different parts; accepted: up to %llu; narrow "
+            "the shelf",
+            p->file.vehicle[pair->vehicle].name, report_thousands(room, rows),
+            (unsigned long long)MOST_ROWS);
+    }
+    enum shv_status status = open_journal(p, pair, (size_t)rows);
+    if (status == SHV_OK) {
+        status = make_tables(p, pair);
+    }
+    if (status == SHV_OK) {
+        status = shv_ranking_init(&ranking, (size_t)rows, &p->message);
+    }
+    if (status == SHV_OK) {
+        status = sweep(p, pair, &ranking);
+    }
+    shv_ranking_free(&ranking);
+    return status;
+}
+
+static size_t pairs(const struct plan *p)
+{
+    return p->file.vehicle_count * p->file.market_count;
+}
+
+static enum shv_status do_pairs(struct plan *p)
+{
+    enum shv_status status = shv_range_kits_init(&p->kits, &p->file, &p->message);
+    for (size_t i = 0; i < pairs(p) && status == SHV_OK; i++) {
+        status = p->pair[i].is_there ? do_pair(p, &p->pair[i]) : SHV_OK;
+    }
+    return status == SHV_OK ? shv_range_kits_finish(&p->kits, &p->message) : status;
+}
+
+/* ---- the plan ---- */
+
+static bool go_on(void *data, size_t done, size_t total)
+{
+    struct plan *p = data;
+    char line[PROGRESS_LINE], of[32] = "", time[48];
+    if (total > 0) {
+        (void)snprintf(of, sizeof of, " of %zu", total);
+    }
+    (void)snprintf(line, sizeof line, "trade curve: point %zu%s  %s", done + 1, of,
+                   progress_duration(time, progress_now() - p->progress.started));
+    progress_note(&p->progress, line);
+    return !progress_interrupted();
+}
+
+static enum shv_status solve(struct plan *p)
+{
+    size_t first = 0;
+    while (!p->pair[first].is_there) { /* there is one: a group has sales */
+        first++;
+    }
+    progress_init(&p->progress, &p->pair[first].s.study, p->quiet);
+    log_line(&p->log, "integer programmes: %zu groups, %zu parts", p->kits.problem.group_count,
+             p->kits.problem.part_count);
+    const struct shv_range_options how = {.seconds = (double)p->seconds, .go_on = go_on, .data = p};
+    enum shv_status status = shv_range_solve(&p->kits.problem, &how, &p->result, &p->message);
+    progress_end(&p->progress);
+    return status;
+}
+
+static enum shv_status make_rows(struct plan *p)
+{
+    size_t groups = p->kits.problem.group_count;
+    enum shv_status status = SHV_OK;
+    p->row = calloc(groups + 1, sizeof *p->row);
+    if (!p->row) {
+        return shv_fail(&p->message, SHV_NO_MEMORY, "out of memory for the plan");
+    }
+    for (size_t g = 0; g < groups && status == SHV_OK; g++) {
+        const struct shv_range_place *at = &p->kits.place[g];
+        const struct cli_study *s = &p->pair[at->vehicle * p->file.market_count + at->market].s;
+        status = shv_range_kits_row(&p->kits, &p->result, p->result.chosen, g, s->model, &s->space,
+                                    &p->row[g], &p->message);
+    }
+    return status;
+}
+
+/* Files first, then the journals may go, then the table. */
+static enum shv_status write_plan(struct plan *p, bool is_done)
+{
+    const struct shv_range_run run = {&p->file, &p->kits, &p->result, p->row};
+    enum shv_status status = SHV_OK;
+    if (p->row) {
+        status = shv_report_range_kits(&run, p->folder, &p->message);
+        status = status == SHV_OK ? shv_report_range_stock(&run, p->folder, &p->message) : status;
+        status = status == SHV_OK ? shv_report_range_curve(&run, p->folder, &p->message) : status;
+    }
+    for (size_t i = 0; i < pairs(p) && status == SHV_OK && is_done; i++) {
+        status = p->pair[i].journal ? shv_journal_finish(p->pair[i].journal, &p->message) : SHV_OK;
+    }
+    if (status == SHV_OK) {
+        status = shv_report_range_table(&run, stdout, &p->message);
+    }
+    if (status == SHV_OK && p->row) {
+        printf("\nResults are in %s\n", p->folder);
+    }
+    return status;
+}
+
+static enum shv_status work(struct plan *p)
+{
+    enum shv_status status = cli_make_folders(p->folder, 0777, &p->message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    log_open(&p->log, "plan", p->folder, p->resume);
+    log_line(&p->log, "start: sheave %s, %s, %d threads", shv_version(), p->file.path,
+             omp_get_max_threads());
+    status = do_pairs(p);
+    if (status != SHV_OK) {
+        return status;
+    }
+    struct shv_message found;
+    enum shv_status solved = solve(p);
+    found = p->message;
+    if (solved != SHV_OK && solved != SHV_NOTHING && solved != SHV_STOPPED) {
+        return solved;
+    }
+    if (p->result.chosen != SHV_NONE) {
+        status = make_rows(p);
+    } else if (solved == SHV_STOPPED) {
+        return solved;
+    }
+    if (status == SHV_OK) {
+        status = write_plan(p, solved != SHV_STOPPED);
+    }
+    if (status == SHV_OK) {
+        p->message = found;
+    }
+    return status == SHV_OK ? solved : status;
+}
+
+/* ---- the end ---- */
+
+static void tell_stop(struct plan *p)
+{
+    const char *kept = "what is done of the sweeps is kept, --resume goes on with it";
+    if (p->row) {
+        cli_error("plan", "interrupted; the best plan so far is written; %s", kept);
+    } else {
+        cli_error("plan", "interrupted; %s", kept);
+    }
+}
+
+static void plan_free(struct plan *p)
+{
+    for (size_t i = 0; p->pair && i < pairs(p); i++) {
+        struct pair *pair = &p->pair[i];
+        shv_journal_close(pair->journal);
+        /* The model counts its tables by the fuels to choose from: it goes before they change. */
+        shv_model_free(pair->s.model);
+        pair->s.model = NULL;
+        if (pair->is_there) {
+            pair->s.study.fuel_count = pair->fuels_owned;
+        }
+        cli_unload(&pair->s);
+    }
+    free(p->pair);
+    free(p->row);
+    shv_range_result_free(&p->result);
+    if (p->kits.file) {
+        shv_range_kits_free(&p->kits);
+    }
+    shv_range_file_free(&p->file);
+}
+
+static int end(struct plan *p, enum shv_status status)
+{
+    if (status == SHV_STOPPED) {
+        tell_stop(p);
+    } else if (status != SHV_OK) {
+        cli_error("plan", "%s", p->message.text);
+    }
+    log_line(&p->log, "end: %s, %.1f s", status == SHV_OK ? "done" : p->message.text,
+             progress_now() - p->started);
+    log_close(&p->log);
+    return cli_exit_code(status);
+}
+
+static int run(int argc, char **argv)
+{
+    struct plan p = {.log = {.descriptor = -1}, .result = {.chosen = SHV_NONE}};
+    const char *path;
+    p.started = progress_now();
+    int code = cli_parse(&cli_plan, argc, argv, on_option, &p, &path);
+    code = code < 0 ? check_options(&p) : code;
+    if (code >= 0) {
+        return code;
+    }
+    if (!progress_catch_signals()) {
+        cli_error("plan", "cannot catch signals: %s", strerror(errno));
+        return CLI_TROUBLE;
+    }
+    if (p.threads > 0) {
+        omp_set_num_threads((int)p.threads);
+    }
+    code = load_range(&p, path);
+    code = code < 0 ? load_pairs(&p) : code;
+    if (code < 0) {
+        p.folder = p.folder ? p.folder : p.file.folder;
+        code = end(&p, work(&p));
+    }
+    plan_free(&p);
+    return code;
+}
+
+const struct cli_command cli_plan = {
+    "plan",
+    "RANGE",
+    "choose the parts that a product range stocks, and a kit for each group of customers",
+    "Sweeps every vehicle of the range in every market, and chooses the parts to stock and one kit "
+    "for\n"
+    "each vehicle, market and tier, so that few different parts serve all of them well: an "
+    "integer\n"
+    "programme, solved to proven optimality for every number of parts. Prints who gets what, the "
+    "stock\n"
+    "and what each further part would buy, and writes range.csv, stock.csv and curve.csv.\n\n"
+    "When not every group can be served, it says which, and which requirement stands against it "
+    "(exit\n"
+    "code 1).\n\n"
+    "What is done of each sweep is kept in journals below sweeps/ in the folder. After Ctrl-C or a "
+    "crash,\n"
+    "the same command with --resume goes on from there; so it does, without any new sweep, after "
+    "changes\n"
+    "to sales, tiers and stock. An interruption of the integer programmes writes the best plan so "
+    "far and\n"
+    "how much better there may be one.\n",
+    options,
+    true,
+    run};

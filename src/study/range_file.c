@@ -1,0 +1,479 @@
+/* From a range file to a struct shv_range_file (include/sheave/range_file.h). */
+#include "sheave/range_file.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "study/catalog.h"
+#include "study/checks.h"
+#include "study/config.h"
+#include "study/nearest.h"
+#include "study/source.h"
+
+#define SHARES_OFF 1e-6
+#define WATT_PER_KILOWATT 1e3
+
+/* ---- freeing ---- */
+
+static void free_shelf(struct shv_range_shelf *shelf)
+{
+    free(shelf->crank_pulleys);
+    free(shelf->blower_pulleys);
+    free(shelf->lambdas);
+}
+
+static void free_names(struct shv_range_file *file)
+{
+    for (size_t i = 0; i < file->family_count; i++) {
+        free(file->family[i]);
+    }
+    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+        free(file->kind[k].not_stocked);
+    }
+    free(file->family);
+    free(file->path);
+    free(file->title);
+    free(file->currency);
+    free(file->folder);
+}
+
+void shv_range_file_free(struct shv_range_file *file)
+{
+    for (size_t i = 0; i < file->vehicle_count; i++) {
+        free(file->vehicle[i].name);
+        free(file->vehicle[i].study);
+        free_shelf(&file->vehicle[i].shelf);
+    }
+    for (size_t i = 0; i < file->market_count; i++) {
+        for (size_t s = 0; s < file->market[i].site_count; s++) {
+            free(file->market[i].sites[s].name);
+        }
+        free(file->market[i].name);
+        free(file->market[i].sites);
+        free(file->market[i].sales);
+    }
+    for (size_t i = 0; i < file->tier_count; i++) {
+        free(file->tier[i].name);
+    }
+    for (size_t i = 0; i < file->fuel_count; i++) {
+        free(file->fuel[i].name);
+    }
+    free(file->vehicle);
+    free(file->market);
+    free(file->tier);
+    free(file->fuel);
+    free_names(file);
+    *file = (struct shv_range_file){.path = NULL};
+}
+
+static void free_market_draft(struct market_draft *m)
+{
+    struct site_draft *sites = (struct site_draft *)(void *)m->sites.items;
+    struct sale_draft *sales = (struct sale_draft *)(void *)m->sales.items;
+    for (size_t i = 0; i < m->sites.count; i++) {
+        free(sites[i].site.name);
+    }
+    for (size_t i = 0; i < m->sales.count; i++) {
+        free(sales[i].vehicle);
+    }
+    free(m->sites.items);
+    free(m->sales.items);
+    free(m->fuel);
+    free(m->market.name);
+}
+
+static void free_draft(struct plan_draft *draft)
+{
+    struct vehicle_draft *vehicles = (struct vehicle_draft *)(void *)draft->vehicles.items;
+    struct market_draft *markets = (struct market_draft *)(void *)draft->markets.items;
+    struct shv_range_tier *tiers = (struct shv_range_tier *)(void *)draft->tiers.items;
+    for (size_t i = 0; i < draft->vehicles.count; i++) {
+        free(vehicles[i].vehicle.name);
+        free(vehicles[i].vehicle.study);
+        free(vehicles[i].family);
+        free(vehicles[i].crank_pulleys.values);
+        free(vehicles[i].blower_pulleys.values);
+        free(vehicles[i].lambdas.values);
+    }
+    for (size_t i = 0; i < draft->markets.count; i++) {
+        free_market_draft(&markets[i]);
+    }
+    for (size_t i = 0; i < draft->tiers.count; i++) {
+        free(tiers[i].name);
+    }
+    free(vehicles);
+    free(markets);
+    free(tiers);
+    free(draft->crank_pulleys.values);
+    free(draft->blower_pulleys.values);
+    free(draft->lambdas.values);
+    shv_range_file_free(&draft->file);
+}
+
+/* ---- checks across keys ---- */
+
+static const config_setting_t *entry_of(const config_setting_t *root, const char *list, size_t i)
+{
+    const config_setting_t *setting = reader_member(root, list);
+    return setting == NULL ? NULL : config_setting_get_elem(setting, (unsigned)i);
+}
+
+/* The name at an offset in each entry of a list, each once. */
+static const char *name_at(const struct group_list *list, size_t size, size_t place, size_t i)
+{
+    const char *name;
+    memcpy(&name, list->items + i * size + place, sizeof name);
+    return name;
+}
+
+static void check_names(struct reader *reader, const config_setting_t *root, const char *key,
+                        const struct group_list *list, size_t size, size_t place)
+{
+    for (size_t i = 0; i < list->count; i++) {
+        const char *name = name_at(list, size, place, i);
+        for (size_t k = 0; k < i && name != NULL; k++) {
+            const char *other = name_at(list, size, place, k);
+            if (other != NULL && strcmp(other, name) == 0) {
+                reader_error(reader, entry_of(root, key, i), "name",
+                             "found \"%s\" twice; accepted: each name once", name);
+                break;
+            }
+        }
+    }
+}
+
+static void tell_no_name(struct reader *reader, const config_setting_t *where, const char *key,
+                         const char *name, const char *accepted, const struct nearest *nearest)
+{
+    const char *meant = nearest_word(nearest, name);
+    reader_error(reader, where, key, "found \"%s\"; accepted: %s%s%s%s", name, accepted,
+                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
+                 meant == NULL ? "" : "\"?");
+}
+
+static void check_fuel_name(struct reader *reader, const config_setting_t *where,
+                            struct market_draft *market)
+{
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    struct nearest nearest = {NULL, SIZE_MAX};
+    if (market->fuel == NULL) {
+        return;
+    }
+    market->market.fuel = catalog_find(fuels, market->fuel);
+    for (size_t i = 0; i < fuels->count && market->market.fuel == fuels->count; i++) {
+        if (fuels->part[i].name != NULL) {
+            nearest_offer(&nearest, market->fuel, fuels->part[i].name);
+        }
+    }
+    if (fuels->count > 0 && market->market.fuel == fuels->count) {
+        tell_no_name(reader, where, "fuel", market->fuel, "the name of one of this range's fuels",
+                     &nearest);
+    }
+}
+
+static void check_sales(struct reader *reader, const config_setting_t *where,
+                        const struct plan_draft *draft, const struct market_draft *market)
+{
+    const struct sale_draft *sales = (const struct sale_draft *)(const void *)market->sales.items;
+    for (size_t i = 0; i < market->sales.count; i++) {
+        const config_setting_t *entry = entry_of(where, "sales_of", i);
+        struct nearest nearest = {NULL, SIZE_MAX};
+        bool known = sales[i].vehicle == NULL;
+        for (size_t v = 0; v < draft->vehicles.count && !known; v++) {
+            const char *name = name_at(&draft->vehicles, sizeof(struct vehicle_draft),
+                                       offsetof(struct vehicle_draft, vehicle.name), v);
+            known = name == NULL || strcmp(name, sales[i].vehicle) == 0;
+            if (name != NULL) {
+                nearest_offer(&nearest, sales[i].vehicle, name);
+            }
+        }
+        if (!known) {
+            tell_no_name(reader, entry, "vehicle", sales[i].vehicle,
+                         "the name of one of this range's vehicles", &nearest);
+        }
+        for (size_t k = 0; k < i && sales[i].vehicle != NULL; k++) {
+            if (sales[k].vehicle != NULL && strcmp(sales[k].vehicle, sales[i].vehicle) == 0) {
+                reader_error(reader, entry, "vehicle",
+                             "found \"%s\" twice; accepted: each vehicle once", sales[i].vehicle);
+                break;
+            }
+        }
+    }
+}
+
+static void check_shares(struct reader *reader, const config_setting_t *root,
+                         const struct plan_draft *draft)
+{
+    const struct shv_range_tier *tiers =
+        (const struct shv_range_tier *)(const void *)draft->tiers.items;
+    double sum = 0.0;
+    for (size_t i = 0; i < draft->tiers.count; i++) {
+        sum += tiers[i].share;
+    }
+    if (draft->tiers.count > 0 && fabs(sum - 1.0) > SHARES_OFF) {
+        reader_error(reader, root, "tiers", "found shares that sum to %.10g; accepted: to 1", sum);
+    }
+}
+
+static void check_stock_kinds(struct reader *reader, const config_setting_t *root,
+                              const struct plan_draft *draft)
+{
+    static const char *const kinds[SHV_PART_KINDS] = {"blowers",  "crank_pulleys", "blower_pulleys",
+                                                      "coolers", "injectors",     "pumps"};
+    static const char *const of_counted[] = {"most", "cost", "not_stocked", NULL};
+    static const char *const of_named[] = {"not_stocked", NULL};
+    static const char *const of_profit[] = {"cost", NULL};
+    const config_setting_t *stock = reader_member(root, "stock");
+    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+        const config_setting_t *kind = reader_member(stock, kinds[k]);
+        if (!draft->file.kind[k].counts && k == SHV_PART_BLOWER) {
+            reader_error(reader, kind, "counts",
+                         "found false; accepted: true, since every kit has a blower");
+        } else if (!draft->file.kind[k].counts) {
+            reject_given(reader, kind, of_counted, "counts = true");
+        }
+        if (k <= SHV_PART_BLOWER_PULLEY) {
+            reject_given(reader, kind, of_named, "coolers, injectors and pumps");
+        }
+        if (draft->file.value != SHV_RANGE_PROFIT) {
+            reject_given(reader, kind, of_profit, "value = \"profit\"");
+        }
+    }
+}
+
+/* What is paid counts only in profit. */
+static void check_tiers(struct reader *reader, const config_setting_t *root,
+                        const struct plan_draft *draft)
+{
+    static const char *const of_profit[] = {"sale_price", "sale_price_per_kW", NULL};
+    for (size_t i = 0; i < draft->tiers.count && draft->file.value != SHV_RANGE_PROFIT; i++) {
+        reject_given(reader, entry_of(root, "tiers", i), of_profit, "value = \"profit\"");
+    }
+    check_shares(reader, root, draft);
+}
+
+void check_plan(struct reader *reader, const config_setting_t *root, void *base)
+{
+    struct plan_draft *draft = base;
+    struct market_draft *markets = (struct market_draft *)(void *)draft->markets.items;
+    check_names(reader, root, "vehicles", &draft->vehicles, sizeof(struct vehicle_draft),
+                offsetof(struct vehicle_draft, vehicle.name));
+    check_names(reader, root, "markets", &draft->markets, sizeof(struct market_draft),
+                offsetof(struct market_draft, market.name));
+    check_names(reader, root, "tiers", &draft->tiers, sizeof(struct shv_range_tier),
+                offsetof(struct shv_range_tier, name));
+    for (size_t i = 0; i < draft->markets.count; i++) {
+        const config_setting_t *where = entry_of(root, "markets", i);
+        check_names(reader, where, "sites", &markets[i].sites, sizeof(struct site_draft),
+                    offsetof(struct site_draft, site.name));
+        check_fuel_name(reader, where, &markets[i]);
+        check_sales(reader, where, draft, &markets[i]);
+    }
+    check_tiers(reader, root, draft);
+    check_stock_kinds(reader, root, draft);
+    check_atoms_of_fuels(reader);
+    if (draft->file.folder == NULL) {
+        draft->file.folder = default_folder(reader->path);
+        reader->out_of_memory |= draft->file.folder == NULL;
+    }
+}
+
+/* ---- from the draft to the file ---- */
+
+static char *copy_text(const char *text)
+{
+    size_t room = strlen(text) + 1;
+    char *copy = malloc(room);
+    return copy == NULL ? NULL : memcpy(copy, text, room);
+}
+
+/* A vehicle's own choices, else the range's. */
+static bool copy_choices(double **values, size_t *count, struct dimension *own,
+                         const struct dimension *shelf)
+{
+    const struct dimension *from = own->count > 0 ? own : shelf;
+    *count = 0;
+    *values = NULL;
+    if (from->count == 0) {
+        return true;
+    }
+    *values = malloc(from->count * sizeof **values);
+    if (*values == NULL) {
+        return false;
+    }
+    memcpy(*values, from->values, from->count * sizeof **values);
+    *count = from->count;
+    return true;
+}
+
+/* The number of a family by its name; the first vehicle that names it gives it its place. */
+static bool find_family(struct shv_range_file *file, const char *name, size_t *family)
+{
+    *family = SHV_NONE;
+    if (name == NULL) {
+        return true;
+    }
+    for (size_t i = 0; i < file->family_count; i++) {
+        if (strcmp(file->family[i], name) == 0) {
+            *family = i;
+            return true;
+        }
+    }
+    char **list = realloc(file->family, (file->family_count + 1) * sizeof *list);
+    if (list == NULL) {
+        return false;
+    }
+    file->family = list;
+    list[file->family_count] = copy_text(name);
+    if (list[file->family_count] == NULL) {
+        return false;
+    }
+    *family = file->family_count++;
+    return true;
+}
+
+static bool take_vehicle(const struct reader *reader, struct plan_draft *draft,
+                         struct vehicle_draft *from)
+{
+    struct shv_range_file *file = &draft->file;
+    struct shv_range_vehicle *v = &file->vehicle[file->vehicle_count++];
+    struct shv_range_shelf *shelf = &v->shelf;
+    *v = (struct shv_range_vehicle){.name = from->vehicle.name,
+                                    .study = source_join(reader->directory, from->vehicle.study),
+                                    .power = from->vehicle.power};
+    from->vehicle.name = NULL;
+    shelf->cores = from->vehicle.shelf.cores > 0 ? from->vehicle.shelf.cores : draft->cores;
+    return v->study != NULL && find_family(file, from->family, &v->family) &&
+           copy_choices(&shelf->crank_pulleys, &shelf->crank_count, &from->crank_pulleys,
+                        &draft->crank_pulleys) &&
+           copy_choices(&shelf->blower_pulleys, &shelf->blower_count, &from->blower_pulleys,
+                        &draft->blower_pulleys) &&
+           copy_choices(&shelf->lambdas, &shelf->lambda_count, &from->lambdas, &draft->lambdas);
+}
+
+static bool take_market(struct plan_draft *draft, struct market_draft *from)
+{
+    struct shv_range_file *file = &draft->file;
+    struct shv_range_market *m = &file->market[file->market_count++];
+    struct site_draft *sites = (struct site_draft *)(void *)from->sites.items;
+    const struct sale_draft *sales = (const struct sale_draft *)(const void *)from->sales.items;
+    *m = (struct shv_range_market){.name = from->market.name, .fuel = from->market.fuel};
+    from->market.name = NULL;
+    m->sites = calloc(from->sites.count + 1, sizeof *m->sites);
+    m->sales = calloc(file->vehicle_count + 1, sizeof *m->sales);
+    if (m->sites == NULL || m->sales == NULL) {
+        return false;
+    }
+    for (size_t i = 0; i < from->sites.count; i++) {
+        m->sites[m->site_count++] = sites[i].site;
+        sites[i].site.name = NULL;
+    }
+    for (size_t v = 0; v < file->vehicle_count; v++) {
+        m->sales[v] = from->sales_each;
+        for (size_t i = 0; i < from->sales.count; i++) {
+            m->sales[v] =
+                strcmp(sales[i].vehicle, file->vehicle[v].name) == 0 ? sales[i].sales : m->sales[v];
+        }
+    }
+    return true;
+}
+
+static bool take_fuels(struct reader *reader, struct shv_range_file *file)
+{
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    file->fuel = calloc(fuels->count + 1, sizeof *file->fuel);
+    for (size_t i = 0; file->fuel != NULL && i < fuels->count; i++) {
+        file->fuel[i] = drafts[i].fuel;
+        file->fuel[i].name = copy_text(drafts[i].fuel.name);
+        file->fuel_count++;
+        if (file->fuel[i].name == NULL) {
+            return false;
+        }
+    }
+    return file->fuel != NULL;
+}
+
+static bool take_tiers(struct plan_draft *draft)
+{
+    struct shv_range_file *file = &draft->file;
+    struct shv_range_tier *tiers = (struct shv_range_tier *)(void *)draft->tiers.items;
+    file->tier = calloc(draft->tiers.count + 1, sizeof *file->tier);
+    for (size_t i = 0; file->tier != NULL && i < draft->tiers.count; i++) {
+        file->tier[i] = tiers[i];
+        file->tier[i].sale_per_watt /= WATT_PER_KILOWATT;
+        tiers[i].name = NULL;
+        file->tier_count++;
+    }
+    return file->tier != NULL;
+}
+
+static bool finish(struct reader *reader, struct plan_draft *draft)
+{
+    struct shv_range_file *file = &draft->file;
+    struct vehicle_draft *vehicles = (struct vehicle_draft *)(void *)draft->vehicles.items;
+    struct market_draft *markets = (struct market_draft *)(void *)draft->markets.items;
+    file->path = source_join("", reader->path);
+    file->vehicle = calloc(draft->vehicles.count + 1, sizeof *file->vehicle);
+    file->market = calloc(draft->markets.count + 1, sizeof *file->market);
+    bool good = file->path != NULL && file->vehicle != NULL && file->market != NULL &&
+                take_fuels(reader, file) && take_tiers(draft);
+    for (size_t i = 0; good && i < draft->vehicles.count; i++) {
+        good = take_vehicle(reader, draft, &vehicles[i]);
+    }
+    for (size_t i = 0; good && i < draft->markets.count; i++) {
+        good = take_market(draft, &markets[i]);
+    }
+    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+        file->kind[k].most = file->kind[k].most > 0 ? file->kind[k].most : SHV_NONE;
+    }
+    file->most_parts = file->most_parts > 0 ? file->most_parts : SHV_NONE;
+    return good;
+}
+
+static enum shv_status load(struct reader *reader, struct plan_draft *draft)
+{
+    config_t config;
+    config_init(&config);
+    enum shv_status status = reader_read_file(reader, &config, &plan_keys, draft);
+    if (status == SHV_OK && (reader->out_of_memory || !finish(reader, draft))) {
+        reader->out_of_memory = true;
+        status = SHV_NO_MEMORY;
+    }
+    reader_report(reader);
+    catalog_free(reader);
+    config_destroy(&config);
+    return reader->diagnostics->out_of_memory ? SHV_NO_MEMORY : status;
+}
+
+enum shv_status shv_range_file_load(const char *path, struct shv_range_file *file,
+                                    struct shv_diagnostics *diagnostics)
+{
+    struct plan_draft draft = {.cores = 0};
+    struct reader reader = {.path = path, .diagnostics = diagnostics};
+    struct shv_units *units = NULL;
+    struct shv_message message = {{0}};
+    *file = (struct shv_range_file){.path = NULL};
+    sha256_init(&reader.hash);
+    sha256_init(&reader.own_hash);
+    reader.directory = source_directory(path);
+    enum shv_status status =
+        reader.directory == NULL ? SHV_NO_MEMORY : shv_units_open(&units, &message);
+    if (status == SHV_OK) {
+        reader.units = units;
+        status = load(&reader, &draft);
+    }
+    if (status == SHV_OK) {
+        *file = draft.file;
+        draft.file = (struct shv_range_file){.path = NULL};
+    } else if (diagnostics->errors == 0) {
+        shv_diagnostics_add(diagnostics, false, "%s: %s", path,
+                            message.text[0] == '\0' ? "no memory" : message.text);
+    }
+    free_draft(&draft);
+    shv_units_free(units);
+    reader_free(&reader);
+    return status;
+}

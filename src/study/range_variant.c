@@ -1,0 +1,240 @@
+/* A vehicle's study in a market (include/sheave/range_file.h). */
+#include "sheave/range_file.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "study/sha256.h"
+
+/* ---- sites and fuels ---- */
+
+static char *copy_text(const char *text)
+{
+    size_t room = strlen(text) + 1;
+    char *copy = malloc(room);
+    return copy == NULL ? NULL : memcpy(copy, text, room);
+}
+
+static bool put_sites(struct shv_study *study, const struct shv_range_market *market)
+{
+    struct shv_site *sites = calloc(market->site_count, sizeof *sites);
+    if (sites == NULL) {
+        return false;
+    }
+    for (size_t i = 0; i < study->site_count; i++) {
+        free(study->sites[i].name);
+    }
+    free(study->sites);
+    study->sites = sites;
+    study->site_count = 0;
+    for (size_t i = 0; i < market->site_count; i++) {
+        sites[i] = market->sites[i];
+        sites[i].name = copy_text(market->sites[i].name);
+        study->site_count++;
+        if (sites[i].name == NULL) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* The market's fuel ahead of the study's own, of which the stock engine burns one. */
+static bool put_fuel(struct shv_range_variant *v, const struct shv_fuel *fuel)
+{
+    struct shv_study *study = &v->study;
+    struct shv_fuel *fuels = calloc(study->fuel_count + 1, sizeof *fuels);
+    char *name = copy_text(fuel->name);
+    if (fuels == NULL || name == NULL) {
+        free(fuels);
+        free(name);
+        return false;
+    }
+    fuels[0] = *fuel;
+    fuels[0].name = name;
+    memcpy(fuels + 1, study->fuels, study->fuel_count * sizeof *fuels);
+    free(study->fuels);
+    study->fuels = fuels;
+    v->fuels_owned = study->fuel_count + 1;
+    study->fuel_count = 1;
+    study->engine.stock_fuel++;
+    return true;
+}
+
+/* ---- choices ---- */
+
+static bool put_values(double **values, size_t *count, const double *from, size_t from_count)
+{
+    if (from_count == 0) {
+        return true;
+    }
+    double *copy = malloc(from_count * sizeof *copy);
+    if (copy == NULL) {
+        return false;
+    }
+    memcpy(copy, from, from_count * sizeof *copy);
+    free(*values);
+    *values = copy;
+    *count = from_count;
+    return true;
+}
+
+/* `cores` of a cooler's list, with both ends; its middle for one. */
+static void thin_cores(struct shv_cooler *cooler, size_t cores)
+{
+    size_t n = cooler->choices;
+    if (cooler->is_none || cores == 0 || n <= cores) {
+        return;
+    }
+    for (size_t i = 0; i < cores; i++) {
+        size_t from = cores == 1 ? n / 2 : (2 * i * (n - 1) + cores - 1) / (2 * (cores - 1));
+        cooler->effectiveness[i] = cooler->effectiveness[from];
+    }
+    cooler->choices = cores;
+}
+
+static bool put_choices(struct shv_study *study, const struct shv_range_shelf *shelf)
+{
+    struct shv_drive *drive = &study->drive;
+    for (size_t i = 0; i < study->cooler_count; i++) {
+        thin_cores(&study->coolers[i], shelf->cores);
+    }
+    return put_values(&drive->crank_pulleys, &drive->crank_count, shelf->crank_pulleys,
+                      shelf->crank_count) &&
+           put_values(&drive->blower_pulleys, &drive->blower_count, shelf->blower_pulleys,
+                      shelf->blower_count) &&
+           put_values(&study->lambdas, &study->lambda_count, shelf->lambdas, shelf->lambda_count);
+}
+
+/* ---- the hash ---- */
+
+static void add_number(struct sha256 *hash, double value)
+{
+    char text[64];
+    int length = snprintf(text, sizeof text, "%a;", value);
+    sha256_update(hash, text, length > 0 ? (size_t)length : 0);
+}
+
+static void add_numbers(struct sha256 *hash, const double *values, size_t count)
+{
+    add_number(hash, (double)count);
+    for (size_t i = 0; i < count; i++) {
+        add_number(hash, values[i]);
+    }
+}
+
+static void add_text(struct sha256 *hash, const char *text)
+{
+    sha256_update(hash, text, strlen(text) + 1);
+}
+
+static void add_fuel(struct sha256 *hash, const struct shv_fuel *f)
+{
+    const double numbers[] = {
+        f->stoichiometric, f->heating_value,   f->density,       f->ron,       f->mon,
+        f->vaporisation,   f->hydrogen_carbon, f->oxygen_carbon, f->molar_mass};
+    add_text(hash, f->name);
+    add_numbers(hash, numbers, sizeof numbers / sizeof *numbers);
+}
+
+/* Of the study's files and all that was put in. */
+static void name_variant(struct shv_study *study)
+{
+    struct sha256 hash;
+    sha256_init(&hash);
+    add_text(&hash, "range 1");
+    add_text(&hash, study->sha256_all);
+    for (size_t i = 0; i < study->site_count; i++) {
+        const struct shv_site *s = &study->sites[i];
+        const double numbers[] = {s->ambient.pressure, s->ambient.temperature,
+                                  s->ambient.relative_humidity, s->weight};
+        add_text(&hash, s->name);
+        add_numbers(&hash, numbers, sizeof numbers / sizeof *numbers);
+    }
+    add_fuel(&hash, &study->fuels[0]);
+    add_numbers(&hash, study->drive.crank_pulleys, study->drive.crank_count);
+    add_numbers(&hash, study->drive.blower_pulleys, study->drive.blower_count);
+    add_numbers(&hash, study->lambdas, study->lambda_count);
+    for (size_t i = 0; i < study->cooler_count; i++) {
+        add_numbers(&hash, study->coolers[i].effectiveness, study->coolers[i].choices);
+    }
+    add_number(&hash, (double)study->objective.kind);
+    sha256_finish(&hash, study->sha256_all);
+}
+
+/* ---- all of it ---- */
+
+static bool check_power(const struct shv_range_file *file, const struct shv_range_vehicle *vehicle,
+                        struct shv_study *study, struct shv_diagnostics *d)
+{
+    if (vehicle->power == SHV_RANGE_POWER_PEAK) {
+        study->objective.kind = SHV_OBJECTIVE_PEAK_POWER;
+    }
+    if (study->objective.kind == SHV_OBJECTIVE_PEAK_POWER ||
+        study->objective.kind == SHV_OBJECTIVE_MEAN_POWER) {
+        return true;
+    }
+    shv_diagnostics_add(d, false,
+                        "%s: vehicle \"%s\": found a study whose objective is no power, %s; "
+                        "accepted: peak_power or mean_power there, or power = \"peak\" here",
+                        file->path, vehicle->name, study->path);
+    return false;
+}
+
+static bool check_octane(const struct shv_range_file *file, const struct shv_range_vehicle *vehicle,
+                         const struct shv_study *study, struct shv_diagnostics *d)
+{
+    bool cycle = study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
+    bool needs_mon = cycle && fabs(study->engine.knock.octane_weight) > 0.0;
+    const struct shv_fuel *fuel = &study->fuels[0];
+    const char *missing = cycle && isnan(fuel->ron)       ? "ron"
+                          : needs_mon && isnan(fuel->mon) ? "mon"
+                                                          : NULL;
+    if (missing != NULL) {
+        shv_diagnostics_add(
+            d, false,
+            "%s: fuel \"%s\": found no %s; it is required with %s, as vehicle \"%s\" "
+            "has it",
+            file->path, fuel->name, missing,
+            missing[0] == 'r' ? "engine.efficiency.model = \"cycle\""
+                              : "an engine.knock.octane_weight other than 0",
+            vehicle->name);
+    }
+    return missing == NULL;
+}
+
+enum shv_status shv_range_variant_load(const struct shv_range_file *file, size_t vehicle,
+                                       size_t market, struct shv_range_variant *variant,
+                                       struct shv_diagnostics *diagnostics)
+{
+    const struct shv_range_vehicle *v = &file->vehicle[vehicle];
+    const struct shv_range_market *m = &file->market[market];
+    *variant = (struct shv_range_variant){.fuels_owned = 0};
+    enum shv_status status = shv_study_load(v->study, &variant->study, diagnostics);
+    if (status != SHV_OK) {
+        return status;
+    }
+    variant->fuels_owned = variant->study.fuel_count;
+    if (!put_sites(&variant->study, m) || !put_fuel(variant, &file->fuel[m->fuel]) ||
+        !put_choices(&variant->study, &v->shelf)) {
+        shv_diagnostics_add(diagnostics, false, "%s: no memory", file->path);
+        status = SHV_NO_MEMORY;
+    } else if (!check_power(file, v, &variant->study, diagnostics) ||
+               !check_octane(file, v, &variant->study, diagnostics)) {
+        status = SHV_BAD_INPUT;
+    }
+    if (status == SHV_OK) {
+        name_variant(&variant->study);
+    } else {
+        shv_range_variant_free(variant);
+    }
+    return status;
+}
+
+void shv_range_variant_free(struct shv_range_variant *variant)
+{
+    variant->study.fuel_count = variant->fuels_owned;
+    shv_study_free(&variant->study);
+    *variant = (struct shv_range_variant){.fuels_owned = 0};
+}
