@@ -135,6 +135,7 @@ struct shv_range_result {
     size_t chosen;                 /* the plan, SHV_NONE when none was found */
     /* When not every group can be served: which, of those that are left out of a plan that serves
      * as many as can be; and what would serve them. Owned. */
+    bool alone; /* these have no candidate by themselves; else no stock serves all together */
     size_t unserved_count, relief_count;
     size_t *unserved;
     struct shv_range_relief *relief;

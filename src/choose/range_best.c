@@ -220,6 +220,19 @@ static bool settle_and_tell(struct best *b, const struct programme *o)
            (!settle(b, o) || tell(b, PROGRAMME_PROVEN, (double)b->value, true));
 }
 
+/* What can be in a plan that is worth b->value. */
+static void rule_out(struct best *b, struct programme *o, double *bound)
+{
+    struct programme relaxation = b->job->programme;
+    o->fixed = NULL;
+    o->without = NULL;
+    if (programme_relax(&relaxation, b->value, &b->relaxed)) {
+        o->fixed = b->relaxed.fixed;
+        o->without = b->relaxed.without;
+        *bound = b->relaxed.bound;
+    }
+}
+
 /* ---- from scratch ---- */
 
 static bool from_scratch(struct best *b)
@@ -233,6 +246,8 @@ static bool from_scratch(struct best *b)
     if (answer.end != PROGRAMME_PROVEN) {
         return b->found(b->data, &answer, false);
     }
+    double bound;
+    rule_out(b, &o, &bound);
     return settle_and_tell(b, &o);
 }
 
@@ -241,19 +256,6 @@ static bool from_scratch(struct best *b)
  * A plan worth more than the best of one part less, or when no plan has fewer parts, has as many
  * parts as are allowed. So to rule out a stock and all that contain it rules out that one only.
  */
-
-/* What can be in a plan that is worth b->value. */
-static void rule_out(struct best *b, struct programme *o, double *bound)
-{
-    struct programme relaxation = b->job->programme;
-    o->fixed = NULL;
-    o->without = NULL;
-    if (programme_relax(&relaxation, b->value, &b->relaxed)) {
-        o->fixed = b->relaxed.fixed;
-        o->without = b->relaxed.without;
-        *bound = b->relaxed.bound;
-    }
-}
 
 static bool from_start(struct best *b, int64_t least)
 {

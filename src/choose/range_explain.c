@@ -176,6 +176,7 @@ enum shv_status explain_alone(const struct thin *thin, struct shv_range_result *
                               struct shv_message *message)
 {
     const struct shv_range_problem *problem = thin->problem;
+    result->alone = true;
     for (size_t g = 0; g < problem->group_count; g++) {
         if (thin->group[g].count == 0 &&
             (!add_unserved(result, g) || !explain_group(&problem->group[g], g, result))) {
@@ -326,7 +327,8 @@ static enum shv_status try_family(struct explain *e, size_t family)
 
 /* ---- one requirement of a group alone ---- */
 
-/* Whole numbers that fall with what the requirement has to give: W, cents, g. */
+/* Whole numbers that fall with what the requirement has to give: W, cents, g; rounded so that what
+ * they tell is enough. */
 static int64_t *wanted(const struct thin *thin, size_t g, enum shv_range_need need)
 {
     const struct thin_group *group = &thin->group[g];
@@ -334,9 +336,9 @@ static int64_t *wanted(const struct thin *thin, size_t g, enum shv_range_need ne
     for (size_t i = 0; value && i < group->count; i++) {
         const struct shv_range_candidate *c =
             &thin->problem->group[g].candidate[group->item[i].from];
-        value[i] = need == SHV_NEED_PRICE  ? -llround(100.0 * c->price)
-                   : need == SHV_NEED_MASS ? -llround(1000.0 * c->mass)
-                                           : llround(c->power);
+        value[i] = need == SHV_NEED_PRICE  ? -(int64_t)ceil(100.0 * c->price - 1e-6)
+                   : need == SHV_NEED_MASS ? -(int64_t)ceil(1000.0 * c->mass - 1e-6)
+                                           : (int64_t)floor(c->power);
     }
     return value;
 }

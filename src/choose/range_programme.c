@@ -147,6 +147,16 @@ static size_t count_used(struct build *b)
     return used;
 }
 
+static bool has_groups(const struct build *b, size_t f)
+{
+    for (size_t p = 0; p < b->at.parts; p++) {
+        if (b->at.family[f * b->at.parts + p] >= 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static double number_bound(size_t most)
 {
     return most == SHV_NONE ? INFINITY : (double)most;
@@ -166,7 +176,8 @@ static void make_rows(struct build *b)
     }
     at->one = m->rows;
     for (size_t f = 0; f < at->families; f++) {
-        (void)new_row(m, o->skips ? 0.0 : 1.0, 1.0);
+        bool is_there = has_groups(b, f); /* a family may have no group with sales */
+        (void)new_row(m, is_there && !o->skips ? 1.0 : 0.0, 1.0);
     }
     for (size_t i = 0; i < at->families * at->parts; i++) {
         at->tie[i] = at->family[i] < 0 ? -1 : new_row(m, -INFINITY, 0.0);

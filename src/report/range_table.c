@@ -319,8 +319,11 @@ static void relief_words(const struct table *t, const struct shv_range_relief *r
     } else if (relief->need < SHV_GROUP_NEEDS) {
         enum report_measure m = measures[relief->need];
         int digits = report_unit(m, t->units)->decimals + (m == REPORT_MONEY ? 0 : 2);
+        double tens = pow(10.0, digits), to = tens * report_shown(m, t->units, relief->to);
+        /* Rounded so that it is enough. */
+        bool at_least = relief->need == SHV_NEED_POWER || relief->need == SHV_NEED_SHARE;
         (void)snprintf(words, room, "%s of %.*f %s in the place of %.10g for %s",
-                       keys[relief->need], digits, report_shown(m, t->units, relief->to),
+                       keys[relief->need], digits, (at_least ? floor(to) : ceil(to)) / tens,
                        label(t, m), report_shown(m, t->units, relief->is), name);
     } else if (relief->need == SHV_NEED_FAMILY) {
         (void)snprintf(words, room, "different blowers in the family \"%s\"",
@@ -344,7 +347,7 @@ static void say_reliefs(struct table *t)
         return;
     }
     report_text_say(&t->text, "Any one of these would serve %s:",
-                    r->unserved_count == 1 ? "it" : "them, each what it names");
+                    r->alone ? "the group that it names" : "everybody");
     for (size_t i = 0; i < r->relief_count;) {
         char line[1024] = "", words[400];
         size_t way = r->relief[i].way;
