@@ -12,8 +12,8 @@ struct worker {
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
     struct shv_keep keep;
-    bool out_of_memory; /* for the fronts */
-    uint64_t base;      /* index of its first combination */
+    bool out_of_memory;       /* for the fronts */
+    uint64_t base;            /* index of its first combination */
     enum shv_sweep_rows rows; /* SHV_ROWS_BEST when not set */
     /* A candidate that does not rank before the bar is not even looked at. */
     bool has_bar;

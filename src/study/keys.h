@@ -110,7 +110,7 @@ struct sale_draft {
 
 struct market_draft {
     struct shv_range_market market;
-    char *fuel; /* as written */
+    char *fuel;              /* as written */
     struct group_list sites; /* of struct site_draft */
     struct group_list sales; /* of struct sale_draft */
     double sales_each;

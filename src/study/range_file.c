@@ -220,7 +220,7 @@ static void check_shares(struct reader *reader, const config_setting_t *root,
 static void check_stock_kinds(struct reader *reader, const config_setting_t *root,
                               const struct plan_draft *draft)
 {
-    static const char *const kinds[SHV_PART_KINDS] = {"blowers",  "crank_pulleys", "blower_pulleys",
+    static const char *const kinds[SHV_PART_KINDS] = {"blowers", "crank_pulleys", "blower_pulleys",
                                                       "coolers", "injectors",     "pumps"};
     static const char *const of_counted[] = {"most", "cost", "not_stocked", NULL};
     static const char *const of_named[] = {"not_stocked", NULL};

@@ -107,6 +107,14 @@ static bool put_choices(struct shv_study *study, const struct shv_range_shelf *s
            put_values(&study->lambdas, &study->lambda_count, shelf->lambdas, shelf->lambda_count);
 }
 
+/* What a study wants of its own table is not asked of the range's sweeps, and would speak of fuels
+ * that are no choice there. */
+static void drop_wishes(struct shv_study *study)
+{
+    study->tradeoff_count = 0;
+    study->serve_count = 0;
+}
+
 /* ---- the hash ---- */
 
 static void add_number(struct sha256 *hash, double value)
@@ -216,6 +224,7 @@ enum shv_status shv_range_variant_load(const struct shv_range_file *file, size_t
         return status;
     }
     variant->fuels_owned = variant->study.fuel_count;
+    drop_wishes(&variant->study);
     if (!put_sites(&variant->study, m) || !put_fuel(variant, &file->fuel[m->fuel]) ||
         !put_choices(&variant->study, &v->shelf)) {
         shv_diagnostics_add(diagnostics, false, "%s: no memory", file->path);
