@@ -462,7 +462,10 @@ const struct cli_command cli_plan = {
     "changes\n"
     "to sales, tiers and stock. An interruption of the integer programmes writes the best plan so "
     "far and\n"
-    "how much better there may be one.\n",
+    "how much better there may be one.\n\n"
+    "With the closed cycle, tables of it are built before each sweep, a few seconds each, and kept "
+    "for the\n"
+    "next time in $XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",
     options,
     true,
     run};
