@@ -72,4 +72,20 @@ enum shv_status shv_range_kits_row(const struct shv_range_kits *kits,
                                    const struct shv_space *space, struct shv_range_row *row,
                                    struct shv_message *message);
 
+/* How a part is used by the kits of the plan. */
+struct shv_range_use {
+    double kits, pieces; /* a year */
+    size_t groups;
+};
+/* `row`: of each group, as shv_range_kits_row fills them. */
+struct shv_range_use shv_range_kits_use(const struct shv_range_kits *kits,
+                                        const struct shv_range_result *result,
+                                        const struct shv_range_row *row, size_t part);
+/* Whether the kit that a group gets in the plan has a part. */
+bool shv_range_kits_has(const struct shv_range_kits *kits, const struct shv_range_result *result,
+                        size_t group, size_t part);
+/* How many parts of each kind a point of the curve has. */
+void shv_range_kits_count(const struct shv_range_kits *kits, const struct shv_range_point *point,
+                          size_t count[SHV_PART_KINDS]);
+
 #endif

@@ -322,9 +322,7 @@ static enum shv_status find_fewest(struct plan *p)
     struct programme o = programme_of(p, p->problem->most_parts);
     struct solver_plan plan;
     int64_t *weight = malloc((p->problem->part_count + 1) * sizeof *weight);
-    p->few = calloc(p->problem->part_count + 1, sizeof *p->few);
-    if (!weight || !p->few) {
-        free(weight);
+    if (!weight) {
         return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for a plan");
     }
     for (size_t i = 0; i < p->problem->part_count; i++) {
@@ -421,6 +419,10 @@ enum shv_status shv_range_solve(const struct shv_range_problem *problem,
     *result = (struct shv_range_result){.knee = SHV_NONE, .chosen = SHV_NONE};
     p.watch = (struct solver_watch){ask, &p};
     enum shv_status status = check(problem, message);
+    p.few = calloc(problem->part_count + 1, sizeof *p.few);
+    if (status == SHV_OK && !p.few) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for a plan");
+    }
     if (status == SHV_OK) {
         status = solve(&p);
         thin_free(&p.thin);

@@ -20,6 +20,7 @@ struct best {
     size_t parts, groups;
     best_found found;
     void *data;
+    /* Room, lent by best_plan(). */
     bool *stocked, *trial, *skipped;
     size_t *position;
     int64_t *weight;
@@ -28,34 +29,50 @@ struct best {
     int64_t value; /* of stocked */
 };
 
-static void best_free(struct best *b)
-{
-    free(b->stocked);
-    free(b->trial);
-    free(b->skipped);
-    free(b->position);
-    free(b->weight);
-    free(b->fixed);
-    free(b->relaxed.without);
-    free(b->relaxed.fixed);
-}
+/* What best_plan() owns, in the order in which it is lent. */
+enum {
+    ROOM_STOCKED,
+    ROOM_TRIAL,
+    ROOM_SKIPPED,
+    ROOM_POSITION,
+    ROOM_WEIGHT,
+    ROOM_FIXED,
+    ROOM_WITHOUT,
+    ROOM_RELAXED,
+    ROOMS
+};
 
-static bool best_init(struct best *b)
+static bool make_room(const struct best *b, void *room[ROOMS])
 {
-    size_t candidates = 1;
+    size_t candidates = 1, parts = b->parts + 1, groups = b->groups + 1;
     for (size_t g = 0; g < b->groups; g++) {
         candidates += b->thin->group[g].count;
     }
-    b->stocked = calloc(b->parts + 1, sizeof *b->stocked);
-    b->trial = calloc(b->parts + 1, sizeof *b->trial);
-    b->skipped = calloc(b->groups + 1, sizeof *b->skipped);
-    b->position = calloc(b->groups + 1, sizeof *b->position);
-    b->weight = calloc(b->parts + 1, sizeof *b->weight);
-    b->fixed = calloc(b->parts + 1, sizeof *b->fixed);
-    b->relaxed.without = calloc(candidates, sizeof *b->relaxed.without);
-    b->relaxed.fixed = calloc(b->parts + 1, sizeof *b->relaxed.fixed);
-    return b->stocked && b->trial && b->skipped && b->position && b->weight && b->fixed &&
-           b->relaxed.without && b->relaxed.fixed;
+    room[ROOM_STOCKED] = calloc(parts, sizeof *b->stocked);
+    room[ROOM_TRIAL] = calloc(parts, sizeof *b->trial);
+    room[ROOM_SKIPPED] = calloc(groups, sizeof *b->skipped);
+    room[ROOM_POSITION] = calloc(groups, sizeof *b->position);
+    room[ROOM_WEIGHT] = calloc(parts, sizeof *b->weight);
+    room[ROOM_FIXED] = calloc(parts, sizeof *b->fixed);
+    room[ROOM_WITHOUT] = calloc(candidates, sizeof *b->relaxed.without);
+    room[ROOM_RELAXED] = calloc(parts, sizeof *b->relaxed.fixed);
+    bool good = true;
+    for (size_t i = 0; i < ROOMS; i++) {
+        good = good && room[i];
+    }
+    return good;
+}
+
+static void lend(struct best *b, void *const room[ROOMS])
+{
+    b->stocked = room[ROOM_STOCKED];
+    b->trial = room[ROOM_TRIAL];
+    b->skipped = room[ROOM_SKIPPED];
+    b->position = room[ROOM_POSITION];
+    b->weight = room[ROOM_WEIGHT];
+    b->fixed = room[ROOM_FIXED];
+    b->relaxed.without = room[ROOM_WITHOUT];
+    b->relaxed.fixed = room[ROOM_RELAXED];
 }
 
 static bool tell(struct best *b, enum programme_end end, double bound, bool settled)
@@ -293,27 +310,35 @@ static bool from_start(struct best *b, int64_t least)
     }
 }
 
+/* From the stock of the job. */
+static bool begin_at_start(struct best *b)
+{
+    memcpy(b->stocked, b->job->start, b->parts * sizeof *b->stocked);
+    if (!thin_assign(b->thin, b->stocked, b->position, &b->value)) {
+        return false;
+    }
+    int64_t least = b->job->from == BEST_OF_FEWER_PARTS ? b->value : INT64_MIN;
+    improve(b);
+    return from_start(b, least);
+}
+
 bool best_plan(const struct best_job *job, best_found found, void *data)
 {
     const struct shv_range_problem *problem = job->programme.thin->problem;
+    void *room[ROOMS];
     struct best b = {.job = job,
                      .thin = job->programme.thin,
                      .parts = problem->part_count,
                      .groups = problem->group_count,
                      .found = found,
                      .data = data};
-    bool good = best_init(&b);
-    if (good && job->from == BEST_FROM_SCRATCH) {
-        good = from_scratch(&b);
-    } else if (good) {
-        memcpy(b.stocked, job->start, b.parts * sizeof *b.stocked);
-        good = thin_assign(b.thin, b.stocked, b.position, &b.value);
-        int64_t least = job->from == BEST_OF_FEWER_PARTS ? b.value : INT64_MIN;
-        if (good) {
-            improve(&b);
-            good = from_start(&b, least);
-        }
+    bool good = make_room(&b, room);
+    if (good) {
+        lend(&b, room);
+        good = job->from == BEST_FROM_SCRATCH ? from_scratch(&b) : begin_at_start(&b);
     }
-    best_free(&b);
+    for (size_t i = 0; i < ROOMS; i++) {
+        free(room[i]);
+    }
     return good;
 }

@@ -487,7 +487,7 @@ static void name_row(const struct shv_range_kits *kits, const struct shv_study *
         row->pieces[k] = 1;
     }
     row->pieces[SHV_PART_INJECTOR] =
-        (size_t)(study->engine.cylinders * study->rail.injectors_per_cylinder);
+        (size_t)study->engine.cylinders * (size_t)study->rail.injectors_per_cylinder;
 }
 
 static void fill_binding(const struct shv_study *study, const struct shv_verdict *verdict,
@@ -547,4 +547,36 @@ enum shv_status shv_range_kits_row(const struct shv_range_kits *kits,
     shv_space_kit(space, shv_model_study(model), c->index, &row->kit);
     name_row(kits, shv_model_study(model), group, row);
     return evaluate(c, model, row, message);
+}
+
+bool shv_range_kits_has(const struct shv_range_kits *kits, const struct shv_range_result *result,
+                        size_t group, size_t part)
+{
+    const struct shv_range_problem *p = &kits->problem;
+    const struct shv_range_point *point = &result->point[result->chosen];
+    return p->group[group].candidate[point->kit[group]].part[p->part[part].kind] == part;
+}
+
+struct shv_range_use shv_range_kits_use(const struct shv_range_kits *kits,
+                                        const struct shv_range_result *result,
+                                        const struct shv_range_row *row, size_t part)
+{
+    struct shv_range_use use = {.groups = 0};
+    for (size_t g = 0; g < kits->problem.group_count; g++) {
+        if (shv_range_kits_has(kits, result, g, part)) {
+            use.kits += row[g].sales;
+            use.pieces += row[g].sales * (double)row[g].pieces[kits->problem.part[part].kind];
+            use.groups++;
+        }
+    }
+    return use;
+}
+
+void shv_range_kits_count(const struct shv_range_kits *kits, const struct shv_range_point *point,
+                          size_t count[SHV_PART_KINDS])
+{
+    memset(count, 0, SHV_PART_KINDS * sizeof *count);
+    for (size_t i = 0; i < kits->problem.part_count; i++) {
+        count[kits->problem.part[i].kind] += point->stocked[i] ? 1 : 0;
+    }
 }

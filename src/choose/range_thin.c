@@ -136,8 +136,9 @@ static int by_preference(const void *a, const void *b)
 
 /* Sets of parts that are kept, with open addressing. */
 struct kept {
-    size_t room; /* a power of two */
-    const struct thin_candidate **at;
+    size_t room;                       /* a power of two */
+    size_t *at;                        /* place in item, and 1; 0 for none; owned */
+    const struct thin_candidate *item; /* of the group */
 };
 
 static size_t place_of(const struct kept *kept, const size_t part[SHV_PART_KINDS], bool *is_there)
@@ -148,11 +149,11 @@ static size_t place_of(const struct kept *kept, const size_t part[SHV_PART_KINDS
         hash ^= hash >> 29;
     }
     size_t place = (size_t)hash & (kept->room - 1);
-    while (kept->at[place] &&
-           memcmp(kept->at[place]->part, part, sizeof kept->at[place]->part) != 0) {
+    while (kept->at[place] > 0 &&
+           memcmp(kept->item[kept->at[place] - 1].part, part, SHV_PART_KINDS * sizeof *part) != 0) {
         place = (place + 1) & (kept->room - 1);
     }
-    *is_there = kept->at[place] != NULL;
+    *is_there = kept->at[place] > 0;
     return place;
 }
 
@@ -179,7 +180,7 @@ static bool is_dominated(const struct kept *kept, const size_t part[SHV_PART_KIN
 
 static bool drop_dominated(struct thin_group *group)
 {
-    struct kept kept = {.room = 16};
+    struct kept kept = {.room = 16, .item = group->item};
     while (kept.room < 2 * group->count) {
         kept.room *= 2;
     }
@@ -192,7 +193,7 @@ static bool drop_dominated(struct thin_group *group)
         if (!is_dominated(&kept, group->item[i].part)) {
             bool is_there;
             group->item[left] = group->item[i];
-            kept.at[place_of(&kept, group->item[left].part, &is_there)] = &group->item[left];
+            kept.at[place_of(&kept, group->item[left].part, &is_there)] = left + 1;
             left++;
         }
     }

@@ -139,26 +139,31 @@ void report_stock_layout(struct report_layout *layout, unsigned when)
     report_layout_add(layout, stock_columns, COUNT(stock_columns));
 }
 
-/* A part of the plan: how often it is sold, and its groups in `names`. */
-static struct stock_row sum_up(const struct shv_range_run *run, size_t part, char *names)
+/* The groups whose kits have a part, in `names`. */
+static void list_groups(const struct shv_range_run *run, size_t part, char *names, size_t room)
 {
-    const struct shv_range_problem *p = &run->kits->problem;
-    const struct shv_range_point *point = &run->result->point[run->result->chosen];
-    enum shv_part_kind kind = p->part[part].kind;
-    struct stock_row row = {.kind = shv_part_kind_name(kind),
-                            .part = p->part[part].name,
-                            .cost = p->part[part].cost,
-                            .used_in = names};
+    size_t used = 0;
     names[0] = '\0';
-    for (size_t g = 0; g < p->group_count; g++) {
-        if (p->group[g].candidate[point->kit[g]].part[kind] == part) {
-            strcat(strcat(names, row.groups > 0 ? "; " : ""), p->group[g].name);
-            row.kits += p->group[g].sales;
-            row.pieces += p->group[g].sales * (double)run->row[g].pieces[kind];
-            row.groups++;
+    for (size_t g = 0; g < run->kits->problem.group_count && used < room; g++) {
+        if (shv_range_kits_has(run->kits, run->result, g, part)) {
+            int length = snprintf(names + used, room - used, "%s%s", used > 0 ? "; " : "",
+                                  run->kits->problem.group[g].name);
+            used += length > 0 ? (size_t)length : 0;
         }
     }
-    return row;
+}
+
+static struct stock_row stock_of(const struct shv_range_run *run, size_t part, const char *names)
+{
+    const struct shv_range_part *p = &run->kits->problem.part[part];
+    struct shv_range_use use = shv_range_kits_use(run->kits, run->result, run->row, part);
+    return (struct stock_row){.kind = shv_part_kind_name(p->kind),
+                              .part = p->name,
+                              .cost = p->cost,
+                              .kits = use.kits,
+                              .pieces = use.pieces,
+                              .groups = use.groups,
+                              .used_in = names};
 }
 
 static size_t room_for_names(const struct shv_range_problem *p)
@@ -173,12 +178,14 @@ static size_t room_for_names(const struct shv_range_problem *p)
 static bool write_stock(FILE *out, const struct shv_range_run *run)
 {
     struct report_layout layout;
-    char *names = malloc(room_for_names(&run->kits->problem));
+    size_t room = room_for_names(&run->kits->problem);
+    char *names = malloc(room);
     report_stock_layout(&layout, 0);
     bool good = names && report_header(out, &layout, run->file->units);
     for (size_t i = 0; good && i < run->kits->problem.part_count; i++) {
         if (run->result->point[run->result->chosen].stocked[i]) {
-            struct stock_row row = sum_up(run, i, names);
+            list_groups(run, i, names, room);
+            struct stock_row row = stock_of(run, i, names);
             good = report_row(out, &layout, run->file->units, &row);
         }
     }
@@ -269,8 +276,10 @@ static struct curve_row row_of(const struct shv_range_run *run, size_t i)
                             .tie = yes(p->settled),
                             .knee = yes(i == r->knee),
                             .plan = yes(i == r->chosen)};
-    for (size_t k = 0; k < problem->part_count; k++) {
-        row.count[problem->part[k].kind] += p->stocked[k] ? 1 : 0;
+    size_t count[SHV_PART_KINDS];
+    shv_range_kits_count(run->kits, p, count);
+    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+        row.count[k] = count[k];
     }
     return row;
 }

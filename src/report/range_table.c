@@ -44,10 +44,8 @@ static double total_sales(const struct table *t)
 static void list_kinds(const struct table *t, const struct shv_range_point *point, char *words,
                        size_t room)
 {
-    size_t used = 0, count[SHV_PART_KINDS] = {0}, kinds = 0, told = 0;
-    for (size_t i = 0; i < t->problem->part_count; i++) {
-        count[t->problem->part[i].kind] += point->stocked[i] ? 1 : 0;
-    }
+    size_t used = 0, count[SHV_PART_KINDS], kinds = 0, told = 0;
+    shv_range_kits_count(t->run->kits, point, count);
     for (size_t k = 0; k < SHV_PART_KINDS; k++) {
         kinds += count[k] > 0 ? 1 : 0;
     }
@@ -163,22 +161,13 @@ static void show_kits(struct table *t)
 
 static void line_part(struct table *t, size_t part)
 {
-    const struct shv_range_point *point = &t->run->result->point[t->run->result->chosen];
-    enum shv_part_kind kind = t->problem->part[part].kind;
-    double kits = 0.0, pieces = 0.0;
-    size_t groups = 0;
-    for (size_t g = 0; g < t->problem->group_count; g++) {
-        if (t->problem->group[g].candidate[point->kit[g]].part[kind] == part) {
-            kits += t->problem->group[g].sales;
-            pieces += t->problem->group[g].sales * (double)t->run->row[g].pieces[kind];
-            groups++;
-        }
-    }
-    report_text_left(&t->text, 15, shv_part_kind_words(kind, 1));
-    report_text_left(&t->text, 40, t->problem->part[part].name);
-    report_text_fitted(&t->text, 10, 1, kits);
-    report_text_fitted(&t->text, 10, 1, pieces);
-    report_text_number(&t->text, 8, 0, (double)groups);
+    const struct shv_range_part *p = &t->problem->part[part];
+    struct shv_range_use use = shv_range_kits_use(t->run->kits, t->run->result, t->run->row, part);
+    report_text_left(&t->text, 15, shv_part_kind_words(p->kind, 1));
+    report_text_left(&t->text, 40, p->name);
+    report_text_fitted(&t->text, 10, 1, use.kits);
+    report_text_fitted(&t->text, 10, 1, use.pieces);
+    report_text_number(&t->text, 8, 0, (double)use.groups);
     report_text_end(&t->text);
 }
 
@@ -228,10 +217,8 @@ static void line_point(struct table *t, size_t i)
     const struct shv_range_point *p = &r->point[i];
     double size = fabs(r->point[r->point_count - 1].value);
     char kinds[256];
-    size_t count[SHV_PART_KINDS] = {0};
-    for (size_t k = 0; k < t->problem->part_count; k++) {
-        count[t->problem->part[k].kind] += p->stocked[k] ? 1 : 0;
-    }
+    size_t count[SHV_PART_KINDS];
+    shv_range_kits_count(t->run->kits, p, count);
     (void)snprintf(kinds, sizeof kinds, "%2zu %2zu %2zu %2zu %2zu %2zu", count[0], count[1],
                    count[2], count[3], count[4], count[5]);
     report_text_number(&t->text, 5, 0, (double)p->allowed);

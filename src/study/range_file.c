@@ -254,8 +254,9 @@ static void check_tiers(struct reader *reader, const config_setting_t *root,
     check_shares(reader, root, draft);
 }
 
-void check_plan(struct reader *reader, const config_setting_t *root, void *base)
+void check_plan(struct reader *reader, const config_setting_t *setting, void *base)
 {
+    const config_setting_t *root = setting;
     struct plan_draft *draft = base;
     struct market_draft *markets = (struct market_draft *)(void *)draft->markets.items;
     check_names(reader, root, "vehicles", &draft->vehicles, sizeof(struct vehicle_draft),
@@ -373,8 +374,9 @@ static bool take_market(struct plan_draft *draft, struct market_draft *from)
     for (size_t v = 0; v < file->vehicle_count; v++) {
         m->sales[v] = from->sales_each;
         for (size_t i = 0; i < from->sales.count; i++) {
-            m->sales[v] =
-                strcmp(sales[i].vehicle, file->vehicle[v].name) == 0 ? sales[i].sales : m->sales[v];
+            bool is_it = sales[i].vehicle != NULL && file->vehicle[v].name != NULL &&
+                         strcmp(sales[i].vehicle, file->vehicle[v].name) == 0;
+            m->sales[v] = is_it ? sales[i].sales : m->sales[v];
         }
     }
     return true;

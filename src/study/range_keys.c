@@ -17,20 +17,20 @@
 #define DRAWER_MIN 0.01
 #define DRAWER_MAX 1.0
 #define CRANKS_ROW(of, text)                                                                       \
-    {.name = "crank_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = of,        \
-     .min = DRAWER_MIN, .max = DRAWER_MAX, .absent = text,                                         \
+    {.name = "crank_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = (of),        \
+     .min = DRAWER_MIN, .max = DRAWER_MAX, .absent = (text),                                         \
      .meaning = "Effective diameters of the crank pulleys to choose from."}
 #define BLOWER_PULLEYS_ROW(of, text)                                                               \
-    {.name = "blower_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = of,       \
-     .min = DRAWER_MIN, .max = DRAWER_MAX, .absent = text,                                         \
+    {.name = "blower_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = (of),       \
+     .min = DRAWER_MIN, .max = DRAWER_MAX, .absent = (text),                                         \
      .meaning = "Effective diameters of the blower pulleys to choose from."}
 #define LAMBDA_ROW(of, text)                                                                       \
-    {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = of, .min = 0.7,   \
-     .max = 1.2, .absent = text,                                                                   \
+    {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = (of), .min = 0.7,   \
+     .max = 1.2, .absent = (text),                                                                   \
      .meaning = "Excess-air ratios to choose from; each costs a cycle table for each market."}
 #define CORES_ROW(of, text)                                                                        \
-    {.name = "cores", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = of, .min = 1,             \
-     .max = 1000, .absent = text,                                                                  \
+    {.name = "cores", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = (of), .min = 1,             \
+     .max = 1000, .absent = (text),                                                                  \
      .meaning = "How many cores of each cooler there are at the most, taken evenly from its list "  \
                 "with both ends."}
 
@@ -163,8 +163,8 @@ static const struct key_group kind_keys = {
     .keys = kind_table, .count = COUNT(kind_table)};
 
 #define KIND_ROW(key, kind_of, text)                                                               \
-    {.name = key, .type = KEY_GROUP, .group = &kind_keys,                                          \
-     .place = PLACE(file.kind) + (kind_of) * sizeof(struct shv_range_kind), .meaning = text}
+    {.name = (key), .type = KEY_GROUP, .group = &kind_keys,                                          \
+     .place = PLACE(file.kind) + (kind_of) * sizeof(struct shv_range_kind), .meaning = (text)}
 static const char *const choices[] = {"best", "knee", NULL};
 static const struct key stock_table[] = {
     {.name = "choose", .type = KEY_WORD, .place = PLACE(file.choose), .words = choices,
