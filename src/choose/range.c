@@ -189,7 +189,8 @@ static bool point_room(const struct plan *p, struct shv_range_point *point)
 }
 
 /* The best plan of `allowed` parts; `start` is a stock of no more that serves all, and stands in
- * when a search that is broken off has no plan. SHV_STOPPED with a point all the same. */
+ * when a search that is broken off has no plan: SHV_STOPPED with a point all the same. Without a
+ * start SHV_NOTHING tells that there is no plan, and a point may have come to nothing: no stock. */
 static enum shv_status solve_point(struct plan *p, size_t allowed, enum best_start from,
                                    const bool *start, struct shv_range_point *point)
 {
@@ -201,10 +202,13 @@ static enum shv_status solve_point(struct plan *p, size_t allowed, enum best_sta
     }
     job.programme.by_value = true;
     enum shv_status status = solver_best(&job, &p->watch, &plan, p->message);
-    if (status == SHV_NOTHING) { /* the start is inside every limit */
+    if (status == SHV_NOTHING && start) { /* which is inside every limit */
         status = shv_fail(p->message, SHV_IO, "the solver contradicts itself");
     }
-    if (status == SHV_OK || status == SHV_STOPPED) {
+    if ((status == SHV_OK || status == SHV_STOPPED) && !plan.found && !start) {
+        point_free(point);
+        status = shv_fail(p->message, SHV_STOPPED, "the search ended before it had a plan");
+    } else if (status == SHV_OK || status == SHV_STOPPED) {
         point->proven = plan.found && plan.proven;
         point->settled = plan.found && plan.settled;
         memcpy(point->stocked, plan.found ? plan.stocked : start,
@@ -269,7 +273,7 @@ static enum shv_status add_point(struct plan *p, size_t allowed)
     }
     r->point = list;
     enum best_start from = allowed == p->fewest ? BEST_OF_LEAST_PARTS : BEST_FROM_SCRATCH;
-    const bool *start = p->few;
+    const bool *start = p->fewest > 0 ? p->few : NULL;
     for (size_t i = 0; i < r->point_count; i++) {
         if (list[i].allowed + 1 == allowed) {
             start = list[i].stocked;
@@ -278,7 +282,7 @@ static enum shv_status add_point(struct plan *p, size_t allowed)
     }
     struct shv_range_point *point = &list[r->point_count];
     enum shv_status status = solve_point(p, allowed, from, start, point);
-    if (status != SHV_OK && status != SHV_STOPPED) {
+    if ((status != SHV_OK && status != SHV_STOPPED) || !point->stocked) {
         point_free(point);
         return status;
     }
@@ -287,15 +291,21 @@ static enum shv_status add_point(struct plan *p, size_t allowed)
     return status;
 }
 
-/* The end of the curve first, which tells how long it is. */
-static enum shv_status make_curve(struct plan *p)
+/* Without a limit on all parts: soon done, so that whatever stops the rest, something is there. */
+static enum shv_status begin_curve(struct plan *p)
+{
+    enum shv_status status = add_point(p, SHV_NONE);
+    if (p->result->point_count > 0) {
+        p->result->point[0].allowed = p->result->point[0].parts;
+    }
+    return status;
+}
+
+static enum shv_status end_curve(struct plan *p)
 {
     struct shv_range_result *r = p->result;
-    enum shv_status status = add_point(p, SHV_NONE);
-    if (r->point_count == 0) {
-        return status;
-    }
-    size_t last = r->point[0].allowed = r->point[0].parts;
+    size_t last = r->point[0].allowed;
+    enum shv_status status = SHV_OK;
     p->total = last > p->fewest ? last - p->fewest + 1 : 1;
     for (size_t allowed = p->fewest; allowed < last && status == SHV_OK; allowed++) {
         status = add_point(p, allowed);
@@ -395,12 +405,13 @@ static enum shv_status solve(struct plan *p)
     if (!all_have_candidates(p)) {
         return explain(p, true);
     }
-    status = find_fewest(p);
+    status = begin_curve(p);
+    status = status == SHV_OK ? find_fewest(p) : status;
     if (status == SHV_NOTHING) {
         return explain(p, false);
     }
     if (status == SHV_OK) {
-        status = make_curve(p);
+        status = end_curve(p);
     }
     if (p->result->point_count > 0) {
         qsort(p->result->point, p->result->point_count, sizeof *p->result->point, by_allowed);

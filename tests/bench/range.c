@@ -66,14 +66,6 @@ static size_t make_kits(struct shv_range_candidate *list, const size_t *first, s
     return count;
 }
 
-static bool tell(void *data, size_t done, size_t total)
-{
-    (void)data;
-    (void)done;
-    (void)total;
-    return true;
-}
-
 int main(int argc, char **argv)
 {
     size_t groups = argc > 1 ? strtoul(argv[1], NULL, 10) : 50;
@@ -117,7 +109,7 @@ int main(int argc, char **argv)
         group->count = make_kits(group->candidate, first, kits, &t, &state);
         total += group->count;
     }
-    struct shv_range_options options = {.seconds = seconds, .go_on = tell};
+    struct shv_range_options options = {.seconds = seconds};
     struct shv_range_result result;
     struct shv_message message = {{0}};
     double start = seconds_now();
