@@ -15,13 +15,13 @@
 /* ---- the problem ---- */
 
 enum shv_part_kind {
-    SHV_PART_BLOWER,
-    SHV_PART_CRANK_PULLEY,
-    SHV_PART_BLOWER_PULLEY,
-    SHV_PART_COOLER, /* a core: one effectiveness of one cooler */
-    SHV_PART_INJECTOR,
-    SHV_PART_PUMP,
-    SHV_PART_KINDS
+    SHV_STOCK_BLOWER,
+    SHV_STOCK_CRANK_PULLEY,
+    SHV_STOCK_BLOWER_PULLEY,
+    SHV_STOCK_COOLER, /* a core: one effectiveness of one cooler */
+    SHV_STOCK_INJECTOR,
+    SHV_STOCK_PUMP,
+    SHV_STOCK_KINDS
 };
 /* "blower_pulley": stem of names; "blower pulley", "blower pulleys": in sentences. */
 const char *shv_part_kind_name(enum shv_part_kind kind);
@@ -36,9 +36,9 @@ struct shv_range_part {
 };
 
 struct shv_range_candidate {
-    double power;                /* W */
-    double price, mass;          /* money, kg: of all parts of the kit */
-    size_t part[SHV_PART_KINDS]; /* into the problem's parts; SHV_NONE: none that is counted */
+    double power;                 /* W */
+    double price, mass;           /* money, kg: of all parts of the kit */
+    size_t part[SHV_STOCK_KINDS]; /* into the problem's parts; SHV_NONE: none that is counted */
     bool has_cooler;
     uint64_t index; /* whatever the caller knows it by; of equals the lower goes first */
 };
@@ -81,9 +81,9 @@ struct shv_range_problem {
     size_t part_count, group_count, family_count;
     struct shv_range_part *part;
     struct shv_range_group *group;
-    char **family;               /* names */
-    size_t most[SHV_PART_KINDS]; /* different parts of a kind in stock; SHV_NONE: any number */
-    size_t most_parts;           /* of all kinds together; it bounds the plan, not the curve */
+    char **family;                /* names */
+    size_t most[SHV_STOCK_KINDS]; /* different parts of a kind in stock; SHV_NONE: any number */
+    size_t most_parts;            /* of all kinds together; it bounds the plan, not the curve */
 };
 
 /* ---- the plan ---- */

@@ -65,7 +65,7 @@ struct shv_range_file {
     struct shv_range_tier *tier;
     struct shv_fuel *fuel;
     char **family;
-    struct shv_range_kind kind[SHV_PART_KINDS];
+    struct shv_range_kind kind[SHV_STOCK_KINDS];
     size_t most_parts;
 };
 

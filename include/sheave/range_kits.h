@@ -56,7 +56,7 @@ struct shv_range_row {
     struct shv_kit kit;
     uint64_t combination;
     const char *blower, *cooler, *fuel, *injector, *pump; /* the last two NULL for none named */
-    size_t pieces[SHV_PART_KINDS];                        /* of each kind in one kit */
+    size_t pieces[SHV_STOCK_KINDS];                       /* of each kind in one kit */
     double power, best_power;                             /* W; of the group's own best */
     double price, mass, value;                            /* value of all its sales */
     /* The limit with the least margin, as a share of its span; NULL and NAN for none. */
@@ -86,6 +86,6 @@ bool shv_range_kits_has(const struct shv_range_kits *kits, const struct shv_rang
                         size_t group, size_t part);
 /* How many parts of each kind a point of the curve has. */
 void shv_range_kits_count(const struct shv_range_kits *kits, const struct shv_range_point *point,
-                          size_t count[SHV_PART_KINDS]);
+                          size_t count[SHV_STOCK_KINDS]);
 
 #endif

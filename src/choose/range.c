@@ -25,13 +25,13 @@ struct plan {
 
 static const struct {
     const char *name, *one, *many;
-} kinds[SHV_PART_KINDS] = {
-    [SHV_PART_BLOWER] = {"blower", "blower", "blowers"},
-    [SHV_PART_CRANK_PULLEY] = {"crank_pulley", "crank pulley", "crank pulleys"},
-    [SHV_PART_BLOWER_PULLEY] = {"blower_pulley", "blower pulley", "blower pulleys"},
-    [SHV_PART_COOLER] = {"cooler", "cooler core", "cooler cores"},
-    [SHV_PART_INJECTOR] = {"injector", "injector", "injectors"},
-    [SHV_PART_PUMP] = {"pump", "fuel pump", "fuel pumps"},
+} kinds[SHV_STOCK_KINDS] = {
+    [SHV_STOCK_BLOWER] = {"blower", "blower", "blowers"},
+    [SHV_STOCK_CRANK_PULLEY] = {"crank_pulley", "crank pulley", "crank pulleys"},
+    [SHV_STOCK_BLOWER_PULLEY] = {"blower_pulley", "blower pulley", "blower pulleys"},
+    [SHV_STOCK_COOLER] = {"cooler", "cooler core", "cooler cores"},
+    [SHV_STOCK_INJECTOR] = {"injector", "injector", "injectors"},
+    [SHV_STOCK_PUMP] = {"pump", "fuel pump", "fuel pumps"},
 };
 
 const char *shv_part_kind_name(enum shv_part_kind kind)
@@ -50,8 +50,8 @@ static bool is_good_candidate(const struct shv_range_problem *problem,
                               const struct shv_range_candidate *c)
 {
     bool good = isfinite(c->power) && c->power > 0.0 && isfinite(c->price) && isfinite(c->mass) &&
-                c->part[SHV_PART_BLOWER] != SHV_NONE;
-    for (size_t k = 0; good && k < SHV_PART_KINDS; k++) {
+                c->part[SHV_STOCK_BLOWER] != SHV_NONE;
+    for (size_t k = 0; good && k < SHV_STOCK_KINDS; k++) {
         good = c->part[k] == SHV_NONE || (c->part[k] < problem->part_count &&
                                           problem->part[c->part[k]].kind == (enum shv_part_kind)k);
     }
@@ -130,7 +130,7 @@ static void drop_unused(const struct plan *p, const size_t *position, bool *stoc
     memset(stocked, 0, p->problem->part_count * sizeof *stocked);
     for (size_t g = 0; g < p->problem->group_count; g++) {
         const struct thin_candidate *c = &p->thin.group[g].item[position[g]];
-        for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+        for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
             if (c->part[k] != SHV_NONE) {
                 stocked[c->part[k]] = true;
             }

@@ -90,7 +90,7 @@ static bool tell(struct best *b, enum programme_end end, double bound, bool sett
 static bool is_allowed(const struct best *b, const bool *stocked)
 {
     const struct programme *o = &b->job->programme;
-    size_t count[SHV_PART_KINDS] = {0}, all = 0;
+    size_t count[SHV_STOCK_KINDS] = {0}, all = 0;
     for (size_t p = 0; p < b->parts; p++) {
         if (stocked[p]) {
             count[b->thin->problem->part[p].kind]++;
@@ -98,7 +98,7 @@ static bool is_allowed(const struct best *b, const bool *stocked)
         }
     }
     bool good = all <= o->most_parts;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         good = good && count[k] <= o->most[k];
     }
     return good;

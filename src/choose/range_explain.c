@@ -256,7 +256,7 @@ static enum shv_status find_unserved(struct explain *e)
 
 static size_t most_of(const struct shv_range_problem *problem, size_t i)
 {
-    return i < SHV_PART_KINDS ? problem->most[i] : problem->most_parts;
+    return i < SHV_STOCK_KINDS ? problem->most[i] : problem->most_parts;
 }
 
 static struct shv_range_relief number_relief(const struct shv_range_problem *problem, size_t i,
@@ -264,7 +264,7 @@ static struct shv_range_relief number_relief(const struct shv_range_problem *pro
 {
     return (struct shv_range_relief){
         .way = way,
-        .need = i < SHV_PART_KINDS ? SHV_NEED_KIND : SHV_NEED_PARTS,
+        .need = i < SHV_STOCK_KINDS ? SHV_NEED_KIND : SHV_NEED_PARTS,
         .which = i,
         .is = (double)most_of(problem, i),
         .to = (double)(most_of(problem, i) + excess),
@@ -440,8 +440,8 @@ static enum shv_status try_all(struct explain *e, bool families)
 static enum shv_status try_each(struct explain *e)
 {
     const struct shv_range_problem *problem = e->thin->problem;
-    enum shv_status status = try_number(e, SHV_PART_KINDS);
-    for (size_t k = 0; k < SHV_PART_KINDS && status == SHV_OK; k++) {
+    enum shv_status status = try_number(e, SHV_STOCK_KINDS);
+    for (size_t k = 0; k < SHV_STOCK_KINDS && status == SHV_OK; k++) {
         status = try_number(e, k);
     }
     for (size_t f = 0; f < problem->family_count && status == SHV_OK; f++) {

@@ -34,7 +34,7 @@ enum shv_status shv_range_kits_init(struct shv_range_kits *kits, const struct sh
     p->family_count = file->family_count;
     p->family = file->family;
     p->most_parts = file->most_parts;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         p->most[k] = file->kind[k].most;
     }
     kits->pair = calloc(file->vehicle_count * file->market_count + 1, sizeof *kits->pair);
@@ -114,11 +114,11 @@ static const char *plain_name(const struct shv_study *s, const struct shv_kit *k
                               enum shv_part_kind kind)
 {
     switch (kind) {
-    case SHV_PART_COOLER:
+    case SHV_STOCK_COOLER:
         return s->coolers[kit->cooler].name;
-    case SHV_PART_INJECTOR:
+    case SHV_STOCK_INJECTOR:
         return s->injectors[kit->injector].name;
-    case SHV_PART_PUMP:
+    case SHV_STOCK_PUMP:
         return s->pumps[kit->pump].name;
     default:
         return "";
@@ -131,22 +131,22 @@ static bool part_of(const struct shv_study *s, const struct shv_kit *kit, enum s
 {
     *f = (struct found_part){.kind = kind};
     switch (kind) {
-    case SHV_PART_BLOWER:
+    case SHV_STOCK_BLOWER:
         blower_part(s, kit, f);
         return true;
-    case SHV_PART_CRANK_PULLEY:
+    case SHV_STOCK_CRANK_PULLEY:
         pulley_part(kit->crank_diameter, f);
         return true;
-    case SHV_PART_BLOWER_PULLEY:
+    case SHV_STOCK_BLOWER_PULLEY:
         pulley_part(kit->blower_diameter, f);
         return true;
-    case SHV_PART_COOLER:
+    case SHV_STOCK_COOLER:
         return cooler_part(s, kit, f);
-    case SHV_PART_INJECTOR:
+    case SHV_STOCK_INJECTOR:
         return injector_part(s, kit, f);
-    case SHV_PART_PUMP:
+    case SHV_STOCK_PUMP:
         return pump_part(s, kit, f);
-    case SHV_PART_KINDS:
+    case SHV_STOCK_KINDS:
         break;
     }
     return false;
@@ -220,28 +220,28 @@ static enum shv_status find_part(struct shv_range_kits *kits, const struct found
 struct finder {
     struct shv_range_kits *kits;
     const struct shv_study *study;
-    size_t *part[SHV_PART_KINDS]; /* by choice, owned */
+    size_t *part[SHV_STOCK_KINDS]; /* by choice, owned */
 };
 
-static const enum shv_dim dim_of[SHV_PART_KINDS] = {
-    [SHV_PART_BLOWER] = SHV_DIM_BLOWER,
-    [SHV_PART_CRANK_PULLEY] = SHV_DIM_CRANK_PULLEY,
-    [SHV_PART_BLOWER_PULLEY] = SHV_DIM_BLOWER_PULLEY,
-    [SHV_PART_COOLER] = SHV_DIM_COOLER,
-    [SHV_PART_INJECTOR] = SHV_DIM_INJECTOR,
-    [SHV_PART_PUMP] = SHV_DIM_PUMP,
+static const enum shv_dim dim_of[SHV_STOCK_KINDS] = {
+    [SHV_STOCK_BLOWER] = SHV_DIM_BLOWER,
+    [SHV_STOCK_CRANK_PULLEY] = SHV_DIM_CRANK_PULLEY,
+    [SHV_STOCK_BLOWER_PULLEY] = SHV_DIM_BLOWER_PULLEY,
+    [SHV_STOCK_COOLER] = SHV_DIM_COOLER,
+    [SHV_STOCK_INJECTOR] = SHV_DIM_INJECTOR,
+    [SHV_STOCK_PUMP] = SHV_DIM_PUMP,
 };
 
 static void finder_free(struct finder *f)
 {
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         free(f->part[k]);
     }
 }
 
 static bool finder_init(struct finder *f, const struct shv_space *space)
 {
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         size_t count = (size_t)space->count[dim_of[k]];
         f->part[k] = malloc(count * sizeof *f->part[k]);
         for (size_t i = 0; f->part[k] && i < count; i++) {
@@ -295,7 +295,7 @@ static enum shv_status make_candidate(struct finder *f, const struct shv_model *
                                       .mass = worth.mass,
                                       .has_cooler = !f->study->coolers[kit.cooler].is_none,
                                       .index = row->index};
-    for (size_t k = 0; k < SHV_PART_KINDS && status == SHV_OK; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS && status == SHV_OK; k++) {
         size_t *part = &f->part[k][choice[dim_of[k]]];
         status = find_choice(f, &kit, (enum shv_part_kind)k, part, message);
         c->part[k] = *part;
@@ -379,7 +379,7 @@ static void renumber(struct shv_range_kits *kits, const size_t *to)
     for (size_t i = 0; i < pairs; i++) {
         for (size_t c = 0; c < kits->pair[i].count; c++) {
             size_t *part = kits->pair[i].candidate[c].part;
-            for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+            for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
                 part[k] = part[k] == SHV_NONE ? SHV_NONE : to[part[k]];
             }
         }
@@ -483,10 +483,10 @@ static void name_row(const struct shv_range_kits *kits, const struct shv_study *
     row->injector =
         study->injectors[kit->injector].is_unlimited ? NULL : study->injectors[kit->injector].name;
     row->pump = study->pumps[kit->pump].is_unlimited ? NULL : study->pumps[kit->pump].name;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         row->pieces[k] = 1;
     }
-    row->pieces[SHV_PART_INJECTOR] =
+    row->pieces[SHV_STOCK_INJECTOR] =
         (size_t)study->engine.cylinders * (size_t)study->rail.injectors_per_cylinder;
 }
 
@@ -573,9 +573,9 @@ struct shv_range_use shv_range_kits_use(const struct shv_range_kits *kits,
 }
 
 void shv_range_kits_count(const struct shv_range_kits *kits, const struct shv_range_point *point,
-                          size_t count[SHV_PART_KINDS])
+                          size_t count[SHV_STOCK_KINDS])
 {
-    memset(count, 0, SHV_PART_KINDS * sizeof *count);
+    memset(count, 0, SHV_STOCK_KINDS * sizeof *count);
     for (size_t i = 0; i < kits->problem.part_count; i++) {
         count[kits->problem.part[i].kind] += point->stocked[i] ? 1 : 0;
     }

@@ -26,7 +26,7 @@
 
 /* Objectives are whole: what is nearer than a step is the same. */
 #define LESS_THAN_ONE "0.9"
-#define ENTRIES_OF_X (2 + SHV_PART_KINDS)
+#define ENTRIES_OF_X (2 + SHV_STOCK_KINDS)
 
 /* A matrix by columns, as CBC wants it. */
 struct matrix {
@@ -132,7 +132,7 @@ static size_t count_used(struct build *b)
         size_t f = family_of(b, g);
         for (size_t i = 0; i < thin->group[g].count; i++) {
             const size_t *part = thin->group[g].item[i].part;
-            for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+            for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
                 int *link = part[k] == SHV_NONE ? NULL : &b->at.link[g * b->at.parts + part[k]];
                 used += link && *link < 0;
                 if (link) {
@@ -140,7 +140,7 @@ static size_t count_used(struct build *b)
                 }
             }
             if (f != SHV_NONE) {
-                b->at.family[f * b->at.parts + part[SHV_PART_BLOWER]] = 0;
+                b->at.family[f * b->at.parts + part[SHV_STOCK_BLOWER]] = 0;
             }
         }
     }
@@ -183,7 +183,7 @@ static void make_rows(struct build *b)
         at->tie[i] = at->family[i] < 0 ? -1 : new_row(m, -INFINITY, 0.0);
     }
     at->number = m->rows;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         (void)new_row(m, -INFINITY, number_bound(o->most[k]));
     }
     (void)new_row(m, -INFINITY, number_bound(o->most_parts));
@@ -242,14 +242,14 @@ static void add_part(struct build *b, size_t p)
     }
     begin_column(&b->m, low, high, weight, true);
     for (size_t g = 0; g < b->at.groups; g++) {
-        bool by_family = kind == SHV_PART_BLOWER && family_of(b, g) != SHV_NONE;
+        bool by_family = kind == SHV_STOCK_BLOWER && family_of(b, g) != SHV_NONE;
         entry(&b->m, by_family ? -1 : b->at.link[g * b->at.parts + p], -1.0);
     }
     for (size_t f = 0; f < b->at.families; f++) {
         entry(&b->m, b->at.tie[f * b->at.parts + p], -1.0);
     }
     entry(&b->m, b->at.number + (int)kind, 1.0);
-    entry(&b->m, b->at.number + SHV_PART_KINDS, 1.0);
+    entry(&b->m, b->at.number + SHV_STOCK_KINDS, 1.0);
     entry(&b->m, b->at.worth, -(double)o->thin->cost[p]);
     entry(&b->m, o->not_this && o->not_this[p] ? b->at.not_this : -1, 1.0);
 }
@@ -280,7 +280,7 @@ static void add_candidate(struct build *b, size_t g, size_t i)
     value += o->other_value && o->other == g ? o->other_value[i] : 0;
     begin_column(&b->m, 0.0, o->without && o->without[place] ? 0.0 : 1.0, value, false);
     entry(&b->m, b->at.serve + (int)g, 1.0);
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         entry(&b->m, c->part[k] == SHV_NONE ? -1 : b->at.link[g * b->at.parts + c->part[k]], 1.0);
     }
     entry(&b->m, b->at.worth, (double)c->value);

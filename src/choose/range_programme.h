@@ -6,12 +6,12 @@
 
 #include "choose/range_thin.h"
 
-#define PROGRAMME_EXCESSES (SHV_PART_KINDS + 1) /* of each kind, and of all parts */
+#define PROGRAMME_EXCESSES (SHV_STOCK_KINDS + 1) /* of each kind, and of all parts */
 
 /* Whatever is not said stays zero: no objective, nothing relaxed. */
 struct programme {
     const struct thin *thin;
-    size_t most[SHV_PART_KINDS], most_parts; /* SHV_NONE: any number */
+    size_t most[SHV_STOCK_KINDS], most_parts; /* SHV_NONE: any number */
     bool has_least_value;
     int64_t least_value;             /* steps, of the whole plan */
     bool no_families;                /* families may have different blowers */

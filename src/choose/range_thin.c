@@ -7,7 +7,7 @@
  * ever gives b, since where b can be had so can a, which goes first.
  *
  * With at most one part of a kind, the parts of such an a are those of b with some left out: of
- * SHV_PART_KINDS kinds there are 2^SHV_PART_KINDS such sets. So candidates are taken in order of
+ * SHV_STOCK_KINDS kinds there are 2^SHV_STOCK_KINDS such sets. So candidates are taken in order of
  * preference and each looks its sets up among those kept: the time is linear in their number.
  */
 #include "choose/range_thin.h"
@@ -119,7 +119,7 @@ static int by_preference(const void *a, const void *b)
     }
     int order = by_number(x->of->price, y->of->price);
     order = order != 0 ? order : by_number(x->of->mass, y->of->mass);
-    for (size_t k = 0; order == 0 && k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; order == 0 && k < SHV_STOCK_KINDS; k++) {
         /* Having none goes first. */
         size_t p = x->of->part[k] + 1, q = y->of->part[k] + 1;
         order = (p > q) - (p < q);
@@ -141,16 +141,16 @@ struct kept {
     const struct thin_candidate *item; /* of the group */
 };
 
-static size_t place_of(const struct kept *kept, const size_t part[SHV_PART_KINDS], bool *is_there)
+static size_t place_of(const struct kept *kept, const size_t part[SHV_STOCK_KINDS], bool *is_there)
 {
     uint64_t hash = 0xcbf29ce484222325u; /* FNV-1a by words */
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         hash = (hash ^ (uint64_t)part[k]) * 0x100000001b3u;
         hash ^= hash >> 29;
     }
     size_t place = (size_t)hash & (kept->room - 1);
-    while (kept->at[place] > 0 &&
-           memcmp(kept->item[kept->at[place] - 1].part, part, SHV_PART_KINDS * sizeof *part) != 0) {
+    while (kept->at[place] > 0 && memcmp(kept->item[kept->at[place] - 1].part, part,
+                                         SHV_STOCK_KINDS * sizeof *part) != 0) {
         place = (place + 1) & (kept->room - 1);
     }
     *is_there = kept->at[place] > 0;
@@ -158,12 +158,12 @@ static size_t place_of(const struct kept *kept, const size_t part[SHV_PART_KINDS
 }
 
 /* Whether a kept candidate uses no part but those of `part`. */
-static bool is_dominated(const struct kept *kept, const size_t part[SHV_PART_KINDS])
+static bool is_dominated(const struct kept *kept, const size_t part[SHV_STOCK_KINDS])
 {
-    for (unsigned left_out = 0; left_out < 1u << SHV_PART_KINDS; left_out++) {
-        size_t some[SHV_PART_KINDS];
-        bool sensible = !(left_out >> SHV_PART_BLOWER & 1u), is_there;
-        for (size_t k = 0; k < SHV_PART_KINDS && sensible; k++) {
+    for (unsigned left_out = 0; left_out < 1u << SHV_STOCK_KINDS; left_out++) {
+        size_t some[SHV_STOCK_KINDS];
+        bool sensible = !(left_out >> SHV_STOCK_BLOWER & 1u), is_there;
+        for (size_t k = 0; k < SHV_STOCK_KINDS && sensible; k++) {
             bool out = left_out >> k & 1u;
             sensible = !(out && part[k] == SHV_NONE); /* seen without leaving it out */
             some[k] = out ? SHV_NONE : part[k];
@@ -280,8 +280,8 @@ static size_t first_of(const struct thin_group *group, const bool *stocked, size
 {
     for (size_t i = 0; i < group->count; i++) {
         const struct thin_candidate *c = &group->item[i];
-        bool has = blower == SHV_NONE || c->part[SHV_PART_BLOWER] == blower;
-        for (size_t k = 0; has && k < SHV_PART_KINDS; k++) {
+        bool has = blower == SHV_NONE || c->part[SHV_STOCK_BLOWER] == blower;
+        for (size_t k = 0; has && k < SHV_STOCK_KINDS; k++) {
             has = c->part[k] == SHV_NONE || stocked[c->part[k]];
         }
         if (has) {
@@ -316,7 +316,7 @@ static bool assign_family(const struct thin *thin, const bool *stocked, size_t f
     size_t best = SHV_NONE;
     int64_t most = 0, now;
     for (size_t p = 0; p < thin->problem->part_count; p++) {
-        if (thin->problem->part[p].kind == SHV_PART_BLOWER && stocked[p] &&
+        if (thin->problem->part[p].kind == SHV_STOCK_BLOWER && stocked[p] &&
             try_blower(thin, stocked, family, p, position, &now) &&
             (best == SHV_NONE || now > most)) {
             best = p;

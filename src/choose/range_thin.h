@@ -7,7 +7,7 @@
 struct thin_candidate {
     int64_t value; /* of all sales to the group, in steps */
     size_t from;   /* index into the group's candidates */
-    size_t part[SHV_PART_KINDS];
+    size_t part[SHV_STOCK_KINDS];
 };
 
 /* In the order in which a group prefers them: by value, then the lower price, mass, parts and

@@ -196,7 +196,7 @@ static bool write_stock(FILE *out, const struct shv_range_run *run)
 /* ---- curve.csv ---- */
 
 struct curve_row {
-    uint64_t allowed, parts, count[SHV_PART_KINDS];
+    uint64_t allowed, parts, count[SHV_STOCK_KINDS];
     double power, share, profit; /* one of them */
     double gain, lost, gap;
     const char *proven, *tie, *knee, *plan;
@@ -210,16 +210,16 @@ static const struct report_column curve_columns[] = {
     {"parts_allowed", REPORT_COUNT, 0, AT(allowed), REPORT_ALWAYS,
      "Different parts in stock at the most, all kinds together."},
     {"parts", REPORT_COUNT, 0, AT(parts), REPORT_ALWAYS, "Different parts that the plan has."},
-    {"blowers", REPORT_COUNT, 0, AT_KIND(SHV_PART_BLOWER), REPORT_ALWAYS, "Blowers among them."},
-    {"crank_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_PART_CRANK_PULLEY), REPORT_ALWAYS,
+    {"blowers", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_BLOWER), REPORT_ALWAYS, "Blowers among them."},
+    {"crank_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_CRANK_PULLEY), REPORT_ALWAYS,
      "Crank pulleys among them."},
-    {"blower_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_PART_BLOWER_PULLEY), REPORT_ALWAYS,
+    {"blower_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_BLOWER_PULLEY), REPORT_ALWAYS,
      "Blower pulleys among them."},
-    {"coolers", REPORT_COUNT, 0, AT_KIND(SHV_PART_COOLER), REPORT_ALWAYS,
+    {"coolers", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_COOLER), REPORT_ALWAYS,
      "Cooler cores among them."},
-    {"injectors", REPORT_COUNT, 0, AT_KIND(SHV_PART_INJECTOR), REPORT_ALWAYS,
+    {"injectors", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_INJECTOR), REPORT_ALWAYS,
      "Injectors among them."},
-    {"pumps", REPORT_COUNT, 0, AT_KIND(SHV_PART_PUMP), REPORT_ALWAYS, "Fuel pumps among them."},
+    {"pumps", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_PUMP), REPORT_ALWAYS, "Fuel pumps among them."},
     {"value_power", REPORT_POWER, 9, AT(power), REPORT_ALWAYS,
      "Value of the plan: power of all kits sold in a year, summed; with `value = \"power\"`."},
     {"value_share", REPORT_NUMBER, 9, AT(share), REPORT_ALWAYS,
@@ -276,9 +276,9 @@ static struct curve_row row_of(const struct shv_range_run *run, size_t i)
                             .tie = yes(p->settled),
                             .knee = yes(i == r->knee),
                             .plan = yes(i == r->chosen)};
-    size_t count[SHV_PART_KINDS];
+    size_t count[SHV_STOCK_KINDS];
     shv_range_kits_count(run->kits, p, count);
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         row.count[k] = count[k];
     }
     return row;

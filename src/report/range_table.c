@@ -44,13 +44,13 @@ static double total_sales(const struct table *t)
 static void list_kinds(const struct table *t, const struct shv_range_point *point, char *words,
                        size_t room)
 {
-    size_t used = 0, count[SHV_PART_KINDS], kinds = 0, told = 0;
+    size_t used = 0, count[SHV_STOCK_KINDS], kinds = 0, told = 0;
     shv_range_kits_count(t->run->kits, point, count);
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         kinds += count[k] > 0 ? 1 : 0;
     }
     words[0] = '\0';
-    for (size_t k = 0; k < SHV_PART_KINDS && used < room; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS && used < room; k++) {
         if (count[k] > 0) {
             const char *between = told == 0 ? "" : told + 1 == kinds ? " and " : ", ";
             int length = snprintf(words + used, room - used, "%s%zu %s", between, count[k],
@@ -217,7 +217,7 @@ static void line_point(struct table *t, size_t i)
     const struct shv_range_point *p = &r->point[i];
     double size = fabs(r->point[r->point_count - 1].value);
     char kinds[256];
-    size_t count[SHV_PART_KINDS];
+    size_t count[SHV_STOCK_KINDS];
     shv_range_kits_count(t->run->kits, p, count);
     (void)snprintf(kinds, sizeof kinds, "%2zu %2zu %2zu %2zu %2zu %2zu", count[0], count[1],
                    count[2], count[3], count[4], count[5]);

@@ -29,7 +29,7 @@ static void free_names(struct shv_range_file *file)
     for (size_t i = 0; i < file->family_count; i++) {
         free(file->family[i]);
     }
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         free(file->kind[k].not_stocked);
     }
     free(file->family);
@@ -220,21 +220,21 @@ static void check_shares(struct reader *reader, const config_setting_t *root,
 static void check_stock_kinds(struct reader *reader, const config_setting_t *root,
                               const struct plan_draft *draft)
 {
-    static const char *const kinds[SHV_PART_KINDS] = {"blowers", "crank_pulleys", "blower_pulleys",
-                                                      "coolers", "injectors",     "pumps"};
+    static const char *const kinds[SHV_STOCK_KINDS] = {"blowers", "crank_pulleys", "blower_pulleys",
+                                                       "coolers", "injectors",     "pumps"};
     static const char *const of_counted[] = {"most", "cost", "not_stocked", NULL};
     static const char *const of_named[] = {"not_stocked", NULL};
     static const char *const of_profit[] = {"cost", NULL};
     const config_setting_t *stock = reader_member(root, "stock");
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         const config_setting_t *kind = reader_member(stock, kinds[k]);
-        if (!draft->file.kind[k].counts && k == SHV_PART_BLOWER) {
+        if (!draft->file.kind[k].counts && k == SHV_STOCK_BLOWER) {
             reader_error(reader, kind, "counts",
                          "found false; accepted: true, since every kit has a blower");
         } else if (!draft->file.kind[k].counts) {
             reject_given(reader, kind, of_counted, "counts = true");
         }
-        if (k <= SHV_PART_BLOWER_PULLEY) {
+        if (k <= SHV_STOCK_BLOWER_PULLEY) {
             reject_given(reader, kind, of_named, "coolers, injectors and pumps");
         }
         if (draft->file.value != SHV_RANGE_PROFIT) {
@@ -428,7 +428,7 @@ static bool finish(struct reader *reader, struct plan_draft *draft)
     for (size_t i = 0; good && i < draft->markets.count; i++) {
         good = take_market(draft, &markets[i]);
     }
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         file->kind[k].most = file->kind[k].most > 0 ? file->kind[k].most : SHV_NONE;
     }
     file->most_parts = file->most_parts > 0 ? file->most_parts : SHV_NONE;

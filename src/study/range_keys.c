@@ -174,12 +174,12 @@ static const struct key stock_table[] = {
     {.name = "most_parts", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = PLACE(file.most_parts),
      .min = 1, .max = 10000, .absent = "any number",
      .meaning = "Different parts of all kinds in stock at the most; the curve goes on beyond it."},
-    KIND_ROW("blowers", SHV_PART_BLOWER, "Blowers."),
-    KIND_ROW("crank_pulleys", SHV_PART_CRANK_PULLEY, "Crank pulleys, one part for each diameter."),
-    KIND_ROW("blower_pulleys", SHV_PART_BLOWER_PULLEY, "Blower pulleys, likewise."),
-    KIND_ROW("coolers", SHV_PART_COOLER, "Cores of charge coolers, one for each effectiveness."),
-    KIND_ROW("injectors", SHV_PART_INJECTOR, "Injectors, one part for each size."),
-    KIND_ROW("pumps", SHV_PART_PUMP, "Fuel pumps."),
+    KIND_ROW("blowers", SHV_STOCK_BLOWER, "Blowers."),
+    KIND_ROW("crank_pulleys", SHV_STOCK_CRANK_PULLEY, "Crank pulleys, one part for each diameter."),
+    KIND_ROW("blower_pulleys", SHV_STOCK_BLOWER_PULLEY, "Blower pulleys, likewise."),
+    KIND_ROW("coolers", SHV_STOCK_COOLER, "Cores of charge coolers, one for each effectiveness."),
+    KIND_ROW("injectors", SHV_STOCK_INJECTOR, "Injectors, one part for each size."),
+    KIND_ROW("pumps", SHV_STOCK_PUMP, "Fuel pumps."),
 };
 static const struct key_group stock_keys = {
     .title = "range.stock", .intro = "What is wanted of the stock.", .keys = stock_table,

@@ -8,7 +8,7 @@
 
 #include "sheave/range.h"
 
-static const size_t sizes[SHV_PART_KINDS] = {6, 4, 12, 6, 3, 2};
+static const size_t sizes[SHV_STOCK_KINDS] = {6, 4, 12, 6, 3, 2};
 
 static double seconds_now(void)
 {
@@ -33,32 +33,32 @@ struct taste {
 static size_t make_kits(struct shv_range_candidate *list, const size_t *first, size_t most,
                         const struct taste *t, uint64_t *state)
 {
-    size_t count = 0, at[SHV_PART_KINDS], product = 1;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    size_t count = 0, at[SHV_STOCK_KINDS], product = 1;
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         product *= sizes[k];
     }
     for (size_t index = 0; index < product && count < most; index++) {
         struct shv_range_candidate c = {.mass = 30.0, .index = index};
-        for (size_t k = SHV_PART_KINDS, rest = index; k-- > 0; rest /= sizes[k]) {
+        for (size_t k = SHV_STOCK_KINDS, rest = index; k-- > 0; rest /= sizes[k]) {
             at[k] = rest % sizes[k];
             c.part[k] = first[k] + at[k];
         }
-        c.has_cooler = at[SHV_PART_COOLER] > 0;
-        c.part[SHV_PART_COOLER] = c.has_cooler ? c.part[SHV_PART_COOLER] : SHV_NONE;
-        double ratio = (120.0 + 12.0 * (double)at[SHV_PART_CRANK_PULLEY]) /
-                       (60.0 + 4.0 * (double)at[SHV_PART_BLOWER_PULLEY]);
-        double flow = (0.6 + 0.2 * (double)at[SHV_PART_BLOWER]) * ratio / t->size;
-        double cool = 0.06 * t->cooling * (double)at[SHV_PART_COOLER];
+        c.has_cooler = at[SHV_STOCK_COOLER] > 0;
+        c.part[SHV_STOCK_COOLER] = c.has_cooler ? c.part[SHV_STOCK_COOLER] : SHV_NONE;
+        double ratio = (120.0 + 12.0 * (double)at[SHV_STOCK_CRANK_PULLEY]) /
+                       (60.0 + 4.0 * (double)at[SHV_STOCK_BLOWER_PULLEY]);
+        double flow = (0.6 + 0.2 * (double)at[SHV_STOCK_BLOWER]) * ratio / t->size;
+        double cool = 0.06 * t->cooling * (double)at[SHV_STOCK_COOLER];
         double late = flow - t->knock - cool;
         c.power =
             50e3 * t->size *
-            (flow - 2.0 * (late > 0.0 ? late * late : 0.0) - 0.01 * (double)at[SHV_PART_COOLER]);
+            (flow - 2.0 * (late > 0.0 ? late * late : 0.0) - 0.01 * (double)at[SHV_STOCK_COOLER]);
         c.power *= 1.0 + 1e-4 * uniform(state);
-        c.price = 3000.0 + 300.0 * (double)at[SHV_PART_BLOWER] +
-                  150.0 * (double)at[SHV_PART_COOLER] + 20.0 * (double)at[SHV_PART_INJECTOR];
+        c.price = 3000.0 + 300.0 * (double)at[SHV_STOCK_BLOWER] +
+                  150.0 * (double)at[SHV_STOCK_COOLER] + 20.0 * (double)at[SHV_STOCK_INJECTOR];
         bool fits = flow > 0.8 && flow < t->knock + 0.25 && ratio < 2.2 &&
-                    (double)at[SHV_PART_INJECTOR] >= t->injector * flow * t->size &&
-                    (double)at[SHV_PART_PUMP] >= t->pump * flow * t->size - 1.0;
+                    (double)at[SHV_STOCK_INJECTOR] >= t->injector * flow * t->size &&
+                    (double)at[SHV_STOCK_PUMP] >= t->pump * flow * t->size - 1.0;
         if (fits) {
             list[count++] = c;
         }
@@ -72,9 +72,9 @@ int main(int argc, char **argv)
     size_t kits = argc > 2 ? strtoul(argv[2], NULL, 10) : 5000;
     double seconds = argc > 3 ? strtod(argv[3], NULL) : 0.0;
     struct shv_range_problem problem = {.group_count = groups, .most_parts = SHV_NONE};
-    size_t first[SHV_PART_KINDS], total = 0;
+    size_t first[SHV_STOCK_KINDS], total = 0;
     uint64_t state = 1;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         first[k] = problem.part_count;
         problem.part_count += sizes[k];
         problem.most[k] = SHV_NONE;
@@ -84,7 +84,7 @@ int main(int argc, char **argv)
     if (!problem.part || !problem.group) {
         return 3;
     }
-    for (size_t k = 0, p = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0, p = 0; k < SHV_STOCK_KINDS; k++) {
         for (size_t i = 0; i < sizes[k]; i++) {
             problem.part[p++] = (struct shv_range_part){(enum shv_part_kind)k, "part", 0.0};
         }

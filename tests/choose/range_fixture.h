@@ -36,7 +36,7 @@ static inline void fixture_begin(struct fixture *f)
     f->problem.group = f->group;
     f->problem.family = f->family;
     f->problem.most_parts = SHV_NONE;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         f->problem.most[k] = SHV_NONE;
     }
 }
@@ -65,11 +65,11 @@ static inline struct shv_range_candidate *fixture_kit(struct shv_range_group *gr
 {
     struct shv_range_candidate *c = &group->candidate[group->count];
     *c = (struct shv_range_candidate){.power = power, .price = 100.0, .mass = 10.0};
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         c->part[k] = SHV_NONE;
     }
-    c->part[SHV_PART_BLOWER] = blower;
-    c->part[SHV_PART_BLOWER_PULLEY] = pulley;
+    c->part[SHV_STOCK_BLOWER] = blower;
+    c->part[SHV_STOCK_BLOWER_PULLEY] = pulley;
     c->index = group->count++;
     return c;
 }
@@ -119,8 +119,8 @@ static inline bool fixture_serves(const struct shv_range_group *g,
                   c->power >= g->least_power && c->power >= g->least_share * best &&
                   !(g->cooler == SHV_RANGE_COOLER_WITH && !c->has_cooler) &&
                   !(g->cooler == SHV_RANGE_COOLER_WITHOUT && c->has_cooler) &&
-                  (blower == SHV_NONE || c->part[SHV_PART_BLOWER] == blower);
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+                  (blower == SHV_NONE || c->part[SHV_STOCK_BLOWER] == blower);
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         serves = serves && (c->part[k] == SHV_NONE || (stock >> c->part[k] & 1u));
     }
     return serves;
@@ -162,14 +162,14 @@ static inline int64_t fixture_stock_value(const struct fixture *f, unsigned stoc
         int64_t best = INT64_MIN;
         for (size_t p = 0; p < f->problem.part_count; p++) {
             int64_t all = 0;
-            for (size_t g = 0; f->part[p].kind == SHV_PART_BLOWER && g < f->problem.group_count;
+            for (size_t g = 0; f->part[p].kind == SHV_STOCK_BLOWER && g < f->problem.group_count;
                  g++) {
                 if (f->group[g].family == family && all != INT64_MIN) {
                     int64_t most = fixture_most(f, g, stock, p, step);
                     all = most == INT64_MIN ? INT64_MIN : all + most;
                 }
             }
-            if (f->part[p].kind == SHV_PART_BLOWER && (stock >> p & 1u) && all > best) {
+            if (f->part[p].kind == SHV_STOCK_BLOWER && (stock >> p & 1u) && all > best) {
                 best = all;
             }
         }
@@ -184,14 +184,14 @@ static inline int64_t fixture_stock_value(const struct fixture *f, unsigned stoc
 static inline bool fixture_allowed(const struct fixture *f, unsigned stock, size_t most_parts,
                                    size_t *parts)
 {
-    size_t count[SHV_PART_KINDS] = {0};
+    size_t count[SHV_STOCK_KINDS] = {0};
     *parts = 0;
     for (size_t p = 0; p < f->problem.part_count; p++) {
         count[f->part[p].kind] += stock >> p & 1u;
         *parts += stock >> p & 1u;
     }
     bool allowed = *parts <= most_parts;
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         allowed = allowed && count[k] <= f->problem.most[k];
     }
     return allowed;

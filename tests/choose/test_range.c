@@ -27,7 +27,7 @@ static void random_group(struct fixture *f, uint64_t *state, size_t blowers, siz
         c->price = 100.0 * (double)(10 + below(state, 5));
         size_t core = below(state, cores + 1);
         c->has_cooler = core > 0;
-        c->part[SHV_PART_COOLER] = core > 0 ? blowers + pulleys + core - 1 : SHV_NONE;
+        c->part[SHV_STOCK_COOLER] = core > 0 ? blowers + pulleys + core - 1 : SHV_NONE;
     }
     if (below(state, 3) == 0) {
         g->most_price = 1200.0;
@@ -49,9 +49,9 @@ static void random_range(struct fixture *f, uint64_t seed)
     size_t blowers = 2 + below(&state, 2), pulleys = 2 + below(&state, 3),
            cores = 1 + below(&state, 2);
     for (size_t i = 0; i < blowers + pulleys + cores; i++) {
-        enum shv_part_kind kind = i < blowers             ? SHV_PART_BLOWER
-                                  : i < blowers + pulleys ? SHV_PART_BLOWER_PULLEY
-                                                          : SHV_PART_COOLER;
+        enum shv_part_kind kind = i < blowers             ? SHV_STOCK_BLOWER
+                                  : i < blowers + pulleys ? SHV_STOCK_BLOWER_PULLEY
+                                                          : SHV_STOCK_COOLER;
         fixture_part(f, kind, 100.0 * (double)below(&state, 6));
     }
     size_t groups = 2 + below(&state, 4);
@@ -64,10 +64,10 @@ static void random_range(struct fixture *f, uint64_t seed)
         f->group[0].family = f->group[1].family = 0;
     }
     if (below(&state, 3) == 0) {
-        f->problem.most[SHV_PART_BLOWER] = 1 + below(&state, 2);
+        f->problem.most[SHV_STOCK_BLOWER] = 1 + below(&state, 2);
     }
     if (below(&state, 4) == 0) {
-        f->problem.most[SHV_PART_BLOWER_PULLEY] = 2;
+        f->problem.most[SHV_STOCK_BLOWER_PULLEY] = 2;
     }
     if (below(&state, 4) == 0) {
         f->problem.most_parts = 2 + below(&state, 4);
@@ -158,7 +158,7 @@ static void test_equal_plans_are_told_apart_by_the_list(void **state)
     struct shv_message message;
     fixture_begin(&f);
     for (size_t i = 0; i < 4; i++) {
-        fixture_part(&f, SHV_PART_BLOWER, 0.0);
+        fixture_part(&f, SHV_STOCK_BLOWER, 0.0);
     }
     for (size_t g = 0; g < 3; g++) {
         struct shv_range_group *group = fixture_group(&f, 1.0);
@@ -181,7 +181,7 @@ static void test_price_decides_between_equal_kits(void **state)
     struct shv_range_result r;
     struct shv_message message;
     fixture_begin(&f);
-    size_t blower = fixture_part(&f, SHV_PART_BLOWER, 0.0);
+    size_t blower = fixture_part(&f, SHV_STOCK_BLOWER, 0.0);
     struct shv_range_group *group = fixture_group(&f, 2.0);
     fixture_kit(group, 60e3, blower, SHV_NONE)->price = 300.0;
     fixture_kit(group, 60e3, blower, SHV_NONE)->price = 200.0;
@@ -198,9 +198,9 @@ static void test_price_decides_between_equal_kits(void **state)
 static void three_wishes(struct fixture *f)
 {
     fixture_begin(f);
-    size_t blower = fixture_part(f, SHV_PART_BLOWER, 0.0), pulley[3];
+    size_t blower = fixture_part(f, SHV_STOCK_BLOWER, 0.0), pulley[3];
     for (size_t i = 0; i < 3; i++) {
-        pulley[i] = fixture_part(f, SHV_PART_BLOWER_PULLEY, 0.0);
+        pulley[i] = fixture_part(f, SHV_STOCK_BLOWER_PULLEY, 0.0);
     }
     for (size_t g = 0; g < 3; g++) {
         struct shv_range_group *group = fixture_group(f, 1.0 + (double)(g * g * g));
@@ -287,7 +287,7 @@ static void test_senseless_problems(void **state)
     assert_int_equal(fixture_solve(&f, &r, &message), SHV_BAD_INPUT);
     shv_range_result_free(&r);
     three_wishes(&f);
-    f.kit[0][0].part[SHV_PART_BLOWER] = 3; /* a pulley */
+    f.kit[0][0].part[SHV_STOCK_BLOWER] = 3; /* a pulley */
     assert_int_equal(fixture_solve(&f, &r, &message), SHV_BAD_INPUT);
     shv_range_result_free(&r);
     fixture_begin(&f);

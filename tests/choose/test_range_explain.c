@@ -16,7 +16,7 @@ static const struct shv_range_relief *find(const struct shv_range_result *r,
 static void two_wishes(struct fixture *f)
 {
     fixture_begin(f);
-    size_t a = fixture_part(f, SHV_PART_BLOWER, 0.0), b = fixture_part(f, SHV_PART_BLOWER, 0.0);
+    size_t a = fixture_part(f, SHV_STOCK_BLOWER, 0.0), b = fixture_part(f, SHV_STOCK_BLOWER, 0.0);
     fixture_kit(fixture_group(f, 3.0), 60e3, a, SHV_NONE);
     fixture_kit(fixture_group(f, 2.0), 70e3, b, SHV_NONE);
 }
@@ -100,13 +100,13 @@ static void test_limit_of_a_kind(void **state)
     (void)state;
     struct fixture f;
     two_wishes(&f);
-    f.problem.most[SHV_PART_BLOWER] = 1;
+    f.problem.most[SHV_STOCK_BLOWER] = 1;
     struct shv_range_result r = solve_nothing(&f);
     assert_false(r.alone);
     assert_int_equal(r.unserved_count, 1);
     assert_int_equal(r.unserved[0], 1); /* the smaller sales */
     assert_int_equal(r.relief_count, 1);
-    const struct shv_range_relief *relief = find(&r, SHV_NEED_KIND, SHV_PART_BLOWER);
+    const struct shv_range_relief *relief = find(&r, SHV_NEED_KIND, SHV_STOCK_BLOWER);
     assert_non_null(relief);
     assert_true(relief->is == 1.0 && relief->to == 2.0);
     shv_range_result_free(&r);
@@ -119,7 +119,7 @@ static void test_limit_of_all_parts(void **state)
     two_wishes(&f);
     f.problem.most_parts = 1;
     struct shv_range_result r = solve_nothing(&f);
-    const struct shv_range_relief *relief = find(&r, SHV_NEED_PARTS, SHV_PART_KINDS);
+    const struct shv_range_relief *relief = find(&r, SHV_NEED_PARTS, SHV_STOCK_KINDS);
     assert_non_null(relief);
     assert_true(relief->to == 2.0);
     shv_range_result_free(&r);
@@ -149,11 +149,11 @@ static void test_requirement_in_the_way_of_a_limit(void **state)
     struct fixture f;
     two_wishes(&f);
     fixture_kit(&f.group[1], 50e3, 0, SHV_NONE);
-    f.problem.most[SHV_PART_BLOWER] = 1;
+    f.problem.most[SHV_STOCK_BLOWER] = 1;
     f.group[1].least_share = 0.9;
     struct shv_range_result r = solve_nothing(&f);
     assert_int_equal(r.unserved[0], 1);
-    assert_non_null(find(&r, SHV_NEED_KIND, SHV_PART_BLOWER));
+    assert_non_null(find(&r, SHV_NEED_KIND, SHV_STOCK_BLOWER));
     const struct shv_range_relief *relief = find(&r, SHV_NEED_SHARE, 1);
     assert_non_null(relief);
     assert_true(fabs(relief->to - 50.0 / 70.0) < 1e-9);
@@ -165,13 +165,13 @@ static void test_several_limits_at_once(void **state)
     (void)state;
     struct fixture f;
     two_wishes(&f);
-    f.problem.most[SHV_PART_BLOWER] = 1;
+    f.problem.most[SHV_STOCK_BLOWER] = 1;
     f.problem.most_parts = 1;
     struct shv_range_result r = solve_nothing(&f);
     assert_int_equal(r.relief_count, 2);
     assert_true(r.relief[0].way == r.relief[1].way);
-    assert_true(find(&r, SHV_NEED_KIND, SHV_PART_BLOWER)->to == 2.0);
-    assert_true(find(&r, SHV_NEED_PARTS, SHV_PART_KINDS)->to == 2.0);
+    assert_true(find(&r, SHV_NEED_KIND, SHV_STOCK_BLOWER)->to == 2.0);
+    assert_true(find(&r, SHV_NEED_PARTS, SHV_STOCK_KINDS)->to == 2.0);
     shv_range_result_free(&r);
 }
 

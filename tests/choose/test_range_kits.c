@@ -133,8 +133,8 @@ static void test_parts_are_shared(void **state)
     assert_true(p->group[1].sales == 6.0);
     size_t blowers = 0, cranks = 0;
     for (size_t i = 0; i < p->part_count; i++) {
-        blowers += p->part[i].kind == SHV_PART_BLOWER;
-        cranks += p->part[i].kind == SHV_PART_CRANK_PULLEY;
+        blowers += p->part[i].kind == SHV_STOCK_BLOWER;
+        cranks += p->part[i].kind == SHV_STOCK_CRANK_PULLEY;
         assert_true(i == 0 || p->part[i - 1].kind <= p->part[i].kind);
         for (size_t k = 0; k < i; k++) {
             assert_false(p->part[i].kind == p->part[k].kind &&

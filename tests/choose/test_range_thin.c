@@ -10,10 +10,10 @@ static struct parts some_parts(struct fixture *f)
 {
     fixture_begin(f);
     struct parts p;
-    p.blower = fixture_part(f, SHV_PART_BLOWER, 0.0);
-    p.other = fixture_part(f, SHV_PART_BLOWER, 0.0);
-    p.pulley = fixture_part(f, SHV_PART_BLOWER_PULLEY, 0.0);
-    p.core = fixture_part(f, SHV_PART_COOLER, 0.0);
+    p.blower = fixture_part(f, SHV_STOCK_BLOWER, 0.0);
+    p.other = fixture_part(f, SHV_STOCK_BLOWER, 0.0);
+    p.pulley = fixture_part(f, SHV_STOCK_BLOWER_PULLEY, 0.0);
+    p.core = fixture_part(f, SHV_STOCK_COOLER, 0.0);
     return p;
 }
 
@@ -53,8 +53,8 @@ static void test_fewer_parts(void **state)
     struct parts p = some_parts(&f);
     struct shv_range_group *g = fixture_group(&f, 1.0);
     fixture_kit(g, 60e3, p.blower, p.pulley);
-    fixture_kit(g, 60e3, p.blower, p.pulley)->part[SHV_PART_COOLER] = p.core; /* no better */
-    fixture_kit(g, 62e3, p.other, p.pulley)->part[SHV_PART_COOLER] = p.core;  /* other parts */
+    fixture_kit(g, 60e3, p.blower, p.pulley)->part[SHV_STOCK_COOLER] = p.core; /* no better */
+    fixture_kit(g, 62e3, p.other, p.pulley)->part[SHV_STOCK_COOLER] = p.core;  /* other parts */
     assert_int_equal(kept(&f, from), 2);
     assert_int_equal(from[0], 2);
     assert_int_equal(from[1], 0);
@@ -69,7 +69,7 @@ static void test_both_ends_stay(void **state)
     struct parts p = some_parts(&f);
     struct shv_range_group *g = fixture_group(&f, 1.0);
     fixture_kit(g, 60e3, p.blower, p.pulley);
-    fixture_kit(g, 65e3, p.blower, p.pulley)->part[SHV_PART_COOLER] = p.core;
+    fixture_kit(g, 65e3, p.blower, p.pulley)->part[SHV_STOCK_COOLER] = p.core;
     assert_int_equal(kept(&f, from), 2);
 }
 
@@ -82,7 +82,7 @@ static void test_fewer_parts_but_dearer(void **state)
     struct parts p = some_parts(&f);
     struct shv_range_group *g = fixture_group(&f, 1.0);
     fixture_kit(g, 60e3, p.blower, p.pulley)->price = 120.0;
-    fixture_kit(g, 60e3, p.blower, p.pulley)->part[SHV_PART_COOLER] = p.core;
+    fixture_kit(g, 60e3, p.blower, p.pulley)->part[SHV_STOCK_COOLER] = p.core;
     assert_int_equal(kept(&f, from), 2);
 }
 

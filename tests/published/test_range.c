@@ -73,10 +73,10 @@ static struct shv_range_candidate *make_kits(int d[NODES][NODES])
         for (size_t i = 0; i < NODES; i++) {
             struct shv_range_candidate *c = &kits[g * NODES + i];
             *c = (struct shv_range_candidate){.power = FAR - d[g][i], .index = i};
-            for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+            for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
                 c->part[k] = SHV_NONE;
             }
-            c->part[SHV_PART_BLOWER] = i;
+            c->part[SHV_STOCK_BLOWER] = i;
         }
     }
     return kits;
@@ -101,12 +101,12 @@ static void test_pmed1(void **state)
                                         .part = part,
                                         .group = group,
                                         .most_parts = SHV_NONE};
-    for (size_t k = 0; k < SHV_PART_KINDS; k++) {
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         problem.most[k] = SHV_NONE;
     }
-    problem.most[SHV_PART_BLOWER] = MEDIANS;
+    problem.most[SHV_STOCK_BLOWER] = MEDIANS;
     for (size_t i = 0; i < NODES; i++) {
-        part[i] = (struct shv_range_part){SHV_PART_BLOWER, (char *)"median", 0.0};
+        part[i] = (struct shv_range_part){SHV_STOCK_BLOWER, (char *)"median", 0.0};
         group[i] = (struct shv_range_group){.name = (char *)"customer",
                                             .sales = 1.0,
                                             .family = SHV_NONE,

@@ -104,13 +104,13 @@ static void test_tiers_and_stock(void **state)
     assert_true(isinf(t[1].most_price) && isinf(t[1].most_mass));
     assert_int_equal(t[1].cooler, SHV_RANGE_COOLER_ANY);
     const struct shv_range_kind *k = range.kind;
-    assert_true(k[SHV_PART_BLOWER].counts);
-    assert_int_equal(k[SHV_PART_BLOWER].most, 2);
-    near(k[SHV_PART_BLOWER].cost, 400.0, 1e-9);
-    assert_int_equal(k[SHV_PART_CRANK_PULLEY].most, SHV_NONE);
-    assert_false(k[SHV_PART_INJECTOR].counts);
-    assert_string_equal(k[SHV_PART_PUMP].not_stocked, "pump-stock");
-    assert_null(k[SHV_PART_COOLER].not_stocked);
+    assert_true(k[SHV_STOCK_BLOWER].counts);
+    assert_int_equal(k[SHV_STOCK_BLOWER].most, 2);
+    near(k[SHV_STOCK_BLOWER].cost, 400.0, 1e-9);
+    assert_int_equal(k[SHV_STOCK_CRANK_PULLEY].most, SHV_NONE);
+    assert_false(k[SHV_STOCK_INJECTOR].counts);
+    assert_string_equal(k[SHV_STOCK_PUMP].not_stocked, "pump-stock");
+    assert_null(k[SHV_STOCK_COOLER].not_stocked);
 }
 
 /* ---- a study in a market ---- */
