@@ -96,7 +96,7 @@ struct shv_results {
      * (docs/model.md, section 12). */
     bool exhaustive;
     bool site_prices; /* sites.csv: a sweep for each site alone besides */
-    bool report; /* a run ends with plots and a page */
+    bool report;      /* a run ends with plots and a page */
 };
 
 /* The continuous search. */

@@ -7,8 +7,8 @@
 #include "report/files.h"
 #include "report/summary.h"
 
-#define RATIOS 120
-#define CORES 40
+#define RATIOS 81
+#define CORES 25
 
 struct map_row {
     double ratio, pulley, effectiveness, power;

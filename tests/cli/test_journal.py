@@ -14,7 +14,7 @@ from support import read_bytes
 STUDY = "night.cfg"
 CSV_FILES = [name for name in support.FILES if name.endswith(".csv")] + ["tradeoffs.csv", "serving.csv"]
 KILLS = 100
-LONGEST = 0.6  # until a run is killed, as a share of what an undisturbed one takes
+LONGEST = 0.75  # until a run is killed, as a share of what an undisturbed one takes
 
 
 def start(folder, *arguments, **how):
