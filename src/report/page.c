@@ -13,6 +13,10 @@
 #include "sheave/report.h"
 #include "sheave/version.h"
 
+#define EXTRA_ROWS 10
+#define EXTRA_COLUMNS 16
+#define SURE_COLUMNS 24
+
 /* Sections are drawn in turn; the first status that is not SHV_OK stays. */
 struct page {
     FILE *out;
@@ -266,15 +270,13 @@ static void put_why(struct page *p)
     if (p->results->optimum.rows > 0) {
         put_ideals(p);
     }
+    page_extra_table(p->out, &p->results->prices, "What each limit costs the ideal kits",
+                     EXTRA_ROWS, EXTRA_COLUMNS);
     figure(p, "map");
     html_section_end(p->out);
 }
 
 /* ---- trade-offs, how sure ---- */
-
-#define EXTRA_ROWS 10
-#define EXTRA_COLUMNS 16
-#define SURE_COLUMNS 24
 
 static void put_tradeoffs(struct page *p)
 {

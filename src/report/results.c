@@ -52,9 +52,9 @@ static const struct {
              {"optimum.csv", AT(optimum)},    {"map.csv", AT(map)},
              {"islands.csv", AT(islands)},    {"tradeoffs.csv", AT(tradeoffs)},
              {"sure.csv", AT(sure)},          {"sensitivities.csv", AT(sensitivities)},
-             {"serving.csv", AT(serving)},    {"sites.csv", AT(sites)},
-             {"range.csv", AT(range)},        {"stock.csv", AT(shelf)},
-             {"curve.csv", AT(plan)}};
+             {"prices.csv", AT(prices)},      {"serving.csv", AT(serving)},
+             {"sites.csv", AT(sites)},        {"range.csv", AT(range)},
+             {"stock.csv", AT(shelf)},        {"curve.csv", AT(plan)}};
 #define FILES (sizeof files / sizeof *files)
 
 static struct report_records *records_of(struct report_results *results, size_t file)
