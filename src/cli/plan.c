@@ -16,6 +16,7 @@ static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the range)"},
     {"threads", "N", "threads to use (default: all processors)"},
     {"quiet", NULL, "no progress on standard error"},
+    {"no-report", NULL, "tables only, no plot and no page"},
     {"resume", NULL, "go on with the sweeps that an earlier plan has left in the folder"},
     {"anew", NULL, "drop what an interrupted plan has left, and begin"},
     {"seconds", "N", "time for each integer programme (default: as long as it takes)"},
@@ -39,7 +40,7 @@ struct pair {
 
 struct plan {
     const char *folder;
-    bool quiet, resume, anew;
+    bool quiet, resume, anew, no_report;
     long threads, seconds;
     struct cli_tables tables;
     struct shv_range_file file;
@@ -70,6 +71,8 @@ static int on_option(void *data, const char *name, const char *argument)
         return cli_number("plan", name, argument, SECONDS_MAX, &p->seconds) ? 0 : CLI_BAD_INPUT;
     } else if (strcmp(name, "quiet") == 0) {
         p->quiet = true;
+    } else if (strcmp(name, "no-report") == 0) {
+        p->no_report = true;
     } else if (strcmp(name, "resume") == 0) {
         p->resume = true;
     } else if (strcmp(name, "anew") == 0) {
@@ -313,6 +316,20 @@ static enum shv_status make_rows(struct plan *p)
     return status;
 }
 
+static enum shv_status draw_pages(struct plan *p)
+{
+    struct shv_pages pages;
+    if (p->no_report) {
+        return SHV_OK;
+    }
+    enum shv_status status = shv_report_pages(p->folder, &pages, &p->message);
+    if (status == SHV_OK) {
+        cli_tell_pages("plan", &pages);
+        printf("Open %s/report.html to see them.\n", p->folder);
+    }
+    return status;
+}
+
 /* Files first, then the journals may go, then the table. */
 static enum shv_status write_plan(struct plan *p, bool is_done)
 {
@@ -331,6 +348,7 @@ static enum shv_status write_plan(struct plan *p, bool is_done)
     }
     if (status == SHV_OK && p->row) {
         printf("\nResults are in %s\n", p->folder);
+        status = draw_pages(p);
     }
     return status;
 }

@@ -30,7 +30,7 @@ class Files(unittest.TestCase):
 
     def test_names(self):
         self.assertEqual(self.done.returncode, 0)
-        self.assertEqual(self.names, ["curve.csv", "range.csv", "run.log", "stock.csv", "sweeps"])
+        self.assertEqual(self.names, ["curve.csv", "plots", "range.csv", "report.html", "run.log", "stock.csv", "sweeps"])
 
     def test_rows_are_whole(self):
         for name, data in self.data.items():
