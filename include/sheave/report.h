@@ -4,6 +4,7 @@
 #define SHEAVE_REPORT_H
 
 #include "sheave/changes.h"
+#include "sheave/fit.h"
 #include "sheave/keep.h"
 #include "sheave/prices.h"
 #include "sheave/optimum.h"
@@ -153,6 +154,25 @@ enum shv_status shv_report_range_curve(const struct shv_range_run *run, const ch
  * without a plan, who can't be served and what would change that. */
 enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *out,
                                        struct shv_message *message);
+
+/* A fit, handed to the writers. Nothing is owned. */
+struct shv_fit_report {
+    const struct shv_study *study;
+    const struct shv_fit *fit;
+    const struct shv_fit_result *result;
+    const char *include; /* path of the include file, for its own text and the table's last line */
+};
+
+/* The include file of a fit: the groups corrections and tolerances of a study, NAME in an existing
+ * folder. */
+enum shv_status shv_report_fit_include(const struct shv_fit_report *report, const char *folder,
+                                       const char *name, struct shv_message *message);
+/* Every reading against the model and every row dropped, as CSV. */
+enum shv_status shv_report_fit_residuals(const struct shv_fit_report *report, const char *folder,
+                                         const char *name, struct shv_message *message);
+/* What was found, how sure it is and how good, readable at 100 columns. */
+enum shv_status shv_report_fit_table(const struct shv_fit_report *report, FILE *out,
+                                     struct shv_message *message);
 
 /* Writes docs/columns.md from the tables of columns. */
 enum shv_status shv_report_write_reference(FILE *out);

@@ -4,6 +4,7 @@
 
 #include <stdint.h>
 
+#include "sheave/kit.h"
 #include "sheave/study.h"
 
 /* Dimensions from slowest to fastest. Those up to SHV_DIM_AIR_COUNT decide the flow of air; the
@@ -34,22 +35,6 @@ struct shv_space {
     uint64_t supply_size; /* the rest of it: injectors, pump, belt; fuel_size = burn x supply */
     uint64_t belt_size;   /* part of supply_size: ribs and wrap, the fastest */
     uint64_t size;        /* air_size * fuel_size */
-};
-
-/* One combination, real or ideal. An ideal one (from the continuous search) has no pulleys: their
- * diameters are NAN and `ratio` stands by itself. */
-struct shv_kit {
-    size_t blower, cooler, fuel; /* indices into the study */
-    double crank_diameter;       /* m */
-    double blower_diameter;      /* m */
-    double ratio;                /* blower pulley turns per crank turn, without creep */
-    double effectiveness;        /* 0 for no cooler */
-    double lambda;
-    double ignition_margin; /* deg */
-    size_t injector, pump;  /* indices into the study */
-    double injector_flow;   /* m3/s, rated */
-    double ribs;            /* of the belt; 0 when the study has none */
-    double wrap;            /* deg on the blower's pulley; 0: as the layout gives it */
 };
 
 const char *shv_dim_name(enum shv_dim dim);

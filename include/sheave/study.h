@@ -14,6 +14,7 @@
 #include "sheave/fuel_system.h"
 #include "sheave/hardware.h"
 #include "sheave/limits.h"
+#include "sheave/measured.h"
 
 struct shv_site {
     char *name; /* owned */
@@ -148,6 +149,7 @@ struct shv_study {
     bool corrected; /* else all corrections are neutral, whatever stands in them */
     struct shv_corrections corrections;
     struct shv_tolerances tolerances;
+    struct shv_fit_plan fit; /* no logs where the study says nothing of measurements */
 };
 
 /* Reads and checks a study file. All findings go to `diagnostics`; with errors the result is

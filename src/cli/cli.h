@@ -32,7 +32,7 @@ struct cli_command {
     int (*run)(int argc, char **argv);
 };
 
-extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan;
+extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan, cli_fit;
 
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);
@@ -108,6 +108,10 @@ int cli_tables_check(const char *command, const struct cli_tables *tables);
 enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
                                    struct cli_tables *tables, const struct shv_kit *only,
                                    struct shv_message *message);
+/* The same for the logs of a fit. */
+enum shv_status cli_tables_prepare_fit(const char *command, const struct cli_study *s,
+                                       struct cli_tables *tables, struct shv_fit *fit,
+                                       struct shv_message *message);
 void cli_tables_free(struct cli_tables *tables);
 
 /* The part of `sheave check` about the closed cycle: tie to the stock torque, the stock engine's

@@ -8,8 +8,8 @@
 #include "cli/cli.h"
 #include "cli/manual.h"
 
-static const struct cli_command *const commands[] = {&cli_check, &cli_run, &cli_merge, &cli_point,
-                                                     &cli_report, &cli_plan};
+static const struct cli_command *const commands[] = {
+    &cli_check, &cli_run, &cli_merge, &cli_point, &cli_fit, &cli_report, &cli_plan};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static void usage(FILE *out)
@@ -101,7 +101,8 @@ int main(int argc, char **argv)
     const struct cli_command *command = find(argv[1]);
     if (!command) {
         fprintf(stderr,
-                "sheave: unknown command \"%s\"; commands are check, run, merge, point, plan and report. "
+                "sheave: unknown command \"%s\"; commands are check, run, merge, point, fit, plan "
+                "and report. "
                 "Try \"sheave --help\".\n",
                 argv[1]);
         return CLI_BAD_INPUT;

@@ -115,6 +115,26 @@ enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
     return status;
 }
 
+enum shv_status cli_tables_prepare_fit(const char *command, const struct cli_study *s,
+                                       struct cli_tables *tables, struct shv_fit *fit,
+                                       struct shv_message *message)
+{
+    char path[PATH_MAX];
+    if (s->study.engine.efficiency_kind != SHV_EFFICIENCY_CYCLE) {
+        return SHV_OK;
+    }
+    struct progress progress;
+    progress_init(&progress, &s->study, tables->quiet);
+    struct shv_tables_options how = {.threads = tables->threads,
+                                     .folder = ready_folder(command, tables, path),
+                                     .progress = progress_tables,
+                                     .stop = progress_stop,
+                                     .data = &progress};
+    enum shv_status status = shv_fit_prepare(fit, &how, message);
+    progress_end(&progress);
+    return status;
+}
+
 void cli_tables_free(struct cli_tables *tables)
 {
     free(tables->reports);

@@ -223,16 +223,17 @@ void shv_model_evaluate_plain(const struct shv_model *model, const struct shv_ki
     evaluate(model, kit, curves, true);
 }
 
-/* The stock engine breathes through its own intake; no blower takes power. Its cycle runs directly,
- * since its mixture need not be one of the study's. */
-static void stock_point(const struct shv_model *model, size_t site, size_t speed,
-                        struct shv_point *p)
+/* The engine breathes through its own intake; no blower takes power. As it left the factory (`stock`)
+ * it has its own exhaust, and its cycle runs directly, since its mixture need not be one of the
+ * study's. */
+static void bare_point(const struct shv_model *model, bool stock, size_t site, size_t speed,
+                       struct shv_point *p)
 {
     const struct shv_engine *e = &model->study->engine;
     struct path_shared s;
     model_shared(model, 0, site, speed, &s);
     s.intake_k = model->site[site].stock_intake_k;
-    s.exhaust_k = model->site[site].stock_exhaust_k;
+    s.exhaust_k = stock ? model->site[site].stock_exhaust_k : s.exhaust_k;
     struct path_lane none = {0};
     struct match_state m;
     solve_open(&s, &none, &m);
@@ -257,18 +258,19 @@ static void stock_point(const struct shv_model *model, size_t site, size_t speed
     p->exhaust_pressure = s.p0 + s.exhaust_k * m.engine_flow * m.engine_flow;
     struct shv_kit kit = {.fuel = e->stock_fuel, .lambda = e->stock_lambda};
     struct brake_case c = brake_case_of(model, site, speed, &kit);
-    c.burn.table = NULL;
+    if (stock) {
+        c.burn.table = NULL;
+    }
     fill_engine(model, site, speed, &c, p);
     fill_supply(model, site, speed, &kit, p);
     p->injector_duty = p->pump_flow = NAN; /* its own, not the kit's */
 }
 
-void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves)
+static void evaluate_bare(const struct shv_model *model, bool stock, struct shv_curves *curves)
 {
-    const struct shv_model stock = model_of_stock(model);
     for (size_t site = 0; site < model->sites; site++) {
         for (size_t speed = 0; speed < model->speeds; speed++) {
-            stock_point(&stock, site, speed, &curves->point[site * model->speeds + speed]);
+            bare_point(model, stock, site, speed, &curves->point[site * model->speeds + speed]);
         }
     }
     curves->verdict = (struct shv_verdict){.first_broken = -1, .binding = -1};
@@ -277,6 +279,17 @@ void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *
             (struct shv_limit_result){.bound = INFINITY, .value = NAN, .margin = NAN, .share = NAN};
     }
     curves->verdict.objective = NAN;
+}
+
+void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves)
+{
+    const struct shv_model stock = model_of_stock(model);
+    evaluate_bare(&stock, true, curves);
+}
+
+void shv_model_evaluate_bare(const struct shv_model *model, struct shv_curves *curves)
+{
+    evaluate_bare(model, false, curves);
 }
 
 static double relative(double left_over, double scale)

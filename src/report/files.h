@@ -27,6 +27,8 @@ void report_stock_layout(struct report_layout *layout, unsigned when);
 void report_range_curve_layout(struct report_layout *layout, unsigned when);
 /* Of the trace of a closed cycle; its rows are struct shv_cycle_sample. */
 void report_cycle_layout(struct report_layout *layout, unsigned when);
+/* Of the residuals of a fit. */
+void report_residuals_layout(struct report_layout *layout, unsigned when);
 
 /* Rows of curves.csv for one kit; `rank` is left out unless the layout has it. False when a write
  * failed. */

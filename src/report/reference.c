@@ -221,6 +221,8 @@ enum shv_status shv_report_write_reference(FILE *out)
          report_range_curve_layout},
         {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
          report_cycle_layout},
+        {"Residuals of `sheave fit`: one row per reading, and one per line that was dropped",
+         report_residuals_layout},
     };
     bool good = fputs(introduction, out) != EOF;
     for (size_t i = 0; good && i < sizeof files / sizeof *files; i++) {

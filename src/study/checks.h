@@ -63,6 +63,7 @@ void check_corrections(struct reader *reader, const struct config_setting_t *set
 void check_tolerance(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_tolerances(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_objective(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_fit(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_results(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_study(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_plan(struct reader *reader, const struct config_setting_t *setting, void *base);
@@ -97,6 +98,10 @@ void warn_of_worth(struct reader *reader, const struct config_setting_t *setting
 /* Whether atoms and stoichiometric ratio of the fuels chosen go together, of those that have an
  * octane number: for the closed cycle of studies that are not read yet. */
 void check_atoms_of_fuels(struct reader *reader);
+/* Frees what the lists of the group `fit` own, in a draft and in a study. */
+void fit_free_draft(struct draft *draft);
+void fit_free_study(struct shv_study *study);
+
 /* Whether the closed cycle can burn each of the fuels chosen. */
 void check_fuels_of_cycle(struct reader *reader, const struct draft *draft);
 

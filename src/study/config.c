@@ -30,6 +30,7 @@ void shv_study_free(struct shv_study *study)
     shv_curve_table_free(&study->engine.volumetric_efficiency);
     shv_curve_table_free(&study->engine.stock_torque);
     free(study->results.folder);
+    fit_free_study(study);
     free(study->title);
     free(study->path);
     free(study->text);
@@ -47,6 +48,7 @@ static void free_draft(struct draft *draft)
     free(draft->duty.items);
     free_choices(draft);
     free(draft->correlations.items);
+    fit_free_draft(draft);
     free(draft->lambdas.values);
     free(draft->ignition_margins.values);
 }

@@ -1317,6 +1317,145 @@ static const struct key_group search_keys = {
     .title = "search", .intro = "The continuous search beside the sweep of real parts.",
     .keys = search_table, .count = COUNT(search_table)};
 
+/* ---- measurements ---- */
+
+#define COLUMN(member) offsetof(struct column_draft, column.member)
+static const struct key column_table[] = {
+    {.name = "channel", .type = KEY_WORD, .place = COLUMN(channel), .words = shv_channel_names,
+     .required = true,
+     .meaning = "What the column holds. Which of them a log needs and may have goes by its kind: "
+                "docs/fit.md."},
+    {.name = "column", .type = KEY_TEXT, .place = COLUMN(column), .required = true,
+     .meaning = "Its title in the log's header, without the unit in brackets behind it."},
+    {.name = "unit", .type = KEY_TEXT, .place = COLUMN(unit),
+     .absent = "that in the log; rpm of speeds",
+     .meaning = "Unit of its numbers; needed where the log does not say it."},
+    {.name = "error", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = COLUMN(error),
+     .min = 0, .max = 1e9, .fallback = "0",
+     .meaning = "Standard deviation of a reading, in units of the column; only of what is "
+                "measured. Without error and share that of docs/fit.md."},
+    {.name = "share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = COLUMN(share),
+     .min = 0, .max = 1, .fallback = "0",
+     .meaning = "The same as a share of the reading; both add up by their squares."},
+};
+static const struct key_group column_keys = {
+    .title = "fit.logs.columns", .intro = "A column of a log.", .keys = column_table,
+    .count = COUNT(column_table), .size = sizeof(struct column_draft)};
+
+#define LOG(member) offsetof(struct log_draft, member)
+static const struct key log_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = LOG(log.name), .required = true,
+     .meaning = "Name of the log, unique: sheave fit --log NAME=FILE."},
+    {.name = "kind", .type = KEY_WORD, .place = LOG(log.kind), .words = shv_log_kind_names,
+     .fallback = "kit",
+     .meaning = "What was measured: the engine with one of the study's blowers, the engine as it "
+                "left the factory (with stock fuel and lambda), or a blower on a bench."},
+    {.name = "columns", .type = KEY_LIST, .place = LOG(columns), .group = &column_keys, .min = 2,
+     .max = FIT_COLUMNS_MAX, .required = true, .meaning = "The columns that are read."},
+    {.name = "throttle_least", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = LOG(log.throttle_least), .min = 0, .max = 1, .fallback = "95 %",
+     .meaning = "Rows with less throttle are dropped; only with a column of that channel."},
+    {.name = "fall", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION, .place = LOG(log.fall),
+     .min = 0, .max = 100, .fallback = "100 rpm",
+     .meaning = "A run ends when engine speed falls by this, and the next begins when it has risen "
+                "by this; rows between are dropped. 0 takes rows in any order."},
+    {.name = "bin", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION, .place = LOG(log.bin),
+     .min = 0, .max = 100, .fallback = "0 rpm",
+     .meaning = "Rows of a run in one bin of this width become their mean; 0 leaves them as they "
+                "are."},
+    {.name = "power_share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = LOG(log.power_share), .min = 0.3, .max = 1.2, .fallback = "1",
+     .meaning = "Share of brake power and torque that the dynamometer shows, as behind a gearbox."},
+    {.name = "site", .type = KEY_TEXT, .place = LOG(site),
+     .absent = "the first of sites; of the stock engine the conditions of engine.stock",
+     .meaning = "Site whose air counts where neither columns nor the next keys say otherwise."},
+    {.name = "altitude", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = LOG(altitude),
+     .min = -400, .max = 9000, .absent = "none", .absent_value = NAN,
+     .meaning = "Altitude of the dynamometer or bench, for the pressure of the standard "
+                "atmosphere."},
+    {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_ABSOLUTE,
+     .place = LOG(pressure), .min = 30e3, .max = 120e3, .absent = "that of the site",
+     .absent_value = NAN, .meaning = "Ambient pressure; not together with altitude."},
+    {.name = "temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = LOG(temperature), .min = 220, .max = 340, .absent = "that of the site",
+     .absent_value = NAN, .meaning = "Ambient temperature."},
+    {.name = "humidity", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = LOG(humidity),
+     .min = 0, .max = 1, .absent = "that of the site", .absent_value = NAN,
+     .meaning = "Relative humidity."},
+    {.name = "blower", .type = KEY_TEXT, .place = LOG(blower), .absent = "the only one",
+     .meaning = "Which of the study's blowers stood there; not of the stock engine."},
+    {.name = "crank_pulley", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = LOG(crank),
+     .min = 0.01, .max = 1, .absent = "the only one", .absent_value = NAN,
+     .meaning = "Effective diameter; this and what follows only of a kit."},
+    {.name = "blower_pulley", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = LOG(pulley),
+     .min = 0.01, .max = 1, .absent = "the only one", .absent_value = NAN,
+     .meaning = "Effective diameter."},
+    {.name = "ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = LOG(ratio),
+     .min = 0.05, .max = 20, .absent = "from the pulleys", .absent_value = NAN,
+     .meaning = "Turns of the blower's pulley for one of the crank, in place of pulleys."},
+    {.name = "cooler", .type = KEY_TEXT, .place = LOG(cooler), .absent = "none",
+     .meaning = "Which of the study's charge coolers, or \"none\"."},
+    {.name = "effectiveness", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = LOG(effectiveness), .min = 0.05, .max = 0.98, .absent = "the only one",
+     .absent_value = NAN, .meaning = "Its effectiveness at rated flow."},
+    {.name = "fuel", .type = KEY_TEXT, .place = LOG(fuel), .absent = "the only one",
+     .meaning = "Which of the study's fuels."},
+    {.name = "lambda", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = LOG(lambda),
+     .min = 0.7, .max = 1.2, .absent = "the only one", .absent_value = NAN,
+     .meaning = "Excess-air ratio."},
+    {.name = "ignition_margin", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
+     .place = LOG(ignition_margin), .min = 0, .max = 20, .absent = "the only one",
+     .absent_value = NAN, .meaning = "How much later than knock allows ignition was held."},
+};
+static const struct key_group log_keys = {
+    .title = "fit.logs", .intro = "A log, or several of the same make: what its columns are and what "
+    "stood on the dynamometer.", .keys = log_table, .count = COUNT(log_table),
+    .size = sizeof(struct log_draft)};
+
+#define FREE(member) offsetof(struct free_draft, member)
+static const struct key free_table[] = {
+    {.name = "correction", .type = KEY_TEXT, .place = FREE(correction), .required = true,
+     .meaning = "One of the corrections that a measured quantity can show: all but belt_friction "
+                "and injector_flow."},
+    {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(freed.from),
+     .min = -100, .max = 100, .absent = "the least that is accepted of it", .absent_value = NAN,
+     .meaning = "Lower bound."},
+    {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(freed.to),
+     .min = -100, .max = 100, .absent = "the most that is accepted of it", .absent_value = NAN,
+     .meaning = "Upper bound, above from."},
+    {.name = "prior", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(freed.prior),
+     .min = -100, .max = 100, .absent = "no correction", .absent_value = NAN,
+     .meaning = "What it is taken to be before anything is measured; only with prior_deviation."},
+    {.name = "prior_deviation", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = FREE(freed.prior_deviation), .min = 0, .above_min = true, .max = 100,
+     .absent = "nothing is known before", .absent_value = INFINITY,
+     .meaning = "Standard deviation of that."},
+};
+static const struct key_group free_keys = {
+    .title = "fit.free", .intro = "A correction that the fit may change.", .keys = free_table,
+    .count = COUNT(free_table), .size = sizeof(struct free_draft)};
+
+static const struct key fit_table[] = {
+    {.name = "logs", .type = KEY_LIST, .place = PLACE(logs), .group = &log_keys, .min = 1,
+     .max = FIT_LOGS_MAX, .required = true, .meaning = "The logs that may be given."},
+    {.name = "free", .type = KEY_LIST, .place = PLACE(free), .group = &free_keys, .min = 1,
+     .max = FIT_FREE_MAX, .required = true, .meaning = "What is fitted."},
+    {.name = "loss_threshold", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.fit.loss_threshold), .min = 0.5, .max = 1e9, .fallback = "2",
+     .meaning = "Standard deviations beyond which a residual counts by its size, not by its square "
+                "(Huber), so that one bad row does not rule."},
+    {.name = "starts", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = PLACE(study.fit.starts),
+     .min = 1, .max = 1000, .fallback = "6",
+     .meaning = "Searches: one from the study's corrections, the others spread over the bounds."},
+    {.name = "seed", .type = KEY_INTEGER, .width = WIDTH_LONG, .place = PLACE(study.fit.seed),
+     .min = 0, .max = 4294967295.0, .fallback = "1",
+     .meaning = "Seed of the starts; the same seed gives the same result."},
+};
+static const struct key_group fit_keys = {
+    .title = "fit", .intro = "Measurements, and what may be changed to meet them: sheave fit, "
+    "docs/fit.md.", .keys = fit_table, .count = COUNT(fit_table), .optional = true,
+    .check = check_fit};
+
 /* ---- root ---- */
 
 static const struct key study_table[] = {
@@ -1370,6 +1509,8 @@ static const struct key study_table[] = {
     {.name = "results", .type = KEY_GROUP, .group = &results_keys, .meaning = "What is written."},
     {.name = "search", .type = KEY_GROUP, .group = &search_keys,
      .meaning = "The continuous search."},
+    {.name = "fit", .type = KEY_GROUP, .group = &fit_keys, .absent = "none",
+     .meaning = "Measurements to tie the model to."},
 };
 const struct key_group study_keys = {
     .title = "top-level", .intro = "The keys at the top level.", .keys = study_table,

@@ -54,10 +54,35 @@ struct draft {
     enum injection injection;
     struct shv_bypass_spring spring;
     struct group_list duty; /* of struct duty_draft, up to DUTY_MAX */
+    struct group_list logs; /* of struct log_draft, up to FIT_LOGS_MAX */
+    struct group_list free; /* of struct free_draft, up to FIT_FREE_MAX */
     double cruise_speed;
     struct group_list tradeoffs;    /* of struct shv_tradeoff, up to SHV_TRADEOFFS_MAX */
     struct group_list serves;       /* of struct serve_draft, up to SHV_SERVES_MAX */
     struct group_list correlations; /* of struct shv_correlation, up to CORRELATIONS_MAX */
+};
+
+#define FIT_LOGS_MAX 20
+#define FIT_COLUMNS_MAX 32
+#define FIT_FREE_MAX SHV_CORRECT_IN_STUDY
+
+struct column_draft {
+    struct shv_measured_column column;
+};
+
+/* A log of measurements; texts are names that are looked up once all lists are read. NAN and NULL
+ * where nothing is said. */
+struct log_draft {
+    struct shv_measured_log log;
+    struct group_list columns; /* of struct column_draft, up to FIT_COLUMNS_MAX */
+    char *site, *blower, *cooler, *fuel;
+    double altitude, pressure, temperature, humidity;
+    double crank, pulley, ratio, effectiveness, lambda, ignition_margin;
+};
+
+struct free_draft {
+    char *correction;
+    struct shv_freed freed;
 };
 
 struct site_draft {

@@ -12,7 +12,7 @@
 #include "study/dimension.h"
 #include "study/nearest.h"
 
-#define ACCEPTS_MAX 512
+#define ACCEPTS_MAX 1024
 #define NAME_MAX_TEXT 200
 
 _Static_assert(sizeof(enum shv_air_kind) == sizeof(int), "words are stored as int");

@@ -225,7 +225,7 @@ static void describe_range(const struct key *key, char *text, size_t size)
 
 static void write_row(FILE *out, const struct key *key)
 {
-    char kind[256], range[512];
+    char kind[256], range[1024];
     const char *fallback = key->fallback;
     const char *other = key->required         ? "required"
                         : key->absent != NULL ? key->absent

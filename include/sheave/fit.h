@@ -1,0 +1,111 @@
+/* Ties the model to measurements: the corrections with which a study's model meets its logs best,
+ * how sure they are, and what it takes to be surer. docs/fit.md; the equations are in
+ * docs/model.md.
+ *
+ *   shv_fit_create, shv_fit_add for each log, shv_fit_prepare, shv_fit_run
+ */
+#ifndef SHEAVE_FIT_H
+#define SHEAVE_FIT_H
+
+#include "sheave/least_squares.h"
+#include "sheave/tables.h"
+
+struct shv_fit;
+
+/* Takes the study's plan; the study must outlive it and stay unchanged. `threads` 1 or more.
+ * SHV_BAD_INPUT when the study has no group `fit`, SHV_NO_MEMORY. */
+enum shv_status shv_fit_create(const struct shv_study *study, size_t threads, struct shv_fit **fit,
+                               struct shv_message *message);
+void shv_fit_free(struct shv_fit *fit);
+
+/* Adds a log read by shv_measured_read for the plan's log `index`, and takes it over: *log is
+ * emptied, also on an error. Makes a model of what stood there at the log's engine speeds and air.
+ * SHV_BAD_INPUT when a reading has no error that could be told, or the model cannot be made;
+ * SHV_NO_MEMORY. */
+enum shv_status shv_fit_add(struct shv_fit *fit, size_t index, struct shv_log *log,
+                            struct shv_message *message);
+size_t shv_fit_cases(const struct shv_fit *fit);
+/* Makes ready the tables of the closed cycle that the logs need; nothing without it. `how->only`
+ * does not count. Errors: those of shv_tables_prepare. */
+enum shv_status shv_fit_prepare(struct shv_fit *fit, const struct shv_tables_options *how,
+                                struct shv_message *message);
+/* The log itself, after rows without an answer were dropped by shv_fit_run. */
+const struct shv_log *shv_fit_log(const struct shv_fit *fit, size_t index);
+const struct shv_measured_log *shv_fit_plan_of(const struct shv_fit *fit, size_t index);
+
+/* One reading against the model. SI. */
+struct shv_fit_entry {
+    size_t log;    /* as added */
+    size_t row;    /* of the log */
+    size_t column; /* of the log's plan */
+    enum shv_channel channel;
+    double measured, modelled;
+    double deviation; /* standard, of the reading */
+    double residual;  /* (modelled - measured) / deviation */
+    double weight;    /* 1, less beyond the loss threshold */
+};
+
+/* Readings of one channel of one log. SI. */
+struct shv_fit_channel {
+    size_t log, count;
+    enum shv_channel channel;
+    double rms, bias; /* of modelled less measured, all readings weighing the same */
+    double chi;       /* root mean square of the residuals in standard deviations */
+    size_t held;      /* readings beyond the loss threshold */
+};
+
+/* A run predicted by a fit to all others. */
+struct shv_fit_left_out {
+    size_t log, run;
+    size_t count; /* readings of it */
+    double chi;   /* root mean square of their residuals in standard deviations, all weighing the
+                   * same; NAN when the others do not determine the parameters */
+};
+
+/* Parameters that these measurements do not tell apart, or hardly. */
+struct shv_fit_weak {
+    bool among[SHV_CORRECTION_COUNT]; /* by place in the plan's `freed` */
+    double error;    /* greatest standard error among them as a share of its range */
+    bool has_remedy; /* a channel not measured would make it smaller */
+    size_t log;      /* in which it would have to be measured */
+    enum shv_channel channel;
+    double deviation_share, deviation; /* as assumed of it: share of the reading, SI */
+    double error_then;                 /* the greatest error with it */
+};
+
+struct shv_fit_result {
+    struct shv_least_squares_result least; /* parameters in the order of the plan's `freed` */
+    struct shv_corrections corrections;    /* the study's, with those fitted */
+    double start[SHV_CORRECTION_COUNT];    /* where the first search began, order of `freed` */
+    double chi_start; /* root mean square of the residuals there, in standard deviations */
+    double spread;    /* max(1, sqrt(chi squared per degree of freedom)): factor on the errors */
+    size_t entries;
+    struct shv_fit_entry *entry; /* owned, as are the next */
+    size_t channels;
+    struct shv_fit_channel *channel;
+    size_t left_outs; /* 0 with fewer than two runs */
+    struct shv_fit_left_out *left_out;
+    size_t weaks;
+    struct shv_fit_weak *weak;
+};
+
+/* Runs the fit. SHV_BAD_INPUT when no log was added, when no reading is left that the model
+ * answers, or there are fewer readings than parameters; SHV_NO_MEMORY. */
+enum shv_status shv_fit_run(struct shv_fit *fit, struct shv_fit_result *result,
+                            struct shv_message *message);
+void shv_fit_result_free(struct shv_fit_result *result);
+
+/* Standard error of a parameter with the spread of the residuals: result->spread times that of the
+ * least squares. */
+double shv_fit_error(const struct shv_fit_result *result, size_t parameter);
+
+/* What the model gives with these values of the plan's parameters for each reading, in the order of
+ * the readings: for making up logs and
+ * for checks from outside. NAN where there is no answer. `count` values. */
+size_t shv_fit_readings(const struct shv_fit *fit);
+/* The reading itself; modelled, residual and weight are NAN. */
+struct shv_fit_entry shv_fit_reading(const struct shv_fit *fit, size_t index);
+enum shv_status shv_fit_predict(struct shv_fit *fit, const double *values, double *modelled,
+                                size_t count, struct shv_message *message);
+
+#endif

@@ -1,0 +1,286 @@
+/* sheave fit: ties a study to measurements. */
+#include <errno.h>
+#include <limits.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "cli/cli.h"
+#include "cli/progress.h"
+
+static const struct cli_option options[] = {
+    {"log", "[NAME=]CSV",
+     "a log, by its name in the study where that has several; may be repeated"},
+    {"out", "FITTED", "file for the corrections found (needed)"},
+    {"replace", NULL, "write over files that are there"},
+    {"threads", "N", "threads to use (default: all processors)"},
+    {"quiet", NULL, "no progress on standard error"},
+    CLI_CACHE,
+    CLI_NO_CACHE,
+    {NULL, NULL, NULL}};
+
+#define MOST_LOGS 64
+
+struct arguments {
+    const char *log[MOST_LOGS];
+    size_t logs;
+    const char *out;
+    bool replace;
+    long threads;
+    struct cli_tables tables;
+    char folder[PATH_MAX], name[NAME_MAX + 1], residuals[NAME_MAX + 1];
+};
+
+static int on_option(void *data, const char *name, const char *argument)
+{
+    struct arguments *a = data;
+    if (strcmp(name, "log") == 0) {
+        if (a->logs == MOST_LOGS) {
+            cli_error("fit", "--log: more than %d logs", MOST_LOGS);
+            return CLI_BAD_INPUT;
+        }
+        a->log[a->logs++] = argument;
+    } else if (strcmp(name, "out") == 0) {
+        a->out = argument;
+    } else if (strcmp(name, "replace") == 0) {
+        a->replace = true;
+    } else if (strcmp(name, "quiet") == 0) {
+        a->tables.quiet = true;
+    } else if (strcmp(name, "threads") == 0) {
+        return cli_number("fit", name, argument, 1024, &a->threads) ? 0 : CLI_BAD_INPUT;
+    } else {
+        (void)cli_tables_option(&a->tables, name, argument);
+    }
+    return 0;
+}
+
+/* ---- where it goes ---- */
+
+/* FITTED without its ending and with another. False when the name is too long. */
+static bool name_residuals(struct arguments *a)
+{
+    static const char ending[] = ".residuals.csv";
+    const char *dot = strrchr(a->name, '.');
+    size_t stem = dot && dot != a->name ? (size_t)(dot - a->name) : strlen(a->name);
+    if (stem + sizeof ending > sizeof a->residuals) {
+        return false;
+    }
+    memcpy(a->residuals, a->name, stem);
+    memcpy(a->residuals + stem, ending, sizeof ending);
+    return true;
+}
+
+static bool split_path(struct arguments *a)
+{
+    const char *slash = strrchr(a->out, '/');
+    const char *name = slash ? slash + 1 : a->out;
+    size_t folder = slash == a->out ? 1 : slash ? (size_t)(slash - a->out) : 0;
+    if (*name == '\0' || strlen(name) > NAME_MAX || folder >= sizeof a->folder) {
+        return false;
+    }
+    memcpy(a->folder, a->out, folder);
+    a->folder[folder] = '\0';
+    memcpy(a->name, name, strlen(name) + 1);
+    return name_residuals(a);
+}
+
+/* Whether a file is there that must not be written over. */
+static bool is_in_the_way(const struct arguments *a, const char *name)
+{
+    char path[PATH_MAX + NAME_MAX + 2];
+    struct stat about;
+    (void)snprintf(path, sizeof path, "%s%s%s", a->folder,
+                   a->folder[0] == '\0' || strcmp(a->folder, "/") == 0 ? "" : "/", name);
+    if (a->replace || stat(path, &about) != 0) {
+        return false;
+    }
+    cli_error("fit", "%s is there already; --replace writes over it", path);
+    return true;
+}
+
+static int check_options(struct arguments *a)
+{
+    if (a->logs == 0) {
+        cli_error("fit", "no log was given: --log CSV is needed");
+        return CLI_BAD_INPUT;
+    }
+    if (!a->out) {
+        cli_error("fit", "no file for the result was given: --out FITTED is needed");
+        return CLI_BAD_INPUT;
+    }
+    if (!split_path(a)) {
+        cli_error("fit", "--out: found \"%s\"; the name of a file is needed", a->out);
+        return CLI_BAD_INPUT;
+    }
+    bool blocked = is_in_the_way(a, a->name);
+    blocked = is_in_the_way(a, a->residuals) || blocked;
+    return blocked ? CLI_BAD_INPUT : cli_tables_check("fit", &a->tables);
+}
+
+/* ---- logs ---- */
+
+/* Index of the study's log that an argument is for, and its file; SIZE_MAX after saying why none.
+ */
+static size_t find_log(const struct shv_fit_plan *plan, const char *argument, const char **file)
+{
+    const char *equals = strchr(argument, '=');
+    for (size_t i = 0; equals && i < plan->logs; i++) {
+        size_t length = strlen(plan->log[i].name);
+        if (length == (size_t)(equals - argument) &&
+            strncmp(plan->log[i].name, argument, length) == 0) {
+            *file = equals + 1;
+            return i;
+        }
+    }
+    if (plan->logs == 1) {
+        *file = argument;
+        return 0;
+    }
+    fprintf(stderr, "sheave fit: --log: found \"%s\"; NAME=CSV is needed, with one of the study's",
+            argument);
+    for (size_t i = 0; i < plan->logs; i++) {
+        fprintf(stderr, "%s \"%s\"", i ? "," : "", plan->log[i].name);
+    }
+    fputc('\n', stderr);
+    return SIZE_MAX;
+}
+
+static enum shv_status add_log(const struct shv_study *study, struct shv_fit *fit,
+                               const struct shv_units *units, const char *argument,
+                               struct shv_message *message)
+{
+    const char *file;
+    const struct shv_engine *engine = &study->engine;
+    struct shv_log log;
+    size_t index = find_log(&study->fit, argument, &file);
+    if (index == SIZE_MAX) {
+        return shv_fail(message, SHV_BAD_INPUT, "nothing was fitted");
+    }
+    enum shv_status status =
+        shv_measured_read(&study->fit.log[index], file, units, engine->speeds[0],
+                          engine->speeds[engine->speed_count - 1], &log, message);
+    return status == SHV_OK ? shv_fit_add(fit, index, &log, message) : status;
+}
+
+static enum shv_status add_logs(const struct arguments *a, const struct shv_study *study,
+                                struct shv_fit *fit, struct shv_message *message)
+{
+    struct shv_units *units;
+    enum shv_status status = shv_units_open(&units, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    for (size_t i = 0; i < a->logs && status == SHV_OK; i++) {
+        status = add_log(study, fit, units, a->log[i], message);
+    }
+    shv_units_free(units);
+    return status;
+}
+
+/* ---- work ---- */
+
+static enum shv_status write_all(const struct arguments *a, const struct cli_study *s,
+                                 const struct shv_fit *fit, const struct shv_fit_result *result,
+                                 struct shv_message *message)
+{
+    const struct shv_fit_report report = {
+        .study = &s->study, .fit = fit, .result = result, .include = a->out};
+    enum shv_status status = shv_report_fit_residuals(&report, a->folder, a->residuals, message);
+    if (status == SHV_OK) {
+        status = shv_report_fit_include(&report, a->folder, a->name, message);
+    }
+    if (status == SHV_OK) {
+        status = shv_report_fit_table(&report, stdout, message);
+    }
+    if (status == SHV_OK) {
+        printf("\nWritten: %s, to be included in the study (@include), and %s%s%s.\n", a->out,
+               a->folder, a->folder[0] == '\0' ? "" : "/", a->residuals);
+    }
+    return status;
+}
+
+static enum shv_status work(struct arguments *a, struct cli_study *s, struct shv_fit *fit,
+                            struct shv_message *message)
+{
+    struct shv_fit_result result;
+    enum shv_status status = add_logs(a, &s->study, fit, message);
+    if (status == SHV_OK && a->folder[0] != '\0') {
+        status = cli_make_folders(a->folder, 0777, message);
+    }
+    if (status == SHV_OK) {
+        status = cli_tables_prepare_fit("fit", s, &a->tables, fit, message);
+    }
+    if (status == SHV_OK) {
+        /* The fit can't be asked to stop, and has nothing to lose. */
+        progress_signals_end("stopped; nothing was written", NULL);
+        status = shv_fit_run(fit, &result, message);
+        progress_signals_end(NULL, NULL);
+    }
+    if (status == SHV_OK) {
+        status = write_all(a, s, fit, &result, message);
+        shv_fit_result_free(&result);
+    }
+    return status;
+}
+
+static int run(int argc, char **argv)
+{
+    struct arguments a = {.logs = 0};
+    struct cli_study s;
+    struct shv_message message = {{0}};
+    struct shv_fit *fit = NULL;
+    const char *path;
+    int code = cli_parse(&cli_fit, argc, argv, on_option, &a, &path);
+    code = code < 0 ? check_options(&a) : code;
+    if (code >= 0) {
+        return code;
+    }
+    if (!progress_catch_signals()) {
+        cli_error("fit", "cannot catch signals: %s", strerror(errno));
+        return CLI_TROUBLE;
+    }
+    code = cli_load("fit", path, &s);
+    if (code >= 0) {
+        return code;
+    }
+    if (a.threads > 0) {
+        omp_set_num_threads((int)a.threads);
+        a.tables.threads = (int)a.threads;
+    }
+    enum shv_status status =
+        shv_fit_create(&s.study, (size_t)omp_get_max_threads(), &fit, &message);
+    if (status == SHV_OK) {
+        status = work(&a, &s, fit, &message);
+    }
+    if (status != SHV_OK) {
+        cli_error("fit", "%s", message.text);
+    }
+    shv_fit_free(fit);
+    cli_tables_free(&a.tables);
+    cli_unload(&s);
+    return cli_exit_code(status);
+}
+
+const struct cli_command cli_fit = {
+    "fit",
+    "STUDY",
+    "tie the model to measurements",
+    "Reads logs of a dynamometer, of an engine control unit or of a blower bench as the study's "
+    "group fit\n"
+    "describes them, and finds the corrections with which the model meets them best. Prints what "
+    "was "
+    "found,\n"
+    "how sure it is, how well each channel is met and what the measurements do not tell.\n\n"
+    "FITTED becomes a file of the groups corrections and tolerances, to be included in the study "
+    "in place\n"
+    "of its own: @include \"FITTED\". Beside it a file of the same name that ends in "
+    ".residuals.csv "
+    "takes\n"
+    "every reading and every line that was dropped. Files that are there are left alone without "
+    "--replace.\n\n"
+    "With the closed cycle, tables of it at the log's speeds are built first and kept in\n"
+    "$XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",
+    options,
+    true,
+    run};

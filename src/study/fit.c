@@ -1,0 +1,485 @@
+/* The group `fit`: measurements, what stood on the dynamometer, and what may change (checks.h). */
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "sheave/drive.h"
+#include "study/catalog.h"
+#include "study/checks.h"
+#include "study/nearest.h"
+
+#define BY_CYCLE "engine.efficiency.model = \"cycle\""
+
+/* One log as it is checked. */
+struct look {
+    struct reader *reader;
+    const config_setting_t *setting; /* of the log */
+    const struct draft *draft;
+    struct log_draft *log;
+};
+
+/* ---- names ---- */
+
+/* Index of a name in a list of parts; SIZE_MAX after telling that there is none. */
+static size_t find_part(const struct look *look, const char *key, const char *name,
+                        enum entries entries, const char *list)
+{
+    const struct parts *parts = &look->reader->chosen[entries];
+    struct nearest nearest = {NULL, SIZE_MAX};
+    for (size_t i = 0; i < parts->count; i++) {
+        const char *known = parts->part[i].name;
+        if (known != NULL && strcmp(known, name) == 0) {
+            return i;
+        }
+        if (known != NULL) {
+            nearest_offer(&nearest, name, known);
+        }
+    }
+    const char *meant = nearest_word(&nearest, name);
+    reader_error(look->reader, look->setting, key,
+                 "found \"%s\"; accepted: the name of one of this study's %s%s%s%s", name, list,
+                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
+                 meant == NULL ? "" : "\"?");
+    return SIZE_MAX;
+}
+
+static void tell_open(const struct look *look, const char *key, size_t count)
+{
+    reader_error(look->reader, look->setting, key,
+                 "found nothing; accepted: which of the study's %zu choices stood there", count);
+}
+
+/* The part of a name, or the only one. */
+static void choose_part(const struct look *look, const char *key, const char *name,
+                        enum entries entries, const char *list, size_t *index)
+{
+    size_t count = look->reader->chosen[entries].count;
+    if (name != NULL) {
+        *index = find_part(look, key, name, entries, list);
+    } else if (count > 1 && !is_given(look->setting, key)) {
+        tell_open(look, key, count);
+    }
+}
+
+/* The number given, or the only choice of the study. */
+static void choose_number(const struct look *look, const char *key, const struct dimension *choices,
+                          double given, double *value)
+{
+    *value = given;
+    if (is_given(look->setting, key) || choices->count == 0) {
+        return;
+    }
+    *value = choices->values[0];
+    if (choices->count > 1) {
+        tell_open(look, key, choices->count);
+    }
+}
+
+/* ---- the kit ---- */
+
+static void choose_drive(const struct look *look)
+{
+    static const char *const pulleys[] = {"crank_pulley", "blower_pulley", NULL};
+    const struct draft *draft = look->draft;
+    struct shv_kit *kit = &look->log->log.kit;
+    kit->crank_diameter = kit->blower_diameter = NAN;
+    if (is_given(look->setting, "ratio")) {
+        reject_given(look->reader, look->setting, pulleys, "no ratio");
+        kit->ratio = look->log->ratio;
+        return;
+    }
+    choose_number(look, "crank_pulley", &draft->crank_pulleys, look->log->crank,
+                  &kit->crank_diameter);
+    choose_number(look, "blower_pulley", &draft->blower_pulleys, look->log->pulley,
+                  &kit->blower_diameter);
+    kit->ratio =
+        shv_drive_ratio(kit->crank_diameter, kit->blower_diameter, draft->study.drive.line_offset);
+}
+
+static void choose_cooler(const struct look *look)
+{
+    static const char *const effectiveness[] = {"effectiveness", NULL};
+    struct shv_kit *kit = &look->log->log.kit;
+    const char *name = look->log->cooler;
+    if (name == NULL || strcmp(name, "none") == 0) {
+        reject_given(look->reader, look->setting, effectiveness, "a cooler");
+        return;
+    }
+    size_t index = find_part(look, "cooler", name, ENTRIES_COOLERS, "coolers");
+    if (index == SIZE_MAX) {
+        return;
+    }
+    const struct cooler_draft *drafts = (const void *)look->reader->chosen[ENTRIES_COOLERS].drafts;
+    kit->cooler = index + 1; /* "none" stands ahead of them */
+    const struct shv_cooler *cooler = &drafts[index].cooler;
+    const struct dimension choices = {cooler->effectiveness, cooler->choices};
+    choose_number(look, "effectiveness", &choices, look->log->effectiveness, &kit->effectiveness);
+    if (isfinite(kit->effectiveness) &&
+        isinf(shv_cooler_ntu(cooler->arrangement, kit->effectiveness,
+                             shv_cooler_rated_ratio(cooler)))) {
+        reader_error(look->reader, look->setting, "effectiveness",
+                     "found %.10g; accepted: what the cooler can reach with its coolant flow",
+                     kit->effectiveness);
+    }
+}
+
+static void choose_kit(const struct look *look)
+{
+    struct shv_kit *kit = &look->log->log.kit;
+    choose_part(look, "blower", look->log->blower, ENTRIES_BLOWERS, "blowers", &kit->blower);
+    choose_drive(look);
+    choose_cooler(look);
+    choose_part(look, "fuel", look->log->fuel, ENTRIES_FUELS, "fuels", &kit->fuel);
+    choose_number(look, "lambda", &look->draft->lambdas, look->log->lambda, &kit->lambda);
+    choose_number(look, "ignition_margin", &look->draft->ignition_margins,
+                  look->log->ignition_margin, &kit->ignition_margin);
+    if (look->draft->ignition_margins.count == 0 && isnan(kit->ignition_margin)) {
+        kit->ignition_margin = 0.0;
+    }
+}
+
+static void choose_what_stood(const struct look *look)
+{
+    static const char *const of_kit[] = {"crank_pulley", "blower_pulley",   "ratio",
+                                         "cooler",       "effectiveness",   "fuel",
+                                         "lambda",       "ignition_margin", NULL};
+    static const char *const of_engine[] = {"power_share", "throttle_least", "fall", "bin", NULL};
+    static const char *const blower[] = {"blower", NULL};
+    struct shv_kit *kit = &look->log->log.kit;
+    kit->crank_diameter = kit->blower_diameter = NAN;
+    if (look->log->log.kind == SHV_LOG_OF_KIT) {
+        choose_kit(look);
+        return;
+    }
+    reject_given(look->reader, look->setting, of_kit, "kind = \"kit\"");
+    if (look->log->log.kind == SHV_LOG_OF_STOCK) {
+        reject_given(look->reader, look->setting, blower, "kind = \"kit\" or \"bench\"");
+        return;
+    }
+    reject_given(look->reader, look->setting, of_engine, "kind = \"kit\" or \"stock\"");
+    choose_part(look, "blower", look->log->blower, ENTRIES_BLOWERS, "blowers", &kit->blower);
+}
+
+/* ---- the air ---- */
+
+static void find_air(const struct look *look)
+{
+    const struct parts *sites = &look->reader->chosen[ENTRIES_SITES];
+    const struct site_draft *drafts = (const void *)sites->drafts;
+    struct log_draft *log = look->log;
+    struct shv_ambient *air = &log->log.ambient;
+    size_t site = 0;
+    if (log->site != NULL) {
+        site = find_part(look, "site", log->site, ENTRIES_SITES, "sites");
+    }
+    if (log->log.kind == SHV_LOG_OF_STOCK && log->site == NULL) {
+        *air = look->draft->study.engine.stock;
+    } else if (site < sites->count) {
+        *air = drafts[site].site.ambient;
+    }
+    if (is_given(look->setting, "altitude") && is_given(look->setting, "pressure")) {
+        reader_error(look->reader, look->setting, "altitude",
+                     "found together with pressure; accepted: one of the two");
+    }
+    if (isfinite(log->altitude)) {
+        air->pressure = shv_atmosphere_pressure(log->altitude);
+    }
+    air->pressure = isfinite(log->pressure) ? log->pressure : air->pressure;
+    air->temperature = isfinite(log->temperature) ? log->temperature : air->temperature;
+    air->relative_humidity = isfinite(log->humidity) ? log->humidity : air->relative_humidity;
+}
+
+/* ---- columns ---- */
+
+static bool has_channel(const struct shv_measured_log *log, enum shv_channel channel)
+{
+    for (size_t i = 0; i < log->columns; i++) {
+        if (log->column[i].channel == channel) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void check_column(const struct look *look, const config_setting_t *setting, size_t index)
+{
+    static const char *const errors[] = {"error", "share", NULL};
+    static const char *const run[] = {"unit", NULL};
+    const struct shv_measured_log *log = &look->log->log;
+    const struct shv_measured_column *column = &log->column[index];
+    if ((int)column->channel < 0 || (int)log->kind < 0) {
+        return; /* told already */
+    }
+    const struct shv_channel_info *info = shv_channel_info(column->channel);
+    enum shv_channel_use use = info->use[log->kind];
+    for (size_t i = 0; i < index; i++) {
+        if (log->column[i].channel == column->channel) {
+            reader_error(look->reader, setting, "channel", "found \"%s\" twice; accepted: once",
+                         shv_channel_names[column->channel]);
+        }
+    }
+    if (use == SHV_CHANNEL_NOT) {
+        reader_error(look->reader, setting, "channel",
+                     "found \"%s\"; accepted: what a log of kind \"%s\" can hold",
+                     shv_channel_names[column->channel], shv_log_kind_names[log->kind]);
+    } else if (use == SHV_CHANNEL_CONDITION) {
+        reject_given(look->reader, setting, errors, "a measured channel, which this is not");
+    }
+    if (column->channel == SHV_CHANNEL_RUN) {
+        reject_given(look->reader, setting, run, "numbers");
+    }
+    if (info->of_cycle && look->draft->study.engine.efficiency_kind != SHV_EFFICIENCY_CYCLE) {
+        reader_error(look->reader, setting, "channel",
+                     "found \"%s\"; accepted: only with " BY_CYCLE,
+                     shv_channel_names[column->channel]);
+    }
+}
+
+static void check_needed(const struct look *look)
+{
+    const struct shv_measured_log *log = &look->log->log;
+    const bool bench = log->kind == SHV_LOG_OF_BENCH;
+    enum shv_channel speed = bench ? SHV_CHANNEL_ROTOR_SPEED : SHV_CHANNEL_SPEED;
+    size_t measured = 0;
+    for (size_t i = 0; i < log->columns; i++) {
+        measured += shv_channel_info(log->column[i].channel)->use[log->kind] == SHV_CHANNEL_MEASURED
+                        ? 1
+                        : 0;
+    }
+    if (!has_channel(log, speed)) {
+        reader_error(look->reader, look->setting, "columns",
+                     "found no column of the channel \"%s\"; accepted: a list with one",
+                     shv_channel_names[speed]);
+    }
+    if (bench && has_channel(log, SHV_CHANNEL_OUTLET_PRESSURE) ==
+                     has_channel(log, SHV_CHANNEL_PRESSURE_RATIO)) {
+        reader_error(look->reader, look->setting, "columns",
+                     "accepted: a list with one of the channels \"outlet_pressure\" and "
+                     "\"pressure_ratio\"");
+    }
+    if (measured == 0) {
+        reader_error(look->reader, look->setting, "columns",
+                     "found nothing that is measured; accepted: a list with a measured channel, "
+                     "such as \"power\"");
+    }
+}
+
+static bool move_columns(const struct look *look)
+{
+    struct log_draft *log = look->log;
+    struct column_draft *drafts = (void *)log->columns.items;
+    log->log.column = calloc(log->columns.count + 1, sizeof *log->log.column);
+    if (log->log.column == NULL) {
+        look->reader->out_of_memory = true;
+        return false;
+    }
+    log->log.columns = log->columns.count;
+    bool good = true;
+    for (size_t i = 0; i < log->columns.count; i++) {
+        log->log.column[i] = drafts[i].column;
+        drafts[i] = (struct column_draft){0};
+        good = good && (int)log->log.column[i].channel >= 0 && log->log.column[i].column != NULL;
+    }
+    const config_setting_t *list = reader_member(look->setting, "columns");
+    for (size_t i = 0; i < log->log.columns; i++) {
+        check_column(look, config_setting_get_elem(list, (unsigned)i), i);
+    }
+    return good;
+}
+
+static void check_log(const struct look *look)
+{
+    static const char *const throttle[] = {"throttle_least", NULL};
+    struct shv_measured_log *log = &look->log->log;
+    if ((int)log->kind < 0) {
+        return; /* told already */
+    }
+    choose_what_stood(look);
+    find_air(look);
+    if (look->log->columns.items != NULL && move_columns(look)) {
+        check_needed(look);
+        if (!has_channel(log, SHV_CHANNEL_THROTTLE)) {
+            reject_given(look->reader, look->setting, throttle,
+                         "a column of the channel \"throttle\"");
+        }
+    }
+}
+
+static void check_names(struct reader *reader, const config_setting_t *list,
+                        const struct log_draft *logs, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        for (size_t k = 0; k < i; k++) {
+            if (logs[i].log.name != NULL && logs[k].log.name != NULL &&
+                strcmp(logs[i].log.name, logs[k].log.name) == 0) {
+                reader_error(reader, config_setting_get_elem(list, (unsigned)i), "name",
+                             "found \"%s\" twice; accepted: each name once", logs[i].log.name);
+                break;
+            }
+        }
+    }
+}
+
+static void take_logs(struct reader *reader, const config_setting_t *setting, struct draft *draft)
+{
+    const config_setting_t *list = reader_member(setting, "logs");
+    struct log_draft *logs = (void *)draft->logs.items;
+    struct shv_fit_plan *fit = &draft->study.fit;
+    if (logs == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < draft->logs.count; i++) {
+        const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
+        if (config_setting_is_group(entry)) {
+            const struct look look = {reader, entry, draft, &logs[i]};
+            check_log(&look);
+        }
+    }
+    check_names(reader, list, logs, draft->logs.count);
+    fit->log = calloc(draft->logs.count, sizeof *fit->log);
+    if (fit->log == NULL) {
+        reader->out_of_memory = true;
+        return;
+    }
+    fit->logs = draft->logs.count;
+    for (size_t i = 0; i < fit->logs; i++) {
+        fit->log[i] = logs[i].log;
+        logs[i].log = (struct shv_measured_log){0};
+    }
+}
+
+/* ---- what is free ---- */
+
+static bool find_correction(struct reader *reader, const config_setting_t *setting,
+                            const char *name, enum shv_correction *correction)
+{
+    struct nearest nearest = {NULL, SIZE_MAX};
+    for (int i = 0; i < SHV_CORRECT_IN_STUDY; i++) {
+        *correction = (enum shv_correction)i;
+        const char *known = shv_correction_info(*correction)->name;
+        if (!shv_correction_is_seen(*correction)) {
+            continue;
+        }
+        if (strcmp(known, name) == 0) {
+            return true;
+        }
+        nearest_offer(&nearest, name, known);
+    }
+    const char *meant = nearest_word(&nearest, name);
+    reader_error(reader, setting, "correction",
+                 "found \"%s\"; accepted: a correction that a measured quantity can show%s%s%s",
+                 name, meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
+                 meant == NULL ? "" : "\"?");
+    return false;
+}
+
+static void check_bounds(struct reader *reader, const config_setting_t *setting,
+                         struct shv_freed *freed)
+{
+    static const char *const prior[] = {"prior", NULL};
+    const struct shv_correction_info *info = shv_correction_info(freed->correction);
+    freed->from = is_given(setting, "from") ? freed->from : info->least;
+    freed->to = is_given(setting, "to") ? freed->to : info->most;
+    freed->prior = is_given(setting, "prior") ? freed->prior : info->neutral;
+    if (freed->from < info->least || freed->to > info->most) {
+        reader_error(reader, setting, freed->from < info->least ? "from" : "to",
+                     "found %.10g; accepted of %s: %.10g to %.10g",
+                     freed->from < info->least ? freed->from : freed->to, info->name, info->least,
+                     info->most);
+    } else if (freed->to <= freed->from) {
+        reader_error(reader, setting, "to", "found %.10g; accepted: more than from, %.10g",
+                     freed->to, freed->from);
+    }
+    if (!is_given(setting, "prior_deviation")) {
+        reject_given(reader, setting, prior, "prior_deviation");
+    }
+}
+
+static void take_free(struct reader *reader, const config_setting_t *setting, struct draft *draft)
+{
+    const config_setting_t *list = reader_member(setting, "free");
+    const struct free_draft *drafts = (const void *)draft->free.items;
+    struct shv_fit_plan *fit = &draft->study.fit;
+    bool cycle = draft->study.engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
+    fit->freed = drafts == NULL ? NULL : calloc(draft->free.count, sizeof *fit->freed);
+    if (fit->freed == NULL) {
+        reader->out_of_memory = reader->out_of_memory || drafts != NULL;
+        return;
+    }
+    for (size_t i = 0; i < draft->free.count; i++) {
+        const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
+        struct shv_freed *freed = &fit->freed[fit->free];
+        *freed = drafts[i].freed;
+        if (drafts[i].correction == NULL ||
+            !find_correction(reader, entry, drafts[i].correction, &freed->correction)) {
+            continue;
+        }
+        for (size_t k = 0; k < fit->free; k++) {
+            if (fit->freed[k].correction == freed->correction) {
+                reader_error(reader, entry, "correction", "found \"%s\" twice; accepted: once",
+                             drafts[i].correction);
+            }
+        }
+        if (!cycle &&
+            (freed->correction == SHV_CORRECT_KNOCK || freed->correction == SHV_CORRECT_OCTANE)) {
+            reader_error(reader, entry, "correction", "found \"%s\"; accepted: only with " BY_CYCLE,
+                         drafts[i].correction);
+        }
+        check_bounds(reader, entry, freed);
+        fit->free++;
+    }
+}
+
+void check_fit(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    struct draft *draft = base;
+    take_logs(reader, setting, draft);
+    take_free(reader, setting, draft);
+}
+
+/* ---- freeing ---- */
+
+static void free_log(struct shv_measured_log *log)
+{
+    for (size_t i = 0; log->column != NULL && i < log->columns; i++) {
+        free(log->column[i].column);
+        free(log->column[i].unit);
+    }
+    free(log->column);
+    free(log->name);
+}
+
+void fit_free_draft(struct draft *draft)
+{
+    struct log_draft *logs = (void *)draft->logs.items;
+    struct free_draft *frees = (void *)draft->free.items;
+    for (size_t i = 0; logs != NULL && i < draft->logs.count; i++) {
+        struct column_draft *columns = (void *)logs[i].columns.items;
+        for (size_t k = 0; columns != NULL && k < logs[i].columns.count; k++) {
+            free(columns[k].column.column);
+            free(columns[k].column.unit);
+        }
+        free(columns);
+        free(logs[i].site);
+        free(logs[i].blower);
+        free(logs[i].cooler);
+        free(logs[i].fuel);
+        free_log(&logs[i].log);
+    }
+    for (size_t i = 0; frees != NULL && i < draft->free.count; i++) {
+        free(frees[i].correction);
+    }
+    free(logs);
+    free(frees);
+}
+
+void fit_free_study(struct shv_study *study)
+{
+    for (size_t i = 0; study->fit.log != NULL && i < study->fit.logs; i++) {
+        free_log(&study->fit.log[i]);
+    }
+    free(study->fit.log);
+    free(study->fit.freed);
+}

@@ -1,0 +1,334 @@
+/* Reads a log (include/sheave/log_file.h). */
+#include "sheave/log_file.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "study/log_head.h"
+#include "study/log_rows.h"
+
+#define RUNS_MOST 1000
+
+struct loader {
+    const char *path;
+    const struct shv_log_rules *rules;
+    struct log_head head;
+    struct log_table table;
+    struct shv_log *log;
+    struct shv_message *message;
+};
+
+static enum shv_status no_memory(const struct loader *l)
+{
+    return shv_fail(l->message, SHV_NO_MEMORY, "out of memory for %s", l->path);
+}
+
+static char *copy_of(const char *text)
+{
+    size_t size = strlen(text) + 1;
+    char *copy = malloc(size);
+    if (copy != NULL) {
+        memcpy(copy, text, size);
+    }
+    return copy;
+}
+
+/* The text of a column in a record. */
+static char *cell_text(const struct loader *l, const struct log_record *record, size_t want,
+                       char text[LOG_NAME_MAX])
+{
+    return log_cell_copy(log_cell_of(&l->table, record, l->head.column[want].cell), text,
+                         LOG_NAME_MAX);
+}
+
+/* ---- decimal comma or point ---- */
+
+struct marks {
+    size_t comma_line, point_line; /* where the first of each stands, 0: none */
+    char comma[LOG_NAME_MAX], point[LOG_NAME_MAX];
+};
+
+static void note_mark(struct marks *m, const char *text, size_t line)
+{
+    bool comma = strchr(text, ',') != NULL;
+    size_t *where = comma ? &m->comma_line : &m->point_line;
+    if (*where == 0 && (comma || strchr(text, '.') != NULL)) {
+        *where = line;
+        memcpy(comma ? m->comma : m->point, text, strlen(text) + 1);
+    }
+}
+
+static enum shv_status find_mark(struct loader *l)
+{
+    struct marks m = {0};
+    for (size_t r = l->head.first; r < l->table.records; r++) {
+        const struct log_record *record = &l->table.record[r];
+        for (size_t i = 0; i < l->rules->wants; i++) {
+            char text[LOG_NAME_MAX];
+            if (l->rules->want[i].role != SHV_LOG_RUN &&
+                log_is_number(cell_text(l, record, i, text))) {
+                note_mark(&m, text, record->line);
+            }
+        }
+    }
+    if (m.comma_line > 0 && m.point_line > 0) {
+        return shv_fail(
+            l->message, SHV_BAD_INPUT,
+            "%s:%zu: found \"%s\" here and \"%s\" on line %zu; accepted: decimal commas "
+            "or decimal points, not both, and nothing between thousands",
+            l->path, m.comma_line, m.comma, m.point, m.point_line);
+    }
+    l->log->decimal_comma = m.comma_line > 0;
+    return SHV_OK;
+}
+
+/* ---- rows ---- */
+
+static enum shv_status read_value(const struct loader *l, const struct log_record *record,
+                                  size_t want, double *value)
+{
+    char text[LOG_NAME_MAX];
+    const struct log_column *column = &l->head.column[want];
+    *value = NAN;
+    cell_text(l, record, want, text);
+    if (log_is_missing(text)) {
+        return SHV_OK;
+    }
+    char *comma = strchr(text, ',');
+    if (log_is_number(text)) {
+        if (comma != NULL) {
+            *comma = '.';
+        }
+        *value = column->factor * strtod(text, NULL) + column->origin;
+        if (isfinite(*value)) {
+            return SHV_OK;
+        }
+    }
+    return shv_fail(l->message, SHV_BAD_INPUT,
+                    "%s:%zu: column \"%s\" (cell %zu): found \"%s\"; accepted: a number, or "
+                    "nothing where there is none",
+                    l->path, record->line, l->rules->want[want].column, column->cell + 1, text);
+}
+
+/* A shift of cells must not pass for numbers: what stands beyond the header is told. */
+static enum shv_status check_width(const struct loader *l, const struct log_record *record)
+{
+    size_t header = l->table.record[l->head.record].cells;
+    for (size_t i = header; i < record->cells; i++) {
+        if (log_cell_of(&l->table, record, i).length > 0) {
+            return shv_fail(l->message, SHV_BAD_INPUT,
+                            "%s:%zu: found %zu cells where the header has %zu%s", l->path,
+                            record->line, record->cells, header,
+                            l->head.delimiter == ','
+                                ? "; decimal commas need cells in quotes or that end at semicolons"
+                                : "");
+        }
+    }
+    return SHV_OK;
+}
+
+/* The index of a run's text, which is added when it is new; SIZE_MAX when there is no room. */
+static size_t run_of_text(struct shv_log *log, const char *text)
+{
+    for (size_t i = 0; i < log->runs; i++) {
+        if (strcmp(log->run_name[i], text) == 0) {
+            return i;
+        }
+    }
+    if (log->runs == RUNS_MOST) {
+        return SIZE_MAX;
+    }
+    log->run_name[log->runs] = copy_of(text);
+    return log->run_name[log->runs] != NULL ? log->runs++ : SIZE_MAX;
+}
+
+static enum shv_status read_row(const struct loader *l, const struct log_record *record)
+{
+    struct shv_log *log = l->log;
+    double *value = log->value + log->rows * log->wants;
+    size_t run = log->runs == 0 ? 0 : log->runs - 1;
+    bool nameless = false;
+    for (size_t i = 0; i < l->rules->wants; i++) {
+        enum shv_status status = SHV_OK;
+        if (l->rules->want[i].role != SHV_LOG_RUN) {
+            status = read_value(l, record, i, &value[i]);
+        } else {
+            char text[LOG_NAME_MAX];
+            value[i] = NAN;
+            nameless = log_is_missing(cell_text(l, record, i, text));
+            run = nameless ? 0 : run_of_text(log, text);
+            if (run == SIZE_MAX) {
+                return log->runs == RUNS_MOST
+                           ? shv_fail(l->message, SHV_BAD_INPUT, "%s:%zu: more than %d runs",
+                                      l->path, record->line, RUNS_MOST)
+                           : no_memory(l);
+            }
+            if (nameless) {
+                return log_note_drop(log, (struct shv_log_drop){record->line, SHV_LOG_MISSING, i},
+                                     l->message);
+            }
+        }
+        if (status != SHV_OK) {
+            return status;
+        }
+    }
+    log->row[log->rows++] = (struct shv_log_row){.line = record->line, .run = run, .merged = 1};
+    return SHV_OK;
+}
+
+static bool by_text(const struct loader *l)
+{
+    for (size_t i = 0; i < l->rules->wants; i++) {
+        if (l->rules->want[i].role == SHV_LOG_RUN) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* A header in the middle begins a run, unless a column says which run a row belongs to. */
+static enum shv_status read_rows(struct loader *l)
+{
+    struct shv_log *log = l->log;
+    bool named = by_text(l), fresh = true;
+    for (size_t r = l->head.first; r < l->table.records; r++) {
+        const struct log_record *record = &l->table.record[r];
+        struct shv_log_drop drop = {.line = record->line, .want = SHV_LOG_NO_COLUMN};
+        log->data_lines++;
+        enum shv_status status = SHV_OK;
+        if (log_head_repeats(&l->head, &l->table, record, l->rules->wants)) {
+            drop.reason = SHV_LOG_REPEATED_HEADER;
+            status = log_note_drop(log, drop, l->message);
+            fresh = true;
+        } else if (record->cells < l->head.reach) {
+            drop.reason = SHV_LOG_CUT_SHORT;
+            status = log_note_drop(log, drop, l->message);
+        } else {
+            log->runs += fresh && !named && log->runs < RUNS_MOST ? 1 : 0;
+            fresh = false;
+            status = check_width(l, record);
+            status = status == SHV_OK ? read_row(l, record) : status;
+        }
+        if (status != SHV_OK) {
+            return status;
+        }
+    }
+    return SHV_OK;
+}
+
+static enum shv_status make_room(struct loader *l)
+{
+    struct shv_log *log = l->log;
+    size_t rows = l->table.records - l->head.first + 1;
+    if (l->rules->wants > SIZE_MAX / sizeof(double) / rows) {
+        return no_memory(l);
+    }
+    log->wants = l->rules->wants;
+    log->value = calloc(rows * log->wants, sizeof *log->value);
+    log->row = calloc(rows, sizeof *log->row);
+    log->run_name = calloc(RUNS_MOST, sizeof *log->run_name);
+    log->unit = calloc(log->wants, sizeof *log->unit);
+    log->factor = calloc(log->wants, sizeof *log->factor);
+    log->origin = calloc(log->wants, sizeof *log->origin);
+    log->path = copy_of(l->path);
+    bool good = log->value && log->row && log->run_name && log->unit && log->factor &&
+                log->origin && log->path;
+    for (size_t i = 0; good && i < log->wants; i++) {
+        log->unit[i] = copy_of(l->head.column[i].unit);
+        log->factor[i] = l->head.column[i].factor;
+        log->origin[i] = l->head.column[i].origin;
+        good = log->unit[i] != NULL;
+    }
+    return good ? SHV_OK : no_memory(l);
+}
+
+static enum shv_status tell_empty(const struct loader *l)
+{
+    const struct shv_log *log = l->log;
+    char why[256] = "";
+    size_t used = 0;
+    for (int i = 0; i < SHV_LOG_REASONS; i++) {
+        if (log->dropped[i] > 0 && used < sizeof why) {
+            int length = snprintf(why + used, sizeof why - used, "%s%zu %s", used > 0 ? ", " : ": ",
+                                  log->dropped[i], shv_log_drop_words((enum shv_log_drop_reason)i));
+            used += length > 0 ? (size_t)length : 0;
+        }
+    }
+    return shv_fail(l->message, SHV_BAD_INPUT, "%s: no row is left of %zu below the header%s",
+                    l->path, log->data_lines, why);
+}
+
+static int by_line(const void *a, const void *b)
+{
+    size_t x = ((const struct shv_log_drop *)a)->line, y = ((const struct shv_log_drop *)b)->line;
+    return x < y ? -1 : x > y ? 1 : 0;
+}
+
+static enum shv_status load(struct loader *l)
+{
+    struct shv_log *log = l->log;
+    log->delimiter = l->head.delimiter;
+    log->header_line = l->table.record[l->head.record].line;
+    log->units_line = l->head.units == SIZE_MAX ? 0 : l->table.record[l->head.units].line;
+    log->lines = l->table.lines;
+    enum shv_status status = make_room(l);
+    if (status == SHV_OK) {
+        status = find_mark(l);
+    }
+    if (status == SHV_OK) {
+        status = read_rows(l);
+    }
+    if (status == SHV_OK) {
+        status = log_rows_keep(l->rules, log, l->message);
+    }
+    if (status == SHV_OK && log->drops > 0) {
+        qsort(log->drop, log->drops, sizeof *log->drop, by_line);
+    }
+    return status == SHV_OK && log->rows == 0 ? tell_empty(l) : status;
+}
+
+enum shv_status shv_log_read(const char *path, const struct shv_units *units,
+                             const struct shv_log_rules *rules, struct shv_log *log,
+                             struct shv_message *message)
+{
+    struct loader l = {.path = path, .rules = rules, .log = log, .message = message};
+    struct log_text text;
+    *log = (struct shv_log){0};
+    if (rules->wants == 0 || rules->wants > SHV_LOG_WANTS_MOST) {
+        return shv_fail(message, SHV_BAD_INPUT, "%s: 1 to %d columns can be asked for", path,
+                        SHV_LOG_WANTS_MOST);
+    }
+    enum shv_status status = log_text_read(path, &text, message);
+    if (status == SHV_OK) {
+        status = log_head_find(&text, units, rules, &l.head, &l.table, message);
+        status = status == SHV_OK ? load(&l) : status;
+        log_table_free(&l.table);
+        log_text_free(&text);
+    }
+    if (status != SHV_OK) {
+        shv_log_free(log);
+    }
+    return status;
+}
+
+void shv_log_free(struct shv_log *log)
+{
+    for (size_t i = 0; log->run_name != NULL && i < log->runs; i++) {
+        free(log->run_name[i]);
+    }
+    for (size_t i = 0; log->unit != NULL && i < log->wants; i++) {
+        free(log->unit[i]);
+    }
+    free(log->run_name);
+    free(log->unit);
+    free(log->factor);
+    free(log->origin);
+    free(log->path);
+    free(log->value);
+    free(log->row);
+    free(log->drop);
+    *log = (struct shv_log){0};
+}

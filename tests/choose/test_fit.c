@@ -1,0 +1,296 @@
+/* The fit to logs that its own model made: does it find what went in, and is it as sure as it says?
+ */
+#include "support/fit_logs.h"
+
+#define FREE                                                                                       \
+    "free = ( { correction = \"volumetric_efficiency\"; from = 0.85; to = 1.15; },\n"              \
+    " { correction = \"leakage\"; from = 0.4; to = 2.5; },\n"                                      \
+    " { correction = \"efficiency\"; from = 0.9; to = 1.1; } );\n"
+#define KIT(columns) "fit = { logs = ( { name = \"dyno\"; columns = (" columns "); } );\n" FREE
+
+enum { COLUMNS = 5, ROWS = 11, MOST_ROWS = 120 };
+static const double truth[] = {0.96, 1.4, 1.03};
+static const double deviation[COLUMNS] = {0.0, 1000.0, 2.0, 1500.0, 0.002};
+
+static const char full[] =
+    KIT(FIT_SPEED "," FIT_MAP "," FIT_HOT "," FIT_POWER "," FIT_AIR) " starts = 1; };\n";
+
+/* Speeds of `runs` pulls from 1500 to 6500 rpm. */
+static size_t pulls(double *cells, size_t columns, size_t rows, size_t runs)
+{
+    for (size_t i = 0; i < rows * runs; i++) {
+        cells[i * columns] = 1500.0 + 5000.0 * (double)(i % rows) / (double)(rows - 1);
+    }
+    return rows * runs;
+}
+
+static void test_without_noise(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    double cells[ROWS * COLUMNS];
+    fit_study(&study, full);
+    (void)pulls(cells, COLUMNS, ROWS, 1);
+    fit_fill_cells(&study, 0, truth, cells, ROWS);
+    fit_one(&study, cells, ROWS, &fit, &r);
+    for (size_t k = 0; k < 3; k++) {
+        assert_within(r.least.x[k], truth[k], 1e-7);
+        assert_true(r.least.error[k] > 0.0 && r.least.error[k] < 0.2);
+        assert_within(r.corrections.value[study.fit.freed[k].correction], r.least.x[k], 0.0);
+    }
+    assert_within(r.corrections.value[SHV_CORRECT_FRICTION], 1.0, 0.0);
+    assert_int_equal(r.entries, ROWS * (COLUMNS - 1));
+    assert_int_equal(r.channels, COLUMNS - 1);
+    assert_within(r.spread, 1.0, 0.0);
+    assert_true(r.chi_start > 1.0);
+    assert_int_equal(r.left_outs, 0);
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
+/* Of 600 intervals of 95 % between 92 and 98 % hold the truth: two standard deviations of the
+ * binomial distribution are 1.8 %. */
+static void test_coverage(void **state)
+{
+    (void)state;
+    enum { REPEATS = 200 };
+    struct shv_study study;
+    double clean[ROWS * COLUMNS], cells[ROWS * COLUMNS];
+    size_t held = 0;
+    double sum = 0.0;
+    fit_study(&study, full);
+    (void)pulls(clean, COLUMNS, ROWS, 1);
+    fit_fill_cells(&study, 0, truth, clean, ROWS);
+    for (size_t repeat = 0; repeat < REPEATS; repeat++) {
+        uint64_t random = 1000 + repeat;
+        struct shv_fit *fit;
+        struct shv_fit_result r;
+        for (size_t i = 0; i < ROWS * COLUMNS; i++) {
+            cells[i] = clean[i] + deviation[i % COLUMNS] * random_normal(&random);
+        }
+        fit_one(&study, cells, ROWS, &fit, &r);
+        for (size_t k = 0; k < 3; k++) {
+            held += fabs(r.least.x[k] - truth[k]) <= 1.959964 * shv_fit_error(&r, k) ? 1 : 0;
+        }
+        sum += (r.least.x[0] - truth[0]) / r.least.error[0];
+        shv_fit_result_free(&r);
+        shv_fit_free(fit);
+    }
+    print_message("coverage of 95 %% intervals: %.1f %%\n", 100.0 * (double)held / (3.0 * REPEATS));
+    assert_true(held >= 552 && held <= 588);
+    /* No bias that 200 repeats would show: their mean has a deviation of 0.07. */
+    assert_within(sum / REPEATS, 0.0, 0.22);
+    shv_study_free(&study);
+}
+
+/* A row with power off by a half moves nothing by more than a fraction of a standard deviation. */
+static void test_bad_row(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    double cells[ROWS * COLUMNS];
+    fit_study(&study, full);
+    (void)pulls(cells, COLUMNS, ROWS, 1);
+    fit_fill_cells(&study, 0, truth, cells, ROWS);
+    cells[5 * COLUMNS + 3] *= 0.5;
+    fit_one(&study, cells, ROWS, &fit, &r);
+    for (size_t k = 0; k < 3; k++) {
+        assert_within(r.least.x[k], truth[k], 0.8 * r.least.error[k]);
+    }
+    size_t held = 0;
+    for (size_t i = 0; i < r.entries; i++) {
+        held += r.entry[i].weight < 1.0 ? 1 : 0;
+        if (r.entry[i].weight < 1.0) {
+            assert_int_equal(r.entry[i].channel, SHV_CHANNEL_POWER);
+            assert_int_equal(r.entry[i].row, 5);
+        }
+    }
+    assert_int_equal(held, 1);
+    assert_within(r.spread, 1.0, 0.0);
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
+/* Power alone cannot tell how much air there is from how well it is used: both are named, and a
+ * measurement of air would settle it. */
+static void test_collinear(void **state)
+{
+    (void)state;
+    static const char only_power[] =
+        "fit = { logs = ( { name = \"dyno\"; kind = \"stock\"; columns = (" FIT_SPEED "," FIT_POWER
+        "); } );\n"
+        "free = ( { correction = \"volumetric_efficiency\"; from = 0.85; to = 1.15; },\n"
+        " { correction = \"efficiency\"; from = 0.9; to = 1.1; } ); };\n";
+    static const double in[] = {0.98, 1.02};
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    double cells[ROWS * 2];
+    fit_study(&study, only_power);
+    (void)pulls(cells, 2, ROWS, 1);
+    fit_fill_cells(&study, 0, in, cells, ROWS);
+    fit_one(&study, cells, ROWS, &fit, &r);
+    assert_true(fabs(shv_least_squares_correlation(&r.least, 0, 1)) > 0.95);
+    assert_int_equal(r.weaks, 1);
+    assert_true(r.weak[0].among[0] && r.weak[0].among[1] && r.weak[0].has_remedy);
+    assert_true(r.weak[0].channel == SHV_CHANNEL_AIR_FLOW ||
+                r.weak[0].channel == SHV_CHANNEL_FUEL_FLOW);
+    assert_true(r.weak[0].error_then < 0.5 * r.weak[0].error);
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
+/* Two pulls: each predicted by the other as well as noise allows. */
+static void test_left_out(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    double cells[2 * ROWS * COLUMNS];
+    uint64_t random = 5;
+    fit_study(&study, full);
+    size_t rows = pulls(cells, COLUMNS, ROWS, 2);
+    fit_fill_cells(&study, 0, truth, cells, ROWS);
+    memcpy(cells + ROWS * COLUMNS, cells, ROWS * COLUMNS * sizeof *cells);
+    for (size_t i = 0; i < rows * COLUMNS; i++) {
+        cells[i] += deviation[i % COLUMNS] * random_normal(&random);
+    }
+    fit_one(&study, cells, rows, &fit, &r);
+    assert_int_equal(shv_fit_log(fit, 0)->runs, 2);
+    assert_int_equal(r.left_outs, 2);
+    for (size_t i = 0; i < 2; i++) {
+        /* The first row of the second pull is still on its way up by the rule. */
+        assert_true(r.left_out[i].count >= (ROWS - 1) * (COLUMNS - 1));
+        assert_true(r.left_out[i].chi > 0.7 && r.left_out[i].chi < 1.4);
+    }
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
+/* Many speeds: values from the cubic between the nodes are those of the model itself. */
+static void test_interpolation(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    double cells[MOST_ROWS * COLUMNS], one[COLUMNS];
+    fit_study(&study, full);
+    size_t rows = pulls(cells, COLUMNS, MOST_ROWS, 1);
+    fit_fill_cells(&study, 0, truth, cells, rows);
+    for (size_t i = 0; i < rows; i += 7) {
+        one[0] = cells[i * COLUMNS];
+        fit_fill_cells(&study, 0, truth, one, 1);
+        for (size_t k = 1; k < COLUMNS; k++) {
+            assert_within(cells[i * COLUMNS + k], one[k], 0.02 * deviation[k]);
+        }
+    }
+    shv_study_free(&study);
+}
+
+/* A bench by itself gives leakage and friction back. */
+static void test_bench(void **state)
+{
+    (void)state;
+    static const char bench[] =
+        "fit = { logs = ( { name = \"bench\"; kind = \"bench\"; columns = (\n" FIT_COLUMN(
+            "rotor_speed",
+            "") "," FIT_COLUMN("pressure_ratio",
+                               "") "," FIT_AIR "," FIT_HOT
+                                   "," FIT_COLUMN(
+                                       "blower_power",
+                                       "share = 0.01;") "); } );\n"
+                                                        "free = ( { correction = \"leakage\"; }, { "
+                                                        "correction = \"blower_friction\"; from = "
+                                                        "0.2; "
+                                                        "to = 3; } ); };\n";
+    static const double in[] = {0.7, 1.5};
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    double cells[ROWS * COLUMNS];
+    fit_study(&study, bench);
+    for (size_t i = 0; i < ROWS; i++) {
+        cells[i * COLUMNS] = 4000.0 + 900.0 * (double)i;
+        cells[i * COLUMNS + 1] = 1.2 + 0.1 * (double)(i % 5);
+    }
+    fit_fill_cells(&study, 0, in, cells, ROWS);
+    fit_one(&study, cells, ROWS, &fit, &r);
+    assert_within(r.least.x[0], 0.7, 1e-6);
+    assert_within(r.least.x[1], 1.5, 1e-6);
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
+/* A quantity that the kit has not leaves no row, and the account says so. */
+static void test_no_answer(void **state)
+{
+    (void)state;
+    static const char coolant[] =
+        KIT(FIT_SPEED "," FIT_COLUMN("coolant_temperature", "error = 2;")) " };\n";
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    struct shv_message message;
+    double cells[ROWS * 2];
+    fit_study(&study, coolant);
+    (void)pulls(cells, 2, ROWS, 1);
+    for (size_t i = 0; i < ROWS; i++) {
+        cells[2 * i + 1] = 310.0;
+    }
+    fit_write_log("fit_trial.csv", &study.fit.log[0], cells, ROWS);
+    assert_int_equal(shv_fit_create(&study, 1, &fit, NULL), SHV_OK);
+    fit_take_log(fit, &study, 0, "fit_trial.csv");
+    remove("fit_trial.csv");
+    assert_int_equal(shv_fit_run(fit, &r, &message), SHV_BAD_INPUT);
+    assert_non_null(strstr(message.text, "0 readings are left"));
+    assert_int_equal(shv_fit_log(fit, 0)->dropped[SHV_LOG_NO_ANSWER], ROWS);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
+/* Same bits for any number of threads. */
+static void test_threads(void **state)
+{
+    (void)state;
+    struct shv_study study;
+    struct shv_fit_result r[2];
+    double cells[ROWS * COLUMNS];
+    fit_study(&study, full);
+    (void)pulls(cells, COLUMNS, ROWS, 1);
+    fit_fill_cells(&study, 0, truth, cells, ROWS);
+    fit_write_log("fit_trial.csv", &study.fit.log[0], cells, ROWS);
+    for (size_t i = 0; i < 2; i++) {
+        struct shv_fit *fit;
+        assert_int_equal(shv_fit_create(&study, i == 0 ? 1 : 3, &fit, NULL), SHV_OK);
+        fit_take_log(fit, &study, 0, "fit_trial.csv");
+        assert_int_equal(shv_fit_run(fit, &r[i], NULL), SHV_OK);
+        shv_fit_free(fit);
+    }
+    remove("fit_trial.csv");
+    assert_memory_equal(r[0].least.x, r[1].least.x, 3 * sizeof(double));
+    assert_memory_equal(r[0].least.covariance, r[1].least.covariance, 9 * sizeof(double));
+    shv_fit_result_free(&r[0]);
+    shv_fit_result_free(&r[1]);
+    shv_study_free(&study);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_without_noise), cmocka_unit_test(test_coverage),
+        cmocka_unit_test(test_bad_row),       cmocka_unit_test(test_collinear),
+        cmocka_unit_test(test_left_out),      cmocka_unit_test(test_interpolation),
+        cmocka_unit_test(test_bench),         cmocka_unit_test(test_no_answer),
+        cmocka_unit_test(test_threads),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
