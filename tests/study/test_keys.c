@@ -71,7 +71,7 @@ static void check_row(const struct key_group *group, size_t index)
         check_fallback(&key);
     }
     key_accepts(&key, text, sizeof text);
-    assert_true(strlen(text) > 0 && strlen(text) < 400);
+    assert_true(strlen(text) > 0 && strlen(text) < 600); /* far from being cut */
 }
 
 static size_t walk(const struct key_group *group)
