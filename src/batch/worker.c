@@ -84,22 +84,34 @@ static void offer(struct worker *w, struct shv_candidate candidate)
     }
 }
 
+/* The best of some combinations. */
+struct best {
+    struct shv_candidate candidate;
+    bool any;
+};
+
+/* Counts one; of those that are feasible the best by the objective stays, of equals the first. */
+static void take_one(struct worker *w, const struct shv_brief *brief, uint64_t index,
+                     struct best *best)
+{
+    struct shv_candidate candidate = {brief->objective, index};
+    if (count_one(w, brief) && (!best->any || shv_candidate_before(&candidate, &best->candidate))) {
+        best->any = true;
+        best->candidate = candidate;
+    }
+}
+
 /* Combinations that differ only in injectors, pump and belt make the same power: all are counted;
  * of those that are feasible the best by the objective is ranked, of equals the first. */
 static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t count,
                        uint64_t index)
 {
-    struct shv_candidate best = {-INFINITY, index};
-    bool any = false;
+    struct best best = {.any = false};
     for (uint64_t i = 0; i < count; i++) {
-        struct shv_candidate candidate = {brief[i].objective, index + i};
-        if (count_one(w, &brief[i]) && (!any || shv_candidate_before(&candidate, &best))) {
-            any = true;
-            best = candidate;
-        }
+        take_one(w, &brief[i], index + i, &best);
     }
-    if (any) {
-        offer(w, best);
+    if (best.any) {
+        offer(w, best.candidate);
     }
 }
 
@@ -109,20 +121,15 @@ static void take_parts(struct worker *w, const struct shv_space *space,
                        const struct shv_brief *brief, uint64_t supply, uint64_t index)
 {
     uint64_t wraps = space->count[SHV_DIM_WRAP];
-    struct shv_candidate best = {-INFINITY, index};
-    bool any = false;
+    struct best best = {.any = false};
     for (uint64_t burn = 0; burn < space->burn_size; burn++) {
         for (uint64_t wrap = 0; wrap < wraps; wrap++) {
             uint64_t i = burn * space->supply_size + supply * wraps + wrap;
-            struct shv_candidate candidate = {brief[i].objective, index + i};
-            if (count_one(w, &brief[i]) && (!any || shv_candidate_before(&candidate, &best))) {
-                any = true;
-                best = candidate;
-            }
+            take_one(w, &brief[i], index + i, &best);
         }
     }
-    if (any) {
-        offer(w, best);
+    if (best.any) {
+        offer(w, best.candidate);
     }
 }
 

@@ -260,13 +260,8 @@ static struct burn_out change_burn(const struct shv_model *model, const struct b
                                    const struct shv_point *p, const struct shv_point *d,
                                    double dretard, uint64_t *piece)
 {
-    struct burn_out b = {.answered = true,
-                         .efficiency = NAN,
-                         .peak_pressure = NAN,
-                         .ca50 = NAN,
-                         .wanted_ca50 = NAN,
-                         .exhaust_temperature = NAN,
-                         .knock_integral = NAN};
+    struct burn_out b = no_burn;
+    b.answered = true;
     if (!model->by_cycle) {
         b.efficiency = 0.0;
         b.peak_pressure = d->manifold_pressure;

@@ -1,6 +1,7 @@
 /* Derivatives of limits and objective (judge.c): docs/model.md, appendix B. */
 #include <math.h>
 
+#include "model/hardware.h"
 #include "model/gradient_internal.h"
 
 /* ---- what the objective takes from a site ---- */
@@ -119,25 +120,8 @@ static double change_power(const struct shv_model *model, const struct shv_curve
 static double change_kit(const struct shv_model *model, const struct shv_curves *curves,
                          const struct shv_gradient *g, int k, enum shv_limit limit)
 {
-    const struct shv_hardware *h = &g->hardware[k];
-    switch (limit) {
-    case SHV_LIMIT_ROTOR_DUTY:
-        return h->over_continuous;
-    case SHV_LIMIT_PULLEY_DIAMETER:
-        return h->pulley_diameter;
-    case SHV_LIMIT_BEARING_LIFE:
-        return h->bearing_life;
-    case SHV_LIMIT_CRUISE_DRAG:
-        return h->cruise_drag;
-    case SHV_LIMIT_PRICE:
-        return h->price;
-    case SHV_LIMIT_MASS:
-        return h->mass;
-    case SHV_LIMIT_POWER:
-        return change_power(model, curves, g, k);
-    default:
-        return NAN;
-    }
+    return limit == SHV_LIMIT_POWER ? change_power(model, curves, g, k)
+                                    : hardware_limit(&g->hardware[k], limit);
 }
 
 double shv_gradient_share(const struct shv_gradient *gradient, const struct shv_curves *curves,

@@ -163,10 +163,8 @@ double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit
     return margin_of(limit, shv_point_limit_value(point, limit), bound) / span;
 }
 
-static double kit_value(const struct shv_model *model, const struct shv_curves *curves,
-                        enum shv_limit limit)
+double hardware_limit(const struct shv_hardware *h, enum shv_limit limit)
 {
-    const struct shv_hardware *h = &curves->hardware;
     switch (limit) {
     case SHV_LIMIT_ROTOR_DUTY:
         return h->over_continuous;
@@ -180,12 +178,17 @@ static double kit_value(const struct shv_model *model, const struct shv_curves *
         return h->price;
     case SHV_LIMIT_MASS:
         return h->mass;
-    case SHV_LIMIT_POWER:
-        return peak_of(model, &curves->point[0].brake_power,
-                       sizeof(struct shv_point) / sizeof(double));
     default:
         return NAN;
     }
+}
+
+static double kit_value(const struct shv_model *model, const struct shv_curves *curves,
+                        enum shv_limit limit)
+{
+    return limit == SHV_LIMIT_POWER ? peak_of(model, &curves->point[0].brake_power,
+                                              sizeof(struct shv_point) / sizeof(double))
+                                    : hardware_limit(&curves->hardware, limit);
 }
 
 static void judge_limit(const struct shv_model *model, const struct shv_curves *curves,
