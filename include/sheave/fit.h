@@ -105,7 +105,7 @@ double shv_fit_error(const struct shv_fit_result *result, size_t parameter);
 size_t shv_fit_readings(const struct shv_fit *fit);
 /* The reading itself; modelled, residual and weight are NAN. */
 struct shv_fit_entry shv_fit_reading(const struct shv_fit *fit, size_t index);
-enum shv_status shv_fit_predict(struct shv_fit *fit, const double *values, double *modelled,
+enum shv_status shv_fit_predict(struct shv_fit *fit, const double *values, double *predicted,
                                 size_t count, struct shv_message *message);
 
 #endif

@@ -206,9 +206,9 @@ void shv_model_evaluate_plain(const struct shv_model *model, const struct shv_ki
 /* The engine as it left the factory (no blower, stock intake, stock fuel and lambda) at each site.
  */
 void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves);
-/* The same engine with the model's corrections, for logs of it: without a blower, stock intake, fuel
- * and lambda, but what is corrected of engine and exhaust is corrected here too. By the tables of the
- * closed cycle where the model has one of that fuel and lambda. */
+/* The same engine with the model's corrections, for logs of it: without a blower, stock intake,
+ * fuel and lambda, but what is corrected of engine and exhaust is corrected here too. By the tables
+ * of the closed cycle where the model has one of that fuel and lambda. */
 void shv_model_evaluate_bare(const struct shv_model *model, struct shv_curves *curves);
 
 /* What is left over of the mass and energy balances of a point, each relative to its own scale:

@@ -53,7 +53,7 @@ void serve(const struct shv_study *study, const struct shv_space *space,
     struct shv_candidate best = {-INFINITY, 0};
     bool any = false;
     for (uint64_t supply = 0; supply < space->supply_size; supply++) {
-        struct shv_candidate candidate;
+        struct shv_candidate candidate = {-INFINITY, 0};
         for (size_t i = 0; i < study->serve_count; i++) {
             uint64_t place = 0;
             if (serve_setup(space, brief, study->serves[i].fuel, supply, &place)) {
@@ -96,13 +96,17 @@ enum shv_status shv_serving_kits(const struct shv_model *model, const struct shv
                                  size_t *count, struct shv_message *message)
 {
     struct shv_lanes *lanes = NULL;
-    struct shv_brief *brief = calloc(space->fuel_size, sizeof *brief);
+    struct shv_brief *brief = calloc((size_t)space->fuel_size + 1, sizeof *brief);
     *count = keep->serving.count;
     *kits = calloc(*count + 1, sizeof **kits);
-    enum shv_status status =
-        brief && *kits
-            ? shv_lanes_create(model, &lanes, message)
-            : shv_fail(message, SHV_NO_MEMORY, "out of memory for kits that serve several fuels");
+    if (!brief || !*kits) {
+        free(brief);
+        free(*kits);
+        *kits = NULL;
+        *count = 0;
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for kits that serve several fuels");
+    }
+    enum shv_status status = shv_lanes_create(model, &lanes, message);
     for (size_t i = 0; i < *count && status == SHV_OK; i++) {
         const struct shv_candidate *candidate = &keep->serving.item[i];
         shv_lanes_evaluate(model, space, lanes, candidate->index / space->fuel_size, 1, brief);

@@ -491,7 +491,7 @@ enum shv_status shv_fit_run(struct shv_fit *fit, struct shv_fit_result *result,
     if (status != SHV_OK) {
         return status;
     }
-    size_t *index = calloc(fit->readings, sizeof *index);
+    size_t *index = calloc(fit->readings + 1, sizeof *index);
     status = index ? run(fit, result, index, message)
                    : shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
     free(index);

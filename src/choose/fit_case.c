@@ -161,9 +161,9 @@ static enum shv_status choose_sites(struct fit_case *c, struct shv_message *mess
 
 /* ---- making ---- */
 
-/* What a log's model has no use for, and what would hang on the study's own speeds. Limits would keep
- * the tables of the closed cycle small; a fit also looks where no kit is to run, and a direct cycle
- * takes a thousand times as long. */
+/* What a log's model has no use for, and what would hang on the study's own speeds. Limits would
+ * keep the tables of the closed cycle small; a fit also looks where no kit is to run, and a direct
+ * cycle takes a thousand times as long. */
 static void strip(struct shv_study *study)
 {
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {

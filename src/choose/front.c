@@ -161,13 +161,14 @@ enum shv_status shv_front_hypervolume(const struct shv_front *front,
     size_t room = front->count + 1;
     struct staircase s = {.width = calloc(room, sizeof *s.width),
                           .height = calloc(room, sizeof *s.height)};
-    enum shv_status status = SHV_OK;
     *volume = 0.0;
     if (!s.width || !s.height) {
-        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for a hypervolume");
+        free(s.width);
+        free(s.height);
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for a hypervolume");
     }
     double top = 0.0; /* of the slab that the staircase stands for */
-    for (size_t i = 0; i < front->count && status == SHV_OK; i++) {
+    for (size_t i = 0; i < front->count; i++) {
         double rise[SHV_FRONT_DIMS];
         if (!above(front, i, reference, rise)) {
             continue;
@@ -179,7 +180,7 @@ enum shv_status shv_front_hypervolume(const struct shv_front *front,
     *volume += top * stair_area(&s);
     free(s.width);
     free(s.height);
-    return status;
+    return SHV_OK;
 }
 
 void shv_front_range(const struct shv_front *front, double best[SHV_FRONT_DIMS],

@@ -89,10 +89,11 @@ enum shv_status shv_site_prices(const struct shv_model *model, const struct shv_
 {
     size_t sites = shv_model_study(model)->site_count;
     struct shv_curves curves = {.sites = 0};
-    *prices = calloc(sites, sizeof **prices);
-    enum shv_status status =
-        *prices ? shv_curves_init(&curves, model, message)
-                : shv_fail(message, SHV_NO_MEMORY, "out of memory for the sites' own kits");
+    *prices = calloc(sites + 1, sizeof **prices);
+    if (!*prices) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the sites' own kits");
+    }
+    enum shv_status status = shv_curves_init(&curves, model, message);
     for (size_t i = 0; i < sites && status == SHV_OK; i++) {
         struct shv_site_price *price = &(*prices)[i];
         *price = (struct shv_site_price){.site = i, .alone = NAN, .common = NAN, .broken = -1};

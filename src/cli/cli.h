@@ -32,7 +32,8 @@ struct cli_command {
     int (*run)(int argc, char **argv);
 };
 
-extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan, cli_fit;
+extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan,
+    cli_fit;
 
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);

@@ -223,9 +223,9 @@ void shv_model_evaluate_plain(const struct shv_model *model, const struct shv_ki
     evaluate(model, kit, curves, true);
 }
 
-/* The engine breathes through its own intake; no blower takes power. As it left the factory (`stock`)
- * it has its own exhaust, and its cycle runs directly, since its mixture need not be one of the
- * study's. */
+/* The engine breathes through its own intake; no blower takes power. As it left the factory
+ * (`stock`) it has its own exhaust, and its cycle runs directly, since its mixture need not be one
+ * of the study's. */
 static void bare_point(const struct shv_model *model, bool stock, size_t site, size_t speed,
                        struct shv_point *p)
 {

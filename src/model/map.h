@@ -27,7 +27,7 @@ struct map_cubic {
     double v0, v1, v2, v3; /* volumetric: v0 + width s (v1 + s (v2 + s v3)) */
     double i0, i1, i2, i3; /* isentropic */
 };
-#define MAP_CUBIC_FIELDS 10
+#define MAP_CUBIC_FIELDS ((size_t)10)
 struct map_cell {
     struct map_cubic below, above;
     double least, most;

@@ -237,7 +237,7 @@ static enum shv_status allocate(struct shv_model *model, const struct shv_study 
     }
     model->site = calloc(model->sites, sizeof *model->site);
     model->speed = calloc(model->speeds, sizeof *model->speed);
-    model->cooler = calloc(study->cooler_count, sizeof *model->cooler);
+    model->cooler = calloc(study->cooler_count + 1, sizeof *model->cooler);
     model->choice_ntu = calloc(model->choices, sizeof *model->choice_ntu);
     model->choice_cooler = calloc(model->choices, sizeof *model->choice_cooler);
     bool ok =
@@ -270,9 +270,9 @@ static enum shv_status prepare_tables(struct shv_model *model)
         return SHV_OK;
     }
     find_kinds(model);
-    model->table = calloc(shv_model_table_count(model), sizeof *model->table);
-    model->breathing = calloc(model->kinds * model->speeds, sizeof *model->breathing);
-    model->shift = calloc(shv_model_table_count(model), sizeof *model->shift);
+    model->table = calloc(shv_model_table_count(model) + 1, sizeof *model->table);
+    model->breathing = calloc(model->kinds * model->speeds + 1, sizeof *model->breathing);
+    model->shift = calloc(shv_model_table_count(model) + 1, sizeof *model->shift);
     if (!model->table || !model->breathing || !model->shift) {
         return SHV_NO_MEMORY;
     }

@@ -186,7 +186,8 @@ static void with_hardware(void **state)
         made_end(&m);
         assert_true((i % 2 == 1 || t.feasible > 5) && t.broken > 50);
         /* all of the hardware's limits, but for slip, which a tension as needed prevents */
-        assert_int_equal(t.seen | (i % 2 == 1 ? 1u << SHV_LIMIT_HUB_LOAD : 0u), 0x7fff0000u & ~(1u << SHV_LIMIT_BELT_SLIP));
+        assert_int_equal(t.seen | (i % 2 == 1 ? 1u << SHV_LIMIT_HUB_LOAD : 0u),
+                         0x7fff0000u & ~(1u << SHV_LIMIT_BELT_SLIP));
     }
 }
 
