@@ -12,10 +12,14 @@
 /* Air-side combinations of a piece: less than a chunk, so that many places are seen, yet enough to
  * fill the lanes about as well. */
 #define PIECE 128
+/* Share of the time after which the rate counts. */
+#define WARM_SHARE 0.4
 
 struct part {
     struct worker worker;
     uint64_t combinations;
+    uint64_t cold;  /* combinations until `warm` */
+    double warm;    /* s, when timing began: before, tables and lanes came into the caches */
     double seconds; /* until the last piece was done */
 };
 
@@ -82,6 +86,10 @@ static void work(struct sample *s, struct part *p)
         worker_run(&p->worker, s->model, s->space, first, (size_t)(left < s->air ? left : s->air));
         p->combinations += p->worker.counts.total;
         p->seconds = seconds_now() - s->started;
+        if (p->warm == 0.0 && p->seconds > WARM_SHARE * s->budget) {
+            p->warm = p->seconds;
+            p->cold = p->combinations;
+        }
     } while (p->seconds < s->budget);
 }
 
@@ -105,7 +113,11 @@ static void extrapolate(const struct sample *s, const struct part *parts, int th
     for (int i = 0; i < threads; i++) {
         e->sampled += parts[i].combinations;
         e->spent = parts[i].seconds > e->spent ? parts[i].seconds : e->spent;
-        e->rate += parts[i].seconds > 0.0 ? (double)parts[i].combinations / parts[i].seconds : 0.0;
+        /* A sample that ended before all was warm counts whole. */
+        bool warmed = parts[i].warm > 0.0 && parts[i].seconds > parts[i].warm;
+        double seconds = parts[i].seconds - (warmed ? parts[i].warm : 0.0);
+        uint64_t counted = parts[i].combinations - (warmed ? parts[i].cold : 0);
+        e->rate += seconds > 0.0 ? (double)counted / seconds : 0.0;
     }
     if (e->sampled == s->space->size && e->spent > 0.0) { /* nothing is left to guess */
         e->rate = (double)e->sampled / e->spent;
