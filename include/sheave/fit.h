@@ -20,8 +20,8 @@ void shv_fit_free(struct shv_fit *fit);
 
 /* Adds a log read by shv_measured_read for the plan's log `index`, and takes it over: *log is
  * emptied, also on an error. Makes a model of what stood there at the log's engine speeds and air.
- * SHV_BAD_INPUT when a reading has no error that could be told, or the model cannot be made;
- * SHV_NO_MEMORY. */
+ * SHV_BAD_INPUT when a reading has no error that could be told, or the model cannot be made, and
+ * for more than 64 logs; SHV_NO_MEMORY. */
 enum shv_status shv_fit_add(struct shv_fit *fit, size_t index, struct shv_log *log,
                             struct shv_message *message);
 size_t shv_fit_cases(const struct shv_fit *fit);
@@ -73,12 +73,25 @@ struct shv_fit_weak {
     double error_then;                 /* the greatest error with it */
 };
 
+/* Where the tolerance of a fitted correction comes from. */
+enum shv_fit_tolerance {
+    SHV_FIT_MEASURED, /* its standard error with the spread */
+    SHV_FIT_CUT,      /* the same, cut to the largest that a study accepts around this value */
+    SHV_FIT_KEPT,     /* not determined or at a bound: the study's own */
+    SHV_FIT_BOUNDS,   /* not determined, and the study has none: even over the bounds of the fit */
+    SHV_FIT_NONE      /* at a bound, and the study has none: nothing can be said */
+};
+
 struct shv_fit_result {
     struct shv_least_squares_result least; /* parameters in the order of the plan's `freed` */
     struct shv_corrections corrections;    /* the study's, with those fitted */
     double start[SHV_CORRECTION_COUNT];    /* where the first search began, order of `freed` */
     double chi_start; /* root mean square of the residuals there, in standard deviations */
     double spread;    /* max(1, sqrt(chi squared per degree of freedom)): factor on the errors */
+    /* To replace the study's: what was fitted as the fit knows it, all else as the study has it.
+     * Correlations are those of the fit and, where neither was fitted, of the study. */
+    struct shv_tolerances tolerances;
+    enum shv_fit_tolerance source[SHV_CORRECTION_COUNT]; /* order of `freed` */
     size_t entries;
     struct shv_fit_entry *entry; /* owned, as are the next */
     size_t channels;

@@ -38,7 +38,6 @@ void shv_fit_free(struct shv_fit *fit)
         fit_case_free(fit->item[i], fit->threads);
         free(fit->item[i]);
     }
-    free(fit->item);
     free(fit->reading);
     free(fit->first_row);
     free(fit->values);
@@ -143,12 +142,12 @@ static enum shv_status list_all(struct shv_fit *fit, struct shv_message *message
 enum shv_status shv_fit_add(struct shv_fit *fit, size_t index, struct shv_log *log,
                             struct shv_message *message)
 {
-    struct fit_case **grown = realloc(fit->item, (fit->cases + 1) * sizeof *grown);
-    struct fit_case *c = grown ? calloc(1, sizeof *c) : NULL;
-    fit->item = grown ? grown : fit->item;
+    struct fit_case *c = fit->cases < FIT_CASES_MOST ? calloc(1, sizeof *c) : NULL;
     if (!c) {
         shv_log_free(log);
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
+        return fit->cases < FIT_CASES_MOST
+                   ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit")
+                   : shv_fail(message, SHV_BAD_INPUT, "more than %d logs", FIT_CASES_MOST);
     }
     fit->item[fit->cases++] = c;
     enum shv_status status =
@@ -454,7 +453,7 @@ static enum shv_status run(struct shv_fit *fit, struct shv_fit_result *result, s
                            struct shv_message *message)
 {
     struct selection all = {.fit = fit, .index = index, .count = fit->readings};
-    double *r = calloc(fit->readings, sizeof *r);
+    double *r = calloc(fit->readings + 1, sizeof *r);
     if (!r) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
     }
@@ -475,6 +474,9 @@ static enum shv_status run(struct shv_fit *fit, struct shv_fit_result *result, s
     status = fit_account(fit, result, message);
     if (status == SHV_OK) {
         status = fit_find_weak(fit, result, message);
+    }
+    if (status == SHV_OK) {
+        status = fit_tolerances(fit, result, message);
     }
     return status == SHV_OK ? leave_each_out(fit, result, index, message) : status;
 }
@@ -508,6 +510,7 @@ void shv_fit_result_free(struct shv_fit_result *result)
     free(result->channel);
     free(result->left_out);
     free(result->weak);
+    free(result->tolerances.correlations);
     *result = (struct shv_fit_result){0};
 }
 

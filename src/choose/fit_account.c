@@ -91,18 +91,12 @@ static void copy_values(const struct shv_fit *fit, double *to)
     }
 }
 
-/* One-sided steps into the range: enough to say what would help. */
-static enum shv_status find_slopes(struct shv_fit *fit, const struct shv_fit_result *result,
-                                   struct slopes *s, struct shv_message *message)
+/* One-sided steps into the range: enough to say what would help. The rooms of `s` are there. */
+static void find_slopes(const struct shv_fit *fit, const struct shv_fit_result *result,
+                        const struct slopes *s)
 {
     const struct shv_fit_plan *plan = fit->plan;
     double x[SHV_CORRECTION_COUNT];
-    s->cells = fit->first_row[fit->cases] * SHV_CHANNEL_COUNT;
-    s->value = calloc(s->cells + 1, sizeof *s->value);
-    s->slope = calloc(plan->free * s->cells + 1, sizeof *s->slope);
-    if (!s->value || !s->slope) {
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
-    }
     (void)fit_values(fit, 0, result->least.x);
     copy_values(fit, s->value);
     for (size_t k = 0; k < plan->free; k++) {
@@ -118,7 +112,6 @@ static enum shv_status find_slopes(struct shv_fit *fit, const struct shv_fit_res
             slope[i] = answered ? (slope[i] - s->value[i]) / step : 0.0;
         }
     }
-    return SHV_OK;
 }
 
 static bool is_read(const struct fit_case *c, enum shv_channel channel)
@@ -245,37 +238,45 @@ static void find_groups(const struct shv_fit *fit, const struct shv_fit_result *
     }
 }
 
-enum shv_status fit_find_weak(struct shv_fit *fit, struct shv_fit_result *result,
-                              struct shv_message *message)
+static void list_weak(const struct shv_fit *fit, struct shv_fit_result *result,
+                      const struct slopes *s, double *more)
 {
     const size_t n = fit->plan->free;
     size_t group[SHV_CORRECTION_COUNT];
     bool weak[SHV_CORRECTION_COUNT];
-    struct slopes s = {0};
-    double *more = calloc(fit->first_row[fit->cases] * n + 1, sizeof *more);
-    result->weak = calloc(n, sizeof *result->weak);
-    enum shv_status status = more && result->weak
-                                 ? find_slopes(fit, result, &s, message)
-                                 : shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
-    if (status == SHV_OK) {
-        find_groups(fit, result, group, weak);
-        for (size_t g = 0; g < n; g++) {
-            struct shv_fit_weak found = {.error = 0.0, .error_then = INFINITY};
-            bool any = false;
-            for (size_t k = 0; k < n; k++) {
-                bool in = group[k] == g && weak[k] && !result->least.at_bound[k];
-                found.among[k] = in;
-                any = any || in;
-                found.error = in ? fmax(found.error, share_of_range(fit, result, k)) : found.error;
-            }
-            if (any) {
-                try_channels(fit, result, &s, more, &found);
-                result->weak[result->weaks++] = found;
-            }
+    find_groups(fit, result, group, weak);
+    for (size_t g = 0; g < n; g++) {
+        struct shv_fit_weak found = {.error = 0.0, .error_then = INFINITY};
+        bool any = false;
+        for (size_t k = 0; k < n; k++) {
+            bool in = group[k] == g && weak[k] && !result->least.at_bound[k];
+            found.among[k] = in;
+            any = any || in;
+            found.error = in ? fmax(found.error, share_of_range(fit, result, k)) : found.error;
         }
+        if (any) {
+            try_channels(fit, result, s, more, &found);
+            result->weak[result->weaks++] = found;
+        }
+    }
+}
+
+enum shv_status fit_find_weak(struct shv_fit *fit, struct shv_fit_result *result,
+                              struct shv_message *message)
+{
+    const size_t n = fit->plan->free, rows = fit->first_row[fit->cases];
+    struct slopes s = {.cells = rows * SHV_CHANNEL_COUNT};
+    double *more = calloc(rows * n + 1, sizeof *more);
+    s.value = calloc(s.cells + 1, sizeof *s.value);
+    s.slope = calloc(n * s.cells + 1, sizeof *s.slope);
+    result->weak = calloc(n + 1, sizeof *result->weak);
+    bool room = more && s.value && s.slope && result->weak;
+    if (room) {
+        find_slopes(fit, result, &s);
+        list_weak(fit, result, &s, more);
     }
     free(more);
     free(s.value);
     free(s.slope);
-    return status;
+    return room ? SHV_OK : shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
 }

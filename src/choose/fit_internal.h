@@ -44,11 +44,14 @@ struct fit_reading {
     double measured, deviation;
 };
 
+#define FIT_CASES_MOST 64
+
 struct shv_fit {
     const struct shv_study *study;
     const struct shv_fit_plan *plan;
     size_t threads;
-    struct fit_case **item; /* owned; each stays where it is, since its model points to its study */
+    /* Owned; each stays where it is, since its model points to its study. */
+    struct fit_case *item[FIT_CASES_MOST];
     size_t cases;
     struct fit_reading *reading; /* owned */
     size_t readings;
@@ -64,11 +67,14 @@ bool fit_values(const struct shv_fit *fit, size_t worker, const double *x);
 double fit_value(const struct shv_fit *fit, size_t worker, size_t log, size_t row,
                  enum shv_channel channel);
 
-/* Fills entries, channels, left out runs and weak parameters of a result whose least squares are
- * there. `run` of a reading: see fit_run_of. */
+/* Fills entries and channels of a result whose least squares are there; then what is weak.
+ * SHV_NO_MEMORY. */
 enum shv_status fit_account(struct shv_fit *fit, struct shv_fit_result *result,
                             struct shv_message *message);
 enum shv_status fit_find_weak(struct shv_fit *fit, struct shv_fit_result *result,
                               struct shv_message *message);
+/* Fills result->tolerances and source. SHV_NO_MEMORY. */
+enum shv_status fit_tolerances(const struct shv_fit *fit, struct shv_fit_result *result,
+                               struct shv_message *message);
 
 #endif

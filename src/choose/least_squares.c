@@ -109,8 +109,8 @@ struct search_rooms {
 
 static bool rooms_init(struct search_rooms *s, const struct ls *ls, size_t starts)
 {
-    *s = (struct search_rooms){.starts = calloc(starts * ls->n, sizeof(double)),
-                               .costs = calloc(starts, sizeof(double))};
+    *s = (struct search_rooms){.starts = calloc(starts * ls->n + 1, sizeof(double)),
+                               .costs = calloc(starts + 1, sizeof(double))};
     bool good = ls_point_init(&s->best, ls);
     good = ls_point_init(&s->now, ls) && good;
     good = ls_point_init(&s->room, ls) && good;
@@ -230,16 +230,16 @@ static enum shv_status make_result(const struct ls *ls, struct shv_least_squares
     const size_t n = ls->n, m = ls->m;
     r->parameters = n;
     r->residuals = m;
-    r->x = calloc(n, sizeof *r->x);
-    r->r = calloc(m, sizeof *r->r);
-    r->weight = calloc(m, sizeof *r->weight);
-    r->at_bound = calloc(n, sizeof *r->at_bound);
-    r->jacobian = calloc(m * n, sizeof *r->jacobian);
-    r->covariance = calloc(n * n, sizeof *r->covariance);
-    r->error = calloc(n, sizeof *r->error);
-    r->singular = calloc(n, sizeof *r->singular);
-    r->direction = calloc(n * n, sizeof *r->direction);
-    r->scale = calloc(n, sizeof *r->scale);
+    r->x = calloc(n + 1, sizeof *r->x);
+    r->r = calloc(m + 1, sizeof *r->r);
+    r->weight = calloc(m + 1, sizeof *r->weight);
+    r->at_bound = calloc(n + 1, sizeof *r->at_bound);
+    r->jacobian = calloc(m * n + 1, sizeof *r->jacobian);
+    r->covariance = calloc(n * n + 1, sizeof *r->covariance);
+    r->error = calloc(n + 1, sizeof *r->error);
+    r->singular = calloc(n + 1, sizeof *r->singular);
+    r->direction = calloc(n * n + 1, sizeof *r->direction);
+    r->scale = calloc(n + 1, sizeof *r->scale);
     bool good = r->x && r->r && r->weight && r->at_bound && r->jacobian && r->covariance &&
                 r->error && r->singular && r->direction && r->scale;
     return good ? SHV_OK : shv_fail(message, SHV_NO_MEMORY, "out of memory for the least squares");
@@ -287,11 +287,15 @@ enum shv_status shv_least_squares(const struct shv_least_squares_problem *proble
                     .steps = options->steps > 0 ? options->steps : MOST_STEPS};
     struct search_rooms s;
     fill_scales(&ls);
-    ls.room = calloc(2 * ls.n * ls.m, sizeof *ls.room);
+    ls.room = calloc(2 * ls.n * ls.m + 1, sizeof *ls.room);
     ls.work = calloc((ls.rows + ls.n) * (ls.n + 1), sizeof *ls.work);
-    bool room = rooms_init(&s, &ls, options->starts) && ls.room && ls.work;
-    status = room ? make_result(&ls, result, message)
-                  : shv_fail(message, SHV_NO_MEMORY, "out of memory for the least squares");
+    if (!rooms_init(&s, &ls, options->starts) || !ls.room || !ls.work) {
+        rooms_free(&s);
+        free(ls.room);
+        free(ls.work);
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the least squares");
+    }
+    status = make_result(&ls, result, message);
     if (status == SHV_OK) {
         status = search(&ls, &s, options->starts, options->seed, message);
     }

@@ -59,7 +59,7 @@ static bool undetermined(const struct shv_least_squares_result *r, size_t k)
 static void spread(struct shv_least_squares_result *r, const double *v)
 {
     const size_t n = r->parameters, free = r->directions;
-    size_t index[SHV_PARAMETERS_MOST], count = 0;
+    size_t index[SHV_PARAMETERS_MOST] = {0}, count = 0;
     for (size_t k = 0; k < n; k++) {
         if (!r->at_bound[k]) {
             index[count++] = k;

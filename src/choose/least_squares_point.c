@@ -119,10 +119,9 @@ static bool differences(struct ls *ls, const struct ls_point *p, double *j)
     const size_t tasks = 2 * ls->n;
     bool answered[2 * SHV_PARAMETERS_MOST];
     struct fork_join order = {0};
-    int threads = (int)ls->workers;
     ls->evaluations += tasks;
     fork_join_fork(&order);
-#pragma omp parallel num_threads(threads)
+#pragma omp parallel num_threads((int)ls->workers)
     {
         fork_join_enter(&order);
 #pragma omp for schedule(dynamic) nowait

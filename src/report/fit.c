@@ -12,9 +12,6 @@
 #define WELL 0.05
 #define FAIRLY 0.15
 #define HARDLY 0.289
-/* Correlations below are nothing but rounding; a study takes them up to the other. */
-#define LEAST_CORRELATION 1e-6
-#define MOST_CORRELATION 0.999
 
 static const char *name_of(const struct shv_fit_report *r, size_t k)
 {
@@ -73,51 +70,76 @@ static bool write_corrections(const struct shv_fit_report *r, FILE *out)
     return good && fputs("};\n", out) != EOF;
 }
 
-static bool write_tolerance(const struct shv_fit_report *r, size_t k, FILE *out)
+static const char *distribution_word(enum shv_distribution distribution)
 {
-    const struct shv_least_squares_result *least = &r->result->least;
-    if (has_error(r, k)) {
-        return fprintf(out, "  %s = { standard_deviation = %#.9g; distribution = \"normal\"; };\n",
-                       name_of(r, k), shv_fit_error(r->result, k)) > 0;
-    }
-    return fprintf(out, "  # %s: %s\n", name_of(r, k),
-                   least->at_bound[k] ? "held at a bound, no standard deviation is known"
-                                      : "not determined by these measurements") > 0;
+    return distribution == SHV_UNIFORM      ? "uniform"
+           : distribution == SHV_TRIANGULAR ? "triangular"
+                                            : "normal";
 }
 
-static bool write_correlations(const struct shv_fit_report *r, FILE *out)
+static const char *source_words(const struct shv_fit_report *r, int correction)
 {
-    const struct shv_least_squares_result *least = &r->result->least;
-    size_t written = 0;
-    bool good = true;
-    for (size_t a = 0; good && a < least->parameters; a++) {
-        for (size_t b = a + 1; good && b < least->parameters; b++) {
-            double value = shv_least_squares_correlation(least, a, b);
-            if (!has_error(r, a) || !has_error(r, b) || fabs(value) < LEAST_CORRELATION) {
-                continue;
-            }
-            value = fmax(fmin(value, MOST_CORRELATION), -MOST_CORRELATION);
-            good = fprintf(out, "%s    { between = \"%s\"; and = \"%s\"; value = %#.9g; }",
-                           written == 0 ? "  correlations = (\n" : ",\n", name_of(r, a),
-                           name_of(r, b), value) > 0;
-            written++;
+    static const char *const words[] = {[SHV_FIT_MEASURED] = "",
+                                        [SHV_FIT_CUT] = " # cut to the most that is accepted here",
+                                        [SHV_FIT_KEPT] = " # not determined: as it was",
+                                        [SHV_FIT_BOUNDS] = " # not determined: all of its range",
+                                        [SHV_FIT_NONE] = ""};
+    for (size_t k = 0; k < r->study->fit.free; k++) {
+        if ((int)r->study->fit.freed[k].correction == correction) {
+            return words[r->result->source[k]];
         }
     }
-    return good && (written == 0 || fputs("\n  );\n", out) != EOF);
+    return " # not fitted: as it was";
+}
+
+static bool write_tolerance(const struct shv_fit_report *r, int which, FILE *out)
+{
+    const struct shv_tolerance *t = &r->result->tolerances.of[which];
+    const char *name = shv_correction_info((enum shv_correction)which)->name;
+    bool normal = t->distribution == SHV_NORMAL;
+    return !t->given || fprintf(out, "  %s = { %s = %#.9g; distribution = \"%s\"; };%s\n", name,
+                                normal ? "standard_deviation" : "half_width",
+                                normal ? t->standard_deviation : t->half_width,
+                                distribution_word(t->distribution), source_words(r, which)) > 0;
+}
+
+static bool write_correlations(const struct shv_tolerances *t, FILE *out)
+{
+    bool good = true;
+    for (size_t i = 0; good && i < t->correlation_count; i++) {
+        const struct shv_correlation *c = &t->correlations[i];
+        good = fprintf(out, "%s    { between = \"%s\"; and = \"%s\"; value = %#.9g; }",
+                       i == 0 ? "  correlations = (\n" : ",\n", shv_correction_info(c->a)->name,
+                       shv_correction_info(c->b)->name, c->value) > 0;
+    }
+    return good && (t->correlation_count == 0 || fputs("\n  );\n", out) != EOF);
+}
+
+/* How a study's tolerances are sampled stays as it was; without any of its own the defaults do. */
+static bool write_sampling(const struct shv_fit_report *r, FILE *out)
+{
+    const struct shv_tolerances *own = &r->study->tolerances;
+    if (!own->given) {
+        return true;
+    }
+    bool good = fprintf(out, "  samples = %zu;\n  seed = %lu;\n  rows = %zu;\n", own->samples,
+                        own->seed, own->rows) > 0;
+    return good && (isnan(own->hold) || fprintf(out, "  hold = %#.9g;\n", own->hold) > 0);
 }
 
 static bool write_include(const struct shv_fit_report *r, FILE *out)
 {
-    bool any = false;
-    for (size_t k = 0; k < r->result->least.parameters; k++) {
-        any = any || has_error(r, k);
-    }
+    const struct shv_tolerances *t = &r->result->tolerances;
     bool good = write_head(r, out) && write_corrections(r, out);
-    good = good && (!any || fputs("tolerances = {\n", out) != EOF);
-    for (size_t k = 0; good && k < r->result->least.parameters; k++) {
-        good = write_tolerance(r, k, out);
+    if (!good || !t->given) {
+        return good;
     }
-    return good && (!any || (write_correlations(r, out) && fputs("};\n", out) != EOF));
+    good = fputs("tolerances = {\n", out) != EOF;
+    for (int i = 0; good && i < SHV_CORRECTION_COUNT; i++) {
+        good = write_tolerance(r, i, out);
+    }
+    return good && write_correlations(t, out) && write_sampling(r, out) &&
+           fputs("};\n", out) != EOF;
 }
 
 enum shv_status shv_report_fit_include(const struct shv_fit_report *report, const char *folder,
@@ -229,6 +251,39 @@ static void say_correlations(struct report_text *text, const struct shv_fit_repo
                 report_text_say(text, "%s and %s move together: correlation %.2f.", name_of(r, a),
                                 name_of(r, b), value);
             }
+        }
+    }
+}
+
+/* What became of those tolerances that are not simply measured. */
+static void say_tolerances(struct report_text *text, const struct shv_fit_report *r)
+{
+    for (size_t k = 0; k < r->result->least.parameters; k++) {
+        const char *name = name_of(r, k);
+        switch (r->result->source[k]) {
+        case SHV_FIT_MEASURED:
+            break;
+        case SHV_FIT_CUT:
+            report_text_say(
+                text,
+                "%s: its tolerance is cut to the most that a study accepts here, a "
+                "standard deviation of %.4g.",
+                name,
+                r->result->tolerances.of[r->study->fit.freed[k].correction].standard_deviation);
+            break;
+        case SHV_FIT_KEPT:
+            report_text_say(text, "%s: its tolerance stays that of the study.", name);
+            break;
+        case SHV_FIT_BOUNDS:
+            report_text_say(text, "%s: its tolerance is all of its range, since nothing is known.",
+                            name);
+            break;
+        case SHV_FIT_NONE:
+            report_text_say(text,
+                            "%s: no tolerance can be given. What is measured pushes it against its "
+                            "bound: widen that, or look for what is wrong.",
+                            name);
+            break;
         }
     }
 }
@@ -370,6 +425,7 @@ enum shv_status shv_report_fit_table(const struct shv_fit_report *report, FILE *
     report_text_end(&text);
     show_corrections(&text, report);
     say_correlations(&text, report);
+    say_tolerances(&text, report);
     report_text_end(&text);
     report_text_say(&text,
                     "Modelled less measured; held: readings beyond %.3g deviations, which "

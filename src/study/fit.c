@@ -338,7 +338,7 @@ static void take_logs(struct reader *reader, const config_setting_t *setting, st
         }
     }
     check_names(reader, list, logs, draft->logs.count);
-    fit->log = calloc(draft->logs.count, sizeof *fit->log);
+    fit->log = calloc(draft->logs.count + 1, sizeof *fit->log);
     if (fit->log == NULL) {
         reader->out_of_memory = true;
         return;

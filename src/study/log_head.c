@@ -354,9 +354,13 @@ enum shv_status log_head_find(const struct log_text *text, const struct shv_unit
     if (status == SHV_OK) {
         status = log_table_parse(text, head->delimiter, SIZE_MAX, table, message);
     }
-    if (status == SHV_OK) {
-        status = find_columns(&f, table, head);
+    if (status != SHV_OK) {
+        return status;
     }
+    if (table->record == NULL) {
+        return shv_fail(message, SHV_BAD_INPUT, "%s: no header", text->path);
+    }
+    status = find_columns(&f, table, head);
     return status == SHV_OK ? find_units(&f, table, head) : status;
 }
 

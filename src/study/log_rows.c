@@ -141,10 +141,11 @@ static enum shv_status pick_rows(struct keeper *k, struct shv_message *message)
 {
     struct shv_log *log = k->log;
     size_t kept = 0;
-    bool *pending = calloc(log->runs, sizeof *pending);
-    enum shv_status status =
-        pending != NULL ? SHV_OK
-                        : shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+    bool *pending = calloc(log->runs + 1, sizeof *pending);
+    if (pending == NULL) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+    }
+    enum shv_status status = SHV_OK;
     for (size_t i = 0; i < log->rows && status == SHV_OK; i++) {
         size_t source = log->row[i].run;
         double speed = at(log, i, k->rules->speed);
@@ -283,11 +284,13 @@ enum shv_status log_rows_keep(const struct shv_log_rules *rules, struct shv_log 
     struct keeper k = {.rules = rules, .log = log, .named = has_run_column(rules)};
     k.sweep = calloc(sources + 1, sizeof *k.sweep);
     k.number = malloc((sources + 1) * sizeof *k.number);
-    enum shv_status status =
-        k.sweep != NULL && k.number != NULL
-            ? SHV_OK
-            : shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
-    for (size_t i = 0; status == SHV_OK && i < sources; i++) {
+    if (k.sweep == NULL || k.number == NULL) {
+        free(k.sweep);
+        free(k.number);
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+    }
+    enum shv_status status = SHV_OK;
+    for (size_t i = 0; i < sources; i++) {
         k.number[i] = SIZE_MAX;
     }
     if (status == SHV_OK && log->rows > 0) {

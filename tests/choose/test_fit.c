@@ -147,6 +147,108 @@ static void test_collinear(void **state)
     shv_study_free(&study);
 }
 
+static const struct shv_correlation *between(const struct shv_tolerances *t, enum shv_correction a,
+                                             enum shv_correction b)
+{
+    for (size_t i = 0; i < t->correlation_count; i++) {
+        const struct shv_correlation *c = &t->correlations[i];
+        if ((c->a == a && c->b == b) || (c->a == b && c->b == a)) {
+            return c;
+        }
+    }
+    return NULL;
+}
+
+/* What was fitted takes the place of the study's tolerance, all else stays. */
+static void test_tolerances(void **state)
+{
+    (void)state;
+    static const char with[] =
+        KIT(FIT_SPEED "," FIT_MAP "," FIT_HOT "," FIT_POWER
+                      "," FIT_AIR) " starts = 1; };\n"
+                                   "tolerances = { leakage = { half_width = 0.3; }; efficiency = { "
+                                   "standard_deviation = 0.02; "
+                                   "};\n"
+                                   " friction = { standard_deviation = 0.05; }; creep = { "
+                                   "half_width = 0.004; };\n"
+                                   " correlations = ( { between = \"leakage\"; and = "
+                                   "\"efficiency\"; value = 0.9; },\n"
+                                   " { between = \"friction\"; and = \"creep\"; value = -0.3; },\n"
+                                   " { between = \"leakage\"; and = \"creep\"; value = 0.2; } ); "
+                                   "samples = 256; };\n";
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    double cells[ROWS * COLUMNS];
+    fit_study(&study, with);
+    (void)pulls(cells, COLUMNS, ROWS, 1);
+    fit_fill_cells(&study, 0, truth, cells, ROWS);
+    fit_one(&study, cells, ROWS, &fit, &r);
+    const struct shv_tolerances *t = &r.tolerances;
+    assert_true(t->given);
+    assert_int_equal(t->samples, 256);
+    for (size_t k = 0; k < 3; k++) {
+        const struct shv_tolerance *one = &t->of[study.fit.freed[k].correction];
+        assert_int_equal(r.source[k], SHV_FIT_MEASURED);
+        assert_int_equal(one->distribution, SHV_NORMAL);
+        assert_within(one->standard_deviation, shv_fit_error(&r, k), 0.0);
+    }
+    assert_within(t->of[SHV_CORRECT_FRICTION].standard_deviation, 0.05, 0.0);
+    assert_within(t->of[SHV_CORRECT_CREEP].half_width, 0.004, 0.0);
+    assert_false(t->of[SHV_CORRECT_KNOCK].given);
+    assert_within(between(t, SHV_CORRECT_LEAKAGE, SHV_CORRECT_EFFICIENCY)->value,
+                  shv_least_squares_correlation(&r.least, 1, 2), 1e-9);
+    assert_within(between(t, SHV_CORRECT_FRICTION, SHV_CORRECT_CREEP)->value, -0.3, 1e-9);
+    assert_null(between(t, SHV_CORRECT_LEAKAGE, SHV_CORRECT_CREEP));
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
+/* A bench knows nothing of the engine: what it leaves open must not pass for known. */
+static void test_tolerances_of_what_is_open(void **state)
+{
+    (void)state;
+    static const char bench[] =
+        "fit = { logs = ( { name = \"bench\"; kind = \"bench\"; columns = (\n" FIT_COLUMN(
+            "rotor_speed",
+            "") "," FIT_COLUMN("pressure_ratio",
+                               "") "," FIT_AIR "); } );\n"
+                                   "free = ( { correction = \"leakage\"; },\n"
+                                   " { correction = \"volumetric_efficiency\"; from = 0.9; to = "
+                                   "1.05; },\n"
+                                   " { correction = \"efficiency\"; from = 0.9; to = 1.1; },\n"
+                                   " { correction = \"filling_loss\"; from = 2; to = 4; } ); };\n"
+                                   "tolerances = { efficiency = { standard_deviation = 0.03; }; "
+                                   "};\n";
+    static const double in[] = {0.3, 1.0, 1.0, 1.5}; /* the last below its bound */
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    enum { CELLS = 3 };
+    double cells[ROWS * CELLS];
+    fit_study(&study, bench);
+    for (size_t i = 0; i < ROWS; i++) {
+        cells[i * CELLS] = 4000.0 + 900.0 * (double)i;
+        cells[i * CELLS + 1] = 1.2 + 0.1 * (double)(i % 5);
+    }
+    fit_fill_cells(&study, 0, in, cells, ROWS);
+    fit_one(&study, cells, ROWS, &fit, &r);
+    const struct shv_tolerances *t = &r.tolerances;
+    assert_int_equal(r.source[0], SHV_FIT_CUT); /* near 0, and it cannot be below */
+    assert_within(t->of[SHV_CORRECT_LEAKAGE].standard_deviation, 0.25 * r.least.x[0], 1e-12);
+    assert_int_equal(r.source[1], SHV_FIT_BOUNDS);
+    assert_int_equal(t->of[SHV_CORRECT_VOLUMETRIC_EFFICIENCY].distribution, SHV_UNIFORM);
+    assert_within(t->of[SHV_CORRECT_VOLUMETRIC_EFFICIENCY].half_width, 0.1, 1e-12);
+    assert_int_equal(r.source[2], SHV_FIT_KEPT);
+    assert_within(t->of[SHV_CORRECT_EFFICIENCY].standard_deviation, 0.03, 0.0);
+    assert_int_equal(r.source[3], SHV_FIT_NONE);
+    assert_true(r.least.at_bound[3]);
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
 /* Two pulls: each predicted by the other as well as noise allows. */
 static void test_left_out(void **state)
 {
@@ -286,11 +388,17 @@ static void test_threads(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_without_noise), cmocka_unit_test(test_coverage),
-        cmocka_unit_test(test_bad_row),       cmocka_unit_test(test_collinear),
-        cmocka_unit_test(test_left_out),      cmocka_unit_test(test_interpolation),
-        cmocka_unit_test(test_bench),         cmocka_unit_test(test_no_answer),
+        cmocka_unit_test(test_without_noise),
+        cmocka_unit_test(test_coverage),
+        cmocka_unit_test(test_bad_row),
+        cmocka_unit_test(test_collinear),
+        cmocka_unit_test(test_left_out),
+        cmocka_unit_test(test_interpolation),
+        cmocka_unit_test(test_bench),
+        cmocka_unit_test(test_no_answer),
         cmocka_unit_test(test_threads),
+        cmocka_unit_test(test_tolerances),
+        cmocka_unit_test(test_tolerances_of_what_is_open),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

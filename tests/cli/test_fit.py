@@ -60,6 +60,16 @@ class Fit(unittest.TestCase):
         for name in TRUTH:
             self.assertAlmostEqual(first[name], second[name], 6, name)
 
+    def test_a_study_takes_what_is_open(self):
+        """A bench leaves the engine's corrections open; the file says so and is taken all the same."""
+        done = support.run(["fit", "measured.cfg", *LOGS[2:], "--out", "bench.cfg"], self.folder)
+        self.assertEqual(done.returncode, 0)
+        self.assertIn("volumetric_efficiency = { half_width = 0.150000000", self.text("bench.cfg"))
+        with open(os.path.join(self.folder, "open.cfg"), "w", encoding="utf-8") as file:
+            file.write('@include "measured.cfg"\n@include "bench.cfg"\n')
+        done = support.run(["check", "open.cfg"], self.folder)
+        self.assertEqual((done.returncode, done.stderr), (0, b""))
+
     def test_same_bytes_for_any_number_of_threads(self):
         for threads in ("1", "3"):
             self.assertEqual(self.fit(f"t{threads}.cfg", "--threads", threads).returncode, 0)

@@ -1,0 +1,81 @@
+/* Logs read as a study describes them. */
+#include "study/common.h"
+
+#include "sheave/measured.h"
+
+static struct shv_measured_column columns[] = {
+    {.channel = SHV_CHANNEL_SPEED, .column = "n"},
+    {.channel = SHV_CHANNEL_THROTTLE, .column = "tps"},
+    {.channel = SHV_CHANNEL_AMBIENT_TEMPERATURE, .column = "t0", .unit = "degC"},
+    {.channel = SHV_CHANNEL_POWER, .column = "p", .unit = "kW"},
+    {.channel = SHV_CHANNEL_RUN, .column = "run"},
+};
+
+static const struct shv_measured_log plan = {.name = "dyno",
+                                             .kind = SHV_LOG_OF_KIT,
+                                             .columns = 5,
+                                             .column = columns,
+                                             .throttle_least = 0.95,
+                                             .fall = 100.0 / 60.0};
+
+static enum shv_status read_text(const char *bytes, struct shv_log *log,
+                                 struct shv_message *message)
+{
+    struct shv_units *units;
+    assert_int_equal(shv_units_open(&units, NULL), SHV_OK);
+    write_text("m.csv", bytes);
+    enum shv_status status =
+        shv_measured_read(&plan, "m.csv", units, 2000.0 / 60.0, 6000.0 / 60.0, log, message);
+    remove("m.csv");
+    shv_units_free(units);
+    return status;
+}
+
+/* The air may be missing, the throttle may not; a row without power has nothing to compare; the
+ * ends of the rev range belong to it. */
+static void test_roles(void **state)
+{
+    (void)state;
+    struct shv_log log;
+    assert_int_equal(read_text("n,tps [%],t0,p,run\n2000,100,,30,a\n3000,,20,40,a\n4000,100,20,,a\n"
+                               "6000,95,20,80,b\n6100,100,20,81,b\n",
+                               &log, NULL),
+                     SHV_OK);
+    assert_int_equal(log.rows, 2);
+    assert_int_equal(log.runs, 2);
+    assert_int_equal(log.dropped[SHV_LOG_MISSING], 1);
+    assert_int_equal(log.dropped[SHV_LOG_NOTHING], 1);
+    assert_int_equal(log.dropped[SHV_LOG_OUTSIDE], 1);
+    assert_true(isnan(log.value[2]));
+    assert_near(log.value[5 + 3], 80e3, 1e-12);
+    shv_log_free(&log);
+}
+
+static void test_share_in_per_cent(void **state)
+{
+    (void)state;
+    struct shv_log log;
+    struct shv_message message;
+    assert_int_equal(read_text("n,tps,t0,p,run\n2000,100,20,30,a\n", &log, &message),
+                     SHV_BAD_INPUT);
+    assert_string_equal(message.text, "m.csv:2: column \"tps\": found a throttle of 100; accepted: "
+                                      "a share up to 1, or \"%\" as its unit");
+    assert_null(log.value);
+}
+
+static void test_find(void **state)
+{
+    (void)state;
+    assert_int_equal(shv_measured_find(&plan, SHV_CHANNEL_POWER), 3);
+    assert_true(shv_measured_find(&plan, SHV_CHANNEL_BOOST) == SHV_LOG_NO_COLUMN);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_roles),
+        cmocka_unit_test(test_share_in_per_cent),
+        cmocka_unit_test(test_find),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
