@@ -283,7 +283,7 @@ static enum shv_status find_units(const struct finder *f, const struct log_table
         }
         log_cell_copy(log_cell_of(table, header, column->cell), title, sizeof title);
         split_title(title, unit);
-        if (unit[0] == '\0' && head->units != SIZE_MAX) {
+        if (unit[0] == '\0' && head->units != SIZE_MAX && below != NULL) {
             log_cell_copy(log_cell_of(table, below, column->cell), unit, sizeof unit);
             line = below->line;
         }
