@@ -8,4 +8,4 @@ root=$(cd "$here/../.." && pwd)
 build=$root/build/bench
 cmake -S "$root" -B "$build" -DCMAKE_BUILD_TYPE=Release -DSHEAVE_TESTS=ON > /dev/null
 cmake --build "$build" --target sheave_range_bench > /dev/null
-exec "$build/sheave_range_bench" "$@"
+exec "$build/tests/oracle/sheave_range_bench" "$@"
