@@ -35,6 +35,39 @@ struct report_column {
     const char *meaning; /* one sentence for docs/columns.md */
 };
 
+/* Rows of a table for one number that is in what the objective is in: of them the one that the
+ * study asks for is there. */
+#define REPORT_OBJECTIVE_COLUMNS(stem, at, of_power)                                               \
+    {stem "_power", REPORT_POWER, 9, at, REPORT_WHEN_POWER, of_power},                             \
+        {stem "_torque",                                                                           \
+         REPORT_TORQUE,                                                                            \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_TORQUE,                                                                       \
+         "The same where the objective is a torque."},                                             \
+        {stem "_price",                                                                            \
+         REPORT_MONEY,                                                                             \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_PRICE,                                                                        \
+         "The same where the objective is a price."},                                              \
+        {stem "_power_per_price",                                                                  \
+         REPORT_POWER_PER_MONEY,                                                                   \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_POWER_PER_PRICE,                                                              \
+         "The same where the objective is power per price."},                                      \
+        {stem "_charge_temperature",                                                               \
+         REPORT_TEMPERATURE,                                                                       \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_CHARGE_TEMPERATURE,                                                           \
+         "The same where the objective is a charge temperature."},                                 \
+    {                                                                                              \
+        stem "_weighted", REPORT_NUMBER, 9, at, REPORT_WHEN_WEIGHTED,                              \
+            "The same where the objective is weighted."                                            \
+    }
+
 /* The columns of one file. Holds text of its own that columns point to: do not copy. */
 struct report_layout {
     unsigned when; /* which of the columns that come and go are there, bits of enum report_when */
