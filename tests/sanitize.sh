@@ -12,4 +12,4 @@ ctest --test-dir build/asan --output-on-failure -E '^oracle/' -j "$(nproc)"
 cmake -S . -B build/tsan -G Ninja -DCMAKE_BUILD_TYPE=Tsan >/dev/null
 cmake --build build/tsan
 TSAN_OPTIONS="suppressions=$root/tests/tsan.supp" \
-    ctest --test-dir build/tsan --output-on-failure -R '^(batch|choose)/'
+    ctest --test-dir build/tsan --output-on-failure -R '^(rank|sweep|search|certainty|plan|fit)/'

@@ -11,7 +11,7 @@
 
 /* A study made ready: gas of each site, engine constants at each speed. */
 struct shv_model;
-struct hardware_room; /* src/model/hardware.h */
+struct hardware_room; /* src/model/drive/hardware.h */
 
 /* Everything known about one kit at one site and engine speed. SI, absolute pressures. */
 struct shv_point {

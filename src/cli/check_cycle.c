@@ -3,9 +3,9 @@
 #include <string.h>
 
 #include "cli/cli.h"
-#include "report/quality.h"
-#include "report/text.h"
-#include "report/words.h"
+#include "report/table/quality.h"
+#include "report/text/text.h"
+#include "report/text/words.h"
 
 #define LATER_LEAST 0.05 /* deg that show */
 

@@ -8,8 +8,8 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
-#include "report/objective.h"
-#include "report/text.h"
+#include "report/table/objective.h"
+#include "report/text/text.h"
 
 static volatile sig_atomic_t interrupted, ends_at_once;
 /* Set before ends_at_once is, and not touched while it is. */

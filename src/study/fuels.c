@@ -4,13 +4,13 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "model/combustion_gas.h"
+#include "model/cylinder/combustion_gas.h"
 #include "study/catalog.h"
 #include "study/checks.h"
 #include "study/nearest.h"
 
 #define SUM_OFF 1e-9
-/* As the closed cycle accepts them (src/model/cycle_input.c). */
+/* As the closed cycle accepts them (src/model/cylinder/cycle_input.c). */
 #define ATOMS_OFF 0.03
 #define OCTANE_LEAST 10.0
 #define BY_CYCLE "engine.efficiency.model = \"cycle\""

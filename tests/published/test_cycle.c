@@ -1,5 +1,5 @@
 /* The closed cycle: ideal cycles of textbooks, burning, wall heat, knock. */
-#include "model/combustion_gas.h"
+#include "model/cylinder/combustion_gas.h"
 #include "published/published.h"
 #include "support/cycle_fixture.h"
 

@@ -2,8 +2,8 @@
 #ifndef SHEAVE_TESTS_REPORT_DRAWN_H
 #define SHEAVE_TESTS_REPORT_DRAWN_H
 
-#include "folder.h"
-#include "report/plot.h"
+#include "report/folder.h"
+#include "report/plot/plot.h"
 
 #define DRAWN_ROOM (1 << 19)
 

@@ -6,7 +6,7 @@
 #include <dirent.h>
 #include <sys/stat.h>
 
-#include "fixture.h"
+#include "report/fixture.h"
 
 /* FOLDER/NAME, in room that lasts until the next call but one. */
 static inline const char *folder_path(const char *folder, const char *name)

@@ -2,8 +2,8 @@
 #ifndef SHEAVE_TESTS_REPORT_PAGES_H
 #define SHEAVE_TESTS_REPORT_PAGES_H
 
-#include "fixture.h"
-#include "report/text.h"
+#include "report/fixture.h"
+#include "report/text/text.h"
 
 /* Whole characters of UTF-8 without control characters, no line wider than the page, none with
  * blanks at its end. */

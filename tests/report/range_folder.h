@@ -2,7 +2,7 @@
 #ifndef SHEAVE_TESTS_REPORT_RANGE_FOLDER_H
 #define SHEAVE_TESTS_REPORT_RANGE_FOLDER_H
 
-#include "folder.h"
+#include "report/folder.h"
 
 static inline int range_setup(void **state)
 {

@@ -1,0 +1,256 @@
+/* Kits over samples of the tolerances (sure.h). */
+#include "certainty/sure.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "sweep/fork_join.h"
+
+enum shv_status sure_begin(struct sure_plan *plan, const struct shv_model *model,
+                           const struct shv_sure_options *options, struct shv_message *message)
+{
+    const struct shv_study *study = shv_model_study(model);
+    const struct shv_tolerances *t = &study->tolerances;
+    *plan = (struct sure_plan){.model = model, .tolerances = t};
+    if (options) {
+        plan->options = *options;
+    }
+    if (!t->given ||
+        !correlated_init(&plan->correlated, t->of, t->correlations, t->correlation_count) ||
+        plan->correlated.count == 0) {
+        return shv_fail(message, SHV_BAD_INPUT, "the study has no tolerances");
+    }
+    plan->middle = *shv_model_corrections(model);
+    plan->sampling = malloc(sizeof *plan->sampling);
+    if (!plan->sampling) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
+    }
+    sampling_init(plan->sampling, plan->correlated.count, t->seed);
+    return SHV_OK;
+}
+
+void sure_end(struct sure_plan *plan)
+{
+    free(plan->sampling);
+    plan->sampling = NULL;
+}
+
+void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_t sample,
+                      struct shv_corrections *corrections)
+{
+    const struct correlated *c = &plan->correlated;
+    double u[SAMPLING_DIMENSIONS], departure[SHV_CORRECTION_COUNT];
+    sampling_point(plan->sampling, sample / per_repetition, (uint32_t)(sample % per_repetition), u);
+    correlated_draw(c, plan->tolerances->of, u, departure);
+    *corrections = plan->middle;
+    for (size_t i = 0; i < c->count; i++) {
+        corrections->value[c->which[i]] += departure[i];
+    }
+}
+
+/* ---- evaluation ---- */
+
+struct sampler {
+    const struct sure_plan *plan;
+    const struct shv_kit *kits;
+    size_t count, samples;
+    struct sure_outcome *outcome;
+    size_t failed; /* the first sample without a model; `samples` for none */
+};
+
+static enum shv_status run_sample(const struct sampler *s, size_t sample, struct shv_curves *curves,
+                                  struct shv_message *message)
+{
+    struct shv_corrections corrections;
+    struct shv_model *model;
+    sure_corrections(s->plan, s->samples / SAMPLING_REPETITIONS, sample, &corrections);
+    enum shv_status status = shv_model_correct(s->plan->model, &corrections, &model, message);
+    for (size_t k = 0; k < s->count && status == SHV_OK; k++) {
+        shv_model_evaluate(model, &s->kits[k], curves);
+        const struct shv_verdict *v = &curves->verdict;
+        s->outcome[sample * s->count + k] =
+            (struct sure_outcome){v->objective, v->broken, v->outcome == SHV_POINT_OK};
+    }
+    shv_model_free(model);
+    return status;
+}
+
+/* Each sample writes to its own places, so nothing depends on who does which. */
+static bool run_all(struct sampler *s)
+{
+    struct fork_join order = {0, 0};
+    bool room = true;
+    fork_join_fork(&order);
+#pragma omp parallel
+    {
+        struct shv_curves curves;
+        fork_join_enter(&order);
+        bool mine = shv_curves_init(&curves, s->plan->model, NULL) == SHV_OK;
+        if (!mine) {
+#pragma omp critical(sure_room)
+            room = false;
+        }
+#pragma omp for schedule(dynamic, 4) nowait
+        for (size_t i = 0; i < s->samples; i++) {
+            if (mine && run_sample(s, i, &curves, NULL) != SHV_OK) {
+#pragma omp critical(sure_failed)
+                s->failed = i < s->failed ? i : s->failed;
+            }
+        }
+        if (mine) {
+            shv_curves_free(&curves);
+        }
+        fork_join_leave(&order);
+    }
+    fork_join_join(&order);
+    return room;
+}
+
+enum shv_status sure_sample(const struct sure_plan *plan, const struct shv_kit *kits, size_t count,
+                            size_t samples, struct sure_outcome *outcome,
+                            struct shv_message *message)
+{
+    struct sampler s = {plan, kits, count, samples, outcome, samples};
+    if (plan->options.stop && plan->options.stop(plan->options.data)) {
+        return shv_fail(message, SHV_STOPPED, "stopped while tolerances were looked at");
+    }
+    if (!run_all(&s)) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
+    }
+    if (s.failed < samples) { /* once more, for its message */
+        struct shv_corrections corrections;
+        struct shv_model *model;
+        sure_corrections(plan, samples / SAMPLING_REPETITIONS, s.failed, &corrections);
+        enum shv_status status = shv_model_correct(plan->model, &corrections, &model, message);
+        shv_model_free(model);
+        return status;
+    }
+    return SHV_OK;
+}
+
+/* ---- estimates ---- */
+
+/* Mean of the repetitions' means, and its standard error. */
+static struct shv_sampled over_repetitions(const double mean[SAMPLING_REPETITIONS])
+{
+    double sum = 0.0, squares = 0.0;
+    for (size_t r = 0; r < SAMPLING_REPETITIONS; r++) {
+        sum += mean[r];
+    }
+    double all = sum / SAMPLING_REPETITIONS;
+    for (size_t r = 0; r < SAMPLING_REPETITIONS; r++) {
+        squares += (mean[r] - all) * (mean[r] - all);
+    }
+    return (struct shv_sampled){
+        all, sqrt(squares / (SAMPLING_REPETITIONS * (SAMPLING_REPETITIONS - 1.0)))};
+}
+
+/* Chance that none of `bits` is broken (and, with `answered`, that there is an answer). Where all
+ * samples agree, scatter says nothing: half the rule of three, 3/n being the 95 % bound of a chance
+ * that did not show in n samples (Hanley and Lippman-Hand, JAMA 249 (1983) 1743). */
+static struct shv_sampled chance(const struct sure_outcome *outcome, size_t stride, size_t samples,
+                                 uint32_t bits, bool answered)
+{
+    double mean[SAMPLING_REPETITIONS];
+    size_t each = samples / SAMPLING_REPETITIONS;
+    for (size_t r = 0; r < SAMPLING_REPETITIONS; r++) {
+        size_t good = 0;
+        for (size_t i = 0; i < each; i++) {
+            const struct sure_outcome *o = &outcome[(r * each + i) * stride];
+            good += (o->broken & bits) == 0 && (o->answered || !answered);
+        }
+        mean[r] = (double)good / (double)each;
+    }
+    struct shv_sampled e = over_repetitions(mean);
+    e.error = fmax(e.error, e.value == 0.0 || e.value == 1.0 ? 1.5 / (double)samples : 0.0);
+    return e;
+}
+
+static int ascending(const void *a, const void *b)
+{
+    const double *x = a, *y = b;
+    return *x < *y ? -1 : *x > *y;
+}
+
+/* Quantile of sorted values by linear interpolation of (i + 1/2)/n; NAN below the first answer. */
+static double quantile(const double *sorted, size_t count, double share)
+{
+    double at = fmin(fmax(share * (double)count - 0.5, 0.0), (double)count - 1.0);
+    size_t i = (size_t)at;
+    size_t next = i + 1 < count ? i + 1 : i;
+    double value = sorted[i] + (at - (double)i) * (sorted[next] - sorted[i]);
+    return isfinite(value) ? value : NAN;
+}
+
+/* Values of a repetition or of all, those without an answer below any. */
+static void sorted_values(const struct sure_outcome *outcome, size_t stride, size_t count,
+                          double *value)
+{
+    for (size_t i = 0; i < count; i++) {
+        double x = outcome[i * stride].objective;
+        value[i] = isnan(x) ? -INFINITY : x;
+    }
+    qsort(value, count, sizeof *value, ascending);
+}
+
+static void percentiles(const struct sure_outcome *outcome, size_t stride, size_t samples,
+                        double *room, struct shv_sure *row)
+{
+    static const double share[SHV_SURE_PERCENTILES] = {0.05, 0.50, 0.95};
+    double each_of[SHV_SURE_PERCENTILES][SAMPLING_REPETITIONS];
+    size_t each = samples / SAMPLING_REPETITIONS;
+    for (size_t r = 0; r < SAMPLING_REPETITIONS; r++) {
+        sorted_values(outcome + r * each * stride, stride, each, room);
+        for (size_t k = 0; k < SHV_SURE_PERCENTILES; k++) {
+            each_of[k][r] = quantile(room, each, share[k]);
+        }
+    }
+    sorted_values(outcome, stride, samples, room);
+    for (size_t k = 0; k < SHV_SURE_PERCENTILES; k++) {
+        row->percentile[k] = over_repetitions(each_of[k]);
+        row->percentile[k].value = quantile(room, samples, share[k]);
+    }
+}
+
+static void moments(const struct sure_outcome *outcome, size_t stride, size_t samples,
+                    struct shv_sure *row)
+{
+    double sum = 0.0, squares = 0.0;
+    for (size_t i = 0; i < samples; i++) {
+        sum += outcome[i * stride].objective;
+    }
+    row->mean = sum / (double)samples;
+    for (size_t i = 0; i < samples; i++) {
+        double away = outcome[i * stride].objective - row->mean;
+        squares += away * away;
+    }
+    row->deviation = sqrt(squares / ((double)samples - 1.0));
+}
+
+enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride, size_t samples,
+                              uint32_t set, struct shv_sure *row, struct shv_message *message)
+{
+    double *room = malloc(samples * sizeof *room);
+    if (!room) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
+    }
+    percentiles(outcome, stride, samples, room, row);
+    free(room);
+    moments(outcome, stride, samples, row);
+    row->all = chance(outcome, stride, samples, ~0u, true);
+    row->answer = chance(outcome, stride, samples, 0, true);
+    row->fails_most = row->answer.value < 1.0 ? SHV_SURE_NO_ANSWER : -1;
+    double least = row->answer.value;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        row->holds[k] = (struct shv_sampled){NAN, NAN};
+        if (!(set >> k & 1u)) {
+            continue;
+        }
+        row->holds[k] = chance(outcome, stride, samples, 1u << k, false);
+        if (row->holds[k].value < least) {
+            least = row->holds[k].value;
+            row->fails_most = k;
+        }
+    }
+    return SHV_OK;
+}

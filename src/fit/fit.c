@@ -1,0 +1,520 @@
+/* Ties the model to measurements (include/sheave/fit.h). */
+#include "sheave/fit.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/fit_internal.h"
+
+/* ---- logs ---- */
+
+enum shv_status shv_fit_create(const struct shv_study *study, size_t threads, struct shv_fit **fit,
+                               struct shv_message *message)
+{
+    *fit = NULL;
+    if (study->fit.logs == 0 || study->fit.free == 0) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "the study says nothing of measurements: it has no group `fit`");
+    }
+    struct shv_fit *made = calloc(1, sizeof *made);
+    if (!made) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
+    }
+    made->study = study;
+    made->plan = &study->fit;
+    made->threads = threads > 0 ? threads : 1;
+    *fit = made;
+    return SHV_OK;
+}
+
+void shv_fit_free(struct shv_fit *fit)
+{
+    if (!fit) {
+        return;
+    }
+    for (size_t i = 0; i < fit->cases; i++) {
+        fit_case_free(fit->item[i], fit->threads);
+        free(fit->item[i]);
+    }
+    free(fit->reading);
+    free(fit->first_row);
+    free(fit->values);
+    free(fit);
+}
+
+size_t shv_fit_cases(const struct shv_fit *fit)
+{
+    return fit->cases;
+}
+
+const struct shv_log *shv_fit_log(const struct shv_fit *fit, size_t index)
+{
+    return &fit->item[index]->log;
+}
+
+const struct shv_measured_log *shv_fit_plan_of(const struct shv_fit *fit, size_t index)
+{
+    return fit->item[index]->plan;
+}
+
+/* Standard deviation of a reading, SI; 0 when it has none. */
+static double deviation_of(const struct fit_case *c, size_t column, double value)
+{
+    const struct shv_measured_column *plan = &c->plan->column[column];
+    const struct shv_channel_info *info = shv_channel_info(plan->channel);
+    bool given = plan->error > 0.0 || plan->share > 0.0;
+    double fixed = given ? plan->error * fabs(c->log.factor[column]) : info->error;
+    double share = (given ? plan->share : info->share) * fabs(value);
+    return sqrt(fixed * fixed + share * share);
+}
+
+static bool is_measured(const struct fit_case *c, size_t column)
+{
+    return shv_channel_info(c->plan->column[column].channel)->use[c->plan->kind] ==
+           SHV_CHANNEL_MEASURED;
+}
+
+/* Readings of a log behind those there are; with `reading` NULL only counts them. */
+static enum shv_status list_readings(const struct fit_case *c, size_t log,
+                                     struct fit_reading *reading, size_t *count,
+                                     struct shv_message *message)
+{
+    for (size_t row = 0; row < c->log.rows; row++) {
+        for (size_t i = 0; i < c->plan->columns; i++) {
+            double value = c->log.value[row * c->log.wants + i];
+            if (!is_measured(c, i) || isnan(value)) {
+                continue;
+            }
+            double deviation = deviation_of(c, i, value);
+            if (!(deviation > 0.0)) {
+                return shv_fail(message, SHV_BAD_INPUT,
+                                "%s:%zu: column \"%s\": a reading of 0 has no standard deviation "
+                                "by its share; accepted: an `error` of the column in the study",
+                                c->log.path, c->log.row[row].line, c->plan->column[i].column);
+            }
+            if (reading) {
+                reading[*count] = (struct fit_reading){.log = log,
+                                                       .row = row,
+                                                       .column = i,
+                                                       .channel = c->plan->column[i].channel,
+                                                       .measured = value,
+                                                       .deviation = deviation};
+            }
+            ++*count;
+        }
+    }
+    return SHV_OK;
+}
+
+/* Readings and rooms anew, for all logs there are. */
+static enum shv_status list_all(struct shv_fit *fit, struct shv_message *message)
+{
+    size_t count = 0, rows = 0;
+    enum shv_status status = SHV_OK;
+    free(fit->first_row);
+    free(fit->reading);
+    free(fit->values);
+    fit->first_row = calloc(fit->cases + 1, sizeof *fit->first_row);
+    fit->reading = NULL;
+    fit->values = NULL;
+    fit->readings = 0;
+    for (size_t i = 0; i < fit->cases && status == SHV_OK; i++) {
+        status = list_readings(fit->item[i], i, NULL, &count, message);
+        rows += fit->item[i]->log.rows;
+    }
+    if (status != SHV_OK) {
+        return status;
+    }
+    fit->reading = calloc(count + 1, sizeof *fit->reading);
+    fit->values = calloc(fit->threads * (rows + 1) * SHV_CHANNEL_COUNT, sizeof *fit->values);
+    if (!fit->first_row || !fit->reading || !fit->values) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the readings");
+    }
+    for (size_t i = 0; i < fit->cases; i++) {
+        fit->first_row[i + 1] = fit->first_row[i] + fit->item[i]->log.rows;
+        (void)list_readings(fit->item[i], i, fit->reading, &fit->readings, NULL);
+    }
+    return SHV_OK;
+}
+
+enum shv_status shv_fit_add(struct shv_fit *fit, size_t index, struct shv_log *log,
+                            struct shv_message *message)
+{
+    struct fit_case *c = fit->cases < FIT_CASES_MOST ? calloc(1, sizeof *c) : NULL;
+    if (!c) {
+        shv_log_free(log);
+        return fit->cases < FIT_CASES_MOST
+                   ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit")
+                   : shv_fail(message, SHV_BAD_INPUT, "more than %d logs", FIT_CASES_MOST);
+    }
+    fit->item[fit->cases++] = c;
+    enum shv_status status =
+        fit_case_init(c, fit->study, &fit->plan->log[index], log, fit->threads, message);
+    return status == SHV_OK ? list_all(fit, message) : status;
+}
+
+/* Tables of one model, and how they shift with exhaust pressure. */
+static enum shv_status prepare(struct fit_case *c, const struct shv_tables_options *how,
+                               struct shv_message *message)
+{
+    struct shv_tables_options only = *how;
+    only.only = &c->kit;
+    enum shv_status status = shv_tables_prepare(c->model, &only, NULL, message);
+    for (size_t i = 0; status == SHV_OK && i < shv_model_table_count(c->model); i++) {
+        if (shv_model_has_table(c->model, i)) {
+            status = shv_model_ready_shift(c->model, i, NULL, message);
+        }
+    }
+    return status;
+}
+
+enum shv_status shv_fit_prepare(struct shv_fit *fit, const struct shv_tables_options *how,
+                                struct shv_message *message)
+{
+    enum shv_status status = SHV_OK;
+    for (size_t i = 0; i < fit->cases && status == SHV_OK; i++) {
+        if (fit->item[i]->plan->kind != SHV_LOG_OF_BENCH) {
+            status = prepare(fit->item[i], how, message);
+        }
+    }
+    return status;
+}
+
+/* ---- values ---- */
+
+void fit_corrections(const struct shv_fit *fit, const double *x, struct shv_corrections *all)
+{
+    if (fit->study->corrected) {
+        *all = fit->study->corrections;
+    } else {
+        shv_corrections_neutral(all);
+    }
+    for (size_t k = 0; k < fit->plan->free; k++) {
+        all->value[fit->plan->freed[k].correction] = x[k];
+    }
+}
+
+static double *room_of(const struct shv_fit *fit, size_t worker)
+{
+    return fit->values + worker * (fit->first_row[fit->cases] + 1) * SHV_CHANNEL_COUNT;
+}
+
+bool fit_values(const struct shv_fit *fit, size_t worker, const double *x)
+{
+    struct shv_corrections all;
+    fit_corrections(fit, x, &all);
+    for (size_t i = 0; i < fit->cases; i++) {
+        double *values = room_of(fit, worker) + fit->first_row[i] * SHV_CHANNEL_COUNT;
+        if (!fit_case_values(fit->item[i], worker, &all, values)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+double fit_value(const struct shv_fit *fit, size_t worker, size_t log, size_t row,
+                 enum shv_channel channel)
+{
+    return room_of(fit, worker)[(fit->first_row[log] + row) * SHV_CHANNEL_COUNT + (size_t)channel];
+}
+
+static double modelled(const struct shv_fit *fit, size_t worker, const struct fit_reading *r)
+{
+    return fit_value(fit, worker, r->log, r->row, r->channel);
+}
+
+size_t shv_fit_readings(const struct shv_fit *fit)
+{
+    return fit->readings;
+}
+
+struct shv_fit_entry shv_fit_reading(const struct shv_fit *fit, size_t index)
+{
+    const struct fit_reading *r = &fit->reading[index];
+    return (struct shv_fit_entry){.log = r->log,
+                                  .row = r->row,
+                                  .column = r->column,
+                                  .channel = r->channel,
+                                  .measured = r->measured,
+                                  .modelled = NAN,
+                                  .deviation = r->deviation,
+                                  .residual = NAN,
+                                  .weight = NAN};
+}
+
+enum shv_status shv_fit_predict(struct shv_fit *fit, const double *values, double *predicted,
+                                size_t count, struct shv_message *message)
+{
+    if (count != fit->readings) {
+        return shv_fail(message, SHV_BAD_INPUT, "%zu values asked for, there are %zu readings",
+                        count, fit->readings);
+    }
+    bool answered = fit_values(fit, 0, values);
+    for (size_t i = 0; i < count; i++) {
+        predicted[i] = answered ? modelled(fit, 0, &fit->reading[i]) : NAN;
+    }
+    return SHV_OK;
+}
+
+/* ---- the problem ---- */
+
+/* The readings that count: all, or those of every run but one. */
+struct selection {
+    const struct shv_fit *fit;
+    const size_t *index; /* [count] into the readings */
+    size_t count;
+};
+
+static bool residual(void *data, size_t worker, const double *x, double *r)
+{
+    const struct selection *s = data;
+    if (!fit_values(s->fit, worker, x)) {
+        return false;
+    }
+    for (size_t i = 0; i < s->count; i++) {
+        const struct fit_reading *reading = &s->fit->reading[s->index[i]];
+        r[i] = (modelled(s->fit, worker, reading) - reading->measured) / reading->deviation;
+    }
+    return true;
+}
+
+static enum shv_status solve(const struct shv_fit *fit, struct selection *s, const double *start,
+                             size_t starts, struct shv_least_squares_result *least,
+                             struct shv_message *message)
+{
+    const struct shv_fit_plan *plan = fit->plan;
+    double lower[SHV_CORRECTION_COUNT], upper[SHV_CORRECTION_COUNT];
+    double prior[SHV_CORRECTION_COUNT], deviation[SHV_CORRECTION_COUNT];
+    for (size_t k = 0; k < plan->free; k++) {
+        lower[k] = plan->freed[k].from;
+        upper[k] = plan->freed[k].to;
+        prior[k] = plan->freed[k].prior;
+        deviation[k] = plan->freed[k].prior_deviation;
+    }
+    const struct shv_least_squares_problem problem = {.parameters = plan->free,
+                                                      .residuals = s->count,
+                                                      .residual = residual,
+                                                      .data = s,
+                                                      .start = start,
+                                                      .lower = lower,
+                                                      .upper = upper,
+                                                      .prior_mean = prior,
+                                                      .prior_deviation = deviation,
+                                                      .loss_threshold = plan->loss_threshold};
+    const struct shv_least_squares_options how = {
+        .starts = starts, .seed = plan->seed, .workers = fit->threads};
+    return shv_least_squares(&problem, &how, least, message);
+}
+
+static void find_start(const struct shv_fit *fit, double *start)
+{
+    for (size_t k = 0; k < fit->plan->free; k++) {
+        const struct shv_freed *f = &fit->plan->freed[k];
+        const struct shv_correction_info *info = shv_correction_info(f->correction);
+        double value =
+            fit->study->corrected ? fit->study->corrections.value[f->correction] : info->neutral;
+        start[k] = fmin(fmax(value, f->from), f->to);
+    }
+}
+
+/* Whether each of a row's readings has an answer. */
+static bool row_answered(const struct shv_fit *fit, size_t log, size_t row)
+{
+    const struct fit_case *c = fit->item[log];
+    for (size_t i = 0; i < c->plan->columns; i++) {
+        bool read = is_measured(c, i) && !isnan(c->log.value[row * c->log.wants + i]);
+        if (read && !isfinite(fit_value(fit, 0, log, row, c->plan->column[i].channel))) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static enum shv_status drop_row(struct fit_case *c, size_t row, struct shv_message *message)
+{
+    enum shv_status status = shv_log_drop_row(&c->log, row, SHV_LOG_NO_ANSWER, message);
+    if (status == SHV_OK) {
+        memmove(c->place + row, c->place + row + 1, (c->log.rows - row) * sizeof *c->place);
+    }
+    return status;
+}
+
+/* Rows that the model has no answer for at the start are no part of the fit. */
+static enum shv_status drop_answerless(struct shv_fit *fit, const double *start,
+                                       struct shv_message *message)
+{
+    if (!fit_values(fit, 0, start)) {
+        return shv_fail(message, SHV_BAD_INPUT, "the study's corrections cannot be applied");
+    }
+    enum shv_status status = SHV_OK;
+    for (size_t log = 0; log < fit->cases && status == SHV_OK; log++) {
+        struct fit_case *c = fit->item[log];
+        for (size_t row = c->log.rows; row-- > 0 && status == SHV_OK;) {
+            status = row_answered(fit, log, row) ? SHV_OK : drop_row(c, row, message);
+        }
+    }
+    if (status == SHV_OK) {
+        status = list_all(fit, message);
+    }
+    if (status == SHV_OK && fit->readings < fit->plan->free) {
+        status = shv_fail(message, SHV_BAD_INPUT,
+                          "%zu readings are left that the model has an answer for; at least as "
+                          "many as there are corrections to fit, %zu, are needed",
+                          fit->readings, fit->plan->free);
+    }
+    return status;
+}
+
+static double root_mean_square(const double *r, size_t count)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        sum += r[i] * r[i];
+    }
+    return count > 0 ? sqrt(sum / (double)count) : NAN;
+}
+
+/* ---- one run left out ---- */
+
+static bool of_run(const struct shv_fit *fit, size_t reading, size_t log, size_t run)
+{
+    const struct fit_reading *r = &fit->reading[reading];
+    return r->log == log && fit->item[log]->log.row[r->row].run == run;
+}
+
+static enum shv_status leave_out(const struct shv_fit *fit, const double *start, size_t *index,
+                                 struct shv_fit_left_out *out, struct shv_message *message)
+{
+    struct selection rest = {.fit = fit, .index = index};
+    struct shv_least_squares_result least;
+    for (size_t i = 0; i < fit->readings; i++) {
+        if (of_run(fit, i, out->log, out->run)) {
+            out->count++;
+        } else {
+            index[rest.count++] = i;
+        }
+    }
+    out->chi = NAN;
+    if (rest.count < fit->plan->free || out->count == 0) {
+        return SHV_OK;
+    }
+    enum shv_status status = solve(fit, &rest, start, 1, &least, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    /* What the rest leaves open would stay where the whole fit has put it. */
+    bool open = false;
+    for (size_t k = 0; k < fit->plan->free; k++) {
+        open = open || isinf(least.error[k]);
+    }
+    double sum = !open && fit_values(fit, 0, least.x) ? 0.0 : NAN;
+    for (size_t i = 0; i < fit->readings; i++) {
+        if (of_run(fit, i, out->log, out->run)) {
+            const struct fit_reading *r = &fit->reading[i];
+            double residual_of = (modelled(fit, 0, r) - r->measured) / r->deviation;
+            sum += residual_of * residual_of;
+        }
+    }
+    out->chi = sqrt(sum / (double)out->count);
+    shv_least_squares_free(&least);
+    return SHV_OK;
+}
+
+static enum shv_status leave_each_out(const struct shv_fit *fit, struct shv_fit_result *result,
+                                      size_t *index, struct shv_message *message)
+{
+    size_t runs = 0;
+    for (size_t i = 0; i < fit->cases; i++) {
+        runs += fit->item[i]->log.runs;
+    }
+    if (runs < 2) {
+        return SHV_OK;
+    }
+    result->left_out = calloc(runs, sizeof *result->left_out);
+    if (!result->left_out) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
+    }
+    enum shv_status status = SHV_OK;
+    for (size_t log = 0; log < fit->cases; log++) {
+        for (size_t run = 0; run < fit->item[log]->log.runs && status == SHV_OK; run++) {
+            struct shv_fit_left_out *out = &result->left_out[result->left_outs++];
+            *out = (struct shv_fit_left_out){.log = log, .run = run};
+            status = leave_out(fit, result->least.x, index, out, message);
+        }
+    }
+    return status;
+}
+
+/* ---- all ---- */
+
+static enum shv_status run(struct shv_fit *fit, struct shv_fit_result *result, size_t *index,
+                           struct shv_message *message)
+{
+    struct selection all = {.fit = fit, .index = index, .count = fit->readings};
+    double *r = calloc(fit->readings + 1, sizeof *r);
+    if (!r) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
+    }
+    for (size_t i = 0; i < fit->readings; i++) {
+        index[i] = i;
+    }
+    result->chi_start =
+        residual(&all, 0, result->start, r) ? root_mean_square(r, fit->readings) : NAN;
+    free(r);
+    enum shv_status status =
+        solve(fit, &all, result->start, fit->plan->starts, &result->least, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    double freedom = result->least.freedom;
+    result->spread = freedom > 0.0 ? fmax(1.0, sqrt(result->least.chi_squared / freedom)) : 1.0;
+    fit_corrections(fit, result->least.x, &result->corrections);
+    status = fit_account(fit, result, message);
+    if (status == SHV_OK) {
+        status = fit_find_weak(fit, result, message);
+    }
+    if (status == SHV_OK) {
+        status = fit_tolerances(fit, result, message);
+    }
+    return status == SHV_OK ? leave_each_out(fit, result, index, message) : status;
+}
+
+enum shv_status shv_fit_run(struct shv_fit *fit, struct shv_fit_result *result,
+                            struct shv_message *message)
+{
+    *result = (struct shv_fit_result){0};
+    if (fit->cases == 0) {
+        return shv_fail(message, SHV_BAD_INPUT, "no log was given");
+    }
+    find_start(fit, result->start);
+    enum shv_status status = drop_answerless(fit, result->start, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    size_t *index = calloc(fit->readings + 1, sizeof *index);
+    status = index ? run(fit, result, index, message)
+                   : shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
+    free(index);
+    if (status != SHV_OK) {
+        shv_fit_result_free(result);
+    }
+    return status;
+}
+
+void shv_fit_result_free(struct shv_fit_result *result)
+{
+    shv_least_squares_free(&result->least);
+    free(result->entry);
+    free(result->channel);
+    free(result->left_out);
+    free(result->weak);
+    free(result->tolerances.correlations);
+    *result = (struct shv_fit_result){0};
+}
+
+double shv_fit_error(const struct shv_fit_result *result, size_t parameter)
+{
+    return result->spread * result->least.error[parameter];
+}

@@ -1,0 +1,407 @@
+/* One log and the model of what stood on the dynamometer or the bench. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/fit_internal.h"
+
+/* Up to so many speeds the model is evaluated at those of the log; with more, at so many evenly
+ * spaced ones, and a row's values come from the cubic through the four nearest. */
+#define NODES_MOST 60
+#define SAME_SPEED 1e-9
+
+/* ---- speeds ---- */
+
+static double speed_of(const struct fit_case *c, size_t row)
+{
+    size_t column = shv_measured_find(c->plan, SHV_CHANNEL_SPEED);
+    return c->log.value[row * c->log.wants + column];
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return x < y ? -1 : x > y ? 1 : 0;
+}
+
+static bool same(double a, double b)
+{
+    return fabs(a - b) <= SAME_SPEED * fabs(b);
+}
+
+/* The study's lowest and highest speed are always among them: tilts of curves count from there. */
+static enum shv_status choose_speeds(struct fit_case *c, const struct shv_engine *engine,
+                                     struct shv_message *message)
+{
+    double low = engine->speeds[0], high = engine->speeds[engine->speed_count - 1];
+    size_t count = c->log.rows + 2, kept = 0;
+    double *speeds = calloc(count > NODES_MOST ? count : NODES_MOST, sizeof *speeds);
+    if (!speeds) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", c->log.path);
+    }
+    for (size_t i = 0; i < c->log.rows; i++) {
+        speeds[i] = fmin(fmax(speed_of(c, i), low), high);
+    }
+    speeds[count - 2] = low;
+    speeds[count - 1] = high;
+    qsort(speeds, count, sizeof *speeds, ascending);
+    for (size_t i = 0; i < count; i++) {
+        if (kept == 0 || !same(speeds[i], speeds[kept - 1])) {
+            speeds[kept++] = speeds[i];
+        }
+    }
+    if (kept > NODES_MOST) {
+        kept = NODES_MOST;
+        for (size_t i = 0; i < kept; i++) {
+            speeds[i] = low + (high - low) * (double)i / (double)(kept - 1);
+        }
+    }
+    c->speeds = speeds;
+    c->study.engine.speeds = speeds;
+    c->study.engine.speed_count = kept;
+    return SHV_OK;
+}
+
+/* Lagrange's cubic through the nodes around a speed; a node itself where the speed is one. */
+static void place_row(const struct fit_case *c, double speed, struct fit_place *place)
+{
+    const double *x = c->speeds;
+    size_t count = c->study.engine.speed_count, i = 0;
+    while (i + 1 < count && x[i + 1] <= speed * (1.0 + SAME_SPEED)) {
+        i++;
+    }
+    if (same(x[i], speed) || count < FIT_STENCIL) {
+        place->nodes = 1;
+        place->node[0] = i;
+        place->weight[0] = 1.0;
+        return;
+    }
+    size_t first = i == 0 ? 0 : i - 1;
+    first = first + FIT_STENCIL > count ? count - FIT_STENCIL : first;
+    place->nodes = FIT_STENCIL;
+    for (size_t k = 0; k < FIT_STENCIL; k++) {
+        double weight = 1.0;
+        for (size_t l = 0; l < FIT_STENCIL; l++) {
+            weight *= k == l ? 1.0 : (speed - x[first + l]) / (x[first + k] - x[first + l]);
+        }
+        place->node[k] = first + k;
+        place->weight[k] = weight;
+    }
+}
+
+/* ---- air ---- */
+
+/* Mean of a column over a run; `otherwise` where it has no value. */
+static double run_mean(const struct fit_case *c, size_t run, enum shv_channel channel,
+                       double otherwise)
+{
+    size_t column = shv_measured_find(c->plan, channel), count = 0;
+    double sum = 0.0;
+    if (column == SHV_LOG_NO_COLUMN) {
+        return otherwise;
+    }
+    for (size_t i = 0; i < c->log.rows; i++) {
+        double value = c->log.value[i * c->log.wants + column];
+        if (c->log.row[i].run == run && !isnan(value)) {
+            sum += value;
+            count++;
+        }
+    }
+    return count > 0 ? sum / (double)count : otherwise;
+}
+
+static bool same_air(const struct shv_ambient *a, const struct shv_ambient *b)
+{
+    return a->pressure == b->pressure && a->temperature == b->temperature &&
+           a->relative_humidity == b->relative_humidity;
+}
+
+static bool plausible_air(const struct shv_ambient *a)
+{
+    return a->pressure >= 30e3 && a->pressure <= 120e3 && a->temperature >= 220.0 &&
+           a->temperature <= 340.0 && a->relative_humidity >= 0.0 && a->relative_humidity <= 1.0;
+}
+
+/* One site for each air among the runs. */
+static enum shv_status choose_sites(struct fit_case *c, struct shv_message *message)
+{
+    const struct shv_ambient *given = &c->plan->ambient;
+    c->sites = calloc(c->log.runs + 1, sizeof *c->sites);
+    c->site_of_run = calloc(c->log.runs + 1, sizeof *c->site_of_run);
+    if (!c->sites || !c->site_of_run) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", c->log.path);
+    }
+    size_t count = 0;
+    for (size_t run = 0; run < c->log.runs; run++) {
+        struct shv_ambient air = {
+            .pressure = run_mean(c, run, SHV_CHANNEL_AMBIENT_PRESSURE, given->pressure),
+            .temperature = run_mean(c, run, SHV_CHANNEL_AMBIENT_TEMPERATURE, given->temperature),
+            .relative_humidity = run_mean(c, run, SHV_CHANNEL_HUMIDITY, given->relative_humidity)};
+        if (!plausible_air(&air)) {
+            return shv_fail(message, SHV_BAD_INPUT,
+                            "%s: run \"%s\": found ambient air of %.4g Pa, %.4g K and humidity "
+                            "%.4g; accepted: 30000 to 120000 Pa, 220 to 340 K and 0 to 1",
+                            c->log.path, c->log.run_name[run], air.pressure, air.temperature,
+                            air.relative_humidity);
+        }
+        size_t site = 0;
+        while (site < count && !same_air(&c->sites[site].ambient, &air)) {
+            site++;
+        }
+        c->site_of_run[run] = site;
+        if (site == count) {
+            c->sites[count++] =
+                (struct shv_site){.name = c->study.sites[0].name, .ambient = air, .weight = 1.0};
+        }
+    }
+    c->study.sites = c->sites;
+    c->study.site_count = count;
+    return SHV_OK;
+}
+
+/* ---- making ---- */
+
+/* What a log's model has no use for, and what would hang on the study's own speeds. Limits would
+ * keep the tables of the closed cycle small; a fit also looks where no kit is to run, and a direct
+ * cycle takes a thousand times as long. */
+static void strip(struct shv_study *study)
+{
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        study->limit[i] = INFINITY;
+    }
+    study->drive.belt.given = false;
+    study->bypass_part.has_actuator = false;
+    study->use.cruises = false;
+    study->use.duty_parts = 0;
+    study->objective.kind = SHV_OBJECTIVE_PEAK_POWER;
+}
+
+static void choose_kit(struct fit_case *c)
+{
+    const struct shv_engine *engine = &c->study.engine;
+    c->kit = c->plan->kit;
+    if (c->plan->kind == SHV_LOG_OF_STOCK) {
+        c->kit.fuel = engine->stock_fuel;
+        c->kit.lambda = engine->stock_lambda;
+    } else if (c->plan->kind == SHV_LOG_OF_BENCH) {
+        c->kit.lambda = c->study.lambdas[0];
+    }
+    c->lambda = c->kit.lambda;
+    c->study.lambdas = &c->lambda;
+    c->study.lambda_count = 1;
+}
+
+static enum shv_status make_places(struct fit_case *c, struct shv_message *message)
+{
+    c->place = calloc(c->log.rows + 1, sizeof *c->place);
+    if (!c->place) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", c->log.path);
+    }
+    for (size_t i = 0; c->plan->kind != SHV_LOG_OF_BENCH && i < c->log.rows; i++) {
+        c->place[i].site = c->site_of_run[c->log.row[i].run];
+        place_row(c, speed_of(c, i), &c->place[i]);
+    }
+    return SHV_OK;
+}
+
+static enum shv_status make_curves(struct fit_case *c, size_t threads, struct shv_message *message)
+{
+    c->curves = calloc(threads, sizeof *c->curves);
+    if (!c->curves) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", c->log.path);
+    }
+    enum shv_status status = SHV_OK;
+    for (size_t i = 0; i < threads && status == SHV_OK; i++) {
+        status = shv_curves_init(&c->curves[i], c->model, message);
+    }
+    return status;
+}
+
+enum shv_status fit_case_init(struct fit_case *c, const struct shv_study *study,
+                              const struct shv_measured_log *plan, struct shv_log *log,
+                              size_t threads, struct shv_message *message)
+{
+    *c = (struct fit_case){.plan = plan, .log = *log, .study = *study};
+    *log = (struct shv_log){0};
+    strip(&c->study);
+    choose_kit(c);
+    bool bench = plan->kind == SHV_LOG_OF_BENCH;
+    enum shv_status status = bench ? SHV_OK : choose_speeds(c, &study->engine, message);
+    if (status == SHV_OK && !bench) {
+        status = choose_sites(c, message);
+    }
+    if (status == SHV_OK) {
+        status = shv_model_create(&c->study, &c->model, message);
+    }
+    if (status == SHV_OK) {
+        status = make_places(c, message);
+    }
+    if (status == SHV_OK && !bench) {
+        status = make_curves(c, threads, message);
+    }
+    double vapour =
+        plan->ambient.relative_humidity * shv_saturation_pressure(plan->ambient.temperature);
+    shv_gas_init(&c->gas, &study->air, shv_humidity_ratio(vapour, plan->ambient.pressure));
+    return status;
+}
+
+void fit_case_free(struct fit_case *c, size_t threads)
+{
+    for (size_t i = 0; c->curves && i < threads; i++) {
+        shv_curves_free(&c->curves[i]);
+    }
+    free(c->curves);
+    shv_model_free(c->model);
+    free(c->place);
+    free(c->site_of_run);
+    free(c->sites);
+    free(c->speeds);
+    shv_log_free(&c->log);
+    *c = (struct fit_case){0};
+}
+
+/* ---- values ---- */
+
+#define AT(member) offsetof(struct shv_point, member)
+#define NOWHERE ((size_t)-1)
+
+static size_t offset_of(enum shv_channel channel)
+{
+    switch (channel) {
+    case SHV_CHANNEL_ROTOR_SPEED:
+        return AT(rotor_speed);
+    case SHV_CHANNEL_INLET_PRESSURE:
+        return AT(inlet_pressure);
+    case SHV_CHANNEL_OUTLET_PRESSURE:
+        return AT(outlet_pressure);
+    case SHV_CHANNEL_MANIFOLD_PRESSURE:
+        return AT(manifold_pressure);
+    case SHV_CHANNEL_BOOST:
+        return AT(boost);
+    case SHV_CHANNEL_DISCHARGE_TEMPERATURE:
+        return AT(discharge_temperature);
+    case SHV_CHANNEL_CHARGE_TEMPERATURE:
+        return AT(charge_temperature);
+    case SHV_CHANNEL_COOLANT_TEMPERATURE:
+        return AT(coolant_temperature);
+    case SHV_CHANNEL_AIR_FLOW:
+        return AT(air_flow);
+    case SHV_CHANNEL_FUEL_FLOW:
+        return AT(fuel_flow);
+    case SHV_CHANNEL_TORQUE:
+        return AT(torque);
+    case SHV_CHANNEL_POWER:
+        return AT(brake_power);
+    case SHV_CHANNEL_POWER_J1349:
+        return AT(power_j1349);
+    case SHV_CHANNEL_POWER_ISO1585:
+        return AT(power_iso1585);
+    case SHV_CHANNEL_BLOWER_POWER:
+        return AT(blower_power);
+    case SHV_CHANNEL_EXHAUST_PRESSURE:
+        return AT(exhaust_pressure);
+    case SHV_CHANNEL_EXHAUST_TEMPERATURE:
+        return AT(exhaust_temperature);
+    case SHV_CHANNEL_CA50:
+        return AT(ca50);
+    case SHV_CHANNEL_PEAK_PRESSURE:
+        return AT(peak_pressure);
+    case SHV_CHANNEL_RUN:
+    case SHV_CHANNEL_SPEED:
+    case SHV_CHANNEL_THROTTLE:
+    case SHV_CHANNEL_AMBIENT_PRESSURE:
+    case SHV_CHANNEL_AMBIENT_TEMPERATURE:
+    case SHV_CHANNEL_HUMIDITY:
+    case SHV_CHANNEL_INLET_TEMPERATURE:
+    case SHV_CHANNEL_PRESSURE_RATIO:
+    case SHV_CHANNEL_COUNT:
+        break;
+    }
+    return NOWHERE;
+}
+
+static double channel_at(const struct fit_case *c, const struct shv_point *p,
+                         enum shv_channel channel)
+{
+    size_t offset = offset_of(channel);
+    double value = NAN;
+    if (offset == NOWHERE ||
+        shv_channel_info(channel)->use[c->plan->kind] != SHV_CHANNEL_MEASURED) {
+        return NAN;
+    }
+    memcpy(&value, (const char *)p + offset, sizeof value);
+    bool by_dynamometer = channel == SHV_CHANNEL_TORQUE || channel == SHV_CHANNEL_POWER ||
+                          channel == SHV_CHANNEL_POWER_J1349 ||
+                          channel == SHV_CHANNEL_POWER_ISO1585;
+    return by_dynamometer ? value * c->plan->power_share : value;
+}
+
+static void row_values(const struct fit_case *c, const struct shv_curves *curves, size_t row,
+                       double *values)
+{
+    const struct fit_place *place = &c->place[row];
+    for (int channel = 0; channel < SHV_CHANNEL_COUNT; channel++) {
+        values[channel] = 0.0;
+        for (size_t k = 0; k < place->nodes; k++) {
+            const struct shv_point *p =
+                &curves->point[place->site * curves->speeds + place->node[k]];
+            double value =
+                p->outcome == SHV_POINT_OK ? channel_at(c, p, (enum shv_channel)channel) : NAN;
+            values[channel] += place->weight[k] * value;
+        }
+    }
+}
+
+static double condition(const struct fit_case *c, size_t row, enum shv_channel channel,
+                        double otherwise)
+{
+    size_t column = shv_measured_find(c->plan, channel);
+    return column == SHV_LOG_NO_COLUMN ? otherwise : c->log.value[row * c->log.wants + column];
+}
+
+/* A point of a bench: the blower at the log's own speeds and pressures. */
+static void bench_values(const struct fit_case *c, const struct shv_blower *blower, size_t row,
+                         double *values)
+{
+    double p1 = condition(c, row, SHV_CHANNEL_INLET_PRESSURE, c->plan->ambient.pressure);
+    double t1 = condition(c, row, SHV_CHANNEL_INLET_TEMPERATURE, c->plan->ambient.temperature);
+    double n = condition(c, row, SHV_CHANNEL_ROTOR_SPEED, NAN);
+    double p2 = condition(c, row, SHV_CHANNEL_OUTLET_PRESSURE,
+                          p1 * condition(c, row, SHV_CHANNEL_PRESSURE_RATIO, NAN));
+    struct shv_blower_state state = {.outside_map = true};
+    for (int channel = 0; channel < SHV_CHANNEL_COUNT; channel++) {
+        values[channel] = NAN;
+    }
+    if (p1 > 0.0 && t1 > SHV_GAS_T_MIN && n > 0.0 && p2 >= p1) {
+        shv_blower_state(blower, &c->gas, p1, t1, n, p2, &state);
+    }
+    if (!state.outside_map && state.flow > 0.0) {
+        values[SHV_CHANNEL_AIR_FLOW] = state.flow;
+        values[SHV_CHANNEL_DISCHARGE_TEMPERATURE] = state.discharge_temperature;
+        values[SHV_CHANNEL_BLOWER_POWER] = state.shaft_power;
+    }
+}
+
+bool fit_case_values(const struct fit_case *c, size_t worker,
+                     const struct shv_corrections *corrections, double *values)
+{
+    struct shv_model *model;
+    if (shv_model_correct(c->model, corrections, &model, NULL) != SHV_OK) {
+        return false;
+    }
+    if (c->plan->kind == SHV_LOG_OF_KIT) {
+        shv_model_evaluate(model, &c->kit, &c->curves[worker]);
+    } else if (c->plan->kind == SHV_LOG_OF_STOCK) {
+        shv_model_evaluate_bare(model, &c->curves[worker]);
+    }
+    for (size_t i = 0; i < c->log.rows; i++) {
+        double *at = values + i * SHV_CHANNEL_COUNT;
+        if (c->plan->kind == SHV_LOG_OF_BENCH) {
+            bench_values(c, &shv_model_study(model)->blowers[c->kit.blower], i, at);
+        } else {
+            row_values(c, &c->curves[worker], i, at);
+        }
+    }
+    shv_model_free(model);
+    return true;
+}

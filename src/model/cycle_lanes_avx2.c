@@ -1,6 +1,0 @@
-/* Cycles side by side, AVX2; the build passes the instruction set. */
-#if defined(__x86_64__)
-#define CYCLE_LANES_NAME cycle_lanes_avx2
-#define CYCLE_LANES_SET "AVX2"
-#include "model/cycle_lane_body.h"
-#endif

@@ -1,0 +1,66 @@
+/* What the charge makes of its fuel at a point: the closed cycle by table or directly, or none.
+ * docs/model.md, section 8. */
+#ifndef SHEAVE_MODEL_BURN_H
+#define SHEAVE_MODEL_BURN_H
+
+#include "model/cylinder/cycle_lookup.h"
+#include "sheave/model.h"
+
+struct shv_model;
+struct model_speed;
+
+/* How one fuel and mixture burns at one site and speed. */
+struct burn_case {
+    bool by_cycle;
+    const struct shv_cycle_table *table; /* NULL: directly */
+    size_t site, speed, fuel;
+    double lambda, retard; /* deg later than knock allows */
+    /* Of a corrected model, whose table is that of its base. */
+    bool departs;  /* may meet states beyond the table: there it is the direct cycle */
+    bool shifted;  /* its answers are not quite the table's: by one of the two that follow */
+    bool off_rule; /* exhaust pressure */
+    double delay;  /* logarithm of the factor on the delay of ignition */
+    const struct burn_shift *shift; /* of the table */
+};
+
+/* Per point. Without the closed cycle the efficiency is 1 and the pressure is that of the manifold:
+ * the constants they meet are chosen so. */
+struct burn_out {
+    bool answered;
+    double efficiency; /* gross */
+    double peak_pressure;
+    double ca50, wanted_ca50;
+    double exhaust_temperature, knock_integral;
+};
+
+extern const struct burn_out no_burn;
+
+/* What many lanes need of it, [lane]. */
+struct burn_lanes {
+    const bool *dead; /* lanes that nobody asks about */
+    const double *pm, *tm;
+    double *efficiency, *peak_pressure, *wanted_ca50, *exhaust_temperature;
+    uint8_t *answered;
+};
+
+struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t speed, size_t fuel,
+                              double lambda, double retard);
+
+/* One point; `pe` only matters to the direct cycle, the table has its own rule for the same. */
+void burn_at(const struct shv_model *model, const struct burn_case *c, double pm, double tm,
+             double pe, struct burn_out *o);
+
+/* The direct cycle at its knock-limited phasing, `retard` later. */
+void burn_direct(const struct shv_model *model, const struct burn_case *c,
+                 const struct shv_cycle_case *at, struct burn_out *o);
+
+/* Fuel and fixed part of the case as the cycle takes them. */
+struct shv_cycle_fuel burn_fuel(const struct shv_fuel *fuel);
+struct shv_cycle_case burn_cycle_case(double humidity_ratio, double speed, double lambda);
+
+SHV_INLINE bool burn_has_answer(enum shv_cycle_table_outcome outcome)
+{
+    return outcome == SHV_CYCLE_TABLE_DONE || outcome == SHV_CYCLE_TABLE_KNOCK_LIMITED;
+}
+
+#endif

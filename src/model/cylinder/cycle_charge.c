@@ -1,0 +1,172 @@
+/* Geometry, gases and the state at inlet closing: docs/model.md, sections 8.1 to 8.4. */
+#include "sheave/blend.h"
+#include "model/cylinder/cycle_physics.h"
+
+#include "sheave/engine.h"
+#include "sheave/fuel.h"
+
+/* ---- geometry ---- */
+
+void cycle_sin_cos(double degrees, double *sine, double *cosine)
+{
+    cycle_turn(degrees, sine, cosine);
+}
+
+struct cycle_place cycle_place_at(const struct shv_cycle_engine *e, double clearance, double angle)
+{
+    struct cycle_crank k = cycle_crank_of(e, clearance);
+    return cycle_place_of(&k, angle);
+}
+
+static double swept_volume(const struct shv_cycle_engine *e)
+{
+    return 0.25 * CYCLE_PI * e->bore * e->bore * e->stroke;
+}
+
+double shv_cycle_volume(const struct shv_cycle_engine *e, double angle)
+{
+    return cycle_place_at(e, swept_volume(e) / (e->compression_ratio - 1.0), angle).volume;
+}
+
+/* ---- burning and heat transfer ---- */
+
+double shv_cycle_wiebe(double s, double a, double m)
+{
+    return s > 0.0 ? 1.0 - shv_exp(-a * shv_pow(s, m + 1.0)) : 0.0;
+}
+
+/* Share of the duration after which `burned` has burned, of a function that is scaled to reach 1.
+ */
+static double wiebe_share(const struct shv_cycle_engine *e, double all, double burned)
+{
+    return shv_pow(-shv_log(1.0 - burned * all) / e->wiebe_a, 1.0 / (e->wiebe_m + 1.0));
+}
+
+static double woschni_of_bore(double bore)
+{
+    return 3.26 * shv_pow(bore, -0.2);
+}
+
+double shv_cycle_woschni(double bore, double pressure, double temperature, double velocity)
+{
+    return woschni_of_bore(bore) * shv_pow(1e-3 * pressure * velocity, 0.8) *
+           shv_pow(temperature, -0.55);
+}
+
+/* ---- what is fixed for a case ---- */
+
+double cycle_fresh_enthalpy(const struct cycle *c, double charge_temperature)
+{
+    const struct shv_cycle_engine *e = c->in.engine;
+    return cgas_enthalpy(&c->fresh, charge_temperature + e->charge_heating) -
+           c->fuel_in_fresh * e->evaporated_share * c->in.fuel->vaporisation;
+}
+
+static void prepare_gases(struct cycle *c)
+{
+    const struct shv_cycle_fuel *f = c->in.fuel;
+    const struct shv_cycle_case *at = c->in.at;
+    struct cgas_amounts fresh = cgas_fresh(f, at->lambda, at->humidity_ratio);
+    c->fuel_in_fresh = fresh.fuel / fresh.mass;
+    if (at->gas == SHV_CYCLE_MIXTURE) {
+        struct cgas_amounts burned = cgas_burned(f, at->lambda, at->humidity_ratio);
+        c->fresh = cgas_of(&fresh, f);
+        c->burned = cgas_of(&burned, f);
+    } else {
+        c->fresh = at->gas == SHV_CYCLE_AIR ? cgas_air()
+                                            : cgas_constant(at->gas_constant, at->heat_capacity);
+        c->burned = c->fresh;
+    }
+    c->fresh_enthalpy = cycle_fresh_enthalpy(c, at->charge_temperature);
+    c->efficiency = at->combustion_efficiency > 0.0 ? at->combustion_efficiency
+                                                    : shv_fuel_mixture_efficiency(at->lambda);
+}
+
+static void prepare_walls(struct cycle *c)
+{
+    const struct shv_cycle_engine *e = c->in.engine;
+    double area = 0.25 * CYCLE_PI * e->bore * e->bore;
+    c->fixed_area = area * (e->head_area_ratio + e->piston_area_ratio);
+    c->fixed_area_t = area * (e->head_area_ratio * e->head_temperature +
+                              e->piston_area_ratio * e->piston_temperature);
+    /* Woschni takes kPa; a degree lasts 1/(360 N). */
+    c->heat_factor =
+        e->heat_factor * woschni_of_bore(e->bore) * shv_pow(1e-3, 0.8) / (360.0 * c->in.at->speed);
+}
+
+static void prepare_knock(struct cycle *c)
+{
+    const struct shv_cycle_knock *k = c->in.knock;
+    const struct shv_cycle_fuel *f = c->in.fuel;
+    c->octane = shv_octane_index(f->ron, f->mon, k->octane_weight) +
+                shv_knock_mixture_gain(k, c->in.at->lambda);
+    double delay =
+        shv_knock_delay(c->octane, 1.0, 3800.0) / shv_exp(1.0); /* at 1 Pa, without exp(3800/T) */
+    c->knock_factor = 1.0 / (k->scale * delay * 360.0 * c->in.at->speed);
+}
+
+void cycle_prepare(struct cycle *c, const struct cycle_inputs *in)
+{
+    const struct shv_cycle_engine *e = in->engine;
+    c->in = *in;
+    c->swept = swept_volume(e);
+    c->clearance = c->swept / (e->compression_ratio - 1.0);
+    c->ivc_volume = cycle_place_at(e, c->clearance, e->inlet_closing).volume;
+    c->piston_speed = shv_engine_piston_speed(e->stroke, in->at->speed);
+    c->duration =
+        e->burn_duration * shv_pow(in->at->speed / e->burn_reference_speed, e->burn_speed_exponent);
+    c->all_burned = shv_cycle_wiebe(1.0, e->wiebe_a, e->wiebe_m);
+    c->half_share = wiebe_share(e, c->all_burned, 0.5);
+    c->watched_share = wiebe_share(e, c->all_burned, CYCLE_WATCHED);
+    prepare_gases(c);
+    prepare_walls(c);
+    prepare_knock(c);
+}
+
+/* ---- state at inlet closing ---- */
+
+/* Mixes fresh charge with the share of residual gas; true when the mixture lies within the
+ * polynomials. */
+static bool mix(const struct cycle *c, struct cycle_charge *q, double residual_enthalpy)
+{
+    double x = q->residual_share;
+    q->unburned = cgas_blend(&c->fresh, 1.0 - x, &c->burned, x);
+    q->temperature = cgas_temperature_of(
+        &q->unburned, (1.0 - x) * c->fresh_enthalpy + x * residual_enthalpy, q->temperature);
+    q->mass = c->in.at->manifold_pressure * c->ivc_volume / (q->unburned.r * q->temperature);
+    return q->temperature > CGAS_T_MIN && q->temperature < CGAS_T_SPLIT;
+}
+
+/* Residual gas fills the clearance volume at exhaust pressure (ideal cycle, Heywood 1988,
+ * section 5.4). The share sets the temperature and this the share; each round gains about a digit.
+ */
+static bool find_residual(const struct cycle *c, struct cycle_charge *q)
+{
+    double residual_enthalpy = cgas_enthalpy(&c->burned, q->residual_temperature);
+    double kept =
+        c->in.at->exhaust_pressure * c->clearance / (c->burned.r * q->residual_temperature);
+    q->temperature = c->in.at->charge_temperature;
+    if (c->in.at->residual_share >= 0.0) {
+        q->residual_share = c->in.at->residual_share;
+        return mix(c, q, residual_enthalpy);
+    }
+    for (int i = 0; i < CYCLE_MIX_MOST; i++) {
+        double last = q->residual_share;
+        (void)mix(c, q, residual_enthalpy); /* too cold at first, maybe not with residual gas */
+        q->residual_share = shv_min(kept / q->mass, CYCLE_RESIDUAL_MOST);
+        if (fabs(q->residual_share - last) <= CYCLE_MIX_ENOUGH) {
+            break;
+        }
+    }
+    return q->residual_share < CYCLE_RESIDUAL_MOST && mix(c, q, residual_enthalpy);
+}
+
+struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_temperature)
+{
+    struct cycle_charge q = {.residual_temperature = residual_temperature};
+    q.found = find_residual(c, &q);
+    q.fuel_mass = q.mass * (1.0 - q.residual_share) * c->fuel_in_fresh;
+    q.release = c->efficiency * q.fuel_mass * c->in.fuel->heating_value;
+    q.change = cgas_blend(&c->burned, 1.0, &q.unburned, -1.0);
+    return q;
+}

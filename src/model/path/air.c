@@ -1,0 +1,123 @@
+/* Air at the site: docs/model.md, section 1, and corrections to reference conditions, section 9. */
+#include "sheave/air.h"
+
+#include "model/path/gas.h"
+
+#define EARTH_RADIUS 6356766.0
+#define SEA_LEVEL_T 288.15
+#define SEA_LEVEL_P 101325.0
+#define LAPSE 0.0065
+#define GRAVITY 9.80665
+#define ATMOSPHERE_R 287.05287
+
+/* The gas constant of the report that gives the polynomials, J/(mol K). */
+#define MOLAR_GAS_CONSTANT 8.314510
+#define MOLAR_MASS_AIR 0.0289651159
+#define MOLAR_MASS_WATER 0.01801528
+
+/* McBride, Zehe and Gordon, NASA/TP-2002-211556: cp/R, 200-1000 K. */
+static const double air_a[7] = {1.009950160e+04,  -1.968275610e+02, 5.009155110e+00,
+                                -5.761013730e-03, 1.066859930e-05,  -7.940297970e-09,
+                                2.185231910e-12};
+static const double water_a[7] = {-3.947960830e+04, 5.755731020e+02,  9.317826530e-01,
+                                  7.222712860e-03,  -7.342557370e-06, 4.955043490e-09,
+                                  -1.336933246e-12};
+
+double shv_geopotential_altitude(double altitude)
+{
+    return EARTH_RADIUS * altitude / (EARTH_RADIUS + altitude);
+}
+
+double shv_atmosphere_temperature(double altitude)
+{
+    return SEA_LEVEL_T - LAPSE * shv_geopotential_altitude(altitude);
+}
+
+double shv_atmosphere_pressure(double altitude)
+{
+    double exponent = GRAVITY / (ATMOSPHERE_R * LAPSE);
+    return SEA_LEVEL_P * shv_pow(shv_atmosphere_temperature(altitude) / SEA_LEVEL_T, exponent);
+}
+
+double shv_saturation_pressure(double t)
+{
+    if (t < 273.15) {
+        return shv_exp(
+            -5.6745359e3 / t + 6.3925247 +
+            t * (-9.6778430e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 + t * -9.4840240e-13))) +
+            4.1635019 * shv_log(t));
+    }
+    return shv_exp(-5.8002206e3 / t + 1.3914993 +
+                   t * (-4.8640239e-2 + t * (4.1764768e-5 + t * -1.4452093e-8)) +
+                   6.5459673 * shv_log(t));
+}
+
+double shv_humidity_ratio(double vapour_pressure, double pressure)
+{
+    return 0.621945 * vapour_pressure / (pressure - vapour_pressure);
+}
+
+static void constant_gas(struct shv_gas *gas, const struct shv_air_model *model)
+{
+    *gas = (struct shv_gas){.gas_constant = model->gas_constant};
+    gas->isentropic_r = model->heat_capacity * (model->gamma - 1.0) / model->gamma;
+    gas->b[2] = model->heat_capacity;
+}
+
+void shv_gas_init(struct shv_gas *gas, const struct shv_air_model *model, double humidity_ratio)
+{
+    if (model->kind == SHV_AIR_CONSTANT) {
+        constant_gas(gas, model);
+        return;
+    }
+    double vapour = humidity_ratio / (1.0 + humidity_ratio);
+    double r_air = (1.0 - vapour) * MOLAR_GAS_CONSTANT / MOLAR_MASS_AIR;
+    double r_water = vapour * MOLAR_GAS_CONSTANT / MOLAR_MASS_WATER;
+    gas->gas_constant = r_air + r_water;
+    gas->isentropic_r = gas->gas_constant;
+    gas->vapour_fraction = vapour;
+    for (int i = 0; i < 7; i++) {
+        gas->b[i] = r_air * air_a[i] + r_water * water_a[i];
+    }
+}
+
+double shv_gas_cp(const struct shv_gas *gas, double temperature)
+{
+    return gas_cp(gas, temperature);
+}
+
+double shv_gas_gamma(const struct shv_gas *gas, double temperature)
+{
+    return gas_gamma(gas, temperature);
+}
+
+double shv_gas_enthalpy(const struct shv_gas *gas, double temperature)
+{
+    return gas_enthalpy(gas, temperature);
+}
+
+double shv_gas_temperature_after(const struct shv_gas *gas, double reference, double rise)
+{
+    return gas_temperature_after(gas, reference, gas_enthalpy(gas, reference), rise);
+}
+
+double shv_gas_isentropic_temperature(const struct shv_gas *gas, double temperature,
+                                      double pressure_ratio)
+{
+    return gas_isentropic(gas, temperature, pressure_ratio);
+}
+
+double shv_gas_density(const struct shv_gas *gas, double pressure, double temperature)
+{
+    return pressure / (gas->gas_constant * temperature);
+}
+
+double shv_correction_j1349(double dry_pressure, double temperature)
+{
+    return 1.180 * (99000.0 / dry_pressure) * sqrt(temperature / 298.0) - 0.18;
+}
+
+double shv_correction_iso1585(double dry_pressure, double temperature)
+{
+    return shv_pow(99000.0 / dry_pressure, 1.2) * shv_pow(temperature / 298.0, 0.6);
+}

@@ -1,0 +1,191 @@
+/* The path of the air from site to cylinder at a trial flow and outlet pressure, as inline code.
+ *
+ * One piece of code serves the lanes, the nested bracketing and the point that is reported, so the
+ * three cannot disagree. Equations: docs/model.md, sections 2 to 7. SI, absolute pressures.
+ */
+#ifndef SHEAVE_MODEL_PATH_H
+#define SHEAVE_MODEL_PATH_H
+
+#include <stdbool.h>
+
+#include "model/path/effectiveness.h"
+#include "model/path/gas.h"
+#include "model/path/map.h"
+#include "sheave/blower.h"
+
+/* What does not change between the combinations of a block: one site, one engine speed, one blower.
+ */
+struct path_shared {
+    struct shv_gas gas;
+    double p0, t0, h0; /* ambient */
+    double intake_k;   /* drop = k m^2 */
+    double exhaust_k;
+    double breathing_c; /* VE Vd N / 2, m3/s */
+    double breathing_a, breathing_b;
+    double reference_temperature, charge_exponent, charge_pickup;
+    const struct shv_blower *blower;
+    bool is_map;
+    double area, closing, assembly, volume_ratio;
+    double kept_heat;  /* 1 - case loss */
+    double slip_added; /* of a map */
+};
+
+/* One combination at this site and speed. */
+struct path_lane {
+    double rotor_speed;  /* rev/s */
+    double swept;        /* Vs n, m3/s */
+    double fill_volume;  /* swept times filling efficiency */
+    double windage;      /* W */
+    double ntu;          /* of the cooler at rated flow; 0 without one */
+    double flow_inverse; /* 1 / rated flow */
+    double ntu_exponent;
+    double drop_k;           /* cooler drop = k m^2 / rho2 */
+    double loop;             /* K/W of the coolant loop */
+    double source;           /* K, coolant source */
+    double capacity_inverse; /* cp_ratio / C_coolant: capacity ratio = m * this */
+    enum shv_cooler_arrangement arrangement;
+};
+
+/* State of the gas at the blower's inlet: ambient, or mixed with recirculated bleed. */
+struct path_inlet {
+    double t1, h1;
+    double work_p1; /* (vi^(g-1) - 1)/(g-1) - 1 at gamma(t1) */
+};
+
+/* All that follows from a trial flow and outlet pressure. */
+struct path_out {
+    double p1, gas_power, t2, h2, clearance, leakage, filled, blower_flow;
+    double effectiveness, tm, heat, cooler_drop, pm, pe, engine_flow;
+};
+
+/* The blower's part of what a block shares. */
+SHV_INLINE void path_take_blower(struct path_shared *s, const struct shv_blower *blower)
+{
+    s->blower = blower;
+    s->is_map = blower->kind == SHV_BLOWER_MAP;
+    s->volume_ratio = 1.0;
+    s->kept_heat = 1.0;
+    s->slip_added = blower->map.slip_added;
+    if (!s->is_map) {
+        s->area = blower->geometry.leakage_area;
+        s->closing = blower->geometry.closing_rate;
+        s->assembly = blower->geometry.assembly_temperature;
+        s->volume_ratio = blower->geometry.volume_ratio;
+        s->kept_heat = 1.0 - blower->geometry.case_loss;
+    }
+}
+
+SHV_INLINE struct path_inlet path_inlet_of(const struct path_shared *s, double t1, double h1)
+{
+    double g1 = gas_gamma(&s->gas, t1) - 1.0;
+    double inside = (shv_pow(s->volume_ratio, g1) - 1.0) / g1;
+    return (struct path_inlet){t1, h1, inside - 1.0};
+}
+
+SHV_INLINE double path_inlet_pressure(const struct path_shared *s, double flow_in)
+{
+    return shv_max(s->p0 - s->intake_k * flow_in * flow_in, 0.1 * s->p0);
+}
+
+/* Blower by geometry: work, discharge temperature from the energy balance, leakage. */
+SHV_INLINE void path_geometry(const struct path_shared *s, const struct path_lane *l,
+                              const struct path_inlet *in, double m, double p2, struct path_out *o)
+{
+    const struct shv_gas *g = &s->gas;
+    o->gas_power = l->swept * (o->p1 * in->work_p1 + p2 / s->volume_ratio);
+    double rise = s->kept_heat * (o->gas_power + l->windage) / m;
+    o->t2 = gas_temperature_after(g, in->t1, in->h1, rise);
+    o->clearance = shv_max(0.0, 1.0 - s->closing * (o->t2 - s->assembly));
+    double r = shv_min(1.0, o->p1 / p2);
+    double psi = nozzle_function(r, gas_gamma(g, o->t2));
+    o->leakage = s->area * o->clearance * p2 / sqrt(g->gas_constant * shv_max(o->t2, 1.0)) * psi;
+    o->filled = l->fill_volume * o->p1 / (g->gas_constant * in->t1);
+    o->blower_flow = o->filled - o->leakage;
+}
+
+/* Blower by map, with the map's values at this speed and pressure ratio. */
+SHV_INLINE void path_map(const struct path_shared *s, const struct path_lane *l,
+                         const struct path_inlet *in, struct map_value v, double m, double p2,
+                         struct path_out *o)
+{
+    const struct shv_gas *g = &s->gas;
+    double isentropic = gas_isentropic(g, in->t1, p2 / o->p1);
+    double work = (gas_enthalpy(g, isentropic) - in->h1) / v.isentropic_efficiency;
+    o->filled = v.volumetric_efficiency * l->swept * o->p1 / (g->gas_constant * in->t1);
+    o->leakage = 0.0;
+    o->clearance = 1.0;
+    o->blower_flow = o->filled;
+    o->gas_power = m * work;
+    o->t2 = gas_temperature_after(g, in->t1, in->h1, s->kept_heat * (work + l->windage / m));
+}
+
+/* What a pass of path_looped refines: charge temperature and mean heat capacity of the charge. */
+struct looped {
+    double tm, cp;
+};
+
+SHV_INLINE struct looped looped_pass(const struct path_shared *s, const struct path_lane *l,
+                                     double m, double effectiveness, double t2, double h2,
+                                     double cp)
+{
+    double k = m * cp * effectiveness * l->loop;
+    double drop = effectiveness * (t2 - l->source) / (1.0 + k);
+    double mean = (h2 - gas_enthalpy(&s->gas, t2 - drop)) / drop;
+    return (struct looped){t2 - drop, fabs(drop) > 1e-6 ? mean : cp};
+}
+
+/* Charge temperature with a coolant loop, whose own temperature depends on the heat taken. The mean
+ * heat capacity is refined a fixed number of times; each pass gains about four digits. */
+SHV_INLINE double path_looped(const struct path_shared *s, const struct path_lane *l, double m,
+                              double effectiveness, double t2)
+{
+    double h2 = gas_enthalpy(&s->gas, t2);
+    struct looped a = {t2, gas_cp(&s->gas, t2)};
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    a = looped_pass(s, l, m, effectiveness, t2, h2, a.cp);
+    return a.tm;
+}
+
+/* Charge cooler: temperature, drop. `looped` may be false only where the lane has no coolant loop;
+ * with a loop of no resistance both give the same bits. */
+SHV_INLINE void path_cooler(const struct path_shared *s, const struct path_lane *l, double m,
+                            double p2, bool looped, struct path_out *o)
+{
+    double ntu = l->ntu * shv_exp(-l->ntu_exponent * shv_log(m * l->flow_inverse));
+    o->effectiveness = effectiveness_of(l->arrangement, ntu, m * l->capacity_inverse);
+    o->tm = looped ? path_looped(s, l, m, o->effectiveness, o->t2)
+                   : o->t2 - o->effectiveness * (o->t2 - l->source);
+    o->cooler_drop = l->drop_k * m * m * s->gas.gas_constant * o->t2 / p2;
+    o->pm = p2 - o->cooler_drop;
+}
+
+/* Moist air the engine draws from this manifold; `m_exhaust` sets the exhaust back pressure. */
+SHV_INLINE void path_engine(const struct path_shared *s, double m_exhaust, struct path_out *o)
+{
+    o->pe = s->p0 + s->exhaust_k * m_exhaust * m_exhaust;
+    double warm = shv_pow(shv_max(o->tm, 1.0) / s->reference_temperature, s->charge_exponent);
+    o->engine_flow = s->breathing_c * (s->breathing_a * o->pm - s->breathing_b * o->pe) * warm /
+                     (s->gas.gas_constant * (o->tm + s->charge_pickup));
+}
+
+/* The whole path. `m_in`: drawn from outside; `m`: through the blower; `m_exhaust`: into the
+ * engine. */
+SHV_INLINE void path_run(const struct path_shared *s, const struct path_lane *l,
+                         const struct path_inlet *in, double m_in, double m, double m_exhaust,
+                         double p2, bool is_map, bool looped, struct path_out *o)
+{
+    o->p1 = path_inlet_pressure(s, m_in);
+    if (is_map) {
+        struct map_value v = map_at(&s->blower->map, l->rotor_speed, in->t1, p2 / o->p1);
+        path_map(s, l, in, v, m, p2, o);
+    } else {
+        path_geometry(s, l, in, m, p2, o);
+    }
+    path_cooler(s, l, m, p2, looped, o);
+    path_engine(s, m_exhaust, o);
+}
+
+#endif

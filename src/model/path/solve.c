@@ -1,0 +1,278 @@
+/* Solving the match of one combination without lanes: docs/model.md, section 7.
+ *
+ * solve_nested cannot fail: at a given outlet pressure, blower flow minus trial flow falls strictly
+ * with the trial flow (inlet pressure falls, and a larger flow is cooler, so more of it leaks), and
+ * along that curve engine flow minus blower flow rises with outlet pressure. Both are bracketed.
+ */
+#include "model/path/solve.h"
+
+#include <math.h>
+
+double bracket_root(double (*f)(void *data, double x), void *data, double low, double high)
+{
+    double f_low = f(data, low), f_high = f(data, high);
+    if (f_low == 0.0) {
+        return low;
+    }
+    if (f_high == 0.0) {
+        return high;
+    }
+    if (!(f_low * f_high < 0.0)) {
+        return NAN;
+    }
+    int side = 0;
+    for (int i = 0; i < 200 && fabs(high - low) > 2e-16 * fabs(high); i++) {
+        double x = (low * f_high - high * f_low) / (f_high - f_low);
+        if (i % 4 == 3 || !(x > fmin(low, high) && x < fmax(low, high))) {
+            x = 0.5 * (low + high);
+        }
+        double y = f(data, x);
+        if (y == 0.0) {
+            return x;
+        }
+        if (y * f_high > 0.0) {
+            high = x;
+            f_high = y;
+            f_low *= side == 1 ? 0.5 : 1.0;
+            side = 1;
+        } else {
+            low = x;
+            f_low = y;
+            f_high *= side == -1 ? 0.5 : 1.0;
+            side = -1;
+        }
+    }
+    return fabs(f_low) < fabs(f_high) ? low : high;
+}
+
+/* Outlet pressures, as shares of ambient, between which the match is looked for, from below: with
+ * strong thermal closing there can be several answers, and the lowest counts. */
+static const double outlet_steps[] = {0.2, 0.6, 1.0, 1.2, 1.4, 1.6, 1.8,  2.0,
+                                      2.3, 2.7, 3.2, 4.0, 5.0, 7.0, 12.0, 20.0};
+#define OUTLET_STEPS (sizeof outlet_steps / sizeof outlet_steps[0])
+
+struct nest {
+    const struct path_shared *s;
+    const struct path_lane *l;
+    struct path_inlet inlet;
+    double p2, flow;
+    struct path_out out;
+};
+
+static double flow_gap(void *data, double m)
+{
+    struct nest *n = data;
+    path_run(n->s, n->l, &n->inlet, m, m, m, n->p2, n->s->is_map, n->l->loop > 0.0, &n->out);
+    return n->out.blower_flow - m;
+}
+
+/* Engine flow minus blower flow on the blower's curve at this outlet pressure. */
+static double match_gap(void *data, double p2)
+{
+    struct nest *n = data;
+    double most = 1.6 * n->l->swept * n->s->p0 / (n->s->gas.gas_constant * n->s->t0);
+    n->p2 = p2;
+    n->flow = bracket_root(flow_gap, n, 1e-7 * most, most);
+    if (isnan(n->flow)) {
+        return NAN;
+    }
+    path_run(n->s, n->l, &n->inlet, n->flow, n->flow, n->flow, p2, n->s->is_map, n->l->loop > 0.0,
+             &n->out);
+    return n->out.engine_flow - n->flow;
+}
+
+void solve_nested(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
+{
+    struct nest n = {.s = s, .l = l, .inlet = path_inlet_of(s, s->t0, s->h0)};
+    double low = outlet_steps[0] * s->p0;
+    /* A blower too slow to fill the engine even there: far below the pressure where the bypass
+     * opens. */
+    m->p2 = match_gap(&n, low) > 0.0 ? low : NAN;
+    for (size_t i = 1; i < OUTLET_STEPS && isnan(m->p2); i++) {
+        double high = outlet_steps[i] * s->p0;
+        if (match_gap(&n, high) >= 0.0) {
+            m->p2 = bracket_root(match_gap, &n, low, high);
+        }
+        low = high;
+    }
+    m->found = !isnan(m->p2);
+    if (m->found) {
+        m->found = !isnan(match_gap(&n, m->p2));
+        m->blower_flow = m->engine_flow = n.flow;
+        m->inlet = n.inlet;
+    }
+}
+
+double open_charge_temperature(const struct path_shared *s, const struct path_lane *l, double m)
+{
+    return gas_temperature_after(&s->gas, s->t0, s->h0, s->kept_heat * l->windage / m);
+}
+
+static double open_gap(void *data, double m)
+{
+    struct nest *n = data;
+    n->out.pm = path_inlet_pressure(n->s, m);
+    n->out.tm = open_charge_temperature(n->s, n->l, m);
+    path_engine(n->s, m, &n->out);
+    return n->out.engine_flow - m;
+}
+
+void solve_open(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
+{
+    struct nest n = {.s = s, .l = l};
+    double most = 4.0 * s->breathing_c * s->breathing_a * s->p0 / (s->gas.gas_constant * s->t0);
+    double flow = bracket_root(open_gap, &n, 1e-4 * most, most);
+    m->bypass_open = true;
+    m->bleeding = false;
+    m->found = !isnan(flow);
+    m->blower_flow = m->engine_flow = flow;
+    m->p2 = path_inlet_pressure(s, flow);
+    m->inlet = (struct path_inlet){s->t0, s->h0, 0.0};
+}
+
+/* ---- boost bleed: four unknowns, Newton with a difference Jacobian, all scaled to about one ----
+ */
+
+#define BLEED_N SOLVE_MOST
+
+struct bleed {
+    const struct path_shared *s;
+    const struct path_lane *l;
+    double pm;
+    bool to_inlet;
+    double flow_scale;
+};
+
+/* x: blower flow, engine flow (by flow_scale), outlet pressure by p0, inlet temperature by t0. */
+static void bleed_residual(const struct bleed *b, const double x[BLEED_N], double f[BLEED_N])
+{
+    const struct path_shared *s = b->s;
+    double m_b = x[0] * b->flow_scale, m_e = x[1] * b->flow_scale;
+    double t1 = x[3] * s->t0;
+    struct path_inlet in = path_inlet_of(s, t1, gas_enthalpy(&s->gas, t1));
+    struct path_out o;
+    path_run(s, b->l, &in, b->to_inlet ? m_e : m_b, m_b, m_e, x[2] * s->p0, s->is_map,
+             b->l->loop > 0.0, &o);
+    f[0] = (o.blower_flow - m_b) / b->flow_scale;
+    f[1] = (o.engine_flow - m_e) / b->flow_scale;
+    f[2] = (o.pm - b->pm) / s->p0;
+    double mixed = 0.0;
+    if (b->to_inlet) {
+        mixed = (m_b - m_e) * (gas_enthalpy(&s->gas, o.tm) - s->h0) / b->flow_scale;
+    }
+    f[3] = (mixed - x[0] * (in.h1 - s->h0)) / (s->t0 * 1000.0);
+}
+
+bool solve_linear(double a[SOLVE_MOST][SOLVE_MOST], double b[SOLVE_MOST])
+{
+    for (int k = 0; k < BLEED_N; k++) {
+        int best = k;
+        for (int i = k + 1; i < BLEED_N; i++) {
+            best = fabs(a[i][k]) > fabs(a[best][k]) ? i : best;
+        }
+        if (!(fabs(a[best][k]) > 1e-300)) {
+            return false;
+        }
+        for (int j = 0; j < BLEED_N; j++) {
+            double swap = a[k][j];
+            a[k][j] = a[best][j];
+            a[best][j] = swap;
+        }
+        double swap = b[k];
+        b[k] = b[best];
+        b[best] = swap;
+        for (int i = k + 1; i < BLEED_N; i++) {
+            double factor = a[i][k] / a[k][k];
+            for (int j = k; j < BLEED_N; j++) {
+                a[i][j] -= factor * a[k][j];
+            }
+            b[i] -= factor * b[k];
+        }
+    }
+    for (int k = BLEED_N - 1; k >= 0; k--) {
+        for (int j = k + 1; j < BLEED_N; j++) {
+            b[k] -= a[k][j] * b[j];
+        }
+        b[k] /= a[k][k];
+    }
+    return true;
+}
+
+static double norm_of(const double f[BLEED_N])
+{
+    double worst = 0.0;
+    for (int i = 0; i < BLEED_N; i++) {
+        worst = fabs(f[i]) > worst || isnan(f[i]) ? fabs(f[i]) : worst;
+    }
+    return worst;
+}
+
+/* One damped Newton step; returns the new norm of the residual. */
+static double bleed_step(const struct bleed *b, double x[BLEED_N], double f[BLEED_N])
+{
+    double a[BLEED_N][BLEED_N], g[BLEED_N], step[BLEED_N];
+    for (int j = 0; j < BLEED_N; j++) {
+        double y[BLEED_N] = {x[0], x[1], x[2], x[3]};
+        double h = 1e-7 * fabs(x[j]);
+        y[j] += h;
+        bleed_residual(b, y, g);
+        for (int i = 0; i < BLEED_N; i++) {
+            a[i][j] = (g[i] - f[i]) / h;
+        }
+        step[j] = -f[j];
+    }
+    if (!solve_linear(a, step)) {
+        return NAN;
+    }
+    double before = norm_of(f), share = 2.0;
+    for (int half = 0; half < 30; half++) {
+        share *= 0.5;
+        double y[BLEED_N];
+        bool inside = true;
+        for (int i = 0; i < BLEED_N; i++) {
+            y[i] = x[i] + share * step[i];
+            inside = inside && y[i] > 0.2 * x[i] && y[i] < 5.0 * x[i];
+        }
+        if (!inside) {
+            continue;
+        }
+        bleed_residual(b, y, g);
+        double after = norm_of(g);
+        if (after < before || (before < 1e-13 && after < 1e-13)) {
+            for (int i = 0; i < BLEED_N; i++) {
+                x[i] = y[i];
+                f[i] = g[i];
+            }
+            return after;
+        }
+    }
+    return before;
+}
+
+void solve_bleed(const struct path_shared *s, const struct path_lane *l, double pm, bool to_inlet,
+                 struct match_state *m)
+{
+    struct bleed b = {s, l, pm, to_inlet, m->engine_flow};
+    double x[BLEED_N] = {1.0, 1.0, m->p2 / s->p0, 1.0};
+    double f[BLEED_N];
+    bleed_residual(&b, x, f);
+    double left = norm_of(f), last = INFINITY;
+    for (int i = 0; i < 60 && left > 1e-15 && left < last; i++) {
+        last = left;
+        left = bleed_step(&b, x, f);
+    }
+    m->bleeding = true;
+    m->found = fmin(left, last) < 1e-11;
+    m->blower_flow = x[0] * b.flow_scale;
+    m->engine_flow = x[1] * b.flow_scale;
+    m->p2 = x[2] * s->p0;
+    m->inlet = path_inlet_of(s, x[3] * s->t0, gas_enthalpy(&s->gas, x[3] * s->t0));
+}
+
+void solved_path(const struct path_shared *s, const struct path_lane *l,
+                 const struct match_state *m, bool to_inlet, struct path_out *o)
+{
+    double m_in = m->bleeding && !to_inlet ? m->blower_flow : m->engine_flow;
+    path_run(s, l, &m->inlet, m_in, m->blower_flow, m->engine_flow, m->p2, s->is_map, l->loop > 0.0,
+             o);
+}

@@ -1,0 +1,649 @@
+/* Verdicts of many combinations at once, as little as a ranking needs. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "model/drive/hardware.h"
+#include "model/path/model_internal.h"
+#include "model/path/vector_loops.h"
+
+struct shv_lanes {
+    struct lane_block block;
+    /* [site * speeds + speed] * SHV_LANES_MAX + lane */
+    double *engine_flow, *pm, *tm, *pe, *shaft, *power, *fuel;
+    double *store; /* owns all of them */
+    double worst[SHV_LIMIT_COUNT][SHV_LANES_MAX];
+    uint8_t outcome[SHV_LANES_MAX];
+    bool no_cycle[SHV_LANES_MAX]; /* somewhere the closed cycle has no answer */
+    bool skips;
+    bool dead[SHV_LANES_MAX];  /* turned down by its air side, so that the rest need not be known */
+    bool spent[SHV_LANES_MAX]; /* the same by its air side or the present burn */
+    uint32_t spent_by[SHV_LANES_MAX]; /* limits known to be broken then */
+    /* Of each lane: its air side, what the belt comes to with each choice of ribs and wrap, and the
+     * rotors' drag at cruise. */
+    struct shv_kit lane_kit[SHV_LANES_MAX];
+    struct hardware_belt *belt; /* [belt choice * SHV_LANES_MAX + lane], owned */
+    size_t belts;               /* choices; 0 without a belt */
+    struct hardware_room room;
+    double drag, drag_ratio; /* the last found, and for which ratio and blower */
+    size_t drag_blower;
+    shv_lanes_found found;
+    void *found_data;
+    /* the combinations of one call */
+    struct shv_kit kit[SHV_AIR_MAX];
+    double ntu[SHV_AIR_MAX];
+    bool taken[SHV_AIR_MAX];
+};
+
+#define ROWS 7
+
+static enum shv_status belt_room(const struct shv_model *model, struct shv_lanes *w)
+{
+    const struct shv_belt_setup *b = &model->study->drive.belt;
+    w->belts = b->given ? b->rib_choices * b->wrap_choices : 0;
+    w->belt = calloc(w->belts * SHV_LANES_MAX + 1, sizeof *w->belt);
+    return w->belt ? hardware_room_init(&w->room, model) : SHV_NO_MEMORY;
+}
+
+enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
+                                 struct shv_message *message)
+{
+    size_t one = model->sites * model->speeds * SHV_LANES_MAX;
+    *lanes = calloc(1, sizeof **lanes);
+    double *store = calloc(ROWS * one, sizeof *store);
+    if (!*lanes || !store || belt_room(model, *lanes) != SHV_OK) {
+        shv_lanes_free(*lanes);
+        free(store);
+        *lanes = NULL;
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the lanes of a thread");
+    }
+    (*lanes)->store = store;
+    (*lanes)->drag_ratio = NAN;
+    (*lanes)->engine_flow = store;
+    (*lanes)->pm = store + one;
+    (*lanes)->pe = store + 2 * one;
+    (*lanes)->shaft = store + 3 * one;
+    (*lanes)->power = store + 4 * one;
+    (*lanes)->tm = store + 5 * one;
+    (*lanes)->fuel = store + 6 * one;
+    return SHV_OK;
+}
+
+void shv_lanes_free(struct shv_lanes *lanes)
+{
+    if (lanes) {
+        hardware_room_free(&lanes->room);
+        free(lanes->belt);
+        free(lanes->store);
+        free(lanes);
+    }
+}
+
+static void raise_to(double *worst, double value)
+{
+    *worst = value > *worst ? value : *worst;
+}
+
+/* The worst of a lower bound is kept with its sign turned. */
+static void lower_to(double *worst, double value)
+{
+    raise_to(worst, -value);
+}
+
+/* What is only worth finding where it is limited. */
+static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t site, size_t i)
+{
+    struct lane_block *b = &w->block;
+    const struct shv_blower *blower = &model->study->blowers[b->blower];
+    bool closes = blower->kind == SHV_BLOWER_GEOMETRY && blower->geometry.closing_rate > 0.0;
+    bool coolant = !isinf(model->study->limit[SHV_LIMIT_COOLANT_TEMPERATURE]);
+    if (!closes && !coolant) {
+        return;
+    }
+    if (b->state[i].bypass_open) {
+        lower_to(&w->worst[SHV_LIMIT_CLEARANCE][i], 1.0);
+        return;
+    }
+    if (closes) {
+        const struct shv_blower_geometry *g = &blower->geometry;
+        double left = 1.0 - g->closing_rate * (b->t2[i] - g->assembly_temperature);
+        lower_to(&w->worst[SHV_LIMIT_CLEARANCE][i], shv_max(left, 0.0));
+    }
+    if (coolant && !model->study->coolers[b->cooler[i]].is_none) {
+        const struct shv_gas *gas = &model->site[site].gas;
+        double heat =
+            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i]));
+        raise_to(&w->worst[SHV_LIMIT_COOLANT_TEMPERATURE][i], b->source[i] + b->loop[i] * heat);
+    }
+}
+
+/* Keeps what the engine side needs and the worst value of each limit of the air side. */
+static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_t site,
+                       size_t speed)
+{
+    const struct lane_block *b = &w->block;
+    const struct model_speed *at = &model->speed[speed];
+    size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
+    double p0 = model->site[site].p0;
+    for (size_t i = 0; i < b->count; i++) {
+        /* Without a match nothing of the engine side is known: NAN compares as beyond no limit. */
+        w->engine_flow[row + i] = b->state[i].found ? b->engine_flow[i] : NAN;
+        w->pm[row + i] = b->pm[i];
+        w->tm[row + i] = b->tm[i];
+        w->pe[row + i] = b->pe[i];
+        w->shaft[row + i] = b->shaft[i];
+        raise_to(&w->worst[SHV_LIMIT_ROTOR_SPEED][i], b->rotor_speed[i]);
+        raise_to(&w->worst[SHV_LIMIT_BELT_SPEED][i],
+                 shv_drive_belt_speed(b->crank[i], model->study->drive.line_offset, at->speed));
+        raise_to(&w->worst[SHV_LIMIT_PISTON_SPEED][i], at->piston_speed);
+        if (w->outcome[i] == SHV_POINT_OK) {
+            w->outcome[i] = b->outcome[i];
+        }
+        if (!b->state[i].found) {
+            continue;
+        }
+        raise_to(&w->worst[SHV_LIMIT_PRESSURE_RATIO][i], b->p2[i] / b->p1[i]);
+        raise_to(&w->worst[SHV_LIMIT_PRESSURE_RISE][i], b->p2[i] - b->p1[i]);
+        raise_to(&w->worst[SHV_LIMIT_BOOST][i], b->pm[i] - p0);
+        raise_to(&w->worst[SHV_LIMIT_DISCHARGE_TEMPERATURE][i], b->t2[i]);
+        raise_to(&w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][i], b->tm[i]);
+        raise_to(&w->worst[SHV_LIMIT_BLOWER_POWER][i], b->shaft[i]);
+        raise_to(&w->worst[SHV_LIMIT_MANIFOLD_PRESSURE][i], b->pm[i] - p0);
+        raise_to(&w->worst[SHV_LIMIT_MANIFOLD_TEMPERATURE][i], b->t2[i]);
+        if (!b->state[i].bypass_open) {
+            raise_to(&w->worst[SHV_LIMIT_BYPASS_VACUUM][i], p0 - b->p1[i]);
+        }
+        keep_rare(model, w, site, i);
+    }
+}
+
+/* The drag of the rotors at cruise; combinations that differ in their cooler come one after the
+ * other and share it. */
+static double cruise_drag(const struct shv_model *model, struct shv_lanes *w,
+                          const struct shv_kit *kit)
+{
+    struct shv_bypass_state state;
+    if (w->drag_ratio != kit->ratio || w->drag_blower != kit->blower) {
+        bool known = hardware_cruise(model, kit, model->study->bypass_part.area, &state);
+        w->drag = known ? hardware_drag(&state) : NAN;
+        w->drag_ratio = kit->ratio;
+        w->drag_blower = kit->blower;
+    }
+    return w->drag;
+}
+
+/* Belt, duty and cruise of every lane. */
+static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
+{
+    const struct shv_belt_setup *setup = &model->study->drive.belt;
+    for (size_t i = 0; i < w->block.count; i++) {
+        struct shv_kit kit = w->lane_kit[i];
+        if (w->dead[i]) {
+            continue;
+        }
+        w->worst[SHV_LIMIT_ROTOR_DUTY][i] = hardware_over_continuous(model, &kit);
+        w->worst[SHV_LIMIT_PULLEY_DIAMETER][i] = -hardware_pulley(&kit);
+        if (!isinf(model->study->limit[SHV_LIMIT_CRUISE_DRAG])) {
+            w->worst[SHV_LIMIT_CRUISE_DRAG][i] = cruise_drag(model, w, &kit);
+        }
+        for (size_t k = 0; k < w->belts; k++) {
+            kit.ribs = setup->ribs[k / setup->wrap_choices];
+            kit.wrap = setup->wraps[k % setup->wrap_choices];
+            hardware_belt(model, &kit, w->shaft + i, SHV_LANES_MAX, &w->room,
+                          &w->belt[k * SHV_LANES_MAX + i]);
+        }
+    }
+}
+
+static void run_air(const struct shv_model *model, struct shv_lanes *w)
+{
+    struct lane_block *b = &w->block;
+    for (size_t i = 0; i < b->count; i++) {
+        w->outcome[i] = SHV_POINT_OK;
+        for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+            w->worst[k][i] = -INFINITY;
+        }
+    }
+    for (size_t site = 0; site < model->sites; site++) {
+        block_begin_site(b, model, site);
+        for (size_t speed = 0; speed < model->speeds; speed++) {
+            block_match(b, model, site, speed, false);
+            keep_point(model, w, site, speed);
+        }
+    }
+}
+
+/* ---- fuel side ---- */
+
+static const enum shv_limit of_burn[] = {SHV_LIMIT_TORQUE, SHV_LIMIT_FUEL_FLOW,
+                                         SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
+                                         SHV_LIMIT_EXHAUST_TEMPERATURE};
+static const enum shv_limit of_supply[] = {SHV_LIMIT_INJECTOR_DUTY, SHV_LIMIT_PUMP_FLOW};
+static const enum shv_limit of_belt[] = {SHV_LIMIT_BELT_SLIP, SHV_LIMIT_BELT_TENSION,
+                                         SHV_LIMIT_HUB_LOAD, SHV_LIMIT_BEARING_LIFE};
+
+static void forget_worst(struct shv_lanes *w, const enum shv_limit *limit, size_t limits)
+{
+    for (size_t k = 0; k < limits; k++) {
+        for (size_t i = 0; i < w->block.count; i++) {
+            w->worst[limit[k]][i] = -INFINITY;
+        }
+    }
+}
+
+/* The burn of all lanes at one site and speed, from one row of the block on. */
+struct burn_row {
+    double efficiency[SHV_LANES_MAX], peak_pressure[SHV_LANES_MAX], wanted_ca50[SHV_LANES_MAX];
+    double exhaust_temperature[SHV_LANES_MAX];
+    uint8_t answered[SHV_LANES_MAX];
+};
+
+/* The first limit of those that depend on fuel and mixture, and the last. */
+#define FIRST_OF_BURN SHV_LIMIT_TORQUE
+#define LAST_OF_BURN SHV_LIMIT_EXHAUST_TEMPERATURE
+
+static uint32_t broken_up_to(const struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT],
+                             int last, size_t lane)
+{
+    uint32_t broken = 0;
+    for (int k = 0; k <= last; k++) {
+        broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
+    }
+    return broken;
+}
+
+/* Lanes whose reason is known without their fuel side: a failure, or a limit that stands before all
+ * those of the fuel side. True when no other is left. */
+static bool find_dead(struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT])
+{
+    bool none_left = true;
+    for (size_t i = 0; i < w->block.count; i++) {
+        w->spent_by[i] = broken_up_to(w, bound, FIRST_OF_BURN - 1, i);
+        w->dead[i] = w->skips && (w->outcome[i] != SHV_POINT_OK || w->spent_by[i] != 0);
+        w->spent[i] = w->dead[i];
+        none_left = none_left && w->dead[i];
+    }
+    return none_left;
+}
+
+/* The same after the burn, whose limits stand before those of injectors, pump and hardware. */
+static bool find_spent(struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT])
+{
+    bool none_left = true;
+    for (size_t i = 0; i < w->block.count; i++) {
+        if (!w->dead[i]) {
+            w->spent_by[i] = broken_up_to(w, bound, LAST_OF_BURN, i);
+            w->spent[i] = w->skips && w->spent_by[i] != 0;
+        }
+        none_left = none_left && w->spent[i];
+    }
+    return none_left;
+}
+
+static void burn_one_by_one(const struct shv_model *model, const struct shv_lanes *w,
+                            const struct burn_case *c, size_t row, struct burn_row *r)
+{
+    for (size_t i = 0; i < w->block.count; i++) {
+        struct burn_out o;
+        if (w->dead[i]) {
+            continue;
+        }
+        burn_at(model, c, w->pm[row + i], w->tm[row + i], w->pe[row + i], &o);
+        r->efficiency[i] = o.efficiency;
+        r->peak_pressure[i] = o.peak_pressure;
+        r->wanted_ca50[i] = o.wanted_ca50;
+        r->exhaust_temperature[i] = o.exhaust_temperature;
+        r->answered[i] = o.answered;
+    }
+}
+
+static void burn_row(const struct shv_model *model, const struct shv_lanes *w,
+                     const struct burn_case *c, size_t row, struct burn_row *r)
+{
+    if (!c->table || c->departs) {
+        burn_one_by_one(model, w, c, row, r);
+        return;
+    }
+    const struct burn_lanes lanes = {.dead = w->dead,
+                                     .pm = w->pm + row,
+                                     .tm = w->tm + row,
+                                     .efficiency = r->efficiency,
+                                     .peak_pressure = r->peak_pressure,
+                                     .wanted_ca50 = r->wanted_ca50,
+                                     .exhaust_temperature = r->exhaust_temperature,
+                                     .answered = r->answered};
+    vector_loops_best()->burn(c, &lanes, w->block.count);
+}
+
+/* Brake power, fuel and what limits them at one site and speed. */
+static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_t site,
+                       size_t speed, const struct shv_kit *kit)
+{
+    const double two_pi = 6.28318530717958647692;
+    const struct model_speed *at = &model->speed[speed];
+    const double best = model->study->engine.knock.best_ca50;
+    struct brake_case c = brake_case_of(model, site, speed, kit);
+    size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
+    struct burn_row r;
+    burn_row(model, w, &c.burn, row, &r);
+    for (size_t i = 0; i < w->block.count; i++) {
+        struct brake_out o;
+        if (w->dead[i]) {
+            continue;
+        }
+        brake_run(model, at, &c, r.efficiency[i], r.peak_pressure[i], w->engine_flow[row + i],
+                  w->pm[row + i], w->pe[row + i], w->shaft[row + i], &o);
+        w->power[row + i] = o.brake;
+        w->fuel[row + i] = o.fuel;
+        raise_to(&w->worst[SHV_LIMIT_TORQUE][i], o.brake / (two_pi * at->speed));
+        raise_to(&w->worst[SHV_LIMIT_FUEL_FLOW][i], o.fuel);
+        if (isnan(w->engine_flow[row + i]) || !model->by_cycle) {
+            continue;
+        }
+        w->no_cycle[i] = w->no_cycle[i] || !r.answered[i];
+        raise_to(&w->worst[SHV_LIMIT_PHASING_RETARD][i], r.wanted_ca50[i] - best);
+        raise_to(&w->worst[SHV_LIMIT_PEAK_PRESSURE][i], r.peak_pressure[i]);
+        raise_to(&w->worst[SHV_LIMIT_EXHAUST_TEMPERATURE][i], r.exhaust_temperature[i]);
+    }
+}
+
+/* One fuel, mixture and ignition margin at every point. */
+static void run_burn(const struct shv_model *model, struct shv_lanes *w, const struct shv_kit *kit)
+{
+    forget_worst(w, of_burn, sizeof of_burn / sizeof *of_burn);
+    for (size_t i = 0; i < w->block.count; i++) {
+        w->no_cycle[i] = false;
+    }
+    for (size_t site = 0; site < model->sites; site++) {
+        for (size_t speed = 0; speed < model->speeds; speed++) {
+            run_engine(model, w, site, speed, kit);
+        }
+    }
+}
+
+/* Injectors and pump for the fuel that run_burn found. */
+static void run_supply(const struct shv_model *model, struct shv_lanes *w,
+                       const struct shv_kit *kit)
+{
+    const struct shv_study *study = model->study;
+    forget_worst(w, of_supply, sizeof of_supply / sizeof *of_supply);
+    if (study->injectors[kit->injector].is_unlimited && study->pumps[kit->pump].is_unlimited) {
+        return;
+    }
+    for (size_t site = 0; site < model->sites; site++) {
+        for (size_t speed = 0; speed < model->speeds; speed++) {
+            size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
+            for (size_t i = 0; i < w->block.count; i++) {
+                double fuel = w->fuel[row + i], pm = w->pm[row + i];
+                if (w->spent[i]) {
+                    continue;
+                }
+                raise_to(&w->worst[SHV_LIMIT_INJECTOR_DUTY][i],
+                         injector_duty(model, kit, site, speed, fuel, pm));
+                raise_to(&w->worst[SHV_LIMIT_PUMP_FLOW][i], pump_share(model, kit, site, fuel, pm));
+            }
+        }
+    }
+}
+
+/* One choice of ribs and wrap into the worst values. */
+static void take_belt(struct shv_lanes *w, size_t choice)
+{
+    forget_worst(w, of_belt, sizeof of_belt / sizeof *of_belt);
+    for (size_t i = 0; choice < w->belts && i < w->block.count; i++) {
+        const struct hardware_belt *belt = &w->belt[choice * SHV_LANES_MAX + i];
+        if (w->spent[i]) {
+            continue;
+        }
+        raise_to(&w->worst[SHV_LIMIT_BELT_SLIP][i], belt->slip);
+        raise_to(&w->worst[SHV_LIMIT_BELT_TENSION][i], belt->tension);
+        raise_to(&w->worst[SHV_LIMIT_HUB_LOAD][i], belt->hub);
+        lower_to(&w->worst[SHV_LIMIT_BEARING_LIFE][i], belt->life);
+    }
+}
+
+/* Price, mass and power, which depend on every choice. */
+static struct shv_worth take_worth(const struct shv_model *model, struct shv_lanes *w,
+                                   const struct shv_kit *kit, size_t lane)
+{
+    struct shv_kit whole = *kit;
+    whole.cooler = w->block.cooler[lane];
+    struct shv_worth worth = hardware_worth(model, &whole, w->block.ntu[lane]);
+    w->worst[SHV_LIMIT_PRICE][lane] = worth.price;
+    w->worst[SHV_LIMIT_MASS][lane] = worth.mass;
+    if (!isinf(model->study->limit[SHV_LIMIT_POWER])) {
+        w->worst[SHV_LIMIT_POWER][lane] = -peak_of(model, w->power + lane, SHV_LANES_MAX);
+    }
+    return worth;
+}
+
+static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes *w,
+                                 const struct shv_kit *kit, const double bound[SHV_LIMIT_COUNT],
+                                 size_t lane, struct shv_worth *worth)
+{
+    struct shv_brief brief = {
+        .objective = NAN, .broken = w->spent_by[lane], .outcome = w->outcome[lane]};
+    if (w->spent[lane]) {
+        return brief;
+    }
+    *worth = take_worth(model, w, kit, lane);
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        brief.broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
+    }
+    if (brief.outcome == SHV_POINT_OK && brief.broken == 0 && w->no_cycle[lane]) {
+        brief.outcome = SHV_POINT_NO_CYCLE;
+    }
+    if (brief.outcome == SHV_POINT_OK) {
+        brief.objective = objective_of(model, w->power + lane, SHV_LANES_MAX, worth,
+                                       w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane]);
+    }
+    return brief;
+}
+
+/* Tells of a feasible combination what is traded off. */
+static void tell_found(const struct shv_model *model, const struct shv_lanes *w,
+                       const struct shv_brief *brief, const struct shv_worth *worth, size_t lane,
+                       size_t place)
+{
+    if (!w->found || brief->outcome != SHV_POINT_OK || brief->broken != 0) {
+        return;
+    }
+    for (size_t i = 0; i < model->study->tradeoff_count; i++) {
+        double value[SHV_FRONT_DIMS];
+        tradeoff_of(model, &model->study->tradeoffs[i], w->power + lane, SHV_LANES_MAX, worth,
+                    w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane], brief->objective, value);
+        w->found(w->found_data, i, place, value);
+    }
+}
+
+/* As upper bounds of what `worst` holds. */
+static void kit_bounds(const struct shv_model *model, const struct shv_kit *kit,
+                       double bound[SHV_LIMIT_COUNT])
+{
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        bound[k] = shv_limit_bound(model->study, kit, (enum shv_limit)k);
+        if (isinf(bound[k])) {
+            bound[k] = INFINITY;
+        } else if (shv_limit_info((enum shv_limit)k)->at_least) {
+            bound[k] = -bound[k];
+        }
+    }
+}
+
+/* Judges the block with every fuel-side choice. brief[place[i] * fuel_size + j] is lane i with
+ * choice j. */
+static void run_block(const struct shv_model *model, const struct shv_space *space,
+                      struct shv_lanes *w, const size_t *place, struct shv_brief *brief)
+{
+    const struct shv_study *study = model->study;
+    double bound[SHV_LIMIT_COUNT];
+    struct shv_kit kit = {.blower = w->block.blower};
+    run_air(model, w);
+    kit_bounds(model, &kit, bound);
+    bool none_left = find_dead(w, bound);
+    run_hardware(model, w);
+    for (uint64_t j = 0; j < space->fuel_size; j++) {
+        shv_space_kit(space, study, j, &kit);
+        shv_model_kit(model, &kit, &kit);
+        kit.blower = w->block.blower;
+        kit_bounds(model, &kit, bound);
+        if (j % space->supply_size == 0 && !find_dead(w, bound)) {
+            run_burn(model, w, &kit);
+            none_left = find_spent(w, bound);
+        }
+        if (!none_left) {
+            if (j % space->belt_size == 0) {
+                run_supply(model, w, &kit);
+            }
+            take_belt(w, (size_t)(j % space->belt_size));
+        }
+        for (size_t i = 0; i < w->block.count; i++) {
+            size_t at = place[i] * space->fuel_size + j;
+            struct shv_worth worth = {0.0, 0.0};
+            brief[at] = brief_of(model, w, &kit, bound, i, &worth);
+            tell_found(model, w, &brief[at], &worth, i, at);
+        }
+    }
+}
+
+/* Limits that are a formula of the kit, as bits: those before SHV_LIMIT_PRESSURE_RATIO. */
+#define FORMULAS ((1u << SHV_LIMIT_PRESSURE_RATIO) - 1u)
+
+static uint32_t broken_formulas(const struct shv_model *model, const struct shv_kit *kit)
+{
+    const struct shv_study *study = model->study;
+    const struct model_speed *top = &model->speed[model->speeds - 1];
+    const double value[] = {
+        [SHV_LIMIT_ROTOR_SPEED] = shv_drive_rotor_speed(top->speed, kit->ratio, study->drive.creep,
+                                                        study->blowers[kit->blower].step_up),
+        [SHV_LIMIT_BELT_SPEED] =
+            shv_drive_belt_speed(kit->crank_diameter, study->drive.line_offset, top->speed),
+        [SHV_LIMIT_PISTON_SPEED] = top->piston_speed};
+    uint32_t broken = 0;
+    for (int k = 0; k < SHV_LIMIT_PRESSURE_RATIO; k++) {
+        double bound = shv_limit_bound(study, kit, (enum shv_limit)k);
+        broken |= shv_limit_breaks((enum shv_limit)k, value[k], bound) ? 1u << k : 0u;
+    }
+    return broken;
+}
+
+enum shv_outcome shv_brief_reason(const struct shv_brief *brief, int *limit)
+{
+    uint32_t broken = brief->broken & FORMULAS;
+    *limit = -1;
+    if (brief->outcome != SHV_POINT_OK && broken == 0) {
+        return (enum shv_outcome)brief->outcome;
+    }
+    broken = broken != 0 ? broken : brief->broken;
+    if (broken != 0) {
+        *limit = __builtin_ctz(broken);
+    }
+    return SHV_POINT_OK;
+}
+
+void shv_lanes_watch(struct shv_lanes *lanes, shv_lanes_found found, void *data)
+{
+    lanes->found = found;
+    lanes->found_data = data;
+}
+
+void shv_lanes_skip(struct shv_lanes *lanes, bool skips)
+{
+    lanes->skips = skips;
+}
+
+/* Settles a combination that a formula turns down, with every fuel-side choice. */
+static bool settle_by_formula(const struct shv_model *model, const struct shv_space *space,
+                              struct shv_lanes *w, size_t i, struct shv_brief *brief)
+{
+    uint32_t broken = w->skips ? broken_formulas(model, &w->kit[i]) : 0;
+    for (uint64_t j = 0; broken != 0 && j < space->fuel_size; j++) {
+        brief[i * space->fuel_size + j] =
+            (struct shv_brief){.objective = NAN, .broken = broken, .outcome = SHV_POINT_OK};
+    }
+    return broken != 0;
+}
+
+/* Takes the first combination that is left and those behind it that can share its block: same
+ * blower, same class of cooler. How combinations are grouped changes no bit of their results. */
+static void gather(const struct shv_model *model, struct shv_lanes *w, size_t count, size_t *place)
+{
+    struct lane_block *b = &w->block;
+    b->count = 0;
+    for (size_t i = 0; i < count && b->count < SHV_LANES_MAX; i++) {
+        const struct shv_kit *kit = &w->kit[i];
+        if (w->taken[i] || (b->count > 0 && (kit->blower != b->blower ||
+                                             model->cooler[kit->cooler].class != b->class))) {
+            continue;
+        }
+        b->blower = kit->blower;
+        block_set(b, model, b->count, kit->ratio, kit->crank_diameter, kit->cooler, w->ntu[i]);
+        w->lane_kit[b->count] = *kit;
+        place[b->count++] = i;
+        w->taken[i] = true;
+    }
+}
+
+void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *space,
+                        struct shv_lanes *lanes, uint64_t first, size_t count,
+                        struct shv_brief *brief)
+{
+    size_t left = count;
+    for (size_t i = 0; i < count; i++) {
+        uint64_t choice[SHV_DIM_COUNT];
+        uint64_t index = (first + i) * space->fuel_size;
+        shv_space_split(space, index, choice);
+        shv_space_kit(space, model->study, index, &lanes->kit[i]);
+        shv_model_kit(model, &lanes->kit[i], &lanes->kit[i]);
+        lanes->ntu[i] = model->choice_ntu[choice[SHV_DIM_COOLER]];
+        lanes->taken[i] = settle_by_formula(model, space, lanes, i, brief);
+        left -= lanes->taken[i] ? 1 : 0;
+    }
+    size_t place[SHV_LANES_MAX];
+    for (; left > 0; left -= lanes->block.count) {
+        gather(model, lanes, count, place);
+        run_block(model, space, lanes, place, brief);
+    }
+}
+
+/* Which choice of ribs and wrap a kit has. */
+static size_t belt_choice(const struct shv_belt_setup *b, const struct shv_kit *kit)
+{
+    size_t ribs = 0, wrap = 0;
+    while (b->given && ribs + 1 < b->rib_choices && b->ribs[ribs] != kit->ribs) {
+        ribs++;
+    }
+    while (b->given && wrap + 1 < b->wrap_choices && b->wraps[wrap] != kit->wrap) {
+        wrap++;
+    }
+    return ribs * b->wrap_choices + wrap;
+}
+
+void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
+                             const struct shv_kit *described, size_t count, struct shv_brief *brief)
+{
+    struct shv_kit kits[SHV_LANES_MAX];
+    for (size_t i = 0; i < count; i++) {
+        shv_model_kit(model, &described[i], &kits[i]);
+    }
+    struct lane_block *b = &lanes->block;
+    double bound[SHV_LIMIT_COUNT];
+    b->count = count;
+    b->blower = kits[0].blower;
+    kit_bounds(model, &kits[0], bound);
+    for (size_t i = 0; i < count; i++) {
+        block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
+                  model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
+        lanes->lane_kit[i] = kits[i];
+        lanes->dead[i] = lanes->spent[i] = false;
+        lanes->spent_by[i] = 0;
+    }
+    run_air(model, lanes);
+    run_hardware(model, lanes);
+    take_belt(lanes, belt_choice(&model->study->drive.belt, &kits[0]));
+    run_burn(model, lanes, &kits[0]);
+    run_supply(model, lanes, &kits[0]);
+    for (size_t i = 0; i < count; i++) {
+        struct shv_worth worth;
+        brief[i] = brief_of(model, lanes, &kits[0], bound, i, &worth);
+    }
+}

@@ -1,0 +1,416 @@
+/* Verdicts: limits and objective over the points of a kit. Equations: docs/model.md, section 12. */
+#include <math.h>
+
+#include "model/drive/hardware.h"
+#include "model/path/model_internal.h"
+
+/* The most clearance that is left when rotors count as touching. */
+#define TOUCHING 1e-3
+
+/* A bound of a part that may not be given, which 0 says. */
+static double given(double bound)
+{
+    return bound > 0.0 ? bound : INFINITY;
+}
+
+static double clearance_bound(double bound, const struct shv_blower *b)
+{
+    bool closes = b->kind == SHV_BLOWER_GEOMETRY && b->geometry.closing_rate > 0.0;
+    double own = closes ? shv_max(TOUCHING, b->least_clearance) : -INFINITY;
+    return isinf(bound) ? own : shv_max(bound, own);
+}
+
+/* Of the belt. */
+static double belt_bound(const struct shv_study *study, enum shv_limit limit, double bound)
+{
+    const struct shv_belt_setup *b = &study->drive.belt;
+    if (!b->given) {
+        return bound;
+    }
+    switch (limit) {
+    case SHV_LIMIT_PULLEY_DIAMETER:
+        return isinf(bound) ? b->belt.min_diameter : shv_max(bound, b->belt.min_diameter);
+    case SHV_LIMIT_BELT_SLIP:
+        /* A static tension as high as is needed does not slip, so there is nothing to hold. */
+        return isnan(b->static_tension) ? bound : shv_min(bound, 1.0);
+    default:
+        return shv_min(bound, b->belt.allowed_tension);
+    }
+}
+
+static double bound_of(const struct shv_study *study, const struct shv_kit *kit,
+                       enum shv_limit limit)
+{
+    double bound = study->limit[limit];
+    const struct shv_blower *blower = &study->blowers[kit->blower];
+    const struct shv_injector_part *injector = &study->injectors[kit->injector];
+    const struct shv_cycle_knock *knock = &study->engine.knock;
+    switch (limit) {
+    case SHV_LIMIT_ROTOR_SPEED:
+        return shv_min(bound, blower->max_speed);
+    case SHV_LIMIT_PRESSURE_RATIO:
+        return shv_min(bound, blower->max_pressure_ratio);
+    case SHV_LIMIT_PRESSURE_RISE:
+        return shv_min(bound, blower->max_pressure_rise);
+    case SHV_LIMIT_DISCHARGE_TEMPERATURE:
+        return shv_min(bound, blower->max_discharge_temperature);
+    case SHV_LIMIT_PHASING_RETARD:
+        return study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE
+                   ? shv_min(bound, knock->limit_ca50 - knock->best_ca50)
+                   : bound;
+    case SHV_LIMIT_INJECTOR_DUTY:
+        return injector->is_unlimited ? bound : shv_min(bound, injector->max_duty);
+    case SHV_LIMIT_PUMP_FLOW:
+        return study->pumps[kit->pump].is_unlimited ? bound : shv_min(bound, 1.0);
+    case SHV_LIMIT_CLEARANCE:
+        return clearance_bound(bound, blower);
+    case SHV_LIMIT_HUB_LOAD:
+        return shv_min(bound, given(blower->max_hub_load));
+    case SHV_LIMIT_MANIFOLD_PRESSURE:
+        return shv_min(bound, given(study->base.manifold_pressure));
+    case SHV_LIMIT_MANIFOLD_TEMPERATURE:
+        return shv_min(bound, given(study->base.manifold_temperature));
+    case SHV_LIMIT_BYPASS_VACUUM:
+        return study->bypass_part.has_actuator ? shv_min(bound, study->bypass_part.actuator.starts)
+                                               : bound;
+    case SHV_LIMIT_PULLEY_DIAMETER:
+    case SHV_LIMIT_BELT_SLIP:
+    case SHV_LIMIT_BELT_TENSION:
+        return belt_bound(study, limit, bound);
+    default:
+        return bound;
+    }
+}
+
+double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
+                       enum shv_limit limit)
+{
+    return bound_of(study, kit, limit) + study->moved[limit];
+}
+
+double shv_point_limit_value(const struct shv_point *p, enum shv_limit limit)
+{
+    switch (limit) {
+    case SHV_LIMIT_ROTOR_SPEED:
+        return p->rotor_speed;
+    case SHV_LIMIT_BELT_SPEED:
+        return p->belt_speed;
+    case SHV_LIMIT_PISTON_SPEED:
+        return p->piston_speed;
+    case SHV_LIMIT_PRESSURE_RATIO:
+        return p->pressure_ratio;
+    case SHV_LIMIT_PRESSURE_RISE:
+        return p->outlet_pressure - p->inlet_pressure;
+    case SHV_LIMIT_BOOST:
+        return p->boost;
+    case SHV_LIMIT_DISCHARGE_TEMPERATURE:
+        return p->discharge_temperature;
+    case SHV_LIMIT_CHARGE_TEMPERATURE:
+        return p->charge_temperature;
+    case SHV_LIMIT_BLOWER_POWER:
+        return p->blower_power;
+    case SHV_LIMIT_TORQUE:
+        return p->torque;
+    case SHV_LIMIT_FUEL_FLOW:
+        return p->fuel_flow;
+    case SHV_LIMIT_PHASING_RETARD:
+        return p->phasing_retard;
+    case SHV_LIMIT_PEAK_PRESSURE:
+        return p->peak_pressure;
+    case SHV_LIMIT_EXHAUST_TEMPERATURE:
+        return p->exhaust_temperature;
+    case SHV_LIMIT_INJECTOR_DUTY:
+        return p->injector_duty;
+    case SHV_LIMIT_PUMP_FLOW:
+        return p->pump_flow;
+    case SHV_LIMIT_CLEARANCE:
+        return p->clearance_left;
+    case SHV_LIMIT_MANIFOLD_PRESSURE:
+        return p->boost;
+    case SHV_LIMIT_MANIFOLD_TEMPERATURE:
+        return p->discharge_temperature;
+    case SHV_LIMIT_COOLANT_TEMPERATURE:
+        return p->coolant_temperature;
+    case SHV_LIMIT_BELT_SLIP:
+        return p->belt_slip;
+    case SHV_LIMIT_BELT_TENSION:
+        return p->belt_tension;
+    case SHV_LIMIT_HUB_LOAD:
+        return p->hub_load;
+    case SHV_LIMIT_BYPASS_VACUUM:
+        return p->bypass_open ? NAN : p->ambient_pressure - p->inlet_pressure;
+    case SHV_LIMIT_ROTOR_DUTY:
+    case SHV_LIMIT_PULLEY_DIAMETER:
+    case SHV_LIMIT_BEARING_LIFE:
+    case SHV_LIMIT_CRUISE_DRAG:
+    case SHV_LIMIT_PRICE:
+    case SHV_LIMIT_MASS:
+    case SHV_LIMIT_POWER:
+    case SHV_LIMIT_COUNT:
+        break;
+    }
+    return NAN;
+}
+
+static double margin_of(enum shv_limit limit, double value, double bound)
+{
+    return shv_limit_info(limit)->at_least ? value - bound : bound - value;
+}
+
+double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit, double bound)
+{
+    double span = shv_limit_span(limit, bound, point->ambient_temperature);
+    return margin_of(limit, shv_point_limit_value(point, limit), bound) / span;
+}
+
+double hardware_limit(const struct shv_hardware *h, enum shv_limit limit)
+{
+    switch (limit) {
+    case SHV_LIMIT_ROTOR_DUTY:
+        return h->over_continuous;
+    case SHV_LIMIT_PULLEY_DIAMETER:
+        return h->pulley_diameter;
+    case SHV_LIMIT_BEARING_LIFE:
+        return h->bearing_life;
+    case SHV_LIMIT_CRUISE_DRAG:
+        return h->cruise_drag;
+    case SHV_LIMIT_PRICE:
+        return h->price;
+    case SHV_LIMIT_MASS:
+        return h->mass;
+    default:
+        return NAN;
+    }
+}
+
+static double kit_value(const struct shv_model *model, const struct shv_curves *curves,
+                        enum shv_limit limit)
+{
+    return limit == SHV_LIMIT_POWER ? peak_of(model, &curves->point[0].brake_power,
+                                              sizeof(struct shv_point) / sizeof(double))
+                                    : hardware_limit(&curves->hardware, limit);
+}
+
+static void judge_limit(const struct shv_model *model, const struct shv_curves *curves,
+                        enum shv_limit limit, double bound, struct shv_limit_result *r)
+{
+    *r = (struct shv_limit_result){.bound = bound, .value = NAN, .margin = NAN, .share = NAN};
+    if (isinf(bound)) {
+        return;
+    }
+    if (shv_limit_info(limit)->of_kit) {
+        double value = kit_value(model, curves, limit);
+        double margin = margin_of(limit, value, bound);
+        double share = margin / shv_limit_span(limit, bound, model->site[0].t0);
+        *r = (struct shv_limit_result){bound, value, margin, share, 0, 0};
+        return;
+    }
+    for (size_t site = 0; site < model->sites; site++) {
+        for (size_t speed = 0; speed < model->speeds; speed++) {
+            const struct shv_point *p = &curves->point[site * model->speeds + speed];
+            double value = shv_point_limit_value(p, limit);
+            double share = shv_point_limit_share(p, limit, bound);
+            if (!isnan(value) && (isnan(r->share) || share < r->share)) {
+                double margin = margin_of(limit, value, bound);
+                *r = (struct shv_limit_result){bound, value, margin, share, site, speed};
+            }
+        }
+    }
+}
+
+/* The first point that failed; of those without a cycle, or of the others. */
+static void first_failure(const struct shv_curves *curves, bool of_cycle, struct shv_verdict *v)
+{
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        enum shv_outcome outcome = curves->point[i].outcome;
+        if (outcome != SHV_POINT_OK && (outcome == SHV_POINT_NO_CYCLE) == of_cycle) {
+            v->outcome = outcome;
+            v->failed_site = i / curves->speeds;
+            v->failed_speed = i % curves->speeds;
+            return;
+        }
+    }
+}
+
+/* The hottest charge of all points. */
+static double highest_charge(const struct shv_curves *curves)
+{
+    double highest = -INFINITY;
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
+        highest = shv_max(highest, curves->point[i].charge_temperature);
+    }
+    return highest;
+}
+
+void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_curves *curves)
+{
+    struct shv_verdict *v = &curves->verdict;
+    const struct shv_worth worth = {curves->hardware.price, curves->hardware.mass};
+    *v = (struct shv_verdict){.first_broken = -1, .binding = -1, .objective = NAN};
+    first_failure(curves, false, v);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        struct shv_limit_result *r = &v->limit[i];
+        double bound = shv_limit_bound(model->study, kit, (enum shv_limit)i);
+        judge_limit(model, curves, (enum shv_limit)i, bound, r);
+        if (isnan(r->share)) {
+            continue;
+        }
+        if (shv_limit_breaks((enum shv_limit)i, r->value, bound)) {
+            v->broken |= 1u << i;
+            v->first_broken = v->first_broken < 0 ? i : v->first_broken;
+        }
+        if (v->binding < 0 || r->share < v->limit[v->binding].share) {
+            v->binding = i;
+        }
+    }
+    if (v->outcome == SHV_POINT_OK && v->broken == 0) {
+        first_failure(curves, true, v);
+    }
+    v->feasible = v->outcome == SHV_POINT_OK && v->broken == 0;
+    if (v->outcome == SHV_POINT_OK) { /* a broken one without a cycle somewhere has NAN powers */
+        v->objective =
+            objective_of(model, &curves->point[0].brake_power,
+                         sizeof(struct shv_point) / sizeof(double), &worth, highest_charge(curves));
+    }
+}
+
+/* The objective at one site from the brake power at its speeds. */
+static double objective_at(const struct shv_model *model, const double *power, size_t stride,
+                           double unused)
+{
+    (void)unused;
+    const struct shv_objective *o = &model->study->objective;
+    const double two_pi = 6.28318530717958647692;
+    double best = -INFINITY, area = 0.0, torque = NAN;
+    for (size_t i = 0; i < model->speeds; i++) {
+        double n = model->speed[i].speed, p = power[i * stride];
+        best = p > best || isnan(p) ? p : best;
+        if (n == o->at) {
+            torque = p / (two_pi * n);
+        }
+        if (i > 0 && n <= o->to && model->speed[i - 1].speed >= o->from) {
+            double before = model->speed[i - 1].speed;
+            area += 0.5 * (n - before) * (p + power[(i - 1) * stride]);
+        }
+    }
+    switch (o->kind) {
+    case SHV_OBJECTIVE_MEAN_POWER:
+        return area / (o->to - o->from);
+    case SHV_OBJECTIVE_TORQUE:
+        return torque;
+    case SHV_OBJECTIVE_PEAK_POWER:
+    case SHV_OBJECTIVE_LEAST_PRICE:
+    case SHV_OBJECTIVE_POWER_PER_PRICE:
+    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
+    case SHV_OBJECTIVE_WEIGHTED:
+        break;
+    }
+    return best;
+}
+
+/* Over the sites, as the study says. */
+static double over_sites(const struct shv_model *model, const double *power, size_t stride,
+                         double (*at_site)(const struct shv_model *, const double *, size_t,
+                                           double),
+                         double speed)
+{
+    double sum = 0.0, least = INFINITY;
+    for (size_t site = 0; site < model->sites; site++) {
+        double x = at_site(model, power + site * model->speeds * stride, stride, speed);
+        sum += model->study->sites[site].weight * x;
+        least = x < least || isnan(x) ? x : least;
+    }
+    bool worst = model->study->objective.over_sites == SHV_OVER_SITES_WORST;
+    return worst ? least : sum / model->weight_sum;
+}
+
+static double peak_at(const struct shv_model *model, const double *power, size_t stride,
+                      double unused)
+{
+    (void)unused;
+    double best = -INFINITY;
+    for (size_t i = 0; i < model->speeds; i++) {
+        double p = power[i * stride];
+        best = p > best || isnan(p) ? p : best;
+    }
+    return best;
+}
+
+double peak_of(const struct shv_model *model, const double *power, size_t stride)
+{
+    return over_sites(model, power, stride, peak_at, 0.0);
+}
+
+double objective_of(const struct shv_model *model, const double *power, size_t stride,
+                    const struct shv_worth *worth, double charge)
+{
+    const struct shv_weights *w = &model->study->weights;
+    double value = over_sites(model, power, stride, objective_at, 0.0);
+    switch (model->study->objective.kind) {
+    case SHV_OBJECTIVE_LEAST_PRICE:
+        return isnan(value) ? value : -worth->price;
+    case SHV_OBJECTIVE_POWER_PER_PRICE:
+        return value / worth->price;
+    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
+        return isnan(value) ? value : -charge;
+    case SHV_OBJECTIVE_WEIGHTED:
+        return w->power * value - w->price * worth->price - w->mass * worth->mass -
+               w->charge_temperature * charge;
+    case SHV_OBJECTIVE_PEAK_POWER:
+    case SHV_OBJECTIVE_MEAN_POWER:
+    case SHV_OBJECTIVE_TORQUE:
+        break;
+    }
+    return value;
+}
+
+static double torque_at(const struct shv_model *model, const double *power, size_t stride,
+                        double speed)
+{
+    const double two_pi = 6.28318530717958647692;
+    size_t i = 0;
+    while (i + 1 < model->speeds && model->speed[i].speed < speed) {
+        i++;
+    }
+    return power[i * stride] / (two_pi * model->speed[i].speed);
+}
+
+void tradeoff_of(const struct shv_model *model, const struct shv_tradeoff *tradeoff,
+                 const double *power, size_t stride, const struct shv_worth *worth, double charge,
+                 double objective, double value[SHV_FRONT_DIMS])
+{
+    for (size_t i = 0; i < SHV_FRONT_DIMS; i++) {
+        switch (tradeoff->of[i]) {
+        case SHV_TRADE_OBJECTIVE:
+            value[i] = objective;
+            break;
+        case SHV_TRADE_POWER:
+            value[i] = peak_of(model, power, stride);
+            break;
+        case SHV_TRADE_TORQUE:
+            value[i] = over_sites(model, power, stride, torque_at, tradeoff->at);
+            break;
+        case SHV_TRADE_PRICE:
+            value[i] = -worth->price;
+            break;
+        case SHV_TRADE_MASS:
+            value[i] = -worth->mass;
+            break;
+        case SHV_TRADE_CHARGE_TEMPERATURE:
+            value[i] = -charge;
+            break;
+        case SHV_TRADE_COUNT:
+            value[i] = 0.0;
+            break;
+        }
+    }
+}
+
+void shv_model_tradeoff(const struct shv_model *model, const struct shv_curves *curves,
+                        size_t tradeoff, double value[SHV_FRONT_DIMS])
+{
+    const struct shv_worth worth = {curves->hardware.price, curves->hardware.mass};
+    tradeoff_of(model, &model->study->tradeoffs[tradeoff], &curves->point[0].brake_power,
+                sizeof(struct shv_point) / sizeof(double), &worth, highest_charge(curves),
+                curves->verdict.objective, value);
+}

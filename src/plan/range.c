@@ -1,0 +1,443 @@
+/* The plan and its trade curve (sheave/range.h). */
+#include "sheave/range.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "plan/range_explain.h"
+#include "plan/range_solver.h"
+#include "plan/range_thin.h"
+
+struct plan {
+    const struct shv_range_problem *problem;
+    const struct shv_range_options *options;
+    struct thin thin;
+    struct shv_range_result *result;
+    struct solver_watch watch;
+    struct shv_message *message;
+    size_t done, total; /* points of the curve */
+    bool *few;          /* the stock with the fewest parts, owned */
+    size_t fewest;      /* how many these are */
+};
+
+/* ---- names ---- */
+
+static const struct {
+    const char *name, *one, *many;
+} kinds[SHV_STOCK_KINDS] = {
+    [SHV_STOCK_BLOWER] = {"blower", "blower", "blowers"},
+    [SHV_STOCK_CRANK_PULLEY] = {"crank_pulley", "crank pulley", "crank pulleys"},
+    [SHV_STOCK_BLOWER_PULLEY] = {"blower_pulley", "blower pulley", "blower pulleys"},
+    [SHV_STOCK_COOLER] = {"cooler", "cooler core", "cooler cores"},
+    [SHV_STOCK_INJECTOR] = {"injector", "injector", "injectors"},
+    [SHV_STOCK_PUMP] = {"pump", "fuel pump", "fuel pumps"},
+};
+
+const char *shv_part_kind_name(enum shv_part_kind kind)
+{
+    return kinds[kind].name;
+}
+
+const char *shv_part_kind_words(enum shv_part_kind kind, size_t count)
+{
+    return count == 1 ? kinds[kind].one : kinds[kind].many;
+}
+
+/* ---- the problem ---- */
+
+static bool is_good_candidate(const struct shv_range_problem *problem,
+                              const struct shv_range_candidate *c)
+{
+    bool good = isfinite(c->power) && c->power > 0.0 && isfinite(c->price) && isfinite(c->mass) &&
+                c->part[SHV_STOCK_BLOWER] != SHV_NONE;
+    for (size_t k = 0; good && k < SHV_STOCK_KINDS; k++) {
+        good = c->part[k] == SHV_NONE || (c->part[k] < problem->part_count &&
+                                          problem->part[c->part[k]].kind == (enum shv_part_kind)k);
+    }
+    return good;
+}
+
+static enum shv_status check(const struct shv_range_problem *problem, struct shv_message *message)
+{
+    if (problem->group_count == 0) {
+        return shv_fail(message, SHV_BAD_INPUT, "the range has no groups of customers");
+    }
+    for (size_t p = 0; p < problem->part_count; p++) {
+        if (!isfinite(problem->part[p].cost) || problem->part[p].cost < 0.0) {
+            return shv_fail(message, SHV_BAD_INPUT, "part %s has no sensible cost",
+                            problem->part[p].name);
+        }
+    }
+    for (size_t g = 0; g < problem->group_count; g++) {
+        const struct shv_range_group *group = &problem->group[g];
+        bool good = isfinite(group->sales) && group->sales > 0.0 && isfinite(group->sale_price) &&
+                    isfinite(group->sale_per_watt) &&
+                    (group->family == SHV_NONE || group->family < problem->family_count);
+        for (size_t i = 0; good && i < group->count; i++) {
+            good = is_good_candidate(problem, &group->candidate[i]);
+        }
+        if (!good) {
+            return shv_fail(message, SHV_BAD_INPUT,
+                            "group %s has a number that makes no sense, or a candidate without "
+                            "power, price, mass or blower",
+                            group->name);
+        }
+    }
+    return SHV_OK;
+}
+
+/* ---- points of the curve ---- */
+
+static bool ask(void *data)
+{
+    const struct plan *p = data;
+    return !p->options->go_on || p->options->go_on(p->options->data, p->done, p->total);
+}
+
+static void point_free(struct shv_range_point *point)
+{
+    free(point->stocked);
+    free(point->kit);
+    *point = (struct shv_range_point){.stocked = NULL};
+}
+
+void shv_range_result_free(struct shv_range_result *result)
+{
+    for (size_t i = 0; i < result->point_count; i++) {
+        point_free(&result->point[i]);
+    }
+    free(result->point);
+    free(result->serving);
+    free(result->kept);
+    free(result->best);
+    free(result->unserved);
+    free(result->relief);
+    *result = (struct shv_range_result){.point = NULL};
+}
+
+static struct programme programme_of(const struct plan *p, size_t most_parts)
+{
+    struct programme o = {
+        .thin = &p->thin, .most_parts = most_parts, .seconds = p->options->seconds};
+    memcpy(o.most, p->problem->most, sizeof o.most);
+    return o;
+}
+
+/* A stock that a solver has broken off may hold parts that no kit needs. */
+static void drop_unused(const struct plan *p, const size_t *position, bool *stocked)
+{
+    memset(stocked, 0, p->problem->part_count * sizeof *stocked);
+    for (size_t g = 0; g < p->problem->group_count; g++) {
+        const struct thin_candidate *c = &p->thin.group[g].item[position[g]];
+        for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
+            if (c->part[k] != SHV_NONE) {
+                stocked[c->part[k]] = true;
+            }
+        }
+    }
+}
+
+static double real_value(const struct plan *p, const struct shv_range_point *point)
+{
+    const struct shv_range_problem *problem = p->problem;
+    double sum = 0.0;
+    for (size_t g = 0; g < problem->group_count; g++) {
+        const struct shv_range_group *group = &problem->group[g];
+        sum += group->sales * shv_range_worth(problem, group, &group->candidate[point->kit[g]],
+                                              group->candidate[p->thin.group[g].best].power);
+    }
+    for (size_t i = 0; i < problem->part_count; i++) {
+        sum -=
+            point->stocked[i] && problem->value == SHV_RANGE_PROFIT ? problem->part[i].cost : 0.0;
+    }
+    return sum;
+}
+
+/* Kits and value from a stock. `objective` is what the solver makes of it, NAN for nothing: the two
+ * have to agree. */
+static enum shv_status fill_point(struct plan *p, struct shv_range_point *point, double objective,
+                                  double bound)
+{
+    int64_t value;
+    bool good = thin_assign(&p->thin, point->stocked, point->kit, &value);
+    if (good && !point->settled) {
+        drop_unused(p, point->kit, point->stocked);
+        good = thin_assign(&p->thin, point->stocked, point->kit, &value);
+    }
+    if (!good || (double)value < objective - 0.5) {
+        return shv_fail(p->message, SHV_IO, "the solver's plan does not keep what it promises");
+    }
+    point->parts = 0;
+    for (size_t i = 0; i < p->problem->part_count; i++) {
+        point->parts += point->stocked[i] ? 1 : 0;
+    }
+    for (size_t g = 0; g < p->problem->group_count; g++) {
+        point->kit[g] = p->thin.group[g].item[point->kit[g]].from;
+    }
+    point->value = real_value(p, point);
+    point->bound = point->proven ? point->value
+                                 : point->value + fmax(0.0, bound - (double)value) * p->thin.step;
+    return SHV_OK;
+}
+
+static bool point_room(const struct plan *p, struct shv_range_point *point)
+{
+    point->stocked = calloc(p->problem->part_count + 1, sizeof *point->stocked);
+    point->kit = calloc(p->problem->group_count + 1, sizeof *point->kit);
+    return point->stocked && point->kit;
+}
+
+/* The best plan of `allowed` parts; `start` is a stock of no more that serves all, and stands in
+ * when a search that is broken off has no plan: SHV_STOPPED with a point all the same. Without a
+ * start SHV_NOTHING tells that there is no plan, and a point may have come to nothing: no stock. */
+static enum shv_status solve_point(struct plan *p, size_t allowed, enum best_start from,
+                                   const bool *start, struct shv_range_point *point)
+{
+    struct best_job job = {programme_of(p, allowed), from, start};
+    struct solver_plan plan;
+    *point = (struct shv_range_point){.allowed = allowed};
+    if (!point_room(p, point)) {
+        return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for a plan");
+    }
+    job.programme.by_value = true;
+    enum shv_status status = solver_best(&job, &p->watch, &plan, p->message);
+    if (status == SHV_NOTHING && start) { /* which is inside every limit */
+        status = shv_fail(p->message, SHV_IO, "the solver contradicts itself");
+    }
+    if ((status == SHV_OK || status == SHV_STOPPED) && !plan.found && !start) {
+        point_free(point);
+        status = shv_fail(p->message, SHV_STOPPED, "the search ended before it had a plan");
+    } else if (status == SHV_OK || status == SHV_STOPPED) {
+        point->proven = plan.found && plan.proven;
+        point->settled = plan.found && plan.settled;
+        memcpy(point->stocked, plan.found ? plan.stocked : start,
+               p->problem->part_count * sizeof *point->stocked);
+        enum shv_status filled =
+            fill_point(p, point, plan.found ? plan.objective : -INFINITY, plan.bound);
+        status = filled == SHV_OK ? status : filled;
+    }
+    solver_plan_free(&plan);
+    return status;
+}
+
+/* ---- the curve ---- */
+
+size_t shv_range_knee(const double *x, const double *y, size_t count)
+{
+    size_t knee = SHV_NONE;
+    double farthest = 1e-9; /* of the height: nearer to the chord is on it */
+    if (count < 3 || !(y[count - 1] > y[0]) || !(x[count - 1] > x[0])) {
+        return SHV_NONE;
+    }
+    for (size_t i = 1; i + 1 < count; i++) {
+        double above =
+            (y[i] - y[0]) / (y[count - 1] - y[0]) - (x[i] - x[0]) / (x[count - 1] - x[0]);
+        if (above > farthest * (1.0 + 1e-12)) {
+            farthest = above;
+            knee = i;
+        }
+    }
+    return knee;
+}
+
+static enum shv_status find_knee(struct plan *p)
+{
+    struct shv_range_result *r = p->result;
+    double *x = malloc((2 * r->point_count + 1) * sizeof *x);
+    if (!x) {
+        return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for the curve");
+    }
+    for (size_t i = 0; i < r->point_count; i++) {
+        x[i] = (double)r->point[i].allowed;
+        x[r->point_count + i] = r->point[i].value;
+    }
+    r->knee = shv_range_knee(x, x + r->point_count, r->point_count);
+    free(x);
+    return SHV_OK;
+}
+
+static int by_allowed(const void *a, const void *b)
+{
+    const struct shv_range_point *x = a, *y = b;
+    return (x->allowed > y->allowed) - (x->allowed < y->allowed);
+}
+
+/* The point of the curve that begins or is one part below. */
+static enum shv_status add_point(struct plan *p, size_t allowed)
+{
+    struct shv_range_result *r = p->result;
+    struct shv_range_point *list = realloc(r->point, (r->point_count + 1) * sizeof *list);
+    if (!list) {
+        return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for the curve");
+    }
+    r->point = list;
+    enum best_start from = allowed == p->fewest ? BEST_OF_LEAST_PARTS : BEST_FROM_SCRATCH;
+    const bool *start = p->fewest > 0 ? p->few : NULL;
+    for (size_t i = 0; i < r->point_count; i++) {
+        if (list[i].allowed + 1 == allowed) {
+            start = list[i].stocked;
+            from = list[i].settled ? BEST_OF_FEWER_PARTS : BEST_FROM_SCRATCH;
+        }
+    }
+    struct shv_range_point *point = &list[r->point_count];
+    enum shv_status status = solve_point(p, allowed, from, start, point);
+    if ((status != SHV_OK && status != SHV_STOPPED) || !point->stocked) {
+        point_free(point);
+        return status;
+    }
+    r->point_count++;
+    p->done = r->point_count;
+    return status;
+}
+
+/* Without a limit on all parts: soon done, so that whatever stops the rest, something is there. */
+static enum shv_status begin_curve(struct plan *p)
+{
+    enum shv_status status = add_point(p, SHV_NONE);
+    if (p->result->point_count > 0) {
+        p->result->point[0].allowed = p->result->point[0].parts;
+    }
+    return status;
+}
+
+static enum shv_status end_curve(struct plan *p)
+{
+    struct shv_range_result *r = p->result;
+    size_t last = r->point[0].allowed;
+    enum shv_status status = SHV_OK;
+    p->total = last > p->fewest ? last - p->fewest + 1 : 1;
+    for (size_t allowed = p->fewest; allowed < last && status == SHV_OK; allowed++) {
+        status = add_point(p, allowed);
+    }
+    r->is_whole = status == SHV_OK;
+    return status;
+}
+
+/* The best point that the limit on all parts allows. */
+static void choose(struct plan *p)
+{
+    struct shv_range_result *r = p->result;
+    bool by_knee = p->problem->choose == SHV_RANGE_KNEE && r->knee != SHV_NONE;
+    for (size_t i = 0; i < r->point_count; i++) {
+        bool allowed = r->point[i].parts <= p->problem->most_parts && !(by_knee && i > r->knee);
+        if (allowed && (r->chosen == SHV_NONE || r->point[i].value > r->point[r->chosen].value)) {
+            r->chosen = i;
+        }
+    }
+}
+
+static enum shv_status find_fewest(struct plan *p)
+{
+    struct programme o = programme_of(p, p->problem->most_parts);
+    struct solver_plan plan;
+    int64_t *weight = malloc((p->problem->part_count + 1) * sizeof *weight);
+    if (!weight) {
+        return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for a plan");
+    }
+    for (size_t i = 0; i < p->problem->part_count; i++) {
+        weight[i] = -1;
+    }
+    o.part_weight = weight;
+    enum shv_status status = solver_run(&o, &p->watch, &plan, p->message);
+    if (status == SHV_OK && !plan.found) {
+        status = shv_fail(p->message, SHV_STOPPED,
+                          "no plan was found in the time that one integer programme is given");
+    }
+    if (status == SHV_OK) {
+        p->fewest = (size_t)llround(-plan.objective);
+        memcpy(p->few, plan.stocked, p->problem->part_count * sizeof *p->few);
+    }
+    solver_plan_free(&plan);
+    free(weight);
+    return status;
+}
+
+/* ---- all of it ---- */
+
+static bool fill_groups(struct plan *p)
+{
+    struct shv_range_result *r = p->result;
+    size_t groups = p->problem->group_count;
+    r->serving = calloc(groups, sizeof *r->serving);
+    r->kept = calloc(groups, sizeof *r->kept);
+    r->best = calloc(groups, sizeof *r->best);
+    if (!r->serving || !r->kept || !r->best) {
+        return false;
+    }
+    r->step = p->thin.step;
+    for (size_t g = 0; g < groups; g++) {
+        r->serving[g] = p->thin.group[g].serving;
+        r->kept[g] = p->thin.group[g].count;
+        r->best[g] = p->thin.group[g].best;
+    }
+    return true;
+}
+
+static bool all_have_candidates(const struct plan *p)
+{
+    for (size_t g = 0; g < p->problem->group_count; g++) {
+        if (p->thin.group[g].count == 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static enum shv_status explain(struct plan *p, bool alone)
+{
+    enum shv_status status = alone ? explain_alone(&p->thin, p->result, p->message)
+                                   : explain_together(&p->thin, &p->watch, p->result, p->message);
+    return status == SHV_OK
+               ? shv_fail(p->message, SHV_NOTHING, "not every group of customers can be served")
+               : status;
+}
+
+static enum shv_status solve(struct plan *p)
+{
+    enum shv_status status = thin_make(&p->thin, p->problem, SHV_NONE, p->message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    if (!fill_groups(p)) {
+        return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for the groups");
+    }
+    if (!all_have_candidates(p)) {
+        return explain(p, true);
+    }
+    status = begin_curve(p);
+    status = status == SHV_OK ? find_fewest(p) : status;
+    if (status == SHV_NOTHING) {
+        return explain(p, false);
+    }
+    if (status == SHV_OK) {
+        status = end_curve(p);
+    }
+    if (p->result->point_count > 0) {
+        qsort(p->result->point, p->result->point_count, sizeof *p->result->point, by_allowed);
+        enum shv_status knee = p->result->is_whole ? find_knee(p) : SHV_OK;
+        status = knee == SHV_OK ? status : knee;
+        choose(p);
+    }
+    return status;
+}
+
+enum shv_status shv_range_solve(const struct shv_range_problem *problem,
+                                const struct shv_range_options *options,
+                                struct shv_range_result *result, struct shv_message *message)
+{
+    struct plan p = {.problem = problem, .options = options, .result = result, .message = message};
+    *result = (struct shv_range_result){.knee = SHV_NONE, .chosen = SHV_NONE};
+    p.watch = (struct solver_watch){ask, &p};
+    enum shv_status status = check(problem, message);
+    p.few = calloc(problem->part_count + 1, sizeof *p.few);
+    if (status == SHV_OK && !p.few) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for a plan");
+    }
+    if (status == SHV_OK) {
+        status = solve(&p);
+        thin_free(&p.thin);
+    }
+    free(p.few);
+    return status;
+}

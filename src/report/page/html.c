@@ -1,0 +1,286 @@
+/* Pieces of HTML (src/report/page/html.h). */
+#include "report/page/html.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/plot/plots.h"
+#include "report/text/text.h"
+#include "report/table/whole.h"
+#include "sheave/version.h"
+#include "study/sha256.h"
+
+/* ---- text ---- */
+
+/* Bytes of the character at `c` by its first byte and those that follow; 0 when it is no UTF-8. As
+ * RFC 3629 has it, overlong forms and surrogates left out. */
+static size_t utf8_length(const char *c)
+{
+    const unsigned char *b = (const unsigned char *)c;
+    size_t length = b[0] < 0x80                   ? 1
+                    : b[0] >= 0xC2 && b[0] < 0xE0 ? 2
+                    : b[0] >= 0xE0 && b[0] < 0xF0 ? 3
+                    : b[0] >= 0xF0 && b[0] < 0xF5 ? 4
+                                                  : 0;
+    for (size_t i = 1; i < length; i++) {
+        if ((b[i] & 0xC0) != 0x80) {
+            return 0;
+        }
+    }
+    bool overlong = (b[0] == 0xE0 && b[1] < 0xA0) || (b[0] == 0xF0 && b[1] < 0x90);
+    bool beyond = (b[0] == 0xED && b[1] >= 0xA0) || (b[0] == 0xF4 && b[1] >= 0x90);
+    return length > 1 && (overlong || beyond) ? 0 : length;
+}
+
+static const char *entity(char c)
+{
+    switch (c) {
+    case '&':
+        return "&amp;";
+    case '<':
+        return "&lt;";
+    case '>':
+        return "&gt;";
+    case '"':
+        return "&quot;";
+    case '\'':
+        return "&#39;";
+    default:
+        return NULL;
+    }
+}
+
+void html_text(FILE *out, const char *text)
+{
+    for (const char *c = text; *c != '\0';) {
+        size_t length = utf8_length(c);
+        const char *named = entity(*c);
+        bool control = (unsigned char)*c < 0x20 && *c != '\n' && *c != '\t';
+        if (length == 0 || control || *c == 0x7F) {
+            (void)fputs("\xEF\xBF\xBD", out);
+            length = 1;
+        } else if (named) {
+            (void)fputs(named, out);
+        } else {
+            (void)fwrite(c, 1, length, out);
+        }
+        c += length;
+    }
+}
+
+void html_count(FILE *out, double count)
+{
+    char text[REPORT_COUNT_MAX];
+    (void)fputs(
+        count >= 0.0 && count < 1e18 ? report_thousands(text, (uint64_t)(count + 0.5)) : "-", out);
+}
+
+void html_words(FILE *out, const char *name)
+{
+    char words[256];
+    (void)snprintf(words, sizeof words, "%s", name);
+    for (char *c = words; *c; c++) {
+        *c = *c == '_' ? ' ' : *c;
+    }
+    html_text(out, words);
+}
+
+void html_cell(FILE *out, const char *text)
+{
+    (void)fputs("<td>", out);
+    html_text(out, text);
+    (void)fputs("</td>", out);
+}
+
+void html_number_cell(FILE *out, double value, int decimals)
+{
+    if (isfinite(value)) {
+        (void)fprintf(out, "<td class=\"n\">%.*f</td>", decimals, value + 0.0);
+    } else {
+        (void)fputs("<td class=\"n\"></td>", out);
+    }
+}
+
+/* ---- document ---- */
+
+static int hex_digit(char c)
+{
+    return c <= '9' ? c - '0' : c - 'a' + 10;
+}
+
+/* The hash of the script in base64 (RFC 4648): a browser runs this one and no other. */
+static void put_hash(FILE *out, const char *script)
+{
+    static const char digits[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    struct sha256 hash;
+    char hex[65];
+    unsigned char b[33] = {0}; /* a zero behind makes up the last group of three */
+    sha256_init(&hash);
+    sha256_update(&hash, script, strlen(script));
+    sha256_finish(&hash, hex);
+    for (size_t i = 0; i < 32; i++) {
+        b[i] = (unsigned char)(hex_digit(hex[2 * i]) * 16 + hex_digit(hex[2 * i + 1]));
+    }
+    for (size_t i = 0; i < 33; i += 3) {
+        unsigned group = (unsigned)b[i] << 16 | (unsigned)b[i + 1] << 8 | b[i + 2];
+        const char four[] = {digits[group >> 18], digits[group >> 12 & 63], digits[group >> 6 & 63],
+                             i == 30 ? '=' : digits[group & 63], '\0'};
+        (void)fputs(four, out);
+    }
+}
+
+void html_begin(FILE *out, const char *title, bool script)
+{
+    (void)fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
+                "img-src data:; style-src 'unsafe-inline'; script-src ",
+                out);
+    if (script) {
+        (void)fputs("'sha256-", out);
+        put_hash(out, page_js);
+        (void)fputs("'", out);
+    } else {
+        (void)fputs("'none'", out);
+    }
+    (void)fputs("\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                "<meta name=\"color-scheme\" content=\"light\">\n"
+                "<link rel=\"icon\" href=\"data:,\">\n<title>",
+                out);
+    html_text(out, title);
+    (void)fprintf(out,
+                  "</title>\n<meta name=\"generator\" content=\"sheave %s\">\n<style>\n%s</style>\n"
+                  "</head>\n<body>\n",
+                  shv_version(), page_css);
+}
+
+void html_end(FILE *out, bool script)
+{
+    if (script) {
+        (void)fprintf(out, "<script>%s</script>\n", page_js);
+    }
+    (void)fputs("</body>\n</html>\n", out);
+}
+
+void html_section(FILE *out, const char *id, const char *title)
+{
+    (void)fprintf(out, "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<h2 id=\"%s-title\">", id,
+                  id, id);
+    html_text(out, title);
+    (void)fputs("</h2>\n", out);
+}
+
+void html_section_end(FILE *out)
+{
+    (void)fputs("</section>\n", out);
+}
+
+/* ---- figures ---- */
+
+/* What stands in front of an id or of a reference to one. */
+static const char *const before_ids[] = {" id=\"", " id='", "url(#", "href='#", "href=\"#"};
+
+static size_t ends_as_id(const char *at)
+{
+    for (size_t i = 0; i < sizeof before_ids / sizeof *before_ids; i++) {
+        size_t length = strlen(before_ids[i]);
+        if (strncmp(at, before_ids[i], length) == 0) {
+            return length;
+        }
+    }
+    return 0;
+}
+
+/* Bytes of a group that holds nothing, of which gnuplot writes more than of others; else 0. */
+static size_t empty_group(const char *at)
+{
+    if (strncmp(at, "<g ", 3) != 0) {
+        return 0;
+    }
+    const char *end = strchr(at, '>');
+    if (!end) {
+        return 0;
+    }
+    end++;
+    end += strspn(end, " \t\n");
+    return strncmp(end, "</g>", 4) == 0 ? (size_t)(end + 4 - at) : 0;
+}
+
+/* The content of an <svg>, ids renamed, blanks and line breaks in a row made one. */
+static void put_drawing(FILE *out, const char *svg, const char *name)
+{
+    bool blank = false;
+    while (*svg != '\0') {
+        svg += empty_group(svg);
+        size_t length = ends_as_id(svg);
+        if (length > 0) {
+            (void)fwrite(svg, 1, length, out);
+            (void)fprintf(out, "%s-", name);
+            svg += length;
+            blank = false;
+            continue;
+        }
+        bool is_blank = *svg == ' ' || *svg == '\t' || *svg == '\n';
+        if (!is_blank || !blank) {
+            (void)fputc(is_blank && *svg != ' ' ? '\n' : *svg, out);
+        }
+        blank = is_blank;
+        svg++;
+    }
+}
+
+/* From the opening tag's viewBox on; gnuplot's own title and description are left out, as they say
+ * nothing of the picture. False when this is not what gnuplot writes. */
+static bool put_svg(FILE *out, char *svg, const char *name, const char *title)
+{
+    char *box = strstr(svg, "viewBox=\""), *content = strstr(svg, "</desc>");
+    char *box_end = box ? strchr(box + 9, '"') : NULL;
+    if (!box_end || !content) {
+        return false;
+    }
+    *box_end = '\0';
+    (void)fputs("<svg role=\"img\" aria-label=\"", out);
+    html_text(out, title);
+    (void)fprintf(out,
+                  "\" xmlns=\"http://www.w3.org/2000/svg\" "
+                  "xmlns:xlink=\"http://www.w3.org/1999/xlink\" %s\">\n",
+                  box);
+    put_drawing(out, content + strlen("</desc>"), name);
+    return true;
+}
+
+enum shv_status html_figure(FILE *out, const struct report_results *results, const char *name,
+                            const char *script, const char *title, const char *meaning,
+                            struct shv_message *message)
+{
+    char file[64], *svg, *path;
+    (void)snprintf(file, sizeof file, PLOTS_FOLDER "/%s.svg", name);
+    enum shv_status status = report_whole_read(results->folder, file, &svg, &path, message);
+    if (status == SHV_NOTHING) {
+        char *other, *other_path;
+        (void)snprintf(file, sizeof file, PLOTS_FOLDER "/%s.gp", script);
+        status = report_whole_read(results->folder, file, &other, &other_path, message);
+        if (status == SHV_OK) {
+            (void)fprintf(out, "<p class=\"missing\">No picture of ");
+            html_text(out, title);
+            (void)fprintf(out, ": gnuplot did not draw it. Its script is plots/%s.gp.</p>\n",
+                          script);
+        }
+        status = status == SHV_NOTHING ? SHV_OK : status;
+        free(other);
+        free(other_path);
+    } else if (status == SHV_OK) {
+        (void)fputs("<figure>\n", out);
+        if (!put_svg(out, svg, name, title)) {
+            (void)fputs("<p class=\"missing\">The picture is not one that gnuplot drew.</p>", out);
+        }
+        (void)fputs("<figcaption><b>", out);
+        html_text(out, title);
+        (void)fputs(".</b> ", out);
+        html_text(out, meaning);
+        (void)fputs("</figcaption>\n</figure>\n", out);
+    }
+    free(svg);
+    free(path);
+    return status;
+}

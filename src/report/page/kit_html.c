@@ -1,0 +1,270 @@
+/* One kit as HTML (src/report/page/kit_html.h). */
+#include "report/page/kit_html.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "report/page/html.h"
+
+double kit_number(const struct report_results *results, size_t row, const char *stem,
+                  enum report_measure measure)
+{
+    return report_records_number(
+        &results->ranked, row,
+        report_records_column(&results->ranked, stem, measure, results->units));
+}
+
+const char *kit_text(const struct report_results *results, size_t row, const char *stem)
+{
+    return report_records_text(&results->ranked, row, report_records_find(&results->ranked, stem));
+}
+
+bool kit_quantity(const struct report_results *results, size_t row, const char *stem,
+                  enum report_measure measure, char room[KIT_WORDS])
+{
+    double value = kit_number(results, row, stem, measure);
+    const char *unit = report_results_unit(results, measure);
+    room[0] = '\0';
+    if (!isfinite(value)) {
+        return false;
+    }
+    (void)snprintf(room, KIT_WORDS, "%.*f%s%.40s", report_unit(measure, results->units)->decimals,
+                   value, unit[0] ? " " : "", unit);
+    return true;
+}
+
+bool kit_has_cooler(const struct report_results *results, size_t row)
+{
+    return kit_number(results, row, "effectiveness", REPORT_NUMBER) > 0.0;
+}
+
+/* Between texts of this program, which are HTML already. */
+static void say(FILE *out, const char *before, const char *text, const char *after)
+{
+    (void)fputs(before, out);
+    html_text(out, text);
+    (void)fputs(after, out);
+}
+
+/* A quantity between two texts, nothing when it is not known. */
+static void say_quantity(FILE *out, const struct report_results *results, size_t row,
+                         const char *before, const char *stem, enum report_measure measure,
+                         const char *after)
+{
+    char words[KIT_WORDS];
+    if (kit_quantity(results, row, stem, measure, words)) {
+        say(out, before, words, after);
+    }
+}
+
+static void say_diameter(FILE *out, const struct report_results *results, size_t row,
+                         const char *before, const char *stem)
+{
+    (void)fprintf(out, "%s%.4g ", before, kit_number(results, row, stem, REPORT_LENGTH));
+    html_text(out, report_results_unit(results, REPORT_LENGTH));
+}
+
+static void say_fuel_side(FILE *out, const struct report_results *results, size_t row)
+{
+    say(out, ", fuel <b>", kit_text(results, row, "fuel"), "</b>");
+    (void)fprintf(out, " at lambda %.3g", kit_number(results, row, "lambda", REPORT_NUMBER));
+    if (kit_number(results, row, "ignition_margin", REPORT_ANGLE) > 0.0) {
+        say_quantity(out, results, row, ", ignition held ", "ignition_margin", REPORT_ANGLE,
+                     " back from knock");
+    }
+    if (kit_text(results, row, "injector")[0]) {
+        say(out, ", injectors ", kit_text(results, row, "injector"), "");
+        say_quantity(out, results, row, " of ", "injector_flow", REPORT_INJECTOR_FLOW, "");
+    }
+    if (kit_text(results, row, "pump")[0]) {
+        say(out, ", pump ", kit_text(results, row, "pump"), "");
+    }
+}
+
+void kit_answer(FILE *out, const struct report_results *results, size_t row)
+{
+    const char *site[1] = {""};
+    (void)report_results_sites(results, site, 1);
+    double gain = kit_number(results, row, "gain", REPORT_POWER);
+    say(out, "Blower <b>", kit_text(results, row, "blower"), "</b>");
+    say_diameter(out, results, row, " with a crank pulley of <b>", "crank_pulley");
+    say_diameter(out, results, row, "</b> and a blower pulley of <b>", "blower_pulley");
+    (void)fprintf(out, "</b> (ratio %.3f), ", kit_number(results, row, "ratio", REPORT_NUMBER));
+    if (kit_has_cooler(results, row)) {
+        say(out, "charge cooler <b>", kit_text(results, row, "cooler"), "</b>");
+        (void)fprintf(out, " of effectiveness %.3g",
+                      kit_number(results, row, "effectiveness", REPORT_NUMBER));
+    } else {
+        (void)fputs("no charge cooler", out);
+    }
+    say_fuel_side(out, results, row);
+    say_quantity(out, results, row, ", makes <b>", "peak_power", REPORT_POWER, "</b>");
+    say_quantity(out, results, row, " at ", "peak_power_speed", REPORT_ROTATION, "");
+    say(out, " at ", site[0], "");
+    say_quantity(out, results, row, ", ", "gain", REPORT_POWER,
+                 gain < 0.0 ? " (less) beside the stock engine" : " more than the stock engine");
+    (void)fputs(".", out);
+}
+
+/* The title of a limit as limits.csv has it; its name where it has none. */
+static const char *limit_title(const struct report_results *results, size_t rank, const char *name)
+{
+    size_t row = report_results_limit(results, rank, name);
+    const char *title =
+        report_records_text(&results->limits, row, report_records_find(&results->limits, "title"));
+    return title[0] ? title : name;
+}
+
+void kit_held_back(FILE *out, const struct report_results *results, size_t row)
+{
+    const char *limit = kit_text(results, row, "binding_limit");
+    if (!limit[0]) {
+        (void)fputs("No limit is set that could hold it back.", out);
+        return;
+    }
+    say(out, "Nearest limit: <b>", limit_title(results, row + 1, limit), "</b>");
+    say_quantity(out, results, row, ", with ", "binding_share", REPORT_PERCENT,
+                 " of its span left");
+    say_quantity(out, results, row, " at ", "binding_speed", REPORT_ROTATION, "");
+    if (kit_text(results, row, "binding_site")[0]) {
+        say(out, " at ", kit_text(results, row, "binding_site"), "");
+    }
+    (void)fputs(".", out);
+}
+
+void kit_facts(FILE *out, const struct report_results *results, size_t row)
+{
+    static const struct {
+        const char *stem;
+        enum report_measure measure;
+        const char *title;
+    } facts[] = {
+        {"peak_power", REPORT_POWER, "peak power"},
+        {"gain", REPORT_POWER, "over stock"},
+        {"peak_torque", REPORT_TORQUE, "peak torque"},
+        {"highest_boost", REPORT_GAUGE, "highest boost"},
+        {"highest_charge_temperature", REPORT_TEMPERATURE, "hottest charge"},
+        {"highest_fuel_volume", REPORT_FUEL_VOLUME, "most fuel"},
+        {"price", REPORT_MONEY, "price of the kit"},
+        {"mass", REPORT_MASS, "mass of the kit"},
+    };
+    (void)fputs("<dl class=\"facts\">\n", out);
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
+        char words[KIT_WORDS];
+        if (kit_quantity(results, row, facts[i].stem, facts[i].measure, words)) {
+            (void)fprintf(out, "<div><dt>%s</dt><dd>", facts[i].title);
+            html_text(out, words);
+            (void)fputs("</dd></div>\n", out);
+        }
+    }
+    (void)fputs("</dl>\n", out);
+}
+
+/* ---- parts ---- */
+
+static void head_with_unit(FILE *out, const char *title, const char *unit)
+{
+    (void)fprintf(out, "<th scope=\"col\" class=\"n\">%s%s", title, unit[0] ? ", " : "");
+    html_text(out, unit);
+    (void)fputs("</th>", out);
+}
+
+static void parts_foot(FILE *out, const struct report_results *results, size_t row)
+{
+    double price = kit_number(results, row, "price", REPORT_MONEY);
+    double mass = kit_number(results, row, "mass", REPORT_MASS);
+    if (isfinite(price) || isfinite(mass)) {
+        (void)fputs("<tfoot><tr><th scope=\"row\" colspan=\"4\">all parts</th>", out);
+        html_number_cell(out, price, 2);
+        html_number_cell(out, mass, 1);
+        (void)fputs("</tr></tfoot>\n", out);
+    }
+}
+
+void kit_parts(FILE *out, const struct report_results *results, size_t row)
+{
+    const struct report_records *parts = &results->parts;
+    size_t rank = report_records_find(parts, "rank"), count = report_records_find(parts, "count");
+    size_t price = report_records_find(parts, "price");
+    size_t mass = report_records_column(parts, "mass", REPORT_MASS, results->units);
+    static const char *const texts[] = {"name", "size"};
+    (void)fputs("<div class=\"scroll\"><table>\n<caption>Parts of the kit</caption>\n<thead><tr>"
+                "<th scope=\"col\">part</th><th scope=\"col\">name</th><th scope=\"col\">size</th>"
+                "<th scope=\"col\" class=\"n\">count</th>",
+                out);
+    head_with_unit(out, "price", results->currency);
+    head_with_unit(out, "mass", report_results_unit(results, REPORT_MASS));
+    (void)fputs("</tr></thead>\n<tbody>\n", out);
+    for (size_t i = 0; i < parts->rows; i++) {
+        if (report_records_number(parts, i, rank) != (double)(row + 1)) {
+            continue;
+        }
+        say(out, "<tr><th scope=\"row\">",
+            report_records_text(parts, i, report_records_find(parts, "part")), "</th>");
+        for (size_t k = 0; k < 2; k++) {
+            html_cell(out, report_records_text(parts, i, report_records_find(parts, texts[k])));
+        }
+        html_number_cell(out, report_records_number(parts, i, count), 0);
+        html_number_cell(out, report_records_number(parts, i, price), 2);
+        html_number_cell(out, report_records_number(parts, i, mass), 1);
+        (void)fputs("</tr>\n", out);
+    }
+    (void)fputs("</tbody>\n", out);
+    parts_foot(out, results, row);
+    (void)fputs("</table></div>\n", out);
+}
+
+/* ---- limits ---- */
+
+static void put_value(FILE *out, double value, const char *unit)
+{
+    (void)fputs("<td class=\"n\">", out);
+    if (isfinite(value)) {
+        (void)fprintf(out, "%.5g%s", value, unit[0] ? " " : "");
+        html_text(out, unit);
+    }
+    (void)fputs("</td>", out);
+}
+
+static void limit_row(FILE *out, const struct report_results *results, size_t i)
+{
+    const struct report_records *r = &results->limits;
+    const char *unit = report_records_text(r, i, report_records_find(r, "unit"));
+    bool at_least =
+        strcmp(report_records_text(r, i, report_records_find(r, "sense")), "at_least") == 0;
+    double share = report_records_number(
+        r, i, report_records_column(r, "share", REPORT_PERCENT, results->units));
+    say(out, "<tr><th scope=\"row\">", report_records_text(r, i, report_records_find(r, "title")),
+        "</th>");
+    put_value(out, report_records_number(r, i, report_records_find(r, "value")), unit);
+    (void)fprintf(out, "<td>%s</td>", at_least ? "at least" : "at most");
+    put_value(out, report_records_number(r, i, report_records_find(r, "bound")), unit);
+    html_number_cell(out, share, 1);
+    html_number_cell(
+        out,
+        report_records_number(
+            r, i, report_records_column(r, "tightest_speed", REPORT_ROTATION, results->units)),
+        0);
+    html_cell(out, report_records_text(r, i, report_records_find(r, "tightest_site")));
+    (void)fputs("</tr>\n", out);
+}
+
+void kit_limits(FILE *out, const struct report_results *results, size_t row)
+{
+    const struct report_records *r = &results->limits;
+    size_t rank = report_records_find(r, "rank");
+    (void)fputs(
+        "<div class=\"scroll\"><table>\n<caption>Limits and the room left to each, where it "
+        "is tightest</caption>\n<thead><tr><th scope=\"col\">limit</th><th scope=\"col\" "
+        "class=\"n\">value</th><th scope=\"col\"></th><th scope=\"col\" "
+        "class=\"n\">bound</th><th scope=\"col\" class=\"n\">room, % of span</th><th "
+        "scope=\"col\" class=\"n\">rpm</th><th scope=\"col\">site</th></tr></thead>\n"
+        "<tbody>\n",
+        out);
+    for (size_t i = 0; i < r->rows; i++) {
+        if (report_records_number(r, i, rank) == (double)(row + 1)) {
+            limit_row(out, results, i);
+        }
+    }
+    (void)fputs("</tbody></table></div>\n", out);
+}

@@ -1,0 +1,484 @@
+/* report.html (src/report/page/page.h): the answer first, then what it rests on. */
+#include "report/page/page.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "report/table/file.h"
+#include "report/page/html.h"
+#include "report/page/kit_html.h"
+#include "report/page/page_extra.h"
+#include "report/page/page_table.h"
+#include "report/plot/plot.h"
+#include "sheave/report.h"
+#include "sheave/version.h"
+
+#define EXTRA_ROWS 10
+#define EXTRA_COLUMNS 16
+#define SURE_COLUMNS 24
+
+/* Sections are drawn in turn; the first status that is not SHV_OK stays. */
+struct page {
+    FILE *out;
+    const struct report_results *results;
+    enum shv_status status;
+    struct shv_message *message;
+};
+
+static bool has_kit(const struct page *p)
+{
+    return p->results->ranked.rows > 0;
+}
+
+static const struct plot_kind *kind_of(const char *name)
+{
+    for (const struct plot_kind *kind = plot_kinds; kind->name; kind++) {
+        if (strcmp(kind->name, name) == 0) {
+            return kind;
+        }
+    }
+    return NULL;
+}
+
+static void figure(struct page *p, const char *name)
+{
+    const struct plot_kind *kind = kind_of(name);
+    if (kind && p->status == SHV_OK) {
+        p->status =
+            html_figure(p->out, p->results, name, name, kind->title, kind->meaning, p->message);
+    }
+}
+
+static void say(struct page *p, const char *before, const char *text, const char *after)
+{
+    (void)fputs(before, p->out);
+    html_text(p->out, text);
+    (void)fputs(after, p->out);
+}
+
+/* ---- head ---- */
+
+static const struct {
+    const char *id, *title;
+    bool needs_kit;
+} sections[] = {
+    {"answer", "Answer", false},    {"parts", "Parts", true},
+    {"curves", "Curves", true},     {"limits", "Limits", true},
+    {"why", "Why not more", true},  {"tradeoffs", "Trade-offs", true},
+    {"sure", "How sure", false},    {"ranking", "Ranking", true},
+    {"kits", "Kit by kit", true},   {"rejected", "Turned down", false},
+    {"inputs", "The study", false}, {"cautions", "Cautions", false},
+};
+
+static bool has_tradeoffs(const struct page *p)
+{
+    const struct report_results *r = p->results;
+    return r->tradeoffs.rows > 0 || r->serving.rows > 0 || r->sites.rows > 0;
+}
+
+static bool is_there(const struct page *p, size_t i)
+{
+    bool tradeoffs = strcmp(sections[i].id, "tradeoffs") == 0;
+    return (!sections[i].needs_kit || has_kit(p)) && (!tradeoffs || has_tradeoffs(p));
+}
+
+static void begin(struct page *p, const char *id)
+{
+    for (size_t i = 0; i < sizeof sections / sizeof *sections; i++) {
+        if (strcmp(sections[i].id, id) == 0) {
+            html_section(p->out, id, sections[i].title);
+        }
+    }
+}
+
+static void put_header(struct page *p)
+{
+    double total = report_results_number(p->results, "counts.total");
+    (void)fputs("<a class=\"skip\" href=\"#answer\">Skip to the answer</a>\n<header>\n<p "
+                "class=\"brand\">sheave: what to fit, and why</p>\n<h1>",
+                p->out);
+    html_text(p->out, p->results->title[0] ? p->results->title : "A study without a title");
+    (void)fputs("</h1>\n<p class=\"by\">", p->out);
+    html_count(p->out, total);
+    (void)fputs(" combinations", p->out);
+    say(p, ", ranked by ", p->results->objective_words, "");
+    say(p, "; begun ", report_results_text(p->results, "run.started", "at a time not known"),
+        ".</p>\n</header>\n");
+}
+
+static void put_nav(struct page *p)
+{
+    (void)fputs("<nav aria-label=\"Sections\"><ul>\n", p->out);
+    for (size_t i = 0; i < sizeof sections / sizeof *sections; i++) {
+        if (is_there(p, i)) {
+            (void)fprintf(p->out, "<li><a href=\"#%s\">%s</a></li>\n", sections[i].id,
+                          sections[i].title);
+        }
+    }
+    (void)fputs("</ul></nav>\n<main>\n", p->out);
+}
+
+/* ---- answer ---- */
+
+#define REASONS_SAID 3
+
+/* The reasons that turned most combinations down. */
+static void say_nothing_feasible(struct page *p)
+{
+    const struct report_records *r = &p->results->rejected;
+    size_t reason = report_records_find(r, "reason"), kind = report_records_find(r, "kind");
+    size_t combinations = report_records_find(r, "combinations");
+    double before = INFINITY;
+    (void)fputs("<p class=\"lead\">Nothing is feasible: no combination holds every limit at every "
+                "site and speed.</p>\n<p>Commonest reasons:</p><ol>\n",
+                p->out);
+    for (int said = 0; said < REASONS_SAID; said++) {
+        size_t best = REPORT_NO_COLUMN;
+        double most = 0.0;
+        for (size_t i = 0; i < r->rows; i++) {
+            const char *what = report_records_text(r, i, kind);
+            double count = report_records_number(r, i, combinations);
+            bool reason_row = strcmp(what, "limit") == 0 || strcmp(what, "failure") == 0;
+            if (reason_row && count > most && count < before) {
+                best = i;
+                most = count;
+            }
+        }
+        if (best == REPORT_NO_COLUMN) {
+            break;
+        }
+        before = most;
+        (void)fputs("<li>", p->out);
+        html_words(p->out, report_records_text(r, best, reason));
+        (void)fputs(": ", p->out);
+        html_count(p->out, most);
+        (void)fputs(" combinations</li>\n", p->out);
+    }
+    (void)fputs("</ol>\n", p->out);
+}
+
+static void put_answer(struct page *p)
+{
+    begin(p, "answer");
+    if (has_kit(p)) {
+        (void)fputs("<p class=\"lead\">", p->out);
+        kit_answer(p->out, p->results, 0);
+        (void)fputs("</p>\n<p>", p->out);
+        kit_held_back(p->out, p->results, 0);
+        (void)fputs("</p>\n", p->out);
+        kit_facts(p->out, p->results, 0);
+        (void)fputs("<p class=\"caution\">Estimates: confirm on a dynamometer with mixture and "
+                    "knock measurement; see <a href=\"#cautions\">Cautions</a>.</p>\n",
+                    p->out);
+    } else {
+        say_nothing_feasible(p);
+    }
+    html_section_end(p->out);
+}
+
+/* ---- the best kit ---- */
+
+static void put_best(struct page *p)
+{
+    begin(p, "parts");
+    kit_parts(p->out, p->results, 0);
+    html_section_end(p->out);
+    begin(p, "curves");
+    figure(p, "power");
+    figure(p, "sites");
+    figure(p, "air");
+    figure(p, "phasing");
+    figure(p, "islands");
+    html_section_end(p->out);
+    begin(p, "limits");
+    kit_limits(p->out, p->results, 0);
+    figure(p, "margins");
+    html_section_end(p->out);
+}
+
+/* ---- why not more ---- */
+
+struct ideal_column {
+    const char *stem;
+    enum report_measure measure;
+    const char *title;
+};
+
+static void ideal_cell(struct page *p, size_t row, const struct ideal_column *c)
+{
+    const struct report_records *o = &p->results->optimum;
+    size_t column = report_records_column(o, c->stem, c->measure, p->results->units);
+    double value = report_records_number(o, row, column);
+    if (c->measure == REPORT_TEXT) {
+        bool is_name = strcmp(c->stem, "binding_limit") == 0;
+        (void)fputs("<td>", p->out);
+        (is_name ? html_words : html_text)(p->out, report_records_text(o, row, column));
+        (void)fputs("</td>", p->out);
+    } else {
+        html_number_cell(p->out, value, report_unit(c->measure, p->results->units)->decimals);
+    }
+}
+
+static void put_ideals(struct page *p)
+{
+    static const struct ideal_column columns[] = {
+        {"fuel", REPORT_TEXT, "fuel"},
+        {"ideal_ratio", REPORT_NUMBER, "ideal ratio"},
+        {"ideal_cooler", REPORT_TEXT, "cooler"},
+        {"ideal_effectiveness", REPORT_NUMBER, "effectiveness"},
+        {"binding_limit", REPORT_TEXT, "held back by"},
+        {"loss", REPORT_PERCENT, "lost with listed parts, %"},
+        {"made_blower_pulley", REPORT_LENGTH, "pulley worth having made"},
+        {"made_gain", REPORT_PERCENT, "it gains, %"},
+        {"uncooled_loss", REPORT_PERCENT, "lost without a cooler, %"},
+    };
+    const size_t count = sizeof columns / sizeof *columns;
+    const struct report_records *o = &p->results->optimum;
+    size_t blower = report_records_find(o, "blower"), found = report_records_find(o, "found");
+    (void)fputs(
+        "<div class=\"scroll\"><table>\n<caption>The best of each blower and fuel if pulley "
+        "and core could have any size</caption>\n<thead><tr><th scope=\"col\">blower</th>",
+        p->out);
+    for (size_t k = 0; k < count; k++) {
+        const char *unit = columns[k].measure == REPORT_LENGTH
+                               ? report_results_unit(p->results, REPORT_LENGTH)
+                               : "";
+        (void)fprintf(p->out, "<th scope=\"col\"%s>%s%s%s</th>",
+                      columns[k].measure == REPORT_TEXT ? "" : " class=\"n\"", columns[k].title,
+                      unit[0] ? ", " : "", unit);
+    }
+    (void)fputs("</tr></thead>\n<tbody>\n", p->out);
+    for (size_t i = 0; i < o->rows; i++) {
+        if (strcmp(report_records_text(o, i, found), "yes") != 0) {
+            continue;
+        }
+        say(p, "<tr><th scope=\"row\">", report_records_text(o, i, blower), "</th>");
+        for (size_t k = 0; k < count; k++) {
+            ideal_cell(p, i, &columns[k]);
+        }
+        (void)fputs("</tr>\n", p->out);
+    }
+    (void)fputs("</tbody></table></div>\n", p->out);
+}
+
+static void put_why(struct page *p)
+{
+    begin(p, "why");
+    (void)fputs("<p>", p->out);
+    kit_held_back(p->out, p->results, 0);
+    (void)fputs("</p>\n", p->out);
+    if (p->results->optimum.rows > 0) {
+        put_ideals(p);
+    }
+    page_extra_table(p->out, &p->results->prices, "What each limit costs the ideal kits",
+                     EXTRA_ROWS, EXTRA_COLUMNS);
+    figure(p, "map");
+    html_section_end(p->out);
+}
+
+/* ---- trade-offs, how sure ---- */
+
+static void put_tradeoffs(struct page *p)
+{
+    if (!has_tradeoffs(p)) {
+        return;
+    }
+    begin(p, "tradeoffs");
+    figure(p, "tradeoffs");
+    page_extra_table(p->out, &p->results->sites, "The best kit for each site alone", EXTRA_ROWS,
+                     EXTRA_COLUMNS);
+    page_extra_table(p->out, &p->results->serving, "Hardware that does with several fuels",
+                     EXTRA_ROWS, EXTRA_COLUMNS);
+    html_section_end(p->out);
+}
+
+static void put_sure(struct page *p)
+{
+    begin(p, "sure");
+    figure(p, "sure");
+    figure(p, "matters");
+    page_extra_table(p->out, &p->results->sure, "How sure each kit is", EXTRA_ROWS, SURE_COLUMNS);
+    if (p->results->sure.rows == 0) {
+        (void)fputs("<p>This run did not vary its inputs within tolerances: the numbers are those "
+                    "of the study's values as they stand. Parts, weather, fuel and measurement all "
+                    "scatter; keep margins that cover them.</p>\n",
+                    p->out);
+    }
+    double tie_least = report_results_number(p->results, "cycle.tie_least");
+    double tie_most = report_results_number(p->results, "cycle.tie_most");
+    if (isfinite(tie_least) && isfinite(tie_most)) {
+        (void)fprintf(p->out,
+                      "<p>The closed cycle is tied to the stock torque curve by factors from %.3f "
+                      "to %.3f; 1 would mean that it needs no help.</p>\n",
+                      tie_least, tie_most);
+    }
+    html_section_end(p->out);
+}
+
+/* ---- ranking and kits ---- */
+
+static void put_ranking(struct page *p)
+{
+    begin(p, "ranking");
+    page_table(p->out, p->results);
+    double rows = (double)p->results->ranked.rows;
+    if (rows > PAGE_PRINTED) {
+        (void)fprintf(p->out,
+                      "<p class=\"printed\">The first %d rows as they stood on the screen.</p>\n",
+                      PAGE_PRINTED);
+    }
+    if (rows > PAGE_ROWS) {
+        (void)fprintf(p->out, "<p>The best %d of ", PAGE_ROWS);
+        html_count(p->out, rows);
+        (void)fputs(" ranked kits; ranked.csv has all of them.</p>\n", p->out);
+    }
+    html_section_end(p->out);
+}
+
+static void put_kit(struct page *p, size_t row)
+{
+    char name[32], title[64];
+    (void)snprintf(name, sizeof name, "row-%zu", row + 1);
+    (void)snprintf(title, sizeof title, "Kit %zu", row + 1);
+    (void)fprintf(p->out, "<details id=\"kit-%zu\"><summary>Kit %zu: ", row + 1, row + 1);
+    html_text(p->out, kit_text(p->results, row, "blower"));
+    (void)fprintf(p->out, ", ratio %.3f, ", kit_number(p->results, row, "ratio", REPORT_NUMBER));
+    html_text(p->out, kit_text(p->results, row, "fuel"));
+    (void)fputs("</summary>\n<div class=\"kit\">\n<p>", p->out);
+    kit_answer(p->out, p->results, row);
+    (void)fputs(" ", p->out);
+    kit_held_back(p->out, p->results, row);
+    (void)fputs("</p>\n", p->out);
+    if (p->status == SHV_OK) {
+        p->status = html_figure(p->out, p->results, name, plot_rows.name, title, plot_rows.meaning,
+                                p->message);
+    }
+    (void)fprintf(p->out,
+                  "<p class=\"hint\">A sheet to print: <code>sheave report DIR --kit "
+                  "%zu</code></p>\n</div></details>\n",
+                  row + 1);
+}
+
+static void put_kits(struct page *p)
+{
+    size_t kits = report_results_kits(p->results);
+    begin(p, "kits");
+    for (size_t row = 0; row < kits && row < PLOT_ROWS && row < p->results->ranked.rows; row++) {
+        put_kit(p, row);
+    }
+    html_section_end(p->out);
+}
+
+/* ---- rejected ---- */
+
+static void put_rejected(struct page *p)
+{
+    const struct report_records *r = &p->results->rejected;
+    size_t reason = report_records_find(r, "reason"), meaning = report_records_find(r, "meaning");
+    size_t combinations = report_records_find(r, "combinations");
+    size_t share = report_records_column(r, "share", REPORT_PERCENT, SHV_METRIC);
+    begin(p, "rejected");
+    figure(p, "rejected");
+    (void)fputs("<div class=\"scroll\"><table>\n<caption>Where the combinations went, each counted "
+                "under its first reason</caption>\n<thead><tr><th scope=\"col\">reason</th><th "
+                "scope=\"col\" class=\"n\">combinations</th><th scope=\"col\" "
+                "class=\"n\">%</th><th scope=\"col\">in words</th></tr></thead>\n<tbody>\n",
+                p->out);
+    for (size_t i = 0; i < r->rows; i++) {
+        double count = report_records_number(r, i, combinations);
+        if (!(count > 0.0)) {
+            continue;
+        }
+        (void)fputs("<tr><th scope=\"row\">", p->out);
+        html_words(p->out, report_records_text(r, i, reason));
+        (void)fputs("</th><td class=\"n\">", p->out);
+        html_count(p->out, count);
+        (void)fputs("</td>", p->out);
+        html_number_cell(p->out, report_records_number(r, i, share), 2);
+        html_cell(p->out, report_records_text(r, i, meaning));
+        (void)fputs("</tr>\n", p->out);
+    }
+    (void)fputs("</tbody></table></div>\n", p->out);
+    html_section_end(p->out);
+}
+
+/* ---- inputs, cautions ---- */
+
+static void put_inputs(struct page *p)
+{
+    static const char *const entries[][2] = {
+        {"study", "study.path"},
+        {"SHA-256 of the study file", "study.sha256"},
+        {"of all its files", "study.sha256_all"},
+        {"version", "version"},
+        {"options", "run.options"},
+        {"begun", "run.started"},
+        {"system", "run.system"},
+        {"machine", "run.machine"},
+    };
+    begin(p, "inputs");
+    (void)fputs("<dl class=\"list\">\n", p->out);
+    for (size_t i = 0; i < sizeof entries / sizeof *entries; i++) {
+        (void)fprintf(p->out, "<dt>%s</dt><dd>", entries[i][0]);
+        html_text(p->out, report_results_text(p->results, entries[i][1], "not known"));
+        (void)fputs("</dd>\n", p->out);
+    }
+    (void)fprintf(p->out, "<dt>time taken</dt><dd>%.1f s</dd>\n</dl>\n",
+                  report_results_number(p->results, "run.seconds_total"));
+    if (p->results->study && p->results->study[0]) {
+        say(p,
+            "<details><summary>The study as it was read</summary>\n<pre tabindex=\"0\" "
+            "aria-label=\"Text of the study\">",
+            p->results->study, "</pre></details>\n");
+    }
+    html_section_end(p->out);
+}
+
+static void put_cautions(struct page *p)
+{
+    begin(p, "cautions");
+    say(p, "<p class=\"caution\">", shv_cautions, "</p>\n");
+    html_section_end(p->out);
+    (void)fprintf(p->out,
+                  "</main>\n<footer><p>Made by sheave %s from the files beside this "
+                  "page.</p></footer>\n",
+                  shv_version());
+}
+
+static void put_page(struct page *p)
+{
+    html_begin(p->out, p->results->title[0] ? p->results->title : "sheave", true);
+    put_header(p);
+    put_nav(p);
+    put_answer(p);
+    if (has_kit(p)) {
+        put_best(p);
+        put_why(p);
+        put_tradeoffs(p);
+    }
+    put_sure(p);
+    if (has_kit(p)) {
+        put_ranking(p);
+        put_kits(p);
+    }
+    put_rejected(p);
+    put_inputs(p);
+    put_cautions(p);
+    html_end(p->out, true);
+}
+
+enum shv_status report_page(const struct report_results *results, struct shv_message *message)
+{
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, results->folder, "report.html", message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    struct page page = {file.stream, results, SHV_OK, message};
+    put_page(&page);
+    if (page.status != SHV_OK) {
+        report_file_discard(&file);
+        return page.status;
+    }
+    return report_file_finish(&file, !ferror(file.stream), message);
+}

@@ -1,0 +1,157 @@
+/* The ranked table (src/report/page/page_table.h). */
+#include "report/page/page_table.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "report/table/files.h"
+#include "report/page/html.h"
+
+/* What a column of ranked.csv is: its row in the table of columns, NULL for one that this version
+ * does not know. */
+static const struct report_column *column_of(const struct report_layout *layout,
+                                             enum shv_unit_system units, const char *name)
+{
+    for (size_t i = 0; i < layout->count; i++) {
+        char known[REPORT_NAME_MAX];
+        report_column_name(&layout->column[i], units, known);
+        if (strcmp(known, name) == 0) {
+            return &layout->column[i];
+        }
+    }
+    return NULL;
+}
+
+static bool says_something(const struct report_records *r, size_t column, size_t rows)
+{
+    for (size_t i = 0; i < rows; i++) {
+        if (report_records_text(r, i, column)[0] != '\0') {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Shown at once; the others when asked for. */
+static bool is_first_seen(const char *stem)
+{
+    static const char *const stems[] = {"rank",   "blower",        "crank_pulley",  "blower_pulley",
+                                        "ratio",  "cooler",        "fuel",          "effectiveness",
+                                        "lambda", "gain",          "price",         "highest_boost",
+                                        "mass",   "binding_limit", "binding_share", "peak_power"};
+    for (size_t i = 0; i < sizeof stems / sizeof *stems; i++) {
+        if (strcmp(stem, stems[i]) == 0) {
+            return true;
+        }
+    }
+    return strncmp(stem, "objective_", 10) == 0;
+}
+
+struct shown {
+    size_t column;
+    const struct report_column *known; /* or NULL */
+    bool more;
+};
+
+static size_t pick_columns(const struct report_results *results, const struct report_layout *layout,
+                           size_t rows, struct shown shown[REPORT_COLUMNS_MAX])
+{
+    const struct report_records *r = &results->ranked;
+    size_t count = 0;
+    for (size_t i = 0; i < r->columns && count < REPORT_COLUMNS_MAX; i++) {
+        if (!says_something(r, i, rows)) {
+            continue;
+        }
+        const struct report_column *known =
+            column_of(layout, results->units, report_records_name(r, i));
+        shown[count++] = (struct shown){i, known, !known || !is_first_seen(known->stem)};
+    }
+    return count;
+}
+
+static bool is_text(const struct shown *s)
+{
+    return !s->known || s->known->measure == REPORT_TEXT;
+}
+
+static void put_head(FILE *out, const struct report_results *results, const struct shown *s)
+{
+    const char *unit = s->known ? report_results_unit(results, s->known->measure) : "";
+    (void)fprintf(out, "<th scope=\"col\"%s title=\"",
+                  s->more && is_text(s) ? " class=\"more\""
+                  : s->more             ? " class=\"n more\""
+                  : is_text(s)          ? ""
+                                        : " class=\"n\"");
+    html_text(out, s->known ? s->known->meaning : "");
+    (void)fputs("\">", out);
+    html_words(out, s->known ? s->known->stem : report_records_name(&results->ranked, s->column));
+    if (unit[0]) {
+        (void)fputs(", ", out);
+        html_text(out, unit);
+    }
+    (void)fputs("</th>", out);
+}
+
+/* Plain numbers and money have their own places; what has a unit, those that mean something. */
+static void put_value(FILE *out, const struct report_results *results, const struct shown *s,
+                      size_t row)
+{
+    const char *text = report_records_text(&results->ranked, row, s->column);
+    double value = report_records_number(&results->ranked, row, s->column);
+    if (s->known && strcmp(s->known->stem, "binding_limit") == 0) {
+        html_words(out, text);
+    } else if (is_text(s) || s->known->measure == REPORT_COUNT || !isfinite(value)) {
+        html_text(out, text);
+    } else if (s->known->measure == REPORT_NUMBER) {
+        (void)fprintf(out, "%.4g", value);
+    } else {
+        (void)fprintf(out, "%.*f", report_unit(s->known->measure, results->units)->decimals,
+                      value + 0.0);
+    }
+}
+
+static void put_cell(FILE *out, const struct report_results *results, const struct shown *s,
+                     size_t row, size_t kits)
+{
+    bool rank = s->known && strcmp(s->known->stem, "rank") == 0;
+    (void)fputs(rank                    ? "<th scope=\"row\" class=\"n\">"
+                : s->more && is_text(s) ? "<td class=\"more\">"
+                : s->more               ? "<td class=\"n more\">"
+                : is_text(s)            ? "<td>"
+                                        : "<td class=\"n\">",
+                out);
+    if (rank && row < kits) {
+        (void)fprintf(out, "<a href=\"#kit-%zu\" aria-label=\"kit %zu\">%zu</a></th>", row + 1,
+                      row + 1, row + 1);
+        return;
+    }
+    put_value(out, results, s, row);
+    (void)fputs(rank ? "</th>" : "</td>", out);
+}
+
+void page_table(FILE *out, const struct report_results *results)
+{
+    const struct report_records *r = &results->ranked;
+    struct report_layout layout;
+    struct shown shown[REPORT_COLUMNS_MAX];
+    size_t rows = r->rows < PAGE_ROWS ? r->rows : PAGE_ROWS, kits = report_results_kits(results);
+    report_ranked_layout(&layout, ~0u);
+    size_t columns = pick_columns(results, &layout, rows, shown);
+    (void)fputs("<div id=\"table-tools\"></div>\n<div class=\"scroll\" tabindex=\"0\" "
+                "role=\"region\" aria-label=\"Ranked kits\">"
+                "<table id=\"ranked\" class=\"brief\">\n<caption>Kits that hold every limit, the "
+                "best first; a rank with a link opens its curves</caption>\n<thead><tr>",
+                out);
+    for (size_t i = 0; i < columns; i++) {
+        put_head(out, results, &shown[i]);
+    }
+    (void)fputs("</tr></thead>\n<tbody>\n", out);
+    for (size_t row = 0; row < rows; row++) {
+        (void)fputs("<tr>", out);
+        for (size_t i = 0; i < columns; i++) {
+            put_cell(out, results, &shown[i], row, kits);
+        }
+        (void)fputs("</tr>\n", out);
+    }
+    (void)fputs("</tbody></table></div>\n", out);
+}

@@ -1,0 +1,120 @@
+/* kit-RANK.html: one printed page that goes with a kit (src/report/page/page.h). */
+#include <string.h>
+
+#include "report/table/file.h"
+#include "report/page/html.h"
+#include "report/page/kit_html.h"
+#include "report/page/page.h"
+#include "report/plot/plot.h"
+#include "sheave/report.h"
+#include "sheave/version.h"
+
+static void put_pair(FILE *out, const char *title, const char *text)
+{
+    if (text[0]) {
+        (void)fprintf(out, "<div><dt>%s</dt><dd>", title);
+        html_text(out, text);
+        (void)fputs("</dd></div>\n", out);
+    }
+}
+
+/* The size of a part in words, "" when the kit has none of it. */
+static const char *part_size(const struct report_results *results, size_t row, const char *part)
+{
+    const struct report_records *r = &results->parts;
+    for (size_t i = 0; i < r->rows; i++) {
+        if (report_records_number(r, i, report_records_find(r, "rank")) == (double)(row + 1) &&
+            strcmp(report_records_text(r, i, report_records_find(r, "part")), part) == 0) {
+            return report_records_text(r, i, report_records_find(r, "size"));
+        }
+    }
+    return "";
+}
+
+/* What the one who fits it must have right. */
+static void put_settings(FILE *out, const struct report_results *results, size_t row)
+{
+    static const struct {
+        const char *stem;
+        enum report_measure measure;
+        const char *title;
+    } settings[] = {
+        {"belt_length", REPORT_LENGTH, "belt length at the pitch line"},
+        {"static_tension", REPORT_FORCE, "static belt tension, one side"},
+        {"highest_hub_load", REPORT_FORCE, "highest load on the nose"},
+        {"ignition_margin", REPORT_ANGLE, "ignition held back from knock"},
+        {"highest_rotor_speed", REPORT_ROTATION, "highest rotor speed"},
+        {"highest_injector_duty", REPORT_PERCENT, "highest injector duty"},
+    };
+    char fuel[2 * KIT_WORDS], words[KIT_WORDS];
+    (void)snprintf(fuel, sizeof fuel, "%.90s: %.90s", kit_text(results, row, "fuel"),
+                   part_size(results, row, "fuel"));
+    (void)fputs("<dl class=\"facts\">\n", out);
+    put_pair(out, "fuel it is made for; no lower octane", fuel);
+    for (size_t i = 0; i < sizeof settings / sizeof *settings; i++) {
+        if (kit_quantity(results, row, settings[i].stem, settings[i].measure, words)) {
+            put_pair(out, settings[i].title, words);
+        }
+    }
+    (void)fputs("</dl>\n", out);
+}
+
+static enum shv_status put_sheet(FILE *out, const struct report_results *results, size_t row,
+                                 struct shv_message *message)
+{
+    char name[32], title[64];
+    (void)snprintf(name, sizeof name, "row-%zu", row + 1);
+    (void)snprintf(title, sizeof title, "Kit %zu", row + 1);
+    html_begin(out, title, false);
+    (void)fputs("<main class=\"sheet\">\n<header>\n<p class=\"brand\">Kit sheet</p>\n<h1>", out);
+    html_text(out, results->title);
+    (void)fprintf(out, ", kit %zu</h1>\n<p class=\"by\">sheave %s, study ", row + 1, shv_version());
+    html_text(out, report_results_text(results, "study.sha256_all", "not known"));
+    (void)fputs("</p>\n</header>\n<p class=\"lead\">", out);
+    kit_answer(out, results, row);
+    (void)fputs("</p>\n", out);
+    kit_facts(out, results, row);
+    html_section(out, "fitting", "To be right when it is fitted");
+    put_settings(out, results, row);
+    html_section_end(out);
+    html_section(out, "parts", "Parts");
+    kit_parts(out, results, row);
+    html_section_end(out);
+    html_section(out, "curve", "Curve");
+    enum shv_status status =
+        html_figure(out, results, name, plot_rows.name, title, plot_rows.meaning, message);
+    html_section_end(out);
+    html_section(out, "limits", "Limits");
+    kit_limits(out, results, row);
+    html_section_end(out);
+    (void)fputs("<p class=\"caution\">", out);
+    html_text(out, shv_cautions);
+    (void)fputs("</p>\n</main>\n", out);
+    html_end(out, false);
+    return status;
+}
+
+enum shv_status report_sheet(const struct report_results *results, size_t rank,
+                             struct shv_message *message)
+{
+    char name[48];
+    struct report_file file;
+    size_t kits = report_results_kits(results);
+    if (rank < 1 || rank > kits || rank > results->ranked.rows) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "%s has curves of %zu kits, ranks 1 to %zu; found %zu (results.curves of "
+                        "the study says how many kits get curves)",
+                        results->folder, kits, kits, rank);
+    }
+    (void)snprintf(name, sizeof name, "kit-%zu.html", rank);
+    enum shv_status status = report_file_open(&file, results->folder, name, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    status = put_sheet(file.stream, results, rank - 1, message);
+    if (status != SHV_OK) {
+        report_file_discard(&file);
+        return status;
+    }
+    return report_file_finish(&file, !ferror(file.stream), message);
+}

@@ -1,0 +1,203 @@
+/* Scripts and data for gnuplot (src/report/plot/plot.h). */
+#include "report/plot/plot.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+
+#include "report/text/text.h"
+
+#define QUOTE_SHOWN 60
+
+const struct plot_kind plot_kinds[] = {
+    {"power", "Power and torque",
+     "Brake power and torque of the best kits over engine speed at the first site, with the stock "
+     "engine.",
+     760, 620, plot_power},
+    {"sites", "At every site",
+     "Brake power of the best kit at each site, thick, and of the stock engine there, thin.", 760,
+     400, plot_sites},
+    {"air", "Boost, temperatures, rotor speed",
+     "The best kit at each site over engine speed: boost; temperature of the charge in the "
+     "manifold, dashed, and at the blower's outlet; rotor speed. Dotted lines are limits.",
+     760, 800, plot_air},
+    {"phasing", "When the charge burns",
+     "The best kit at each site: when half of the charge is burnt, and how much later than best "
+     "that is because of knock and the margin kept from it.",
+     760, 560, plot_phasing},
+    {"islands", "The blower's efficiency",
+     "Isentropic efficiency of the best kit's blower over rotor speed and pressure ratio at the "
+     "air of the first site, with the best kit's operating line at each site.",
+     760, 520, plot_islands},
+    {"map", "What ends where",
+     "The best kit with other pulley ratios and cores: shaded by the limit that turns it down; "
+     "lines of equal peak power where every limit holds; the best kit marked.",
+     760, 520, plot_map},
+    {"margins", "Room to the limits",
+     "What is left to each limit, in per cent of its span, where it is tightest.", 760, 620,
+     plot_margins},
+    {"rejected", "Why others were turned down",
+     "Combinations turned down, each counted under its first reason.", 760, 420, plot_rejected},
+    {"tradeoffs", "What can't all be had",
+     "Kits that no other beats in every respect at once: the further along, the more it costs.",
+     760, 620, plot_fronts},
+    {"sure", "How sure",
+     "The best kits when everything is off by as much as it may be: what the ranking is by, half "
+     "of "
+     "the kits built so on either side of the point and nine in ten within the bar; how often all "
+     "limits hold.",
+     760, 420, plot_sure},
+    {"matters", "What that hangs on",
+     "How much of the scatter of the first kit each tolerance makes.", 760, 420, plot_matters},
+    {"plan", "What further parts buy",
+     "The value of the best plan over the number of different parts that are kept in stock.", 760,
+     420, plot_plan},
+    {.name = NULL},
+};
+
+const struct plot_kind plot_rows = {
+    "rows",
+    "One kit",
+    "Power, torque, boost and temperatures of one kit at each site; the stock engine's power and "
+    "torque at the first site, thin.",
+    760,
+    520,
+    plot_single};
+
+void plot_say(struct plot *plot, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    (void)vfprintf(plot->script, format, args);
+    va_end(args);
+}
+
+char *plot_quote(char room[PLOT_QUOTE], const char *text)
+{
+    char fitted[REPORT_FIT_MAX(QUOTE_SHOWN)];
+    size_t used = 0;
+    room[used++] = '\'';
+    for (const char *c = report_fit(fitted, QUOTE_SHOWN, text); *c && used < PLOT_QUOTE - 4; c++) {
+        if (*c == '\'') {
+            room[used++] = '\'';
+        }
+        room[used++] = *c;
+    }
+    room[used++] = '\'';
+    room[used] = '\0';
+    return room;
+}
+
+/* ---- data ---- */
+
+void plot_number(struct plot *plot, double value)
+{
+    (void)(isfinite(value) ? fprintf(plot->data, "%.7g ", value) : fputs("? ", plot->data));
+}
+
+void plot_line_end(struct plot *plot)
+{
+    (void)fputc('\n', plot->data);
+    plot->lines++;
+}
+
+size_t plot_block_end(struct plot *plot)
+{
+    /* gnuplot does not count a block without a line. */
+    (void)fputs(plot->lines == 0 ? "? ? ? ? ? ?\n\n\n" : "\n\n", plot->data);
+    plot->lines = 0;
+    return plot->blocks++;
+}
+
+static bool is_of(const struct report_records *records, size_t row, size_t rank, const char *site)
+{
+    size_t by_rank = report_records_find(records, "rank");
+    size_t by_site = report_records_find(records, "site");
+    return (rank == 0 || report_records_number(records, row, by_rank) == (double)rank) &&
+           (!site || strcmp(report_records_text(records, row, by_site), site) == 0);
+}
+
+size_t plot_curve(struct plot *plot, const struct report_records *records, size_t rank,
+                  const char *site, const size_t *columns, size_t count)
+{
+    for (size_t i = 0; i < records->rows; i++) {
+        if (!is_of(records, i, rank, site)) {
+            continue;
+        }
+        for (size_t k = 0; k < count; k++) {
+            plot_number(plot, report_records_number(records, i, columns[k]));
+        }
+        plot_line_end(plot);
+    }
+    return plot_block_end(plot);
+}
+
+bool plot_has(const struct report_records *records, size_t rank, size_t column)
+{
+    for (size_t i = 0; i < records->rows; i++) {
+        if (is_of(records, i, rank, NULL) && !isnan(report_records_number(records, i, column))) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* ---- script ---- */
+
+static const char *with_unit(char room[PLOT_QUOTE], const char *what, const char *unit)
+{
+    char text[PLOT_QUOTE / 2];
+    (void)snprintf(text, sizeof text, "%s%s%s", what, unit[0] ? ", " : "", unit);
+    return plot_quote(room, text);
+}
+
+/* The name of the y axis stands above it and is read without turning one's head. */
+void plot_panel(struct plot *plot, const struct plot_panel *panel)
+{
+    char room[PLOT_QUOTE];
+    plot_say(plot,
+             "set lmargin at screen %.4f\nset rmargin at screen %.4f\nset bmargin at screen "
+             "%.4f\nset tmargin at screen %.4f\n",
+             panel->left, panel->right, panel->bottom, panel->top);
+    plot_say(plot, "set label 1 %s at graph 0, graph 1 left offset -5, 0.8 textcolor '#222222'\n",
+             with_unit(room, panel->y, panel->y_unit));
+    plot_say(plot, "set key at screen %.4f, screen %.4f right bottom vertical maxrows %d\n",
+             panel->right, panel->top + 0.008 + panel->key_lift,
+             panel->key_rows > 0 ? panel->key_rows : 2);
+    if (panel->x) {
+        plot_say(plot, "set format x '%%g'\nset xlabel %s offset 0, 0.8\n",
+                 with_unit(room, panel->x, panel->x_unit));
+    } else {
+        plot_say(plot, "set format x ''\nunset xlabel\n");
+    }
+}
+
+void plot_series(struct plot *plot, const char *what, const char *with, const char *title)
+{
+    char room[PLOT_QUOTE];
+    plot_say(plot, "%s %s %s", plot->continues ? ", \\\n    " : "plot", what, with);
+    if (title) {
+        plot_say(plot, " title %s", plot_quote(room, title));
+    } else {
+        plot_say(plot, " notitle");
+    }
+    plot->continues = true;
+}
+
+void plot_series_end(struct plot *plot)
+{
+    plot_say(plot, "\n");
+    plot->continues = false;
+}
+
+void plot_limit(struct plot *plot, const char *what, double bound, const char *unit)
+{
+    char text[PLOT_QUOTE / 2], value[32];
+    if (!isfinite(bound)) {
+        return;
+    }
+    (void)snprintf(text, sizeof text, "limit%s%s, %.*f%s%s", what[0] ? " of " : "", what,
+                   fabs(bound) < 1000.0 ? 1 : 0, bound, unit[0] ? " " : "", unit);
+    (void)snprintf(value, sizeof value, "%.7g", bound);
+    plot_series(plot, value, "with lines ls 9", text);
+}

@@ -1,0 +1,200 @@
+/* Plots of bars: room to the limits, reasons for rejection. Bars lie, so that their names are read
+ * as they stand. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/plot/plot.h"
+
+#define KITS 3
+#define LIMITS_MAX 64
+#define REASONS_MAX 64
+
+/* A bar as a box: from 0 to `value` at the height `y`. */
+static void bar(struct plot *p, double value, double y, double half)
+{
+    const double box[] = {0.5 * value, y, 0.0, value, y - half, y + half};
+    for (size_t i = 0; i < 6; i++) {
+        plot_number(p, isnan(value) ? NAN : box[i]);
+    }
+    plot_line_end(p);
+}
+
+static void name_bar(struct plot *p, size_t place, const char *name)
+{
+    char room[PLOT_QUOTE];
+    plot_say(p, "set ytics add (%s %zu)\n", plot_quote(room, name), place);
+}
+
+/* The first bar on top; `count` of them. */
+static void bars_panel(struct plot *p, size_t count, const char *x, const char *x_unit)
+{
+    plot_say(p, "set yrange [%zu.6:-0.6]\nset format y '%%s'\nset xrange [0:*]\n", count - 1);
+    plot_panel(p, &(struct plot_panel){.left = 0.34,
+                                       .right = 0.92,
+                                       .bottom = 52.0 / p->height,
+                                       .top = 1.0 - 34.0 / p->height,
+                                       .key_rows = 1,
+                                       .y = "",
+                                       .y_unit = "",
+                                       .x = x,
+                                       .x_unit = x_unit});
+    plot_say(p, "set grid noytics\nset ytics scale 0 ()\nset key width 1\n");
+}
+
+/* ---- margins ---- */
+
+struct margin {
+    size_t row; /* of the first kit */
+    double share;
+};
+
+static int least_first(const void *a, const void *b)
+{
+    const struct margin *x = a, *y = b;
+    if (x->share != y->share) { /* one that is not known comes last */
+        return x->share < y->share || isnan(y->share) ? -1 : 1;
+    }
+    return x->row < y->row ? -1 : 1;
+}
+
+/* Limits of the first kit, the nearest first. */
+static size_t list_margins(const struct report_records *r, size_t share,
+                           struct margin list[LIMITS_MAX])
+{
+    size_t by_rank = report_records_find(r, "rank"), count = 0;
+    while (count < r->rows && count < LIMITS_MAX &&
+           report_records_number(r, count, by_rank) == 1.0) {
+        list[count] = (struct margin){count, report_records_number(r, count, share)};
+        count++;
+    }
+    qsort(list, count, sizeof *list, least_first);
+    return count;
+}
+
+static void draw_margins(struct plot *p, const struct margin *list, size_t limits, size_t kits)
+{
+    static const char *const colour[KITS] = {"#0072b2", "#e69f00", "#009e73"};
+    static const char *const fill[KITS] = {"solid 0.9", "solid 0.4", "empty"};
+    const struct report_records *r = &p->results->limits;
+    size_t share = report_records_column(r, "share", REPORT_PERCENT, p->results->units);
+    const double thick = 0.8 / (double)kits;
+    for (size_t k = 0; k < kits; k++) {
+        char source[64], how[128], name[32];
+        /* Every kit has a row for each limit that is set, in the same order. */
+        for (size_t i = 0; i < limits; i++) {
+            bar(p, report_records_number(r, k * limits + list[i].row, share),
+                (double)i + thick * ((double)k - 0.5 * (double)(kits - 1)), 0.42 * thick);
+        }
+        (void)snprintf(source, sizeof source, "data index %zu", plot_block_end(p));
+        (void)snprintf(how, sizeof how,
+                       "with boxxyerror fillcolor rgb '%s' linecolor rgb '%s' lw 0.6 fillstyle "
+                       "%s border",
+                       colour[k], colour[k], fill[k]);
+        (void)snprintf(name, sizeof name, "kit %zu", k + 1);
+        plot_series(p, source, how, name);
+    }
+}
+
+bool plot_margins(struct plot *p)
+{
+    const struct report_records *r = &p->results->limits;
+    size_t title = report_records_find(r, "title");
+    size_t share = report_records_column(r, "share", REPORT_PERCENT, p->results->units);
+    struct margin list[LIMITS_MAX];
+    size_t kits = report_results_kits(p->results), limits = list_margins(r, share, list);
+    kits = kits < KITS ? kits : KITS;
+    if (kits == 0 || limits == 0 || r->rows < kits * limits) {
+        return false;
+    }
+    bars_panel(p, limits, "room left, in per cent of the limit's span", "");
+    plot_say(p, "set xrange [0:100]\n"); /* what is far away is not looked at closely */
+    for (size_t i = 0; i < limits; i++) {
+        name_bar(p, i, report_records_text(r, list[i].row, title));
+        if (list[i].share > 100.0) {
+            plot_say(p,
+                     "set label '%.0f %%' at graph 1.01, first %zu left font ',11' textcolor "
+                     "'#222222'\n",
+                     list[i].share, i);
+        }
+    }
+    draw_margins(p, list, limits, kits);
+    plot_series_end(p);
+    return true;
+}
+
+/* ---- rejected ---- */
+
+struct reason {
+    const char *name;
+    double count;
+    size_t row;
+};
+
+static int most_first(const void *a, const void *b)
+{
+    const struct reason *x = a, *y = b;
+    if (x->count != y->count) {
+        return x->count > y->count ? -1 : 1;
+    }
+    return x->row < y->row ? -1 : 1;
+}
+
+static size_t list_reasons(const struct report_records *r, struct reason list[REASONS_MAX])
+{
+    size_t reason = report_records_find(r, "reason"), kind = report_records_find(r, "kind");
+    size_t combinations = report_records_find(r, "combinations"), count = 0;
+    for (size_t i = 0; i < r->rows && count < REASONS_MAX; i++) {
+        const char *what = report_records_text(r, i, kind);
+        double number = report_records_number(r, i, combinations);
+        if (number > 0.0 && strcmp(what, "total") != 0) {
+            list[count++] = (struct reason){report_records_text(r, i, reason), number, i};
+        }
+    }
+    qsort(list, count, sizeof *list, most_first);
+    return count;
+}
+
+bool plot_rejected(struct plot *p)
+{
+    struct reason list[REASONS_MAX];
+    size_t count = list_reasons(&p->results->rejected, list);
+    if (count < 2) {
+        return false; /* all for one reason needs no picture */
+    }
+    bars_panel(p, count, "combinations", "");
+    plot_say(p, "set logscale x\nset xrange [0.5:*]\nset format x '%%.0s%%c'\n");
+    for (size_t k = 0; k < 2; k++) {
+        bool feasible = k == 0;
+        for (size_t i = 0; i < count; i++) {
+            if ((strcmp(list[i].name, "feasible") == 0) != feasible) {
+                continue;
+            }
+            char words[PLOT_QUOTE];
+            (void)snprintf(words, sizeof words, "%.100s", list[i].name);
+            for (char *c = words; *c; c++) {
+                *c = *c == '_' ? ' ' : *c;
+            }
+            name_bar(p, i, words);
+            const double box[] = {list[i].count, (double)i,        0.5,
+                                  list[i].count, (double)i - 0.36, (double)i + 0.36};
+            for (size_t n = 0; n < 6; n++) {
+                plot_number(p, box[n]);
+            }
+            plot_line_end(p);
+        }
+        (void)plot_block_end(p);
+    }
+    plot_series(p, "data index 0",
+                "with boxxyerror fillcolor rgb '#009e73' linecolor rgb '#009e73' fillstyle solid "
+                "0.9 border",
+                "hold every limit");
+    plot_series(p, "data index 1",
+                "with boxxyerror fillcolor rgb '#d55e00' linecolor rgb '#d55e00' fillstyle solid "
+                "0.35 border",
+                "turned down");
+    plot_series(p, "data index 0:1 using 1:2:(sprintf('  %.0f', $1))",
+                "with labels left font ',11' textcolor '#222222'", NULL);
+    plot_series_end(p);
+    return true;
+}

@@ -1,0 +1,404 @@
+/* Plots of what was worked out on a grid: the blower's islands, the map of the sweep. Cells of a
+ * row that are alike are drawn as one box: smaller files, and patterns that print in grey. */
+#include <math.h>
+#include <string.h>
+
+#include "report/plot/plot.h"
+
+/* A grid in row-major order: x runs fastest. */
+struct grid {
+    const struct report_records *records;
+    size_t x, y;          /* columns */
+    size_t width, height; /* cells */
+    double dx, dy;
+};
+
+static bool grid_init(struct grid *g, const struct report_records *records, size_t x, size_t y)
+{
+    *g = (struct grid){.records = records, .x = x, .y = y};
+    double first = report_records_number(records, 0, y);
+    while (g->width < records->rows && report_records_number(records, g->width, y) == first) {
+        g->width++;
+    }
+    if (g->width < 2 || records->rows % g->width != 0) {
+        return false;
+    }
+    g->height = records->rows / g->width;
+    g->dx = report_records_number(records, 1, x) - report_records_number(records, 0, x);
+    g->dy = g->height < 2 ? 0.0 : report_records_number(records, g->width, y) - first;
+    return g->dx > 0.0 && g->dy >= 0.0;
+}
+
+static double at_x(const struct grid *g, size_t row)
+{
+    return report_records_number(g->records, row, g->x);
+}
+
+static double at_y(const struct grid *g, size_t row)
+{
+    return report_records_number(g->records, row, g->y);
+}
+
+/* Boxes of all runs of cells for which `belongs` says so, as one block; false when there are none.
+ */
+static bool grid_boxes(struct plot *p, const struct grid *g,
+                       bool (*belongs)(const void *data, size_t row), const void *data)
+{
+    bool any = false;
+    for (size_t row = 0; row < g->records->rows; row++) {
+        if (!belongs(data, row)) {
+            continue;
+        }
+        size_t last = row;
+        while ((last + 1) % g->width != 0 && belongs(data, last + 1)) {
+            last++;
+        }
+        double left = at_x(g, row) - 0.5 * g->dx, right = at_x(g, last) + 0.5 * g->dx;
+        double y = at_y(g, row), half = g->dy > 0.0 ? 0.5 * g->dy : 0.5;
+        const double box[] = {0.5 * (left + right), y, left, right, y - half, y + half};
+        for (size_t i = 0; i < 6; i++) {
+            plot_number(p, box[i]);
+        }
+        plot_line_end(p);
+        row = last;
+        any = true;
+    }
+    if (any) {
+        (void)plot_block_end(p);
+    }
+    return any;
+}
+
+/* The values of the grid with a blank line between rows, as contours need it. */
+static void grid_values(struct plot *p, const struct grid *g, size_t value,
+                        bool (*belongs)(const void *data, size_t row), const void *data)
+{
+    for (size_t row = 0; row < g->records->rows; row++) {
+        plot_number(p, at_x(g, row));
+        plot_number(p, at_y(g, row));
+        plot_number(p, belongs(data, row) ? report_records_number(g->records, row, value) : NAN);
+        plot_line_end(p);
+        if ((row + 1) % g->width == 0 && row + 1 < g->records->rows) {
+            plot_line_end(p);
+        }
+    }
+    (void)plot_block_end(p);
+}
+
+/* Contours of a block into the data block $lines. */
+static void find_contours(struct plot *p, size_t block, const char *levels)
+{
+    plot_say(p,
+             "set contour base\nunset surface\nset cntrparam levels %s\nset cntrparam cubicspline\n"
+             "set table $lines\n"
+             "splot data index %zu using 1:2:3\nunset table\nunset contour\n",
+             levels, block);
+}
+
+/* ---- islands ---- */
+
+#define BANDS 9
+#define BAND_FIRST 0.30
+#define BAND_STEP 0.05
+
+struct band {
+    const struct report_records *records;
+    size_t column;
+    double from, to;
+};
+
+static bool in_band(const void *data, size_t row)
+{
+    const struct band *b = data;
+    double value = report_records_number(b->records, row, b->column);
+    return value >= b->from && value < b->to; /* false for NAN */
+}
+
+static void draw_bands(struct plot *p, const struct grid *g, size_t efficiency)
+{
+    /* Light to dark of one hue: order survives printing in grey. */
+    static const char *const shade[BANDS] = {"#f4f8fb", "#e6f0f7", "#d6e6f2", "#c3daec", "#adcce5",
+                                             "#93bcdc", "#76aad1", "#5896c5", "#3a81b8"};
+    for (size_t i = 0; i < BANDS; i++) {
+        struct band band = {g->records, efficiency, BAND_FIRST + BAND_STEP * (double)i,
+                            i + 1 == BANDS ? 2.0 : BAND_FIRST + BAND_STEP * (double)(i + 1)};
+        size_t block = p->blocks;
+        char source[64], how[96];
+        if (grid_boxes(p, g, in_band, &band)) {
+            (void)snprintf(source, sizeof source, "data index %zu", block);
+            (void)snprintf(how, sizeof how,
+                           "with boxxyerror fillcolor rgb '%s' fillstyle solid 1 noborder",
+                           shade[i]);
+            plot_series(p, source, how, NULL);
+        }
+    }
+}
+
+/* The operating lines are drawn last, over the islands. */
+static void draw_lines(struct plot *p)
+{
+    const struct report_results *results = p->results;
+    const struct report_records *r = &results->curves;
+    const char *site[PLOT_SITES];
+    size_t sites = report_results_sites(results, site, PLOT_SITES);
+    const size_t columns[] = {
+        report_records_column(r, "rotor_speed", REPORT_ROTATION, results->units),
+        report_records_column(r, "pressure_ratio", REPORT_NUMBER, results->units)};
+    for (size_t i = 0; i < sites; i++) {
+        char source[64], how[64];
+        size_t block = plot_curve(p, r, 1, site[i], columns, 2);
+        (void)snprintf(source, sizeof source, "data index %zu using 1:2", block);
+        (void)snprintf(how, sizeof how, "with linespoints ls %zu lw 2.2", i + 2);
+        plot_series(p, source, how, site[i]);
+    }
+}
+
+bool plot_islands(struct plot *p)
+{
+    const struct report_results *results = p->results;
+    const struct report_records *r = &results->islands;
+    size_t efficiency = report_records_find(r, "blower_isentropic_efficiency");
+    struct grid g;
+    if (!grid_init(&g, r, report_records_column(r, "rotor_speed", REPORT_ROTATION, results->units),
+                   report_records_find(r, "pressure_ratio"))) {
+        return false;
+    }
+    const struct band all = {r, efficiency, 0.0, 2.0};
+    size_t values = p->blocks;
+    grid_values(p, &g, efficiency, in_band, &all);
+    find_contours(p, values, "incremental 0.3,0.05,0.9");
+    plot_panel(p, &(struct plot_panel){.left = 0.09,
+                                       .right = 0.97,
+                                       .bottom = 52.0 / p->height,
+                                       .top = 0.9,
+                                       .y = "pressure ratio of the blower",
+                                       .y_unit = "",
+                                       .x = "rotor speed",
+                                       .x_unit = "rpm"});
+    plot_say(p, "set xrange [0:%.7g]\nset yrange [1:%.7g]\n", at_x(&g, g.width - 1),
+             at_y(&g, r->rows - 1));
+    double bound = report_results_bound(results, 1, "rotor_speed");
+    if (isfinite(bound)) {
+        plot_say(p,
+                 "set arrow 1 from first %.7g, graph 0 to first %.7g, graph 1 nohead ls 9 front\n"
+                 "set label 2 'limit' at first %.7g, graph 0.97 right offset -0.6, 0 textcolor "
+                 "'#444444' font ',11' front\n",
+                 bound, bound, bound);
+    }
+    draw_bands(p, &g, efficiency);
+    plot_series(p, "$lines using 1:2", "with lines lc rgb '#5c7f99' lw 0.7", NULL);
+    plot_series(p, "$lines using 1:2:(sprintf('%.0f %%', 100*$3)) every 1000::14",
+                "with labels textcolor '#33566e' font ',11'", NULL);
+    plot_limit(p, "", report_results_bound(results, 1, "pressure_ratio"), "");
+    draw_lines(p);
+    plot_series_end(p);
+    return true;
+}
+
+/* ---- map ---- */
+
+#define REASONS 8 /* shown apart; further ones are taken together */
+
+struct reason {
+    const struct report_records *records;
+    size_t column;
+    const char *name;
+};
+
+static bool has_reason(const void *data, size_t row)
+{
+    const struct reason *r = data;
+    return strcmp(report_records_text(r->records, row, r->column), r->name) == 0;
+}
+
+/* Reasons met, in the order met, without "feasible". */
+static size_t list_reasons(const struct reason *any, const char *name[REASONS])
+{
+    size_t count = 0;
+    for (size_t row = 0; row < any->records->rows; row++) {
+        const char *here = report_records_text(any->records, row, any->column);
+        size_t i = 0;
+        while (i < count && strcmp(name[i], here) != 0) {
+            i++;
+        }
+        if (i == count && count < REASONS && strcmp(here, "feasible") != 0) {
+            name[count++] = here;
+        }
+    }
+    return count;
+}
+
+/* "pressure_rise" as "pressure rise": names of limits and outcomes are words. */
+static void as_words(char room[PLOT_QUOTE], const char *name)
+{
+    (void)snprintf(room, PLOT_QUOTE, "%.100s", name);
+    for (char *c = room; *c; c++) {
+        *c = *c == '_' ? ' ' : *c;
+    }
+}
+
+#define NAMED_FROM 0.1 /* share of the width that a zone must have to be named where it is */
+
+/* The longest run of cells with a reason: its first cell and length. */
+static size_t longest_run(const struct grid *g, const struct reason *reason, size_t *first)
+{
+    size_t longest = 0, run = 0;
+    for (size_t row = 0; row < g->records->rows; row++) {
+        run = has_reason(reason, row) ? (row % g->width == 0 ? 1 : run + 1) : 0;
+        if (run > longest) {
+            longest = run;
+            *first = row + 1 - run;
+        }
+    }
+    return longest;
+}
+
+/* A zone is named inside as well, so that it is known without its colour. */
+static void name_zone(struct plot *p, const struct grid *g, const struct reason *reason,
+                      const char *words)
+{
+    size_t first = 0, length = longest_run(g, reason, &first);
+    char room[PLOT_QUOTE];
+    if ((double)length < NAMED_FROM * (double)g->width) {
+        return;
+    }
+    double x = 0.5 * (at_x(g, first) + at_x(g, first + length - 1));
+    plot_say(p,
+             "set label %s at first %.7g, graph 0.5 center front font ',11' textcolor '#111111'\n",
+             plot_quote(room, words), x);
+}
+
+static void draw_reasons(struct plot *p, const struct grid *g, const struct reason *any)
+{
+    static const char *const colour[REASONS] = {"#e69f00", "#56b4e9", "#cc79a7", "#009e73",
+                                                "#d55e00", "#0072b2", "#999999", "#f0e442"};
+    const char *name[REASONS];
+    char words[PLOT_QUOTE];
+    size_t count = list_reasons(any, name);
+    for (size_t i = 0; i < count; i++) {
+        as_words(words, name[i]);
+        name_zone(p, g, &(struct reason){any->records, any->column, name[i]}, words);
+    }
+    for (size_t i = 0; i < count; i++) {
+        struct reason reason = {any->records, any->column, name[i]};
+        char source[64], how[128];
+        size_t block = p->blocks;
+        (void)grid_boxes(p, g, has_reason, &reason);
+        as_words(words, name[i]);
+        (void)snprintf(source, sizeof source, "data index %zu", block);
+        (void)snprintf(how, sizeof how,
+                       "with boxxyerror fillcolor rgb '%s' fillstyle solid 0.55 noborder",
+                       colour[i]);
+        plot_series(p, source, how, words);
+    }
+}
+
+static void mark_best(struct plot *p)
+{
+    const struct report_records *r = &p->results->ranked;
+    char source[64];
+    plot_number(p, report_records_number(r, 0, report_records_find(r, "ratio")));
+    plot_number(p, report_records_number(r, 0, report_records_find(r, "effectiveness")));
+    plot_line_end(p);
+    (void)snprintf(source, sizeof source, "data index %zu using 1:2", plot_block_end(p));
+    plot_series(p, source, "with points pt 13 ps 1.6 lc rgb '#ffffff' lw 2", NULL);
+    plot_series(p, source, "with points pt 13 ps 1.1 lc rgb '#000000'", "best kit of listed parts");
+}
+
+/* The ideal of the same blower, fuel and cooler, when the search found one. */
+static void mark_ideal(struct plot *p)
+{
+    static const char *const same[][2] = {
+        {"blower", "blower"}, {"fuel", "fuel"}, {"cooler", "ideal_cooler"}};
+    const struct report_records *r = &p->results->ranked, *o = &p->results->optimum;
+    for (size_t row = 0; row < o->rows; row++) {
+        bool matches = true;
+        for (size_t i = 0; i < sizeof same / sizeof *same; i++) {
+            matches = matches &&
+                      strcmp(report_records_text(r, 0, report_records_find(r, same[i][0])),
+                             report_records_text(o, row, report_records_find(o, same[i][1]))) == 0;
+        }
+        if (matches) {
+            char source[64];
+            plot_number(p, report_records_number(o, row, report_records_find(o, "ideal_ratio")));
+            plot_number(
+                p, report_records_number(o, row, report_records_find(o, "ideal_effectiveness")));
+            plot_line_end(p);
+            (void)snprintf(source, sizeof source, "data index %zu using 1:2", plot_block_end(p));
+            plot_series(p, source, "with points pt 4 ps 1.3 lw 2 lc rgb '#000000'",
+                        "ideal, of any size");
+            return;
+        }
+    }
+}
+
+static void draw_contours(struct plot *p)
+{
+    plot_series(p, "$lines using 1:2", "with lines lc rgb '#222222' lw 0.9", NULL);
+    plot_series(p, "$lines using 1:2:(sprintf('%g', $3)) every 1000::14",
+                "with labels textcolor '#222222' font ',11'", NULL);
+}
+
+/* With one core there is no second axis: power over the ratio, zones behind it. */
+static void draw_flat(struct plot *p, const struct grid *g, const struct reason *any, size_t power)
+{
+    const size_t columns[] = {g->x, power};
+    char source[64];
+    size_t block = plot_curve(p, g->records, 0, NULL, columns, 2);
+    plot_say(p, "set y2range [-0.5:0.5]\n");
+    plot_panel(p, &(struct plot_panel){.left = 0.09,
+                                       .right = 0.97,
+                                       .bottom = 52.0 / p->height,
+                                       .top = 0.79,
+                                       .key_rows = 3,
+                                       .key_lift = 0.045,
+                                       .y = "peak power",
+                                       .y_unit = report_results_unit(p->results, REPORT_POWER),
+                                       .x = "pulley ratio",
+                                       .x_unit = ""});
+    plot_say(p, "set style data boxxyerror\n");
+    draw_reasons(p, g, any);
+    (void)snprintf(source, sizeof source, "data index %zu using 1:2", block);
+    plot_series(p, source, "with lines ls 1 lw 2.2", "power");
+    plot_series_end(p);
+}
+
+bool plot_map(struct plot *p)
+{
+    const struct report_results *results = p->results;
+    const struct report_records *r = &results->map;
+    const struct reason feasible = {r, report_records_find(r, "reason"), "feasible"};
+    size_t power = report_records_column(r, "peak_power", REPORT_POWER, results->units);
+    struct grid g;
+    if (!grid_init(&g, r, report_records_find(r, "ratio"),
+                   report_records_find(r, "effectiveness"))) {
+        return false;
+    }
+    if (g.height < 2) {
+        draw_flat(p, &g, &feasible, power);
+        return true;
+    }
+    size_t values = p->blocks;
+    char y[PLOT_QUOTE];
+    grid_values(p, &g, power, has_reason, &feasible);
+    find_contours(p, values, "auto 6");
+    (void)snprintf(y, sizeof y, "effectiveness of the charge cooler (lines: peak power in %s)",
+                   report_results_unit(results, REPORT_POWER));
+    plot_panel(p, &(struct plot_panel){.left = 0.09,
+                                       .right = 0.97,
+                                       .bottom = 52.0 / p->height,
+                                       .top = 0.79,
+                                       .key_rows = 3,
+                                       .key_lift = 0.045,
+                                       .y = y,
+                                       .y_unit = "",
+                                       .x = "pulley ratio",
+                                       .x_unit = ""});
+    plot_say(p, "set autoscale xfix\nset autoscale yfix\nset grid noxtics noytics\n");
+    draw_reasons(p, &g, &feasible);
+    draw_contours(p);
+    mark_ideal(p);
+    mark_best(p);
+    plot_series_end(p);
+    return true;
+}

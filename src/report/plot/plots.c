@@ -1,0 +1,205 @@
+/* All plots of a results folder (src/report/plot/plots.h). */
+#include "report/plot/plots.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "report/table/file.h"
+#include "report/plot/gnuplot.h"
+#include "sheave/version.h"
+
+/* Colours by M. Okabe and K. Ito, Color Universal Design (jfly.uni-koeln.de/color, 2002; revised
+ * 2008), which people with any kind of colour vision tell apart. Dashes and markers differ as well,
+ * for grey prints. Style 8 is the stock engine, 9 a limit. */
+static const char *const styles =
+    "set style line 1 lc rgb '#0072b2' lw 1.8 dt 1 pt 7 ps 0.45\n"
+    "set style line 2 lc rgb '#d55e00' lw 1.8 dt (14,4) pt 5 ps 0.45\n"
+    "set style line 3 lc rgb '#009e73' lw 1.8 dt (14,4,3,4) pt 9 ps 0.5\n"
+    "set style line 4 lc rgb '#cc79a7' lw 1.8 dt (5,3) pt 11 ps 0.5\n"
+    "set style line 5 lc rgb '#e69f00' lw 1.8 dt (20,4,3,4,3,4) pt 13 ps 0.5\n"
+    "set style line 6 lc rgb '#56b4e9' lw 1.8 dt (9,9) pt 6 ps 0.45\n"
+    "set style line 7 lc rgb '#000000' lw 1.2 dt (2,3) pt 4 ps 0.45\n"
+    "set style line 8 lc rgb '#333333' lw 1.1 dt (6,3) pt 6 ps 0.3\n"
+    "set style line 9 lc rgb '#444444' lw 1.3 dt (1.5,3)\n";
+
+static void write_header(struct plot *p, const struct plot_kind *kind)
+{
+    plot_say(p,
+             "# %s: %s\n# Written by sheave %s. After a change draw it anew with: gnuplot %s.gp\n"
+             "reset\nif (!exists('part')) part = ''\n",
+             kind->title, kind->meaning, shv_version(), kind->name);
+    plot_say(p,
+             "set terminal svg noenhanced dynamic size %d,%d font 'sans-serif,13' background "
+             "'#ffffff' name '%s'\n",
+             kind->width, kind->height, kind->name);
+    plot_say(p,
+             "set encoding utf8\nset datafile missing '?'\ndata = '%s.dat'\n%s"
+             "set border 3 lc rgb '#666666' lw 0.8\nset tics nomirror out scale 0.6 textcolor "
+             "rgb '#333333'\nset grid lc rgb '#dddddd' lw 0.6 dt 1\n"
+             "set key Left reverse samplen 2.6 spacing 1.0 width -5 textcolor rgb '#222222'\n",
+             kind->name, styles);
+}
+
+static void forget_picture(const char *folder, const char *name)
+{
+    static const char *const ends[] = {".svg", ".svg.part"};
+    char path[4200];
+    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
+        int length = snprintf(path, sizeof path, "%s/%s%s", folder, name, ends[i]);
+        if (length > 0 && (size_t)length < sizeof path) {
+            (void)unlink(path); /* most often there is none */
+        }
+    }
+}
+
+static bool show_picture(const char *folder, const char *name)
+{
+    char from[4200], to[4200];
+    int length = snprintf(from, sizeof from, "%s/%s.svg.part", folder, name);
+    (void)snprintf(to, sizeof to, "%s/%s.svg", folder, name);
+    return length > 0 && (size_t)length < sizeof from && rename(from, to) == 0;
+}
+
+/* Script and data; *drawn false when there is nothing to draw, then neither is left. */
+static enum shv_status write_plot(const struct report_results *results, const char *folder,
+                                  const struct plot_kind *kind, bool *drawn,
+                                  struct shv_message *message)
+{
+    char script_name[32], data_name[32];
+    struct report_file script, data;
+    (void)snprintf(script_name, sizeof script_name, "%s.gp", kind->name);
+    (void)snprintf(data_name, sizeof data_name, "%s.dat", kind->name);
+    enum shv_status status = report_file_open(&script, folder, script_name, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    status = report_file_open(&data, folder, data_name, message);
+    if (status != SHV_OK) {
+        report_file_discard(&script);
+        return status;
+    }
+    struct plot plot = {.results = results,
+                        .name = kind->name,
+                        .height = kind->height,
+                        .script = script.stream,
+                        .data = data.stream};
+    write_header(&plot, kind);
+    if (kind != &plot_rows) {
+        plot_say(&plot, "set output '%s.svg'.part\n", kind->name);
+    }
+    *drawn = kind->draw(&plot);
+    if (!*drawn) {
+        report_file_discard(&script);
+        report_file_discard(&data);
+        return SHV_OK;
+    }
+    plot_say(&plot, "unset output\n");
+    status = report_file_finish(&data, !ferror(data.stream), message);
+    if (status != SHV_OK) {
+        report_file_discard(&script);
+        return status;
+    }
+    return report_file_finish(&script, !ferror(script.stream), message);
+}
+
+static void note_trouble(struct shv_pages *pages, const char *text)
+{
+    if (pages->trouble.text[0] == '\0') {
+        (void)shv_fail(&pages->trouble, SHV_IO, "%s", text);
+    }
+}
+
+/* Has gnuplot run a script and shows what it drew: `count` pictures by their names. */
+static void draw(const char *folder, const struct plot_kind *kind, char (*name)[32], size_t count,
+                 struct shv_pages *pages)
+{
+    struct shv_message said = {{0}};
+    char script[32];
+    (void)snprintf(script, sizeof script, "%s.gp", kind->name);
+    for (size_t i = 0; i < count; i++) {
+        forget_picture(folder, name[i]);
+    }
+    if (pages->no_gnuplot) {
+        return;
+    }
+    enum shv_status status = report_gnuplot(folder, script, &said);
+    pages->no_gnuplot = status == SHV_NOTHING;
+    if (status == SHV_IO) {
+        note_trouble(pages, said.text);
+    }
+    for (size_t i = 0; i < count && status == SHV_OK; i++) {
+        if (show_picture(folder, name[i])) {
+            pages->plots++;
+        } else {
+            note_trouble(pages, "a picture that gnuplot drew can't be put in its place");
+        }
+    }
+}
+
+/* Files of a plot that there is nothing to draw of any more. */
+static void forget_plot(const char *folder, const char *name)
+{
+    static const char *const ends[] = {".gp", ".dat"};
+    char path[4200];
+    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
+        int length = snprintf(path, sizeof path, "%s/%s%s", folder, name, ends[i]);
+        if (length > 0 && (size_t)length < sizeof path) {
+            (void)unlink(path);
+        }
+    }
+    forget_picture(folder, name);
+}
+
+static enum shv_status plot_one(const struct report_results *results, const char *folder,
+                                const struct plot_kind *kind, struct shv_pages *pages,
+                                struct shv_message *message)
+{
+    char name[PLOT_ROWS][32];
+    size_t count = 1;
+    bool drawn;
+    (void)snprintf(name[0], sizeof name[0], "%s", kind->name);
+    if (kind == &plot_rows) {
+        count = report_results_kits(results);
+        count = count < PLOT_ROWS ? count : PLOT_ROWS;
+        for (size_t i = 0; i < PLOT_ROWS; i++) {
+            (void)snprintf(name[i], sizeof name[i], "row-%zu", i + 1);
+        }
+        for (size_t i = count; i < PLOT_ROWS; i++) {
+            forget_picture(folder, name[i]);
+        }
+    }
+    enum shv_status status = write_plot(results, folder, kind, &drawn, message);
+    if (status == SHV_OK && drawn) {
+        draw(folder, kind, name, count, pages);
+    } else if (status == SHV_OK) {
+        forget_plot(folder, kind->name);
+    }
+    return status;
+}
+
+enum shv_status report_plots(const struct report_results *results, struct shv_pages *pages,
+                             struct shv_message *message)
+{
+    size_t room = strlen(results->folder) + sizeof "/" PLOTS_FOLDER;
+    char *folder = malloc(room);
+    if (!folder) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the plots");
+    }
+    (void)snprintf(folder, room, "%s/%s", results->folder, PLOTS_FOLDER);
+    enum shv_status status = SHV_OK;
+    if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
+        status =
+            shv_fail(message, SHV_IO, "cannot make the folder %s: %s", folder, strerror(errno));
+    }
+    for (const struct plot_kind *kind = plot_kinds; status == SHV_OK && kind->name; kind++) {
+        status = plot_one(results, folder, kind, pages, message);
+    }
+    if (status == SHV_OK) {
+        status = plot_one(results, folder, &plot_rows, pages, message);
+    }
+    free(folder);
+    return status;
+}

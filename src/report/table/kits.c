@@ -1,0 +1,293 @@
+/* limits.csv and parts.csv: what bounds each of the best kits, and what it is made of. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "report/table/files.h"
+#include "report/table/objective.h"
+#include "report/table/summary.h"
+
+/* ---- limits.csv ---- */
+
+struct limit_row {
+    uint64_t rank;
+    const char *limit, *title, *sense, *unit, *site;
+    double value, bound, share, speed;
+};
+
+#define AT(member) offsetof(struct limit_row, member)
+
+static const struct report_column limit_columns[] = {
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "Place in ranked.csv."},
+    {"limit", REPORT_TEXT, 0, AT(limit), REPORT_ALWAYS,
+     "Name of a limit that is set, as in rejected.csv."},
+    {"title", REPORT_TEXT, 0, AT(title), REPORT_ALWAYS, "The same for people."},
+    {"sense", REPORT_TEXT, 0, AT(sense), REPORT_ALWAYS,
+     "`at_most`, or `at_least` where the bound is a lower one."},
+    {"unit", REPORT_TEXT, 0, AT(unit), REPORT_ALWAYS,
+     "Unit of value and bound; empty for plain numbers and money."},
+    {"value", REPORT_NUMBER, 7, AT(value), REPORT_ALWAYS,
+     "The kit's value where it is tightest; empty when not known."},
+    {"bound", REPORT_NUMBER, 7, AT(bound), REPORT_ALWAYS,
+     "The bound that counts for this kit: the stricter of the study's and that of its parts."},
+    {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
+     "Margin in per cent of the limit's span."},
+    {"tightest_speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS,
+     "Engine speed where it is tightest; this and the site are empty for a property of the whole "
+     "kit."},
+    {"tightest_site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS, "Site where it is tightest."},
+};
+
+void report_limits_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, limit_columns, sizeof limit_columns / sizeof *limit_columns);
+}
+
+static struct limit_row limit_of(const struct report_rows *rows, enum shv_limit limit)
+{
+    const struct shv_study *study = rows->run->study;
+    const struct shv_limit_info *info = shv_limit_info(limit);
+    const struct shv_limit_result *r = &rows->curves.verdict.limit[limit];
+    enum report_measure measure = report_value_measure(limit);
+    enum shv_unit_system units = study->results.units;
+    struct limit_row row = {.limit = info->name,
+                            .title = info->title,
+                            .sense = info->at_least ? "at_least" : "at_most",
+                            .unit = report_unit(measure, units)->label,
+                            .value = report_shown(measure, units, r->value),
+                            .bound = report_shown(measure, units, r->bound),
+                            .share = r->share,
+                            .speed = NAN};
+    if (!info->of_kit && !isnan(r->value)) {
+        row.site = study->sites[r->site].name;
+        row.speed = rows->curves.point[r->site * rows->curves.speeds + r->speed].engine_speed;
+    }
+    return row;
+}
+
+static size_t kits_in_curves(const struct shv_run *run)
+{
+    size_t most = run->study->results.curves;
+    return run->ranking->count < most ? run->ranking->count : most;
+}
+
+static bool write_limits(FILE *out, struct report_rows *rows)
+{
+    enum shv_unit_system units = rows->run->study->results.units;
+    struct report_layout layout;
+    report_limits_layout(&layout, 0);
+    bool good = report_header(out, &layout, units);
+    for (size_t i = 0; good && i < kits_in_curves(rows->run); i++) {
+        struct report_summary summary;
+        report_rows_take(rows, i, &summary);
+        for (int k = 0; good && k < SHV_LIMIT_COUNT; k++) {
+            if (isinf(rows->curves.verdict.limit[k].bound)) {
+                continue;
+            }
+            struct limit_row row = limit_of(rows, (enum shv_limit)k);
+            row.rank = summary.rank;
+            good = report_row(out, &layout, units, &row);
+        }
+    }
+    return good;
+}
+
+enum shv_status shv_report_limits(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message)
+{
+    return report_rows_write(run, folder, "limits.csv", write_limits, message);
+}
+
+/* ---- parts.csv ---- */
+
+struct part_row {
+    uint64_t rank;
+    const char *part, *name, *size;
+    double count, price, mass;
+};
+
+#undef AT
+#define AT(member) offsetof(struct part_row, member)
+
+static const struct report_column part_columns[] = {
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "Place in ranked.csv."},
+    {"part", REPORT_TEXT, 0, AT(part), REPORT_ALWAYS,
+     "What it is; `fuel` stands among the parts, since a kit is made for it."},
+    {"name", REPORT_TEXT, 0, AT(name), REPORT_ALWAYS,
+     "Its name in the study; empty for what has none."},
+    {"size", REPORT_TEXT, 0, AT(size), REPORT_ALWAYS, "Its size in words, in the study's units."},
+    {"count", REPORT_NUMBER, 6, AT(count), REPORT_ALWAYS, "How many of it."},
+    {"price", REPORT_MONEY, 9, AT(price), REPORT_ALWAYS,
+     "Price of all of them, in the study's money; empty when none is given."},
+    {"mass", REPORT_MASS, 6, AT(mass), REPORT_ALWAYS,
+     "Mass of all of them; empty when none is given."},
+};
+
+void report_parts_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, part_columns, sizeof part_columns / sizeof *part_columns);
+}
+
+static const char *const part_words[SHV_PART_COUNT] = {
+    [SHV_PART_BLOWER] = "blower",
+    [SHV_PART_CRANK_PULLEY] = "crank pulley",
+    [SHV_PART_BLOWER_PULLEY] = "blower pulley",
+    [SHV_PART_BELT] = "belt",
+    [SHV_PART_DRIVE] = "drive",
+    [SHV_PART_MANIFOLD] = "manifold",
+    [SHV_PART_COOLER] = "charge cooler",
+    [SHV_PART_BYPASS] = "bypass valve",
+    [SHV_PART_INJECTORS] = "injectors",
+    [SHV_PART_PUMP] = "fuel pump",
+    [SHV_PART_BASE] = "other parts",
+};
+
+static const char *name_of(const struct report_summary *s, enum shv_part part)
+{
+    switch (part) {
+    case SHV_PART_BLOWER:
+        return s->blower;
+    case SHV_PART_COOLER:
+        return s->cooler;
+    case SHV_PART_INJECTORS:
+        return s->injector;
+    case SHV_PART_PUMP:
+        return s->pump;
+    default:
+        return NULL;
+    }
+}
+
+static void belt_size(char size[REPORT_WORDS_MAX], const struct report_summary *s,
+                      enum shv_unit_system units)
+{
+    char length[REPORT_WORDS_MAX], tension[REPORT_WORDS_MAX];
+    (void)report_words_quantity(length, REPORT_LENGTH, units, s->belt_length);
+    (void)report_words_quantity(tension, REPORT_FORCE, units, s->static_tension);
+    (void)snprintf(size, REPORT_WORDS_MAX, "%.0f ribs%s%.40s%s%.40s", s->ribs,
+                   isnan(s->belt_length) ? "" : ", ", isnan(s->belt_length) ? "" : length,
+                   isnan(s->static_tension) ? "" : ", static tension ",
+                   isnan(s->static_tension) ? "" : tension);
+}
+
+static void size_of(const struct shv_study *study, const struct report_summary *s,
+                    enum shv_part part, char size[REPORT_WORDS_MAX])
+{
+    enum shv_unit_system units = study->results.units;
+    size[0] = '\0';
+    switch (part) {
+    case SHV_PART_BLOWER:
+        (void)report_words_quantity(size, REPORT_VOLUME, units,
+                                    study->blowers[s->kit.blower].displacement);
+        return;
+    case SHV_PART_CRANK_PULLEY:
+        (void)report_words_diameter(size, units, s->crank_pulley);
+        return;
+    case SHV_PART_BLOWER_PULLEY:
+        (void)report_words_diameter(size, units, s->blower_pulley);
+        return;
+    case SHV_PART_BELT:
+        belt_size(size, s, units);
+        return;
+    case SHV_PART_COOLER:
+        (void)snprintf(size, REPORT_WORDS_MAX, "effectiveness %.3g", s->effectiveness);
+        return;
+    case SHV_PART_BYPASS:
+        (void)snprintf(size, REPORT_WORDS_MAX, "%.4g mm2", 1e6 * study->bypass_part.area);
+        return;
+    case SHV_PART_INJECTORS:
+        (void)report_words_quantity(size, REPORT_INJECTOR_FLOW, units, s->injector_flow);
+        return;
+    default:
+        return;
+    }
+}
+
+/* What a study does not describe is no part: neither named nor with a price or a mass. */
+static bool is_there(const struct shv_study *study, const struct report_summary *s,
+                     enum shv_part part, const struct shv_part_line *line)
+{
+    switch (part) {
+    case SHV_PART_BLOWER:
+    case SHV_PART_CRANK_PULLEY:
+    case SHV_PART_BLOWER_PULLEY:
+        return true;
+    case SHV_PART_BELT:
+        return study->drive.belt.given;
+    case SHV_PART_COOLER:
+        return line->count > 0.0;
+    case SHV_PART_INJECTORS:
+        return s->injector;
+    case SHV_PART_PUMP:
+        return s->pump;
+    case SHV_PART_BYPASS:
+        return study->bypass_part.area > 0.0 || line->worth.price > 0.0 || line->worth.mass > 0.0;
+    default:
+        return line->worth.price > 0.0 || line->worth.mass > 0.0;
+    }
+}
+
+static bool write_part(FILE *out, const struct report_layout *layout, const struct shv_study *study,
+                       const struct report_summary *s, enum shv_part part,
+                       const struct shv_part_line *line)
+{
+    char size[REPORT_WORDS_MAX];
+    if (!is_there(study, s, part, line)) {
+        return true;
+    }
+    size_of(study, s, part, size);
+    struct part_row row = {.rank = s->rank,
+                           .part = part_words[part],
+                           .name = name_of(s, part),
+                           .size = size,
+                           .count = part == SHV_PART_BELT ? 1.0 : line->count,
+                           .price = line->worth.price > 0.0 ? line->worth.price : NAN,
+                           .mass = line->worth.mass > 0.0 ? line->worth.mass : NAN};
+    return report_row(out, layout, study->results.units, &row);
+}
+
+static bool write_fuel(FILE *out, const struct report_layout *layout, const struct shv_study *study,
+                       const struct report_summary *s)
+{
+    const struct shv_fuel *fuel = &study->fuels[s->kit.fuel];
+    char size[REPORT_WORDS_MAX];
+    int used = isnan(fuel->ron) ? 0 : snprintf(size, sizeof size, "RON %.4g, ", fuel->ron);
+    if (!isnan(fuel->mon)) {
+        used += snprintf(size + used, sizeof size - (size_t)used, "MON %.4g, ", fuel->mon);
+    }
+    (void)snprintf(size + used, sizeof size - (size_t)used, "lambda %.3g", s->lambda);
+    struct part_row row = {.rank = s->rank,
+                           .part = "fuel",
+                           .name = s->fuel,
+                           .size = size,
+                           .count = NAN,
+                           .price = NAN,
+                           .mass = NAN};
+    return report_row(out, layout, study->results.units, &row);
+}
+
+static bool write_parts(FILE *out, struct report_rows *rows)
+{
+    const struct shv_run *run = rows->run;
+    struct report_layout layout;
+    report_parts_layout(&layout, 0);
+    bool good = report_header(out, &layout, run->study->results.units);
+    for (size_t i = 0; good && i < kits_in_curves(run); i++) {
+        struct report_summary s;
+        struct shv_part_line parts[SHV_PART_COUNT];
+        report_rows_take(rows, i, &s);
+        shv_model_parts(run->model, &s.kit, parts);
+        for (int k = 0; good && k < SHV_PART_COUNT; k++) {
+            good = write_part(out, &layout, run->study, &s, (enum shv_part)k, &parts[k]);
+        }
+        good = good && write_fuel(out, &layout, run->study, &s);
+    }
+    return good;
+}
+
+enum shv_status shv_report_parts(const struct shv_run *run, const char *folder,
+                                 struct shv_message *message)
+{
+    return report_rows_write(run, folder, "parts.csv", write_parts, message);
+}

@@ -1,0 +1,129 @@
+/* The objective for people (src/report/table/objective.h). */
+#include "report/table/objective.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "report/table/columns.h"
+
+enum report_measure report_objective_measure(const struct shv_study *study)
+{
+    switch (study->objective.kind) {
+    case SHV_OBJECTIVE_TORQUE:
+        return REPORT_TORQUE;
+    case SHV_OBJECTIVE_LEAST_PRICE:
+        return REPORT_MONEY;
+    case SHV_OBJECTIVE_POWER_PER_PRICE:
+        return REPORT_POWER_PER_MONEY;
+    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
+        return REPORT_TEMPERATURE;
+    case SHV_OBJECTIVE_WEIGHTED:
+        return REPORT_NUMBER;
+    case SHV_OBJECTIVE_PEAK_POWER:
+    case SHV_OBJECTIVE_MEAN_POWER:
+        break;
+    }
+    return REPORT_POWER;
+}
+
+unsigned report_when_objective(const struct shv_study *study)
+{
+    switch (study->objective.kind) {
+    case SHV_OBJECTIVE_TORQUE:
+        return REPORT_WHEN_TORQUE;
+    case SHV_OBJECTIVE_LEAST_PRICE:
+        return REPORT_WHEN_PRICE;
+    case SHV_OBJECTIVE_POWER_PER_PRICE:
+        return REPORT_WHEN_POWER_PER_PRICE;
+    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
+        return REPORT_WHEN_CHARGE_TEMPERATURE;
+    case SHV_OBJECTIVE_WEIGHTED:
+        return REPORT_WHEN_WEIGHTED;
+    case SHV_OBJECTIVE_PEAK_POWER:
+    case SHV_OBJECTIVE_MEAN_POWER:
+        break;
+    }
+    return REPORT_WHEN_POWER;
+}
+
+double report_objective_shown(const struct shv_study *study, double value)
+{
+    bool least = study->objective.kind == SHV_OBJECTIVE_LEAST_PRICE ||
+                 study->objective.kind == SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE;
+    return least ? 0.0 - value : value; /* no -0 */
+}
+
+double report_objective_loss(const struct shv_study *study, double best, double value)
+{
+    if (study->objective.kind == SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE) {
+        return NAN;
+    }
+    return (best - value) / fabs(best);
+}
+
+char *report_words_objective(char words[REPORT_WORDS_MAX], const struct shv_study *study)
+{
+    const struct shv_objective *o = &study->objective;
+    char unit[REPORT_CURRENCY_MAX];
+    const char *over = study->site_count == 1                  ? ""
+                       : o->over_sites == SHV_OVER_SITES_WORST ? ", at the worst site"
+                                                               : ", mean over the sites";
+    switch (o->kind) {
+    case SHV_OBJECTIVE_MEAN_POWER:
+        (void)snprintf(words, REPORT_WORDS_MAX, "mean power from %.0f to %.0f rpm%s",
+                       o->from * 60.0, o->to * 60.0, over);
+        break;
+    case SHV_OBJECTIVE_TORQUE:
+        (void)snprintf(words, REPORT_WORDS_MAX, "torque at %.0f rpm%s", o->at * 60.0, over);
+        break;
+    case SHV_OBJECTIVE_LEAST_PRICE:
+        (void)snprintf(words, REPORT_WORDS_MAX, "least price");
+        break;
+    case SHV_OBJECTIVE_POWER_PER_PRICE:
+        (void)snprintf(words, REPORT_WORDS_MAX, "peak power per %s%s",
+                       report_words_currency(unit, study, "unit of money"), over);
+        break;
+    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
+        (void)snprintf(words, REPORT_WORDS_MAX, "lowest peak of the charge temperature");
+        break;
+    case SHV_OBJECTIVE_WEIGHTED:
+        (void)snprintf(words, REPORT_WORDS_MAX,
+                       "weighted sum of peak power, price, mass and charge temperature%s", over);
+        break;
+    case SHV_OBJECTIVE_PEAK_POWER:
+        (void)snprintf(words, REPORT_WORDS_MAX, "peak power%s", over);
+        break;
+    }
+    return words;
+}
+
+char *report_words_objective_unit(char words[REPORT_WORDS_MAX], const struct shv_study *study)
+{
+    char unit[REPORT_CURRENCY_MAX];
+    enum report_measure measure = report_objective_measure(study);
+    if (measure == REPORT_MONEY) {
+        (void)snprintf(words, REPORT_WORDS_MAX, "%s", report_words_currency(unit, study, ""));
+    } else if (measure == REPORT_POWER_PER_MONEY) {
+        (void)snprintf(words, REPORT_WORDS_MAX, "W/%s", report_words_currency(unit, study, "unit"));
+    } else {
+        (void)snprintf(words, REPORT_WORDS_MAX, "%s",
+                       report_unit(measure, study->results.units)->label);
+    }
+    return words;
+}
+
+char *report_words_objective_value(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                                   double shown)
+{
+    char unit[REPORT_WORDS_MAX];
+    enum report_measure measure = report_objective_measure(study);
+    if (!isfinite(shown) || measure != REPORT_POWER_PER_MONEY) {
+        return measure == REPORT_MONEY
+                   ? report_words_money(words, study, shown)
+                   : report_words_quantity(words, measure, study->results.units, shown);
+    }
+    (void)report_words_objective_unit(unit, study);
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f %.40s",
+                   report_unit(measure, study->results.units)->decimals, shown, unit);
+    return words;
+}

@@ -1,0 +1,281 @@
+/* prices.csv: what each limit costs each ideal kit, and what moving it would bring. */
+#include <math.h>
+
+#include "report/table/file.h"
+#include "report/table/files.h"
+#include "report/table/objective.h"
+#include "report/table/prices.h"
+
+struct price_row {
+    const char *blower, *fuel, *kind, *name, *unit, *active;
+    const char *site, *next_limit, *next_site;
+    double bound, step, speed, share, price, gain, next_speed, next_steps;
+};
+
+#define AT(member) offsetof(struct price_row, member)
+#define PRICE                                                                                      \
+    "What the step brings to first order, from the multipliers; 0 where nothing is held back, "    \
+    "empty "                                                                                       \
+    "for a choice"
+#define GAIN                                                                                       \
+    "What the step brings when the ideal is solved again with it, better above 0; empty where "    \
+    "no "                                                                                          \
+    "kit keeps every limit or the model can't say"
+
+static const struct report_column price_columns[] = {
+    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
+    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
+    {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
+     "`limit`; `range`, an end of what pulleys or cores reach that holds the ideal back; or "
+     "`choice`, a "
+     "neighbour in a list of the study."},
+    {"name", REPORT_TEXT, 0, AT(name), REPORT_ALWAYS,
+     "Of the limit as in rejected.csv, else `ratio_high`, `ratio_low`, `effectiveness_high`, "
+     "`effectiveness_low`, `lambda`, `ignition_margin`, `crank_pulley`, `ribs` or `wrap`."},
+    {"active", REPORT_TEXT, 0, AT(active), REPORT_ALWAYS,
+     "`yes` when it holds the ideal back; empty for a choice."},
+    {"bound", REPORT_NUMBER, 7, AT(bound), REPORT_ALWAYS,
+     "The limit, the end of the range, or the ideal's own choice."},
+    {"step", REPORT_NUMBER, 6, AT(step), REPORT_ALWAYS,
+     "How far it is moved: outwards for limits and ranges, to the neighbour for a choice."},
+    {"unit", REPORT_TEXT, 0, AT(unit), REPORT_ALWAYS,
+     "Unit of bound and step; the step of a temperature is a difference."},
+    {"site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS,
+     "Where the limit is tightest; empty for what is of the whole kit."},
+    {"speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS, "Engine speed there."},
+    {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
+     "What is left of the limit's span there."},
+    {"price_power", REPORT_POWER, 6, AT(price), REPORT_WHEN_POWER, PRICE ", a power."},
+    {"price_torque", REPORT_TORQUE, 6, AT(price), REPORT_WHEN_TORQUE, PRICE ", a torque."},
+    {"price_price", REPORT_MONEY, 6, AT(price), REPORT_WHEN_PRICE, PRICE ", money saved."},
+    {"price_power_per_price", REPORT_POWER_PER_MONEY, 6, AT(price), REPORT_WHEN_POWER_PER_PRICE,
+     PRICE ", power for a unit of the study's money."},
+    {"price_charge_temperature", REPORT_TEMPERATURE_CHANGE, 6, AT(price),
+     REPORT_WHEN_CHARGE_TEMPERATURE, PRICE ", how much cooler."},
+    {"price_weighted", REPORT_NUMBER, 6, AT(price), REPORT_WHEN_WEIGHTED,
+     PRICE ", a weighted sum."},
+    {"gain_power", REPORT_POWER, 6, AT(gain), REPORT_WHEN_POWER, GAIN ", a power."},
+    {"gain_torque", REPORT_TORQUE, 6, AT(gain), REPORT_WHEN_TORQUE, GAIN ", a torque."},
+    {"gain_price", REPORT_MONEY, 6, AT(gain), REPORT_WHEN_PRICE, GAIN ", money saved."},
+    {"gain_power_per_price", REPORT_POWER_PER_MONEY, 6, AT(gain), REPORT_WHEN_POWER_PER_PRICE,
+     GAIN ", power for a unit of the study's money."},
+    {"gain_charge_temperature", REPORT_TEMPERATURE_CHANGE, 6, AT(gain),
+     REPORT_WHEN_CHARGE_TEMPERATURE, GAIN ", how much cooler."},
+    {"gain_weighted", REPORT_NUMBER, 6, AT(gain), REPORT_WHEN_WEIGHTED, GAIN ", a weighted sum."},
+    {"next_limit", REPORT_TEXT, 0, AT(next_limit), REPORT_ALWAYS,
+     "The limit that would hold the ideal back next on that way; empty when none is seen."},
+    {"next_site", REPORT_TEXT, 0, AT(next_site), REPORT_ALWAYS, "Where."},
+    {"next_speed", REPORT_ROTATION, 6, AT(next_speed), REPORT_ALWAYS, "Engine speed there."},
+    {"next_steps", REPORT_NUMBER, 4, AT(next_steps), REPORT_ALWAYS,
+     "After how many such steps, in a straight line from the first: up to 1 when within it."},
+};
+
+void report_prices_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, price_columns, sizeof price_columns / sizeof *price_columns);
+}
+
+static enum report_measure measure_of(const struct shv_price *p)
+{
+    if (p->kind == SHV_PRICE_LIMIT) {
+        return report_value_measure((enum shv_limit)p->of);
+    }
+    switch ((enum shv_price_of)p->of) {
+    case SHV_PRICE_OF_IGNITION_MARGIN:
+    case SHV_PRICE_OF_WRAP:
+        return REPORT_ANGLE;
+    case SHV_PRICE_OF_CRANK_PULLEY:
+        return REPORT_LENGTH;
+    default:
+        return REPORT_NUMBER;
+    }
+}
+
+enum report_measure report_price_step_measure(const struct shv_price *p)
+{
+    return p->kind == SHV_PRICE_LIMIT ? report_margin_measure((enum shv_limit)p->of)
+                                      : measure_of(p);
+}
+
+static const char *unit_of(const struct shv_study *study, enum report_measure measure)
+{
+    if (measure == REPORT_MONEY) {
+        return study->currency ? study->currency : "";
+    }
+    return report_unit(measure, study->results.units)->label;
+}
+
+static void make_row(const struct shv_run *run, const struct shv_price *p, struct price_row *row)
+{
+    static const char *const kinds[] = {
+        [SHV_PRICE_LIMIT] = "limit", [SHV_PRICE_RANGE] = "range", [SHV_PRICE_CHOICE] = "choice"};
+    const struct shv_study *study = run->study;
+    const struct shv_optimum *o = &run->optima[p->optimum];
+    enum shv_unit_system units = study->results.units;
+    *row = (struct price_row){.blower = study->blowers[o->blower].name,
+                              .fuel = study->fuels[o->fuel].name,
+                              .kind = kinds[p->kind],
+                              .name = shv_price_name(p),
+                              .unit = unit_of(study, measure_of(p)),
+                              .active = p->kind == SHV_PRICE_CHOICE ? ""
+                                        : p->active                 ? "yes"
+                                                                    : "no",
+                              .bound = report_shown(measure_of(p), units, p->bound),
+                              .step = report_shown(report_price_step_measure(p), units, p->step),
+                              .share = p->share,
+                              .price = p->price,
+                              .gain = p->gain,
+                              .speed = NAN,
+                              .next_speed = NAN,
+                              .next_steps = p->next_steps};
+    if (p->of_point) {
+        row->site = study->sites[p->site].name;
+        row->speed = study->engine.speeds[p->speed];
+    }
+    if (p->next >= 0) {
+        row->next_limit = shv_limit_info((enum shv_limit)p->next)->name;
+        row->next_site = p->next_of_point ? study->sites[p->next_site].name : NULL;
+        row->next_speed = p->next_of_point ? study->engine.speeds[p->next_speed] : NAN;
+    }
+}
+
+static bool write_prices(FILE *out, const struct shv_run *run)
+{
+    struct report_layout layout;
+    enum shv_unit_system units = run->study->results.units;
+    report_prices_layout(&layout, report_when_objective(run->study));
+    bool good = report_header(out, &layout, units);
+    for (size_t i = 0; good && i < run->price_count; i++) {
+        struct price_row row;
+        make_row(run, &run->prices[i], &row);
+        good = report_row(out, &layout, units, &row);
+    }
+    return good;
+}
+
+enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message)
+{
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, folder, "prices.csv", message);
+    return status == SHV_OK ? report_file_finish(&file, write_prices(file.stream, run), message)
+                            : status;
+}
+
+/* ---- sentences ---- */
+
+/* A limit met only after more steps than these is not told of. */
+#define FEW_STEPS 5.0
+
+/* "boost at 5500 rpm, coast start" */
+static void say_where(char *text, size_t size, const struct shv_study *study, const char *title,
+                      bool of_point, size_t site, size_t speed)
+{
+    char name[REPORT_FIT_MAX(24)];
+    if (!of_point) {
+        (void)snprintf(text, size, "%s", title);
+        return;
+    }
+    (void)snprintf(text, size, "%s at %.0f rpm, %s", title, study->engine.speeds[speed] * 60.0,
+                   report_fit(name, 24, study->sites[site].name));
+}
+
+/* "10.0 kPa more": a change of the bound or of the end of the range. */
+static void say_step(char *text, size_t size, const struct shv_study *study,
+                     const struct shv_price *p)
+{
+    char amount[REPORT_WORDS_MAX];
+    enum report_measure measure = report_price_step_measure(p);
+    const struct shv_price positive = {.step = fabs(p->step)};
+    if (measure == REPORT_MONEY) {
+        (void)report_words_money(amount, study, positive.step);
+    } else {
+        (void)report_words_quantity(amount, measure, study->results.units, positive.step);
+    }
+    (void)snprintf(text, size, "%s %s", amount, p->step > 0.0 ? "more" : "less");
+}
+
+/* An amount of the objective; its own zero point does not count. */
+static void say_gain(char *text, size_t size, const struct shv_study *study, double gain)
+{
+    char amount[REPORT_WORDS_MAX];
+    enum report_measure measure = report_objective_measure(study);
+    if (measure == REPORT_TEMPERATURE) {
+        (void)report_words_quantity(amount, REPORT_TEMPERATURE_CHANGE, study->results.units, gain);
+        (void)snprintf(text, size, "%s less", amount);
+        return;
+    }
+    (void)report_words_objective_value(amount, study, gain);
+    (void)snprintf(text, size, "%s", amount);
+}
+
+static void say_price(struct report_text *out, const struct shv_study *study,
+                      const struct shv_price *p)
+{
+    char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX], next[256], then[320];
+    say_where(where, sizeof where, study, shv_price_title(p), p->of_point, p->site, p->speed);
+    say_step(step, sizeof step, study, p);
+    say_gain(gain, sizeof gain, study, isnan(p->gain) ? p->price : p->gain);
+    then[0] = '\0';
+    if (p->next >= 0 && p->next_steps <= FEW_STEPS) {
+        say_where(next, sizeof next, study, shv_limit_info((enum shv_limit)p->next)->title,
+                  p->next_of_point, p->next_site, p->next_speed);
+        (void)snprintf(
+            then, sizeof then,
+            p->next_steps <= 1.0 ? "; %s holds it within that" : "; then %s would hold it", next);
+    }
+    report_text_say(out, "    %s: %s would give %s%s%s.", where, step,
+                    isnan(p->gain) ? "about " : "", gain, then);
+}
+
+/* The best ideal of a fuel over all blowers; -1: none. */
+static int best_of(const struct shv_run *run, size_t fuel)
+{
+    int best = -1;
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        const struct shv_optimum *o = &run->optima[i];
+        if (o->fuel == fuel && o->found &&
+            (best < 0 || o->objective > run->optima[best].objective)) {
+            best = (int)i;
+        }
+    }
+    return best;
+}
+
+static void say_optimum(const struct shv_run *run, size_t at, struct report_text *out)
+{
+    char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)];
+    const struct shv_optimum *o = &run->optima[at];
+    size_t held = 0;
+    (void)report_fit(blower, 24, run->study->blowers[o->blower].name);
+    (void)report_fit(fuel, 24, run->study->fuels[o->fuel].name);
+    report_text_say(out, "  %s, %s:", fuel, blower);
+    for (size_t i = 0; i < run->price_count; i++) {
+        const struct shv_price *p = &run->prices[i];
+        double most = isnan(p->gain) ? p->price : p->gain;
+        if (p->optimum == at && p->active && most > 1e-6 * fabs(o->objective)) {
+            say_price(out, run->study, p);
+            held++;
+        }
+    }
+    if (held == 0) {
+        report_text_say(out, "    no limit: more of nothing would help.");
+    }
+}
+
+void report_say_prices(const struct shv_run *run, struct report_text *out)
+{
+    if (run->price_count == 0) {
+        return;
+    }
+    report_text_end(out);
+    report_text_say(out, "What holds back the best ideal for each fuel, and what a little more "
+                         "would give (all in prices.csv)");
+    for (size_t fuel = 0; fuel < run->study->fuel_count; fuel++) {
+        int best = best_of(run, fuel);
+        if (best >= 0) {
+            say_optimum(run, (size_t)best, out);
+        }
+    }
+}

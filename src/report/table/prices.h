@@ -1,0 +1,14 @@
+/* Prices of what holds the ideals back, in sentences. */
+#ifndef SHEAVE_REPORT_PRICES_H
+#define SHEAVE_REPORT_PRICES_H
+
+#include "report/table/measure.h"
+#include "report/text/text.h"
+#include "sheave/report.h"
+
+/* A few sentences for the best ideal of each fuel; nothing without prices. */
+void report_say_prices(const struct shv_run *run, struct report_text *out);
+/* How the step of a price is shown. */
+enum report_measure report_price_step_measure(const struct shv_price *price);
+
+#endif

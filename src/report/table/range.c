@@ -1,0 +1,327 @@
+/* range.csv, stock.csv and curve.csv: the plan of a range. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/table/file.h"
+#include "report/table/files.h"
+
+#define COUNT(table) (sizeof(table) / sizeof *(table))
+
+/* ---- range.csv ---- */
+
+struct kit_row {
+    struct shv_range_row r;
+    double crank_pulley, blower_pulley, injector_flow, ribs, wrap;
+    double lost;
+    uint64_t serving, kept;
+};
+
+#define AT(member) offsetof(struct kit_row, member)
+
+static const struct report_column kit_columns[] = {
+    {"vehicle", REPORT_TEXT, 0, AT(r.vehicle), REPORT_ALWAYS, "Name of the vehicle."},
+    {"market", REPORT_TEXT, 0, AT(r.market), REPORT_ALWAYS, "Name of the market."},
+    {"tier", REPORT_TEXT, 0, AT(r.tier), REPORT_ALWAYS,
+     "Name of the tier; the three are the group of customers."},
+    {"sales", REPORT_NUMBER, 6, AT(r.sales), REPORT_ALWAYS, "Kits sold to the group in a year."},
+    {"power", REPORT_POWER, 6, AT(r.power), REPORT_ALWAYS,
+     "Power of its kit: peak or mean over a band, mean or worst over the sites, as its study "
+     "says."},
+    {"best_power", REPORT_POWER, 6, AT(r.best_power), REPORT_ALWAYS,
+     "Power of the best kit that keeps the tier's cooler, price and mass, had the group the shop "
+     "to "
+     "itself."},
+    {"power_lost", REPORT_PERCENT, 6, AT(lost), REPORT_ALWAYS,
+     "How far `power` lies below `best_power`, as a share of it."},
+    {"price", REPORT_MONEY, 9, AT(r.price), REPORT_ALWAYS, "Price of all parts of the kit."},
+    {"mass", REPORT_MASS, 6, AT(r.mass), REPORT_ALWAYS, "Mass of all parts of the kit."},
+    {"least_margin", REPORT_PERCENT, 6, AT(r.binding_share), REPORT_ALWAYS,
+     "Least margin of any limit, as a share of its span, over the market's sites and all speeds."},
+    {"binding_limit", REPORT_TEXT, 0, AT(r.binding_limit), REPORT_ALWAYS,
+     "Name of that limit; empty when none is set."},
+    {"binding_site", REPORT_TEXT, 0, AT(r.binding_site), REPORT_ALWAYS, "Site where it is."},
+    {"binding_speed", REPORT_ROTATION, 6, AT(r.binding_speed), REPORT_ALWAYS,
+     "Engine speed where it is."},
+    {"blower", REPORT_TEXT, 0, AT(r.blower), REPORT_ALWAYS, "Name of the blower."},
+    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
+     "Effective diameter of the crank pulley."},
+    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
+     "Effective diameter of the blower pulley."},
+    {"ratio", REPORT_NUMBER, 6, AT(r.kit.ratio), REPORT_ALWAYS,
+     "Turns of the blower pulley per turn of the crank, belt creep left out."},
+    {"cooler", REPORT_TEXT, 0, AT(r.cooler), REPORT_ALWAYS,
+     "Name of the charge cooler; `none` for none."},
+    {"effectiveness", REPORT_NUMBER, 6, AT(r.kit.effectiveness), REPORT_ALWAYS,
+     "Effectiveness of the cooler at its rated flow; 0 without one."},
+    {"fuel", REPORT_TEXT, 0, AT(r.fuel), REPORT_ALWAYS, "Name of the market's fuel."},
+    {"lambda", REPORT_NUMBER, 6, AT(r.kit.lambda), REPORT_ALWAYS,
+     "Air over stoichiometric air, below 1 is rich."},
+    {"ignition_margin", REPORT_ANGLE, 6, AT(r.kit.ignition_margin), REPORT_ALWAYS,
+     "How much later than knock asks for the ignition is held."},
+    {"injector", REPORT_TEXT, 0, AT(r.injector), REPORT_ALWAYS,
+     "Name of the injectors; empty when the study names none."},
+    {"injector_flow", REPORT_INJECTOR_FLOW, 6, AT(injector_flow), REPORT_ALWAYS,
+     "Rated flow of one of them, held open; empty without them."},
+    {"pump", REPORT_TEXT, 0, AT(r.pump), REPORT_ALWAYS,
+     "Name of the fuel pump; empty when the study names none."},
+    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
+     "Ribs of the belt; empty when the study describes none."},
+    {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_ALWAYS,
+     "Wrap of the belt on the blower's pulley that is chosen; empty when the layout gives it."},
+    {"feasible_kits", REPORT_COUNT, 0, AT(serving), REPORT_ALWAYS,
+     "Kits that keep every limit and all that the tier asks for, one for each set of priced "
+     "parts."},
+    {"kits_kept", REPORT_COUNT, 0, AT(kept), REPORT_ALWAYS,
+     "Those that dominance leaves (docs/range.md)."},
+    {"combination", REPORT_COUNT, 0, AT(r.combination), REPORT_ALWAYS,
+     "Number of the kit in the space of combinations of its vehicle in its market."},
+};
+
+void report_range_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, kit_columns, COUNT(kit_columns));
+}
+
+static bool write_kits(FILE *out, const struct shv_range_run *run)
+{
+    struct report_layout layout;
+    report_range_layout(&layout, 0);
+    bool good = report_header(out, &layout, run->file->units);
+    for (size_t g = 0; good && g < run->kits->problem.group_count; g++) {
+        const struct shv_range_row *r = &run->row[g];
+        struct kit_row row = {.r = *r,
+                              .crank_pulley = r->kit.crank_diameter,
+                              .blower_pulley = r->kit.blower_diameter,
+                              .injector_flow = r->injector ? r->kit.injector_flow : NAN,
+                              .ribs = r->kit.ribs > 0.0 ? r->kit.ribs : NAN,
+                              .wrap = r->kit.wrap > 0.0 ? r->kit.wrap : NAN,
+                              .lost = 1.0 - r->power / r->best_power,
+                              .serving = run->result->serving[g],
+                              .kept = run->result->kept[g]};
+        good = report_row(out, &layout, run->file->units, &row);
+    }
+    return good;
+}
+
+/* ---- stock.csv ---- */
+
+struct stock_row {
+    const char *kind, *part, *used_in;
+    double kits, pieces, cost;
+    uint64_t groups;
+};
+
+#undef AT
+#define AT(member) offsetof(struct stock_row, member)
+
+static const struct report_column stock_columns[] = {
+    {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
+     "`blower`, `crank_pulley`, `blower_pulley`, `cooler`, `injector` or `pump`."},
+    {"part", REPORT_TEXT, 0, AT(part), REPORT_ALWAYS,
+     "Name; with the diameter, effectiveness or size where these tell parts apart."},
+    {"kits_a_year", REPORT_NUMBER, 6, AT(kits), REPORT_ALWAYS,
+     "Kits with this part that are expected to be sold in a year."},
+    {"pieces_a_year", REPORT_NUMBER, 6, AT(pieces), REPORT_ALWAYS,
+     "Pieces that these take; an engine takes several injectors."},
+    {"groups", REPORT_COUNT, 0, AT(groups), REPORT_ALWAYS,
+     "Groups of customers whose kit has this part."},
+    {"cost_of_stock", REPORT_MONEY, 9, AT(cost), REPORT_ALWAYS,
+     "What keeping it in stock costs a year."},
+    {"used_in", REPORT_TEXT, 0, AT(used_in), REPORT_ALWAYS,
+     "These groups, as vehicle, market, tier; semicolons between them."},
+};
+
+void report_stock_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, stock_columns, COUNT(stock_columns));
+}
+
+/* The groups whose kits have a part, in `names`. */
+static void list_groups(const struct shv_range_run *run, size_t part, char *names, size_t room)
+{
+    size_t used = 0;
+    names[0] = '\0';
+    for (size_t g = 0; g < run->kits->problem.group_count && used < room; g++) {
+        if (shv_range_kits_has(run->kits, run->result, g, part)) {
+            int length = snprintf(names + used, room - used, "%s%s", used > 0 ? "; " : "",
+                                  run->kits->problem.group[g].name);
+            used += length > 0 ? (size_t)length : 0;
+        }
+    }
+}
+
+static struct stock_row stock_of(const struct shv_range_run *run, size_t part, const char *names)
+{
+    const struct shv_range_part *p = &run->kits->problem.part[part];
+    struct shv_range_use use = shv_range_kits_use(run->kits, run->result, run->row, part);
+    return (struct stock_row){.kind = shv_part_kind_name(p->kind),
+                              .part = p->name,
+                              .cost = p->cost,
+                              .kits = use.kits,
+                              .pieces = use.pieces,
+                              .groups = use.groups,
+                              .used_in = names};
+}
+
+static size_t room_for_names(const struct shv_range_problem *p)
+{
+    size_t room = 1;
+    for (size_t g = 0; g < p->group_count; g++) {
+        room += strlen(p->group[g].name) + 2;
+    }
+    return room;
+}
+
+static bool write_stock(FILE *out, const struct shv_range_run *run)
+{
+    struct report_layout layout;
+    size_t room = room_for_names(&run->kits->problem);
+    char *names = malloc(room);
+    report_stock_layout(&layout, 0);
+    bool good = names && report_header(out, &layout, run->file->units);
+    for (size_t i = 0; good && i < run->kits->problem.part_count; i++) {
+        if (run->result->point[run->result->chosen].stocked[i]) {
+            list_groups(run, i, names, room);
+            struct stock_row row = stock_of(run, i, names);
+            good = report_row(out, &layout, run->file->units, &row);
+        }
+    }
+    free(names);
+    return good;
+}
+
+/* ---- curve.csv ---- */
+
+struct curve_row {
+    uint64_t allowed, parts, count[SHV_STOCK_KINDS];
+    double power, share, profit; /* one of them */
+    double gain, lost, gap;
+    const char *proven, *tie, *knee, *plan;
+};
+
+#undef AT
+#define AT(member) offsetof(struct curve_row, member)
+#define AT_KIND(kind) (AT(count) + (kind) * sizeof(uint64_t))
+
+static const struct report_column curve_columns[] = {
+    {"parts_allowed", REPORT_COUNT, 0, AT(allowed), REPORT_ALWAYS,
+     "Different parts in stock at the most, all kinds together."},
+    {"parts", REPORT_COUNT, 0, AT(parts), REPORT_ALWAYS, "Different parts that the plan has."},
+    {"blowers", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_BLOWER), REPORT_ALWAYS, "Blowers among them."},
+    {"crank_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_CRANK_PULLEY), REPORT_ALWAYS,
+     "Crank pulleys among them."},
+    {"blower_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_BLOWER_PULLEY), REPORT_ALWAYS,
+     "Blower pulleys among them."},
+    {"coolers", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_COOLER), REPORT_ALWAYS,
+     "Cooler cores among them."},
+    {"injectors", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_INJECTOR), REPORT_ALWAYS,
+     "Injectors among them."},
+    {"pumps", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_PUMP), REPORT_ALWAYS, "Fuel pumps among them."},
+    {"value_power", REPORT_POWER, 9, AT(power), REPORT_ALWAYS,
+     "Value of the plan: power of all kits sold in a year, summed; with `value = \"power\"`."},
+    {"value_share", REPORT_NUMBER, 9, AT(share), REPORT_ALWAYS,
+     "Value of the plan: each kit sold in a year counts its share of its group's best power; with "
+     "`value = \"share\"`."},
+    {"value_profit", REPORT_MONEY, 9, AT(profit), REPORT_ALWAYS,
+     "Value of the plan: what all kits sold in a year bring, less their price and the cost of "
+     "stock; "
+     "with `value = \"profit\"`."},
+    {"gain", REPORT_PERCENT, 6, AT(gain), REPORT_ALWAYS,
+     "How much more that is than with one part less, as a share of the value at the end of the "
+     "curve."},
+    {"lost", REPORT_PERCENT, 6, AT(lost), REPORT_ALWAYS,
+     "How far it lies below the value at the end of the curve, as a share of it."},
+    {"gap", REPORT_PERCENT, 6, AT(gap), REPORT_ALWAYS,
+     "How much better a plan there may be, as a share of the value; 0 where the plan is proven to "
+     "be "
+     "the best."},
+    {"proven", REPORT_TEXT, 0, AT(proven), REPORT_ALWAYS,
+     "`yes` when no plan is worth more, on the grid of values."},
+    {"settled", REPORT_TEXT, 0, AT(tie), REPORT_ALWAYS,
+     "`yes` when it is the one of equal plans that the rule names (docs/range.md)."},
+    {"knee", REPORT_TEXT, 0, AT(knee), REPORT_ALWAYS, "`yes` at the knee of the curve."},
+    {"plan", REPORT_TEXT, 0, AT(plan), REPORT_ALWAYS,
+     "`yes` for the point that range.csv and stock.csv tell."},
+};
+
+void report_range_curve_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, curve_columns, COUNT(curve_columns));
+}
+
+static const char *yes(bool is)
+{
+    return is ? "yes" : "no";
+}
+
+static struct curve_row row_of(const struct shv_range_run *run, size_t i)
+{
+    const struct shv_range_result *r = run->result;
+    const struct shv_range_problem *problem = &run->kits->problem;
+    const struct shv_range_point *p = &r->point[i];
+    double size = fabs(r->point[r->point_count - 1].value);
+    struct curve_row row = {.allowed = p->allowed,
+                            .parts = p->parts,
+                            .power = problem->value == SHV_RANGE_POWER ? p->value : NAN,
+                            .share = problem->value == SHV_RANGE_SHARE ? p->value : NAN,
+                            .profit = problem->value == SHV_RANGE_PROFIT ? p->value : NAN,
+                            .gain = i > 0 ? (p->value - r->point[i - 1].value) / size : NAN,
+                            .lost = (r->point[r->point_count - 1].value - p->value) / size,
+                            .gap = (p->bound - p->value) / fabs(p->value),
+                            .proven = yes(p->proven),
+                            .tie = yes(p->settled),
+                            .knee = yes(i == r->knee),
+                            .plan = yes(i == r->chosen)};
+    size_t count[SHV_STOCK_KINDS];
+    shv_range_kits_count(run->kits, p, count);
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
+        row.count[k] = count[k];
+    }
+    return row;
+}
+
+static bool write_curve(FILE *out, const struct shv_range_run *run)
+{
+    struct report_layout layout;
+    report_range_curve_layout(&layout, 0);
+    bool good = report_header(out, &layout, run->file->units);
+    for (size_t i = 0; good && i < run->result->point_count; i++) {
+        struct curve_row row = row_of(run, i);
+        good = report_row(out, &layout, run->file->units, &row);
+    }
+    return good;
+}
+
+/* ---- files ---- */
+
+static enum shv_status write_file(const struct shv_range_run *run, const char *folder,
+                                  const char *name,
+                                  bool (*write)(FILE *out, const struct shv_range_run *run),
+                                  struct shv_message *message)
+{
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, folder, name, message);
+    return status != SHV_OK ? status : report_file_finish(&file, write(file.stream, run), message);
+}
+
+enum shv_status shv_report_range_kits(const struct shv_range_run *run, const char *folder,
+                                      struct shv_message *message)
+{
+    return write_file(run, folder, "range.csv", write_kits, message);
+}
+
+enum shv_status shv_report_range_stock(const struct shv_range_run *run, const char *folder,
+                                       struct shv_message *message)
+{
+    return write_file(run, folder, "stock.csv", write_stock, message);
+}
+
+enum shv_status shv_report_range_curve(const struct shv_range_run *run, const char *folder,
+                                       struct shv_message *message)
+{
+    return write_file(run, folder, "curve.csv", write_curve, message);
+}

@@ -1,0 +1,211 @@
+/* ranked.csv: one row per combination that keeps every limit, the best first. */
+#include "report/table/files.h"
+#include "report/table/objective.h"
+#include "report/table/summary.h"
+
+#define AT(member) offsetof(struct report_summary, member)
+
+static const struct report_column result_columns[] = {
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "Place in the ranking, 1 is the best."},
+    {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
+     "Number of the combination in the space of combinations, from 0."},
+    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
+    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
+     "Effective diameter of the crank pulley."},
+    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
+     "Effective diameter of the blower pulley."},
+    {"ratio", REPORT_NUMBER, 6, AT(ratio), REPORT_ALWAYS,
+     "Turns of the blower pulley per turn of the crank, belt creep left out."},
+    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS,
+     "Name of the charge cooler; `none` for none."},
+    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
+     "Effectiveness of the cooler at its rated flow; 0 without one."},
+    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
+    {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS,
+     "Air over stoichiometric air, below 1 is rich."},
+    {"ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_ALWAYS,
+     "How much later than knock asks for the ignition is held."},
+    {"injector", REPORT_TEXT, 0, AT(injector), REPORT_ALWAYS,
+     "Name of the injectors; empty when the study names none."},
+    {"injector_flow", REPORT_INJECTOR_FLOW, 6, AT(injector_flow), REPORT_ALWAYS,
+     "Rated flow of one of them, held open; empty without them."},
+    {"pump", REPORT_TEXT, 0, AT(pump), REPORT_ALWAYS,
+     "Name of the fuel pump; empty when the study names none."},
+    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
+     "Ribs of the belt; empty when the study describes none."},
+    {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_ALWAYS,
+     "Wrap of the belt on the blower's pulley, chosen or as the layout gives it; this and what "
+     "follows about the belt is empty when the study describes none."},
+    {"objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
+     "What the ranking is by: peak or mean brake power, mean or worst over the sites, as the study "
+     "says."},
+    {"objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
+     "What the ranking is by: brake torque at the study's speed, mean or worst over the sites."},
+    {"objective_price", REPORT_MONEY, 9, AT(objective), REPORT_WHEN_PRICE,
+     "What the ranking is by, the least first: price of all parts, in the study's money."},
+    {"objective_power_per_price", REPORT_POWER_PER_MONEY, 9, AT(objective),
+     REPORT_WHEN_POWER_PER_PRICE,
+     "What the ranking is by: peak brake power, mean or worst over the sites, for a unit of the "
+     "study's money."},
+    {"objective_charge_temperature", REPORT_TEMPERATURE, 9, AT(objective),
+     REPORT_WHEN_CHARGE_TEMPERATURE,
+     "What the ranking is by, the least first: highest gas temperature in the manifold, over sites "
+     "and speeds."},
+    {"objective_weighted", REPORT_NUMBER, 9, AT(objective), REPORT_WHEN_WEIGHTED,
+     "What the ranking is by: peak power less price, mass and charge temperature, each times its "
+     "weight."},
+    {"peak_power", REPORT_POWER, 6, AT(peak_power), REPORT_ALWAYS,
+     "Highest brake power at the first site; drive of the blower taken off."},
+    {"peak_power_speed", REPORT_ROTATION, 6, AT(peak_power_speed), REPORT_ALWAYS,
+     "Engine speed of that power."},
+    {"gain", REPORT_POWER, 6, AT(gain), REPORT_ALWAYS,
+     "That power less the highest power of the stock engine at the first site."},
+    {"weakest_power", REPORT_POWER, 6, AT(weakest_power), REPORT_ALWAYS,
+     "Highest brake power at the weakest site."},
+    {"weakest_site", REPORT_TEXT, 0, AT(weakest_site), REPORT_ALWAYS, "Name of the weakest site."},
+    {"peak_torque", REPORT_TORQUE, 6, AT(peak_torque), REPORT_ALWAYS,
+     "Highest brake torque at the first site."},
+    {"peak_torque_speed", REPORT_ROTATION, 6, AT(peak_torque_speed), REPORT_ALWAYS,
+     "Engine speed of that torque."},
+    {"bsfc", REPORT_SPECIFIC_CONSUMPTION, 6, AT(bsfc), REPORT_ALWAYS,
+     "Brake specific fuel consumption where power peaks at the first site."},
+    {"ca50", REPORT_ANGLE, 6, AT(ca50), REPORT_ALWAYS,
+     "Crank angle after top dead centre at which half of the heat is out, where power peaks at the "
+     "first site; empty without the closed cycle."},
+    {"phasing_retard", REPORT_ANGLE, 6, AT(phasing_retard), REPORT_ALWAYS,
+     "How much later than best that is."},
+    {"power_j1349", REPORT_POWER, 6, AT(power_j1349), REPORT_ALWAYS,
+     "Peak power at the first site, corrected to SAE J1349 (June 1990)."},
+    {"power_iso1585", REPORT_POWER, 6, AT(power_iso1585), REPORT_ALWAYS,
+     "Peak power at the first site, corrected to ISO 1585; see the note on its range."},
+    {"highest_boost", REPORT_GAUGE, 6, AT(boost), REPORT_ALWAYS,
+     "Highest manifold pressure above site ambient, over sites and speeds."},
+    {"highest_rotor_speed", REPORT_ROTATION, 6, AT(rotor_speed), REPORT_ALWAYS,
+     "Highest speed of the rotors."},
+    {"highest_pressure_ratio", REPORT_NUMBER, 6, AT(pressure_ratio), REPORT_ALWAYS,
+     "Highest outlet over inlet pressure of the blower, over sites and speeds."},
+    {"highest_discharge_temperature", REPORT_TEMPERATURE, 6, AT(discharge_temperature),
+     REPORT_ALWAYS, "Highest gas temperature at the blower's outlet, over sites and speeds."},
+    {"highest_charge_temperature", REPORT_TEMPERATURE, 6, AT(charge_temperature), REPORT_ALWAYS,
+     "Highest gas temperature in the manifold, over sites and speeds."},
+    {"highest_blower_power", REPORT_POWER, 6, AT(blower_power), REPORT_ALWAYS,
+     "Highest power at the blower's shaft, over sites and speeds."},
+    {"highest_fuel_flow", REPORT_FUEL_FLOW, 6, AT(fuel_flow), REPORT_ALWAYS,
+     "Highest fuel flow, over sites and speeds."},
+    {"highest_fuel_volume", REPORT_FUEL_VOLUME, 6, AT(fuel_volume), REPORT_ALWAYS,
+     "Highest fuel flow by liquid volume, over sites and speeds."},
+    {"highest_phasing_retard", REPORT_ANGLE, 6, AT(highest_retard), REPORT_ALWAYS,
+     "Largest retard of the phasing for knock and ignition margin, over sites and speeds; this and "
+     "what follows up to `highest_exhaust_temperature` is empty without the closed cycle."},
+    {"highest_phasing_retard_speed", REPORT_ROTATION, 6, AT(highest_retard_speed), REPORT_ALWAYS,
+     "Engine speed of that retard."},
+    {"highest_phasing_retard_site", REPORT_TEXT, 0, AT(highest_retard_site), REPORT_ALWAYS,
+     "Site of that retard."},
+    {"highest_knock_integral", REPORT_NUMBER, 6, AT(knock_integral), REPORT_ALWAYS,
+     "Highest knock integral of the mean cycle, over sites and speeds."},
+    {"highest_peak_pressure", REPORT_CYLINDER, 6, AT(peak_pressure), REPORT_ALWAYS,
+     "Highest pressure in the cylinder, over sites and speeds."},
+    {"highest_exhaust_temperature", REPORT_TEMPERATURE, 6, AT(exhaust_temperature), REPORT_ALWAYS,
+     "Highest mean temperature of the gas that leaves the cylinder, over sites and speeds."},
+    {"highest_injector_duty", REPORT_PERCENT, 6, AT(injector_duty), REPORT_ALWAYS,
+     "Largest share of the time that the injectors are held open, over sites and speeds; empty "
+     "without them."},
+    {"highest_pump_flow", REPORT_PERCENT, 6, AT(pump_flow), REPORT_ALWAYS,
+     "Largest share of what the pump gives that is burnt, over sites and speeds; empty without "
+     "one."},
+    {"bypass_open_points", REPORT_COUNT, 0, AT(bypass_open_points), REPORT_ALWAYS,
+     "How many points of the curves have the bypass open because the blower can't keep up."},
+};
+
+static const struct report_column hardware_columns[] = {
+    {"highest_coolant_temperature", REPORT_TEMPERATURE, 6, AT(coolant_temperature), REPORT_ALWAYS,
+     "Highest temperature of the coolant that enters the charge cooler, over sites and speeds; "
+     "empty without one."},
+    {"lowest_clearance_left", REPORT_NUMBER, 6, AT(clearance_left), REPORT_ALWAYS,
+     "Least share of the leakage area at assembly that is left when hot, over sites and speeds."},
+    {"highest_bypass_vacuum", REPORT_VACUUM, 6, AT(bypass_vacuum), REPORT_ALWAYS,
+     "Largest vacuum at the blower's inlet with the bypass shut, over sites and speeds: what its "
+     "actuator sees at full throttle."},
+    {"belt_length", REPORT_LENGTH, 6, AT(belt_length), REPORT_ALWAYS,
+     "Length of the belt at its pitch line; empty where an idler makes the wrap, as its place is "
+     "not known."},
+    {"static_tension", REPORT_FORCE, 6, AT(static_tension), REPORT_ALWAYS,
+     "Tension of one side of the belt at rest, as given or as much as keeps the margin against "
+     "slip."},
+    {"highest_belt_slip", REPORT_PERCENT, 6, AT(belt_slip), REPORT_ALWAYS,
+     "Largest pull of the belt, with its margin, over the pull at which it slips."},
+    {"highest_belt_tension", REPORT_FORCE, 6, AT(belt_tension), REPORT_ALWAYS,
+     "Highest tension of one rib, over sites and speeds."},
+    {"highest_belt_tension_speed", REPORT_ROTATION, 6, AT(belt_tension_speed), REPORT_ALWAYS,
+     "Engine speed of that tension."},
+    {"highest_belt_tension_site", REPORT_TEXT, 0, AT(belt_tension_site), REPORT_ALWAYS,
+     "Site of that tension."},
+    {"highest_hub_load", REPORT_FORCE, 6, AT(hub_load), REPORT_ALWAYS,
+     "Highest load of the belt on the blower's nose, running or at rest."},
+    {"bearing_life", REPORT_LIFE, 6, AT(bearing_life), REPORT_ALWAYS,
+     "Basic rating life of the nose bearing over the duty, at the hardest site; empty without "
+     "bearing, duty or load."},
+    {"over_continuous_speed", REPORT_PERCENT, 6, AT(over_continuous), REPORT_ALWAYS,
+     "Share of the duty with rotors above their continuous speed; empty without duty or such a "
+     "speed."},
+    {"price", REPORT_MONEY, 9, AT(price), REPORT_ALWAYS,
+     "Sum of the prices of all parts, in the study's money; empty when none has one."},
+    {"mass", REPORT_MASS, 6, AT(mass), REPORT_ALWAYS,
+     "Sum of the masses of all parts; empty when none has one."},
+    {"cruise_drag", REPORT_POWER, 6, AT(cruise_drag), REPORT_ALWAYS,
+     "Power that the rotors take at the cruise point and first site, with the bypass open, or shut "
+     "when its area is not given; this and what follows about cruise is empty without a cruise "
+     "point or an answer there."},
+    {"cruise_fuel", REPORT_FUEL_VOLUME, 6, AT(cruise_fuel), REPORT_ALWAYS,
+     "Fuel that this drag costs in an hour."},
+    {"cruise_fuel_distance", REPORT_FUEL_DISTANCE, 6, AT(cruise_fuel_distance), REPORT_ALWAYS,
+     "Fuel that it costs over a distance; empty without a road speed."},
+};
+
+static const struct report_column binding_columns[] = {
+    {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
+     "Name of the limit with the least margin as a share of its span, as in rejected.csv; empty "
+     "when there is no limit."},
+    {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
+     "That margin, in per cent of the span."},
+    {"binding_speed", REPORT_ROTATION, 6, AT(binding_speed), REPORT_ALWAYS,
+     "Engine speed where the binding limit is tightest; this and the site are empty when it is a "
+     "property of the whole kit."},
+    {"binding_site", REPORT_TEXT, 0, AT(binding_site), REPORT_ALWAYS,
+     "Site where the binding limit is tightest."},
+};
+
+void report_kit_columns(struct report_layout *layout)
+{
+    report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
+    report_layout_add(layout, hardware_columns, sizeof hardware_columns / sizeof *hardware_columns);
+    report_layout_add_margins(layout, AT(margin));
+    report_layout_add(layout, binding_columns, sizeof binding_columns / sizeof *binding_columns);
+}
+
+void report_ranked_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_kit_columns(layout);
+}
+
+static bool write_rows(FILE *out, struct report_rows *rows)
+{
+    const struct shv_study *study = rows->run->study;
+    enum shv_unit_system units = study->results.units;
+    struct report_layout layout;
+    report_ranked_layout(&layout, report_when_objective(study));
+    bool good = report_header(out, &layout, units);
+    for (size_t i = 0; good && i < rows->run->ranking->count; i++) {
+        struct report_summary summary;
+        report_rows_take(rows, i, &summary);
+        good = report_row(out, &layout, units, &summary);
+    }
+    return good;
+}
+
+enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message)
+{
+    return report_rows_write(run, folder, "ranked.csv", write_rows, message);
+}

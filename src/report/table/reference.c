@@ -1,0 +1,235 @@
+/* docs/columns.md, from the same tables that write the files. */
+#include "report/table/files.h"
+
+static const char *const introduction =
+    "# Columns of the result files\n"
+    "\n"
+    "Written by the program from its own tables of columns; do not edit. A run writes "
+    "`ranked.csv`,\n"
+    "`curves.csv`, `rejected.csv`, `optimum.csv`, `prices.csv` and `manifest.cfg` into its results "
+    "folder, and "
+    "with "
+    "tolerances\n`sure.csv` and `sensitivities.csv`. Each file is\n"
+    "written under the name with `.part` added, synced and then renamed: a file under its own name "
+    "is whole.\n"
+    "\n"
+    "## The CSV dialect\n"
+    "\n"
+    "- RFC 4180: comma between cells, one header record, every record ends with CR LF. Cells with "
+    "a comma, a\n"
+    "  quote, a line break or a blank at an end stand in double quotes; a quote in them is "
+    "doubled. UTF-8 as\n"
+    "  in the study file.\n"
+    "- Numbers have a point, no thousands separator, and a fixed number of significant digits by "
+    "column:\n"
+    "  7 in `curves.csv`, 6 in most of `ranked.csv`.\n"
+    "- An empty cell means: does not apply, not set, or not known. Numbers are always "
+    "finite: where injectors\n"
+    "  get no flow, a pump's curve does not reach or a belt has no grip, the share's cell is empty "
+    "and `fuel_supply`\n"
+    "  or `belt_grip` in the same row says why.\n"
+    "- A name that begins with `=`, `+`, `-`, `@`, a tab or a carriage return gets a single quote "
+    "(`'`) in\n"
+    "  front, so that a spreadsheet does not run it as a formula. Numbers are left alone.\n"
+    "- Yes and no are `yes` and `no`.\n"
+    "\n"
+    "## Units\n"
+    "\n"
+    "Names of columns end with the unit. The study's `results.units` picks the metric or the US "
+    "column.\n"
+    "Pressures are absolute and say so (`_kPa_abs`, `_psia`), but for `boost`, which is above the "
+    "pressure of\n"
+    "the site's air, and for drops, margins and mean effective pressures, which are differences "
+    "(`_kPa`,\n"
+    "`_psi`). Pressures in the cylinder are in bar, `_bar_abs`, or `_psia`. Temperatures are "
+    "`_degC` or `_degF`; margins of temperatures are differences, `_K` "
+    "or `_degR`.\n"
+    "`hp` is 550 ft lbf/s (745.69987 W), `lb` the avoirdupois pound, `gal` the US gallon of 231 "
+    "in3, "
+    "`rpm`\n"
+    "revolutions a minute, `deg` degrees of crank angle, `pct` per cent; flows of injectors are in "
+    "cm3/min in\n"
+    "both systems. `inHg` is the conventional inch of mercury (3386.389 Pa); vacuums are pressures "
+    "below that of\n"
+    "the site's air. Money has no unit: it is in whatever the study counts in, and `W_per_unit` is "
+    "watts for one\n"
+    "unit of it. A column without a unit is a plain number or a text.\n"
+    "\n"
+    "## Words used\n"
+    "\n"
+    "- **First site**: the one the study lists first. Peak power, gain, torque, consumption and "
+    "corrected\n"
+    "  powers in `ranked.csv` are those of the first site.\n"
+    "- **Weakest site**: the one whose peak of brake power is lowest; the earlier one of equals.\n"
+    "- **Span** of a limit: the bound itself; for the pressure ratio its rise above 1 (at least "
+    "0.01); for a\n"
+    "  temperature its rise above the site's ambient temperature (at least 1 K). It makes margins "
+    "in\n"
+    "  different units comparable.\n"
+    "- **Margin** of a limit: its bound less the value; where the bound is a lower one, as of "
+    "bearing life or power,\n"
+    "  the value less the bound.\n"
+    "- **Properties of the whole kit**, such as price or bearing life, have neither a site nor a "
+    "speed: those cells\n"
+    "  are empty when such a limit is the binding one.\n"
+    "- **Binding limit**: the limit with the least margin as a share of its span, over all sites "
+    "and speeds.\n"
+    "  A negative margin is a broken limit; in `ranked.csv` there is none.\n"
+    "- **Gain**: over the stock engine at the same site, by the same model.\n"
+    "- **SAE J1349** is the edition of June 1990: 1.180 (990/pd) sqrt(T/298) - 0.18, pd in mbar of "
+    "dry air.\n"
+    "- **ISO 1585** holds its correction valid only for factors from 0.93 to 1.07. The program "
+    "writes the\n"
+    "  value outside this range as well, at high sites for instance: compare it with the brake "
+    "power\n"
+    "  and leave it out where their ratio lies outside the range.\n";
+
+static bool cell_names(FILE *out, const struct report_column *column)
+{
+    char metric[REPORT_NAME_MAX], us[REPORT_NAME_MAX];
+    report_column_name(column, SHV_METRIC, metric);
+    report_column_name(column, SHV_US, us);
+    return fprintf(out, "| `%s` | `%s` ", metric, us) > 0;
+}
+
+static const char *when_there(enum report_when when)
+{
+    switch (when) {
+    case REPORT_WHEN_POWER:
+        return " Only when the objective is a power.";
+    case REPORT_WHEN_TORQUE:
+        return " Only when the objective is a torque.";
+    case REPORT_WHEN_PRICE:
+        return " Only when the objective is the least price.";
+    case REPORT_WHEN_POWER_PER_PRICE:
+        return " Only when the objective is power for money.";
+    case REPORT_WHEN_CHARGE_TEMPERATURE:
+        return " Only when the objective is the least charge temperature.";
+    case REPORT_WHEN_WEIGHTED:
+        return " Only when the objective is a weighted sum.";
+    case REPORT_WHEN_RANKED:
+        return " Not in the output of `sheave point`.";
+    case REPORT_ALWAYS:
+        break;
+    }
+    return "";
+}
+
+static bool section(FILE *out, const char *title, const struct report_layout *layout)
+{
+    bool good =
+        fprintf(out, "\n## %s\n\n| Metric | US | Meaning |\n| --- | --- | --- |\n", title) > 0;
+    for (size_t i = 0; good && i < layout->count; i++) {
+        const struct report_column *column = &layout->column[i];
+        good = cell_names(out, column) &&
+               fprintf(out, "| %s%s |\n", column->meaning, when_there(column->when)) > 0;
+    }
+    return good;
+}
+
+static const char *const manifest =
+    "\n"
+    "## manifest.cfg: what was run\n"
+    "\n"
+    "libconfig text, the language of study files. `program` and "
+    "`version`; group `study` (`path`, `title`,\n"
+    "`sha256` of the study file, `sha256_all` of it followed by each "
+    "file it includes or names, in the order\n"
+    "met, `units`); group `space` (`combinations`, the\n"
+    "number of choices in each dimension, `sites`, `speeds`); "
+    "group `counts` (`total`, `feasible`, and by\n"
+    "reason `failed`, `first_broken`, `broken`, as in "
+    "`rejected.csv`); group `rows` (how many rows `ranked.csv`,\n"
+    "`optimum.csv` and `prices.csv` have, and how many kits `curves.csv`); "
+    "group `objective` (`words`, the study's `currency`\n"
+    "if it names one, the `column` of `ranked.csv` that holds it and the `best` value there). "
+    "With trade-offs a list `tradeoffs`, for each front its `points`, the `best` and worst value "
+    "(`reference`) it has of each thing, in SI and with larger as better, the `hypervolume` it "
+    "dominates above that reference, and that as a share of the box between them "
+    "(`hypervolume_share`). "
+    "With the closed cycle group `cycle`: "
+    "the least and\n"
+    "largest factor that ties it to the stock torque curve and their speeds (`tie_least`, "
+    "`tie_least_rpm`,\n"
+    "`tie_most`, `tie_most_rpm`), and a list `tables`, for each table `fuel`, `lambda`, `site` "
+    "(the "
+    "first of its\n"
+    "kind), its nodes (`pressure_nodes`, `temperature_nodes`, `ca50_nodes`), the grids it took "
+    "(`rounds`), how\n"
+    "many random points it was compared at with direct cycles (`compared`) and the largest "
+    "differences there\n"
+    "(`error_random`) and along the lines of its grid (`error_along`): `efficiency_pct` and "
+    "`peak_pressure_pct`\n"
+    "in per cent of the value, `ca50_deg`. What "
+    "may differ between two runs of one study\n"
+    "stands apart in the group `run`: `started` (UTC), `options`, "
+    "`system`, `machine`, `processors`, `threads`,\n"
+    "`seconds_tables`, `seconds_sweep`, `seconds_search`, `seconds_total`, and in the order of "
+    "`cycle.tables` a\n"
+    "list `tables` of `key` (SHA-256 of what the table is made from, its name in the folder of "
+    "kept "
+    "tables; empty\n"
+    "without such a folder) and `from_file` (`yes` when it came from there).\n"
+    "\n"
+    "## study.txt: what the study said\n"
+    "\n"
+    "The text of the study file and of each file it includes or names, in the order met, each "
+    "under "
+    "a line\n"
+    "`#### NAME`.\n";
+
+#define EVERY_COLUMN (~0u)
+
+enum shv_status shv_report_write_reference(FILE *out)
+{
+    static const struct {
+        const char *title;
+        void (*fill)(struct report_layout *layout, unsigned when);
+    } files[] = {
+        {"ranked.csv: one row per combination that keeps every limit, the best first",
+         report_ranked_layout},
+        {"curves.csv: every state of the best kits, one row per kit, site and engine speed",
+         report_curves_layout},
+        {"rejected.csv: how many combinations were turned down, and why", report_rejected_layout},
+        {"optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts",
+         report_optimum_layout},
+        {"prices.csv: what each limit costs each ideal kit, and what moving it would bring",
+         report_prices_layout},
+        {"tradeoffs.csv: fronts of what can't all be had, only with tradeoffs in the study",
+         report_tradeoffs_layout},
+        {"serving.csv: hardware that does with several fuels, only with serves in the study",
+         report_serving_layout},
+        {"sites.csv: the best kit for each site alone, only with results.site_prices",
+         report_sites_layout},
+        {"sure.csv: how sure the best kits are, with `tolerances` in the study",
+         report_sure_layout},
+        {"sensitivities.csv: what each tolerance does to each kit of sure.csv",
+         report_sensitivities_layout},
+        {"limits.csv: every limit of the best kits, one row per kit and limit",
+         report_limits_layout},
+        {"parts.csv: what the best kits are made of, one row per kit and part",
+         report_parts_layout},
+        {"map.csv: the first kit with other pulley ratios and cores, one row per ratio and "
+         "effectiveness",
+         report_map_layout},
+        {"islands.csv: the first kit's blower at the air of the first site, one row per speed and "
+         "pressure ratio",
+         report_islands_layout},
+        {"range.csv, of `sheave plan`: the kit of each group of customers", report_range_layout},
+        {"stock.csv, of `sheave plan`: the parts in stock", report_stock_layout},
+        {"curve.csv, of `sheave plan`: value against the number of different parts",
+         report_range_curve_layout},
+        {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
+         report_cycle_layout},
+        {"Residuals of `sheave fit`: one row per reading, and one per line that was dropped",
+         report_residuals_layout},
+    };
+    bool good = fputs(introduction, out) != EOF;
+    for (size_t i = 0; good && i < sizeof files / sizeof *files; i++) {
+        struct report_layout layout;
+        files[i].fill(&layout, EVERY_COLUMN);
+        good = section(out, files[i].title, &layout);
+    }
+    good = good && fputs(manifest, out) != EOF && fflush(out) == 0;
+    return good ? SHV_OK : SHV_IO;
+}

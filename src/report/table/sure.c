@@ -1,0 +1,565 @@
+/* sure.csv and sensitivities.csv: how sure the best kits are, and what each tolerance does to them;
+ * and both in words. */
+#include "report/table/sure.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "report/table/file.h"
+#include "report/table/files.h"
+#include "report/table/objective.h"
+
+struct sure_row {
+    const char *kind, *blower, *cooler, *fuel, *feasible, *holds, *fails_most;
+    uint64_t rank, index;
+    double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin, ribs;
+    double objective, p5, p50, p95, p5_error, p50_error, p95_error;
+    double all, all_error, answer, chance[SHV_LIMIT_COUNT], chance_error[SHV_LIMIT_COUNT];
+};
+
+#define AT(member) offsetof(struct sure_row, member)
+
+/* The objective in each of its kinds; errors of a temperature are differences. */
+#define OBJECTIVE(stem, member, what)                                                              \
+    {stem "_power", REPORT_POWER, 9, AT(member), REPORT_WHEN_POWER, what ", a power."},            \
+        {stem "_torque", REPORT_TORQUE, 9, AT(member), REPORT_WHEN_TORQUE, what ", a torque."},    \
+        {stem "_price", REPORT_MONEY, 9, AT(member), REPORT_WHEN_PRICE, what ", a price."},        \
+        {stem "_power_per_price",                                                                  \
+         REPORT_POWER_PER_MONEY,                                                                   \
+         9,                                                                                        \
+         AT(member),                                                                               \
+         REPORT_WHEN_POWER_PER_PRICE,                                                              \
+         what ", power for a unit of the study's money."},                                         \
+        {stem "_charge_temperature",     REPORT_TEMPERATURE,     9, AT(member),                    \
+         REPORT_WHEN_CHARGE_TEMPERATURE, what ", a temperature."},                                 \
+    {                                                                                              \
+        stem "_weighted", REPORT_NUMBER, 9, AT(member), REPORT_WHEN_WEIGHTED,                      \
+            what ", a weighted sum."                                                               \
+    }
+#define OBJECTIVE_ERROR(stem, member, what)                                                        \
+    {stem "_power_error", REPORT_POWER, 3, AT(member), REPORT_WHEN_POWER, what},                   \
+        {stem "_torque_error", REPORT_TORQUE, 3, AT(member), REPORT_WHEN_TORQUE, what},            \
+        {stem "_price_error", REPORT_MONEY, 3, AT(member), REPORT_WHEN_PRICE, what},               \
+        {stem "_power_per_price_error",                                                            \
+         REPORT_POWER_PER_MONEY,                                                                   \
+         3,                                                                                        \
+         AT(member),                                                                               \
+         REPORT_WHEN_POWER_PER_PRICE,                                                              \
+         what},                                                                                    \
+        {stem "_charge_temperature_error",                                                         \
+         REPORT_TEMPERATURE_CHANGE,                                                                \
+         3,                                                                                        \
+         AT(member),                                                                               \
+         REPORT_WHEN_CHARGE_TEMPERATURE,                                                           \
+         what},                                                                                    \
+    {                                                                                              \
+        stem "_weighted_error", REPORT_NUMBER, 3, AT(member), REPORT_WHEN_WEIGHTED, what           \
+    }
+
+/* clang-format off */
+static const struct report_column sure_columns[] = {
+    {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
+     "`ranked` for a row of ranked.csv, `optimum` for an ideal kit of optimum.csv, `backed_off` for a kit found by "
+     "taking a larger blower pulley so that every limit holds as surely as `tolerances.hold` asks."},
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS,
+     "Place in ranked.csv, row of optimum.csv, or place among those backed off, from 1."},
+    {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
+     "Number of the combination, as in ranked.csv; empty of an ideal kit."},
+    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
+    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
+     "Effective diameter of the crank pulley; empty of an ideal kit."},
+    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
+     "Effective diameter of the blower pulley; empty of an ideal kit."},
+    {"ratio", REPORT_NUMBER, 7, AT(ratio), REPORT_ALWAYS, "Ratio of the pulleys, as described."},
+    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS, "Charge cooler; `none` for none."},
+    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
+     "Its rated effectiveness; 0 without one."},
+    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
+    {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Excess-air ratio."},
+    {"ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_ALWAYS,
+     "How much later than knock asks for the ignition is held."},
+    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
+     "Ribs of the belt; empty when there is none or an ideal kit leaves them open."},
+    {"feasible", REPORT_TEXT, 0, AT(feasible), REPORT_ALWAYS,
+     "`yes` when every limit holds with nothing off."},
+    {"holds", REPORT_TEXT, 0, AT(holds), REPORT_ALWAYS,
+     "`yes` when every limit holds with at least the probability `tolerances.hold`; empty when that is not set."},
+    {"all_hold", REPORT_PERCENT, 6, AT(all), REPORT_ALWAYS,
+     "Probability that every limit holds and the model has an answer everywhere."},
+    {"all_hold_error", REPORT_PERCENT, 3, AT(all_error), REPORT_ALWAYS,
+     "Its standard error of sampling."},
+    {"answered", REPORT_PERCENT, 6, AT(answer), REPORT_ALWAYS,
+     "Probability that the model has an answer everywhere."},
+    {"fails_most", REPORT_TEXT, 0, AT(fails_most), REPORT_ALWAYS,
+     "Name of the limit that holds with the least probability, or `no_answer`; empty when nothing failed."},
+    OBJECTIVE("objective", objective, "The study's objective with nothing off"),
+    OBJECTIVE("objective_p5", p5, "What the objective stays below in 5 % of the samples"),
+    OBJECTIVE_ERROR("objective_p5", p5_error, "Standard error of sampling of that."),
+    OBJECTIVE("objective_p50", p50, "The same of half of the samples"),
+    OBJECTIVE_ERROR("objective_p50", p50_error, "Standard error of sampling of that."),
+    OBJECTIVE("objective_p95", p95, "The same of 95 % of the samples"),
+    OBJECTIVE_ERROR("objective_p95", p95_error, "Standard error of sampling of that."),
+};
+/* clang-format on */
+
+void report_sure_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, sure_columns, sizeof sure_columns / sizeof *sure_columns);
+    report_layout_add_chances(layout, AT(chance), AT(chance_error));
+}
+
+static const char *kind_of(const struct shv_sure *s)
+{
+    switch (s->kind) {
+    case SHV_SURE_RANKED:
+        return "ranked";
+    case SHV_SURE_OPTIMUM:
+        return "optimum";
+    case SHV_SURE_BACKED:
+        return "backed_off";
+    case SHV_SURE_PICKED:
+        break;
+    }
+    return "picked";
+}
+
+static const char *fails_most(const struct shv_sure *s)
+{
+    if (s->fails_most < 0) {
+        return NULL;
+    }
+    return s->fails_most == SHV_SURE_NO_ANSWER
+               ? "no_answer"
+               : shv_limit_info((enum shv_limit)s->fails_most)->name;
+}
+
+/* Where less is better the shown value has the other sign, and the percentiles change places. */
+static void take_objective(const struct shv_study *study, const struct shv_sure *s,
+                           struct sure_row *row)
+{
+    bool turned = report_objective_shown(study, 1.0) < 0.0;
+    const struct shv_sampled *low = &s->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5];
+    const struct shv_sampled *high = &s->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95];
+    const struct shv_sampled *middle = &s->percentile[SHV_SURE_P50];
+    row->objective = report_objective_shown(study, s->nominal);
+    row->p5 = report_objective_shown(study, low->value);
+    row->p50 = report_objective_shown(study, middle->value);
+    row->p95 = report_objective_shown(study, high->value);
+    row->p5_error = low->error;
+    row->p50_error = middle->error;
+    row->p95_error = high->error;
+}
+
+static void make_row(const struct shv_study *study, const struct shv_sure *s, struct sure_row *row)
+{
+    bool asked = !isnan(study->tolerances.hold);
+    *row = (struct sure_row){.kind = kind_of(s),
+                             .blower = study->blowers[s->kit.blower].name,
+                             .cooler = study->coolers[s->kit.cooler].name,
+                             .fuel = study->fuels[s->kit.fuel].name,
+                             .feasible = s->nominal_feasible ? "yes" : "no",
+                             .holds = !asked       ? NULL
+                                      : s->is_sure ? "yes"
+                                                   : "no",
+                             .fails_most = fails_most(s),
+                             .rank = s->rank,
+                             .index = s->index,
+                             .crank_pulley = s->kit.crank_diameter,
+                             .blower_pulley = s->kit.blower_diameter,
+                             .ratio = s->kit.ratio,
+                             .effectiveness = s->kit.effectiveness,
+                             .lambda = s->kit.lambda,
+                             .ignition_margin = s->kit.ignition_margin,
+                             .ribs = s->kit.ribs > 0.0 ? s->kit.ribs : NAN,
+                             .all = s->all.value,
+                             .all_error = s->all.error,
+                             .answer = s->answer.value};
+    take_objective(study, s, row);
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        row->chance[k] = s->holds[k].value;
+        row->chance_error[k] = s->holds[k].error;
+    }
+}
+
+static bool write_sure(FILE *out, const struct shv_run *run)
+{
+    enum shv_unit_system units = run->study->results.units;
+    struct report_layout layout;
+    report_sure_layout(&layout, report_when_objective(run->study));
+    bool good = report_header(out, &layout, units);
+    for (size_t i = 0; good && i < run->sure->count; i++) {
+        struct sure_row row;
+        make_row(run->study, &run->sure->row[i], &row);
+        good = report_row(out, &layout, units, &row);
+    }
+    return good;
+}
+
+/* ---- sensitivities.csv ---- */
+
+struct effect_row {
+    const char *kind, *tolerance, *tolerance_unit, *quantity, *quantity_unit;
+    uint64_t rank;
+    double deviation, slope, effect, share;
+};
+
+#undef AT
+#define AT(member) offsetof(struct effect_row, member)
+
+/* clang-format off */
+static const struct report_column effect_columns[] = {
+    {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS, "As in sure.csv."},
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "As in sure.csv."},
+    {"tolerance", REPORT_TEXT, 0, AT(tolerance), REPORT_ALWAYS, "Name of the tolerance, as in the study."},
+    {"standard_deviation", REPORT_NUMBER, 6, AT(deviation), REPORT_ALWAYS,
+     "Its standard deviation, whatever its distribution, in `tolerance_unit`."},
+    {"tolerance_unit", REPORT_TEXT, 0, AT(tolerance_unit), REPORT_ALWAYS,
+     "Unit of the tolerance; empty for a plain number."},
+    {"quantity", REPORT_TEXT, 0, AT(quantity), REPORT_ALWAYS,
+     "`objective`, or the name of a limit, whose margin is meant where it is tightest."},
+    {"quantity_unit", REPORT_TEXT, 0, AT(quantity_unit), REPORT_ALWAYS,
+     "Unit of the quantity; empty for a plain number or money."},
+    {"slope", REPORT_NUMBER, 6, AT(slope), REPORT_ALWAYS,
+     "Change of the quantity for a unit of the tolerance with nothing off: `quantity_unit` over `tolerance_unit`."},
+    {"effect_of_one_deviation", REPORT_NUMBER, 6, AT(effect), REPORT_ALWAYS,
+     "Change of the quantity for one standard deviation, the mean of both sides, in `quantity_unit`."},
+    {"share_of_variance", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
+     "Share of the quantity's variance by the effects of one deviation and the correlations; all tolerances sum to "
+     "100, and a correlation can make one negative."},
+};
+/* clang-format on */
+
+void report_sensitivities_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, effect_columns, sizeof effect_columns / sizeof *effect_columns);
+}
+
+static enum report_measure tolerance_measure(enum shv_correction which)
+{
+    enum shv_quantity quantity = shv_correction_info(which)->quantity;
+    return quantity == SHV_Q_LENGTH                   ? REPORT_LENGTH
+           : quantity == SHV_Q_TEMPERATURE_DIFFERENCE ? REPORT_TEMPERATURE_CHANGE
+                                                      : REPORT_NUMBER;
+}
+
+/* Of differences of the objective. */
+static enum report_measure change_measure(const struct shv_study *study)
+{
+    enum report_measure measure = report_objective_measure(study);
+    return measure == REPORT_TEMPERATURE ? REPORT_TEMPERATURE_CHANGE : measure;
+}
+
+/* Quantity 0 is the objective, then margins. */
+static const struct report_unit *quantity_unit(const struct shv_study *study, size_t quantity)
+{
+    return report_unit(quantity == 0 ? change_measure(study)
+                                     : report_margin_measure((enum shv_limit)(quantity - 1)),
+                       study->results.units);
+}
+
+static bool write_effect(FILE *out, const struct report_layout *layout,
+                         const struct shv_study *study, const struct shv_sure *s,
+                         enum shv_correction which, size_t quantity)
+{
+    const struct shv_sure_effect *e = &s->effect[which][quantity];
+    enum shv_unit_system units = study->results.units;
+    const struct report_unit *of_tolerance = report_unit(tolerance_measure(which), units);
+    const struct report_unit *unit = quantity_unit(study, quantity);
+    double sign = quantity == 0 ? report_objective_shown(study, 1.0) : 1.0;
+    if (isnan(e->effect)) {
+        return true;
+    }
+    struct effect_row row = {
+        .kind = kind_of(s),
+        .tolerance = shv_correction_info(which)->name,
+        .tolerance_unit = of_tolerance->label,
+        .quantity =
+            quantity == 0 ? "objective" : shv_limit_info((enum shv_limit)(quantity - 1))->name,
+        .quantity_unit = unit->label,
+        .rank = s->rank,
+        .deviation = of_tolerance->factor * shv_tolerance_deviation(&study->tolerances.of[which]),
+        .slope = sign * unit->factor / of_tolerance->factor * e->slope,
+        .effect = sign * unit->factor * e->effect,
+        .share = e->share};
+    return report_row(out, layout, units, &row);
+}
+
+static bool write_effects(FILE *out, const struct shv_run *run)
+{
+    const struct shv_study *study = run->study;
+    struct report_layout layout;
+    report_sensitivities_layout(&layout, 0);
+    bool good = report_header(out, &layout, study->results.units);
+    for (size_t i = 0; i < run->sure->count; i++) {
+        for (int which = 0; which < SHV_CORRECTION_COUNT; which++) {
+            for (size_t q = 0; good && q < SHV_SURE_QUANTITIES; q++) {
+                good = write_effect(out, &layout, study, &run->sure->row[i],
+                                    (enum shv_correction)which, q);
+            }
+        }
+    }
+    return good;
+}
+
+static enum shv_status write_file(const struct shv_run *run, const char *folder, const char *name,
+                                  bool (*write)(FILE *out, const struct shv_run *run),
+                                  struct shv_message *message)
+{
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, folder, name, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    return report_file_finish(&file, write(file.stream, run), message);
+}
+
+enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
+                                struct shv_message *message)
+{
+    if (!run->sure || !run->study->tolerances.given) {
+        return SHV_OK;
+    }
+    enum shv_status status = write_file(run, folder, "sure.csv", write_sure, message);
+    if (status == SHV_OK) {
+        status = write_file(run, folder, "sensitivities.csv", write_effects, message);
+    }
+    return status;
+}
+
+/* ---- in words ---- */
+
+#define NAME_SHOWN 40
+
+/* "94.2 %", "more than 99.9 %" */
+static const char *chance_words(char words[REPORT_WORDS_MAX], const struct shv_sampled *chance)
+{
+    if (chance->value > 0.9995) {
+        (void)snprintf(words, REPORT_WORDS_MAX, "more than 99.9 %%");
+    } else {
+        (void)snprintf(words, REPORT_WORDS_MAX, "%.1f %%", 100.0 * chance->value);
+    }
+    return words;
+}
+
+static char *objective_words(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                             double value)
+{
+    return report_words_objective_value(words, study, report_objective_shown(study, value));
+}
+
+static const char *failing_title(const struct shv_sure *s)
+{
+    return s->fails_most == SHV_SURE_NO_ANSWER
+               ? "that the model has no answer"
+               : shv_limit_info((enum shv_limit)s->fails_most)->title;
+}
+
+/* The tolerance with the largest share of a quantity's variance. */
+static int largest_share(const struct shv_sure *s, size_t quantity)
+{
+    int largest = -1;
+    for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
+        double share = s->effect[i][quantity].share;
+        if (!isnan(share) && (largest < 0 || share > s->effect[largest][quantity].share)) {
+            largest = i;
+        }
+    }
+    return largest;
+}
+
+static void say_largest(struct report_text *text, const struct shv_sure *s)
+{
+    int of_objective = largest_share(s, 0);
+    bool of_limit = s->fails_most >= 0 && s->fails_most < SHV_LIMIT_COUNT;
+    int of_margin = of_limit ? largest_share(s, 1 + (size_t)s->fails_most) : -1;
+    if (of_objective >= 0) {
+        report_text_say(text, "Most of that comes from %s (%.0f %% of the variance).",
+                        shv_correction_info((enum shv_correction)of_objective)->title,
+                        100.0 * s->effect[of_objective][0].share);
+    }
+    if (of_margin >= 0) {
+        report_text_say(text,
+                        "The limit of %s feels %s most (%.0f %% of the variance of its margin).",
+                        shv_limit_info((enum shv_limit)s->fails_most)->title,
+                        shv_correction_info((enum shv_correction)of_margin)->title,
+                        100.0 * s->effect[of_margin][1 + (size_t)s->fails_most].share);
+    }
+}
+
+static void say_kit(struct report_text *text, const struct shv_study *study, const char *which,
+                    const struct shv_sure *s)
+{
+    char low[REPORT_WORDS_MAX], high[REPORT_WORDS_MAX], all[REPORT_WORDS_MAX];
+    char least[REPORT_WORDS_MAX];
+    bool turned = report_objective_shown(study, 1.0) < 0.0;
+    objective_words(low, study, s->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value);
+    objective_words(high, study, s->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value);
+    report_text_say(text,
+                    "%s: %s to %s in nine cases of ten, and every limit holds with a probability "
+                    "of %s (+- %.1f).",
+                    which, low, high, chance_words(all, &s->all), 100.0 * s->all.error);
+    if (s->fails_most >= 0 && s->fails_most < SHV_LIMIT_COUNT) {
+        report_text_say(text, "Most often it is %s that fails: it holds with %s.", failing_title(s),
+                        chance_words(least, &s->holds[s->fails_most]));
+    } else if (s->fails_most == SHV_SURE_NO_ANSWER) {
+        report_text_say(text, "Most often it is %s.", failing_title(s));
+    }
+}
+
+static void say_best(struct report_text *text, const struct shv_run *run)
+{
+    const struct shv_study *study = run->study;
+    const struct shv_sure_list *list = run->sure;
+    char least[REPORT_WORDS_MAX], blower[REPORT_FIT_MAX(NAME_SHOWN)];
+    char cooler[REPORT_FIT_MAX(NAME_SHOWN)], fuel[REPORT_FIT_MAX(NAME_SHOWN)];
+    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX];
+    char core[REPORT_WORDS_MAX + REPORT_FIT_MAX(NAME_SHOWN)] = "no charge cooler";
+    (void)snprintf(least, sizeof least, "%.4g %%", 100.0 * study->tolerances.hold);
+    if (list->best == list->count) {
+        report_text_say(text,
+                        "No kit was found that holds every limit with %s, among the %zu best and "
+                        "those that %zu starts were backed off to by larger blower pulleys.",
+                        least,
+                        run->ranking->count < study->tolerances.rows ? run->ranking->count
+                                                                     : study->tolerances.rows,
+                        list->families);
+        return;
+    }
+    const struct shv_sure *s = &list->row[list->best];
+    const struct shv_kit *kit = &s->kit;
+    if (kit->effectiveness > 0.0) {
+        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
+                       report_fit(cooler, NAME_SHOWN, study->coolers[kit->cooler].name),
+                       kit->effectiveness);
+    }
+    report_text_say(text,
+                    "The best kit found that holds every limit with %s: blower %s with a crank "
+                    "pulley of %s and a blower pulley of %s (ratio %.3f), %s, fuel %s at lambda "
+                    "%.3g%s, %s.",
+                    least, report_fit(blower, NAME_SHOWN, study->blowers[kit->blower].name),
+                    report_words_diameter(crank, study->results.units, kit->crank_diameter),
+                    report_words_diameter(pulley, study->results.units, kit->blower_diameter),
+                    kit->ratio, core, report_fit(fuel, NAME_SHOWN, study->fuels[kit->fuel].name),
+                    kit->lambda, kit->ribs > 0.0 ? ", belt as in sure.csv" : "",
+                    objective_words(value, study, s->nominal));
+}
+
+static void say_cost(struct report_text *text, const struct shv_run *run)
+{
+    const struct shv_sure_list *list = run->sure;
+    const struct shv_study *study = run->study;
+    if (list->best == list->count || list->row[0].kind != SHV_SURE_RANKED || list->best == 0) {
+        return;
+    }
+    double loss = report_objective_loss(study, list->row[0].nominal, list->row[list->best].nominal);
+    char value[REPORT_WORDS_MAX];
+    if (isnan(loss)) {
+        return;
+    }
+    report_text_say(text,
+                    "Being sure costs %.1f %% of the %s that the best kit makes when nothing "
+                    "is off.",
+                    100.0 * loss, objective_words(value, study, list->row[0].nominal));
+}
+
+void report_say_sure(struct report_text *text, const struct shv_run *run)
+{
+    const struct shv_sure_list *list = run->sure;
+    if (!list || list->count == 0) {
+        return;
+    }
+    report_text_end(text);
+    report_text_say(text, "How sure that is (%zu samples of the tolerances)",
+                    run->study->tolerances.samples);
+    if (list->row[0].kind == SHV_SURE_RANKED) {
+        say_kit(text, run->study, "The best kit", &list->row[0]);
+        say_largest(text, &list->row[0]);
+    }
+    if (!list->asked) {
+        return;
+    }
+    say_best(text, run);
+    if (list->best < list->count) {
+        say_kit(text, run->study, "That kit", &list->row[list->best]);
+        say_cost(text, run);
+    }
+}
+
+/* ---- one kit ---- */
+
+static void show_chances(struct report_text *text, const struct shv_sure *s)
+{
+    report_text_end(text);
+    report_text_left(text, 30, "limit");
+    report_text_right(text, 12, "holds, %");
+    report_text_right(text, 8, "+-");
+    report_text_end(text);
+    report_text_rule(text, 53);
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        if (!isnan(s->holds[k].value)) {
+            report_text_left(text, 30, shv_limit_info((enum shv_limit)k)->title);
+            report_text_number(text, 12, 1, 100.0 * s->holds[k].value);
+            report_text_number(text, 8, 1, 100.0 * s->holds[k].error);
+            report_text_end(text);
+        }
+    }
+    report_text_left(text, 30, "all of them");
+    report_text_number(text, 12, 1, 100.0 * s->all.value);
+    report_text_number(text, 8, 1, 100.0 * s->all.error);
+    report_text_end(text);
+}
+
+static void show_effects(struct report_text *text, const struct shv_study *study,
+                         const struct shv_sure *s)
+{
+    const struct report_unit *unit = quantity_unit(study, 0);
+    double sign = report_objective_shown(study, 1.0);
+    bool of_limit = s->fails_most >= 0 && s->fails_most < SHV_LIMIT_COUNT;
+    size_t limit = of_limit ? 1 + (size_t)s->fails_most : 0;
+    report_text_end(text);
+    report_text_say(text, "What one standard deviation of each does to the objective%s%s%s",
+                    of_limit ? ", and to the margin of the limit of " : "",
+                    of_limit ? failing_title(s) : "", ", and shares of their variance");
+    report_text_left(text, 30, "tolerance");
+    report_text_right(text, 14, "objective");
+    report_text_right(text, 8, "share, %");
+    report_text_right(text, 14, of_limit ? "margin" : "");
+    report_text_right(text, 8, of_limit ? "share, %" : "");
+    report_text_end(text);
+    report_text_left(text, 30, "");
+    report_text_right(text, 14, unit->label);
+    report_text_right(text, 8, "");
+    report_text_right(text, 14, of_limit ? quantity_unit(study, limit)->label : "");
+    report_text_end(text);
+    report_text_rule(text, 79);
+    for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
+        if (!study->tolerances.of[i].given) {
+            continue;
+        }
+        const struct shv_sure_effect *e = s->effect[i];
+        report_text_left(text, 30, shv_correction_info((enum shv_correction)i)->title);
+        report_text_number(text, 14, 3, sign * unit->factor * e[0].effect);
+        report_text_number(text, 8, 1, 100.0 * e[0].share);
+        if (of_limit) {
+            report_text_number(text, 14, 3, quantity_unit(study, limit)->factor * e[limit].effect);
+            report_text_number(text, 8, 1, 100.0 * e[limit].share);
+        }
+        report_text_end(text);
+    }
+}
+
+enum shv_status shv_report_sure_kit(const struct shv_study *study, const struct shv_sure *sure,
+                                    FILE *out, struct shv_message *message)
+{
+    struct report_text text;
+    report_text_init(&text, out);
+    report_text_end(&text);
+    report_text_say(&text, "How sure that is (%zu samples of the tolerances)",
+                    study->tolerances.samples);
+    say_kit(&text, study, "This kit", sure);
+    show_chances(&text, sure);
+    show_effects(&text, study, sure);
+    return report_text_finish(&text, "how sure the kit is", message);
+}

@@ -1,0 +1,115 @@
+/* tradeoffs.csv: the fronts of the study's trade-offs, every point with its kit. */
+#include <math.h>
+
+#include "report/table/file.h"
+#include "report/table/files.h"
+#include "report/table/objective.h"
+#include "report/table/summary.h"
+
+struct tradeoff_row {
+    struct report_summary kit; /* first: the columns of ranked.csv */
+    uint64_t front, points;
+    const char *best, *against, *third;
+    double power, torque, torque_speed, charge_temperature;
+};
+
+#define AT(member) offsetof(struct tradeoff_row, member)
+
+static const struct report_column columns[] = {
+    {"front", REPORT_COUNT, 0, AT(front), REPORT_ALWAYS,
+     "Which of the study's tradeoffs, from 1; `rank` below is the place in its front, the best in "
+     "its first thing first."},
+    {"points", REPORT_COUNT, 0, AT(points), REPORT_ALWAYS, "How many points the front has."},
+    {"best", REPORT_TEXT, 0, AT(best), REPORT_ALWAYS, "The first thing of the trade-off."},
+    {"against", REPORT_TEXT, 0, AT(against), REPORT_ALWAYS, "The second."},
+    {"third", REPORT_TEXT, 0, AT(third), REPORT_ALWAYS, "The third; empty when there are two."},
+    {"traded_power", REPORT_POWER, 9, AT(power), REPORT_ALWAYS,
+     "Peak brake power, mean or worst over the sites as the objective is; this and the next three "
+     "are empty when they are not traded off; price and mass are below."},
+    {"traded_torque", REPORT_TORQUE, 9, AT(torque), REPORT_ALWAYS,
+     "Brake torque at the speed of the trade-off, over the sites likewise."},
+    {"traded_torque_speed", REPORT_ROTATION, 6, AT(torque_speed), REPORT_ALWAYS,
+     "That engine speed."},
+    {"traded_charge_temperature", REPORT_TEMPERATURE, 9, AT(charge_temperature), REPORT_ALWAYS,
+     "Highest gas temperature in the manifold, over sites and speeds."},
+};
+
+void report_tradeoffs_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, columns, sizeof columns / sizeof *columns);
+    report_kit_columns(layout);
+}
+
+static const char *name_of(enum shv_trade of)
+{
+    static const char *const names[] = {"objective",          "power", "torque", "price", "mass",
+                                        "charge_temperature", NULL};
+    return names[of];
+}
+
+static void take_values(const struct shv_tradeoff *t, const double value[SHV_FRONT_DIMS],
+                        struct tradeoff_row *row)
+{
+    row->power = row->torque = row->torque_speed = row->charge_temperature = NAN;
+    for (size_t i = 0; i < shv_tradeoff_dims(t); i++) {
+        switch (t->of[i]) {
+        case SHV_TRADE_POWER:
+            row->power = value[i];
+            break;
+        case SHV_TRADE_TORQUE:
+            row->torque = value[i];
+            row->torque_speed = t->at;
+            break;
+        case SHV_TRADE_CHARGE_TEMPERATURE:
+            row->charge_temperature = -value[i];
+            break;
+        case SHV_TRADE_OBJECTIVE:
+        case SHV_TRADE_PRICE:
+        case SHV_TRADE_MASS:
+        case SHV_TRADE_COUNT:
+            break;
+        }
+    }
+}
+
+static bool write_front(FILE *out, const struct report_layout *layout, struct report_rows *rows,
+                        size_t front)
+{
+    const struct shv_study *study = rows->run->study;
+    const struct shv_tradeoff *t = &study->tradeoffs[front];
+    const struct shv_front *f = &rows->run->keep->front[front];
+    bool good = true;
+    for (size_t i = 0; good && i < f->count; i++) {
+        struct tradeoff_row row = {.front = front + 1,
+                                   .points = f->count,
+                                   .best = name_of(t->of[0]),
+                                   .against = name_of(t->of[1]),
+                                   .third = name_of(t->of[2])};
+        report_rows_take_index(rows, f->point[i].index, i, &row.kit);
+        take_values(t, f->point[i].value, &row);
+        good = report_row(out, layout, study->results.units, &row);
+    }
+    return good;
+}
+
+static bool write_rows(FILE *out, struct report_rows *rows)
+{
+    const struct shv_study *study = rows->run->study;
+    struct report_layout layout;
+    report_tradeoffs_layout(&layout, report_when_objective(study));
+    bool good = report_header(out, &layout, study->results.units);
+    for (size_t i = 0; good && i < study->tradeoff_count; i++) {
+        good = write_front(out, &layout, rows, i);
+    }
+    return good;
+}
+
+enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
+                                     struct shv_message *message)
+{
+    if (run->study->tradeoff_count == 0) {
+        return report_file_remove(folder, "tradeoffs.csv", message);
+    }
+    return report_rows_write(run, folder, "tradeoffs.csv", write_rows, message);
+}

@@ -1,0 +1,81 @@
+/* The closed cycle of one cylinder over the crank angle as CSV. */
+#include <errno.h>
+#include <string.h>
+
+#include "report/table/files.h"
+
+#define IN(member) offsetof(struct shv_cycle_sample, member)
+
+static const struct report_column cycle_columns[] = {
+    {"angle", REPORT_ANGLE, 7, IN(angle), REPORT_ALWAYS,
+     "Crank angle; 0 is firing top dead centre, before it negative."},
+    {"volume", REPORT_VOLUME, 7, IN(volume), REPORT_ALWAYS, "Volume of the cylinder."},
+    {"pressure", REPORT_CYLINDER, 7, IN(pressure), REPORT_ALWAYS, "Pressure in the cylinder."},
+    {"temperature", REPORT_TEMPERATURE, 7, IN(temperature), REPORT_ALWAYS,
+     "Mean temperature of the gas."},
+    {"end_gas_temperature", REPORT_TEMPERATURE, 7, IN(end_gas_temperature), REPORT_ALWAYS,
+     "Temperature of the gas that is not yet burnt; empty once 95 % is burnt."},
+    {"burned_share", REPORT_PERCENT, 7, IN(burned), REPORT_ALWAYS,
+     "Share of the charge that is burnt."},
+    {"work", REPORT_ENERGY, 7, IN(work), REPORT_ALWAYS,
+     "Work of the gas on the piston since inlet closing."},
+    {"wall_heat", REPORT_ENERGY, 7, IN(wall_heat), REPORT_ALWAYS,
+     "Heat from gas to walls since inlet closing."},
+    {"knock_integral", REPORT_NUMBER, 7, IN(knock_integral), REPORT_ALWAYS,
+     "Knock integral so far; 1 means that the end gas ignites by itself."},
+};
+
+void report_cycle_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, cycle_columns, sizeof cycle_columns / sizeof *cycle_columns);
+}
+
+struct cycle_writer {
+    FILE *out;
+    struct report_layout layout;
+    enum shv_unit_system units;
+    int error; /* errno of the first failed write, 0 so far */
+};
+
+static void keep_error(struct cycle_writer *w, bool good)
+{
+    if (!good && w->error == 0) {
+        w->error = errno ? errno : EIO;
+    }
+}
+
+static void write_sample(void *data, const struct shv_cycle_sample *sample)
+{
+    struct cycle_writer *w = data;
+    if (w->error == 0) {
+        keep_error(w, report_row(w->out, &w->layout, w->units, sample));
+    }
+}
+
+enum shv_status shv_report_cycle(const struct shv_study *study, const struct shv_cycle_fuel *fuel,
+                                 const struct shv_cycle_case *at, FILE *out,
+                                 struct shv_message *message)
+{
+    struct cycle_writer w = {.out = out, .units = study->results.units};
+    struct shv_cycle_trace trace = {write_sample, &w};
+    struct shv_cycle_result result;
+    /* Once without a trace: a cycle without an answer must leave no header behind. */
+    enum shv_status status =
+        shv_cycle_run(&study->engine.cycle, fuel, &study->engine.knock, at, NULL, &result, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    if (result.outcome == SHV_CYCLE_NO_ANSWER) {
+        return shv_fail(message, SHV_NOTHING, "the closed cycle has no answer");
+    }
+    report_cycle_layout(&w.layout, 0);
+    keep_error(&w, report_header(out, &w.layout, w.units));
+    status = shv_cycle_run(&study->engine.cycle, fuel, &study->engine.knock, at, &trace, &result,
+                           message);
+    keep_error(&w, fflush(out) == 0);
+    if (status == SHV_OK && w.error != 0) {
+        status = shv_fail(message, SHV_IO, "cannot write the cycle: %s", strerror(w.error));
+    }
+    return status;
+}

@@ -1,0 +1,299 @@
+/* Why a kit holds or doesn't, and what one change to it would do, in plain sentences. */
+#include <math.h>
+#include <string.h>
+
+#include "report/table/objective.h"
+#include "report/text/text.h"
+#include "sheave/changes.h"
+#include "sheave/report.h"
+
+#define NAME_SHOWN 24
+#define NAME_ROOM REPORT_FIT_MAX(NAME_SHOWN)
+#define NEAREST 3 /* limits told of a kit that holds */
+
+struct explanation {
+    struct report_text text;
+    const struct shv_study *study;
+    const struct shv_kit *kit;
+    const struct shv_curves *curves;
+    const struct shv_change *change;
+    size_t count;
+};
+
+/* ---- the limits ---- */
+
+static char *limit_words(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                         enum report_measure measure, double value)
+{
+    return measure == REPORT_MONEY
+               ? report_words_money(words, study, value)
+               : report_words_quantity(words, measure, study->results.units, value);
+}
+
+/* " at 5500 rpm at coast start"; "" for a property of the kit. */
+static char *place_words(char words[REPORT_WORDS_MAX], const struct explanation *e,
+                         enum shv_limit limit)
+{
+    const struct shv_limit_result *r = &e->curves->verdict.limit[limit];
+    char site[NAME_ROOM];
+    words[0] = '\0';
+    if (!shv_limit_info(limit)->of_kit) {
+        const struct shv_point *p = &e->curves->point[r->site * e->curves->speeds + r->speed];
+        (void)snprintf(words, REPORT_WORDS_MAX, " at %.0f rpm at %s", 60.0 * p->engine_speed,
+                       report_fit(site, NAME_SHOWN, e->study->sites[r->site].name));
+    }
+    return words;
+}
+
+static void say_broken(struct explanation *e, enum shv_limit limit)
+{
+    const struct shv_limit_info *info = shv_limit_info(limit);
+    const struct shv_limit_result *r = &e->curves->verdict.limit[limit];
+    enum report_measure measure = report_value_measure(limit);
+    char value[REPORT_WORDS_MAX], bound[REPORT_WORDS_MAX], off[REPORT_WORDS_MAX];
+    char place[REPORT_WORDS_MAX];
+    (void)limit_words(bound, e->study, measure, r->bound);
+    if (isinf(r->value)) {
+        report_text_say(&e->text,
+                        "- The limit of %s is broken%s: there is no end to what is asked, "
+                        "and %s is allowed.",
+                        info->title, place_words(place, e, limit), bound);
+        return;
+    }
+    report_text_say(
+        &e->text, "- The limit of %s is broken%s: %s, where %s %s is allowed, %s too %s.",
+        info->title, place_words(place, e, limit), limit_words(value, e->study, measure, r->value),
+        info->at_least ? "no less than" : "no more than", bound,
+        limit_words(off, e->study, report_margin_measure(limit), fabs(r->margin)),
+        info->at_least ? "little" : "much");
+}
+
+static void say_infeasible(struct explanation *e)
+{
+    const struct shv_verdict *v = &e->curves->verdict;
+    if (v->outcome != SHV_POINT_OK) {
+        char site[NAME_ROOM];
+        const struct shv_point *p =
+            &e->curves->point[v->failed_site * e->curves->speeds + v->failed_speed];
+        report_text_say(&e->text,
+                        "This kit is not feasible: there is no answer at %.0f rpm at %s. %s",
+                        60.0 * p->engine_speed,
+                        report_fit(site, NAME_SHOWN, e->study->sites[v->failed_site].name),
+                        shv_outcome_meaning(v->outcome));
+    } else {
+        int broken = __builtin_popcount(v->broken);
+        report_text_say(&e->text, "This kit is not feasible: it breaks %s.",
+                        broken == 1 ? "one limit" : "more than one limit");
+    }
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        if (v->broken >> i & 1u) {
+            say_broken(e, (enum shv_limit)i);
+        }
+    }
+}
+
+/* The limit with the least share left that is not told yet; -1: none. */
+static int next_nearest(const struct shv_verdict *v, uint32_t told)
+{
+    int nearest = -1;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        double share = v->limit[i].share;
+        if (!(told >> i & 1u) && isfinite(share) &&
+            (nearest < 0 || share < v->limit[nearest].share)) {
+            nearest = i;
+        }
+    }
+    return nearest;
+}
+
+static void say_feasible(struct explanation *e)
+{
+    const struct shv_verdict *v = &e->curves->verdict;
+    char objective[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX];
+    report_text_say(&e->text,
+                    "This kit is feasible: it keeps every limit everywhere. Its objective "
+                    "(%s) is %s.",
+                    report_words_objective(objective, e->study),
+                    report_words_objective_value(value, e->study,
+                                                 report_objective_shown(e->study, v->objective)));
+    uint32_t told = 0;
+    for (int n = 0; n < NEAREST; n++) {
+        int limit = next_nearest(v, told);
+        char margin[REPORT_WORDS_MAX], place[REPORT_WORDS_MAX];
+        if (limit < 0) {
+            break;
+        }
+        told |= 1u << limit;
+        report_text_say(&e->text, "- %s: the limit of %s%s, with %s left, %.1f %% of its span.",
+                        n == 0 ? "Nearest" : "Then", shv_limit_info((enum shv_limit)limit)->title,
+                        place_words(place, e, (enum shv_limit)limit),
+                        limit_words(margin, e->study, report_margin_measure((enum shv_limit)limit),
+                                    v->limit[limit].margin),
+                        100.0 * v->limit[limit].share);
+    }
+}
+
+/* ---- changes ---- */
+
+static const char *const dimension_words[SHV_DIM_COUNT] = {
+    [SHV_DIM_BLOWER] = "Another blower",
+    [SHV_DIM_CRANK_PULLEY] = "Another crank pulley",
+    [SHV_DIM_BLOWER_PULLEY] = "Another blower pulley",
+    [SHV_DIM_COOLER] = "Another charge cooler",
+    [SHV_DIM_FUEL] = "Another fuel",
+    [SHV_DIM_LAMBDA] = "Another mixture",
+    [SHV_DIM_IGNITION_MARGIN] = "Another ignition margin",
+    [SHV_DIM_INJECTOR] = "Other injectors",
+    [SHV_DIM_PUMP] = "Another pump",
+    [SHV_DIM_RIBS] = "Another number of ribs",
+    [SHV_DIM_WRAP] = "Another wrap",
+};
+
+/* What a kit has in a dimension: "93 mm", "water-small of 0.75", "premium". */
+static char *choice_words(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                          enum shv_dim dim, const struct shv_kit *kit)
+{
+    enum shv_unit_system units = study->results.units;
+    char name[NAME_ROOM], size[REPORT_WORDS_MAX];
+    switch (dim) {
+    case SHV_DIM_BLOWER:
+        return report_fit(words, NAME_SHOWN, study->blowers[kit->blower].name);
+    case SHV_DIM_CRANK_PULLEY:
+        return report_words_diameter(words, units, kit->crank_diameter);
+    case SHV_DIM_BLOWER_PULLEY:
+        return report_words_diameter(words, units, kit->blower_diameter);
+    case SHV_DIM_COOLER:
+        if (study->coolers[kit->cooler].is_none) {
+            (void)snprintf(words, REPORT_WORDS_MAX, "none");
+            return words;
+        }
+        (void)snprintf(words, REPORT_WORDS_MAX, "%s of %.4g",
+                       report_fit(name, NAME_SHOWN, study->coolers[kit->cooler].name),
+                       kit->effectiveness);
+        return words;
+    case SHV_DIM_FUEL:
+        return report_fit(words, NAME_SHOWN, study->fuels[kit->fuel].name);
+    case SHV_DIM_LAMBDA:
+        (void)snprintf(words, REPORT_WORDS_MAX, "lambda %.4g", kit->lambda);
+        return words;
+    case SHV_DIM_IGNITION_MARGIN:
+        (void)snprintf(words, REPORT_WORDS_MAX, "%.4g deg", kit->ignition_margin);
+        return words;
+    case SHV_DIM_INJECTOR:
+        (void)snprintf(
+            words, REPORT_WORDS_MAX, "%s of %s",
+            report_fit(name, NAME_SHOWN, study->injectors[kit->injector].name),
+            report_words_quantity(size, REPORT_INJECTOR_FLOW, units, kit->injector_flow));
+        return words;
+    case SHV_DIM_PUMP:
+        return report_fit(words, NAME_SHOWN, study->pumps[kit->pump].name);
+    case SHV_DIM_RIBS:
+        (void)snprintf(words, REPORT_WORDS_MAX, "%.0f", kit->ribs);
+        return words;
+    case SHV_DIM_WRAP:
+        (void)snprintf(words, REPORT_WORDS_MAX, kit->wrap > 0.0 ? "%.4g deg" : "that of the layout",
+                       kit->wrap);
+        return words;
+    case SHV_DIM_COUNT:
+        break;
+    }
+    return words;
+}
+
+/* What the changes of one dimension come to. */
+struct tally {
+    size_t all, feasible;
+    const struct shv_change *best; /* feasible */
+    size_t reason[SHV_LIMIT_COUNT], without_answer;
+};
+
+static struct tally tally_of(const struct explanation *e, enum shv_dim dim)
+{
+    struct tally t = {.best = NULL};
+    for (size_t i = 0; i < e->count; i++) {
+        const struct shv_change *c = &e->change[i];
+        if (c->dim != dim) {
+            continue;
+        }
+        t.all++;
+        if (c->feasible) {
+            t.feasible++;
+            t.best = !t.best || c->objective > t.best->objective ? c : t.best;
+        } else if (c->outcome != SHV_POINT_OK || c->first_broken < 0) {
+            t.without_answer++;
+        } else {
+            t.reason[c->first_broken]++;
+        }
+    }
+    return t;
+}
+
+/* Why most of those that don't do don't: "belt tension per rib". */
+static const char *main_reason(const struct tally *t)
+{
+    size_t most = 0;
+    for (size_t i = 1; i < SHV_LIMIT_COUNT; i++) {
+        most = t->reason[i] > t->reason[most] ? i : most;
+    }
+    return t->reason[most] >= t->without_answer && t->reason[most] > 0
+               ? shv_limit_info((enum shv_limit)most)->title
+               : "having no answer";
+}
+
+static void say_dimension(struct explanation *e, enum shv_dim dim)
+{
+    struct tally t = tally_of(e, dim);
+    const struct shv_verdict *v = &e->curves->verdict;
+    char choice[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX], rest[2 * REPORT_WORDS_MAX] = "";
+    if (t.all == 0) {
+        return;
+    }
+    if (!t.best) {
+        report_text_say(&e->text, "- %s: none of %zu would do, most for %s.", dimension_words[dim],
+                        t.all, main_reason(&t));
+        return;
+    }
+    if (t.feasible < t.all) {
+        (void)snprintf(rest, sizeof rest, " %zu of %zu would not do, most for %s.",
+                       t.all - t.feasible, t.all, main_reason(&t));
+    }
+    (void)choice_words(choice, e->study, dim, &t.best->kit);
+    (void)report_words_objective_value(value, e->study,
+                                       report_objective_shown(e->study, t.best->objective));
+    if (!v->feasible) {
+        report_text_say(&e->text, "- %s: %zu of %zu would do; best %s, which gives %s.%s",
+                        dimension_words[dim], t.feasible, t.all, choice, value, rest);
+    } else if (t.best->objective > v->objective) {
+        report_text_say(&e->text, "- %s: %s would be better and give %s.%s", dimension_words[dim],
+                        choice, value, rest);
+    } else if (t.best->objective < v->objective) {
+        report_text_say(&e->text, "- %s: none is better; the next is %s with %s.%s",
+                        dimension_words[dim], choice, value, rest);
+    } else {
+        report_text_say(&e->text, "- %s: none is better; %s gives as much.%s", dimension_words[dim],
+                        choice, rest);
+    }
+}
+
+enum shv_status shv_report_explanation(const struct shv_study *study, const struct shv_kit *kit,
+                                       const struct shv_curves *curves,
+                                       const struct shv_change *changes, size_t count, FILE *out,
+                                       struct shv_message *message)
+{
+    struct explanation e = {
+        .study = study, .kit = kit, .curves = curves, .change = changes, .count = count};
+    report_text_init(&e.text, out);
+    if (curves->verdict.feasible) {
+        say_feasible(&e);
+    } else {
+        say_infeasible(&e);
+    }
+    report_text_end(&e.text);
+    report_text_say(&e.text, curves->verdict.feasible
+                                 ? "One change at a time, the rest as it is"
+                                 : "One change that would make it feasible, the rest as it is");
+    for (int dim = 0; dim < SHV_DIM_COUNT; dim++) {
+        say_dimension(&e, (enum shv_dim)dim);
+    }
+    return report_text_finish(&e.text, "the explanation", message);
+}

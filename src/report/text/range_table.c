@@ -1,0 +1,367 @@
+/* The account of a plan for a person at a terminal: who gets which kit, what is in stock, what each
+ * further part buys; or who can't be served, and what would change that. */
+#include <math.h>
+#include <string.h>
+
+#include "report/table/measure.h"
+#include "report/text/text.h"
+#include "report/text/words.h"
+#include "sheave/report.h"
+
+#define CURRENCY_SHOWN 12
+
+struct table {
+    const struct shv_range_run *run;
+    const struct shv_range_problem *problem;
+    struct report_text text;
+    enum shv_unit_system units;
+    char money[REPORT_FIT_MAX(CURRENCY_SHOWN)]; /* word for it, "" for none */
+};
+
+static void cell(struct table *t, int width, enum report_measure measure, double value)
+{
+    report_text_fitted(&t->text, width, report_unit(measure, t->units)->decimals,
+                       report_shown(measure, t->units, value));
+}
+
+static const char *label(const struct table *t, enum report_measure measure)
+{
+    return measure == REPORT_MONEY ? t->money : report_unit(measure, t->units)->label;
+}
+
+/* ---- who gets what ---- */
+
+static double total_sales(const struct table *t)
+{
+    double sum = 0.0;
+    for (size_t g = 0; g < t->problem->group_count; g++) {
+        sum += t->problem->group[g].sales;
+    }
+    return sum;
+}
+
+/* "2 blowers, 1 crank pulley and 3 blower pulleys" of a point. */
+static void list_kinds(const struct table *t, const struct shv_range_point *point, char *words,
+                       size_t room)
+{
+    size_t used = 0, count[SHV_STOCK_KINDS], kinds = 0, told = 0;
+    shv_range_kits_count(t->run->kits, point, count);
+    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
+        kinds += count[k] > 0 ? 1 : 0;
+    }
+    words[0] = '\0';
+    for (size_t k = 0; k < SHV_STOCK_KINDS && used < room; k++) {
+        if (count[k] > 0) {
+            const char *between = told == 0 ? "" : told + 1 == kinds ? " and " : ", ";
+            int length = snprintf(words + used, room - used, "%s%zu %s", between, count[k],
+                                  shv_part_kind_words((enum shv_part_kind)k, count[k]));
+            used += length > 0 ? (size_t)length : 0;
+            told++;
+        }
+    }
+}
+
+static void say_plan(struct table *t)
+{
+    const struct shv_range_result *r = t->run->result;
+    const struct shv_range_point *point = &r->point[r->chosen];
+    char words[512];
+    double lost = 0.0, most = 0.0, sales = total_sales(t);
+    size_t worst = 0;
+    for (size_t g = 0; g < t->problem->group_count; g++) {
+        double now = 1.0 - t->run->row[g].power / t->run->row[g].best_power;
+        lost += t->problem->group[g].sales * now / sales;
+        worst = now > most ? g : worst;
+        most = fmax(most, now);
+    }
+    list_kinds(t, point, words, sizeof words);
+    report_text_say(
+        &t->text,
+        "%zu different part%s in stock serve %zu group%s of customers who buy %.6g kits "
+        "a year: %s.",
+        point->parts, point->parts == 1 ? "" : "s", t->problem->group_count,
+        t->problem->group_count == 1 ? "" : "s", sales, words);
+    report_text_say(
+        &t->text,
+        "On the mean of all kits sold that costs %.2f %% of the power that each group's "
+        "own best kit would make%s%s.",
+        100.0 * lost, most > 0.0 ? "; most of all " : "",
+        most > 0.0 ? t->problem->group[worst].name : "");
+    if (!point->proven) {
+        report_text_say(&t->text,
+                        "The search was broken off: there may be plans worth up to %.3g %% "
+                        "more.",
+                        100.0 * (point->bound - point->value) / fabs(point->value));
+    }
+}
+
+static void head_kits(struct table *t)
+{
+    struct report_text *x = &t->text;
+    const char *titles[] = {"vehicle", "market", "tier",  "blower", "crank", "pulley",
+                            "cooler",  "eff",    "power", "lost",   "price", "margin"};
+    const char *labels[] = {"",
+                            "",
+                            "",
+                            "",
+                            label(t, REPORT_LENGTH),
+                            label(t, REPORT_LENGTH),
+                            "",
+                            "",
+                            label(t, REPORT_POWER),
+                            "%",
+                            t->money,
+                            "%"};
+    const int widths[] = {-14, -8, -7, -13, 5, 6, -11, 4, 5, 4, 6, 6};
+    for (int line = 0; line < 2; line++) {
+        for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
+            const char *text = line == 0 ? titles[i] : labels[i];
+            if (widths[i] < 0) {
+                report_text_left(x, -widths[i], text);
+            } else {
+                report_text_right(x, widths[i], text);
+            }
+        }
+        report_text_end(x);
+    }
+    report_text_rule(x, REPORT_WIDTH);
+}
+
+static void line_kit(struct table *t, const struct shv_range_row *r)
+{
+    struct report_text *x = &t->text;
+    report_text_left(x, 14, r->vehicle);
+    report_text_left(x, 8, r->market);
+    report_text_left(x, 7, r->tier);
+    report_text_left(x, 13, r->blower);
+    cell(t, 5, REPORT_LENGTH, r->kit.crank_diameter);
+    cell(t, 6, REPORT_LENGTH, r->kit.blower_diameter);
+    report_text_left(x, 11, r->cooler);
+    report_text_fitted(x, 4, 2, r->kit.effectiveness);
+    cell(t, 5, REPORT_POWER, r->power);
+    report_text_fitted(x, 4, 1, 100.0 * (1.0 - r->power / r->best_power));
+    report_text_fitted(x, 6, 0, r->price);
+    report_text_fitted(x, 6, 1, 100.0 * r->binding_share);
+    report_text_end(x);
+}
+
+static void show_kits(struct table *t)
+{
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "The kit of each group; lost: of the power of its own best kit; margin: "
+                    "the least of all limits, of its span");
+    head_kits(t);
+    for (size_t g = 0; g < t->problem->group_count; g++) {
+        line_kit(t, &t->run->row[g]);
+    }
+}
+
+/* ---- stock ---- */
+
+static void line_part(struct table *t, size_t part)
+{
+    const struct shv_range_part *p = &t->problem->part[part];
+    struct shv_range_use use = shv_range_kits_use(t->run->kits, t->run->result, t->run->row, part);
+    report_text_left(&t->text, 15, shv_part_kind_words(p->kind, 1));
+    report_text_left(&t->text, 40, p->name);
+    report_text_fitted(&t->text, 10, 1, use.kits);
+    report_text_fitted(&t->text, 10, 1, use.pieces);
+    report_text_number(&t->text, 8, 0, (double)use.groups);
+    report_text_end(&t->text);
+}
+
+static void show_stock(struct table *t)
+{
+    const struct shv_range_point *point = &t->run->result->point[t->run->result->chosen];
+    report_text_end(&t->text);
+    report_text_left(&t->text, 15, "in stock");
+    report_text_left(&t->text, 40, "part");
+    report_text_right(&t->text, 10, "kits/year");
+    report_text_right(&t->text, 10, "pieces");
+    report_text_right(&t->text, 8, "groups");
+    report_text_end(&t->text);
+    report_text_rule(&t->text, 87);
+    for (size_t i = 0; i < t->problem->part_count; i++) {
+        if (point->stocked[i]) {
+            line_part(t, i);
+        }
+    }
+}
+
+/* ---- the curve ---- */
+
+static const char *value_words(const struct table *t)
+{
+    switch (t->problem->value) {
+    case SHV_RANGE_POWER:
+        return "power of all kits sold in a year";
+    case SHV_RANGE_SHARE:
+        return "kits sold in a year, each times its share of its group's best power";
+    case SHV_RANGE_PROFIT:
+        break;
+    }
+    return "profit of a year";
+}
+
+static enum report_measure value_measure(const struct table *t)
+{
+    return t->problem->value == SHV_RANGE_POWER   ? REPORT_POWER
+           : t->problem->value == SHV_RANGE_SHARE ? REPORT_NUMBER
+                                                  : REPORT_MONEY;
+}
+
+static void line_point(struct table *t, size_t i)
+{
+    const struct shv_range_result *r = t->run->result;
+    const struct shv_range_point *p = &r->point[i];
+    double size = fabs(r->point[r->point_count - 1].value);
+    char kinds[256];
+    size_t count[SHV_STOCK_KINDS];
+    shv_range_kits_count(t->run->kits, p, count);
+    (void)snprintf(kinds, sizeof kinds, "%2zu %2zu %2zu %2zu %2zu %2zu", count[0], count[1],
+                   count[2], count[3], count[4], count[5]);
+    report_text_number(&t->text, 5, 0, (double)p->allowed);
+    report_text_left(&t->text, 20, kinds);
+    cell(t, 14, value_measure(t), p->value);
+    report_text_number(&t->text, 8, 2,
+                       i > 0 ? 100.0 * (p->value - r->point[i - 1].value) / size : NAN);
+    report_text_number(&t->text, 8, 2,
+                       100.0 * (r->point[r->point_count - 1].value - p->value) / size);
+    report_text_left(&t->text, 26,
+                     i == r->chosen && i == r->knee ? "the knee, and the plan"
+                     : i == r->chosen               ? "the plan"
+                     : i == r->knee                 ? "the knee"
+                                                    : "");
+    if (!p->proven) {
+        report_text_right(&t->text, 6, "gap, %");
+        report_text_fitted(&t->text, 6, 3, 100.0 * (p->bound - p->value) / fabs(p->value));
+    }
+    report_text_end(&t->text);
+}
+
+static void show_curve(struct table *t)
+{
+    const struct shv_range_result *r = t->run->result;
+    report_text_end(&t->text);
+    report_text_say(
+        &t->text,
+        "What each further part buys: value (%s) of the best plan with so many different "
+        "parts; blowers, crank pulleys, blower pulleys, cores, injectors, pumps among "
+        "them; gain over one part less and loss against no limit on parts, in %%",
+        value_words(t));
+    report_text_right(&t->text, 5, "parts");
+    report_text_left(&t->text, 20, "bl cp bp co in pu");
+    char value[REPORT_WORDS_MAX];
+    (void)snprintf(value, sizeof value, "value%s%s", label(t, value_measure(t))[0] ? ", " : "",
+                   label(t, value_measure(t)));
+    report_text_right(&t->text, 14, value);
+    report_text_right(&t->text, 8, "gain");
+    report_text_right(&t->text, 8, "lost");
+    report_text_end(&t->text);
+    report_text_rule(&t->text, 87);
+    for (size_t i = 0; i < r->point_count; i++) {
+        line_point(t, i);
+    }
+    if (!r->is_whole) {
+        report_text_say(&t->text, "The curve was broken off.");
+    }
+}
+
+/* ---- without a plan ---- */
+
+static void say_unserved(struct table *t)
+{
+    const struct shv_range_result *r = t->run->result;
+    report_text_say(&t->text, "There is no plan: not every group of customers can be served.");
+    for (size_t i = 0; i < r->unserved_count; i++) {
+        const struct shv_range_group *g = &t->problem->group[r->unserved[i]];
+        if (g->count == 0) {
+            report_text_say(&t->text, "Left out: %s. No kit keeps the limits of its study there.",
+                            g->name);
+        } else {
+            report_text_say(&t->text, "Left out: %s.", g->name);
+        }
+    }
+}
+
+/* "most_price from 4000.00 to 4210.50 EUR" and the like. */
+static void relief_words(const struct table *t, const struct shv_range_relief *relief, char *words,
+                         size_t room)
+{
+    static const enum report_measure measures[] = {
+        [SHV_NEED_PRICE] = REPORT_MONEY,
+        [SHV_NEED_MASS] = REPORT_MASS,
+        [SHV_NEED_POWER] = REPORT_POWER,
+        [SHV_NEED_SHARE] = REPORT_PERCENT,
+    };
+    static const char *const keys[] = {[SHV_NEED_COOLER] = "cooler",
+                                       [SHV_NEED_PRICE] = "most_price",
+                                       [SHV_NEED_MASS] = "most_mass",
+                                       [SHV_NEED_POWER] = "least_power",
+                                       [SHV_NEED_SHARE] = "least_share"};
+    const char *name = relief->need < SHV_GROUP_NEEDS ? t->problem->group[relief->which].name : "";
+    if (relief->need == SHV_NEED_COOLER) {
+        (void)snprintf(words, room, "cooler = \"any\" for %s", name);
+    } else if (relief->need < SHV_GROUP_NEEDS) {
+        enum report_measure m = measures[relief->need];
+        int digits = report_unit(m, t->units)->decimals + (m == REPORT_MONEY ? 0 : 2);
+        double tens = pow(10.0, digits), to = tens * report_shown(m, t->units, relief->to);
+        /* Rounded so that it is enough. */
+        bool at_least = relief->need == SHV_NEED_POWER || relief->need == SHV_NEED_SHARE;
+        (void)snprintf(words, room, "%s of %.*f %s in the place of %.10g for %s",
+                       keys[relief->need], digits, (at_least ? floor(to) : ceil(to)) / tens,
+                       label(t, m), report_shown(m, t->units, relief->is), name);
+    } else if (relief->need == SHV_NEED_FAMILY) {
+        (void)snprintf(words, room, "different blowers in the family \"%s\"",
+                       t->problem->family[relief->which]);
+    } else {
+        const char *what = relief->need == SHV_NEED_PARTS
+                               ? "parts of all kinds"
+                               : shv_part_kind_words((enum shv_part_kind)relief->which, 2);
+        (void)snprintf(words, room, "%.0f different %s in the place of %.0f", relief->to, what,
+                       relief->is);
+    }
+}
+
+static void say_reliefs(struct table *t)
+{
+    const struct shv_range_result *r = t->run->result;
+    if (r->relief_count == 0) {
+        report_text_say(&t->text,
+                        "No requirement of the range file stands against it alone: look at "
+                        "the limits of the studies.");
+        return;
+    }
+    report_text_say(&t->text, "Any one of these would serve %s:",
+                    r->alone ? "the group that it names" : "everybody");
+    for (size_t i = 0; i < r->relief_count;) {
+        char line[1024] = "", words[400];
+        size_t way = r->relief[i].way;
+        for (; i < r->relief_count && r->relief[i].way == way; i++) {
+            size_t used = strlen(line);
+            relief_words(t, &r->relief[i], words, sizeof words);
+            (void)snprintf(line + used, sizeof line - used, "%s%s", used > 0 ? ", and " : "",
+                           words);
+        }
+        report_text_say(&t->text, "  - %s", line);
+    }
+}
+
+enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *out,
+                                       struct shv_message *message)
+{
+    struct table t = {.run = run, .problem = &run->kits->problem, .units = run->file->units};
+    (void)report_fit(t.money, CURRENCY_SHOWN, run->file->currency ? run->file->currency : "");
+    report_text_init(&t.text, out);
+    if (!run->row) {
+        say_unserved(&t);
+        say_reliefs(&t);
+    } else {
+        say_plan(&t);
+        show_kits(&t);
+        show_stock(&t);
+        show_curve(&t);
+    }
+    return report_text_finish(&t.text, "standard output", message);
+}

@@ -1,0 +1,758 @@
+/* The account of a run for a person at a terminal: the answer in a sentence, the ten best, what
+ * holds each of them back, why the others were turned down, and how far real parts fall short of
+ * the ideal. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/text/hardware.h"
+#include "report/table/objective.h"
+#include "report/table/prices.h"
+#include "report/table/summary.h"
+#include "report/table/sure.h"
+#include "report/text/text.h"
+
+#define BEST 10
+#define NAME_IN_SENTENCE 32
+#define NAME_ROOM REPORT_FIT_MAX(NAME_IN_SENTENCE)
+#define REASONS (SHV_OUTCOME_COUNT + SHV_LIMIT_COUNT)
+#define REASONS_IN_SENTENCE 3
+#define LATER_LEAST 0.05 /* deg that show */
+
+struct table {
+    const struct shv_run *run;
+    const struct shv_study *study;
+    enum shv_unit_system units;
+    enum report_measure objective;
+    struct report_text text;
+    struct report_summary best[BEST];
+    size_t count; /* of best */
+};
+
+static void cell_quantity(struct table *t, int width, enum report_measure measure, double value)
+{
+    report_text_number(&t->text, width, report_unit(measure, t->units)->decimals,
+                       report_shown(measure, t->units, value));
+}
+
+static void cell_objective(struct table *t, double shown)
+{
+    report_text_fitted(&t->text, 7, report_unit(t->objective, t->units)->decimals,
+                       report_shown(t->objective, t->units, shown));
+}
+
+static const char *label(const struct table *t, enum report_measure measure)
+{
+    return report_unit(measure, t->units)->label;
+}
+
+/* ---- the answer in words ---- */
+
+static void say_parts(struct table *t, const struct report_summary *s)
+{
+    char total[REPORT_COUNT_MAX], crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
+    char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
+    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
+    if (s->effectiveness > 0.0) {
+        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
+                       report_fit(cooler, NAME_IN_SENTENCE, s->cooler), s->effectiveness);
+    }
+    report_text_say(&t->text,
+                    "Best of %s combination%s: blower %s with a crank pulley of %s and a blower "
+                    "pulley of %s (ratio %.3f), %s, fuel %s at lambda %.3g%s.",
+                    report_thousands(total, t->run->counts->total),
+                    t->run->counts->total == 1 ? "" : "s",
+                    report_fit(blower, NAME_IN_SENTENCE, s->blower),
+                    report_words_diameter(crank, t->units, s->crank_pulley),
+                    report_words_diameter(pulley, t->units, s->blower_pulley), s->ratio, core,
+                    report_fit(fuel, NAME_IN_SENTENCE, s->fuel), s->lambda,
+                    report_words_supply(supply, t->study, &s->kit));
+}
+
+/* Where the charge burns at the peak of power. */
+static void say_phasing(struct table *t, const struct report_summary *s)
+{
+    char phasing[REPORT_WORDS_MAX];
+    if (isnan(s->ca50)) {
+        return;
+    }
+    if (s->phasing_retard < LATER_LEAST) {
+        report_text_say(&t->text,
+                        "Half of the charge is burnt %s there, where it does most: knock does not "
+                        "hold it back.",
+                        report_words_phasing(phasing, s->ca50));
+        return;
+    }
+    report_text_say(&t->text, "Half of the charge is burnt %s there, %.1f later than best.",
+                    report_words_phasing(phasing, s->ca50), s->phasing_retard);
+}
+
+static void say_power(struct table *t, const struct report_summary *s)
+{
+    char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], weakest[REPORT_WORDS_MAX];
+    char first[NAME_ROOM], where[NAME_ROOM];
+    report_text_say(&t->text, "It makes %s at %.0f rpm at %s, %s %s than the stock engine.",
+                    report_words_quantity(peak, REPORT_POWER, t->units, s->peak_power),
+                    s->peak_power_speed * 60.0,
+                    report_fit(first, NAME_IN_SENTENCE, t->study->sites[0].name),
+                    report_words_quantity(gain, REPORT_POWER, t->units, fabs(s->gain)),
+                    s->gain < 0.0 ? "less" : "more");
+    say_phasing(t, s);
+    if (t->study->site_count > 1 && s->weakest_site) {
+        report_text_say(&t->text, "Weakest site: %s, with %s.",
+                        report_fit(where, NAME_IN_SENTENCE, s->weakest_site),
+                        report_words_quantity(weakest, REPORT_POWER, t->units, s->weakest_power));
+    }
+}
+
+/* The belt as far as it is known; what is not known is not spoken of. */
+static void say_belt(struct table *t, const struct report_summary *s)
+{
+    char length[REPORT_WORDS_MAX], words[REPORT_WORDS_MAX], life[REPORT_WORDS_MAX];
+    char is_long[REPORT_WORDS_MAX + 8] = "", lasts[REPORT_WORDS_MAX + 32] = "";
+    if (isnan(s->static_tension)) {
+        return;
+    }
+    if (!isnan(s->belt_length)) {
+        (void)snprintf(is_long, sizeof is_long, ", %s long",
+                       report_words_quantity(length, REPORT_LENGTH, t->units, s->belt_length));
+    }
+    if (isfinite(s->bearing_life)) {
+        (void)snprintf(lasts, sizeof lasts, "; the nose bearing is good for %s",
+                       report_words_quantity(life, REPORT_LIFE, t->units, s->bearing_life));
+    }
+    report_text_say(&t->text, "Belt of %.0f rib%s%s, with a static tension of %s%s.", s->ribs,
+                    s->ribs == 1.0 ? "" : "s", is_long,
+                    report_words_quantity(words, REPORT_FORCE, t->units, s->static_tension), lasts);
+}
+
+static void say_worth(struct table *t, const struct report_summary *s)
+{
+    char price[REPORT_WORDS_MAX], mass[REPORT_WORDS_MAX];
+    (void)report_words_money(price, t->study, s->price);
+    (void)report_words_quantity(mass, REPORT_MASS, t->units, s->mass);
+    if (!isnan(s->price) && !isnan(s->mass)) {
+        report_text_say(&t->text, "The kit costs %s and weighs %s.", price, mass);
+    } else if (!isnan(s->price)) {
+        report_text_say(&t->text, "The kit costs %s.", price);
+    } else if (!isnan(s->mass)) {
+        report_text_say(&t->text, "The kit weighs %s.", mass);
+    }
+}
+
+static void say_binding(struct table *t, const struct report_summary *s)
+{
+    char site[NAME_ROOM];
+    if (!s->binding_title) {
+        report_text_say(&t->text, "No limit is set that could hold it back.");
+        return;
+    }
+    if (!s->binding_site) { /* a property of the whole kit */
+        report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left.",
+                        s->binding_title, 100.0 * s->binding_share);
+        return;
+    }
+    report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left at %.0f rpm at %s.",
+                    s->binding_title, 100.0 * s->binding_share, s->binding_speed * 60.0,
+                    report_fit(site, NAME_IN_SENTENCE, s->binding_site));
+}
+
+/* ---- reasons ---- */
+
+struct reason {
+    uint64_t count;
+    int order; /* of equal counts, the one looked for first */
+    char words[64];
+};
+
+static int by_count(const void *a, const void *b)
+{
+    const struct reason *x = a, *y = b;
+    if (x->count != y->count) {
+        return x->count > y->count ? -1 : 1;
+    }
+    return x->order - y->order;
+}
+
+static const char *turned_down(enum shv_limit limit)
+{
+    return shv_limit_info(limit)->at_least ? "short of the limit of" : "over the limit of";
+}
+
+/* Those that turned anything down, largest first; returns how many. */
+static size_t list_reasons(const struct shv_sweep_counts *counts, struct reason list[REASONS])
+{
+    size_t used = 0;
+    for (int i = 0; i < REASONS; i++) {
+        bool failure = i < SHV_OUTCOME_COUNT;
+        int which = failure ? i : i - SHV_OUTCOME_COUNT;
+        struct reason r = {.count = failure ? counts->failed[which] : counts->first[which],
+                           .order = i};
+        (void)snprintf(r.words, sizeof r.words, "%s %s",
+                       failure ? "no answer:" : turned_down((enum shv_limit)which),
+                       failure ? shv_outcome_name((enum shv_outcome)which)
+                               : shv_limit_info((enum shv_limit)which)->title);
+        if (r.count > 0) {
+            list[used++] = r;
+        }
+    }
+    qsort(list, used, sizeof *list, by_count);
+    return used;
+}
+
+static void say_nothing_feasible(struct table *t)
+{
+    struct reason list[REASONS];
+    size_t count = list_reasons(t->run->counts, list);
+    char total[REPORT_COUNT_MAX], words[REASONS_IN_SENTENCE * 100] = "";
+    for (size_t i = 0; i < count && i < REASONS_IN_SENTENCE; i++) {
+        char number[REPORT_COUNT_MAX];
+        size_t used = strlen(words);
+        (void)snprintf(words + used, sizeof words - used, "%s%s (%s)", i > 0 ? ", " : "",
+                       list[i].words, report_thousands(number, list[i].count));
+    }
+    const char *reasons = count > 0 ? words : "none";
+    if (t->run->counts->total == 1) {
+        report_text_say(&t->text,
+                        "Nothing is feasible: the 1 combination does not keep every limit at every "
+                        "site and speed. Reason: %s.",
+                        reasons);
+        return;
+    }
+    report_text_say(&t->text,
+                    "Nothing is feasible: none of the %s combinations keeps every limit at every "
+                    "site and speed. Commonest reasons: %s.",
+                    report_thousands(total, t->run->counts->total), reasons);
+}
+
+static void line_reason(struct table *t, uint64_t count, const char *words)
+{
+    char number[REPORT_COUNT_MAX];
+    report_text_right(&t->text, REPORT_COUNT_MAX - 9, report_thousands(number, count));
+    double total = (double)t->run->counts->total;
+    report_text_number(&t->text, 7, 2, total > 0.0 ? 100.0 * (double)count / total : NAN);
+    report_text_left(&t->text, 2, "%");
+    report_text_left(&t->text, 60, words);
+    report_text_end(&t->text);
+}
+
+static void show_reasons(struct table *t)
+{
+    struct reason list[REASONS];
+    size_t count = list_reasons(t->run->counts, list);
+    report_text_end(&t->text);
+    report_text_say(&t->text, "Where the combinations went (each counted under the first reason)");
+    line_reason(t, t->run->counts->total, "all");
+    line_reason(t, t->run->counts->feasible, "feasible");
+    for (size_t i = 0; i < count; i++) {
+        line_reason(t, list[i].count, list[i].words);
+    }
+}
+
+/* ---- the ten best ---- */
+
+static void head_best(struct table *t)
+{
+    struct report_text *x = &t->text;
+    const char *titles[] = {"#",   "blower", "crank",  "pulley", "ratio", "cooler",
+                            "eff", "fuel",   "lambda", "result", "gain",  "boost"};
+    const char *length = label(t, REPORT_LENGTH);
+    char result[REPORT_WORDS_MAX];
+    const char *labels[] = {"",
+                            "",
+                            length,
+                            length,
+                            "",
+                            "",
+                            "",
+                            "",
+                            "",
+                            report_words_objective_unit(result, t->study),
+                            label(t, REPORT_POWER),
+                            label(t, REPORT_GAUGE)};
+    const int widths[] = {2, -15, 6, 6, 5, -13, 5, -11, 6, 7, 6, 6};
+    for (int line = 0; line < 2; line++) {
+        for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
+            const char *cell = line == 0 ? titles[i] : labels[i];
+            if (widths[i] < 0) {
+                report_text_left(x, -widths[i], cell);
+            } else {
+                report_text_right(x, widths[i], cell);
+            }
+        }
+        report_text_end(x);
+    }
+    report_text_rule(x, REPORT_WIDTH - 1);
+}
+
+static void line_best(struct table *t, const struct report_summary *s)
+{
+    report_text_number(&t->text, 2, 0, (double)s->rank);
+    report_text_left(&t->text, 15, s->blower);
+    cell_quantity(t, 6, REPORT_LENGTH, s->crank_pulley);
+    cell_quantity(t, 6, REPORT_LENGTH, s->blower_pulley);
+    report_text_number(&t->text, 5, 3, s->ratio);
+    report_text_left(&t->text, 13, s->cooler);
+    report_text_number(&t->text, 5, 3, s->effectiveness);
+    report_text_left(&t->text, 11, s->fuel);
+    report_text_number(&t->text, 6, 3, s->lambda);
+    cell_objective(t, s->objective);
+    cell_quantity(t, 6, REPORT_POWER, s->gain);
+    cell_quantity(t, 6, REPORT_GAUGE, s->boost);
+    report_text_end(&t->text);
+}
+
+#define LIMIT_TITLE 24
+
+/* With the closed cycle the site gives some of its room to the retard. */
+static bool shows_retard(const struct table *t)
+{
+    return t->study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
+}
+
+static int site_width(const struct table *t)
+{
+    return shows_retard(t) ? 14 : 22;
+}
+
+static void head_held_back(struct table *t)
+{
+    struct report_text *x = &t->text;
+    report_text_right(x, 2, "#");
+    report_text_left(x, LIMIT_TITLE, "nearest limit");
+    report_text_right(x, 8, "left, %");
+    report_text_right(x, 6, "rpm");
+    report_text_left(x, site_width(t), "site");
+    report_text_right(x, 10, "rotor, rpm");
+    report_text_right(x, 9, "discharge");
+    report_text_right(x, 9, "charge");
+    report_text_right(x, 7, shows_retard(t) ? "retard" : "");
+    report_text_end(x);
+    /* The columns up to that of the discharge, with a blank between any two. */
+    report_text_right(x, 2 + LIMIT_TITLE + 8 + 6 + site_width(t) + 10 + 9 + 6,
+                      label(t, REPORT_TEMPERATURE));
+    report_text_right(x, 9, label(t, REPORT_TEMPERATURE));
+    report_text_right(x, 7, shows_retard(t) ? label(t, REPORT_ANGLE) : "");
+    report_text_end(x);
+    report_text_rule(x, REPORT_WIDTH - 1);
+}
+
+static void line_held_back(struct table *t, const struct report_summary *s)
+{
+    report_text_number(&t->text, 2, 0, (double)s->rank);
+    report_text_left(&t->text, LIMIT_TITLE, s->binding_title ? s->binding_title : "none");
+    report_text_fitted(&t->text, 8, 1, 100.0 * s->binding_share);
+    cell_quantity(t, 6, REPORT_ROTATION, s->binding_speed);
+    report_text_left(&t->text, site_width(t), s->binding_site ? s->binding_site : "-");
+    cell_quantity(t, 10, REPORT_ROTATION, s->rotor_speed);
+    cell_quantity(t, 9, REPORT_TEMPERATURE, s->discharge_temperature);
+    cell_quantity(t, 9, REPORT_TEMPERATURE, s->charge_temperature);
+    if (shows_retard(t)) {
+        cell_quantity(t, 7, REPORT_ANGLE, s->highest_retard);
+    }
+    report_text_end(&t->text);
+}
+
+static void show_best(struct table *t)
+{
+    char objective[REPORT_WORDS_MAX], site[NAME_ROOM];
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "The best, by %s (result); gain in peak power over stock at %s; highest boost",
+                    report_words_objective(objective, t->study),
+                    report_fit(site, NAME_IN_SENTENCE, t->study->sites[0].name));
+    head_best(t);
+    for (size_t i = 0; i < t->count; i++) {
+        line_best(t, &t->best[i]);
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "What holds each of them back, and the highest values over all sites");
+    head_held_back(t);
+    for (size_t i = 0; i < t->count; i++) {
+        line_held_back(t, &t->best[i]);
+    }
+    report_list_hardware(&t->text, t->study, t->best, t->count);
+}
+
+/* ---- ideal and real ---- */
+
+/* Columns of words in this table. They share what the columns of numbers leave of a line. */
+enum { BLOWER, FUEL, COOLER, HELD_BACK, WORDS };
+#define PARTS_ROOM (2 * REPORT_WORDS_MAX + 8)
+#define NUMBERS_WIDTH (6 + 5 + 6 + 7 + 6 + 8) /* with a blank between any two columns */
+
+static const char *const words_titles[WORDS] = {"blower", "fuel", "cooler", "held back by"};
+
+struct optima_table {
+    struct table *t;
+    int width[WORDS];
+};
+
+static const char *held_back(const struct shv_optimum *o)
+{
+    return o->binding >= 0 ? shv_limit_info((enum shv_limit)o->binding)->title : "nothing";
+}
+
+/* The crank pulley on the blower pulley. */
+static char *real_parts(char words[PARTS_ROOM], const struct table *t, const struct shv_kit *kit)
+{
+    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
+    (void)snprintf(words, PARTS_ROOM, "  %s on %s",
+                   report_words_diameter(crank, t->units, kit->crank_diameter),
+                   report_words_diameter(pulley, t->units, kit->blower_diameter));
+    return words;
+}
+
+static void widen(int *width, const char *cell)
+{
+    int needed = report_characters(cell);
+    *width = needed > *width ? needed : *width;
+}
+
+static void widen_for(struct optima_table *x, const struct shv_optimum *o)
+{
+    const struct shv_study *study = x->t->study;
+    widen(&x->width[BLOWER], study->blowers[o->blower].name);
+    widen(&x->width[FUEL], study->fuels[o->fuel].name);
+    if (o->found) {
+        widen(&x->width[COOLER], study->coolers[o->ideal.cooler].name);
+        widen(&x->width[HELD_BACK], held_back(o));
+    }
+    if (o->real_found) {
+        widen(&x->width[COOLER], study->coolers[o->real.cooler].name);
+    }
+}
+
+/* Each as wide as its longest cell; when a line can't hold that, the widest give way. */
+static void size_words(struct optima_table *x)
+{
+    const struct shv_run *run = x->t->run;
+    char words[PARTS_ROOM];
+    int parts = 0, sum = 0;
+    for (int i = 0; i < WORDS; i++) {
+        widen(&x->width[i], words_titles[i]);
+    }
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        widen_for(x, &run->optima[i]);
+        if (run->optima[i].real_found) {
+            widen(&parts, real_parts(words, x->t, &run->optima[i].real));
+        }
+    }
+    /* Real parts stand under blower and fuel together. */
+    int beside = parts - 1 - x->width[BLOWER];
+    x->width[FUEL] = beside > x->width[FUEL] ? beside : x->width[FUEL];
+    for (int i = 0; i < WORDS; i++) {
+        sum += x->width[i];
+    }
+    for (; sum > REPORT_WIDTH - NUMBERS_WIDTH; sum--) {
+        int widest = 0;
+        for (int i = 1; i < WORDS; i++) {
+            widest = x->width[i] >= x->width[widest] ? i : widest;
+        }
+        x->width[widest]--;
+    }
+}
+
+static void head_optima(struct optima_table *x)
+{
+    struct report_text *out = &x->t->text;
+    const int *width = x->width;
+    report_text_left(out, width[BLOWER], words_titles[BLOWER]);
+    report_text_left(out, width[FUEL], words_titles[FUEL]);
+    report_text_right(out, 6, "ratio");
+    report_text_left(out, width[COOLER], words_titles[COOLER]);
+    report_text_right(out, 5, "eff");
+    report_text_right(out, 6, "lambda");
+    report_text_right(out, 7, "result");
+    report_text_right(out, 6, "loss");
+    report_text_left(out, width[HELD_BACK], words_titles[HELD_BACK]);
+    report_text_end(out);
+    int words = width[BLOWER] + width[FUEL] + width[COOLER];
+    char result[REPORT_WORDS_MAX], unit[REPORT_FIT_MAX(7)];
+    report_text_right(out, words + 6 + 5 + 6 + 7 + 6,
+                      report_fit(unit, 7, report_words_objective_unit(result, x->t->study)));
+    report_text_right(out, 6, "%");
+    report_text_end(out);
+    report_text_rule(out, words + width[HELD_BACK] + NUMBERS_WIDTH);
+}
+
+static void line_kit(struct optima_table *x, const struct shv_kit *kit, double objective,
+                     double loss, const char *limit)
+{
+    struct report_text *out = &x->t->text;
+    report_text_number(out, 6, 3, kit->ratio);
+    report_text_left(out, x->width[COOLER], x->t->study->coolers[kit->cooler].name);
+    report_text_number(out, 5, 3, kit->effectiveness);
+    report_text_number(out, 6, 3, kit->lambda);
+    cell_objective(x->t, report_objective_shown(x->t->study, objective));
+    cell_quantity(x->t, 6, REPORT_PERCENT, loss);
+    report_text_left(out, x->width[HELD_BACK], limit);
+    report_text_end(out);
+}
+
+static void lines_optimum(struct optima_table *x, const struct shv_optimum *o)
+{
+    struct report_text *out = &x->t->text;
+    report_text_left(out, x->width[BLOWER], x->t->study->blowers[o->blower].name);
+    report_text_left(out, x->width[FUEL], x->t->study->fuels[o->fuel].name);
+    if (o->found) {
+        line_kit(x, &o->ideal, o->objective, NAN, held_back(o));
+    } else {
+        report_text_left(out, 60, "no ideal kit keeps every limit");
+        report_text_end(out);
+    }
+    if (o->real_found) {
+        char words[PARTS_ROOM];
+        report_text_left(out, x->width[BLOWER] + 1 + x->width[FUEL],
+                         real_parts(words, x->t, &o->real));
+        double loss = report_objective_loss(x->t->study, o->objective, o->real_objective);
+        line_kit(x, &o->real, o->real_objective, o->found ? loss : NAN, "");
+    } else {
+        report_text_left(out, 60, "  no real parts near it keep every limit");
+        report_text_end(out);
+    }
+}
+
+static void show_optima(struct table *t)
+{
+    if (t->run->optimum_count == 0) {
+        return;
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text, "The ideal for each blower and fuel, and below it the nearest real "
+                              "parts (crank pulley on blower pulley) with what they lose");
+    struct optima_table x = {.t = t};
+    size_words(&x);
+    head_optima(&x);
+    for (size_t i = 0; i < t->run->optimum_count; i++) {
+        lines_optimum(&x, &t->run->optima[i]);
+    }
+}
+
+/* ---- a pulley worth having made ---- */
+
+#define WORTH_MAKING 1e-3 /* gain as a share of the objective */
+
+/* Of the best real kit of all rows. */
+static void say_made_pulley(struct table *t)
+{
+    const struct shv_optimum *best = NULL;
+    for (size_t i = 0; i < t->run->optimum_count; i++) {
+        const struct shv_optimum *o = &t->run->optima[i];
+        if (o->real_found && (!best || o->real_objective > best->real_objective)) {
+            best = o;
+        }
+    }
+    if (!best) {
+        return;
+    }
+    double gain = best->made_found
+                      ? report_objective_loss(t->study, best->made_objective, best->real_objective)
+                      : 0.0;
+    if (gain < WORTH_MAKING) { /* not where the gain of a temperature has no share */
+        report_text_end(&t->text);
+        report_text_say(&t->text,
+                        "No blower pulley is worth having made for the best real kit: to "
+                        "a tenth of a millimetre none gains %.1f %%.",
+                        100.0 * WORTH_MAKING);
+        return;
+    }
+    char value[REPORT_WORDS_MAX], listed[REPORT_WORDS_MAX];
+    const struct report_unit *unit = report_unit(REPORT_LENGTH, t->units);
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "A blower pulley worth having made: %.*f %s on the crank pulley of %.6g %s, "
+                    "the rest of the "
+                    "best real kit as it is, would come to %s instead of %s.",
+                    t->units == SHV_US ? 3 : 1,
+                    report_shown(REPORT_LENGTH, t->units, best->made.blower_diameter), unit->label,
+                    report_shown(REPORT_LENGTH, t->units, best->made.crank_diameter), unit->label,
+                    report_words_objective_value(
+                        value, t->study, report_objective_shown(t->study, best->made_objective)),
+                    report_words_objective_value(
+                        listed, t->study, report_objective_shown(t->study, best->real_objective)));
+}
+
+/* ---- what doing with one kit everywhere costs ---- */
+
+static void say_site_price(struct table *t, const struct shv_site_price *p)
+{
+    char site[NAME_ROOM], where[NAME_ROOM], alone[REPORT_WORDS_MAX], common[REPORT_WORDS_MAX];
+    const struct shv_study *study = t->study;
+    (void)report_fit(site, NAME_IN_SENTENCE, study->sites[p->site].name);
+    if (!p->found) {
+        report_text_say(&t->text, "  %s: nothing keeps every limit there.", site);
+        return;
+    }
+    (void)report_words_objective_value(alone, study, report_objective_shown(study, p->alone));
+    (void)report_words_objective_value(common, study, report_objective_shown(study, p->common));
+    if (p->holds) {
+        report_text_say(&t->text, "  %s: %s instead of %s, with a kit that holds everywhere.", site,
+                        alone, isnan(p->common) ? "none" : common);
+        return;
+    }
+    report_text_say(&t->text, "  %s: %s instead of %s; that kit %s %s at %s.", site, alone,
+                    isnan(p->common) ? "none" : common,
+                    p->broken >= 0 ? "breaks the limit of" : "has no answer:",
+                    p->broken >= 0 ? shv_limit_info((enum shv_limit)p->broken)->title
+                                   : shv_outcome_name(p->outcome),
+                    report_fit(where, NAME_IN_SENTENCE, study->sites[p->broken_site].name));
+}
+
+static void show_site_prices(struct table *t)
+{
+    if (!t->run->site_prices || t->study->site_count < 2) {
+        return;
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "What the best kit for one site alone would make there, instead of the "
+                    "best for all");
+    for (size_t i = 0; i < t->study->site_count; i++) {
+        say_site_price(t, &t->run->site_prices[i]);
+    }
+}
+
+/* Hardware for several fuels: the best of it. */
+static void show_serving(struct table *t)
+{
+    const struct shv_study *study = t->study;
+    if (!t->run->keep || study->serve_count == 0) {
+        return;
+    }
+    report_text_end(&t->text);
+    if (t->run->serving_count == 0) {
+        report_text_say(&t->text, "No hardware does with all the fuels to be served.");
+        return;
+    }
+    const struct shv_serving_kit *kit = &t->run->serving[0];
+    struct shv_kit parts;
+    char crank[REPORT_WORDS_MAX], blower[REPORT_WORDS_MAX], name[NAME_ROOM], cooler[NAME_ROOM];
+    shv_space_kit(t->run->space, study, kit->with[0].index, &parts);
+    report_text_say(&t->text,
+                    "One kit for all fuels served: blower %s, pulleys of %s on %s, cooler %s. With "
+                    "each fuel, and the best kit for that fuel alone",
+                    report_fit(name, NAME_IN_SENTENCE, study->blowers[parts.blower].name),
+                    report_words_diameter(crank, t->units, parts.crank_diameter),
+                    report_words_diameter(blower, t->units, parts.blower_diameter),
+                    report_fit(cooler, NAME_IN_SENTENCE, study->coolers[parts.cooler].name));
+    for (size_t i = 0; i < study->serve_count; i++) {
+        char here[REPORT_WORDS_MAX], alone[REPORT_WORDS_MAX];
+        double best = t->run->keep->of_served[i].item[0].objective;
+        report_text_say(
+            &t->text, "  %s: %s; alone %s.",
+            report_fit(name, NAME_IN_SENTENCE, study->fuels[study->serves[i].fuel].name),
+            report_words_objective_value(here, study,
+                                         report_objective_shown(study, kit->with[i].objective)),
+            report_words_objective_value(alone, study, report_objective_shown(study, best)));
+    }
+}
+
+/* ---- what a cooler is worth ---- */
+
+/* The best ideal of a fuel over all blowers, with any cooler or none, or without one; NULL: none.
+ */
+static const struct shv_optimum *best_of_fuel(const struct shv_run *run, size_t fuel, bool uncooled)
+{
+    const struct shv_optimum *best = NULL;
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        const struct shv_optimum *o = &run->optima[i];
+        if (o->fuel != fuel || !(uncooled ? o->uncooled_found : o->found)) {
+            continue;
+        }
+        bool better = !best || (uncooled ? o->uncooled_objective > best->uncooled_objective
+                                         : o->objective > best->objective);
+        best = better ? o : best;
+    }
+    return best;
+}
+
+/* "114.8 kW, 6.7 deg later than best" */
+static void say_worth_of(const struct table *t, char *text, size_t size, double objective,
+                         double retard)
+{
+    char value[REPORT_WORDS_MAX], later[REPORT_WORDS_MAX] = "";
+    (void)report_words_objective_value(value, t->study,
+                                       report_objective_shown(t->study, objective));
+    if (!isnan(retard)) {
+        (void)snprintf(later, sizeof later, ", burning %.1f deg later than best", retard);
+    }
+    (void)snprintf(text, size, "%s%s", value, later);
+}
+
+static void show_cooler_worth(struct table *t)
+{
+    if (t->run->optimum_count == 0 || t->study->cooler_count < 2) {
+        return;
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "What fuel and charge cooler are worth, each with the blower and ratio "
+                    "that suit it best");
+    for (size_t fuel = 0; fuel < t->study->fuel_count; fuel++) {
+        const struct shv_optimum *any = best_of_fuel(t->run, fuel, false);
+        const struct shv_optimum *bare = best_of_fuel(t->run, fuel, true);
+        char name[NAME_ROOM], with[3 * REPORT_WORDS_MAX] = "no kit keeps every limit";
+        char without[3 * REPORT_WORDS_MAX] = "no kit keeps every limit";
+        if (any) {
+            say_worth_of(t, with, sizeof with, any->objective, any->retard);
+        }
+        if (bare) {
+            say_worth_of(t, without, sizeof without, bare->uncooled_objective,
+                         bare->uncooled_retard);
+        }
+        report_text_say(&t->text, "  %s: %s; without a cooler %s.",
+                        report_fit(name, NAME_IN_SENTENCE, t->study->fuels[fuel].name), with,
+                        without);
+    }
+}
+
+/* ---- all of it ---- */
+
+static enum shv_status take_best(struct table *t, struct shv_message *message)
+{
+    struct report_rows rows;
+    enum shv_status status = report_rows_init(&rows, t->run, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    t->count = t->run->ranking->count < BEST ? t->run->ranking->count : BEST;
+    for (size_t i = 0; i < t->count; i++) {
+        report_rows_take(&rows, i, &t->best[i]);
+    }
+    report_rows_free(&rows);
+    return SHV_OK;
+}
+
+enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct shv_message *message)
+{
+    struct table t = {.run = run,
+                      .study = run->study,
+                      .units = run->study->results.units,
+                      .objective = report_objective_measure(run->study)};
+    enum shv_status status = take_best(&t, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    report_text_init(&t.text, out);
+    if (t.count > 0) {
+        say_parts(&t, &t.best[0]);
+        say_power(&t, &t.best[0]);
+        say_belt(&t, &t.best[0]);
+        say_worth(&t, &t.best[0]);
+        say_binding(&t, &t.best[0]);
+        show_best(&t);
+    } else {
+        say_nothing_feasible(&t);
+    }
+    show_reasons(&t);
+    show_optima(&t);
+    say_made_pulley(&t);
+    show_site_prices(&t);
+    show_serving(&t);
+    show_cooler_worth(&t);
+    report_say_prices(run, &t.text);
+    report_say_sure(&t.text, run);
+    return report_text_finish(&t.text, "the table of results", message);
+}

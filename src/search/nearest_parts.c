@@ -1,0 +1,163 @@
+/* Real parts near an ideal kit. */
+#include "search/nearest_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Pulley pairs tried at the most. */
+#define MOST_PAIRS 64
+
+struct pair {
+    size_t crank, blower;
+    double distance;
+};
+
+/* Index of the first blower pulley not smaller than d; blower_count when all are smaller. */
+static size_t first_not_below(const struct shv_drive *drive, double d)
+{
+    size_t low = 0, high = drive->blower_count;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (drive->blower_pulleys[middle] < d) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+/* Keeps the MOST_PAIRS nearest pairs, nearest first. */
+static void offer_pair(struct pair *list, size_t *count, struct pair p)
+{
+    size_t i = *count < MOST_PAIRS ? (*count)++ : MOST_PAIRS;
+    if (i == MOST_PAIRS) {
+        if (!(p.distance < list[MOST_PAIRS - 1].distance)) {
+            return;
+        }
+        i = MOST_PAIRS - 1;
+    }
+    while (i > 0 && p.distance < list[i - 1].distance) {
+        list[i] = list[i - 1];
+        i--;
+    }
+    list[i] = p;
+}
+
+/* For each crank pulley the two blower pulleys on either side of the ideal ratio, two deep. */
+static size_t near_pairs(const struct shv_drive *d, double ratio, struct pair *list)
+{
+    size_t count = 0;
+    for (size_t c = 0; c < d->crank_count; c++) {
+        double ideal = (d->crank_pulleys[c] + 2.0 * d->line_offset) / ratio - 2.0 * d->line_offset;
+        size_t above = first_not_below(d, ideal);
+        size_t begin = above >= 2 ? above - 2 : 0;
+        for (size_t b = begin; b < above + 2 && b < d->blower_count; b++) {
+            double real =
+                shv_drive_ratio(d->crank_pulleys[c], d->blower_pulleys[b], d->line_offset);
+            offer_pair(list, &count, (struct pair){c, b, fabs(log(real / ratio))});
+        }
+    }
+    return count;
+}
+
+/* First choice of the cooler dimension that belongs to a cooler. */
+static size_t first_choice(const struct shv_study *study, size_t cooler)
+{
+    size_t first = 0;
+    for (size_t i = 0; i < cooler; i++) {
+        first += study->coolers[i].choices;
+    }
+    return first;
+}
+
+/* Range of a cooler's own choices around an effectiveness. */
+static void near_choices(const struct shv_cooler *cooler, double effectiveness, size_t *begin,
+                         size_t *end)
+{
+    size_t above = 0;
+    while (!cooler->is_none && above < cooler->choices &&
+           cooler->effectiveness[above] < effectiveness) {
+        above++;
+    }
+    *begin = above > 0 ? above - 1 : 0;
+    *end = above + 1 < cooler->choices ? above + 1 : cooler->choices;
+}
+
+/* Index of a value in a list that has it. */
+static size_t index_of(const double *list, size_t count, double value)
+{
+    size_t i = 0;
+    while (i + 1 < count && list[i] != value) {
+        i++;
+    }
+    return i;
+}
+
+/* The fuel side of the ideal is real already. */
+static void choose_fuel_side(const struct shv_study *study, const struct shv_optimum *o,
+                             uint64_t choice[SHV_DIM_COUNT])
+{
+    const struct shv_injector_part *injector = &study->injectors[o->ideal.injector];
+    size_t size = index_of(injector->rated_flow, injector->choices, o->ideal.injector_flow);
+    for (size_t i = 0; i < o->ideal.injector; i++) {
+        size += study->injectors[i].choices;
+    }
+    choice[SHV_DIM_FUEL] = o->fuel;
+    choice[SHV_DIM_LAMBDA] = index_of(study->lambdas, study->lambda_count, o->ideal.lambda);
+    choice[SHV_DIM_IGNITION_MARGIN] =
+        index_of(study->ignition_margins, study->margin_count, o->ideal.ignition_margin);
+    choice[SHV_DIM_INJECTOR] = size;
+    choice[SHV_DIM_PUMP] = o->ideal.pump;
+    if (study->drive.belt.given) {
+        const struct shv_belt_setup *b = &study->drive.belt;
+        choice[SHV_DIM_RIBS] = index_of(b->ribs, b->rib_choices, o->ideal.ribs);
+        choice[SHV_DIM_WRAP] = index_of(b->wraps, b->wrap_choices, o->ideal.wrap);
+    }
+}
+
+static void try_index(const struct shv_model *model, const struct shv_space *space, uint64_t index,
+                      struct shv_optimum *o, struct shv_curves *curves)
+{
+    struct shv_kit kit;
+    shv_space_kit(space, shv_model_study(model), index, &kit);
+    shv_model_evaluate(model, &kit, curves);
+    o->evaluations++;
+    double objective = curves->verdict.objective;
+    bool better = !o->real_found || objective > o->real_objective ||
+                  (objective == o->real_objective && index < o->real_index);
+    if (curves->verdict.feasible && better) {
+        o->real_found = true;
+        o->real = kit;
+        o->real_index = index;
+        o->real_objective = objective;
+        o->loss = (o->objective - objective) / fabs(o->objective);
+    }
+}
+
+enum shv_status nearest_parts(const struct shv_model *model, const struct shv_space *space,
+                              struct shv_optimum *o, struct shv_curves *curves,
+                              struct shv_message *message)
+{
+    const struct shv_study *study = shv_model_study(model);
+    struct pair *list = malloc(MOST_PAIRS * sizeof *list);
+    if (!list) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the nearest pulleys");
+    }
+    size_t pairs = near_pairs(&study->drive, o->ideal.ratio, list);
+    size_t begin, end, first = first_choice(study, o->ideal.cooler);
+    near_choices(&study->coolers[o->ideal.cooler], o->ideal.effectiveness, &begin, &end);
+    for (size_t i = 0; i < pairs; i++) {
+        for (size_t c = begin; c < end; c++) {
+            uint64_t choice[SHV_DIM_COUNT] = {0};
+            choice[SHV_DIM_BLOWER] = o->blower;
+            choice[SHV_DIM_CRANK_PULLEY] = list[i].crank;
+            choice[SHV_DIM_BLOWER_PULLEY] = list[i].blower;
+            choice[SHV_DIM_COOLER] = first + c;
+            choose_fuel_side(study, o, choice);
+            try_index(model, space, shv_space_join(space, choice), o, curves);
+        }
+    }
+    free(list);
+    return SHV_OK;
+}

@@ -1,0 +1,463 @@
+/* Prices of what holds an optimum back (sheave/prices.h). */
+#include "sheave/prices.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "sweep/fork_join.h"
+#include "search/polish.h"
+#include "search/search.h"
+
+#define PSI 6894.757293168361
+#define HORSEPOWER 745.6998715822702
+#define POUND_FORCE 4.4482216152605
+#define POUND 0.45359237
+#define INCH 0.0254
+#define INCH_OF_MERCURY (13595.1 * 9.80665 * INCH)
+#define RPM (1.0 / 60.0)
+
+/* Useful steps, in the study's own system of units. */
+static const double steps[][SHV_LIMIT_COUNT] = {
+    [SHV_METRIC] = {[SHV_LIMIT_ROTOR_SPEED] = 500.0 * RPM,
+                    [SHV_LIMIT_BELT_SPEED] = 1.0,
+                    [SHV_LIMIT_PISTON_SPEED] = 1.0,
+                    [SHV_LIMIT_PRESSURE_RATIO] = 0.1,
+                    [SHV_LIMIT_PRESSURE_RISE] = 10e3,
+                    [SHV_LIMIT_BOOST] = 10e3,
+                    [SHV_LIMIT_DISCHARGE_TEMPERATURE] = 5.0,
+                    [SHV_LIMIT_CHARGE_TEMPERATURE] = 5.0,
+                    [SHV_LIMIT_BLOWER_POWER] = 1e3,
+                    [SHV_LIMIT_TORQUE] = 10.0,
+                    [SHV_LIMIT_FUEL_FLOW] = 1e-3,
+                    [SHV_LIMIT_PHASING_RETARD] = 1.0,
+                    [SHV_LIMIT_PEAK_PRESSURE] = 5e5,
+                    [SHV_LIMIT_EXHAUST_TEMPERATURE] = 10.0,
+                    [SHV_LIMIT_INJECTOR_DUTY] = 0.05,
+                    [SHV_LIMIT_PUMP_FLOW] = 0.05,
+                    [SHV_LIMIT_ROTOR_DUTY] = 0.05,
+                    [SHV_LIMIT_CLEARANCE] = 0.05,
+                    [SHV_LIMIT_MANIFOLD_PRESSURE] = 10e3,
+                    [SHV_LIMIT_MANIFOLD_TEMPERATURE] = 5.0,
+                    [SHV_LIMIT_COOLANT_TEMPERATURE] = 5.0,
+                    [SHV_LIMIT_PULLEY_DIAMETER] = 1e-3,
+                    [SHV_LIMIT_BELT_SLIP] = 0.05,
+                    [SHV_LIMIT_BELT_TENSION] = 10.0,
+                    [SHV_LIMIT_HUB_LOAD] = 100.0,
+                    [SHV_LIMIT_BEARING_LIFE] = 100.0 * 3600.0,
+                    [SHV_LIMIT_BYPASS_VACUUM] = 1e3,
+                    [SHV_LIMIT_CRUISE_DRAG] = 100.0,
+                    [SHV_LIMIT_PRICE] = 100.0,
+                    [SHV_LIMIT_MASS] = 1.0,
+                    [SHV_LIMIT_POWER] = 1e3},
+    [SHV_US] = {[SHV_LIMIT_ROTOR_SPEED] = 500.0 * RPM,
+                [SHV_LIMIT_BELT_SPEED] = 5.0 * 12.0 * INCH,
+                [SHV_LIMIT_PISTON_SPEED] = 5.0 * 12.0 * INCH,
+                [SHV_LIMIT_PRESSURE_RATIO] = 0.1,
+                [SHV_LIMIT_PRESSURE_RISE] = PSI,
+                [SHV_LIMIT_BOOST] = PSI,
+                [SHV_LIMIT_DISCHARGE_TEMPERATURE] = 10.0 / 1.8,
+                [SHV_LIMIT_CHARGE_TEMPERATURE] = 10.0 / 1.8,
+                [SHV_LIMIT_BLOWER_POWER] = HORSEPOWER,
+                [SHV_LIMIT_TORQUE] = 10.0 * 12.0 * INCH * POUND_FORCE,
+                [SHV_LIMIT_FUEL_FLOW] = 10.0 * POUND / 3600.0,
+                [SHV_LIMIT_PHASING_RETARD] = 1.0,
+                [SHV_LIMIT_PEAK_PRESSURE] = 50.0 * PSI,
+                [SHV_LIMIT_EXHAUST_TEMPERATURE] = 20.0 / 1.8,
+                [SHV_LIMIT_INJECTOR_DUTY] = 0.05,
+                [SHV_LIMIT_PUMP_FLOW] = 0.05,
+                [SHV_LIMIT_ROTOR_DUTY] = 0.05,
+                [SHV_LIMIT_CLEARANCE] = 0.05,
+                [SHV_LIMIT_MANIFOLD_PRESSURE] = PSI,
+                [SHV_LIMIT_MANIFOLD_TEMPERATURE] = 10.0 / 1.8,
+                [SHV_LIMIT_COOLANT_TEMPERATURE] = 10.0 / 1.8,
+                [SHV_LIMIT_PULLEY_DIAMETER] = 0.05 * INCH,
+                [SHV_LIMIT_BELT_SLIP] = 0.05,
+                [SHV_LIMIT_BELT_TENSION] = 2.0 * POUND_FORCE,
+                [SHV_LIMIT_HUB_LOAD] = 20.0 * POUND_FORCE,
+                [SHV_LIMIT_BEARING_LIFE] = 100.0 * 3600.0,
+                [SHV_LIMIT_BYPASS_VACUUM] = 0.2 * INCH_OF_MERCURY,
+                [SHV_LIMIT_CRUISE_DRAG] = 0.1 * HORSEPOWER,
+                [SHV_LIMIT_PRICE] = 100.0,
+                [SHV_LIMIT_MASS] = POUND,
+                [SHV_LIMIT_POWER] = HORSEPOWER}};
+
+#define RATIO_STEP 0.05
+#define EFFECTIVENESS_STEP 0.02
+#define EFFECTIVENESS_MOST 0.98
+/* Nearer than this share of its range an end holds the optimum back. */
+#define AT_END 1e-5
+#define ACTIVE 1e-5
+/* A gain of less than this share of the objective is the solver's rounding. */
+#define ROUNDING 1e-9
+
+static const struct {
+    const char *name, *title;
+} ofs[SHV_PRICE_OF_COUNT] = {
+    [SHV_PRICE_OF_RATIO_HIGH] = {"ratio_high", "the highest ratio of the pulleys"},
+    [SHV_PRICE_OF_RATIO_LOW] = {"ratio_low", "the lowest ratio of the pulleys"},
+    [SHV_PRICE_OF_EFFECTIVENESS_HIGH] = {"effectiveness_high", "the largest core"},
+    [SHV_PRICE_OF_EFFECTIVENESS_LOW] = {"effectiveness_low", "the smallest core"},
+    [SHV_PRICE_OF_LAMBDA] = {"lambda", "lambda"},
+    [SHV_PRICE_OF_IGNITION_MARGIN] = {"ignition_margin", "ignition margin"},
+    [SHV_PRICE_OF_CRANK_PULLEY] = {"crank_pulley", "the crank pulley"},
+    [SHV_PRICE_OF_RIBS] = {"ribs", "ribs of the belt"},
+    [SHV_PRICE_OF_WRAP] = {"wrap", "wrap of the belt"}};
+
+const char *shv_price_name(const struct shv_price *p)
+{
+    return p->kind == SHV_PRICE_LIMIT ? shv_limit_info((enum shv_limit)p->of)->name
+                                      : ofs[p->of].name;
+}
+
+const char *shv_price_title(const struct shv_price *p)
+{
+    return p->kind == SHV_PRICE_LIMIT ? shv_limit_info((enum shv_limit)p->of)->title
+                                      : ofs[p->of].title;
+}
+
+/* ---- which prices ---- */
+
+struct list {
+    const struct shv_model *model;
+    const struct shv_study *study;
+    const struct shv_optimum *optima;
+    struct shv_price *price;
+    size_t count, room;
+    bool full; /* memory ran out */
+};
+
+static void add(struct list *l, struct shv_price price)
+{
+    if (l->count == l->room) {
+        size_t room = l->room > 0 ? 2 * l->room : 64;
+        struct shv_price *more = realloc(l->price, room * sizeof *more);
+        if (!more) {
+            l->full = true;
+            return;
+        }
+        l->price = more;
+        l->room = room;
+    }
+    price.next = -1;
+    price.next_steps = price.gain = NAN;
+    l->price[l->count++] = price;
+}
+
+static void add_limits(struct list *l, size_t at, const struct shv_verdict *v,
+                       const struct polish_prices *m)
+{
+    const struct shv_kit *kit = &l->optima[at].ideal;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)k);
+        const struct shv_limit_result *r = &v->limit[k];
+        double step = steps[l->study->results.units][k];
+        if (isnan(r->share)) {
+            continue;
+        }
+        bool active = r->share < ACTIVE;
+        add(l, (struct shv_price){.optimum = at,
+                                  .kind = SHV_PRICE_LIMIT,
+                                  .of = k,
+                                  .bound = shv_limit_bound(l->study, kit, (enum shv_limit)k),
+                                  .step = info->at_least ? -step : step,
+                                  .active = active,
+                                  .of_point = !info->of_kit,
+                                  .site = r->site,
+                                  .speed = r->speed,
+                                  .share = active ? 0.0 : r->share,
+                                  .price = m->known ? (active ? m->limit[k] * step : 0.0) : NAN});
+    }
+}
+
+static void add_end(struct list *l, size_t at, enum shv_price_of of, double bound, double step,
+                    double price)
+{
+    add(l, (struct shv_price){.optimum = at,
+                              .kind = SHV_PRICE_RANGE,
+                              .of = (int)of,
+                              .bound = bound,
+                              .step = step,
+                              .active = true,
+                              .share = NAN,
+                              .price = price * fabs(step)});
+}
+
+/* Ends of the ranges that hold the optimum back. */
+static void add_ends(struct list *l, size_t at, const struct search_task *task,
+                     const struct polish_prices *m)
+{
+    const struct shv_kit *kit = &l->optima[at].ideal;
+    const struct shv_cooler *c = &l->study->coolers[kit->cooler];
+    double room = AT_END * (task->ratio_high - task->ratio_low);
+    if (kit->ratio >= task->ratio_high - room) {
+        add_end(l, at, SHV_PRICE_OF_RATIO_HIGH, task->ratio_high, RATIO_STEP,
+                m->high[SHV_FREE_RATIO]);
+    }
+    if (kit->ratio <= task->ratio_low + room) {
+        add_end(l, at, SHV_PRICE_OF_RATIO_LOW, task->ratio_low, -RATIO_STEP,
+                m->low[SHV_FREE_RATIO]);
+    }
+    if (c->is_none) {
+        return;
+    }
+    double low = c->effectiveness[0], high = c->effectiveness[c->choices - 1];
+    room = AT_END * (high - low);
+    if (kit->effectiveness >= high - room && high + EFFECTIVENESS_STEP < EFFECTIVENESS_MOST) {
+        add_end(l, at, SHV_PRICE_OF_EFFECTIVENESS_HIGH, high, EFFECTIVENESS_STEP,
+                m->high[SHV_FREE_EFFECTIVENESS]);
+    }
+    if (kit->effectiveness <= low + room && low > EFFECTIVENESS_STEP) {
+        add_end(l, at, SHV_PRICE_OF_EFFECTIVENESS_LOW, low, -EFFECTIVENESS_STEP,
+                m->low[SHV_FREE_EFFECTIVENESS]);
+    }
+}
+
+static void add_choice(struct list *l, size_t at, enum shv_price_of of, double own, double other)
+{
+    add(l, (struct shv_price){.optimum = at,
+                              .kind = SHV_PRICE_CHOICE,
+                              .of = (int)of,
+                              .bound = own,
+                              .step = other - own,
+                              .share = NAN,
+                              .price = NAN});
+}
+
+/* Both neighbours of a value in a list. */
+static void add_neighbours(struct list *l, size_t at, enum shv_price_of of, double own,
+                           const double *values, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        bool below = i + 1 < count && values[i + 1] == own;
+        bool above = i > 0 && values[i - 1] == own;
+        if (below || above) {
+            add_choice(l, at, of, own, values[i]);
+        }
+    }
+}
+
+static void add_choices(struct list *l, size_t at)
+{
+    const struct shv_study *study = l->study;
+    const struct shv_belt_setup *belt = &study->drive.belt;
+    const struct shv_kit *kit = &l->optima[at].ideal;
+    add_neighbours(l, at, SHV_PRICE_OF_LAMBDA, kit->lambda, study->lambdas, study->lambda_count);
+    add_neighbours(l, at, SHV_PRICE_OF_IGNITION_MARGIN, kit->ignition_margin,
+                   study->ignition_margins, study->margin_count);
+    if (!isnan(kit->crank_diameter)) {
+        add_neighbours(l, at, SHV_PRICE_OF_CRANK_PULLEY, kit->crank_diameter,
+                       study->drive.crank_pulleys, study->drive.crank_count);
+    }
+    if (belt->given) {
+        add_neighbours(l, at, SHV_PRICE_OF_RIBS, kit->ribs, belt->ribs, belt->rib_choices);
+        if (kit->ribs == belt->ribs[belt->rib_choices - 1]) {
+            add_choice(l, at, SHV_PRICE_OF_RIBS, kit->ribs, kit->ribs + 1.0);
+        }
+        add_neighbours(l, at, SHV_PRICE_OF_WRAP, kit->wrap, belt->wraps, belt->wrap_choices);
+    }
+}
+
+/* All prices of one optimum, those of the multipliers with their values. */
+static enum shv_status list_prices(struct list *l, size_t at, struct shv_curves *curves,
+                                   struct shv_message *message)
+{
+    struct search_task task;
+    struct polish_prices m = {.known = false};
+    if (!l->optima[at].found) {
+        return SHV_OK;
+    }
+    search_task_of(l->study, &l->optima[at].ideal, &task);
+    shv_model_evaluate(l->model, &l->optima[at].ideal, curves);
+    enum shv_status status = search_prices(l->model, &task, &m, message);
+    if (status == SHV_OK) {
+        add_limits(l, at, &curves->verdict, &m);
+        add_ends(l, at, &task, &m);
+        add_choices(l, at);
+    }
+    return status == SHV_OK && l->full
+               ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the prices")
+               : status;
+}
+
+/* ---- solving again ---- */
+
+/* Phasing later than the last one of the engine's tables is not known. */
+static bool can_be_known(const struct shv_study *study, const struct shv_price *p)
+{
+    const struct shv_cycle_knock *knock = &study->engine.knock;
+    return p->kind != SHV_PRICE_LIMIT || p->of != SHV_LIMIT_PHASING_RETARD ||
+           p->bound + p->step <= knock->limit_ca50 - knock->best_ca50 + 1e-9;
+}
+
+static void move_end(const struct shv_price *p, struct search_task *task)
+{
+    switch ((enum shv_price_of)p->of) {
+    case SHV_PRICE_OF_RATIO_HIGH:
+        task->ratio_high += p->step;
+        return;
+    case SHV_PRICE_OF_RATIO_LOW:
+        task->ratio_low += p->step;
+        return;
+    case SHV_PRICE_OF_EFFECTIVENESS_HIGH:
+        task->effectiveness_above = p->step;
+        return;
+    default:
+        task->effectiveness_below = -p->step;
+    }
+}
+
+static void take_choice(const struct shv_price *p, struct shv_kit *kit)
+{
+    double other = p->bound + p->step;
+    switch ((enum shv_price_of)p->of) {
+    case SHV_PRICE_OF_LAMBDA:
+        kit->lambda = other;
+        return;
+    case SHV_PRICE_OF_IGNITION_MARGIN:
+        kit->ignition_margin = other;
+        return;
+    case SHV_PRICE_OF_CRANK_PULLEY:
+        kit->crank_diameter = other;
+        return;
+    case SHV_PRICE_OF_RIBS:
+        kit->ribs = other;
+        return;
+    default:
+        kit->wrap = other;
+    }
+}
+
+/* The limit that would act next, from the room left before and after the step. */
+static void find_next(const struct shv_verdict *before, const struct shv_verdict *after,
+                      struct shv_price *p)
+{
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        double old = before->limit[k].share, now = after->limit[k].share;
+        bool itself = p->kind == SHV_PRICE_LIMIT && p->of == k;
+        if (itself || isnan(old) || isnan(now) || old < ACTIVE || !(now < old)) {
+            continue;
+        }
+        double after_steps = old / (old - now);
+        if (p->next < 0 || after_steps < p->next_steps) {
+            p->next = k;
+            p->next_steps = after_steps;
+            p->next_of_point = !shv_limit_info((enum shv_limit)k)->of_kit;
+            p->next_site = after->limit[k].site;
+            p->next_speed = after->limit[k].speed;
+        }
+    }
+}
+
+static enum shv_status solve_in(const struct shv_model *model, const struct list *l,
+                                struct search_task *task, struct shv_price *p,
+                                struct shv_curves *curves, struct shv_message *message)
+{
+    struct search_result r;
+    const struct shv_optimum *o = &l->optima[p->optimum];
+    bool closely = p->kind != SHV_PRICE_LIMIT || p->active;
+    enum shv_status status = search_again(model, task, closely, &r, message);
+    if (status != SHV_OK || !r.found) {
+        return status;
+    }
+    p->gain = r.objective - o->objective;
+    p->gain = fabs(p->gain) > ROUNDING * fabs(o->objective) ? p->gain : 0.0;
+    if (p->kind != SHV_PRICE_CHOICE && closely) {
+        shv_model_evaluate(l->model, &o->ideal, curves);
+        struct shv_verdict before = curves->verdict;
+        shv_model_evaluate(model, &r.kit, curves);
+        find_next(&before, &curves->verdict, p);
+    }
+    return status;
+}
+
+static enum shv_status solve_one(const struct list *l, struct shv_price *p,
+                                 struct shv_curves *curves, struct shv_message *message)
+{
+    struct shv_kit kit = l->optima[p->optimum].ideal;
+    struct shv_study moved = *l->study;
+    struct shv_model *again;
+    struct search_task task;
+    if (!can_be_known(l->study, p)) {
+        return SHV_OK;
+    }
+    if (p->kind == SHV_PRICE_CHOICE) {
+        take_choice(p, &kit);
+    } else if (p->kind == SHV_PRICE_LIMIT) {
+        moved.moved[p->of] = p->step;
+    }
+    search_task_of(l->study, &kit, &task);
+    if (p->kind == SHV_PRICE_RANGE) {
+        move_end(p, &task);
+    }
+    enum shv_status status = shv_model_again(l->model, &moved, &again, message);
+    if (status == SHV_OK) {
+        status = solve_in(again, l, &task, p, curves, message);
+        shv_model_again_free(again);
+    }
+    return status;
+}
+
+static void solve_all(const struct list *l, enum shv_status *status, struct shv_message *message)
+{
+#pragma omp for schedule(dynamic, 1) nowait
+    for (size_t i = 0; i < l->count; i++) {
+        struct shv_message own;
+        struct shv_curves curves;
+        enum shv_status mine = shv_curves_init(&curves, l->model, &own);
+        if (mine == SHV_OK) {
+            mine = solve_one(l, &l->price[i], &curves, &own);
+            shv_curves_free(&curves);
+        }
+        if (mine != SHV_OK) {
+#pragma omp critical
+            {
+                *status = mine;
+                shv_fail(message, mine, "%s", own.text);
+            }
+        }
+    }
+}
+
+/* Each price is found by itself: any number of threads, same results. */
+static enum shv_status solve_prices(const struct list *l, struct shv_message *message)
+{
+    enum shv_status status = SHV_OK;
+    struct fork_join order = {0, 0};
+    fork_join_fork(&order);
+#pragma omp parallel
+    {
+        fork_join_enter(&order);
+        solve_all(l, &status, message);
+        fork_join_leave(&order);
+    }
+    fork_join_join(&order);
+    return status;
+}
+
+enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
+                                size_t optimum_count, struct shv_price **prices, size_t *count,
+                                struct shv_message *message)
+{
+    struct list l = {.model = model, .study = shv_model_study(model), .optima = optima};
+    struct shv_curves curves;
+    *prices = NULL;
+    *count = 0;
+    enum shv_status status = shv_curves_init(&curves, model, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    for (size_t i = 0; i < optimum_count && status == SHV_OK; i++) {
+        status = list_prices(&l, i, &curves, message);
+    }
+    shv_curves_free(&curves);
+    if (status == SHV_OK) {
+        status = solve_prices(&l, message);
+    }
+    if (status != SHV_OK) {
+        free(l.price);
+        return status;
+    }
+    *prices = l.price;
+    *count = l.count;
+    return SHV_OK;
+}

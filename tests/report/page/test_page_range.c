@@ -1,0 +1,28 @@
+/* src/report/page/page_range.c */
+#include "report/range_folder.h"
+
+static void test_page_of_a_range(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_pages pages;
+    assert_int_equal(setenv("PATH", "/nowhere", 1), 0);
+    assert_int_equal(shv_report_pages(f->folder, &pages, &f->message), SHV_OK);
+    assert_true(folder_has(f->folder, "plots/plan.gp"));
+    assert_false(folder_has(f->folder, "plots/power.gp"));
+    char *page = read_whole(f->folder, "report.html");
+    assert_non_null(strstr(page, "<b>4</b> different parts in stock"));
+    assert_non_null(strstr(page, "4.0 % more"));
+    assert_non_null(strstr(page, "a &quot;van&quot;"));
+    assert_non_null(strstr(page, "&lt;coast&gt;"));
+    assert_non_null(strstr(page, "hurt\npeople"));
+    assert_null(strstr(page, "<script"));
+    free(page);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(test_page_of_a_range, range_setup, folder_teardown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,55 @@
+/* src/report/plot/plot_sure.c */
+#include "report/drawn.h"
+
+static void test_kits_between_their_percentiles(void **state)
+{
+    struct fixture *f = *state;
+    folder_write(f->folder, "sure.csv",
+                 "kind,rank,blower,all_hold_pct,objective_p5_power_kW,objective_p5_power_error_kW,"
+                 "objective_p50_power_kW,objective_p95_power_kW\r\nranked,1,b's,61,100,0.1,106,111"
+                 "\r\nbacked_off,1,c,99,96,0.1,101,105\r\n");
+    struct drawn d = draw_plot(f->folder, plot_sure);
+    assert_true(d.any);
+    assert_ptr_equal(strstr(d.data, "106 0 100 111 \n101 1 96 105 \n\n\n"), d.data);
+    assert_non_null(strstr(d.data, "30.5 0 0 61 -0.3 0.3 \n"));
+    assert_non_null(strstr(d.script, "('kit 1: b''s' 0)"));
+    assert_non_null(strstr(d.script, "('backed off 1: c' 1)"));
+    drawn_free(&d);
+}
+
+static void test_tolerances_of_the_first_kit(void **state)
+{
+    struct fixture *f = *state;
+    folder_write(f->folder, "sensitivities.csv",
+                 "kind,rank,tolerance,quantity,share_of_variance_pct\r\nranked,1,leak,objective,60"
+                 "\r\nranked,1,leak,boost,9\r\nranked,2,leak,objective,8\r\nranked,1,creep,"
+                 "objective,-2\r\n");
+    struct drawn d = draw_plot(f->folder, plot_matters);
+    assert_true(d.any);
+    assert_ptr_equal(strstr(d.data, "30 0 0 60 -0.34 0.34 \n-1 1 -2 0 0.66 1.34 \n\n\n"), d.data);
+    drawn_free(&d);
+}
+
+static void test_nothing_without_tolerances(void **state)
+{
+    struct fixture *f = *state;
+    struct drawn d = draw_plot(f->folder, plot_sure);
+    assert_false(d.any);
+    drawn_free(&d);
+    d = draw_plot(f->folder, plot_matters);
+    assert_false(d.any);
+    drawn_free(&d);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(test_kits_between_their_percentiles, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(test_tolerances_of_the_first_kit, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(test_nothing_without_tolerances, folder_setup,
+                                        folder_teardown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,74 @@
+/* docs/columns.md is what the tables of columns say. */
+#include "report/fixture.h"
+#include "report/table/files.h"
+
+static char *made(void)
+{
+    char *text;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    assert_int_equal(shv_report_write_reference(out), SHV_OK);
+    assert_int_equal(fclose(out), 0);
+    return text;
+}
+
+static void committed_file_is_up_to_date(void **state)
+{
+    (void)state;
+    char *now = made(), *then = read_whole(SHEAVE_SOURCE_DIR "/docs", "columns.md");
+    assert_non_null(then);
+    assert_string_equal(now, then);
+    free(now);
+    free(then);
+}
+
+/* Every column of a header stands in the page in both unit systems. */
+static void assert_told(const char *page, const struct report_layout *layout)
+{
+    for (size_t i = 0; i < layout->count; i++) {
+        char metric[REPORT_NAME_MAX], us[REPORT_NAME_MAX], line[3 * REPORT_NAME_MAX];
+        report_column_name(&layout->column[i], SHV_METRIC, metric);
+        report_column_name(&layout->column[i], SHV_US, us);
+        (void)snprintf(line, sizeof line, "\n| `%s` | `%s` | ", metric, us);
+        if (!strstr(page, line)) {
+            fail_msg("no line for %s", metric);
+        }
+    }
+}
+
+static void every_column_is_told(void **state)
+{
+    (void)state;
+    void (*const layouts[])(struct report_layout *, unsigned) = {
+        report_ranked_layout,  report_curves_layout, report_rejected_layout,
+        report_optimum_layout, report_cycle_layout,  report_tradeoffs_layout,
+        report_serving_layout, report_sites_layout};
+    char *page = made();
+    for (size_t i = 0; i < sizeof layouts / sizeof *layouts; i++) {
+        struct report_layout layout;
+        layouts[i](&layout, ~0u);
+        assert_true(layout.count > 5 && layout.count <= REPORT_COLUMNS_MAX);
+        assert_told(page, &layout);
+    }
+    free(page);
+}
+
+static void full_device_is_noticed(void **state)
+{
+    (void)state;
+    FILE *out = fopen("/dev/full", "w");
+    assert_non_null(out);
+    assert_int_equal(shv_report_write_reference(out), SHV_IO);
+    (void)fclose(out);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(committed_file_is_up_to_date),
+        cmocka_unit_test(every_column_is_told),
+        cmocka_unit_test(full_device_is_noticed),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

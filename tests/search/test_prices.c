@@ -1,0 +1,208 @@
+/* Prices of limits against small steps solved again, and what inactive limits bring: nothing. */
+#include <omp.h>
+
+#include "support/choose_studies.h"
+
+#include "search/search.h"
+#include "sheave/prices.h"
+
+struct priced {
+    struct made m;
+    struct shv_model *model;
+    struct shv_space space;
+    struct shv_ranking ranking;
+    struct shv_optimum *optima;
+    struct shv_price *prices;
+    size_t optimum_count, count;
+};
+
+static void find(struct priced *p)
+{
+    struct shv_message message = {""};
+    if (shv_prices_find(p->model, p->optima, p->optimum_count, &p->prices, &p->count, &message)) {
+        fail_msg("%s", message.text);
+    }
+}
+
+static void solve(struct priced *p)
+{
+    struct shv_sweep_counts counts;
+    struct shv_sweep_options options = {.threads = 1};
+    struct shv_message message = {""};
+    p->model = made_model(&p->m);
+    assert_int_equal(shv_space_init(&p->space, &p->m.study, NULL), SHV_OK);
+    assert_int_equal(shv_ranking_init(&p->ranking, 50, NULL), SHV_OK);
+    assert_int_equal(shv_sweep_run(p->model, &p->space, &options, &p->ranking, &counts, NULL),
+                     SHV_OK);
+    if (shv_optimum_search(p->model, &p->space, &p->ranking, &p->optima, &p->optimum_count,
+                           &message)) {
+        fail_msg("%s", message.text);
+    }
+    find(p);
+}
+
+static void clean(struct priced *p)
+{
+    free(p->prices);
+    free(p->optima);
+    shv_ranking_free(&p->ranking);
+    shv_model_free(p->model);
+    made_end(&p->m);
+}
+
+/* The objective gained per step when a limit is moved by a small share of its step. */
+static double slope_of(const struct priced *p, const struct shv_price *price, double share)
+{
+    struct shv_study moved = p->m.study;
+    struct shv_model *again;
+    struct search_task task;
+    struct search_result r;
+    moved.moved[price->of] = share * price->step;
+    assert_int_equal(shv_model_again(p->model, &moved, &again, NULL), SHV_OK);
+    const struct shv_optimum *o = &p->optima[price->optimum];
+    search_task_of(&p->m.study, &o->ideal, &task);
+    assert_int_equal(search_again(again, &task, true, &r, NULL), SHV_OK);
+    assert_true(r.found);
+    shv_model_again_free(again);
+    return (r.objective - o->objective) / share;
+}
+
+static size_t check_prices(const struct priced *p)
+{
+    size_t active = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        const struct shv_price *price = &p->prices[i];
+        double size = fabs(p->optima[price->optimum].objective);
+        if (price->kind != SHV_PRICE_LIMIT) {
+            continue;
+        }
+        assert_true(price->price >= 0.0 && price->gain >= 0.0);
+        if (!price->active) {
+            assert_true(price->price == 0.0);
+            assert_true(price->gain <= 1e-7 * size);
+            continue;
+        }
+        double slope = slope_of(p, price, 1e-3);
+        assert_within(price->price, slope, 0.01 * slope + 1e-6 * size);
+        active++;
+    }
+    return active;
+}
+
+static void limits_of_peak_power(void **state)
+{
+    (void)state;
+    static struct priced p;
+    p = (struct priced){.count = 0};
+    study_held_by_limits(&p.m);
+    made_add_blower(&p.m, made_geometry("larger", 1.1e-3));
+    solve(&p);
+    assert_true(check_prices(&p) >= 2);
+    clean(&p);
+}
+
+/* Two sites that share the worst place, and a core that costs money. */
+static void other_objectives(void **state)
+{
+    (void)state;
+    static const struct shv_objective objectives[] = {
+        {SHV_OBJECTIVE_PEAK_POWER, 0.0, 0.0, NAN, SHV_OVER_SITES_WORST},
+        {SHV_OBJECTIVE_MEAN_POWER, 50.0, 110.0, NAN, SHV_OVER_SITES_WORST},
+        {SHV_OBJECTIVE_POWER_PER_PRICE, 0.0, 0.0, NAN, SHV_OVER_SITES_MEAN},
+        {SHV_OBJECTIVE_WEIGHTED, 0.0, 0.0, NAN, SHV_OVER_SITES_MEAN}};
+    for (size_t i = 0; i < sizeof objectives / sizeof *objectives; i++) {
+        static struct priced p;
+        p = (struct priced){.count = 0};
+        study_held_by_limits(&p.m);
+        p.m.study.objective = objectives[i];
+        p.m.coolers[1].worth.price = 300.0;
+        p.m.coolers[1].per_ntu.price = 150.0;
+        p.m.study.base.worth.price = 2000.0;
+        p.m.study.weights = (struct shv_weights){1.0, 1.0, 0.0, 50.0};
+        solve(&p);
+        assert_true(p.count > 4);
+        (void)check_prices(&p);
+        clean(&p);
+    }
+}
+
+/* The larger core helps, and the next limit is named. */
+static void ranges_and_choices(void **state)
+{
+    (void)state;
+    static struct priced p;
+    p = (struct priced){.count = 0};
+    study_held_by_limits(&p.m);
+    made_lambdas(&p.m, 3, 0.80, 0.92);
+    solve(&p);
+    size_t lambdas = 0, named = 0;
+    for (size_t i = 0; i < p.count; i++) {
+        const struct shv_price *price = &p.prices[i];
+        const struct shv_optimum *o = &p.optima[price->optimum];
+        assert_non_null(shv_price_name(price));
+        if (price->kind == SHV_PRICE_CHOICE && price->of == SHV_PRICE_OF_LAMBDA) {
+            assert_true(isnan(price->price) && price->gain <= 1e-6 * o->objective);
+            assert_same_bits(price->bound, o->ideal.lambda);
+            assert_within(fabs(price->step), 0.06, 1e-12);
+            lambdas++;
+        }
+        if (price->kind == SHV_PRICE_RANGE) {
+            assert_true(price->gain >= 0.0 && price->price >= 0.0);
+        }
+        if (price->next >= 0) {
+            assert_true(price->next_steps > 0.0 && price->next != price->of);
+            named++;
+        }
+    }
+    assert_true(lambdas >= 1 && named >= 1);
+    clean(&p);
+}
+
+static void same_on_any_number_of_threads(void **state)
+{
+    (void)state;
+    static struct priced p;
+    p = (struct priced){.count = 0};
+    study_held_by_limits(&p.m);
+    solve(&p);
+    struct shv_price *first = p.prices;
+    size_t count = p.count;
+    const int threads[] = {1, 3};
+    for (size_t k = 0; k < 2; k++) {
+        omp_set_num_threads(threads[k]);
+        find(&p);
+        assert_int_equal(p.count, count);
+        for (size_t i = 0; i < count; i++) {
+            assert_same_bits(p.prices[i].price, first[i].price);
+            assert_same_bits(p.prices[i].gain, first[i].gain);
+            assert_int_equal(p.prices[i].next, first[i].next);
+        }
+        free(p.prices);
+    }
+    p.prices = first;
+    clean(&p);
+}
+
+static void nothing_found_has_no_price(void **state)
+{
+    (void)state;
+    static struct priced p;
+    p = (struct priced){.count = 0};
+    study_held_by_limits(&p.m);
+    p.m.study.limit[SHV_LIMIT_PISTON_SPEED] = 1.0;
+    solve(&p);
+    assert_int_equal(p.count, 0);
+    clean(&p);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(limits_of_peak_power),
+        cmocka_unit_test(other_objectives),
+        cmocka_unit_test(ranges_and_choices),
+        cmocka_unit_test(same_on_any_number_of_threads),
+        cmocka_unit_test(nothing_found_has_no_price),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
