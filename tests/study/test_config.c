@@ -8,7 +8,7 @@
 
 #include "sheave/air.h"
 #include "sheave/study.h"
-#include "study/sha256.h"
+#include "base/sha256.h"
 
 #define BAD "tests/study/bad"
 
