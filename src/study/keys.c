@@ -1016,30 +1016,24 @@ static const struct key_group limits_keys = {
     .intro = "Bounds that a combination must keep at every site and engine speed: upper ones, and "
              "lower ones where the table says so. The own bounds of blowers, injectors, pumps, "
              "drive.belt, bypass and manifold act as well, and so does engine.knock.limit_ca50; the "
-             "stricter counts. A limit whose quantity the study does not describe is an error: "
-             "phasing_retard, peak_pressure and exhaust_temperature need efficiency.model = "
-             "\"cycle\"; injector_duty injectors; pump_flow pumps; pulley_diameter, belt_slip, "
-             "belt_tension and hub_load drive.belt; bearing_life drive.belt, use.duty and a blower "
-             "with a bearing; rotor_duty use.duty and a blower with a continuous_speed; "
-             "bypass_vacuum an actuator of the bypass; cruise_drag use.cruise; coolant_temperature "
-             "a cooler.",
+             "stricter counts. A limit whose quantity the study does not describe is an error.",
     .row = limit_row, .count = SHV_LIMIT_COUNT};
 
 static struct key limit_row(size_t index)
 {
     const struct shv_limit_info *info = shv_limit_info((enum shv_limit)index);
-    bool is_share = index == SHV_LIMIT_CLEARANCE || index == SHV_LIMIT_ROTOR_DUTY;
     return (struct key){.name = info->name,
                         .type = KEY_QUANTITY,
                         .quantity = info->quantity,
                         .place = PLACE(study.limit) + index * sizeof(double),
-                        .min = index == SHV_LIMIT_PRESSURE_RATIO ? 1.0 : 0.0,
+                        .min = info->least,
                         .above_min = true,
-                        .max = is_share ? 1.0 : INFINITY,
+                        .max = info->most > 0.0 ? info->most : INFINITY,
                         .absent = "none",
                         .absent_value = info->at_least ? -INFINITY : INFINITY,
                         .meaning = info->meaning,
-                        .note = info->at_least ? " A lower bound: at least this." : NULL};
+                        .note = info->at_least ? " A lower bound: at least this." : NULL,
+                        .only = need_words(info->needs)};
 }
 
 /* ---- corrections ---- */

@@ -200,6 +200,7 @@ struct key {
     bool by_name;        /* entries may be names of the catalogue */
     const char *meaning; /* one sentence */
     const char *note;    /* further words for the documentation, or NULL */
+    const char *only;    /* what else the study must describe, or NULL */
 };
 
 struct key_group {

@@ -121,7 +121,7 @@ static double change_kit(const struct shv_model *model, const struct shv_curves 
                          const struct shv_gradient *g, int k, enum shv_limit limit)
 {
     return limit == SHV_LIMIT_POWER ? change_power(model, curves, g, k)
-                                    : hardware_limit(&g->hardware[k], limit);
+                                    : shv_hardware_limit_value(&g->hardware[k], limit);
 }
 
 double shv_gradient_share(const struct shv_gradient *gradient, const struct shv_curves *curves,
