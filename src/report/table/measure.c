@@ -1,6 +1,6 @@
-/* Units shown to people (src/report/table/measure.h). The US units follow from the exact definitions of
- * inch, pound and standard gravity, so no rounded factor stands here: psi = lbf/in2, hp = 550 ft
- * lbf/s. Injectors are sold by cm3/min wherever volume is meant. */
+/* Units shown to people (src/report/table/measure.h). The US units follow from the exact
+ * definitions of inch, pound and standard gravity, so no rounded factor stands here: psi = lbf/in2,
+ * hp = 550 ft lbf/s. Injectors are sold by cm3/min wherever volume is meant. */
 #include "report/table/measure.h"
 
 #define INCH 0.0254
@@ -26,6 +26,9 @@ static const struct report_unit units[REPORT_MEASURE_COUNT][2] = {
     [REPORT_LENGTH] = {{"_mm", "mm", 1000.0, 0.0, 1}, {"_in", "in", 1.0 / INCH, 0.0, 3}},
     [REPORT_VOLUME] = {{"_cm3", "cm3", 1e6, 0.0, 1},
                        {"_in3", "in3", 1.0 / (INCH * INCH * INCH), 0.0, 2}},
+    [REPORT_DISPLACEMENT] = {{"_L", "L", 1e3, 0.0, 3},
+                             {"_in3", "in3", 1.0 / (INCH * INCH * INCH), 0.0, 1}},
+    [REPORT_AREA] = {{"_mm2", "mm2", 1e6, 0.0, 1}, {"_in2", "in2", 1.0 / (INCH * INCH), 0.0, 4}},
     [REPORT_ANGLE] = {{"_deg", "deg", 1.0, 0.0, 1}, {"_deg", "deg", 1.0, 0.0, 1}},
     [REPORT_SPEED] = {{"_m_s", "m/s", 1.0, 0.0, 1}, {"_ft_s", "ft/s", 1.0 / FOOT, 0.0, 1}},
     [REPORT_ROTATION] = {{"_rpm", "rpm", 60.0, 0.0, 0}, {"_rpm", "rpm", 60.0, 0.0, 0}},
