@@ -130,7 +130,7 @@ static void test_curve_over_pressure(void **state)
              " volumetric_efficiency = ((\"0 rpm\", 0.85)); };\n");
     assert_int_equal(trial.findings.count, 1);
     assert_string_equal(finding(&trial, 0),
-                        "engine.volumetric_efficiency[1][1]: found 0; accepted: "
+                        "engine.volumetric_efficiency[1][1]: found \"0 rpm\"; accepted: "
                         "more than 0, up to 30000 rpm");
     end_trial(&trial);
 }
