@@ -11,8 +11,8 @@ static void assert_fitted(int width, const char *name, const char *expected)
 static void names_fit(void **state)
 {
     (void)state;
-    assert_fitted(10, "twist-1200", "twist-1200");
-    assert_fitted(9, "twist-1200", "twist-...");
+    assert_fitted(11, "twist-large", "twist-large");
+    assert_fitted(9, "twist-large", "twist-...");
     assert_fitted(4, "abcdef", "a...");
     assert_fitted(1, "abcdef", "a");
     assert_fitted(3, "abcdef", "a..");
