@@ -5,7 +5,7 @@
 
 #include "sheave/air.h"
 #include "sheave/study.h"
-#include "study/sha256.h"
+#include "base/sha256.h"
 
 static int enter_source(void **state)
 {
