@@ -3,8 +3,8 @@
 #include <stdio.h>
 
 #include "cli/cli.h"
-#include "report/text/text.h"
-#include "report/text/words.h"
+#include "report/write/text.h"
+#include "report/write/words.h"
 
 #define NAME_WIDTH 24
 #define VALUE_WIDTH 20
