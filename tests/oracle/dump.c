@@ -96,11 +96,11 @@
     F(rod_ratio)                                                                                   \
     F(inlet_closing)                                                                               \
     F(exhaust_opening)                                                                             \
-    F(head_area_ratio)                                                                             \
-    F(piston_area_ratio)                                                                           \
-    F(head_temperature)                                                                            \
-    F(piston_temperature)                                                                          \
-    F(liner_temperature)                                                                           \
+    F(chamber_area)                                                                                \
+    F(crown_area)                                                                                  \
+    F(chamber_temperature)                                                                         \
+    F(crown_temperature)                                                                           \
+    F(bore_temperature)                                                                            \
     F(heat_factor)                                                                                 \
     F(motored_exponent)                                                                            \
     F(wiebe_a)                                                                                     \
@@ -298,10 +298,10 @@ static void engine(const struct shv_engine *e)
     key_loss("intake", &e->intake);
     key_loss("exhaust", &e->exhaust);
     key_string("friction", friction[e->friction.kind]);
-    key_number("constant", e->friction.constant);
-    key_number("peak_factor", e->friction.peak_factor);
-    key_number("speed_factor", e->friction.speed_factor);
-    key_number("speed_squared_factor", e->friction.speed_squared_factor);
+    key_number("fmep_at_rest", e->friction.fmep_at_rest);
+    key_number("per_peak_pressure", e->friction.per_peak_pressure);
+    key_number("per_piston_speed", e->friction.per_piston_speed);
+    key_number("per_piston_speed_squared", e->friction.per_piston_speed_squared);
     key_number("peak_pressure_ratio", e->friction.peak_pressure_ratio);
     key_number("mechanical_efficiency", e->friction.mechanical_efficiency);
     key_string("efficiency", efficiency[e->efficiency_kind]);
