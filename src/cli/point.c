@@ -6,7 +6,7 @@
 
 #include "cli/cli.h"
 #include "cli/pick.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 static const struct cli_option options[] = {
     {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)"},
