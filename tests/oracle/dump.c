@@ -677,7 +677,7 @@ static void curves_text(const struct shv_model *model, const struct shv_curves *
         }
     }
     const struct shv_verdict *v = &curves->verdict;
-    (void)printf("%d %zu %zu %d %" PRIu32 " %d %d ", (int)v->outcome, v->failed_site,
+    (void)printf("%d %zu %zu %d %" PRIu64 " %d %d ", (int)v->outcome, v->failed_site,
                  v->failed_speed, (int)v->feasible, v->broken, v->first_broken, v->binding);
     number(v->objective);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
@@ -752,7 +752,7 @@ static int sweep_text(const struct shv_model *model, const struct shv_space *spa
     if (good) {
         shv_lanes_evaluate(model, space, lanes, first, count, brief);
         for (uint64_t i = 0; i < count * space->fuel_size; i++) {
-            (void)printf("%d %" PRIu32 " ", (int)brief[i].outcome, brief[i].broken);
+            (void)printf("%d %" PRIu64 " ", (int)brief[i].outcome, brief[i].broken);
             number(brief[i].objective);
             (void)putchar('\n');
         }
