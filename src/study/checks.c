@@ -199,7 +199,7 @@ static void check_displacement(struct reader *reader, const config_setting_t *se
 /* from, from + step, ... and always to. */
 static void make_speeds(struct reader *reader, const config_setting_t *setting, struct draft *draft)
 {
-    const struct range *range = &draft->engine_speed;
+    const struct stepped_range *range = &draft->engine_speed;
     struct shv_engine *engine = &draft->study.engine;
     const config_setting_t *where = reader_member(setting, "speed");
     if (where == NULL || !config_setting_is_group(where)) {

@@ -93,13 +93,13 @@ static const struct key_group exhaust_keys = {
 
 static const struct key speed_table[] = {
     {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, from), .min = 200.0 / 60, .max = 25000.0 / 60,
+     .place = offsetof(struct stepped_range, from), .min = 200.0 / 60, .max = 25000.0 / 60,
      .required = true, .meaning = "Lowest engine speed."},
     {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, to), .min = 200.0 / 60, .max = 25000.0 / 60, .required = true,
+     .place = offsetof(struct stepped_range, to), .min = 200.0 / 60, .max = 25000.0 / 60, .required = true,
      .meaning = "Highest engine speed, above from; always a point of the rev range."},
     {.name = "step", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, step), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .place = offsetof(struct stepped_range, step), .min = 0, .above_min = true, .max = 25000.0 / 60,
      .required = true, .meaning = "Distance of the points; at the most 200 points."},
 };
 static const struct key_group speed_keys = {
@@ -1530,11 +1530,11 @@ const struct key_group study_keys = {
     .count = COUNT(study_table), .check = check_study};
 
 static const struct key range_table[] = {
-    {.name = "from", .type = KEY_QUANTITY, .place = offsetof(struct range, from), .required = true,
+    {.name = "from", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, from), .required = true,
      .meaning = "First value."},
-    {.name = "to", .type = KEY_QUANTITY, .place = offsetof(struct range, to), .required = true,
+    {.name = "to", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, to), .required = true,
      .meaning = "Last value, not below from; a value only when it falls on a step."},
-    {.name = "step", .type = KEY_QUANTITY, .place = offsetof(struct range, step), .min = 0,
+    {.name = "step", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, step), .min = 0,
      .above_min = true, .max = INFINITY, .required = true, .meaning = "Distance of the values."},
 };
 const struct key_group range_keys = {

@@ -29,7 +29,7 @@
 /* No temperature of a state with an answer is higher. */
 #define HOTTEST SHV_GAS_T_MAX
 
-struct range {
+struct interval {
     double low, high;
 };
 
@@ -43,14 +43,14 @@ struct bounds {
     const double *limit;
     struct path_shared s;
     struct brake_case c;
-    struct range fill, swept; /* m3/s */
-    double bleed;             /* Pa, manifold pressure at which the bypass bleeds */
-    double coldest;           /* K, at the blower's inlet */
-    double source;            /* K, of the coolant; ambient without one */
-    double cap;               /* kg/s that the blower can give */
-    double fixed_power;       /* W at the rotor shaft, windage and bearings at the least speed */
-    double ntu, drop_k;       /* of the largest core */
-    struct range isentropic;  /* efficiency of a map; its high end counts */
+    struct interval fill, swept; /* m3/s */
+    double bleed;                /* Pa, manifold pressure at which the bypass bleeds */
+    double coldest;              /* K, at the blower's inlet */
+    double source;               /* K, of the coolant; ambient without one */
+    double cap;                  /* kg/s that the blower can give */
+    double fixed_power;          /* W at the rotor shaft, windage and bearings at the least speed */
+    double ntu, drop_k;          /* of the largest core */
+    struct interval isentropic;  /* efficiency of a map; its high end counts */
 };
 
 /* ---- blower ---- */
@@ -62,7 +62,7 @@ static double fill_at(const struct shv_blower *b, double n)
 }
 
 /* Over a range of speeds: its ends, the top of the parabola and where it is held. */
-static struct range fill_over(const struct shv_blower *b, double low, double high)
+static struct interval fill_over(const struct shv_blower *b, double low, double high)
 {
     double loss = b->geometry.filling_loss, reference = b->geometry.reference_speed;
     double turns[] = {low, high, low, low};
@@ -70,7 +70,7 @@ static struct range fill_over(const struct shv_blower *b, double low, double hig
         turns[2] = shv_min(shv_max(reference / sqrt(3.0 * loss), low), high);
         turns[3] = shv_min(shv_max(reference * sqrt((1.0 - FILL_LEAST) / loss), low), high);
     }
-    struct range f = {INFINITY, 0.0};
+    struct interval f = {INFINITY, 0.0};
     for (size_t i = 0; i < sizeof turns / sizeof *turns; i++) {
         f.low = shv_min(f.low, fill_at(b, turns[i]));
         f.high = shv_max(f.high, fill_at(b, turns[i]));
@@ -79,7 +79,7 @@ static struct range fill_over(const struct shv_blower *b, double low, double hig
 }
 
 /* Values of a map lie between those of its points. */
-static void widen(const struct shv_curve_table *t, struct range *r)
+static void widen(const struct shv_curve_table *t, struct interval *r)
 {
     for (size_t i = 0; i < t->count; i++) {
         r->low = shv_min(r->low, t->y[i]);
@@ -93,18 +93,18 @@ static void set_blower(struct bounds *b, double n_low, double n_high)
     const double two_pi = 6.28318530717958647692;
     double w = n_low / blower->windage_reference_speed;
     b->fixed_power = two_pi * n_low * (blower->windage_torque * w * w + blower->friction_torque);
-    b->swept = (struct range){blower->displacement * n_low, blower->displacement * n_high};
+    b->swept = (struct interval){blower->displacement * n_low, blower->displacement * n_high};
     if (!b->s.is_map) {
         b->fill = fill_over(blower, n_low, n_high);
         return;
     }
-    struct range ve = {INFINITY, 0.0};
-    b->isentropic = (struct range){INFINITY, 0.0};
+    struct interval ve = {INFINITY, 0.0};
+    b->isentropic = (struct interval){INFINITY, 0.0};
     for (size_t i = 0; i < blower->map.lines; i++) {
         widen(&blower->map.line[i].volumetric_efficiency, &ve);
         widen(&blower->map.line[i].isentropic_efficiency, &b->isentropic);
     }
-    b->fill = (struct range){b->swept.low * ve.low, b->swept.high * ve.high};
+    b->fill = (struct interval){b->swept.low * ve.low, b->swept.high * ve.high};
 }
 
 /* Least work of the rotors on each kilogram at this manifold pressure, J: swept volume is no less
@@ -253,7 +253,7 @@ static bool row_breaks(const struct bounds *b, const struct row *r)
 }
 
 /* False when no state of this pressure can be, whatever of the temperatures `tm` its charge has. */
-static bool begin_row(const struct bounds *b, struct range tm, struct row *r)
+static bool begin_row(const struct bounds *b, struct interval tm, struct row *r)
 {
     r->closed = r->low >= b->s.p0;
     r->work = r->least_flow = 0.0;
@@ -276,7 +276,7 @@ static bool begin_row(const struct bounds *b, struct range tm, struct row *r)
 
 /* Most brake power of a cell, -INFINITY when nothing in it can be. */
 static double power_in_cell(const struct bounds *b, const struct row *r, size_t p, size_t t,
-                            struct range tm)
+                            struct interval tm)
 {
     const double *limit = b->limit, eta = b->model->study->drive.efficiency;
     const struct shv_engine *e = &b->model->study->engine;
@@ -285,9 +285,9 @@ static double power_in_cell(const struct bounds *b, const struct row *r, size_t 
     if (tm.high < r->coldest || tm.low > limit[SHV_LIMIT_CHARGE_TEMPERATURE] * SLACK) {
         return -INFINITY;
     }
-    struct range flow = {flow_at(b, r->low, tm.high),
-                         shv_min(flow_at(b, r->high, tm.low),
-                                 limit[SHV_LIMIT_FUEL_FLOW] * SLACK / b->c.fuel_per_air)};
+    struct interval flow = {flow_at(b, r->low, tm.high),
+                            shv_min(flow_at(b, r->high, tm.low),
+                                    limit[SHV_LIMIT_FUEL_FLOW] * SLACK / b->c.fuel_per_air)};
     if (r->closed) {
         flow.high = shv_min(flow.high, b->cap);
     }
@@ -335,8 +335,8 @@ static double power_at(const struct bounds *b)
         columns = (table->axis[SHV_CYCLE_TEMPERATURE].nodes - 1) * TEMPERATURE_CUTS;
     }
     double best = -INFINITY;
-    const struct range all = {edge_of(b, SHV_CYCLE_TEMPERATURE, 0, columns),
-                              edge_of(b, SHV_CYCLE_TEMPERATURE, columns, columns)};
+    const struct interval all = {edge_of(b, SHV_CYCLE_TEMPERATURE, 0, columns),
+                                 edge_of(b, SHV_CYCLE_TEMPERATURE, columns, columns)};
     for (size_t p = 0; p < rows; p++) {
         struct row r = {.low = edge_of(b, SHV_CYCLE_PRESSURE, p, rows),
                         .high = edge_of(b, SHV_CYCLE_PRESSURE, p + 1, rows)};
@@ -347,8 +347,8 @@ static double power_at(const struct bounds *b)
             continue;
         }
         for (size_t t = 0; t < columns; t++) {
-            struct range tm = {edge_of(b, SHV_CYCLE_TEMPERATURE, t, columns),
-                               edge_of(b, SHV_CYCLE_TEMPERATURE, t + 1, columns)};
+            struct interval tm = {edge_of(b, SHV_CYCLE_TEMPERATURE, t, columns),
+                                  edge_of(b, SHV_CYCLE_TEMPERATURE, t + 1, columns)};
             best = shv_max(best, power_in_cell(b, &r, p / PRESSURE_CUTS, t / TEMPERATURE_CUTS, tm));
         }
     }
@@ -373,7 +373,7 @@ static void set_cooler(struct bounds *b)
 
 /* One site and speed; INFINITY when nothing is proven. */
 static double point_bound(const struct shv_model *model, const struct shv_kit *kit,
-                          const double *limit, size_t site, size_t speed, struct range ratio)
+                          const double *limit, size_t site, size_t speed, struct interval ratio)
 {
     const struct shv_study *study = model->study;
     struct bounds b = {.model = model,
@@ -398,7 +398,7 @@ static double point_bound(const struct shv_model *model, const struct shv_kit *k
 }
 
 static double piece_bound(const struct shv_model *model, const struct shv_kit *kit,
-                          const double *limit, struct range ratio, double *power)
+                          const double *limit, struct interval ratio, double *power)
 {
     const struct shv_cooler *c = &model->study->coolers[kit->cooler];
     double coldest = INFINITY;
@@ -430,7 +430,7 @@ static double piece_bound(const struct shv_model *model, const struct shv_kit *k
 
 /* Whether nothing in a range of ratios comes up to `enough`. */
 static bool all_below(const struct shv_model *model, const struct shv_kit *kit, const double *limit,
-                      struct range ratio, double enough, int halvings, double *power)
+                      struct interval ratio, double enough, int halvings, double *power)
 {
     double bound = piece_bound(model, kit, limit, ratio, power);
     if (bound < enough || bound == -INFINITY) {
@@ -441,7 +441,7 @@ static bool all_below(const struct shv_model *model, const struct shv_kit *kit, 
         return false;
     }
     double middle = 0.5 * (ratio.low + ratio.high);
-    const struct range below = {ratio.low, middle}, above = {middle, ratio.high};
+    const struct interval below = {ratio.low, middle}, above = {middle, ratio.high};
     return all_below(model, kit, limit, above, enough, halvings - 1, power) &&
            all_below(model, kit, limit, below, enough, halvings - 1, power);
 }
@@ -459,7 +459,7 @@ bool bound_below(const struct shv_model *model, const struct shv_kit *kit, doubl
     }
     double top = shv_drive_rotor_speed(model->speed[model->speeds - 1].speed, 1.0,
                                        study->drive.creep, study->blowers[kit->blower].step_up);
-    struct range ratio = {ratio_low,
-                          shv_min(ratio_high, limit[SHV_LIMIT_ROTOR_SPEED] / top * SLACK)};
+    struct interval ratio = {ratio_low,
+                             shv_min(ratio_high, limit[SHV_LIMIT_ROTOR_SPEED] / top * SLACK)};
     return ratio.low > ratio.high || all_below(model, kit, limit, ratio, enough, HALVINGS, power);
 }
