@@ -5,8 +5,8 @@
 #include "cli/cli.h"
 #include "cli/estimate.h"
 #include "cli/progress.h"
-#include "report/text/text.h"
-#include "report/text/words.h"
+#include "report/write/text.h"
+#include "report/write/words.h"
 
 static const struct cli_option options[] = {{"skip-tables", NULL, "do not build the cycle tables"},
                                             {"skip-time", NULL, "do not time samples"},

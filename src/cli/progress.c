@@ -9,7 +9,7 @@
 
 #include "cli/cli.h"
 #include "report/table/objective.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 #define DAY 86400.0
 #define YEAR (365.25 * DAY)

@@ -9,7 +9,7 @@
 #include "cli/estimate.h"
 #include "cli/job.h"
 #include "cli/progress.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)"},

@@ -8,7 +8,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/plot/gnuplot.h"
 #include "sheave/version.h"
 
