@@ -69,7 +69,7 @@ enum shv_status shv_report_serving(const struct shv_run *run, const char *folder
                                    struct shv_message *message);
 enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
                                  struct shv_message *message);
-/* prices.csv likewise, and optimum.csv, without a search. */
+/* prices.csv likewise, and optimum.csv, where the search is left out or to come. */
 enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
                                   struct shv_message *message);
 enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,

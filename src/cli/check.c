@@ -277,8 +277,7 @@ const struct cli_command cli_check = {
     "closed\n"
     "cycle it also builds its tables, which may take a few seconds each, and tells how well they "
     "hold and\n"
-    "how the cycle fits the stock engine. Times a sample of each stage for about half a second to "
-    "tell how\n"
+    "how the cycle fits the stock engine. Times a sample of each stage to tell how\n"
     "long a run would take. Writes nothing but the tables that it keeps, in "
     "$XDG_CACHE_HOME/sheave,\n"
     "else in $HOME/.cache/sheave.\n",

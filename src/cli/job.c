@@ -7,7 +7,7 @@
 #include <time.h>
 
 #include "cli/progress.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 void job_begin(struct job *job, const char *command)
 {
