@@ -162,7 +162,7 @@ static char *choice_words(char words[REPORT_WORDS_MAX], const struct shv_study *
     } else if (isnan(number)) {
         (void)report_fit(words, NAME_SHOWN, entry);
     } else {
-        (void)snprintf(words, REPORT_WORDS_MAX, "%s of %s", report_fit(name, NAME_SHOWN, entry),
+        (void)snprintf(words, REPORT_WORDS_MAX, "%s of %.40s", report_fit(name, NAME_SHOWN, entry),
                        number_words(size, study->results.units, info, number));
     }
     return words;
