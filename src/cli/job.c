@@ -94,7 +94,7 @@ static enum shv_status search_and_price(struct job *job)
     const struct shv_study *study = &job->s.study;
     enum shv_status status = SHV_OK;
     if (study->search.enabled) {
-        status = shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &job->optima,
+        status = shv_optimum_search(job->s.model, &job->s.space, &job->keep, NULL, &job->optima,
                                     &job->run.optimum_count, &job->message);
     }
     if (status == SHV_OK && study->search.enabled) {

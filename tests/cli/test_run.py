@@ -16,7 +16,7 @@ NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressur
            "pressure_ratio", "pressure_ratio_margin", "blower_volumetric_efficiency", "blower_isentropic_efficiency",
            "clearance_left", "volumetric_efficiency", "indicated_efficiency", "combinations", "breaking",
            "ideal_ratio", "ideal_effectiveness", "ideal_lambda", "real_index", "real_ratio", "real_effectiveness",
-           "real_lambda", "plain_difference", "evaluations", "gradients", "searches", "pruned", "elasticity_ratio",
+           "real_lambda", "plain_difference", "evaluations", "searches", "elasticity_ratio",
            "elasticity_effectiveness", "elasticity_lambda", "elasticity_wrap", "bound", "step", "next_steps",
            "highest_knock_integral", "knock_integral",
            "cycle_efficiency", "ribs", "ideal_ribs", "real_ribs", "price", "price_margin", "lowest_clearance_left", "uncooled_ratio",
@@ -35,7 +35,7 @@ LIMITS = ["rotor_speed", "belt_speed", "piston_speed", "pressure_ratio", "pressu
           "belt_tension", "hub_load", "bearing_life", "bypass_vacuum", "cruise_drag", "price", "mass", "power"]
 FAILURES = ["outside_map", "out_of_range", "no_match", "no_cycle"]
 # Hang on the last bits of other libraries: differences of almost equal numbers, and where a search ended.
-LOOSE = {"plain_difference", "evaluations", "gradients"}
+LOOSE = {"plain_difference", "evaluations"}
 NEAR_ZERO = {"binding_share_pct": 1e-6}
 CSV_FILES = [name for name in support.FILES if name.endswith(".csv")]
 LARGE = {"map.csv", "islands.csv"}  # looked at by what is said of them, not by a committed copy
