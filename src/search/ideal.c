@@ -249,34 +249,45 @@ static double *choice_of(const struct ideal *d, enum shv_free choice, struct shv
         [SHV_FREE_RATIO] = &kit->ratio,
         [SHV_FREE_EFFECTIVENESS] = study->coolers[kit->cooler].is_none ? NULL : &kit->effectiveness,
         [SHV_FREE_LAMBDA] = shv_model_table_count(d->with->model) > 0 ? NULL : &kit->lambda,
-        [SHV_FREE_IGNITION_MARGIN] =
-            shv_model_table_count(d->with->model) > 0 ? &kit->ignition_margin : NULL,
+        [SHV_FREE_IGNITION_MARGIN] = &kit->ignition_margin,
         [SHV_FREE_WRAP] = study->drive.belt.given && kit->wrap > 0.0 ? &kit->wrap : NULL};
     *step = choice == SHV_FREE_IGNITION_MARGIN ? STEP : STEP * (at[choice] ? *at[choice] : 0.0);
     return at[choice];
 }
 
-/* d ln |objective| / d ln choice by a central difference. */
+/* The objective with a choice of the ideal moved by some steps; NAN where the kit does not have it.
+ */
+static double moved(struct ideal *d, enum shv_free choice, double steps, struct shv_curves *curves)
+{
+    double step;
+    struct shv_kit kit = d->o->ideal;
+    double *at = choice_of(d, choice, &kit, &step);
+    if (!at) {
+        return NAN;
+    }
+    *at += steps * step;
+    if (choice == SHV_FREE_RATIO && !isnan(kit.crank_diameter)) {
+        double offset = 2.0 * d->study->drive.line_offset;
+        kit.blower_diameter = (kit.crank_diameter + offset) / kit.ratio - offset;
+    }
+    shv_model_evaluate(d->with->model, &kit, curves);
+    d->o->evaluations++;
+    return curves->verdict.objective;
+}
+
+/* d ln |objective| / d ln choice by a central difference; by one side where the other has no
+ * answer, as beyond the last phasing of the tables. */
 static void find_elasticity(struct ideal *d, enum shv_free choice, struct shv_curves *curves)
 {
     struct shv_optimum *o = d->o;
-    double value[2], step;
-    for (int side = 0; side < 2; side++) {
-        struct shv_kit kit = o->ideal;
-        double *at = choice_of(d, choice, &kit, &step);
-        if (!at) {
-            return;
-        }
-        *at += side == 0 ? -step : step;
-        if (choice == SHV_FREE_RATIO && !isnan(kit.crank_diameter)) {
-            double offset = 2.0 * d->study->drive.line_offset;
-            kit.blower_diameter = (kit.crank_diameter + offset) / kit.ratio - offset;
-        }
-        shv_model_evaluate(d->with->model, &kit, curves);
-        value[side] = curves->verdict.objective;
-        o->evaluations++;
+    double below = moved(d, choice, -1.0, curves), above = moved(d, choice, 1.0, curves);
+    if (isnan(below) && isnan(above)) {
+        return;
     }
-    o->elasticity[choice] = (value[1] - value[0]) / (2.0 * STEP) / fabs(o->objective);
+    double steps = isnan(below) || isnan(above) ? 1.0 : 2.0;
+    below = steps == 1.0 && isnan(below) ? o->objective : below;
+    above = steps == 1.0 && isnan(above) ? o->objective : above;
+    o->elasticity[choice] = (above - below) / (steps * STEP) / fabs(o->objective);
 }
 
 /* The winner once more by the plain model, then the real parts near it. */
