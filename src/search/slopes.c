@@ -29,7 +29,7 @@ struct climb {
     double last[SEARCH_DIMS]; /* of what follows */
     bool have_last;
     double objective, slope[SEARCH_DIMS];
-    uint32_t broken;
+    uint64_t broken;
     double unit;                                /* of the objective */
     size_t all;                                 /* rooms of a lane in s->room */
     size_t near[MOST_CONSTRAINTS], constraints; /* which of them, nearest first */
