@@ -5,6 +5,7 @@
 
 #include "sheave/keep.h"
 #include "sheave/model.h"
+#include "sheave/watch.h"
 
 /* What of a kit varies continuously. */
 enum shv_free {
@@ -49,30 +50,33 @@ struct shv_optimum {
     double uncooled_objective, uncooled_retard;
 };
 
-/* What a search is to be told and tells, so that it can be broken off and gone on with. Start with
- * all zero. Rows, each a blower and fuel, are worked off on all threads, each by itself, so that
- * any number of threads and any order give the same. All that is called here is called by one
- * thread at a time. */
+/* What a search of many rows is to be told and tells, so that it can be broken off and gone on
+ * with. Start with all zero. Rows, each a blower and fuel, are worked off on all threads, each by
+ * itself, so that any number of threads and any order give the same. */
 struct shv_optimum_options {
-    /* Told before the first row and after each; false stops the search. May be NULL. */
-    bool (*progress)(void *data, size_t done, size_t total);
-    /* Asked before a row is searched: true, with *optimum filled, when it was found before. May be
-     * NULL. */
+    struct shv_watch watch; /* of rows */
+    /* Asked before a row is searched: true, with *optimum filled, when it was found before. By one
+     * thread at a time, likewise below. */
     bool (*known)(void *data, size_t row, struct shv_optimum *optimum);
-    /* Told of each row that was searched; a failure ends the search. May be NULL. */
+    /* Told of each row that was searched; a failure ends the search. */
     enum shv_status (*found)(void *data, size_t row, const struct shv_optimum *optimum,
                              struct shv_message *message);
-    void *data; /* of all three */
+    void *data; /* of known and found */
 };
 
 /* One optimum per blower and fuel, blower slowest; `count` = blowers * fuels rows, owned by the
  * caller (free()). `keep` is what a sweep of the whole space has kept: where the search starts.
  * `options` may be NULL. SHV_NO_MEMORY, SHV_BAD_INPUT when NLopt refuses its arguments; SHV_STOPPED
- * when the progress said so, rows found until then were told of; what `found` returned. */
+ * when the watch said so; rows found until then were told of. */
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
                                    const struct shv_keep *keep,
                                    const struct shv_optimum_options *options,
                                    struct shv_optimum **optima, size_t *count,
                                    struct shv_message *message);
+
+/* An optimum as so many numbers, to be kept in a file, and back: the same to the last bit. */
+size_t shv_optimum_words(void);
+void shv_optimum_pack(const struct shv_optimum *optimum, uint64_t *words);
+void shv_optimum_unpack(const uint64_t *words, struct shv_optimum *optimum);
 
 #endif

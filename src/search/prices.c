@@ -6,6 +6,7 @@
 
 #include "search/search.h"
 #include "sweep/fork_join.h"
+#include "sweep/watcher.h"
 
 #define PSI 6894.757293168361
 #define HORSEPOWER 745.6998715822702
@@ -369,7 +370,8 @@ static enum shv_status solve_one(const struct list *l, struct shv_price *p, stru
 }
 
 /* What one thread takes of the list. */
-static enum shv_status solve_some(const struct list *l, struct shv_message *message)
+static enum shv_status solve_some(const struct list *l, struct watcher *watcher,
+                                  struct shv_message *message)
 {
     struct search search;
     struct shv_curves curves = {.sites = 0};
@@ -377,9 +379,13 @@ static enum shv_status solve_some(const struct list *l, struct shv_message *mess
     status = status == SHV_OK ? shv_curves_init(&curves, l->model, message) : status;
 #pragma omp for schedule(dynamic, 1) nowait
     for (size_t i = 0; i < l->count; i++) {
+        if (status == SHV_OK && watcher_stopped(watcher)) {
+            status = shv_fail(message, SHV_STOPPED, "stopped while limits were moved");
+        }
         if (status == SHV_OK) {
             status = solve_one(l, &l->price[i], &search, &curves, message);
         }
+        (void)watcher_add(watcher, 1);
     }
     shv_curves_free(&curves);
     search_close(&search);
@@ -387,8 +393,10 @@ static enum shv_status solve_some(const struct list *l, struct shv_message *mess
 }
 
 /* Each price is found by itself: any number of threads, same results. */
-static enum shv_status solve_prices(const struct list *l, struct shv_message *message)
+static enum shv_status solve_prices(const struct list *l, const struct shv_watch *watch,
+                                    struct shv_message *message)
 {
+    struct watcher watcher = {.watch = watch, .total = l->count};
     enum shv_status status = SHV_OK;
     struct fork_join order = {0, 0};
     fork_join_fork(&order);
@@ -396,7 +404,7 @@ static enum shv_status solve_prices(const struct list *l, struct shv_message *me
     {
         struct shv_message own;
         fork_join_enter(&order);
-        enum shv_status mine = solve_some(l, &own);
+        enum shv_status mine = solve_some(l, &watcher, &own);
         if (mine != SHV_OK) {
 #pragma omp critical
             {
@@ -423,7 +431,8 @@ static void list_prices(struct list *l, size_t at, struct shv_curves *curves)
 }
 
 enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
-                                size_t optimum_count, struct shv_price **prices, size_t *count,
+                                size_t optimum_count, const struct shv_watch *watch,
+                                struct shv_price **prices, size_t *count,
                                 struct shv_message *message)
 {
     struct list l = {.model = model, .study = shv_model_study(model), .optima = optima};
@@ -441,7 +450,7 @@ enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_
     }
     shv_curves_free(&curves);
     status = l.full ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the worth of limits")
-                    : solve_prices(&l, message);
+                    : solve_prices(&l, watch, message);
     if (status != SHV_OK) {
         free(l.price);
         return status;

@@ -296,78 +296,6 @@ static void same_bytes_again_and_on_any_number_of_threads(void **state)
     clean(&c);
 }
 
-/* ---- in parts ---- */
-
-struct told {
-    size_t calls, most, total, news;
-    struct shv_optimum found[4];
-    bool has[4];
-};
-
-static bool progress(void *data, size_t done, size_t total)
-{
-    struct told *t = data;
-    assert_true(done == t->calls && done <= total);
-    t->calls++;
-    t->total = total;
-    return done < t->most;
-}
-
-static bool known(void *data, size_t row, struct shv_optimum *optimum)
-{
-    const struct told *t = data;
-    *optimum = t->found[row];
-    return t->has[row];
-}
-
-static enum shv_status found(void *data, size_t row, const struct shv_optimum *optimum,
-                             struct shv_message *message)
-{
-    struct told *t = data;
-    (void)message;
-    t->has[row] = true;
-    t->found[row] = *optimum;
-    t->news++;
-    return SHV_OK;
-}
-
-/* Stopped after each row and gone on with from what was told: the same as in one go. */
-static void told_stopped_and_gone_on_with(void **state)
-{
-    (void)state;
-    static struct chosen c;
-    struct told told = {.most = 1};
-    const struct shv_optimum_options how = {progress, known, found, &told};
-    struct shv_optimum *rows;
-    struct shv_message message;
-    size_t count;
-    study_held_by_limits(&c.m);
-    made_add_blower(&c.m, made_geometry("larger", 1.1e-3));
-    made_add_fuel(&c.m, 9.8, 29.3e6);
-    sweep(&c, 1);
-    search(&c);
-    omp_set_num_threads(1);
-    for (size_t i = 1; i < 4; i++) {
-        told.calls = 0;
-        told.most = i;
-        assert_int_equal(
-            shv_optimum_search(c.model, &c.space, &c.keep, &how, &rows, &count, &message),
-            SHV_STOPPED);
-        assert_int_equal(told.news, i);
-        assert_int_equal(told.total, 4);
-        assert_null(rows);
-    }
-    told.calls = 0;
-    told.most = 5;
-    assert_int_equal(shv_optimum_search(c.model, &c.space, &c.keep, &how, &rows, &count, &message),
-                     SHV_OK);
-    assert_int_equal(told.news, 4);
-    assert_int_equal(count, c.count);
-    assert_same_rows(rows, c.rows, count);
-    free(rows);
-    clean(&c);
-}
-
 static void nothing_feasible(void **state)
 {
     (void)state;
@@ -383,6 +311,76 @@ static void nothing_feasible(void **state)
     assert_int_equal(o->binding, -1);
     assert_true(isnan(o->objective) && isnan(o->loss) && isnan(o->plain_difference));
     assert_true(o->evaluations > 0);
+    clean(&c);
+}
+
+/* ---- broken off and gone on with ---- */
+
+struct kept {
+    struct shv_optimum row[8];
+    size_t known, found, stop_after, told;
+};
+
+static bool take_known(void *data, size_t row, struct shv_optimum *optimum)
+{
+    struct kept *k = data;
+    if (row < k->known) {
+        *optimum = k->row[row];
+    }
+    return row < k->known;
+}
+
+static enum shv_status keep_found(void *data, size_t row, const struct shv_optimum *optimum,
+                                  struct shv_message *message)
+{
+    struct kept *k = data;
+    (void)message;
+    assert_true(row == k->known + k->found && row < 8);
+    k->row[row] = *optimum;
+    k->found++;
+    return SHV_OK;
+}
+
+static bool stop_after(void *data, size_t done, size_t total)
+{
+    struct kept *k = data;
+    assert_true(done >= k->told && done <= total);
+    k->told = done;
+    return done < k->stop_after;
+}
+
+static void gone_on_with_it_ends_the_same(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    struct kept k = {.stop_after = 2};
+    struct shv_message message = {""};
+    made_mixed(&c.m, 9, 45e3, SHV_BLEED_TO_INLET);
+    c.m.study.cooler_count = 2;
+    c.m.study.lambda_count = 1;
+    sweep(&c, 200);
+    search(&c);
+    assert_true(c.count > 4 && c.count <= 8);
+    const struct shv_optimum_options how = {{stop_after, &k}, take_known, keep_found, &k};
+    struct shv_optimum *again;
+    size_t count;
+    assert_int_equal(shv_optimum_search(c.model, &c.space, &c.keep, &how, &again, &count, &message),
+                     SHV_STOPPED);
+    assert_null(again);
+    assert_int_equal(k.found, 2);
+    k = (struct kept){.row = {k.row[0], k.row[1]}, .known = 2, .stop_after = SIZE_MAX};
+    assert_int_equal(shv_optimum_search(c.model, &c.space, &c.keep, &how, &again, &count, &message),
+                     SHV_OK);
+    assert_int_equal(k.found, c.count - 2);
+    assert_int_equal(count, c.count);
+    uint64_t a[256], b[256];
+    assert_true(shv_optimum_words() <= 256);
+    for (size_t i = 0; i < count; i++) {
+        shv_optimum_pack(&again[i], a);
+        shv_optimum_pack(&c.rows[i], b);
+        assert_memory_equal(a, b, shv_optimum_words() * sizeof *a);
+    }
+    free(again);
     clean(&c);
 }
 
@@ -416,9 +414,9 @@ int main(void)
         cmocka_unit_test(other_objectives),
         cmocka_unit_test(no_help_from_the_sweep),
         cmocka_unit_test(bounded_in_mixtures_and_margins),
-        cmocka_unit_test(told_stopped_and_gone_on_with),
         cmocka_unit_test(same_bytes_again_and_on_any_number_of_threads),
         cmocka_unit_test(nothing_feasible),
+        cmocka_unit_test(gone_on_with_it_ends_the_same),
         cmocka_unit_test(all_kinds_of_parts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -19,7 +19,8 @@ struct priced {
 static void find(struct priced *p)
 {
     struct shv_message message = {""};
-    if (shv_prices_find(p->model, p->optima, p->optimum_count, &p->prices, &p->count, &message)) {
+    if (shv_prices_find(p->model, p->optima, p->optimum_count, NULL, &p->prices, &p->count,
+                        &message)) {
         fail_msg("%s", message.text);
     }
 }
