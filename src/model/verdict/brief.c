@@ -677,11 +677,8 @@ enum shv_status shv_lanes_keep_rooms(const struct shv_model *model, struct shv_l
  * the belt is looked at as a whole. */
 static bool by_point(enum shv_limit limit)
 {
-    bool whole = shv_limit_info(limit)->of_kit || limit < SHV_LIMIT_PRESSURE_RATIO;
-    for (size_t k = 0; k < sizeof of_belt / sizeof *of_belt; k++) {
-        whole = whole || limit == of_belt[k];
-    }
-    return !whole;
+    bool of_belt = limit >= SHV_LIMIT_BELT_SLIP && limit <= SHV_LIMIT_BEARING_LIFE;
+    return !shv_limit_info(limit)->of_kit && !shv_limit_is_formula(limit) && !of_belt;
 }
 
 size_t shv_lanes_room_count(const struct shv_model *model, const struct shv_lanes *lanes)
