@@ -670,7 +670,7 @@ static const struct key blower_table[] = {
      .meaning = "Name of the blower, unlike any other."},
     {.name = "kind", .type = KEY_WORD, .place = BLOWER(kind), .words = blower_kinds,
      .required = true, .meaning = "Described by its geometry or by a measured map."},
-    {.name = "displacement", .type = KEY_QUANTITY, .quantity = SHV_Q_VOLUME,
+    {.name = "displacement", .type = KEY_QUANTITY, .quantity = SHV_Q_DISPLACEMENT,
      .place = BLOWER(displacement), .min = 0, .above_min = true, .max = 0.1, .required = true,
      .meaning = "Volume swept per revolution of the rotors."},
     {.name = "step_up", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = BLOWER(step_up),
@@ -1350,10 +1350,9 @@ static const struct key column_table[] = {
     {.name = "unit", .type = KEY_TEXT, .place = COLUMN(unit),
      .absent = "that in the log; rpm of speeds",
      .meaning = "Unit of its numbers; needed where the log does not say it."},
-    {.name = "error", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = COLUMN(error),
-     .min = 0, .max = 1e9, .fallback = "0",
-     .meaning = "Standard deviation of a reading, in units of the column; only of what is "
-                "measured. Without error and share that of docs/fit.md."},
+    {.name = "error", .type = KEY_ERROR, .place = COLUMN(error), .absent = "0",
+     .meaning = "Standard deviation of a reading; only of what is measured. Without error and share "
+                "that of docs/fit.md."},
     {.name = "share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = COLUMN(share),
      .min = 0, .max = 1, .fallback = "0",
      .meaning = "The same as a share of the reading; both add up by their squares."},
@@ -1598,18 +1597,6 @@ static void describe_words(const struct key *key, char *text, size_t size)
     }
 }
 
-/* "a length with a unit, such as ..., or a plain number in m" */
-static void describe_quantity(enum shv_quantity quantity, const char *before, char *text,
-                              size_t size)
-{
-    if (quantity == SHV_Q_NUMBER) {
-        snprintf(text, size, "%s%s", before, shv_quantity_accepts(quantity));
-    } else {
-        snprintf(text, size, "%s%s, or a plain number in %s", before,
-                 shv_quantity_accepts(quantity), shv_quantity_unit(quantity));
-    }
-}
-
 static const char *pairs_of(enum shv_quantity along)
 {
     return along == SHV_Q_ROTATION
@@ -1623,7 +1610,10 @@ void key_accepts(const struct key *key, char *text, size_t size)
 {
     switch (key->type) {
     case KEY_QUANTITY:
-        describe_quantity(key->quantity, "", text, size);
+        snprintf(text, size, "%s", shv_quantity_accepts(key->quantity));
+        return;
+    case KEY_ERROR:
+        snprintf(text, size, "a number with the unit of what the column holds");
         return;
     case KEY_INTEGER:
         snprintf(text, size, "a whole number");
@@ -1638,12 +1628,11 @@ void key_accepts(const struct key *key, char *text, size_t size)
         describe_words(key, text, size);
         return;
     case KEY_PAIRS:
-        describe_quantity(key->quantity, pairs_of(key->along), text, size);
+        snprintf(text, size, "%s%s", pairs_of(key->along), shv_quantity_accepts(key->quantity));
         return;
     case KEY_DIMENSION:
-        describe_quantity(key->quantity,
-                          "one value, a list of values or { from, to, step }, where each is ", text,
-                          size);
+        snprintf(text, size, "one value, a list of values or { from, to, step }, where each is %s",
+                 shv_quantity_accepts(key->quantity));
         return;
     case KEY_GROUP:
         snprintf(text, size, "a group { ... }");
