@@ -101,6 +101,10 @@ int job_option(struct job *job, const char *name, const char *argument)
         job->exhaustive = true;
         return 0;
     }
+    if (strcmp(name, "long") == 0) {
+        job->long_answer = true;
+        return 0;
+    }
     if (strcmp(name, "no-search") == 0) {
         job->no_search = true;
         return 0;
@@ -405,7 +409,11 @@ static enum shv_status first_results(struct job *job)
 static enum shv_status print_results(struct job *job)
 {
     struct shv_pages pages = {0};
-    enum shv_status status = shv_report_table(&job->run, stdout, &job->message);
+    enum shv_status status = shv_report_answer(&job->run, stdout, &job->message);
+    if (status == SHV_OK && job->long_answer) {
+        printf("\n");
+        status = shv_report_table(&job->run, stdout, &job->message);
+    }
     if (status != SHV_OK) {
         return status;
     }
@@ -414,6 +422,10 @@ static enum shv_status print_results(struct job *job)
     if (status == SHV_OK && !job->no_report && job->s.study.results.report) {
         cli_tell_pages(job->command, &pages);
         printf("Open %s/report.html to see them.\n", job->folder);
+    }
+    if (status == SHV_OK && job->counts.feasible > 0) {
+        printf("Next: sheave report %s --kit 1 makes a sheet to print; --long prints everything.\n",
+               job->folder);
     }
     return status;
 }
