@@ -100,6 +100,10 @@ int main(int argc, char **argv)
     }
     const struct cli_command *command = find(argv[1]);
     if (!command) {
+        if (argv[1][0] == '-') {
+            fprintf(stderr, "sheave: unknown option \"%s\". Try \"sheave --help\".\n", argv[1]);
+            return CLI_BAD_INPUT;
+        }
         fprintf(stderr,
                 "sheave: unknown command \"%s\"; commands are check, run, merge, point, fit, plan "
                 "and report. "

@@ -34,11 +34,12 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
                           SHV_BY_STUDY},
     [SHV_LIMIT_FUEL_FLOW] = {"fuel_flow", "fuel flow", "Fuel mass flow of the whole engine.",
                              SHV_Q_MASS_FLOW, SHV_BY_STUDY},
-    [SHV_LIMIT_PHASING_RETARD] = {"phasing_retard", "phasing retard",
-                                  "How much later than best half of the fuel burns, for knock and "
-                                  "ignition margin; only with "
-                                  "the closed cycle.",
-                                  SHV_Q_ANGLE, SHV_BY_ENGINE},
+    [SHV_LIMIT_PHASING_RETARD] =
+        {"phasing_retard", "phasing retard",
+         "Retard of half the fuel burnt from where it does most, for knock and "
+         "ignition margin; only with "
+         "the closed cycle.",
+         SHV_Q_ANGLE, SHV_BY_ENGINE},
     [SHV_LIMIT_PEAK_PRESSURE] = {"peak_pressure", "peak cylinder pressure",
                                  "Highest pressure in the cylinder; only with the closed cycle.",
                                  SHV_Q_PRESSURE_ABSOLUTE, SHV_BY_STUDY},
