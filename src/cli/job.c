@@ -400,7 +400,8 @@ static enum shv_status first_results(struct job *job)
     enum shv_status status = write_sweep(job);
     status = status == SHV_OK ? sweep_sites(job) : status;
     if (status == SHV_OK && more_to_come(job)) {
-        status = draw_pages(job, &pages);
+        /* A page that can't be written is told at the end, where nothing more is to come. */
+        status = draw_pages(job, &pages) == SHV_STOPPED ? SHV_STOPPED : SHV_OK;
         log_line(&job->log, "results of the sweep are in %s", job->folder);
     }
     return status;
