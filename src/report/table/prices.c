@@ -253,9 +253,10 @@ static void say_optimum(const struct shv_run *run, size_t at, struct report_text
 
 #define HOLDING 3
 
+/* What cannot be told counts for nothing. */
 static double gain_of(const struct shv_price *p)
 {
-    return isnan(p->gain) ? p->price : p->gain;
+    return isnan(p->gain) ? 0.0 : p->gain;
 }
 
 /* The limit or range with the largest gain that is worth telling, other than those in `told`; -1:
