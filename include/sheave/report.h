@@ -129,7 +129,13 @@ double shv_report_pages_seconds(void);
  * it. SHV_BAD_INPUT also when the folder has no curves of that rank. */
 enum shv_status shv_report_sheet(const char *folder, size_t rank, struct shv_message *message);
 
-/* The ten best, readable at 100 columns, the counts by reason and the optima, to a stream. */
+/* The answer on one screen, at most 40 lines of 100 columns with those that a command adds: the kit
+ * to sell and the strongest on paper, what else comes close, what fuel and cooler are worth, what
+ * holds it back; or why nothing is feasible. */
+enum shv_status shv_report_answer(const struct shv_run *run, FILE *out,
+                                  struct shv_message *message);
+
+/* The whole account: the ten best, the counts by reason, the optima and more, to a stream. */
 enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct shv_message *message);
 
 /* One kit over the rev range, every state from filter to flywheel: as a table with one block per

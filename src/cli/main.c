@@ -99,6 +99,10 @@ int main(int argc, char **argv)
         return close_stdout(CLI_DONE);
     }
     const struct cli_command *command = find(argv[1]);
+    if (!command && argv[1][0] == '-') {
+        fprintf(stderr, "sheave: unknown option \"%s\". Try \"sheave --help\".\n", argv[1]);
+        return CLI_BAD_INPUT;
+    }
     if (!command) {
         fprintf(stderr, "sheave: unknown command \"%s\"; commands are", argv[1]);
         for (size_t i = 0; i < COMMANDS; i++) {

@@ -193,7 +193,7 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
          .place = POINT(fuel_flow)},
     [SHV_LIMIT_PHASING_RETARD] =
         {.name = "phasing_retard", .title = "phasing retard",
-         .meaning = "How much later than best half of the fuel burns, for knock and ignition "
+         .meaning = "Retard of half the fuel burnt from where it does most, for knock and ignition "
                     "margin; only with the closed cycle.",
          .quantity = SHV_Q_ANGLE, .step = {1.0, 1.0}, .needs = SHV_NEEDS_CYCLE,
          .place = POINT(phasing_retard), .bounded_by = SHV_BY_ENGINE,
