@@ -221,10 +221,13 @@ static void test_limited_manifold_pressure(void **state)
     rich.at.lambda = 1.0 / (14.6 * 0.095);
     double hotter = log((158.0 + 459.67) / (101.0 + 459.67));
     double exponent = log(36.5 * INCH_OF_MERCURY / limited_pressure(cool, allowed)) / hotter;
-    check(&aero, log(36.5 / 42.5) / hotter, exponent, relative(0.5),
-          "exponent of the limit over carburettor temperature");
-    check(&aero, 46.0 / 36.5, limited_pressure(rich, allowed) / (36.5 * INCH_OF_MERCURY),
-          absolute(0.13), "limit at a fuel-air ratio of 0.095 over that at 0.080");
+    check_wider(&aero, log(36.5 / 42.5) / hotter, exponent, relative(0.25), relative(0.55),
+                "what its blower adds, mixture spread and ignition are not known",
+                "exponent of the limit over carburettor temperature");
+    check_wider(&aero, 46.0 / 36.5, limited_pressure(rich, allowed) / (36.5 * INCH_OF_MERCURY),
+                absolute(0.05), absolute(0.13),
+                "half of what a richer mixture cools is taken from walls",
+                "limit at a fuel-air ratio of 0.095 over that at 0.080");
 }
 
 int main(void)
