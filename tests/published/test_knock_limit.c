@@ -132,7 +132,7 @@ static void test_limited_compression_ratio(void **state)
         "throughout. "
         "No constant of the program was chosen on these rows."};
     double allowed = integral_at(&fuels[0], limits[0].pressure, limits[0].ratio);
-    struct deviations all = {0.0}, of[COUNT_OF(fuels)] = {{0.0}};
+    struct deviations all = {0}, of[COUNT_OF(fuels)] = {{0}};
     for (size_t i = 0; i < COUNT_OF(limits); i++) {
         const struct test_fuel *fuel = &fuels[limits[i].fuel];
         double ratio = limited_ratio(fuel, limits[i].pressure, allowed);
