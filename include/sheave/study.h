@@ -140,9 +140,6 @@ struct shv_results {
 /* The continuous search. */
 struct shv_search {
     bool enabled;
-    unsigned long seed;
-    size_t global_evaluations; /* per start of the global stage */
-    size_t starts; /* local polishes, from the global result and the best of the sweep */
 };
 
 struct shv_study {

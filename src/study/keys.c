@@ -1318,15 +1318,6 @@ static const struct key_group results_keys = {
 static const struct key search_table[] = {
     {.name = "enabled", .type = KEY_BOOL, .place = PLACE(study.search.enabled),
      .fallback = "true", .meaning = "Whether the best continuous ratio is looked for."},
-    {.name = "seed", .type = KEY_INTEGER, .width = WIDTH_LONG, .place = PLACE(study.search.seed),
-     .min = 0, .max = 4294967295.0, .fallback = "1",
-     .meaning = "Seed of the random numbers; the same seed gives the same result."},
-    {.name = "global_evaluations", .type = KEY_INTEGER, .width = WIDTH_SIZE,
-     .place = PLACE(study.search.global_evaluations), .min = 10, .max = 1e6, .fallback = "400",
-     .meaning = "Evaluations of the global stage, each start."},
-    {.name = "starts", .type = KEY_INTEGER, .width = WIDTH_SIZE,
-     .place = PLACE(study.search.starts), .min = 1, .max = 100, .fallback = "3",
-     .meaning = "Local searches, from the global result and the best real combinations."},
 };
 static const struct key_group search_keys = {
     .title = "search", .intro = "The continuous search beside the sweep of real parts.",
