@@ -144,6 +144,11 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
 enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
                                  const struct shv_kit *kit, const struct shv_curves *curves,
                                  bool csv, FILE *out, struct shv_message *message);
+/* The same for one screen of 25 lines: the kit, the verdict, the nearest limits, and the curve at
+ * the first site. */
+enum shv_status shv_report_point_short(const struct shv_study *study, const struct shv_kit *kit,
+                                       const struct shv_curves *curves, FILE *out,
+                                       struct shv_message *message);
 
 /* Why a kit that was evaluated holds or does not, and what each of its single changes
  * (shv_single_changes) would do, in sentences. */
