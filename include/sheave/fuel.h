@@ -2,6 +2,8 @@
 #ifndef SHEAVE_FUEL_H
 #define SHEAVE_FUEL_H
 
+#include <stdbool.h>
+
 #include "sheave/status.h"
 
 struct shv_fuel {
@@ -11,6 +13,7 @@ struct shv_fuel {
     double density;        /* kg/m3, liquid */
     double ron;            /* research octane number; NAN when not given */
     double mon;            /* motor octane number; NAN when not given */
+    bool by_aki;           /* both made from an antiknock index and a sensitivity */
     /* What the closed cycle needs besides (docs/model.md, section 8). */
     double vaporisation;    /* J/kg, heat of vaporisation */
     double hydrogen_carbon; /* atoms per atom of carbon */
