@@ -82,11 +82,14 @@ enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_m
 /* What could not be drawn, on stderr. */
 void cli_tell_pages(const char *command, const struct shv_pages *pages);
 
+struct run_log;
+
 /* What to do about the tables of the closed cycle, and what came of it. */
 struct cli_tables {
     const char *cache; /* folder that keeps them; NULL: the usual one */
     bool no_cache;
     bool quiet;
+    struct run_log *log;              /* gets a line a minute; may be NULL */
     int threads;                      /* 0: all processors */
     struct shv_table_report *reports; /* shv_model_table_count of them, owned; NULL before */
     double seconds;

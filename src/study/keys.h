@@ -207,13 +207,19 @@ struct key {
     const char *note;    /* further words for the documentation, or NULL */
 };
 
+/* A key of earlier versions and what it is called now. */
+struct key_renamed {
+    const char *was, *is;
+};
+
 struct key_group {
     const char *title;      /* heading in the documentation */
     const char *intro;      /* what it describes */
     const struct key *keys; /* NULL: the rows are those of `row` */
     struct key (*row)(size_t index);
     size_t count;
-    size_t size; /* of the struct an entry of a list is read into, else 0 */
+    const struct key_renamed *renamed; /* NULL: none; else ended by NULL */
+    size_t size;                       /* of the struct an entry of a list is read into, else 0 */
     /* Left out, nothing of it is read: what it fills stays zero, and its required keys are required
      * only where it stands. */
     bool optional;

@@ -391,10 +391,25 @@ static void tell_missing(struct reader *reader, const struct key *key,
     }
 }
 
+static const char *new_name(const struct key_group *group, const char *name)
+{
+    for (const struct key_renamed *r = group->renamed; r != NULL && r->was != NULL; r++) {
+        if (strcmp(r->was, name) == 0) {
+            return r->is;
+        }
+    }
+    return NULL;
+}
+
 static void tell_unknown(struct reader *reader, const struct key_group *group,
                          const config_setting_t *setting)
 {
     const char *name = config_setting_name(setting);
+    const char *now = new_name(group, name);
+    if (now != NULL) {
+        reader_error(reader, setting, NULL, "found a key that is now called \"%s\"", now);
+        return;
+    }
     struct nearest nearest = {NULL, SIZE_MAX};
     for (size_t i = 0; i < group->count; i++) {
         nearest_offer(&nearest, name, key_at(group, i).name);
