@@ -13,12 +13,12 @@ struct shv_fuel {
     double density;        /* kg/m3, liquid */
     double ron;            /* research octane number; NAN when not given */
     double mon;            /* motor octane number; NAN when not given */
-    bool by_aki;           /* both made from an antiknock index and a sensitivity */
     /* What the closed cycle needs besides (docs/model.md, section 8). */
     double vaporisation;    /* J/kg, heat of vaporisation */
     double hydrogen_carbon; /* atoms per atom of carbon */
     double oxygen_carbon;   /* atoms per atom of carbon */
     double molar_mass;      /* kg/mol of the vapour */
+    bool by_aki;            /* ron and mon were made from an antiknock index and a sensitivity */
 };
 
 /* Share of the fuel's heat released, of the most it can be, for excess-air ratio lambda:
