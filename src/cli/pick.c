@@ -14,16 +14,19 @@ static const char *const part_keys[PARTS] = {"blower", "cooler", "fuel", "inject
 /* deg on the blower's pulley that an idler can make, as in a study. */
 #define LEAST_WRAP 30.0
 #define MOST_WRAP 330.0
+#define LEAST_LAMBDA 0.7
+#define MOST_LAMBDA 1.2
 
 /* What has been picked so far; NAN and -1 where nothing was. */
 struct picked {
     long part[PARTS];
-    double crank, pulley, ratio, effectiveness, lambda, ignition_margin, injector_flow, ribs, wrap;
+    double crank, pulley, ratio, effectiveness, lambda, afr, ignition_margin, injector_flow,
+        injector_mass, ribs, wrap;
     char open[256]; /* keys that were not picked, for the note about them */
 };
 
 static const struct picked nothing = {
-    {-1, -1, -1, -1, -1}, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, ""};
+    {-1, -1, -1, -1, -1}, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, ""};
 
 static bool twice(const char *key, bool picked)
 {
@@ -124,6 +127,14 @@ static bool pick_number(const struct shv_units *units, const struct number_pick 
     return true;
 }
 
+/* Injectors are sold by volume or by mass of the test fluid. */
+static bool is_mass_flow(const struct shv_units *units, const char *value)
+{
+    struct shv_message unused;
+    double flow;
+    return shv_units_read(units, SHV_Q_MASS_FLOW, value, &flow, &unused) == SHV_OK;
+}
+
 static bool pick(const struct shv_study *study, const struct shv_units *units, const char *text,
                  struct picked *p)
 {
@@ -146,20 +157,26 @@ static bool pick(const struct shv_study *study, const struct shv_units *units, c
         {{"blower_pulley", SHV_Q_LENGTH, 0.01, 1.0}, &p->pulley},
         {{"ratio", SHV_Q_NUMBER, 0.05, 20.0}, &p->ratio},
         {{"effectiveness", SHV_Q_NUMBER, 0.05, 0.98}, &p->effectiveness},
-        {{"lambda", SHV_Q_NUMBER, 0.7, 1.2}, &p->lambda},
+        {{"lambda", SHV_Q_NUMBER, LEAST_LAMBDA, MOST_LAMBDA}, &p->lambda},
+        {{"afr", SHV_Q_NUMBER, 3.0, 25.0}, &p->afr},
         {{"ignition_margin", SHV_Q_ANGLE, 0.0, 20.0}, &p->ignition_margin},
         {{"injector_flow", SHV_Q_VOLUME_FLOW, 1e-8, 1e-3}, &p->injector_flow},
         {{"ribs", SHV_Q_NUMBER, 1.0, 40.0}, &p->ribs},
         {{"wrap", SHV_Q_ANGLE, 0.0, MOST_WRAP}, &p->wrap}};
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
-        if (strcmp(numbers[i].range.key, key) == 0) {
-            return pick_number(units, &numbers[i], value);
+        struct number_pick number = numbers[i];
+        if (strcmp(number.range.key, key) == 0) {
+            if (number.target == &p->injector_flow && is_mass_flow(units, value)) {
+                number.range.quantity = SHV_Q_MASS_FLOW;
+                number.target = &p->injector_mass;
+            }
+            return pick_number(units, &number, value);
         }
     }
     cli_error(
         "point",
         "--pick: unknown key \"%s\"; keys are blower, crank_pulley, blower_pulley, ratio, "
-        "cooler, effectiveness, fuel, lambda, ignition_margin, injector, injector_flow, pump, "
+        "cooler, effectiveness, fuel, lambda, afr, ignition_margin, injector, injector_flow, pump, "
         "ribs, wrap",
         key);
     return false;
@@ -244,6 +261,9 @@ static bool complete_injector(const struct shv_study *study, struct picked *p, s
     note_part(study, p, INJECTOR);
     kit->injector = part_of(p, INJECTOR);
     const struct shv_injector_part *part = &study->injectors[kit->injector];
+    if (!isnan(p->injector_mass)) {
+        p->injector_flow = p->injector_mass / part->test_density;
+    }
     if (part->is_unlimited && !isnan(p->injector_flow)) {
         cli_error("point", "--pick injector_flow: the study names no injectors");
         return false;
@@ -292,9 +312,29 @@ static bool complete_belt(const struct shv_study *study, struct picked *p, struc
     return true;
 }
 
-static void complete_mixture(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
+/* An air-fuel ratio is one of the fuel picked. */
+static bool take_afr(const struct shv_study *study, struct picked *p)
+{
+    if (isnan(p->afr)) {
+        return true;
+    }
+    double lambda = p->afr / study->fuels[part_of(p, FUEL)].stoichiometric;
+    if (!isnan(p->lambda) || !(lambda >= LEAST_LAMBDA && lambda <= MOST_LAMBDA)) {
+        cli_error("point", "--pick afr: %s",
+                  isnan(p->lambda) ? "that mixture is beyond lambda 0.7 to 1.2 of its fuel"
+                                   : "give afr or lambda, not both");
+        return false;
+    }
+    p->lambda = lambda;
+    return true;
+}
+
+static bool complete_mixture(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
 {
     note_part(study, p, FUEL);
+    if (!take_afr(study, p)) {
+        return false;
+    }
     note_open(p, "lambda", !isnan(p->lambda), study->lambda_count);
     note_open(p, "ignition_margin", !isnan(p->ignition_margin), study->margin_count);
     kit->fuel = part_of(p, FUEL);
@@ -313,7 +353,7 @@ static bool complete(const struct shv_study *study, struct picked *p, struct shv
     note_part(study, p, BLOWER);
     bool ok = complete_drive(study, p, kit);
     ok = complete_cooler(study, p, kit) && ok;
-    complete_mixture(study, p, kit);
+    ok = complete_mixture(study, p, kit) && ok;
     ok = complete_injector(study, p, kit) && ok;
     note_part(study, p, PUMP);
     ok = complete_belt(study, p, kit) && ok;

@@ -641,6 +641,68 @@ bool names_parts(const config_setting_t *setting, const char *name)
     return list != NULL && !(config_setting_is_aggregate(list) && config_setting_length(list) == 0);
 }
 
+/* The excess-air ratio of an air-fuel ratio, told when it is none that is accepted; NAN then. */
+double lambda_of_afr(struct reader *reader, const config_setting_t *setting, double afr,
+                     double stoichiometric)
+{
+    const struct key lambda = key_at(&mixture_keys, key_find(&mixture_keys, "lambda"));
+    if (key_in_range(&lambda, afr / stoichiometric)) {
+        return afr / stoichiometric;
+    }
+    if (isfinite(stoichiometric)) {
+        reader_error(
+            reader, setting, "afr",
+            "found %.10g, lambda %.4g of a fuel with %.10g at lambda 1; accepted: %.4g to %.4g",
+            afr, afr / stoichiometric, stoichiometric, lambda.min * stoichiometric,
+            lambda.max * stoichiometric);
+    }
+    return NAN;
+}
+
+/* An air-fuel ratio is one mixture only where all fuels have the same at lambda 1. */
+static void take_afrs(struct reader *reader, const config_setting_t *mixture, struct draft *draft)
+{
+    static const char *const lambda[] = {"lambda", NULL};
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    if (draft->afrs.count == 0 || fuels->count == 0) {
+        return;
+    }
+    reject_given(reader, mixture, lambda, "no afr");
+    double stoichiometric = drafts[0].fuel.stoichiometric;
+    for (size_t i = 1; i < fuels->count; i++) {
+        if (fabs(drafts[i].fuel.stoichiometric - stoichiometric) > 1e-9 * stoichiometric) {
+            reader_error(reader, mixture, "afr",
+                         "found where %s has %.10g at lambda 1 and %s %.10g, so that it would be "
+                         "another mixture in each; accepted: lambda",
+                         fuels->part[0].name, stoichiometric, fuels->part[i].name,
+                         drafts[i].fuel.stoichiometric);
+            return;
+        }
+    }
+    for (size_t i = 0; i < draft->afrs.count; i++) {
+        draft->afrs.values[i] =
+            lambda_of_afr(reader, mixture, draft->afrs.values[i], stoichiometric);
+    }
+    free(draft->lambdas.values);
+    draft->lambdas = draft->afrs;
+    draft->afrs = (struct dimension){0};
+}
+
+static void take_stock_afr(struct reader *reader, const config_setting_t *stock,
+                           struct draft *draft)
+{
+    static const char *const lambda[] = {"lambda", NULL};
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    size_t fuel = draft->study.engine.stock_fuel;
+    if (isfinite(draft->stock_afr) && fuel < fuels->count) {
+        reject_given(reader, stock, lambda, "no afr");
+        draft->study.engine.stock_lambda =
+            lambda_of_afr(reader, stock, draft->stock_afr, drafts[fuel].fuel.stoichiometric);
+    }
+}
+
 void check_study(struct reader *reader, const config_setting_t *setting, void *base)
 {
     struct draft *draft = base;
@@ -650,6 +712,8 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
     }
     (void)find_fuel(reader, reader_member(reader_member(setting, "engine"), "stock"),
                     draft->stock_fuel, &draft->study.engine.stock_fuel);
+    take_stock_afr(reader, reader_member(reader_member(setting, "engine"), "stock"), draft);
+    take_afrs(reader, reader_member(setting, "mixture"), draft);
     if (kind == SHV_EFFICIENCY_CYCLE) {
         check_fuels_of_cycle(reader, draft);
     } else if ((int)kind >= 0) {

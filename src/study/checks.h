@@ -17,6 +17,10 @@ struct shv_study;
 /* ---- words that checks share ---- */
 
 bool is_given(const struct config_setting_t *group, const char *name);
+
+/* The excess-air ratio of an air-fuel ratio; NAN after telling that it is none that is accepted. */
+double lambda_of_afr(struct reader *reader, const struct config_setting_t *setting, double afr,
+                     double stoichiometric);
 /* Tells of keys that mean something only with what `only` says; `names` is ended by NULL. */
 void reject_given(struct reader *reader, const struct config_setting_t *group,
                   const char *const *names, const char *only);

@@ -55,7 +55,7 @@ static const struct key intake_loss_table[] = {
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 50e3, .fallback = "0 Pa",
      .meaning = "Pressure lost at the reference flow and density."},
-    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
      .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
      .absent = "none; required with a pressure_drop", .absent_value = 1.0,
      .meaning = "Reference air flow."},
@@ -78,7 +78,7 @@ static const struct key exhaust_table[] = {
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 200e3, .fallback = "0 Pa",
      .meaning = "Back pressure at the reference flow, at sea-level pressure."},
-    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
      .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
      .absent = "none; required with a pressure_drop", .absent_value = 1.0,
      .meaning = "Reference flow, as flow of air."},
@@ -311,6 +311,9 @@ static const struct key stock_table[] = {
     {.name = "lambda", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.engine.stock_lambda), .min = 0.7, .max = 1.2, .fallback = "0.88",
      .meaning = "Excess-air ratio of the test at full load."},
+    {.name = "afr", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = PLACE(stock_afr),
+     .min = 3, .max = 25, .absent = "by lambda", .absent_value = NAN,
+     .meaning = "Air-fuel ratio by mass of the test at full load, in the place of lambda."},
 };
 static const struct key_group stock_keys = {
     .title = "engine.stock", .intro = "Conditions at which the stock curves were measured.",
@@ -780,7 +783,7 @@ static const struct key cooler_table[] = {
      .place = COOLER(effectiveness), .min = 0.05, .max = 0.98, .required = true,
      .meaning = "Charge's temperature drop over the largest possible one at rated_flow: the cores "
                 "to choose from."},
-    {.name = "rated_flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+    {.name = "rated_flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
      .place = COOLER(cooler.rated_flow), .min = 0, .above_min = true, .max = 20, .required = true,
      .meaning = "Charge flow for effectiveness and pressure_drop."},
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
@@ -902,6 +905,15 @@ static const struct key fuel_table[] = {
      .absent = "that of blend, else not known; required with an engine.knock.octane_weight other "
                "than 0",
      .absent_value = NAN, .meaning = "Motor octane number."},
+    {.name = "aki", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = offsetof(struct fuel_draft, aki), .min = 30, .max = 140, .absent = "by ron and mon",
+     .absent_value = NAN,
+     .meaning = "Antiknock index (RON + MON)/2, as pumps in America show it, in the place of ron and "
+                "mon: they lie half of sensitivity above and below it."},
+    {.name = "sensitivity", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = offsetof(struct fuel_draft, sensitivity), .min = 0, .max = 20, .fallback = "8",
+     .meaning = "RON less MON; only with aki. The default is an assumption of ours: about what pump "
+                "fuel has, common practice, no source."},
     {.name = "heat_of_vaporisation", .type = KEY_QUANTITY, .quantity = SHV_Q_SPECIFIC_ENERGY,
      .place = FUEL(vaporisation), .min = 0, .max = 2e6,
      .absent = "that of blend, else 350 kJ/kg", .absent_value = 350e3,
@@ -929,12 +941,16 @@ static const struct key mixture_table[] = {
     {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(lambdas),
      .min = 0.7, .max = 1.2, .fallback = "0.88",
      .meaning = "Excess-air ratios to choose from; below 1 is rich."},
+    {.name = "afr", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(afrs),
+     .min = 3, .max = 25, .absent = "by lambda",
+     .meaning = "Air-fuel ratios by mass to choose from, in the place of lambda; only where all fuels "
+                "have one stoichiometric ratio."},
     {.name = "ignition_margin", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE,
      .place = PLACE(ignition_margins), .min = 0, .max = 20, .fallback = "0 deg",
      .meaning = "How much later than knock allows ignition is held, to choose from; other than 0 "
                 "only with efficiency.model = \"cycle\"."},
 };
-static const struct key_group mixture_keys = {
+const struct key_group mixture_keys = {
     .title = "mixture", .intro = "Mixture and ignition of the kit.", .keys = mixture_table,
     .count = COUNT(mixture_table)};
 
@@ -946,8 +962,9 @@ static const struct key injector_table[] = {
      .meaning = "Name of the injector, unlike any other and not \"unlimited\"."},
     {.name = "flow", .type = KEY_DIMENSION, .quantity = SHV_Q_VOLUME_FLOW,
      .place = INJECTOR(flow), .min = 0, .above_min = true, .max = 1e-3, .required = true,
-     .meaning = "Volume flow of one injector, held open, of the test fluid at pressure: the sizes "
-                "to choose from."},
+     .other = SHV_Q_MASS_FLOW,
+     .meaning = "Flow of one injector, held open, of the test fluid at pressure: the sizes to choose "
+                "from. Volume flows, or mass flows such as \"42 lb/h\", by test_density."},
     {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = INJECTOR(injector.rated_pressure), .min = 0, .above_min = true, .max = 50e6,
      .fallback = "300 kPa", .meaning = "Pressure across the injector for flow."},
@@ -1408,6 +1425,9 @@ static const struct key log_table[] = {
     {.name = "lambda", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = LOG(lambda),
      .min = 0.7, .max = 1.2, .absent = "the only one", .absent_value = NAN,
      .meaning = "Excess-air ratio."},
+    {.name = "afr", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = LOG(afr), .min = 3,
+     .max = 25, .absent = "by lambda", .absent_value = NAN,
+     .meaning = "Air-fuel ratio by mass of that fuel, in the place of lambda."},
     {.name = "ignition_margin", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
      .place = LOG(ignition_margin), .min = 0, .max = 20, .absent = "the only one",
      .absent_value = NAN, .meaning = "How much later than knock allows ignition was held."},
@@ -1617,8 +1637,10 @@ void key_accepts(const struct key *key, char *text, size_t size)
         snprintf(text, size, "%s%s", pairs_of(key->along), shv_quantity_accepts(key->quantity));
         return;
     case KEY_DIMENSION:
-        snprintf(text, size, "one value, a list of values or { from, to, step }, where each is %s",
-                 shv_quantity_accepts(key->quantity));
+        snprintf(text, size,
+                 "one value, a list of values or { from, to, step }, where each is %s%s%s",
+                 shv_quantity_accepts(key->quantity), key->other == SHV_Q_NUMBER ? "" : ", or ",
+                 key->other == SHV_Q_NUMBER ? "" : shv_quantity_accepts(key->other));
         return;
     case KEY_GROUP:
         snprintf(text, size, "a group { ... }");

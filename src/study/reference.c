@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "study/keys.h"
+#include "study/unit_names.h"
 
 static const char introduction[] =
     "# The study file\n"
@@ -51,16 +52,19 @@ static const char language[] =
     "**Messages.** In messages the entries of lists are counted from 1: `sites[2].altitude` "
     "belongs to the\n"
     "second site.\n"
-    "\n"
+    "\n";
+
+static const char quantities[] =
     "## Quantities\n"
     "\n"
     "A quantity is a text with a number and a unit, such as `\"86 mm\"`, `\"2.75 in\"` or `\"95 "
     "degF\"`. Units\n"
     "are those of UDUNITS-2: products as `N m` or `N.m`, quotients with `/`, powers as `m2` or "
     "`m^2`,\n"
-    "prefixes as in `kPa`. Added to them are `rev` (as in `rev/min`), `Nm`, `cfm`, `mph`, `PS` "
-    "(metric\n"
-    "horsepower), `CID` and `Wh`. Torque in pounds is `lbf.ft`; `lb` is a mass.\n"
+    "prefixes as in `kPa`; besides them those of shops, brochures and loggers in [the "
+    "list](#units), the "
+    "same in\n"
+    "studies, maps and logs.\n"
     "\n"
     "**A quantity without its unit** is an error: nobody knows whether `8` is psi, bar or kPa. "
     "Plain\n"
@@ -104,6 +108,14 @@ static const char language[] =
     "The curve\n"
     "of a pump has pressures in the place of speeds, `((\"300 kPa\", \"120 l/hour\"), ...)`, and\n"
     "need not cover anything. At the most 1000 pairs.\n"
+    "\n"
+    "**Air by volume.** Where a flow of air is meant, a volume flow is taken with the state that "
+    "it is "
+    "meant at:\n"
+    "`\"350 cfm at 14.7 psi, 77 degF\"`; the air is dry. In a log a volume flow without a state is "
+    "that "
+    "of the\n"
+    "air at the inlet, row by row.\n"
     "\n"
     "**Angles** are in `deg` or `rad`; those of the crank count from firing top dead centre,\n"
     "before it negative.\n"
@@ -182,6 +194,41 @@ static const char map_format[] =
     "shaft power into isentropic efficiency. A map is interpolated and never extrapolated: an "
     "operating\n"
     "point beyond its points counts as `outside_map`.\n";
+
+/* The list of units: what a kind is usually written in, and the names that only it has. */
+static void write_units(FILE *out)
+{
+    const char *name;
+    fputs("## <a id=\"units\"></a>Units\n\nBesides all that UDUNITS-2 knows; upper and lower case "
+          "do not "
+          "count in the names of the last column,\nand blanks, points and dashes join words "
+          "alike.\n\n"
+          "| kind | for instance in | names of it alone |\n|---|---|---|\n",
+          out);
+    for (int i = 0; i < SHV_Q_COUNT; i++) {
+        enum shv_quantity quantity = (enum shv_quantity)i;
+        if (shv_quantity_likely(quantity, 0) == NULL) {
+            continue;
+        }
+        fprintf(out, "| %s |", shv_quantity_noun(quantity));
+        for (size_t k = 0; (name = shv_quantity_likely(quantity, k)) != NULL; k++) {
+            fprintf(out, "%s `%s`", k == 0 ? "" : ",", name);
+        }
+        fputs(" |", out);
+        for (size_t k = 0; (name = unit_names_at(quantity, k)) != NULL; k++) {
+            /* The byte of an older encoding is no text here. */
+            if ((unsigned char)name[0] != 0xb0) {
+                fprintf(out, "%s `%s`", k == 0 ? "" : ",", name);
+            }
+        }
+        fputs(" |\n", out);
+    }
+    fputs("\nWords of any unit:", out);
+    for (size_t k = 0; (name = unit_names_at(SHV_Q_COUNT, k)) != NULL; k++) {
+        fprintf(out, "%s`%s`", k == 0 ? " " : k % 12 == 0 ? ",\n" : ", ", name);
+    }
+    fputs(".\n\n", out);
+}
 
 /* Kind and unit, for a table. */
 static void describe_kind(const struct key *key, char *text, size_t size)
@@ -409,6 +456,8 @@ enum shv_status shv_study_write_reference(FILE *out)
     fputs(introduction, out);
     write_first_keys(out);
     fputs(language, out);
+    fputs(quantities, out);
+    write_units(out);
     fputs(example, out);
     write_tree(out, &study_keys, true);
     write_group(out, &range_keys);
