@@ -37,20 +37,22 @@ struct shv_space {
     uint64_t size;        /* air_size * fuel_size */
 };
 
-const char *shv_dim_name(enum shv_dim dim);
+SHV_API const char *shv_dim_name(enum shv_dim dim);
 
 /* Counts the dimensions. SHV_BAD_INPUT when the size does not fit 63 bits. */
-enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
-                               struct shv_message *message);
+SHV_API enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
+                                       struct shv_message *message);
 /* Splits an index (< size) into a choice per dimension, and back. */
-void shv_space_split(const struct shv_space *space, uint64_t index, uint64_t choice[SHV_DIM_COUNT]);
-uint64_t shv_space_join(const struct shv_space *space, const uint64_t choice[SHV_DIM_COUNT]);
+SHV_API void shv_space_split(const struct shv_space *space, uint64_t index,
+                             uint64_t choice[SHV_DIM_COUNT]);
+SHV_API uint64_t shv_space_join(const struct shv_space *space,
+                                const uint64_t choice[SHV_DIM_COUNT]);
 /* Sets what one choice (< space->count[dim]) of a dimension decides; the ratio of the pulleys is
  * left as it was. */
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,
                     struct shv_kit *kit);
 /* The kit of an index. */
-void shv_space_kit(const struct shv_space *space, const struct shv_study *study, uint64_t index,
-                   struct shv_kit *kit);
+SHV_API void shv_space_kit(const struct shv_space *space, const struct shv_study *study,
+                           uint64_t index, struct shv_kit *kit);
 
 #endif
