@@ -7,75 +7,12 @@
 
 #include "sheave/cycle_table.h"
 #include "sheave/hardware.h"
+#include "sheave/point.h"
 #include "sheave/space.h"
 
 /* A study made ready: gas of each site, engine constants at each speed. */
 struct shv_model;
 struct hardware_room; /* src/model/kit/hardware.h */
-
-/* Everything known about one kit at one site and engine speed. SI, absolute pressures. */
-struct shv_point {
-    enum shv_outcome outcome;
-    bool bypass_open;    /* the blower can't keep up: the engine breathes through the bypass */
-    bool bleeding;       /* the bypass holds the set boost */
-    double engine_speed; /* rev/s */
-    double rotor_speed;  /* rev/s */
-    double belt_speed;   /* m/s; NAN for an ideal kit */
-    double ambient_pressure, ambient_temperature;
-    double inlet_pressure, inlet_temperature; /* at the blower */
-    double outlet_pressure;                   /* at the blower */
-    double pressure_ratio;                    /* outlet over inlet of the blower */
-    double discharge_temperature;
-    double manifold_pressure;
-    double boost; /* manifold above ambient, Pa */
-    double charge_temperature;
-    double coolant_temperature; /* entering the charge cooler; NAN without one */
-    double effectiveness;       /* of the charge cooler at this flow; 0 without one */
-    double cooler_drop;         /* Pa */
-    double cooler_heat;         /* W taken from the charge */
-    double blower_flow;         /* kg/s moist air through the blower, net of leakage */
-    double leakage_flow;        /* kg/s */
-    double bleed_flow;          /* kg/s through the bypass while bleeding */
-    double air_flow;            /* kg/s moist air into the engine */
-    double dry_air_flow;        /* kg/s */
-    double exhaust_pressure;
-    double blower_volumetric_efficiency, blower_isentropic_efficiency;
-    double clearance_left;             /* share of the assembly leakage area */
-    double gas_power;                  /* W, work of the rotors on the gas */
-    double windage_power;              /* W, heats the gas */
-    double bearing_power;              /* W, does not heat the gas */
-    double case_heat;                  /* W */
-    double blower_power;               /* W at the rotor shaft */
-    double drive_power;                /* W taken from the crank for it */
-    double volumetric_efficiency;      /* of the engine, against manifold density */
-    double fuel_flow;                  /* kg/s */
-    double indicated_efficiency;       /* gross */
-    double indicated_power;            /* W, gross */
-    double pumping_power;              /* W, > 0 when boost pushes the pistons */
-    double friction_power;             /* W */
-    double brake_power;                /* W at the crank, blower drive taken off */
-    double torque;                     /* N m */
-    double bmep;                       /* Pa */
-    double bsfc;                       /* kg/J; NAN when no power is made */
-    double power_j1349, power_iso1585; /* W, to the standards' reference conditions */
-    double piston_speed;               /* m/s */
-    double fuel_volume_flow;           /* m3/s */
-    /* Of the closed cycle; NAN with another model of efficiency. */
-    double ca50;                /* deg after top dead centre at which half the heat is out */
-    double phasing_retard;      /* deg that knock and ignition margin ask for beyond the best CA50;
-                                 * above limit - best CA50 the cycle shown is that of the limit */
-    double knock_integral;      /* at ca50 */
-    double peak_pressure;       /* Pa, cylinder */
-    double exhaust_temperature; /* K */
-    double cycle_efficiency;    /* gross, before the factor that ties it to the stock torque */
-    /* Of the fuel system; NAN where no injectors or pump are named. */
-    double injector_duty; /* INFINITY when the manifold's pressure shuts the flow off */
-    double pump_flow;     /* fuel burnt over what the pump gives; INFINITY beyond its curve */
-    /* Of the belt; NAN without one or without pulleys. */
-    double belt_slip;    /* pull and its margin over the pull at which it slips */
-    double belt_tension; /* N per rib of the tight side */
-    double hub_load;     /* N on the blower's nose */
-};
 
 /* One limit over all sites and speeds. */
 struct shv_limit_result {
@@ -252,13 +189,6 @@ void shv_model_parts(const struct shv_model *model, const struct shv_kit *kit,
 /* Price and mass of all parts of a kit; 0 where no part has any. */
 struct shv_worth shv_model_worth(const struct shv_model *model, const struct shv_kit *kit);
 
-/* The bound that counts for a kit: the stricter of the study's and that of its parts; SI, infinite
- * for none. */
-double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
-                       enum shv_limit limit);
-/* Value of a limited quantity at a point, SI; NAN where it is not known, and for a property of the
- * kit. */
-double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit);
 /* Margin to a bound at a point as a share of the limit's span; negative when broken. */
 double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit, double bound);
 

@@ -1,7 +1,7 @@
 /* Status codes and messages shared by every public function that can fail.
  *
  * Two channels are kept apart. A `shv_status` says whether a function could do its work. A point of
- * the model that has no physical answer is not an error: it is an outcome (see match.h) and is
+ * the model that has no physical answer is not an error: it is an outcome (limits.h) and is
  * counted under its reason.
  */
 #ifndef SHEAVE_STATUS_H

@@ -72,6 +72,21 @@ void check_loss(struct reader *reader, const config_setting_t *setting, void *ba
     }
 }
 
+/* The pull of a belt is the same on both pulleys, so the power it passes on falls with the speed.
+ */
+void check_drive(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    const struct shv_drive *drive = &((struct draft *)base)->study.drive;
+    double most = 1.0 - drive->creep;
+    if (drive->efficiency > most + 1e-12) {
+        reader_error(
+            reader, setting, "efficiency",
+            "found %.10g with a creep of %.10g; accepted: at most %.10g, for creep is lost "
+            "power",
+            drive->efficiency, drive->creep, most);
+    }
+}
+
 void check_friction(struct reader *reader, const config_setting_t *setting, void *base)
 {
     static const char *const chen_flynn[] = {"fmep_at_rest",        "per_peak_pressure",
@@ -199,7 +214,7 @@ static void check_displacement(struct reader *reader, const config_setting_t *se
 /* from, from + step, ... and always to. */
 static void make_speeds(struct reader *reader, const config_setting_t *setting, struct draft *draft)
 {
-    const struct range *range = &draft->engine_speed;
+    const struct stepped_range *range = &draft->engine_speed;
     struct shv_engine *engine = &draft->study.engine;
     const config_setting_t *where = reader_member(setting, "speed");
     if (where == NULL || !config_setting_is_group(where)) {
@@ -609,24 +624,12 @@ static bool has_limit(const struct reader *reader, const struct shv_study *study
     return false;
 }
 
-void reject_limits(struct reader *reader, const config_setting_t *setting,
-                   const enum shv_limit *limits, size_t count, const char *only)
-{
-    for (size_t i = 0; i < count; i++) {
-        const char *names[] = {shv_limit_info(limits[i])->name, NULL};
-        reject_given(reader, reader_member(setting, "limits"), names, only);
-    }
-}
-
 static void check_without_cycle(struct reader *reader, const config_setting_t *setting,
                                 const struct draft *draft)
 {
-    static const enum shv_limit of_cycle[] = {SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
-                                              SHV_LIMIT_EXHAUST_TEMPERATURE};
     static const char *const margin[] = {"ignition_margin", NULL};
     static const char only[] = "engine.efficiency.model = \"cycle\"";
     const struct dimension *margins = &draft->ignition_margins;
-    reject_limits(reader, setting, of_cycle, sizeof of_cycle / sizeof of_cycle[0], only);
     if (margins->count > 1 || (margins->count == 1 && margins->values[0] > 0.0)) {
         reject_given(reader, reader_member(setting, "mixture"), margin, only);
     }
@@ -636,17 +639,6 @@ bool names_parts(const config_setting_t *setting, const char *name)
 {
     const config_setting_t *list = reader_member(setting, name);
     return list != NULL && !(config_setting_is_aggregate(list) && config_setting_length(list) == 0);
-}
-
-static void check_supply(struct reader *reader, const config_setting_t *setting)
-{
-    static const enum shv_limit duty = SHV_LIMIT_INJECTOR_DUTY, flow = SHV_LIMIT_PUMP_FLOW;
-    if (!names_parts(setting, "injectors")) {
-        reject_limits(reader, setting, &duty, 1, "injectors");
-    }
-    if (!names_parts(setting, "pumps")) {
-        reject_limits(reader, setting, &flow, 1, "pumps");
-    }
 }
 
 void check_study(struct reader *reader, const config_setting_t *setting, void *base)
@@ -663,8 +655,7 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
     } else if ((int)kind >= 0) {
         check_without_cycle(reader, setting, draft);
     }
-    check_supply(reader, setting);
-    check_kit_limits(reader, setting);
+    check_limits(reader, setting, &draft->study);
     check_full_throttle(reader, setting);
     check_aim(reader, setting, &draft->study);
     resolve_choices(reader, setting, draft);

@@ -53,7 +53,7 @@ static void read_list(struct reader *reader, const struct key *key, const config
 
 /* from, to and step take the kind of their key; from and to its range as well. */
 static void read_range_keys(struct reader *reader, const struct key *key,
-                            const config_setting_t *setting, struct range *range)
+                            const config_setting_t *setting, struct stepped_range *range)
 {
     struct key rows[3];
     for (size_t i = 0; i < 3; i++) {
@@ -73,7 +73,7 @@ static void read_range_keys(struct reader *reader, const struct key *key,
 static void read_range(struct reader *reader, const struct key *key,
                        const config_setting_t *setting, struct dimension *dimension)
 {
-    struct range range = {0};
+    struct stepped_range range = {0};
     size_t before = reader->errors;
     read_range_keys(reader, key, setting, &range);
     if (reader->errors != before) {

@@ -93,13 +93,13 @@ static const struct key_group exhaust_keys = {
 
 static const struct key speed_table[] = {
     {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, from), .min = 200.0 / 60, .max = 25000.0 / 60,
+     .place = offsetof(struct stepped_range, from), .min = 200.0 / 60, .max = 25000.0 / 60,
      .required = true, .meaning = "Lowest engine speed."},
     {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, to), .min = 200.0 / 60, .max = 25000.0 / 60, .required = true,
+     .place = offsetof(struct stepped_range, to), .min = 200.0 / 60, .max = 25000.0 / 60, .required = true,
      .meaning = "Highest engine speed, above from; always a point of the rev range."},
     {.name = "step", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, step), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .place = offsetof(struct stepped_range, step), .min = 0, .above_min = true, .max = 25000.0 / 60,
      .required = true, .meaning = "Distance of the points; at the most 200 points."},
 };
 static const struct key_group speed_keys = {
@@ -489,7 +489,8 @@ static const struct key drive_table[] = {
      .meaning = "Share of the blower pulley's speed lost by creep of the belt."},
     {.name = "efficiency", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.drive.efficiency), .min = 0.3, .max = 1, .fallback = "0.97",
-     .meaning = "Power at the blower's shaft over power taken from the crank."},
+     .meaning = "Power at the blower's shaft over power taken from the crank. What creep loses in speed is lost "
+                "power, so at most 1 - creep."},
     {.name = "line_offset", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
      .place = PLACE(study.drive.line_offset), .min = 0, .max = 0.01, .fallback = "0 mm",
      .meaning = "From the effective diameter to the belt's pitch line, added to each radius."},
@@ -504,7 +505,7 @@ static const struct key drive_table[] = {
 };
 static const struct key_group drive_keys = {
     .title = "drive", .intro = "The belt drive from the crank to the blower.",
-    .keys = drive_table, .count = COUNT(drive_table)};
+    .keys = drive_table, .count = COUNT(drive_table), .check = check_drive};
 
 #define SPRING(member) offsetof(struct shv_bypass_spring, member)
 static const struct key spring_table[] = {
@@ -1036,30 +1037,24 @@ static const struct key_group limits_keys = {
     .intro = "Bounds that a combination must keep at every site and engine speed: upper ones, and "
              "lower ones where the table says so. The own bounds of blowers, injectors, pumps, "
              "drive.belt, bypass and manifold act as well, and so does engine.knock.limit_ca50; the "
-             "stricter counts. A limit whose quantity the study does not describe is an error: "
-             "phasing_retard, peak_pressure and exhaust_temperature need efficiency.model = "
-             "\"cycle\"; injector_duty injectors; pump_flow pumps; pulley_diameter, belt_slip, "
-             "belt_tension and hub_load drive.belt; bearing_life drive.belt, use.duty and a blower "
-             "with a bearing; rotor_duty use.duty and a blower with a continuous_speed; "
-             "bypass_vacuum an actuator of the bypass; cruise_drag use.cruise; coolant_temperature "
-             "a cooler.",
+             "stricter counts. A limit whose quantity the study does not describe is an error.",
     .row = limit_row, .count = SHV_LIMIT_COUNT};
 
 static struct key limit_row(size_t index)
 {
     const struct shv_limit_info *info = shv_limit_info((enum shv_limit)index);
-    bool is_share = index == SHV_LIMIT_CLEARANCE || index == SHV_LIMIT_ROTOR_DUTY;
     return (struct key){.name = info->name,
                         .type = KEY_QUANTITY,
                         .quantity = info->quantity,
                         .place = PLACE(study.limit) + index * sizeof(double),
-                        .min = index == SHV_LIMIT_PRESSURE_RATIO ? 1.0 : 0.0,
+                        .min = info->least,
                         .above_min = true,
-                        .max = is_share ? 1.0 : INFINITY,
+                        .max = info->most > 0.0 ? info->most : INFINITY,
                         .absent = "none",
                         .absent_value = info->at_least ? -INFINITY : INFINITY,
                         .meaning = info->meaning,
-                        .note = info->at_least ? " A lower bound: at least this." : NULL};
+                        .note = info->at_least ? " A lower bound: at least this." : NULL,
+                        .only = need_words(info->needs)};
 }
 
 /* ---- corrections ---- */
@@ -1536,11 +1531,11 @@ const struct key_group study_keys = {
     .count = COUNT(study_table), .check = check_study};
 
 static const struct key range_table[] = {
-    {.name = "from", .type = KEY_QUANTITY, .place = offsetof(struct range, from), .required = true,
+    {.name = "from", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, from), .required = true,
      .meaning = "First value."},
-    {.name = "to", .type = KEY_QUANTITY, .place = offsetof(struct range, to), .required = true,
+    {.name = "to", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, to), .required = true,
      .meaning = "Last value, not below from; a value only when it falls on a step."},
-    {.name = "step", .type = KEY_QUANTITY, .place = offsetof(struct range, step), .min = 0,
+    {.name = "step", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, step), .min = 0,
      .above_min = true, .max = INFINITY, .required = true, .meaning = "Distance of the values."},
 };
 const struct key_group range_keys = {

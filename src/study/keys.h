@@ -16,7 +16,7 @@ struct dimension {
     size_t count;
 };
 
-struct range {
+struct stepped_range {
     double from, to, step;
 };
 
@@ -46,7 +46,7 @@ enum injection { INJECTION_PORT, INJECTION_DIRECT };
  * it. Values with an error are NAN, NULL, 0 or -1, so that checks across keys pass over them. */
 struct draft {
     struct shv_study study;
-    struct range engine_speed;
+    struct stepped_range engine_speed;
     char *stock_fuel;
     double stock_altitude;
     struct dimension crank_pulleys, blower_pulleys, lambdas, ignition_margins;
@@ -201,6 +201,7 @@ struct key {
     bool by_name;        /* entries may be names of the catalogue */
     const char *meaning; /* one sentence */
     const char *note;    /* further words for the documentation, or NULL */
+    const char *only;    /* what else the study must describe, or NULL */
 };
 
 /* A key of earlier versions and what it is called now. */

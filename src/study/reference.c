@@ -242,9 +242,11 @@ static void write_row(FILE *out, const struct key *key)
                                               : "the defaults of its keys";
     describe_kind(key, kind, sizeof kind);
     describe_range(key, range, sizeof range);
-    fprintf(out, "| `%s` | %s | %s | %s%s%s | %s%s |\n", key->name, kind, range,
+    fprintf(out, "| `%s` | %s | %s | %s%s%s | %s%s%s%s%s |\n", key->name, kind, range,
             fallback == NULL ? "" : "`", fallback == NULL ? other : fallback,
-            fallback == NULL ? "" : "`", key->meaning, key->note == NULL ? "" : key->note);
+            fallback == NULL ? "" : "`", key->meaning, key->note == NULL ? "" : key->note,
+            key->only == NULL ? "" : " Only with ", key->only == NULL ? "" : key->only,
+            key->only == NULL ? "" : ".");
 }
 
 /* Anchors are made of titles the way renderers of Markdown do: points are left out there, so the

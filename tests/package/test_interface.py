@@ -24,7 +24,8 @@ def headers():
 
 def exported():
     done = subprocess.run(["nm", "-D", "--defined-only", library], capture_output=True, check=True, text=True)
-    return {line.split()[-1] for line in done.stdout.splitlines()}
+    names = {line.split()[-1] for line in done.stdout.splitlines()}
+    return {name for name in names if not name.startswith(("_", "."))}  # linker's and OpenMP's own
 
 
 class Interface(unittest.TestCase):

@@ -477,7 +477,7 @@ static void another_study_shard_or_number_of_rows(void **state)
 static void another_version_or_way_of_cutting(void **state)
 {
     (void)state;
-    struct plan plan;
+    struct sweep_plan plan;
     struct shv_message text;
     assert_int_equal(plan_of(&plan, g.model, &g.space, (struct shv_shard){0}, NULL), SHV_OK);
     struct journal_about about = {.version = "0.0.9",

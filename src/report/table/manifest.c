@@ -53,7 +53,7 @@ static bool add_space(config_setting_t *root, const struct shv_run *run)
     config_setting_t *group = add_group(root, "space");
     bool good = group && add_count(group, "combinations", run->space->size);
     for (int i = 0; good && i < SHV_DIM_COUNT; i++) {
-        good = add_count(group, shv_dim_name((enum shv_dim)i), run->space->count[i]);
+        good = add_count(group, shv_dim_info((enum shv_dim)i)->name, run->space->count[i]);
     }
     return good && add_count(group, "sites", run->study->site_count) &&
            add_count(group, "speeds", run->study->engine.speed_count);

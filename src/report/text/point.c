@@ -288,7 +288,7 @@ static const char *no_value(const struct point_table *t, enum shv_limit limit)
     }
     /* Speeds come first among the limits: they are known without an answer. */
     const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
-    bool unanswered = !answered(p) && limit >= SHV_LIMIT_PRESSURE_RATIO;
+    bool unanswered = !answered(p) && !shv_limit_is_formula(limit);
     return unanswered ? "no answer where it is tightest" : NULL;
 }
 
