@@ -145,10 +145,10 @@ bool shv_limit_is_formula(enum shv_limit limit);
 /* Whether a value breaks a bound of this limit. False for NAN. */
 bool shv_limit_breaks(enum shv_limit limit, double value, double bound);
 /* The table of limits, indexed by enum shv_limit. */
-const struct shv_limit_info *shv_limit_info(enum shv_limit limit);
+SHV_API const struct shv_limit_info *shv_limit_info(enum shv_limit limit);
 /* "outside_map" and so on: name for files; and a sentence. */
-const char *shv_outcome_name(enum shv_outcome outcome);
-const char *shv_outcome_meaning(enum shv_outcome outcome);
+SHV_API const char *shv_outcome_name(enum shv_outcome outcome);
+SHV_API const char *shv_outcome_meaning(enum shv_outcome outcome);
 
 /* The bound that counts for a kit: the stricter of the study's and that of its parts; SI, infinite
  * for none. */

@@ -46,9 +46,9 @@ struct shv_curves {
 /* Prepares a model, with the study's own corrections. The study must outlive it and stay unchanged.
  * SHV_NO_MEMORY, or SHV_BAD_INPUT when the engine's data cannot be tied (message says at which
  * speed and why). */
-enum shv_status shv_model_create(const struct shv_study *study, struct shv_model **model,
-                                 struct shv_message *message);
-void shv_model_free(struct shv_model *model);
+SHV_API enum shv_status shv_model_create(const struct shv_study *study, struct shv_model **model,
+                                         struct shv_message *message);
+SHV_API void shv_model_free(struct shv_model *model);
 /* A model of one site of another, with that one's tables: as if its study listed no other site, so
  * the cruise point too lies there. It takes no corrections (shv_model_correct). The whole model
  * must outlive it; free it with shv_model_free. SHV_NO_MEMORY. */
@@ -63,9 +63,9 @@ enum shv_status shv_model_of_site(const struct shv_model *whole, size_t site,
  * direct cycle. shv_model_ready_shift() makes that quick for exhaust pressure. Errors:
  * SHV_BAD_INPUT with a value out of its range, or when the closed cycle does not take the corrected
  * knock.scale or octane numbers; SHV_NO_MEMORY. */
-enum shv_status shv_model_correct(const struct shv_model *base,
-                                  const struct shv_corrections *corrections,
-                                  struct shv_model **model, struct shv_message *message);
+SHV_API enum shv_status shv_model_correct(const struct shv_model *base,
+                                          const struct shv_corrections *corrections,
+                                          struct shv_model **model, struct shv_message *message);
 /* Those it was made with. */
 const struct shv_corrections *shv_model_corrections(const struct shv_model *model);
 /* The kit as its evaluation takes it: pulleys and injectors as corrected. */
@@ -100,7 +100,7 @@ bool shv_model_stock_cycle(const struct shv_model *model, size_t speed,
 /* Tables of the closed cycle that an evaluation looks up: one for each fuel, lambda and kind of
  * site (sites alike in pressure and humidity share theirs). Where a table is missing the direct
  * cycle runs instead: exact, but about a thousand times slower. 0 without the closed cycle. */
-size_t shv_model_table_count(const struct shv_model *model);
+SHV_API size_t shv_model_table_count(const struct shv_model *model);
 /* What table `index` is for: indices into the study, `site` the first of its kind. */
 struct shv_table_place {
     size_t site, fuel, lambda;
@@ -129,20 +129,20 @@ bool shv_model_cycle_case(const struct shv_model *model, size_t site, const stru
                           struct shv_cycle_case *at);
 
 /* Room for the curves of one kit; freed with shv_curves_free. */
-enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_model *model,
-                                struct shv_message *message);
-void shv_curves_free(struct shv_curves *curves);
+SHV_API enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_model *model,
+                                        struct shv_message *message);
+SHV_API void shv_curves_free(struct shv_curves *curves);
 
 /* Evaluates one kit at every site and speed and judges it. Same numbers, to the bit, as the sweep.
  */
-void shv_model_evaluate(const struct shv_model *model, const struct shv_kit *kit,
-                        struct shv_curves *curves);
+SHV_API void shv_model_evaluate(const struct shv_model *model, const struct shv_kit *kit,
+                                struct shv_curves *curves);
 /* The same by nested bracketing only, which cannot fail to converge: slower, for checking. */
 void shv_model_evaluate_plain(const struct shv_model *model, const struct shv_kit *kit,
                               struct shv_curves *curves);
 /* The engine as it left the factory (no blower, stock intake, stock fuel and lambda) at each site.
  */
-void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves);
+SHV_API void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves);
 /* The same engine with the model's corrections, for logs of it: without a blower, stock intake,
  * fuel and lambda, but what is corrected of engine and exhaust is corrected here too. By the tables
  * of the closed cycle where the model has one of that fuel and lambda. */
@@ -198,8 +198,8 @@ void shv_model_tradeoff(const struct shv_model *model, const struct shv_curves *
                         size_t tradeoff, double value[SHV_FRONT_DIMS]);
 
 /* Highest brake power and torque over the speeds of a site; ties go to the lower speed. */
-size_t shv_curves_peak_power(const struct shv_curves *curves, size_t site);
-size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t site);
+SHV_API size_t shv_curves_peak_power(const struct shv_curves *curves, size_t site);
+SHV_API size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t site);
 
 /* ---- Many combinations at once: what the sweep runs. ---- */
 

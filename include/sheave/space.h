@@ -55,7 +55,7 @@ struct shv_dim_info {
 #define SHV_NO_NUMBER SIZE_MAX
 
 /* The table of dimensions, indexed by enum shv_dim. */
-const struct shv_dim_info *shv_dim_info(enum shv_dim dim);
+SHV_API const struct shv_dim_info *shv_dim_info(enum shv_dim dim);
 /* Whether two kits have the same in a dimension; NAN sizes are alike. */
 bool shv_dim_same(enum shv_dim dim, const struct shv_kit *a, const struct shv_kit *b);
 /* The number that a kit has in a dimension; NAN in one without. */
@@ -65,17 +65,19 @@ const char *shv_dim_entry(enum shv_dim dim, const struct shv_study *study,
                           const struct shv_kit *kit);
 
 /* Counts the dimensions. SHV_BAD_INPUT when the size does not fit 63 bits. */
-enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
-                               struct shv_message *message);
+SHV_API enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
+                                       struct shv_message *message);
 /* Splits an index (< size) into a choice per dimension, and back. */
-void shv_space_split(const struct shv_space *space, uint64_t index, uint64_t choice[SHV_DIM_COUNT]);
-uint64_t shv_space_join(const struct shv_space *space, const uint64_t choice[SHV_DIM_COUNT]);
+SHV_API void shv_space_split(const struct shv_space *space, uint64_t index,
+                             uint64_t choice[SHV_DIM_COUNT]);
+SHV_API uint64_t shv_space_join(const struct shv_space *space,
+                                const uint64_t choice[SHV_DIM_COUNT]);
 /* Sets what one choice (< space->count[dim]) of a dimension decides; the ratio of the pulleys is
  * left as it was. */
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,
                     struct shv_kit *kit);
 /* The kit of an index. */
-void shv_space_kit(const struct shv_space *space, const struct shv_study *study, uint64_t index,
-                   struct shv_kit *kit);
+SHV_API void shv_space_kit(const struct shv_space *space, const struct shv_study *study,
+                           uint64_t index, struct shv_kit *kit);
 
 #endif

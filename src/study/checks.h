@@ -5,6 +5,9 @@
 #include <stdbool.h>
 
 #include "sheave/limits.h"
+#include "sheave/blower.h"
+#include "sheave/engine.h"
+#include "sheave/study.h"
 
 struct reader;
 struct config_setting_t;

@@ -3,6 +3,7 @@
 #define SHEAVE_MODEL_HARDWARE_H
 
 #include "sheave/model.h"
+#include "sheave/bearing.h"
 
 /* Room for the belt's demands and states at all points of a model and at the parts of its duty; one
  * for each thread. */
