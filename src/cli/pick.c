@@ -344,6 +344,7 @@ static bool complete_mixture(const struct shv_study *study, struct picked *p, st
         isnan(p->ignition_margin)
             ? study->ignition_margins[0]
             : listed(study->ignition_margins, study->margin_count, p->ignition_margin);
+    return true;
 }
 
 static bool complete(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
