@@ -285,7 +285,7 @@ static bool sound_belt(const struct picked *p)
     if (!wraps) {
         cli_error(
             "point",
-            "--pick wrap: found %.10g deg; accepted %g to %g deg, or 0 for that of the layout",
+            "--pick wrap: found %.10g deg; accepted %g to %g deg, or 0 deg for that of the layout",
             p->wrap, LEAST_WRAP, MOST_WRAP);
     }
     return whole && wraps;
@@ -344,6 +344,7 @@ static bool complete_mixture(const struct shv_study *study, struct picked *p, st
         isnan(p->ignition_margin)
             ? study->ignition_margins[0]
             : listed(study->ignition_margins, study->margin_count, p->ignition_margin);
+    return true;
 }
 
 static bool complete(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
