@@ -6,8 +6,8 @@
 #include "report/write/text.h"
 #include "report/write/words.h"
 
-#define NAME_WIDTH 24
-#define VALUE_WIDTH 17
+#define NAME_WIDTH 20
+#define VALUE_WIDTH 18
 
 static void head(struct report_text *text, const char *what, const char *const *columns,
                  size_t count)
@@ -78,7 +78,7 @@ static void list_blowers(struct report_text *text, const struct shv_study *study
     const struct shv_engine *e = &study->engine;
     double top = e->speeds[e->speed_count - 1], least, most;
     char at[32];
-    (void)snprintf(at, sizeof at, "rotors, %.0f rpm", top * 60.0);
+    (void)snprintf(at, sizeof at, "rotors at %.0f rpm", top * 60.0);
     const char *const columns[] = {"volume a turn", "leakage area", at};
     ratio_range(&study->drive, &least, &most);
     head(text, "Blowers", columns, 3);

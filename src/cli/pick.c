@@ -285,7 +285,7 @@ static bool sound_belt(const struct picked *p)
     if (!wraps) {
         cli_error(
             "point",
-            "--pick wrap: found %.10g deg; accepted %g to %g deg, or 0 for that of the layout",
+            "--pick wrap: found %.10g deg; accepted %g to %g deg, or 0 deg for that of the layout",
             p->wrap, LEAST_WRAP, MOST_WRAP);
     }
     return whole && wraps;
