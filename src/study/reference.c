@@ -23,6 +23,11 @@ static const char introduction[] =
     "is an\n"
     "error.\n"
     "\n"
+    "`sheave new FILE` writes a study to begin with; [start.md](start.md) leads from there to a "
+    "first answer.\n"
+    "\n";
+
+static const char language[] =
     "## The language\n"
     "\n"
     "The syntax is that of libconfig: `key = value;`, groups in `{ }`, lists in `( )`, arrays of "
@@ -113,8 +118,8 @@ static const char example[] =
     "\n"
     "    title = \"Two litre on a trailer\";\n"
     "    engine = {\n"
-    "      name = \"2.0 four\";  cylinders = 4;  bore = \"86 mm\";  stroke = \"86 mm\";\n"
-    "      compression_ratio = 9.5;\n"
+    "      name = \"2.0 four\";  cylinders = 4;  bore = \"89.3 mm\";  stroke = \"79.8 mm\";\n"
+    "      compression_ratio = 9.2;\n"
     "      speed = { from = \"1500 rpm\"; to = \"6500 rpm\"; step = \"500 rpm\"; };\n"
     "      volumetric_efficiency = ((\"1500 rpm\", 0.80), (\"4000 rpm\", 0.92), (\"6500 rpm\", "
     "0.84));\n"
@@ -340,9 +345,70 @@ static void write_range_tree(FILE *out, const struct key_group *group)
     }
 }
 
+/* ---- the keys that matter ---- */
+
+static const char *const first_keys[] = {
+    "engine.cylinders",
+    "engine.displacement",
+    "engine.compression_ratio",
+    "engine.speed",
+    "engine.stock_torque",
+    "engine.volumetric_efficiency",
+    "sites.altitude",
+    "sites.temperature",
+    "fuels.ron",
+    "mixture.lambda",
+    "blowers.displacement",
+    "blowers.leakage_area",
+    "blowers.max_speed",
+    "blowers.max_pressure_rise",
+    "drive.crank_pulleys",
+    "drive.blower_pulleys",
+    "coolers.effectiveness",
+    "limits.boost",
+    "limits.phasing_retard",
+    "objective.kind",
+};
+
+/* A key two tables deep, as "engine.speed"; false when there is none. */
+static bool find_first(const char *path, struct key *key, const struct key_group **group)
+{
+    char above[64];
+    size_t length = strcspn(path, ".");
+    snprintf(above, sizeof above, "%.*s", (int)length, path);
+    size_t at = key_find(&study_keys, above);
+    *group = at < study_keys.count ? key_at(&study_keys, at).group : NULL;
+    at = *group == NULL ? 0 : key_find(*group, path + length + 1);
+    if (*group == NULL || at == (*group)->count) {
+        return false;
+    }
+    *key = key_at(*group, at);
+    return true;
+}
+
+static void write_first_keys(FILE *out)
+{
+    fputs("## The twenty keys that matter\n\nWhat moves the answer most. The rest has defaults "
+          "that do for a first study.\n\n| key | kind and unit | meaning |\n|---|---|---|\n",
+          out);
+    for (size_t i = 0; i < sizeof first_keys / sizeof *first_keys; i++) {
+        struct key key;
+        const struct key_group *group;
+        char kind[256];
+        if (find_first(first_keys[i], &key, &group)) {
+            describe_kind(&key, kind, sizeof kind);
+            fprintf(out, "| [`%s`](#%s) | %s | %s |\n", first_keys[i], group->title, kind,
+                    key.meaning);
+        }
+    }
+    fputs("\n", out);
+}
+
 enum shv_status shv_study_write_reference(FILE *out)
 {
     fputs(introduction, out);
+    write_first_keys(out);
+    fputs(language, out);
     fputs(example, out);
     write_tree(out, &study_keys, true);
     write_group(out, &range_keys);
