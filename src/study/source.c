@@ -496,7 +496,8 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         free(text.bytes);
         return SHV_OK; /* what includes this file may have more to tell */
     }
-    if (!check_characters(reader, name, &text)) {
+    /* A zero byte is told below, by its line: such a file is no text at all. */
+    if (strlen(text.bytes) == text.length && !check_characters(reader, name, &text)) {
         free(text.bytes);
         return SHV_OK; /* likewise */
     }
