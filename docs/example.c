@@ -27,9 +27,9 @@ static void say_kit(const struct shv_study *study, const struct shv_kit *kit,
 /* Sweeps the space, and evaluates the best kit once more for its curves. */
 static enum shv_status sweep(const struct shv_study *study, const struct shv_model *model,
                              const struct shv_space *space, struct shv_ranking *ranking,
-                             struct shv_message *message)
+                             struct shv_keep *keep, struct shv_message *message)
 {
-    struct shv_sweep_options options = {0};
+    struct shv_sweep_options options = {.keep = keep};
     struct shv_sweep_counts counts;
     struct shv_curves curves = {0};
     enum shv_status status = shv_sweep_run(model, space, &options, ranking, &counts, message);
@@ -53,12 +53,12 @@ static enum shv_status sweep(const struct shv_study *study, const struct shv_mod
 }
 
 static enum shv_status search(const struct shv_study *study, const struct shv_model *model,
-                              const struct shv_space *space, const struct shv_ranking *ranking,
+                              const struct shv_space *space, const struct shv_keep *keep,
                               struct shv_message *message)
 {
     struct shv_optimum *optima = NULL;
     size_t count = 0;
-    enum shv_status status = shv_optimum_search(model, space, ranking, &optima, &count, message);
+    enum shv_status status = shv_optimum_search(model, space, keep, NULL, &optima, &count, message);
     for (size_t i = 0; status == SHV_OK && i < count; i++) {
         if (optima[i].found) {
             printf("%s with %s: ideal ratio %.3f\n", study->blowers[optima[i].blower].name,
@@ -74,13 +74,16 @@ static enum shv_status work(const struct shv_study *study, struct shv_message *m
     struct shv_model *model = NULL;
     struct shv_space space;
     struct shv_ranking ranking = {0};
+    struct shv_keep keep = {0}; /* where the search starts */
     const struct shv_tables_options tables = {0};
     enum shv_status status = shv_space_init(&space, study, message);
     status = status == SHV_OK ? shv_model_create(study, &model, message) : status;
     status = status == SHV_OK ? shv_tables_prepare(model, &tables, NULL, message) : status;
     status = status == SHV_OK ? shv_ranking_init(&ranking, 10, message) : status;
-    status = status == SHV_OK ? sweep(study, model, &space, &ranking, message) : status;
-    status = status == SHV_OK ? search(study, model, &space, &ranking, message) : status;
+    status = status == SHV_OK ? shv_keep_init(&keep, study, message) : status;
+    status = status == SHV_OK ? sweep(study, model, &space, &ranking, &keep, message) : status;
+    status = status == SHV_OK ? search(study, model, &space, &keep, message) : status;
+    shv_keep_free(&keep);
     shv_ranking_free(&ranking);
     shv_model_free(model);
     return status;
