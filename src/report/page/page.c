@@ -196,10 +196,11 @@ static void put_kit_to_sell(struct page *p)
     if (row == REPORT_NO_COLUMN) {
         return;
     }
-    (void)fprintf(p->out,
-                  "<h3>Kit to sell</h3>\n<p class=\"lead\">Holds every limit with %.1f %% "
-                  "when parts, engine and weather are off: ",
-                  holds);
+    (void)fprintf(
+        p->out,
+        "<p><strong>Kit to sell</strong></p>\n<p class=\"lead\">Holds every limit with %.1f %% "
+        "when parts, engine and weather are off: ",
+        holds);
     put_sure_name(p, row, "blower ", "blower");
     put_sure_cell(p, row, ", pulleys ", "crank_pulley", REPORT_LENGTH);
     put_sure_cell(p, row, " on ", "blower_pulley", REPORT_LENGTH);
@@ -236,7 +237,7 @@ static void put_answer(struct page *p)
     put_stages(p);
     if (has_kit(p)) {
         put_kit_to_sell(p);
-        (void)fputs("<h3>Strongest on paper</h3>\n<p class=\"lead\">", p->out);
+        (void)fputs("<p><strong>Strongest on paper</strong></p>\n<p class=\"lead\">", p->out);
         kit_answer(p->out, p->results, 0);
         (void)fputs("</p>\n<p>", p->out);
         kit_held_back(p->out, p->results, 0);
