@@ -59,10 +59,10 @@ struct shv_cycle_table_options {
     double efficiency;    /* relative, default 1e-3 */
     double ca50;          /* deg, default 0.3 */
     double peak_pressure; /* relative, default 5e-3 */
-    size_t samples;       /* random points of each kind, over all speeds, default 600, 1..100000 */
+    size_t samples;       /* random points, over all speeds, default 600, 1..100000 */
     uint64_t seed;        /* of the random points, default 1 */
     /* Nodes to start from and to stop at, 4..SHV_CYCLE_TABLE_NODES_MOST, by direction; defaults
-     * 22, 15, 13 and 49, 33, 41. */
+     * 10, 7, 12 and 49, 33, 41. */
     size_t first_nodes[SHV_CYCLE_DIRECTIONS], most_nodes[SHV_CYCLE_DIRECTIONS];
 };
 
@@ -78,12 +78,9 @@ struct shv_cycle_table_error {
 /* What building took and how good the table is, for reports. */
 struct shv_cycle_table_quality {
     struct shv_cycle_table_error random; /* at points anywhere in the range */
-    /* At points on grid lines, so that what is seen comes from one direction and from phasing; for
-     * SHV_CYCLE_CA50 at nodes. */
-    struct shv_cycle_table_error along[SHV_CYCLE_DIRECTIONS];
-    uint64_t compared; /* points behind `random` */
-    uint64_t silent;   /* points where the cycle has an answer next to nodes that have none, so that
-                        * the table says SHV_CYCLE_TABLE_NO_ANSWER */
+    uint64_t compared;                   /* points behind `random` */
+    uint64_t silent; /* points where the cycle has an answer next to nodes that have none, so that
+                      * the table says SHV_CYCLE_TABLE_NO_ANSWER */
     uint64_t answerless; /* points where neither has an answer */
     uint64_t rounds;     /* grids built */
     uint64_t cycles;     /* integrations of a cycle, of building and measuring */
@@ -98,13 +95,16 @@ struct shv_cycle_axis {
 
 #define SHV_CYCLE_FIELDS                                                                           \
     ((size_t)4) /* of a node and phasing: see src/model/cylinder/cycle_lookup.h */
-#define SHV_CYCLE_SURFACES ((size_t)2)
+#define SHV_CYCLE_SURFACES ((size_t)1)
 
 struct shv_cycle_table {
     size_t speed_count;
     double *speeds; /* rev/s, owned */
     struct shv_cycle_axis axis[SHV_CYCLE_DIRECTIONS];
-    /* Both owned, with one row of nodes more on each side, P = pressure nodes + 2 and so on. */
+    double best_ca50;   /* deg; phasings begin earlier, so that roots are met that retard moves */
+    double log_allowed; /* of the knock integral */
+    /* Both owned; coefficients of splines, with one row more on each side, P = pressure nodes + 2
+     * and so on; C has two rows more, values at the best and at the last phasing. */
     double *surfaces; /* [speed_count][P][T][SHV_CYCLE_SURFACES] */
     double *volumes;  /* [speed_count][P][T][C][SHV_CYCLE_FIELDS] */
     struct shv_cycle_table_quality quality;
@@ -123,11 +123,9 @@ struct shv_cycle_value {
     enum shv_cycle_table_outcome outcome;
     double gross_efficiency;
     double ca50;                /* deg, within best_ca50..limit_ca50 */
-    double unclamped_ca50;      /* deg, where knock alone would put it, without `retard`; beyond
-                                 * about 8 deg outside best_ca50..limit_ca50 only on which side it
-                                 * lies means something */
-    double wanted_ca50;         /* deg, the later of best_ca50 and unclamped_ca50 + retard: beyond
-                                 * limit_ca50 where that is not allowed */
+    double wanted_ca50;         /* deg, the later of best_ca50 and of what knock asks for + retard:
+                                 * beyond limit_ca50 where that is not allowed, as far as the mean
+                                 * fall of the knock integral's logarithm says */
     double peak_pressure;       /* Pa */
     double exhaust_temperature; /* K */
     double knock_integral;      /* at `ca50` */

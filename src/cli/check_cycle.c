@@ -3,7 +3,6 @@
 #include <string.h>
 
 #include "cli/cli.h"
-#include "report/table/quality.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
 
@@ -123,18 +122,15 @@ static void three_cells(struct report_text *t, const struct shv_cycle_table_erro
 static void head_tables(struct report_text *t)
 {
     report_text_end(t);
-    report_text_say(t, "Cycle tables: largest differences from direct cycles, at random points and "
-                       "along the lines of the grid (efficiency and peak pressure in per cent, "
-                       "CA50 in deg)");
+    report_text_say(t, "Cycle tables: largest differences from direct cycles, at random points "
+                       "(efficiency and peak pressure in per cent, CA50 in deg)");
     report_text_left(t, 14, "fuel");
     report_text_right(t, 6, "lambda");
     report_text_left(t, 14, "site");
     report_text_left(t, 8, "nodes");
-    for (int i = 0; i < 2; i++) {
-        report_text_right(t, 6, "effic.");
-        report_text_right(t, 6, "CA50");
-        report_text_right(t, 6, "peak");
-    }
+    report_text_right(t, 6, "effic.");
+    report_text_right(t, 6, "CA50");
+    report_text_right(t, 6, "peak");
     report_text_end(t);
     report_text_rule(t, REPORT_WIDTH - 1);
 }
@@ -149,12 +145,10 @@ static void line_table(struct report_text *t, const struct cli_study *s, size_t 
     report_text_left(t, 14, s->study.sites[place.site].name);
     if (table) {
         char nodes[64];
-        struct shv_cycle_table_error along = report_worst_along(&table->quality);
         (void)snprintf(nodes, sizeof nodes, "%zux%zux%zu", table->axis[SHV_CYCLE_PRESSURE].nodes,
                        table->axis[SHV_CYCLE_TEMPERATURE].nodes, table->axis[SHV_CYCLE_CA50].nodes);
         report_text_left(t, 8, nodes);
         three_cells(t, &table->quality.random);
-        three_cells(t, &along);
         report_text_left(t, 9, report->build.from_file ? "from file" : "built");
     }
     report_text_end(t);

@@ -11,14 +11,14 @@
 #include <unistd.h>
 
 /* Raise its number when the meaning of a table's numbers changes. */
-#define TAG "sheave cycle table 3"
+#define TAG "sheave cycle table 5"
 /* In the key, so that a machine with another order of bytes does not find what it cannot read. */
 #define ORDER 0x01020304u
 /* Of the payload before its arrays. */
 #define FRONT_COUNTS ((size_t)(1 + SHV_CYCLE_DIRECTIONS))
 #define FRONT_BYTES                                                                                \
     (FRONT_COUNTS * sizeof(uint64_t) + sizeof(struct shv_cycle_table_quality) +                    \
-     (size_t)SHV_CYCLE_DIRECTIONS * 4 * sizeof(double))
+     ((size_t)SHV_CYCLE_DIRECTIONS * 4 + 2) * sizeof(double))
 #define PATIENCE 5000 /* ms that a run waits for others that write */
 
 static const char create[] = "CREATE TABLE IF NOT EXISTS cycle_table"
@@ -212,7 +212,7 @@ static struct sizes sizes_of(const uint64_t counts[FRONT_COUNTS])
 {
     size_t records = (size_t)counts[0] * ((size_t)counts[1] + 2) * ((size_t)counts[2] + 2);
     struct sizes z = {.speeds = (size_t)counts[0], .surfaces = records * SHV_CYCLE_SURFACES};
-    z.volumes = records * ((size_t)counts[3] + 2) * SHV_CYCLE_FIELDS;
+    z.volumes = records * ((size_t)counts[3] + 4) * SHV_CYCLE_FIELDS;
     z.bytes = FRONT_BYTES + (z.speeds + z.surfaces + z.volumes) * sizeof(double);
     return z;
 }
@@ -231,7 +231,7 @@ static void take(const unsigned char **from, void *to, size_t bytes)
 
 /* Only numbers of 8 bytes: no padding, so the struct is its bytes. */
 _Static_assert(sizeof(struct shv_cycle_table_quality) ==
-                   4 * sizeof(struct shv_cycle_table_error) + 5 * sizeof(uint64_t),
+                   sizeof(struct shv_cycle_table_error) + 5 * sizeof(uint64_t),
                "quality in files");
 _Static_assert(sizeof(struct shv_cycle_table_error) == 5 * sizeof(double), "errors in files");
 
@@ -245,6 +245,8 @@ static void write_payload(unsigned char *to, const struct shv_cycle_table *t,
         const double x[4] = {a->origin, a->per_unit, a->least, a->most};
         put(&to, x, sizeof x);
     }
+    const double phasing[] = {t->best_ca50, t->log_allowed};
+    put(&to, phasing, sizeof phasing);
     put(&to, t->speeds, z->speeds * sizeof(double));
     put(&to, t->surfaces, z->surfaces * sizeof(double));
     put(&to, t->volumes, z->volumes * sizeof(double));
@@ -278,6 +280,10 @@ static const char *read_payload(const unsigned char *from, size_t bytes, struct 
         take(&from, x, sizeof x);
         t->axis[d] = (struct shv_cycle_axis){x[0], x[1], x[2], x[3], (size_t)counts[1 + d]};
     }
+    double phasing[2];
+    take(&from, phasing, sizeof phasing);
+    t->best_ca50 = phasing[0];
+    t->log_allowed = phasing[1];
     t->speeds = malloc(z.speeds * sizeof(double));
     t->surfaces = malloc(z.surfaces * sizeof(double));
     t->volumes = malloc(z.volumes * sizeof(double));

@@ -57,17 +57,14 @@ static void show(const char *name, const struct shv_cycle_table_spec *spec)
         die(&message);
     }
     size_t bytes = t.speed_count * (t.axis[0].nodes + 2) * (t.axis[1].nodes + 2) *
-                   (SHV_CYCLE_SURFACES + (t.axis[2].nodes + 2) * SHV_CYCLE_FIELDS) * 8;
+                   (SHV_CYCLE_SURFACES + (t.axis[2].nodes + 4) * SHV_CYCLE_FIELDS) * 8;
     printf("\n%s: %zu x %zu x %zu nodes, %.1f MB, %llu rounds, %llu cycles, %.1f s of processor "
            "time, %.0f ns per "
            "lookup, %llu silent points\n\n",
            name, t.axis[0].nodes, t.axis[1].nodes, t.axis[2].nodes, (double)bytes / 1e6,
            (unsigned long long)t.quality.rounds, (unsigned long long)t.quality.cycles, seconds,
            nanoseconds_per_lookup(&t), (unsigned long long)t.quality.silent);
-    show_errors("points it was refined by", &t.quality.random);
-    show_errors("pressure alone", &t.quality.along[SHV_CYCLE_PRESSURE]);
-    show_errors("temperature alone", &t.quality.along[SHV_CYCLE_TEMPERATURE]);
-    show_errors("phasing alone", &t.quality.along[SHV_CYCLE_CA50]);
+    show_errors("points it was accepted by", &t.quality.random);
     show_errors("6000 other points", &other.random);
     shv_cycle_table_free(&t);
 }

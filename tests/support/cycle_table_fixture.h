@@ -30,7 +30,7 @@ static inline size_t surface_count(const struct shv_cycle_table *t)
 
 static inline size_t volume_count(const struct shv_cycle_table *t)
 {
-    return surface_count(t) / SHV_CYCLE_SURFACES * (t->axis[2].nodes + 2) * SHV_CYCLE_FIELDS;
+    return surface_count(t) / SHV_CYCLE_SURFACES * (t->axis[2].nodes + 4) * SHV_CYCLE_FIELDS;
 }
 
 static inline void assert_same_tables(const struct shv_cycle_table *a,

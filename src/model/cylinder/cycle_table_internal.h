@@ -21,7 +21,7 @@ double cycle_axis_value(const struct shv_cycle_axis *axis, size_t direction, siz
 struct cycle_node_place {
     struct shv_cycle_case at;
     double *surfaces; /* [SHV_CYCLE_SURFACES] */
-    double *volume;   /* [nodes of CA50 + 2][SHV_CYCLE_FIELDS] */
+    double *volume;   /* [rows over CA50][SHV_CYCLE_FIELDS] */
 };
 
 /* Nodes that are filled together. */
@@ -51,10 +51,14 @@ struct cycle_item {
 void cycle_run(const struct shv_cycle_runner *runner, size_t count,
                void (*item)(void *data, size_t index), void *data);
 
-/* Seeded points for the table's quality: all kinds of points, or `random` only. */
+/* Kinds of points to measure at: on nodes of temperature (what is seen comes from pressure), on
+ * nodes of pressure, on both, numbered as the directions; and anywhere. */
+#define CYCLE_ANYWHERE ((size_t)SHV_CYCLE_DIRECTIONS)
+
+/* Seeded points of a kind for the table's quality. */
 enum shv_status cycle_measure(const struct shv_cycle_table *table,
                               const struct shv_cycle_table_spec *spec, size_t samples,
-                              uint64_t seed, bool all_kinds, const struct shv_cycle_runner *runner,
+                              uint64_t seed, size_t kind, const struct shv_cycle_runner *runner,
                               struct shv_cycle_table_quality *quality, struct shv_message *message);
 
 #endif

