@@ -351,8 +351,7 @@ static void read_map(struct reader *reader, const config_setting_t *setting,
                                      &message);
     }
     if (status == SHV_OK) {
-        status = source_hash_file(reader, path);
-        shv_fail(&message, status, "%s: cannot be read a second time", path);
+        status = source_hash_file(reader, path, &message);
     }
     if (status == SHV_NO_MEMORY) {
         reader->out_of_memory = true;

@@ -17,6 +17,13 @@
 #define DEPTH_MAX 10 /* libconfig's own limit */
 #define FILES_MAX 1000
 #define BYTES_MAX (64L * 1024 * 1024)
+/* Far beyond any honest study, and little enough for libconfig, which looks through all settings of
+ * a group for each new one, to be done within two seconds. */
+#define TEXT_MAX ((size_t)4 * 1024 * 1024)
+#define SETTINGS_MAX 10000
+#define VALUES_MAX 200000
+#define STRING_MAX 10000
+#define KEPT_MAX ((size_t)128 * 1024 * 1024) /* with the maps that it names */
 
 struct text {
     char *bytes; /* owned, a NUL is added */
@@ -215,19 +222,43 @@ static void skip_comment(struct scan *scan)
     }
 }
 
+/* Limits on what the whole study holds, files included. */
+static enum shv_status too_many(struct scan *scan, const char *what, int most)
+{
+    reader_error_at(scan->reader, scan->name, scan->line,
+                    "found more than %d %s in a study; accepted: up to %d", most, what, most);
+    return SHV_BAD_INPUT;
+}
+
+/* At a sign that stands once for each setting, or between two values of a list. */
+static enum shv_status count_sign(struct scan *scan, char sign)
+{
+    struct reader *reader = scan->reader;
+    if ((sign == '=' || sign == ':') && ++reader->settings > SETTINGS_MAX) {
+        return too_many(scan, "settings", SETTINGS_MAX);
+    }
+    if ((sign == ',' || sign == '{') && ++reader->values > VALUES_MAX) {
+        return too_many(scan, "values in lists", VALUES_MAX);
+    }
+    return SHV_OK;
+}
+
 /* libconfig lets a text run over lines, up to the next quote wherever that is; no key takes such a
  * text, so a quote was forgotten. */
-static void skip_string(struct scan *scan)
+static enum shv_status skip_string(struct scan *scan)
 {
+    const char *start = scan->next;
     for (scan->next++; *scan->next != '"'; scan->next++) {
         if (*scan->next == '\\' && scan->next[1] != '\0' && scan->next[1] != '\n') {
             scan->next++;
         } else if (*scan->next == '\0' || *scan->next == '\n') {
             tell_unclosed(scan, scan->line, "a text", "a quote");
-            return;
+            return SHV_OK;
         }
     }
+    bool fits = scan->next - start <= STRING_MAX;
     scan->next++;
+    return fits ? SHV_OK : too_many(scan, "bytes of a text", STRING_MAX);
 }
 
 /* ---- slips that libconfig calls a syntax error and no more ---- */
@@ -433,10 +464,11 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
         scan->next += 2;
         skip_comment(scan);
     } else if (c == '"') {
-        skip_string(scan);
+        return skip_string(scan);
     } else if (c != '\0' && strchr("{}()[]", c) != NULL) {
         take_bracket(scan);
         scan->next++;
+        return count_sign(scan, c);
     } else if (is_bent_quote(scan->next)) {
         skip_bent_quote(scan);
     } else if (isdigit((unsigned char)c)) {
@@ -447,6 +479,7 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
         /* The digits behind a leading point belong to a float. */
         scan->next += c == '.' ? 1 + strspn(scan->next + 1, "0123456789") : 1;
         scan->line += c == '\n';
+        return count_sign(scan, c);
     }
     return SHV_OK;
 }
@@ -481,6 +514,14 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
     enum shv_status status = load(path, &text, why);
     if (status != SHV_OK) {
         return status;
+    }
+    if (reader->text_length + text.length > TEXT_MAX) {
+        reader_error_at(reader, name, 1,
+                        "found more than %zu MiB of text in a study, with all that it includes; "
+                        "accepted: up to %zu MiB",
+                        TEXT_MAX >> 20, TEXT_MAX >> 20);
+        free(text.bytes);
+        return SHV_BAD_INPUT;
     }
     if (!reader_add_file(reader, name) || !source_keep(reader, name, text.bytes, text.length)) {
         free(text.bytes);
@@ -530,15 +571,24 @@ enum shv_status source_scan(struct reader *reader)
     return status;
 }
 
-enum shv_status source_hash_file(struct reader *reader, const char *path)
+enum shv_status source_hash_file(struct reader *reader, const char *path,
+                                 struct shv_message *message)
 {
     struct text text;
     const char *why = NULL;
     enum shv_status status = load(path, &text, &why);
-    if (status == SHV_OK) {
-        sha256_update(&reader->hash, text.bytes, text.length);
-        status = source_keep(reader, path, text.bytes, text.length) ? SHV_OK : SHV_NO_MEMORY;
-        free(text.bytes);
+    if (status != SHV_OK) {
+        return shv_fail(message, status, "%s: cannot be read a second time: %s", path, why);
     }
+    sha256_update(&reader->hash, text.bytes, text.length);
+    if (reader->text_length + text.length > KEPT_MAX) {
+        status = shv_fail(message, SHV_BAD_INPUT,
+                          "%s: found more than %zu MiB in the study and the files that it names; "
+                          "accepted: up to %zu MiB",
+                          path, KEPT_MAX >> 20, KEPT_MAX >> 20);
+    } else if (!source_keep(reader, path, text.bytes, text.length)) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", path);
+    }
+    free(text.bytes);
     return status;
 }

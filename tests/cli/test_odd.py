@@ -1,5 +1,6 @@
 """Odd files, odd names, other folders."""
 import os
+import resource
 import unittest
 
 import support
@@ -53,6 +54,28 @@ class Odd(unittest.TestCase):
         done = self.sheave("check", "odd.cfg")
         self.assertEqual(done.returncode, 3)
         self.assertIn(b"larger than 64 MiB", done.stderr)
+
+    def limited(self, text):
+        """What check says of a study, in 2 s of processor time and 500 MB."""
+        self.write("odd.cfg", text)
+
+        def limit():
+            resource.setrlimit(resource.RLIMIT_CPU, (2, 3))
+            resource.setrlimit(resource.RLIMIT_AS, (500 << 20, 500 << 20))
+        return self.sheave("check", "odd.cfg", "--skip-time", preexec_fn=limit)
+
+    def test_as_much_as_is_taken(self):
+        study = self.read("single.cfg")
+        for more in (b"".join(b"unknown_%d = 1;\n" % i for i in range(9000)),
+                     b"unknown = {" + b"".join(b"k%d = %d; " % (i, i) for i in range(9000)) + b"};\n",
+                     b"unknown = [" + b"1, " * 199000 + b"1];\n",
+                     b"mixture = { lambda = (" + b"0.9, " * 199000 + b"0.9); };\n",
+                     b"unknown = (" + b"(1, 1), " * 99000 + b"(1, 1));\n",
+                     b"unknown = " + b"(" * 100000 + b")" * 100000 + b";\n",
+                     b"# " + b"long " * 800000 + b"\n"):
+            with self.subTest(more=more[:30]):
+                done = self.limited(study + more)
+                self.assertIn(done.returncode, (0, 2), done.stderr[:300])
 
     def test_device(self):
         done = self.sheave("check", "/dev/null")

@@ -28,6 +28,51 @@ static void refuse(const char *text, const char *found)
     end_trial(&trial);
 }
 
+/* REST, then a piece again and again. */
+static char *repeated(const char *piece, size_t times, const char *end)
+{
+    size_t length = strlen(piece);
+    char *text = malloc(sizeof REST + times * length + strlen(end));
+    assert_non_null(text);
+    char *to = stpcpy(text, REST);
+    for (size_t i = 0; i < times; i++) {
+        to = stpcpy(to, piece);
+    }
+    (void)stpcpy(to, end);
+    return text;
+}
+
+static void refuse_repeated(const char *piece, size_t times, const char *end, const char *found)
+{
+    char *text = repeated(piece, times, end);
+    refuse(text, found);
+    free(text);
+}
+
+/* One more of anything than is taken, and as much as is taken. */
+static void test_limits(void **state)
+{
+    (void)state;
+    refuse_repeated("a = 1;\n", 10000, "",
+                    "found more than 10000 settings in a study; accepted: up to 10000");
+    refuse_repeated("a : 1;\n", 10000, "",
+                    "found more than 10000 settings in a study; accepted: up to 10000");
+    refuse_repeated("(1,1),", 100001, "",
+                    "found more than 200000 values in lists in a study; accepted: up to 200000");
+    refuse_repeated("# 4 x 1024 x 1024 bytes\n", 180000, "",
+                    "found more than 4 MiB of text in a study, with all that it includes; "
+                    "accepted: up to 4 MiB");
+    char *text = repeated("# 22 bytes of comment\n", 180000, "");
+    accept(text);
+    free(text);
+    char string[10100] = "mixture = { lambda = \"";
+    size_t head = strlen(string);
+    memset(string + head, 'x', 10000);
+    strcpy(string + head + 10000, "\"; };");
+    refuse_repeated(string, 1, "",
+                    "found more than 10000 bytes of a text in a study; accepted: up to 10000");
+}
+
 /* What looks like a mistake but is not. */
 static void test_harmless(void **state)
 {
@@ -189,9 +234,10 @@ static void test_paths(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_harmless), cmocka_unit_test(test_refused),
-        cmocka_unit_test(test_includes), cmocka_unit_test(test_encodings),
-        cmocka_unit_test(test_fifo),     cmocka_unit_test(test_paths),
+        cmocka_unit_test(test_harmless),  cmocka_unit_test(test_refused),
+        cmocka_unit_test(test_limits),    cmocka_unit_test(test_includes),
+        cmocka_unit_test(test_encodings), cmocka_unit_test(test_fifo),
+        cmocka_unit_test(test_paths),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
