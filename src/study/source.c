@@ -16,14 +16,13 @@
 
 #define DEPTH_MAX 10 /* libconfig's own limit */
 #define FILES_MAX 1000
-#define BYTES_MAX (64L * 1024 * 1024)
 /* Far beyond any honest study, and little enough for libconfig, which looks through all settings of
  * a group for each new one, to be done within two seconds. */
 #define TEXT_MAX ((size_t)4 * 1024 * 1024)
-#define SETTINGS_MAX 10000
+#define SETTINGS_MAX 5000
 #define VALUES_MAX 200000
-#define STRING_MAX 10000
-#define KEPT_MAX ((size_t)128 * 1024 * 1024) /* with the maps that it names */
+#define TOKEN_MAX 10000 /* of which libconfig reads the beginning again for every 8 KiB */
+#define KEPT_MAX ((size_t)32 * 1024 * 1024) /* with the maps that it names */
 
 struct text {
     char *bytes; /* owned, a NUL is added */
@@ -31,7 +30,8 @@ struct text {
 };
 
 #define OPEN_MAX 64
-#define SLIPS_MAX 10 /* a text that has more is no study */
+#define SLIPS_MAX 10   /* a text that has more is no study */
+#define ERRORS_MAX 100 /* after which no more is looked at */
 
 struct bracket {
     char closes;
@@ -96,8 +96,8 @@ static enum shv_status load(const char *path, struct text *text, const char **wh
     if (file == NULL) {
         return SHV_IO;
     }
-    if (about.st_size > BYTES_MAX) {
-        *why = "larger than 64 MiB";
+    if (about.st_size > (off_t)KEPT_MAX) {
+        *why = "larger than 32 MiB";
     } else {
         text->bytes = malloc((size_t)about.st_size + 1);
         *why = text->bytes == NULL ? "no memory" : NULL;
@@ -245,20 +245,17 @@ static enum shv_status count_sign(struct scan *scan, char sign)
 
 /* libconfig lets a text run over lines, up to the next quote wherever that is; no key takes such a
  * text, so a quote was forgotten. */
-static enum shv_status skip_string(struct scan *scan)
+static void skip_string(struct scan *scan)
 {
-    const char *start = scan->next;
     for (scan->next++; *scan->next != '"'; scan->next++) {
         if (*scan->next == '\\' && scan->next[1] != '\0' && scan->next[1] != '\n') {
             scan->next++;
         } else if (*scan->next == '\0' || *scan->next == '\n') {
             tell_unclosed(scan, scan->line, "a text", "a quote");
-            return SHV_OK;
+            return;
         }
     }
-    bool fits = scan->next - start <= STRING_MAX;
     scan->next++;
-    return fits ? SHV_OK : too_many(scan, "bytes of a text", STRING_MAX);
 }
 
 /* ---- slips that libconfig calls a syntax error and no more ---- */
@@ -449,7 +446,7 @@ static void skip_word(struct scan *scan)
     }
 }
 
-/* One token, blank or comment. */
+/* One token, comment or run of blanks. */
 static enum shv_status scan_token(struct scan *scan, bool *line_start)
 {
     char c = *scan->next;
@@ -464,7 +461,7 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
         scan->next += 2;
         skip_comment(scan);
     } else if (c == '"') {
-        return skip_string(scan);
+        skip_string(scan);
     } else if (c != '\0' && strchr("{}()[]", c) != NULL) {
         take_bracket(scan);
         scan->next++;
@@ -475,6 +472,8 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
         check_number(scan);
     } else if (isalpha((unsigned char)c) || c == '*') {
         skip_word(scan);
+    } else if (c == ' ' || c == '\t') {
+        scan->next += strspn(scan->next, " \t");
     } else {
         /* The digits behind a leading point belong to a float. */
         scan->next += c == '.' ? 1 + strspn(scan->next + 1, "0123456789") : 1;
@@ -482,6 +481,21 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
         return count_sign(scan, c);
     }
     return SHV_OK;
+}
+
+/* libconfig reads a comment between its two ends byte by byte, so that it may be long. */
+static enum shv_status scan_text(struct scan *scan)
+{
+    enum shv_status status = SHV_OK;
+    bool line_start = true;
+    while (status == SHV_OK && *scan->next != '\0' && scan->reader->errors < ERRORS_MAX) {
+        const char *start = scan->next;
+        status = scan_token(scan, &line_start);
+        if (status == SHV_OK && scan->next - start > TOKEN_MAX && strncmp(start, "/*", 2) != 0) {
+            status = too_many(scan, "bytes in one text, word, number, comment or blank", TOKEN_MAX);
+        }
+    }
+    return status;
 }
 
 static bool begins_with(const struct text *text, const char *bytes, size_t count)
@@ -515,7 +529,7 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
     if (status != SHV_OK) {
         return status;
     }
-    if (reader->text_length + text.length > TEXT_MAX) {
+    if (reader->text_length + strlen(text.bytes) > TEXT_MAX) { /* one with a zero byte is none */
         reader_error_at(reader, name, 1,
                         "found more than %zu MiB of text in a study, with all that it includes; "
                         "accepted: up to %zu MiB",
@@ -544,10 +558,7 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
     }
     struct scan scan = {
         .reader = reader, .name = name, .next = text.bytes, .line = 1, .depth = depth};
-    bool line_start = true;
-    while (status == SHV_OK && *scan.next != '\0') {
-        status = scan_token(&scan, &line_start);
-    }
+    status = scan_text(&scan);
     check_closed(&scan);
     if (status == SHV_OK && strlen(text.bytes) != text.length) {
         reader_error_at(reader, name, scan.line, "found a zero byte; accepted: text");
@@ -578,7 +589,7 @@ enum shv_status source_hash_file(struct reader *reader, const char *path,
     const char *why = NULL;
     enum shv_status status = load(path, &text, &why);
     if (status != SHV_OK) {
-        return shv_fail(message, status, "%s: cannot be read a second time: %s", path, why);
+        return shv_fail(message, status, "%s: cannot open: %s", path, why);
     }
     sha256_update(&reader->hash, text.bytes, text.length);
     if (reader->text_length + text.length > KEPT_MAX) {
