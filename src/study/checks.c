@@ -330,7 +330,8 @@ void check_site(struct reader *reader, const config_setting_t *setting, void *ba
     check_humidity(reader, setting, ambient);
 }
 
-/* The map is read at once, so that what is wrong in it is told with all the rest. */
+/* The map is read at once, so that what is wrong in it is told with all the rest; first its bytes,
+ * which may be too many. */
 static void read_map(struct reader *reader, const config_setting_t *setting,
                      struct blower_draft *draft)
 {
@@ -345,14 +346,11 @@ static void read_map(struct reader *reader, const config_setting_t *setting,
     char *directory = named_in == NULL ? NULL : source_directory(named_in);
     char *path = directory == NULL ? NULL : source_join(directory, draft->map_file);
     struct shv_message message = {{0}};
-    enum shv_status status = SHV_NO_MEMORY;
-    if (path != NULL) {
+    enum shv_status status =
+        path == NULL ? SHV_NO_MEMORY : source_hash_file(reader, path, &message);
+    if (status == SHV_OK) {
         status = shv_blower_map_read(path, draft->blower.displacement, pressure, temperature, map,
                                      &message);
-    }
-    if (status == SHV_OK) {
-        status = source_hash_file(reader, path);
-        shv_fail(&message, status, "%s: cannot be read a second time", path);
     }
     if (status == SHV_NO_MEMORY) {
         reader->out_of_memory = true;
