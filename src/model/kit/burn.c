@@ -280,7 +280,7 @@ void burn_at(const struct shv_model *model, const struct burn_case *c, double pm
     }
     if (c->table) {
         if (c->shifted) {
-            burn_look_up_shifted(model, c, pm, tm, pe, o);
+            burn_look_up_shifted(c, pm, tm, pe, o);
         } else {
             look_up(c, pm, tm, o);
         }

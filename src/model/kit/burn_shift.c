@@ -172,22 +172,26 @@ static void slopes_at(const struct burn_shift *shift, size_t speed, double pm, d
 
 /* ---- the look-up ---- */
 
-void burn_look_up_shifted(const struct shv_model *model, const struct burn_case *c, double pm,
-                          double tm, double pe, struct burn_out *o)
+void burn_look_up_shifted(const struct burn_case *c, double pm, double tm, double pe,
+                          struct burn_out *o)
 {
     double log_pm = cycle_log_pressure(&c->table->axis[SHV_CYCLE_PRESSURE], pm);
     double delay = c->delay, more = 0.0, slope[SHIFT_FIELDS] = {0.0};
-    struct cycle_found f = cycle_find(c->table, c->speed, pm, log_pm, tm, c->retard, delay);
-    (void)model;
     *o = no_burn;
-    if (!burn_has_answer(f.outcome) || (c->off_rule && !c->shift->slope)) {
+    if (c->off_rule && !c->shift->slope) {
         return;
     }
     if (c->off_rule) {
+        struct cycle_found knocks = cycle_find(c->table, c->speed, pm, log_pm, tm, 0.0, delay);
         more = pe - shv_cycle_table_exhaust(&c->shift->spec, c->speed, pm, tm);
-        slopes_at(c->shift, c->speed, pm, tm, f.ca50, slope);
+        slopes_at(c->shift, c->speed, pm, tm, knocks.ca50, slope);
         delay -= slope[SHIFT_KNOCK] * more;
-        f = cycle_find(c->table, c->speed, pm, log_pm, tm, c->retard, delay);
+    }
+    struct cycle_found f = cycle_find(c->table, c->speed, pm, log_pm, tm, c->retard, delay);
+    if (!burn_has_answer(f.outcome)) {
+        return;
+    }
+    if (c->off_rule) {
         slopes_at(c->shift, c->speed, pm, tm, f.ca50, slope);
     }
     *o = (struct burn_out){true,

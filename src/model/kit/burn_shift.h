@@ -28,7 +28,7 @@ double burn_delay_ratio(const struct shv_model *model, size_t fuel, double lambd
 
 /* As a plain look-up; `pe` is the exhaust pressure of the match. Not answered where the table
  * isn't, and where exhaust pressure matters but was not asked for. */
-void burn_look_up_shifted(const struct shv_model *model, const struct burn_case *c, double pm,
-                          double tm, double pe, struct burn_out *o);
+void burn_look_up_shifted(const struct burn_case *c, double pm, double tm, double pe,
+                          struct burn_out *o);
 
 #endif
