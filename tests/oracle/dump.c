@@ -779,6 +779,8 @@ static bool table_json(const struct shv_cycle_table *t, struct shv_table_place p
     key_numbers("speeds", t->speed_count, t->speeds);
     key_number("exhaust_pressure", spec->exhaust_pressure);
     key_number("humidity_ratio", spec->at.humidity_ratio);
+    key_number("best_ca50", t->best_ca50);
+    key_number("log_allowed", t->log_allowed);
     (void)fputs("\"axes\": [", stdout);
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         const struct shv_cycle_axis *a = &t->axis[d];
@@ -791,7 +793,7 @@ static bool table_json(const struct shv_cycle_table *t, struct shv_table_place p
         surfaces *= d < SHV_CYCLE_CA50 ? a->nodes + 2 : 1;
     }
     size_t volumes =
-        surfaces / SHV_CYCLE_SURFACES * (t->axis[SHV_CYCLE_CA50].nodes + 2) * SHV_CYCLE_FIELDS;
+        surfaces / SHV_CYCLE_SURFACES * (t->axis[SHV_CYCLE_CA50].nodes + 4) * SHV_CYCLE_FIELDS;
     (void)fputs("], \"error\": {", stdout);
 #define F(name) key_number(#name, t->quality.random.name);
     ERROR_FIELDS(F)

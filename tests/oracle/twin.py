@@ -358,33 +358,26 @@ def mixture(lam):
     return -1.6082 + 4.6509 * lam - 2.0764 * lam * lam
 
 
-def cubic(v0, v1, v2, v3, s):
-    """Between v1 and v2 at the share s, with slopes of cycle-tables.md."""
-    before, d, after = v1 - v0, v2 - v1, v3 - v2
-
-    def slope(a, b):
-        same = np.maximum(3 * np.minimum(a, b), 0.0), np.minimum(3 * np.maximum(a, b), 0.0)
-        return np.maximum(np.minimum((a + b) / 2, same[0]), same[1])
-
-    m1, m2 = slope(before, d), slope(d, after)
-    v = v1 + s * (m1 + s * (3 * d - 2 * m1 - m2 + s * (m1 + m2 - 2 * d)))
-    return np.minimum(np.maximum(v, np.minimum(v1, v2)), np.maximum(v1, v2))
+def spline_weights(s):
+    """Of the four coefficients round a cell of a uniform cubic B-spline, at the share s of it."""
+    r = 1 - s
+    return np.array([r ** 3, 3 * s ** 3 - 6 * s ** 2 + 4, 3 * r ** 3 - 6 * r ** 2 + 4, s ** 3]) / 6
 
 
 class CycleTable:
-    """One table of cycle-tables.md: `surfaces` [speed, p, T, 2] are the unclamped CA50 and the logarithm of the peak
-    without fire, `volumes` [speed, p, T, CA50, 4] efficiency, logarithm of the fired peak, exhaust temperature and
-    logarithm of the knock integral, with one outer row on each side."""
+    """One table of cycle-tables.md: spline coefficients, `surfaces` [speed, p, T] of the logarithm of the peak without
+    fire, `volumes` [speed, p, T, CA50, 4] of efficiency, logarithm of the fired peak, exhaust temperature and logarithm of
+    the knock integral, with one outer row on each side; over CA50 then two rows of values, at the best and the last."""
 
     def __init__(self, index, surfaces, volumes):
         self.axes = index["axes"]
         self.place = index["site"], index["fuel"], index["lambda"]
-        self.rows = [int(a["nodes"]) + 2 for a in self.axes]
-        self.surfaces = surfaces.reshape(-1, 2)
-        self.volumes = volumes.reshape(-1, 4)
+        self.best, self.allowed = index["best_ca50"], index["log_allowed"]
+        self.rows = [int(a["nodes"]) + more for a, more in zip(self.axes, (2, 2, 4))]
+        self.surfaces = surfaces
+        self.volumes = volumes.reshape(-1, self.rows[2], 4)
         four = np.arange(4)
-        self.plane = (four[:, None] * self.rows[1] + four).ravel()[:, None]
-        self.block = ((four[:, None, None] * self.rows[1] + four[:, None]) * self.rows[2] + four).ravel()[:, None]
+        self.plane = (four[:, None] * self.rows[1] + four)[:, :, None]
 
     @staticmethod
     def spot(axis, x):
@@ -413,25 +406,43 @@ class CycleTable:
         within = (pm >= ap["least"]) & (pm <= ap["most"]) & (tm >= at["least"]) & (tm <= at["most"])
         p, share_p = self.spot(ap, np.log(np.where(within, pm, ap["least"])))
         t, share_t = self.spot(at, np.where(within, tm, at["least"]))
-        first = (speed * self.rows[0] + p) * self.rows[1] + t
-        v = self.surfaces[self.plane + first].reshape(4, 4, -1, 2)
-        answered = within & ~np.isnan(v[..., 0].sum(axis=(0, 1)))
-        v = cubic(*(v[:, i] for i in range(4)), share_t[:, None])
-        v = cubic(*v, share_p[:, None])
-        return first, share_p[:, None], share_t[:, None], v[:, 0], v[:, 1], answered
+        first = self.plane + (speed * self.rows[0] + p) * self.rows[1] + t
+        weight = spline_weights(share_p)[:, None] * spline_weights(share_t)
+        motored = (weight * self.surfaces[first]).sum(axis=(0, 1))
+        column = np.einsum("ptn,ptncf->cfn", weight, self.volumes[first])
+        return column, motored, within & ~np.isnan(motored)
+
+    def _spline(self, column, ca50):
+        """The fields of a column over phasing, at one phasing of each point."""
+        cell, share = self.spot(self.axes[2], ca50)
+        points = np.arange(len(cell))
+        return sum(w * column[cell + k, :, points].T for k, w in enumerate(spline_weights(share)))
+
+    def _root(self, column, early):
+        """The phasing, not before `early`, at which the knock integral is what is allowed."""
+        last = self.axes[2]["most"]
+        gap = column[:, 3:] - self.allowed
+        beyond = gap[-1, 0]
+        cell = int(self.axes[2]["nodes"]) - 2
+        falls = (gap[cell + 1, 0] - gap[cell + 3, 0]) / 2 * self.axes[2]["per_unit"]
+        far = last + np.minimum(beyond / np.maximum(falls, 4e-3), 400.0)
+        free = self._spline(gap, early)[0] <= 0
+        some = ~free & (beyond <= 0)
+        root = np.where(free, early, far)
+        if some.any():
+            inner = gap[:, :, some]
+            root[some] = bracketed_root(lambda x: self._spline(inner, x)[0], early[some], np.full(some.sum(), last))
+        return root
 
     def _at(self, begun, retard):
-        first, share_p, share_t, unclamped, motored, answered = begun
-        axis = self.axes[2]
-        wanted = np.maximum(unclamped + retard, axis["least"])
-        ca50 = np.minimum(wanted, axis["most"])
-        c, share_c = self.spot(axis, np.where(answered, ca50, axis["least"]))
-        v = self.volumes[self.block + (first * self.rows[2] + c)].reshape(4, 4, 4, -1, 4)
-        v = cubic(*(v[:, i] for i in range(4)), share_t)
-        v = cubic(*v, share_p)
-        v = cubic(*v, share_c[:, None])
-        peak, knock = np.exp(np.maximum(v[:, 1], motored)), np.exp(v[:, 3])
-        values = v[:, 0], peak, ca50, wanted - axis["least"], knock, v[:, 2]
+        column, motored, answered = begun
+        last, known = self.axes[2]["most"], np.where(answered, column, 0.0)
+        early = np.broadcast_to(np.maximum(self.best - retard, self.axes[2]["least"]), motored.shape)
+        wanted = np.maximum(self._root(known, early) + retard, self.best)
+        ca50 = np.minimum(wanted, last)
+        v = np.where(ca50 == last, known[-1], self._spline(known, ca50))
+        peak, knock = np.exp(np.maximum(v[1], motored)), np.exp(v[3])
+        values = v[0], peak, ca50, wanted - self.best, knock, v[2]
         if not answered.all():
             values = [np.where(answered, x, np.nan) for x in values]
         return dict(zip(BURN, values))
@@ -442,9 +453,9 @@ def read_tables(index, numbers):
     tables, start = [], 0
     numbers = np.fromfile(numbers) if isinstance(numbers, str) else numbers
     for one in index["tables"]:
-        p, t, c = (int(a["nodes"]) + 2 for a in one["axes"])
+        p, t, c = (int(a["nodes"]) + more for a, more in zip(one["axes"], (2, 2, 4)))
         records = len(one["speeds"]) * p * t
-        middle, end = start + 2 * records, start + 2 * records + 4 * records * c
+        middle, end = start + records, start + records + 4 * records * c
         tables.append(CycleTable(one, numbers[start:middle], numbers[middle:end]))
         start = end
     if start != len(numbers):
