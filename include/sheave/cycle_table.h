@@ -20,14 +20,20 @@
 #define SHV_CYCLE_TABLE_NODES_MOST 257 /* in one direction */
 #define SHV_CYCLE_TABLE_BYTES_MOST ((size_t)256 << 20)
 
-/* How the engine fills at one speed (docs/model.md, section 6): flow of air, kg/s,
+/* How the engine fills at one speed with one fuel and mixture (docs/model.md, section 6): flow of
+ * air, kg/s,
  *
- *   m = capacity (a pm - b pe) (Tm / reference_temperature)^charge_exponent / (Tm + charge_pickup)
+ *   m = capacity (a pm - b pe) / (kept Tm + added)
  *
- * with pm, Tm in the manifold and pe at the exhaust valve. */
-struct shv_cycle_breathing {
-    double capacity; /* kg K/(s Pa), 0 or more */
-    double a, b;     /* 0 or more */
+ * with pm, Tm in the manifold and pe at the exhaust valve; and what the stock engine says of the
+ * cycle at that speed. */
+struct shv_breathing {
+    double capacity;       /* kg K/(s Pa), above 0 */
+    double a, b;           /* above 0; 0 or more */
+    double kept, added;    /* of the temperature, K; their sum above 0 K at any */
+    double cycle_time;     /* s: a cylinder takes in so much per cycle of a flow of 1 kg/s */
+    double burn_reference; /* as in shv_cycle_case */
+    double delay_factor;
 };
 
 /* What a table is made from. Pointers are borrowed for the call only. */
@@ -41,10 +47,7 @@ struct shv_cycle_table_spec {
     /* Exhaust pressure pe = exhaust_pressure + exhaust_loss m^2: Pa, default 101325, and
      * Pa s2/kg2, 0 or more, default 0. */
     double exhaust_pressure, exhaust_loss;
-    /* Of the flow m; all of it is only used when exhaust_loss is not 0. K, default 288.15, above
-     * 0; default 0.5; K, default 0, above -temperature_least. */
-    double reference_temperature, charge_exponent, charge_pickup;
-    const struct shv_cycle_breathing *breathing; /* [speed_count], borrowed; NULL by default */
+    const struct shv_breathing *breathing;       /* [speed_count], borrowed */
     const double *speeds;                        /* rev/s, borrowed */
     size_t speed_count;                          /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
     double pressure_least, pressure_most;        /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
@@ -170,6 +173,9 @@ enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
                                         struct shv_cycle_table_quality *quality,
                                         struct shv_message *message);
 
+/* The inputs of the direct cycle at a point of the table. */
+struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
+                                           double manifold_pressure, double charge_temperature);
 /* Exhaust pressure, Pa, by the rule of `spec` at its speed of this index: flow and pressure that
  * agree with each other, flow not below 0. */
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *spec, size_t speed,

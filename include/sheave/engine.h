@@ -47,9 +47,9 @@ struct shv_engine {
     size_t speed_count;
     struct shv_curve_table volumetric_efficiency; /* over rev/s */
     struct shv_curve_table stock_torque;          /* N m over rev/s; empty if not needed */
+    /* deg over rev/s that the maker's ignition makes the stock engine burn later than best */
+    struct shv_curve_table stock_retard;
     double reference_temperature;                 /* K of the charge at which the curve holds */
-    double charge_exponent;   /* volumetric efficiency goes with (Tm/Tref)^exponent */
-    double charge_pickup;     /* K that the charge warms between manifold and valve */
     bool residual_correction; /* whether pe/pm acts on volumetric efficiency */
     double residual_gamma;
     double pumping_share;   /* share of (pm - pe) Vd counted as pumping work */

@@ -283,6 +283,8 @@ void check_engine(struct reader *reader, const config_setting_t *setting, void *
     make_speeds(reader, setting, draft);
     check_cover(reader, setting, "volumetric_efficiency", &engine->volumetric_efficiency, engine);
     check_cover(reader, setting, "stock_torque", &engine->stock_torque, engine);
+    check_cover(reader, reader_member(setting, "knock"), "stock_retard", &engine->stock_retard,
+                engine);
     check_kind(reader, setting, engine);
     engine->cycle.bore = engine->bore;
     engine->cycle.stroke = engine->stroke;

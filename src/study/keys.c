@@ -189,7 +189,7 @@ static const struct key cycle_table[] = {
      .place = CYCLE(liner_temperature), .min = 200, .max = 1000, .fallback = "410 K",
      .meaning = "Temperature of the liner."},
     {.name = "heat_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = CYCLE(heat_factor), .min = 0, .max = 5, .fallback = "1",
+     .place = CYCLE(heat_factor), .min = 0, .max = 5, .fallback = "1.5",
      .meaning = "Times Woschni's coefficient of heat transfer; 0 is a cylinder that loses no "
                 "heat."},
     {.name = "motored_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
@@ -203,16 +203,14 @@ static const struct key cycle_table[] = {
      .meaning = "Form exponent of Wiebe's law of burning."},
     {.name = "burn_duration", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
      .place = CYCLE(burn_duration), .min = 1e-6, .max = 150, .fallback = "60 deg",
-     .meaning = "Crank angle from the first to the last heat at burn_reference_speed."},
+     .meaning = "Crank angle from the first to the last heat of the stock engine at "
+                "burn_reference_speed; it changes with the laminar burning velocity."},
     {.name = "burn_reference_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
      .place = CYCLE(burn_reference_speed), .min = 1, .max = 1000, .fallback = "3000 rpm",
      .meaning = "Engine speed for burn_duration."},
     {.name = "burn_speed_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = CYCLE(burn_speed_exponent), .min = -1, .max = 1, .fallback = "0.2",
      .meaning = "Burn duration goes with engine speed to this power."},
-    {.name = "charge_heating", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE_DIFFERENCE,
-     .place = CYCLE(charge_heating), .min = -50, .max = 100, .fallback = "10 K",
-     .meaning = "How much walls warm the fresh charge up to inlet closing."},
     {.name = "injection", .type = KEY_WORD, .place = PLACE(injection), .words = injections,
      .fallback = "port",
      .meaning = "Where the fuel is sprayed, into the port or into the cylinder; it only sets the "
@@ -237,16 +235,28 @@ static const struct key_group cycle_keys = {
 static const struct key knock_table[] = {
     {.name = "scale", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(scale), .min = 0.1, .max = 10, .fallback = "1",
-     .meaning = "Times the ignition delay of the end gas; for an engine whose knock limits are "
-                "known."},
+     .meaning = "Times the ignition delay of the end gas, on top of the tie by stock_retard."},
+    {.name = "stock_retard", .type = KEY_PAIRS, .quantity = SHV_Q_ANGLE, .along = SHV_Q_ROTATION,
+     .place = PLACE(study.engine.stock_retard), .min = 0, .max = 30,
+     .absent = "4 deg at the lowest speed, none at the others: an assumption of ours",
+     .meaning = "How far the maker's ignition makes the stock engine burn later than best on its "
+                "fuel at full throttle, over engine speed; it fixes the delay."},
     {.name = "margin", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(margin), .min = 0, .max = 0.9, .fallback = "0.25",
      .meaning = "How far below knock the mean cycle is held, so that faster cycles do not knock "
                 "either."},
     {.name = "octane_weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(octane_weight), .min = -2, .max = 2, .fallback = "0",
-     .meaning = "K of the octane index (1 - K) RON + K MON; with another value than 0 every fuel "
-                "needs mon."},
+     .meaning = "K of the octane index (1 - K) RON + K MON where compression is as hot as in the "
+                "rating; with another value than 0 every fuel needs mon."},
+    {.name = "weight_slope", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(weight_slope), .min = 0, .max = 0.02, .fallback = "0.004",
+     .meaning = "How much K rises for each K that compression to 15 bar ends hotter; only of fuels "
+                "with mon."},
+    {.name = "humidity_slope", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(humidity_slope), .min = 0, .max = 1000, .fallback = "200",
+     .meaning = "Octane numbers that a kg of water per kg of air is worth beyond what the cycle "
+                "itself gives."},
     {.name = "mixture_slope", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(mixture_slope), .min = 0, .max = 100, .fallback = "14.6",
      .meaning = "Octane numbers that a unit of lambda away from mixture_peak is worth beyond what"
@@ -336,12 +346,14 @@ static const struct key engine_table[] = {
      .place = PLACE(study.engine.reference_temperature), .min = 220, .max = 400,
      .fallback = "298.15 K",
      .meaning = "Temperature in the manifold at which volumetric_efficiency holds."},
-    {.name = "charge_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = PLACE(study.engine.charge_exponent), .min = 0, .max = 1, .fallback = "0.5",
-     .meaning = "Volumetric efficiency goes with charge temperature to this power."},
-    {.name = "charge_pickup", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE_DIFFERENCE,
-     .place = PLACE(study.engine.charge_pickup), .min = 0, .max = 100, .fallback = "0 K",
-     .meaning = "How much the charge warms between manifold and valve."},
+    {.name = "charge_heating", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(charge_heating), .min = 0, .max = 1, .fallback = "0.3",
+     .meaning = "Share of the way to charge_wall_temperature that walls warm the charge between "
+                "manifold and inlet closing; it sets how flow falls with charge temperature, and "
+                "how hot compression starts."},
+    {.name = "charge_wall_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(charge_wall_temperature), .min = 250, .max = 1e9, .fallback = "400 K",
+     .meaning = "Temperature of the walls that the charge meets on its way in."},
     {.name = "residual_correction", .type = KEY_BOOL,
      .place = PLACE(study.engine.residual_correction), .fallback = "true",
      .meaning = "Whether residual gas makes volumetric efficiency depend on exhaust over manifold "

@@ -11,30 +11,31 @@
 #include <stdlib.h>
 
 #include "model/cylinder/cycle_lanes.h"
+#include "model/cylinder/cycle_table_internal.h"
+#include "model/cylinder/knock_delay.h"
 #include "model/path/model_internal.h"
 #include "sheave/blend.h"
 
-#define OCTANE_EXPONENT 3.402 /* of Douaud and Eyzat's delay, section 8.8 */
-
 /* ---- delay ---- */
 
-static double octane_of(const struct shv_study *study, size_t fuel, double lambda)
+static double octane_of(const struct shv_study *study, size_t fuel, double lambda,
+                        double humidity_ratio)
 {
-    const struct shv_cycle_knock *k = &study->engine.knock;
-    const struct shv_fuel *f = &study->fuels[fuel];
-    double mon = isnan(f->mon) ? f->ron : f->mon;
-    return shv_octane_index(f->ron, mon, k->octane_weight) + shv_knock_mixture_gain(k, lambda);
+    struct shv_cycle_fuel f = burn_fuel(&study->fuels[fuel]);
+    return knock_octane(&study->engine.knock, &f, lambda, humidity_ratio);
 }
 
-double burn_delay_ratio(const struct shv_model *model, size_t fuel, double lambda)
+double burn_delay_ratio(const struct shv_model *model, size_t site, size_t fuel, double lambda)
 {
+    double humidity = model->site[site].humidity_ratio;
     const struct shv_study *ours = model->study, *theirs = model->base->study;
     double scale = ours->engine.knock.scale / theirs->engine.knock.scale;
-    double octane = octane_of(ours, fuel, lambda) / octane_of(theirs, fuel, lambda);
+    double octane = octane_of(ours, fuel, lambda, humidity) /
+                    octane_of(theirs, fuel, lambda, humidity);
     if (scale == 1.0 && octane == 1.0) {
         return 0.0;
     }
-    return shv_log(scale) + OCTANE_EXPONENT * shv_log(octane);
+    return shv_log(scale) + KNOCK_OCTANE_EXPONENT * shv_log(octane);
 }
 
 /* ---- the column of knock integrals at one state of the charge ---- */
@@ -143,14 +144,11 @@ static struct shv_cycle_case case_at(const struct shv_cycle_table_spec *s, size_
                                      size_t node)
 {
     double low = shv_log(s->pressure_least), high = shv_log(s->pressure_most);
-    struct shv_cycle_case at = s->at;
-    at.speed = s->speeds[speed];
-    at.ca50 = grid_at(s->knock.best_ca50, s->knock.limit_ca50, node % GRID_C, GRID_C);
-    at.charge_temperature =
+    double pressure = shv_exp(grid_at(low, high, node / GRID_C / GRID_T, GRID_P));
+    double temperature =
         grid_at(s->temperature_least, s->temperature_most, node / GRID_C % GRID_T, GRID_T);
-    at.manifold_pressure = shv_exp(grid_at(low, high, node / GRID_C / GRID_T, GRID_P));
-    at.exhaust_pressure =
-        shv_cycle_table_exhaust(s, speed, at.manifold_pressure, at.charge_temperature);
+    struct shv_cycle_case at = shv_cycle_table_case(s, speed, pressure, temperature);
+    at.ca50 = grid_at(s->knock.best_ca50, s->knock.limit_ca50, node % GRID_C, GRID_C);
     return at;
 }
 
@@ -301,9 +299,23 @@ static double motored_at(const struct burn_case *c, struct cycle_spot p, struct 
     return value[CYCLE_MOTORED];
 }
 
-void burn_look_up_shifted(const struct shv_model *model, const struct burn_case *c, double pm,
-                          double tm, double pe, struct burn_out *o)
+/* The manifold pressure at which the table's engine draws this flow: the cycle knows the manifold
+ * by what it draws. */
+static double pressure_of_flow(const struct shv_cycle_table_spec *s, size_t speed,
+                               double temperature, double flow)
 {
+    const struct shv_breathing *b = &s->breathing[speed];
+    double pe = s->exhaust_pressure + s->exhaust_loss * flow * flow;
+    return (flow / breathing_filled(b, temperature) + b->b * pe) / b->a;
+}
+
+void burn_look_up_shifted(const struct shv_model *model, const struct burn_case *c,
+                          const struct burn_state *at, struct burn_out *o)
+{
+    double tm = at->charge_temperature, pm = at->manifold_pressure;
+    if (c->off_rule && c->shift->slope) {
+        pm = pressure_of_flow(&c->shift->spec, c->speed, tm, at->air_flow);
+    }
     const struct shv_cycle_axis *ac = &c->table->axis[SHV_CYCLE_CA50];
     struct shv_cycle_value plain = cycle_lookup(c->table, c->speed, pm, tm, 0.0);
     struct cycle_spot p = cycle_spot_of(&c->table->axis[SHV_CYCLE_PRESSURE], shv_log(pm));
@@ -316,7 +328,7 @@ void burn_look_up_shifted(const struct shv_model *model, const struct burn_case 
     }
     fill_column(c->table, c->speed, p, t, &column);
     if (c->off_rule) {
-        more = pe - shv_cycle_table_exhaust(&c->shift->spec, c->speed, pm, tm);
+        more = at->exhaust_pressure - shv_cycle_table_exhaust(&c->shift->spec, c->speed, pm, tm);
         slopes_at(c->shift, c->speed, pm, tm, plain.ca50, slope);
     }
     double allowed = shv_log(1.0 - model->study->engine.knock.margin);

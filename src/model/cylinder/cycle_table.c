@@ -1,6 +1,7 @@
 /* Cycle tables: defaults, checks, memory, building and refining. */
 #include "model/cylinder/cycle_lookup.h"
 #include "model/cylinder/cycle_table_internal.h"
+#include "model/path/breathing.h"
 
 #include <stdlib.h>
 
@@ -12,18 +13,15 @@
 /* Share of AIM that points on grid lines may show before their direction is refined. */
 #define OF_ONE 0.6
 #define SAMPLES_MOST 100000
+#define CYCLE_AIR_LEAST 1e-6 /* kg, of what the cycle takes */
 /* In one direction: slopes at its ends need three nodes, cells between them one more. */
 #define NODES_LEAST ((size_t)4)
-/* Of the charge's temperature in the flow. */
-#define EXPONENT_MOST 10.0
 
 void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
                               struct shv_cycle_table_options *options)
 {
     *spec = (struct shv_cycle_table_spec){
         .exhaust_pressure = 101325.0,
-        .reference_temperature = 288.15,
-        .charge_exponent = 0.5,
         .pressure_least = 0.3e5,
         .pressure_most = 3e5,
         .temperature_least = 250.0,
@@ -79,32 +77,23 @@ static enum shv_status check_range(const char *name, double least, double most, 
     return SHV_OK;
 }
 
-/* A rule without back pressure asks for nothing. */
-static enum shv_status check_exhaust(const struct shv_cycle_table_spec *s,
-                                     struct shv_message *message)
+static enum shv_status check_breathing(const struct shv_cycle_table_spec *s,
+                                       struct shv_message *message)
 {
-    if (s->exhaust_loss == 0.0) {
-        return SHV_OK;
-    }
-    if (!(s->exhaust_loss > 0.0) || !s->breathing) {
+    if (!(s->exhaust_loss >= 0.0) || !s->breathing) {
         return shv_fail(message, SHV_BAD_INPUT,
-                        "cycle table: exhaust_loss is %g%s; accepted: 0, or more with breathing",
+                        "cycle table: exhaust_loss is %g%s; accepted: 0 or more, and breathing",
                         s->exhaust_loss, s->breathing ? "" : " without breathing");
     }
-    if (!(s->reference_temperature > 0.0 && s->charge_pickup > -s->temperature_least &&
-          fabs(s->charge_exponent) <= EXPONENT_MOST)) {
-        return shv_fail(message, SHV_BAD_INPUT,
-                        "cycle table: reference_temperature %g, charge_pickup %g, charge_exponent "
-                        "%g; accepted: above 0, above %g, within -%g..%g",
-                        s->reference_temperature, s->charge_pickup, s->charge_exponent,
-                        -s->temperature_least, EXPONENT_MOST, EXPONENT_MOST);
-    }
     for (size_t i = 0; i < s->speed_count; i++) {
-        const struct shv_cycle_breathing *b = &s->breathing[i];
-        if (!(b->capacity >= 0.0 && b->a >= 0.0 && b->b >= 0.0)) {
+        const struct shv_breathing *b = &s->breathing[i];
+        double coldest = b->kept * s->temperature_least + b->added;
+        if (!(b->capacity > 0.0 && b->a > 0.0 && b->b >= 0.0 && b->cycle_time > 0.0 &&
+              coldest > 0.0)) {
             return shv_fail(message, SHV_BAD_INPUT,
-                            "cycle table: breathing %zu is %g, %g, %g; accepted: 0 or more", i,
-                            b->capacity, b->a, b->b);
+                            "cycle table: breathing %zu is %g, %g, %g, %g s, %g K; accepted: above "
+                            "0, the third 0 or more",
+                            i, b->capacity, b->a, b->b, b->cycle_time, coldest);
         }
     }
     return SHV_OK;
@@ -129,7 +118,7 @@ static enum shv_status check_spec(const struct shv_cycle_table_spec *s, struct s
         status = check_range("temperatures", s->temperature_least, s->temperature_most, 220.0,
                              600.0, message);
     }
-    return status == SHV_OK ? check_exhaust(s, message) : status;
+    return status == SHV_OK ? check_breathing(s, message) : status;
 }
 
 static enum shv_status check_options(const struct shv_cycle_table_options *o,
@@ -218,29 +207,34 @@ void shv_cycle_table_free(struct shv_cycle_table *table)
 
 /* The flow m solves m + f b loss m^2 = f (a pm - b p0), with f what the temperature leaves of the
  * capacity; this form of the root loses no digits for small terms and holds for b = 0. */
+double cycle_flow_at(const struct shv_cycle_table_spec *s, size_t speed, double manifold_pressure,
+                     double charge_temperature)
+{
+    const struct shv_breathing *b = &s->breathing[speed];
+    double filled = breathing_filled(b, charge_temperature);
+    double most = shv_max(filled * (b->a * manifold_pressure - b->b * s->exhaust_pressure), 0.0);
+    return 2.0 * most / (1.0 + sqrt(1.0 + 4.0 * filled * b->b * s->exhaust_loss * most));
+}
+
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t speed,
                                double manifold_pressure, double charge_temperature)
 {
-    if (s->exhaust_loss == 0.0) {
-        return s->exhaust_pressure;
-    }
-    const struct shv_cycle_breathing *b = &s->breathing[speed];
-    double filled = b->capacity *
-                    shv_pow(charge_temperature / s->reference_temperature, s->charge_exponent) /
-                    (charge_temperature + s->charge_pickup);
-    double most = shv_max(filled * (b->a * manifold_pressure - b->b * s->exhaust_pressure), 0.0);
-    double m = 2.0 * most / (1.0 + sqrt(1.0 + 4.0 * filled * b->b * s->exhaust_loss * most));
+    double m = cycle_flow_at(s, speed, manifold_pressure, charge_temperature);
     return s->exhaust_pressure + s->exhaust_loss * m * m;
 }
 
-struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,
-                                    double pressure, double temperature)
+struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
+                                           double pressure, double temperature)
 {
     struct shv_cycle_case at = spec->at;
+    const struct shv_breathing *b = &spec->breathing[speed];
+    double flow = cycle_flow_at(spec, speed, pressure, temperature);
     at.speed = spec->speeds[speed];
-    at.manifold_pressure = pressure;
+    at.air_mass = shv_max(flow * b->cycle_time, CYCLE_AIR_LEAST); /* none has no answer */
     at.charge_temperature = temperature;
-    at.exhaust_pressure = shv_cycle_table_exhaust(spec, speed, pressure, temperature);
+    at.exhaust_pressure = spec->exhaust_pressure + spec->exhaust_loss * flow * flow;
+    at.burn_reference = b->burn_reference;
+    at.delay_factor = b->delay_factor;
     at.ca50 = spec->knock.best_ca50;
     return at;
 }
@@ -268,7 +262,7 @@ static struct cycle_node_place place_of(const struct filling *f, size_t speed, s
     size_t np = t->axis[0].nodes, nt = t->axis[1].nodes, nc = t->axis[2].nodes;
     size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
     return (struct cycle_node_place){
-        cycle_case_at(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
+        shv_cycle_table_case(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
                       cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
         t->surfaces + place * SHV_CYCLE_SURFACES, t->volumes + place * (nc + 2) * SHV_CYCLE_FIELDS};
 }

@@ -52,12 +52,11 @@ void block_begin_site(struct lane_block *block, const struct shv_model *model, s
     }
 }
 
-void model_shared(const struct shv_model *model, size_t blower, size_t site, size_t speed,
-                  struct path_shared *s)
+void model_shared(const struct shv_model *model, size_t blower, size_t fuel, size_t site,
+                  size_t speed, struct path_shared *s)
 {
     const struct shv_study *study = model->study;
     const struct model_site *place = &model->site[site];
-    const struct model_speed *at = &model->speed[speed];
     *s = (struct path_shared){
         .gas = place->gas,
         .p0 = place->p0,
@@ -65,12 +64,7 @@ void model_shared(const struct shv_model *model, size_t blower, size_t site, siz
         .h0 = place->h0,
         .intake_k = place->intake_k,
         .exhaust_k = place->exhaust_k,
-        .breathing_c = at->ve * at->cycle_rate,
-        .breathing_a = at->a,
-        .breathing_b = at->b,
-        .reference_temperature = study->engine.reference_temperature,
-        .charge_exponent = study->engine.charge_exponent,
-        .charge_pickup = study->engine.charge_pickup,
+        .breathing = model_breathing(model, site, fuel, speed),
     };
     path_take_blower(s, &study->blowers[blower]);
 }
@@ -127,9 +121,9 @@ static void carry_on(struct lane_block *b, size_t i, double steps)
 static void guess_afresh(struct lane_block *b, const struct path_shared *s, size_t i)
 {
     double flow = 0.85 * b->scale[i];
-    double back = s->breathing_b * s->p0;
-    double pm =
-        (flow * s->gas.gas_constant * s->t0 * 1.15 / s->breathing_c + back) / s->breathing_a;
+    const struct shv_breathing *engine = &s->breathing;
+    double filled = breathing_filled(engine, 1.15 * s->t0);
+    double pm = (flow / filled + engine->b * s->p0) / engine->a;
     b->u[i] = 0.85;
     b->v[i] = shv_min(shv_max(pm / s->p0, 1.02), 4.0);
     b->u_before[i] = -1.0;
@@ -445,7 +439,7 @@ void block_match_by(struct lane_block *b, const struct shv_model *model, size_t 
                     bool plain, const struct vector_loops *loops)
 {
     struct path_shared s;
-    model_shared(model, b->blower, site, speed, &s);
+    model_shared(model, b->blower, b->fuel, site, speed, &s);
     struct path_inlet in = path_inlet_of(&s, s.t0, s.h0);
     block_begin_speed(b, model, site, speed);
     if (!plain) {

@@ -30,7 +30,9 @@ struct model_speed {
     /* W, and W/Pa of peak cylinder pressure; without the closed cycle of manifold pressure. */
     double friction_0, friction_p;
     double tie; /* times the closed cycle's efficiency */
-    struct shv_cycle_result stock_cycle;
+    double stock_retard;                 /* deg that the stock engine burns later than best */
+    double burn_reference, delay_factor; /* of struct shv_breathing */
+    struct shv_cycle_result stock_cycle; /* as it burns, with that delay */
     double stock_flow, stock_manifold, stock_exhaust;
 };
 
@@ -59,6 +61,12 @@ struct model_plain {
     double brake_share;
 };
 
+/* What a fuel does to the charge on its way in, as far as it evaporates there. */
+struct fuel_charge {
+    double displaced; /* volume of air and vapour over that of the air */
+    double cooled;    /* K */
+};
+
 /* What of a study corrections change, and what belongs to a corrected model. */
 struct model_copy {
     struct shv_study study; /* owns nothing but these: */
@@ -82,9 +90,11 @@ struct shv_model {
     double weight_sum;
     double brake_share;            /* of indicated and pumping work that reaches the crank */
     bool by_cycle;                 /* efficiency from the closed cycle; the rest only then */
+    double reference_charge;       /* K, of struct shv_breathing where volumetric efficiency holds */
+    struct fuel_charge *charge;    /* [site][fuel]; NULL without the closed cycle */
     size_t kinds;                  /* of sites */
     struct shv_cycle_table *table; /* [kind][fuel][lambda], empty where there is none */
-    struct shv_cycle_breathing *breathing; /* [kind][speed] */
+    struct shv_breathing *breathing;       /* [kind][fuel][speed] */
     struct burn_shift *shift;              /* of each table; empty where it was not asked for */
     struct shv_corrections corrections;
     struct model_plain plain;
@@ -147,7 +157,7 @@ void tradeoff_of(const struct shv_model *model, const struct shv_tradeoff *trade
 /* A block of combinations that share a blower, as a structure of arrays. */
 struct lane_block {
     size_t count;
-    size_t blower;
+    size_t blower, fuel;
     enum lane_class class; /* shared by its lanes, or LANE_OTHER */
     double ratio[SHV_LANES_MAX];
     double crank[SHV_LANES_MAX]; /* m, NAN for an ideal kit */
@@ -180,7 +190,7 @@ struct lane_block {
     struct match_state state[SHV_LANES_MAX];
 };
 
-/* Sets lane `lane` of a block; the caller sets count and blower. */
+/* Sets lane `lane` of a block; the caller sets count, blower and fuel. */
 void block_set(struct lane_block *block, const struct shv_model *model, size_t lane, double ratio,
                double crank_diameter, size_t cooler, double ntu);
 /* What follows from the pressure and temperature of a site: all but its humidity. */
@@ -207,8 +217,11 @@ struct path_lane block_lane(const struct lane_block *b, const struct shv_model *
 /* State of the path at a solved point, bypass open or shut. */
 void state_path(const struct path_shared *s, const struct path_lane *l, const struct match_state *m,
                 bool to_inlet, struct path_out *o);
-void model_shared(const struct shv_model *model, size_t blower, size_t site, size_t speed,
-                  struct path_shared *shared);
+void model_shared(const struct shv_model *model, size_t blower, size_t fuel, size_t site,
+                  size_t speed, struct path_shared *shared);
+/* How the engine breathes at a site and speed with a fuel. */
+struct shv_breathing model_breathing(const struct shv_model *model, size_t site, size_t fuel,
+                                     size_t speed);
 
 /* What a match would have told is not known: NAN. */
 void forget_point(struct shv_point *p);

@@ -8,21 +8,20 @@
 
 #include <stdbool.h>
 
+#include "model/path/breathing.h"
 #include "model/path/effectiveness.h"
 #include "model/path/gas.h"
 #include "model/path/map.h"
 #include "sheave/blower.h"
 
-/* What does not change between the combinations of a block: one site, one engine speed, one blower.
- */
+/* What does not change between the combinations of a block: one site, one engine speed, one blower,
+ * one fuel. */
 struct path_shared {
     struct shv_gas gas;
     double p0, t0, h0; /* ambient */
     double intake_k;   /* drop = k m^2 */
     double exhaust_k;
-    double breathing_c; /* VE Vd N / 2, m3/s */
-    double breathing_a, breathing_b;
-    double reference_temperature, charge_exponent, charge_pickup;
+    struct shv_breathing breathing;
     const struct shv_blower *blower;
     bool is_map;
     double area, closing, assembly, volume_ratio;
@@ -166,9 +165,7 @@ SHV_INLINE void path_cooler(const struct path_shared *s, const struct path_lane 
 SHV_INLINE void path_engine(const struct path_shared *s, double m_exhaust, struct path_out *o)
 {
     o->pe = s->p0 + s->exhaust_k * m_exhaust * m_exhaust;
-    double warm = shv_pow(shv_max(o->tm, 1.0) / s->reference_temperature, s->charge_exponent);
-    o->engine_flow = s->breathing_c * (s->breathing_a * o->pm - s->breathing_b * o->pe) * warm /
-                     (s->gas.gas_constant * (o->tm + s->charge_pickup));
+    o->engine_flow = breathing_flow(&s->breathing, o->pm, o->pe, o->tm);
 }
 
 /* The whole path. `m_in`: drawn from outside; `m`: through the blower; `m_exhaust`: into the

@@ -120,7 +120,7 @@ static double open_gap(void *data, double m)
 void solve_open(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
 {
     struct nest n = {.s = s, .l = l};
-    double most = 4.0 * s->breathing_c * s->breathing_a * s->p0 / (s->gas.gas_constant * s->t0);
+    double most = 4.0 * breathing_filled(&s->breathing, s->t0) * s->breathing.a * s->p0;
     double flow = bracket_root(open_gap, &n, 1e-4 * most, most);
     m->bypass_open = true;
     m->bleeding = false;

@@ -287,7 +287,9 @@ static void burn_one_by_one(const struct shv_model *model, const struct shv_lane
         if (w->dead[i]) {
             continue;
         }
-        burn_at(model, c, w->pm[row + i], w->tm[row + i], w->pe[row + i], &o);
+        const struct burn_state at = {w->pm[row + i], w->tm[row + i], w->pe[row + i],
+                                      w->engine_flow[row + i]};
+        burn_at(model, c, &at, &o);
         r->efficiency[i] = o.efficiency;
         r->peak_pressure[i] = o.peak_pressure;
         r->wanted_ca50[i] = o.wanted_ca50;
@@ -477,15 +479,18 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
     const struct shv_study *study = model->study;
     double bound[SHV_LIMIT_COUNT];
     struct shv_kit kit = {.blower = w->block.blower};
-    run_air(model, w);
-    kit_bounds(model, &kit, bound);
-    bool none_left = find_dead(w, bound);
-    run_hardware(model, w);
+    bool none_left = false;
     for (uint64_t j = 0; j < space->fuel_size; j++) {
         shv_space_kit(space, study, j, &kit);
         shv_model_kit(model, &kit, &kit);
         kit.blower = w->block.blower;
         kit_bounds(model, &kit, bound);
+        if (j == 0 || (kit.fuel != w->block.fuel && model->by_cycle)) {
+            w->block.fuel = kit.fuel;
+            run_air(model, w);
+            none_left = find_dead(w, bound);
+            run_hardware(model, w);
+        }
         if (j % space->supply_size == 0 && !find_dead(w, bound)) {
             run_burn(model, w, &kit);
             none_left = find_spent(w, bound);

@@ -125,8 +125,9 @@ static void fill_engine(const struct shv_model *model, size_t site, size_t speed
     const struct model_speed *at = &model->speed[speed];
     struct burn_out burn;
     struct brake_out o;
-    burn_at(model, &c->burn, p->manifold_pressure, p->charge_temperature, p->exhaust_pressure,
-            &burn);
+    const struct burn_state state = {p->manifold_pressure, p->charge_temperature,
+                                     p->exhaust_pressure, p->air_flow};
+    burn_at(model, &c->burn, &state, &burn);
     brake_run(model, at, c, burn.efficiency, burn.peak_pressure, p->air_flow, p->manifold_pressure,
               p->exhaust_pressure, p->blower_power, &o);
     fill_cycle(model, &burn, p);
@@ -185,7 +186,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *descri
     struct shv_kit corrected;
     const struct shv_kit *kit = &corrected;
     shv_model_kit(model, described, &corrected);
-    struct lane_block b = {.count = 1, .blower = kit->blower};
+    struct lane_block b = {.count = 1, .blower = kit->blower, .fuel = kit->fuel};
     block_set(&b, model, 0, kit->ratio, kit->crank_diameter, kit->cooler,
               model_cooler_ntu(model, kit->cooler, kit->effectiveness));
     for (size_t site = 0; site < model->sites; site++) {
@@ -193,7 +194,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *descri
         for (size_t speed = 0; speed < model->speeds; speed++) {
             struct shv_point *p = &curves->point[site * model->speeds + speed];
             struct path_shared s;
-            model_shared(model, kit->blower, site, speed, &s);
+            model_shared(model, kit->blower, kit->fuel, site, speed, &s);
             block_match(&b, model, site, speed, plain);
             fill_known(model, kit, site, speed, &b, p);
             if (!b.state[0].found) {
@@ -231,7 +232,7 @@ static void bare_point(const struct shv_model *model, bool stock, size_t site, s
 {
     const struct shv_engine *e = &model->study->engine;
     struct path_shared s;
-    model_shared(model, 0, site, speed, &s);
+    model_shared(model, 0, e->stock_fuel, site, speed, &s);
     s.intake_k = model->site[site].stock_intake_k;
     s.exhaust_k = stock ? model->site[site].stock_exhaust_k : s.exhaust_k;
     struct path_lane none = {0};

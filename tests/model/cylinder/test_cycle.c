@@ -26,7 +26,7 @@ static void energy_of_the_whole_cycle(void **state)
 {
     (void)state;
     struct cycle_case u = usual_case();
-    u.at.manifold_pressure = 140e3;
+    u.pressure = 140e3;
     u.at.exhaust_pressure = 120e3;
     struct shv_cycle_result r = run_case(&u);
     struct cgas_amounts before = cgas_fresh(&u.fuel, u.at.lambda, 0.0);

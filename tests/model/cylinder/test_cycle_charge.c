@@ -78,7 +78,7 @@ static void charge_at_inlet_closing(void **state)
 {
     (void)state;
     struct cycle_case u = usual_case();
-    u.at.manifold_pressure = 140e3;
+    u.pressure = 140e3;
     u.at.exhaust_pressure = 115e3;
     u.at.humidity_ratio = 0.01;
     struct cycle c = prepared(&u);
@@ -105,7 +105,7 @@ static void no_room_for_fresh_charge(void **state)
 {
     (void)state;
     struct cycle_case u = usual_case();
-    u.at.manifold_pressure = 1e4;
+    u.pressure = 1e4;
     u.at.exhaust_pressure = 1e6;
     struct cycle c = prepared(&u);
     assert_false(cycle_charge_of(&c, 600.0).found);

@@ -160,13 +160,13 @@ static void residual_temperatures_are_those_of_the_cycle(void **state)
         cycle_prepare(&c, &inputs);
         struct cycle_task tasks[50];
         for (size_t i = 0; i < COUNT(tasks); i++) {
-            u.at.manifold_pressure = 0.5e5 + 4e3 * (double)i;
+            u.pressure = 0.5e5 + 4e3 * (double)i;
             tasks[i] = cycle_task_at(&c, &u.at, 5.0 + (double)i);
             tasks[i].residual = 400.0 + 40.0 * (double)i;
         }
         cycle_solve_tasks(&c, tasks, COUNT(tasks));
         for (size_t i = 0; i < COUNT(tasks); i++) {
-            u.at.manifold_pressure = 0.5e5 + 4e3 * (double)i;
+            u.pressure = 0.5e5 + 4e3 * (double)i;
             u.at.ca50 = 5.0 + (double)i;
             struct shv_cycle_result r = run_case(&u);
             assert_true(tasks[i].answered && tasks[i].cycles < 8);

@@ -40,7 +40,7 @@ static struct shv_cycle_result direct(const struct shv_cycle_table_spec *spec, s
 {
     struct cycle_case u = {spec->engine, spec->fuel, spec->knock, spec->at};
     u.at.speed = spec->speeds[speed];
-    u.at.manifold_pressure = pm;
+    u.pressure = pm;
     u.at.charge_temperature = tm;
     u.at.exhaust_pressure = shv_cycle_table_exhaust(spec, speed, pm, tm);
     return limit_case(&u);
@@ -416,7 +416,7 @@ static void retard_moves_the_phasing(void **state)
                 continue;
             }
             u.at.speed = shared.spec.speeds[1];
-            u.at.manifold_pressure = pm;
+            u.pressure = pm;
             u.at.charge_temperature = 390.0;
             u.at.ca50 = v.ca50;
             struct shv_cycle_result r = run_case(&u);
