@@ -202,9 +202,8 @@ static double stock_retard_at(const struct shv_engine *e, double speed)
 
 /* The cycle of the stock engine, which burns by `stock_retard` later than best. Its flame is the
  * reference for all others; its delay is `factor` times that of the constants. */
-static enum shv_status run_stock(const struct shv_model *model, const struct model_site *stock,
-                                 struct model_speed *s, struct shv_cycle_case *at,
-                                 struct shv_message *message)
+static enum shv_status run_stock(const struct shv_model *model, struct model_speed *s,
+                                 struct shv_cycle_case *at, struct shv_message *message)
 {
     const struct shv_engine *e = &model->study->engine;
     struct shv_cycle_fuel fuel = burn_fuel(&model->study->fuels[e->stock_fuel]);
@@ -233,7 +232,7 @@ static enum shv_status tie_cycle(const struct shv_model *model, const struct mod
     at.exhaust_pressure = s->stock_exhaust;
     s->stock_retard = stock_retard_at(e, s->speed);
     at.ca50 = e->knock.best_ca50 + s->stock_retard;
-    enum shv_status status = run_stock(model, stock, s, &at, message);
+    enum shv_status status = run_stock(model, s, &at, message);
     if (status != SHV_OK) {
         return status;
     }

@@ -311,9 +311,10 @@ static inline void d_engine(const struct path_shared *s, double m_exhaust, doubl
                             const struct path_out *o, struct path_out *d)
 {
     d->pe = 2.0 * s->exhaust_k * m_exhaust * dm_exhaust;
-    double push = s->breathing_a * o->pm - s->breathing_b * o->pe;
-    double dpush = s->breathing_a * d->pm - s->breathing_b * d->pe;
-    double dlog = s->charge_exponent * d->tm / o->tm - d->tm / (o->tm + s->charge_pickup);
+    double push = s->breathing.a * o->pm - s->breathing.b * o->pe;
+    double dpush = s->breathing.a * d->pm - s->breathing.b * d->pe;
+    double kept = s->breathing.kept;
+    double dlog = -kept * d->tm / (kept * o->tm + s->breathing.added);
     d->engine_flow = o->engine_flow * (dpush / push + dlog);
 }
 

@@ -151,18 +151,16 @@ static double least_flow(const struct bounds *b, double pm_low, double pm, doubl
 static double flow_at(const struct bounds *b, double pm, double t)
 {
     const struct path_shared *s = &b->s;
-    double warm = shv_pow(t / s->reference_temperature, s->charge_exponent);
-    double c = s->breathing_c * warm / (s->gas.gas_constant * (t + s->charge_pickup));
-    double push = c * (s->breathing_a * pm - s->breathing_b * s->p0);
-    double back = c * s->breathing_b * s->exhaust_k;
+    double c = breathing_filled(&s->breathing, t);
+    double push = c * (s->breathing.a * pm - s->breathing.b * s->p0);
+    double back = c * s->breathing.b * s->exhaust_k;
     return push > 0.0 ? 2.0 * push / (1.0 + sqrt(1.0 + 4.0 * back * push)) : 0.0;
 }
 
 /* Whether flow falls with temperature everywhere, which the bounds take for granted. */
 static bool flow_falls(const struct path_shared *s)
 {
-    double e = s->charge_exponent;
-    return e < 1.0 && SHV_GAS_T_MIN * (1.0 - e) > e * s->charge_pickup && s->breathing_b >= 0.0;
+    return s->breathing.b >= 0.0;
 }
 
 /* What burns in a cell: the most efficiency, the least peak pressure; false when no state in it has
@@ -382,7 +380,7 @@ static double point_bound(const struct shv_model *model, const struct shv_kit *k
                        .cooler = &study->coolers[kit->cooler],
                        .at = &model->speed[speed],
                        .limit = limit};
-    model_shared(model, kit->blower, site, speed, &b.s);
+    model_shared(model, kit->blower, kit->fuel, site, speed, &b.s);
     b.c = brake_case_of(model, site, speed, kit);
     if (!flow_falls(&b.s) || (model->by_cycle && !b.c.burn.table)) {
         return INFINITY;

@@ -507,7 +507,7 @@ static void change_points(const struct shv_model *model, const struct shv_kit *k
         return;
     }
     struct path_shared s;
-    model_shared(model, kit->blower, site, speed, &s);
+    model_shared(model, kit->blower, kit->fuel, site, speed, &s);
     struct path_lane l = block_lane(b, model, 0);
     struct solved q = {.s = &s,
                        .l = &l,
