@@ -69,18 +69,10 @@ static const char *ready_folder(const char *command, const struct cli_tables *ta
     return folder;
 }
 
-/* That a table was never kept before is no news. */
-static bool is_news(const char *note)
-{
-    static const char first_time[] = "is not there yet";
-    size_t length = strlen(note), end = sizeof first_time - 1;
-    return length > 0 && (length < end || strcmp(note + length - end, first_time) != 0);
-}
-
 static void print_notes(const char *command, const struct cli_tables *tables, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        if (is_news(tables->reports[i].build.note)) {
+        if (tables->reports[i].build.note[0] != '\0') {
             cli_error(command, "note: %s", tables->reports[i].build.note);
         }
     }
