@@ -103,11 +103,11 @@ struct shv_cycle_case {
                             * of the case (default), 0..20 */
     double delay_factor;   /* times the ignition delay, beside the knock setting's scale: of the tie
                             * to the stock engine, default 1, 0.01..100 */
-    double step;                 /* deg, default 4, 0.005..10 */
-    enum shv_cycle_gas gas;      /* default SHV_CYCLE_MIXTURE */
-    double gas_constant;         /* J/(kg K) of SHV_CYCLE_CONSTANT_GAS, default 287, 10..5000 */
-    double heat_capacity;        /* J/(kg K), cp of SHV_CYCLE_CONSTANT_GAS, default 1004.5, above
-                                  * gas_constant,        10..50000 */
+    double step;           /* deg, default 4, 0.005..10 */
+    enum shv_cycle_gas gas; /* default SHV_CYCLE_MIXTURE */
+    double gas_constant;    /* J/(kg K) of SHV_CYCLE_CONSTANT_GAS, default 287, 10..5000 */
+    double heat_capacity;   /* J/(kg K), cp of SHV_CYCLE_CONSTANT_GAS, default 1004.5, above
+                             * gas_constant,        10..50000 */
 };
 
 enum shv_cycle_outcome {
@@ -141,7 +141,7 @@ struct shv_cycle_result {
     double wall_heat;                     /* J likewise, positive from gas to wall */
     double closed_work;                   /* J likewise */
     double burn_duration;                 /* deg */
-    double burn_velocity; /* m/s, laminar, where half has burned, as without fire */
+    double burn_velocity;                 /* m/s, laminar, where half has burned, as without fire */
     double energy_drift; /* sum of corrections that close the first law at each step, over the heat
                           * released: how well the step resolves the cycle */
     int cycles;          /* integrations that the answer took */

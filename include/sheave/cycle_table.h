@@ -47,11 +47,11 @@ struct shv_cycle_table_spec {
     /* Exhaust pressure pe = exhaust_pressure + exhaust_loss m^2: Pa, default 101325, and
      * Pa s2/kg2, 0 or more, default 0. */
     double exhaust_pressure, exhaust_loss;
-    const struct shv_breathing *breathing;       /* [speed_count], borrowed */
-    const double *speeds;                        /* rev/s, borrowed */
-    size_t speed_count;                          /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
-    double pressure_least, pressure_most;        /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
-    double temperature_least, temperature_most;  /* K, within 220..600, default 250..450 */
+    const struct shv_breathing *breathing;      /* [speed_count], borrowed */
+    const double *speeds;                       /* rev/s, borrowed */
+    size_t speed_count;                         /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
+    double pressure_least, pressure_most;       /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
+    double temperature_least, temperature_most; /* K, within 220..600, default 250..450 */
 };
 
 /* Directions of the grid. */
@@ -99,7 +99,8 @@ struct shv_cycle_axis {
     size_t nodes;
 };
 
-#define SHV_CYCLE_FIELDS ((size_t)4) /* of a node and phasing: see src/model/cylinder/cycle_lookup.h */
+#define SHV_CYCLE_FIELDS                                                                           \
+    ((size_t)4) /* of a node and phasing: see src/model/cylinder/cycle_lookup.h */
 #define SHV_CYCLE_SURFACES ((size_t)2)
 
 struct shv_cycle_table {

@@ -49,8 +49,8 @@ struct shv_engine {
     struct shv_curve_table stock_torque;          /* N m over rev/s; empty if not needed */
     /* deg over rev/s that the maker's ignition makes the stock engine burn later than best */
     struct shv_curve_table stock_retard;
-    double reference_temperature;                 /* K of the charge at which the curve holds */
-    bool residual_correction; /* whether pe/pm acts on volumetric efficiency */
+    double reference_temperature; /* K of the charge at which the curve holds */
+    bool residual_correction;     /* whether pe/pm acts on volumetric efficiency */
     double residual_gamma;
     double pumping_share;   /* share of (pm - pe) Vd counted as pumping work */
     struct shv_loss intake; /* the stock engine's, filter to manifold */

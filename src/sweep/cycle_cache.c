@@ -138,8 +138,9 @@ static void hash_breathing(struct sha256 *h, const struct shv_cycle_table_spec *
     hash_doubles(h, rule, sizeof rule / sizeof rule[0]);
     for (size_t i = 0; i < s->speed_count; i++) {
         const struct shv_breathing *b = &s->breathing[i];
-        const double x[] = {b->capacity, b->a,          b->b,              b->kept,
-                            b->added,    b->cycle_time, b->burn_reference, b->delay_factor};
+        const double x[] = {b->capacity,       b->a,           b->b,
+                            b->kept,           b->added,       b->cycle_time,
+                            b->burn_reference, b->delay_factor};
         hash_doubles(h, x, sizeof x / sizeof x[0]);
     }
 }

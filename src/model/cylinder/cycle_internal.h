@@ -44,15 +44,15 @@ struct cycle {
     double swept, clearance; /* m3 */
     double ivc_volume;
     double piston_speed;
-    double duration;                  /* deg, where the flame is that of the reference */
+    double duration; /* deg, where the flame is that of the reference */
     struct cycle_flame flame;
-    double log_reference; /* of the velocity at which that duration holds; NAN: any */
+    double log_reference;             /* of the velocity at which that duration holds; NAN: any */
     double all_burned;                /* Wiebe's function at the end of burning */
     double half_share, watched_share; /* of the duration, at 50 % and CYCLE_WATCHED burned */
     double heat_factor; /* wall heat per degree = this * (p w)^0.8 T^-0.55 * sum(A (T - Tw)) */
     double fixed_area, fixed_area_t; /* m2 and m2 K of head and piston */
-    double octane; /* where compression is as hot as in the rating */
-    double octane_slope; /* of its logarithm, per K that compression is hotter */
+    double octane;                   /* where compression is as hot as in the rating */
+    double octane_slope;             /* of its logarithm, per K that compression is hotter */
     double knock_factor; /* there: share of the delay per degree = this * p^1.7 exp(-3800/T) */
 };
 
@@ -70,7 +70,7 @@ struct cycle_charge {
 struct cycle_end {
     double duration, velocity; /* deg of burning; m/s of the laminar flame */
     double octane;             /* of the end gas as it is compressed here */
-    bool valid; /* all temperatures within the polynomials */
+    bool valid;                /* all temperatures within the polynomials */
     double burned, temperature, pressure, volume;
     double work, wall_heat;
     double peak_pressure, peak_angle, peak_temperature;

@@ -504,9 +504,9 @@ SHV_INLINE void place_burning(struct lanes *l, const struct shared *s,
                               const struct cycle_lane_in *in, struct cycle_lane_out *out, size_t i)
 {
     double half = cycle_place_of(&s->crank, in->ca50[i]).volume;
-    double velocity = cycle_flame_at(&s->flame, s->motored_exponent, l->temperature[i],
-                                     l->ivc_pressure[i], l->share[i],
-                                     shv_log(s->ivc_volume / half));
+    double velocity =
+        cycle_flame_at(&s->flame, s->motored_exponent, l->temperature[i], l->ivc_pressure[i],
+                       l->share[i], shv_log(s->ivc_volume / half));
     double relative = cycle_duration_at(s->duration, velocity, s->log_reference);
     l->duration[i] = s->log_reference == s->log_reference ? relative : s->duration;
     double start = in->ca50[i] - s->half_share * l->duration[i];

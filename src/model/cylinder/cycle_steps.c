@@ -171,8 +171,8 @@ static void begin(struct run *r)
     double gain = cycle_octane_gain(c->octane_slope, q->temperature, q->pressure);
     r->out.octane = c->octane * shv_exp(gain);
     r->knock_factor = c->knock_factor * shv_exp(-KNOCK_OCTANE_EXPONENT * gain);
-    r->end_gas = cycle_end_gas_first(&q->unburned, r->knock_factor, q->temperature, q->pressure,
-                                     false);
+    r->end_gas =
+        cycle_end_gas_first(&q->unburned, r->knock_factor, q->temperature, q->pressure, false);
     struct cycle_angle s = angle_at(r, c->in.engine->inlet_closing);
     write_sample(r, c->in.engine->inlet_closing, &s, q->pressure);
 }

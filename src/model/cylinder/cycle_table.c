@@ -263,7 +263,7 @@ static struct cycle_node_place place_of(const struct filling *f, size_t speed, s
     size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
     return (struct cycle_node_place){
         shv_cycle_table_case(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
-                      cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
+                             cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
         t->surfaces + place * SHV_CYCLE_SURFACES, t->volumes + place * (nc + 2) * SHV_CYCLE_FIELDS};
 }
 

@@ -36,6 +36,5 @@ double shv_burning_velocity(const struct shv_cycle_fuel *fuel, double lambda, do
                             double pressure, double residual_share)
 {
     struct cycle_flame f = cycle_flame_of(fuel, lambda);
-    return shv_exp(
-        cycle_log_velocity(&f, shv_log(temperature), shv_log(pressure), residual_share));
+    return shv_exp(cycle_log_velocity(&f, shv_log(temperature), shv_log(pressure), residual_share));
 }

@@ -13,7 +13,7 @@
  * temperature goes with this power of pressure. In the rating of RON it reaches so many K. */
 #define KNOCK_COMPRESSED 15e5
 #define KNOCK_COMPRESSED_EXPONENT 0.25
-#define KNOCK_RATING_COMPRESSED 745.0
+#define KNOCK_RATING_COMPRESSED 747.0
 /* Octane numbers per J of heat of vaporisation that a kg of charge holds. */
 #define KNOCK_RATING_COOLING 8.6e-5
 /* kg/kg, in the middle of what the rating of RON allows. */

@@ -143,8 +143,8 @@ void shv_model_table_spec(const struct shv_model *model, size_t index,
                                model->study->lambdas[place.lambda]);
     spec->exhaust_pressure = s->p0;
     spec->exhaust_loss = s->exhaust_k;
-    spec->breathing = model->breathing +
-                      (s->kind * model->study->fuel_count + place.fuel) * model->speeds;
+    spec->breathing =
+        model->breathing + (s->kind * model->study->fuel_count + place.fuel) * model->speeds;
     spec->speeds = e->speeds;
     spec->speed_count = model->speeds;
     spec->pressure_least = shv_max(0.45 * s->p0, CYCLE_PRESSURE_LEAST);

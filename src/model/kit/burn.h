@@ -15,7 +15,7 @@ struct burn_case {
     const struct shv_cycle_table *table; /* NULL: directly */
     size_t site, speed, fuel;
     struct shv_breathing breathing; /* of the model, where the cycle runs directly */
-    double lambda, retard; /* deg later than knock allows */
+    double lambda, retard;          /* deg later than knock allows */
     /* Of a corrected model, whose table is that of its base. */
     bool departs;  /* may meet states beyond the table: there it is the direct cycle */
     bool shifted;  /* its answers are not quite the table's: by one of the two that follow */

@@ -31,8 +31,8 @@ double burn_delay_ratio(const struct shv_model *model, size_t site, size_t fuel,
     double humidity = model->site[site].humidity_ratio;
     const struct shv_study *ours = model->study, *theirs = model->base->study;
     double scale = ours->engine.knock.scale / theirs->engine.knock.scale;
-    double octane = octane_of(ours, fuel, lambda, humidity) /
-                    octane_of(theirs, fuel, lambda, humidity);
+    double octane =
+        octane_of(ours, fuel, lambda, humidity) / octane_of(theirs, fuel, lambda, humidity);
     if (scale == 1.0 && octane == 1.0) {
         return 0.0;
     }

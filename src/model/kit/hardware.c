@@ -219,8 +219,8 @@ struct shv_worth shv_model_worth(const struct shv_model *model, const struct shv
     return hardware_worth(model, kit, model_cooler_ntu(model, kit->cooler, kit->effectiveness));
 }
 
-/* What the engine draws of the stock fuel's mixture at a manifold pressure and temperature at a site
- * and speed: docs/model.md, section 6, with the exhaust's drop in closed form. */
+/* What the engine draws of the stock fuel's mixture at a manifold pressure and temperature at a
+ * site and speed: docs/model.md, section 6, with the exhaust's drop in closed form. */
 static double engine_draws(const struct shv_model *model, size_t site, size_t speed, double pm,
                            double tm)
 {

@@ -28,7 +28,7 @@ struct model_speed {
     double piston_speed;
     /* W, and W/Pa of peak cylinder pressure; without the closed cycle of manifold pressure. */
     double friction_0, friction_p;
-    double tie; /* times the closed cycle's efficiency */
+    double tie;                          /* times the closed cycle's efficiency */
     double stock_retard;                 /* deg that the stock engine burns later than best */
     double burn_reference, delay_factor; /* of struct shv_breathing */
     struct shv_cycle_result stock_cycle; /* as it burns, with that delay */
@@ -87,14 +87,14 @@ struct shv_model {
     size_t choices;
     size_t sites, speeds;
     double weight_sum;
-    double brake_share;            /* of indicated and pumping work that reaches the crank */
-    bool by_cycle;                 /* efficiency from the closed cycle; the rest only then */
-    double reference_charge;       /* K, of struct shv_breathing where volumetric efficiency holds */
-    struct fuel_charge *charge;    /* [site][fuel]; NULL without the closed cycle */
-    size_t kinds;                  /* of sites */
-    struct shv_cycle_table *table; /* [kind][fuel][lambda], empty where there is none */
-    struct shv_breathing *breathing;       /* [kind][fuel][speed] */
-    struct burn_shift *shift;              /* of each table; empty where it was not asked for */
+    double brake_share;         /* of indicated and pumping work that reaches the crank */
+    bool by_cycle;              /* efficiency from the closed cycle; the rest only then */
+    double reference_charge;    /* K, of struct shv_breathing where volumetric efficiency holds */
+    struct fuel_charge *charge; /* [site][fuel]; NULL without the closed cycle */
+    size_t kinds;               /* of sites */
+    struct shv_cycle_table *table;   /* [kind][fuel][lambda], empty where there is none */
+    struct shv_breathing *breathing; /* [kind][fuel][speed] */
+    struct burn_shift *shift;        /* of each table; empty where it was not asked for */
     struct shv_corrections corrections;
     struct model_plain plain;
     struct model_copy *copy;      /* owned; NULL without corrections */

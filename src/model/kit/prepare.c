@@ -189,7 +189,8 @@ static enum shv_status check_tied(const struct model_speed *s, struct shv_messag
 
 /* ---- the tie ---- */
 
-/* Where nothing is known of the maker's ignition: deg at the lowest speed. An assumption of ours. */
+/* Where nothing is known of the maker's ignition: deg at the lowest speed. An assumption of ours.
+ */
 #define STOCK_RETARD_USUAL 4.0
 
 static double stock_retard_at(const struct shv_engine *e, double speed)
@@ -585,6 +586,11 @@ double shv_model_tied_efficiency(const struct shv_model *model, size_t speed)
 double shv_model_tie_factor(const struct shv_model *model, size_t speed)
 {
     return model->by_cycle ? model->speed[speed].tie : NAN;
+}
+
+double shv_model_delay_factor(const struct shv_model *model, size_t speed)
+{
+    return model->by_cycle ? model->speed[speed].delay_factor : NAN;
 }
 
 bool shv_model_stock_cycle(const struct shv_model *model, size_t speed,
