@@ -149,7 +149,7 @@ static struct shv_sampled over_repetitions(const double mean[SAMPLING_REPETITION
  * samples agree, scatter says nothing: half the rule of three, 3/n being the 95 % bound of a chance
  * that did not show in n samples (Hanley and Lippman-Hand, JAMA 249 (1983) 1743). */
 static struct shv_sampled chance(const struct sure_outcome *outcome, size_t stride, size_t samples,
-                                 uint32_t bits, bool answered)
+                                 shv_limit_set bits, bool answered)
 {
     double mean[SAMPLING_REPETITIONS];
     size_t each = samples / SAMPLING_REPETITIONS;
@@ -228,7 +228,7 @@ static void moments(const struct sure_outcome *outcome, size_t stride, size_t sa
 }
 
 enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride, size_t samples,
-                              uint32_t set, struct shv_sure *row, struct shv_message *message)
+                              shv_limit_set set, struct shv_sure *row, struct shv_message *message)
 {
     double *room = malloc(samples * sizeof *room);
     if (!room) {
@@ -237,16 +237,16 @@ enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride,
     percentiles(outcome, stride, samples, room, row);
     free(room);
     moments(outcome, stride, samples, row);
-    row->all = chance(outcome, stride, samples, ~0u, true);
+    row->all = chance(outcome, stride, samples, ~(shv_limit_set)0, true);
     row->answer = chance(outcome, stride, samples, 0, true);
     row->fails_most = row->answer.value < 1.0 ? SHV_SURE_NO_ANSWER : -1;
     double least = row->answer.value;
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         row->holds[k] = (struct shv_sampled){NAN, NAN};
-        if (!(set >> k & 1u)) {
+        if (!(set & SHV_LIMIT_BIT(k))) {
             continue;
         }
-        row->holds[k] = chance(outcome, stride, samples, 1u << k, false);
+        row->holds[k] = chance(outcome, stride, samples, SHV_LIMIT_BIT(k), false);
         if (row->holds[k].value < least) {
             least = row->holds[k].value;
             row->fails_most = k;

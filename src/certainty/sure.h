@@ -21,7 +21,7 @@ struct sure_plan {
 /* Of one kit in one sample. */
 struct sure_outcome {
     double objective; /* NAN without an answer */
-    uint32_t broken;
+    shv_limit_set broken;
     bool answered;
 };
 
@@ -42,6 +42,6 @@ enum shv_status sure_sample(const struct sure_plan *plan, const struct shv_kit *
 /* Estimates from the outcomes of a kit: outcome[sample * stride]. `set` are the limits it has, as
  * bits. Fills mean, deviation, percentile, all, answer, holds, fails_most. */
 enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride, size_t samples,
-                              uint32_t set, struct shv_sure *row, struct shv_message *message);
+                              shv_limit_set set, struct shv_sure *row, struct shv_message *message);
 
 #endif

@@ -66,7 +66,7 @@ static enum shv_status look_at_block(const struct sure_plan *plan, const struct 
                                      size_t count, struct sure_outcome *outcome,
                                      struct shv_sure *rows, struct shv_message *message)
 {
-    uint32_t set[SURE_BLOCK];
+    shv_limit_set set[SURE_BLOCK];
     size_t samples = plan->tolerances->samples;
     for (size_t i = 0; i < count; i++) {
         rows[i].kit = kits[i];

@@ -107,49 +107,37 @@ static struct shv_kit entry_kit(enum shv_bounded_by by, size_t i)
                             .pump = by == SHV_BY_PUMP ? i : 0};
 }
 
-/* The strictest bound of any entry. */
-static double strictest_bound(const struct shv_study *study, enum shv_limit limit)
+/* The lowest and the highest of what bounds some entry; false when nothing bounds any. */
+static bool bounds_of(const struct shv_study *study, enum shv_limit limit, double *low,
+                      double *high)
 {
     enum shv_bounded_by by = shv_limit_info(limit)->bounded_by;
-    bool at_least = shv_limit_info(limit)->at_least;
-    double strictest = study->limit[limit];
+    *low = INFINITY;
+    *high = -INFINITY;
     for (size_t i = 0; i < entries_of(study, by); i++) {
         struct shv_kit kit = entry_kit(by, i);
         double bound = shv_limit_bound(study, &kit, limit);
-        strictest = at_least ? fmax(strictest, bound) : fmin(strictest, bound);
+        if (isfinite(bound)) {
+            *low = fmin(*low, bound);
+            *high = fmax(*high, bound);
+        }
     }
-    return strictest;
-}
-
-/* Whether there is one such part in a study, not a list to choose from. */
-static bool is_single(enum shv_bounded_by by)
-{
-    return by == SHV_BY_ENGINE || by == SHV_BY_BELT || by == SHV_BY_BYPASS || by == SHV_BY_MANIFOLD;
+    return *low <= *high;
 }
 
 static void print_limit(const struct shv_study *study, enum shv_limit limit)
 {
     const struct shv_limit_info *info = shv_limit_info(limit);
-    double strictest = strictest_bound(study, limit), given = study->limit[limit];
-    bool is_stricter = info->at_least ? strictest > given : strictest < given;
-    bool single = is_single(info->bounded_by);
-    const char *by = bounding(info->bounded_by);
-    char words[REPORT_WORDS_MAX];
-    if (isinf(strictest)) {
+    enum report_measure measure = report_value_measure(limit);
+    double low, high;
+    if (!bounds_of(study, limit, &low, &high)) {
         return;
     }
-    report_words_quantity(words, report_value_measure(limit), study->results.units,
-                          single ? strictest : given);
-    printf("  %-31s %s", info->title, info->at_least && (single || !isinf(given)) ? ">= " : "");
-    if (single) {
-        printf("%s%s%s\n", words, is_stricter ? ", by " : "", is_stricter ? by : "");
-    } else if (isinf(given)) {
-        printf("by %s\n", by);
-    } else if (is_stricter) {
-        printf("%s, stricter for some %ss\n", words, by);
-    } else {
-        printf("%s\n", words);
-    }
+    char words[REPORT_WORDS_MAX];
+    report_words_span(words, measure, study->results.units, low, high);
+    bool by_study = low == study->limit[limit] && high == study->limit[limit];
+    printf("  %-33s %s%s%s%s\n", info->title, info->at_least ? ">= " : "", words,
+           by_study ? "" : ", by ", by_study ? "" : bounding(info->bounded_by));
 }
 
 static void print_limits(const struct shv_study *study)
@@ -176,14 +164,16 @@ static void print_tie(const struct cli_study *s)
            high);
 }
 
-static void print_plan(const char *path, const struct cli_study *s)
+static enum shv_status print_plan(const char *path, const struct cli_study *s,
+                                  struct shv_message *message)
 {
-    printf("%s\n%s, engine %s, %.3f L\n", s->study.title, path, s->study.engine.name,
-           s->study.engine.displacement * 1e3);
+    printf("%s\n%s, engine %s\n", s->study.title, path, s->study.engine.name);
+    enum shv_status status = cli_print_parts(&s->study, message);
+    print_limits(&s->study);
     print_sites(&s->study);
     print_size(s);
-    print_limits(&s->study);
     print_tie(s);
+    return status;
 }
 
 /* What takes time comes last. */
@@ -234,8 +224,8 @@ static int run(int argc, char **argv)
         return code;
     }
     struct shv_message message;
-    print_plan(path, &s);
-    enum shv_status status = check_cycle(&s, &a, &message);
+    enum shv_status status = print_plan(path, &s, &message);
+    status = status == SHV_OK ? check_cycle(&s, &a, &message) : status;
     status = status == SHV_OK ? print_time(&s, &a, &message) : status;
     if (status == SHV_OK) {
         printf("\nResults would go to %s. None were written.\n", s.study.results.folder);

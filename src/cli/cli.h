@@ -115,6 +115,9 @@ enum shv_status cli_tables_prepare_fit(const char *command, const struct cli_stu
                                        struct shv_message *message);
 void cli_tables_free(struct cli_tables *tables);
 
+/* The part of `sheave check` about engine, drive and parts: what was understood of each. */
+enum shv_status cli_print_parts(const struct shv_study *study, struct shv_message *message);
+
 /* The part of `sheave check` about the closed cycle: tie to the stock torque, the stock engine's
  * phasing, tables (NULL reports: not built). Nothing with another model of efficiency. */
 enum shv_status cli_print_cycle(const struct cli_study *s, const struct shv_table_report *reports,

@@ -45,10 +45,11 @@ static void linear_response(void **state)
         sure_corrections(&plan, samples / SAMPLING_REPETITIONS, i, &c);
         double x = 100.0 - 30.0 * (c.value[SHV_CORRECT_LEAKAGE] - 1.0) +
                    80.0 * (c.value[SHV_CORRECT_FRICTION] - 1.0);
-        o[i] = (struct sure_outcome){x, x < 98.0 ? 1u << SHV_LIMIT_BOOST : 0u, true};
+        o[i] = (struct sure_outcome){x, x < 98.0 ? SHV_LIMIT_BIT(SHV_LIMIT_BOOST) : 0, true};
     }
     struct shv_sure row;
-    assert_int_equal(sure_estimate(o, 1, samples, 1u << SHV_LIMIT_BOOST, &row, NULL), SHV_OK);
+    assert_int_equal(sure_estimate(o, 1, samples, SHV_LIMIT_BIT(SHV_LIMIT_BOOST), &row, NULL),
+                     SHV_OK);
     /* variance 9 + 16 - 2 0.5 3 4 */
     double deviation = sqrt(13.0);
     assert_within(row.mean, 100.0, 0.01);

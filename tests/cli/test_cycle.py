@@ -164,7 +164,7 @@ class Trace(Cycle):
     def test_is_the_cycle_of_the_point(self):
         point = [row for row in records(self.sheave("point", "knock.cfg", "--combination", "40", "--csv").stdout)
                  if row["engine_speed_rpm"] == "4000"][0]
-        for speed in ("4000 rpm", "4000", "418.8790204786 rad/s"):
+        for speed in ("4000 rpm", "4000 rev/min", "418.8790204786 rad/s"):
             rows = self.trace("--combination", "40", "--cycle", speed, "--site", "harbour")[1]
             knock = max(float(row["knock_integral"]) for row in rows)
             self.assertAlmostEqual(knock, float(point["knock_integral"]), delta=0.02)
@@ -186,12 +186,13 @@ class Trace(Cycle):
     def test_speeds_and_sites_that_are_not_there(self):
         one = ("knock.cfg", "--combination", "40", "--cycle")
         self.refuses('--cycle: found "3000 rpm"; the nearest speeds of the study are 2000 and 4000 rpm', *one, "3000 rpm")
-        self.refuses('--cycle: found "900"; the nearest speed of the study is 2000 rpm', *one, "900")
+        self.refuses('--cycle: found "900 rpm"; the nearest speed of the study is 2000 rpm', *one, "900 rpm")
+        self.refuses('--cycle: found "4000", which has no unit; accepted: "4000 rpm"', *one, "4000")
         self.refuses('--cycle: found "7000 rpm"; the nearest speed of the study is 6000 rpm', *one, "7000 rpm")
         self.refuses('--site: found "moon"; the study has "harbour"', *one, "4000 rpm", "--site", "moon")
 
     def test_options_that_do_not_go_together(self):
-        self.refuses("give one of --csv, --cycle and --explain", "knock.cfg", "--combination", "40", "--csv", "--cycle", "4000")
+        self.refuses("give one of --csv, --cycle and --explain", "knock.cfg", "--combination", "40", "--csv", "--cycle", "4000 rpm")
         self.refuses("--site goes with --cycle; without it all sites are shown", "knock.cfg", "--combination", "40",
                      "--site", "harbour")
 

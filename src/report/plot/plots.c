@@ -55,6 +55,13 @@ static void forget_picture(const char *folder, const char *name)
     }
 }
 
+static void forget_pictures(const char *folder, char (*name)[32], size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        forget_picture(folder, name[i]);
+    }
+}
+
 static bool show_picture(const char *folder, const char *name)
 {
     char from[4200], to[4200];
@@ -119,9 +126,7 @@ static void draw(const char *folder, const struct plot_kind *kind, char (*name)[
     struct shv_message said = {{0}};
     char script[32];
     (void)snprintf(script, sizeof script, "%s.gp", kind->name);
-    for (size_t i = 0; i < count; i++) {
-        forget_picture(folder, name[i]);
-    }
+    forget_pictures(folder, name, count);
     if (pages->no_gnuplot) {
         return;
     }
@@ -129,6 +134,7 @@ static void draw(const char *folder, const struct plot_kind *kind, char (*name)[
     pages->no_gnuplot = status == SHV_NOTHING;
     if (status == SHV_IO) {
         note_trouble(pages, said.text);
+        forget_pictures(folder, name, count); /* of half a drawing */
     }
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
         if (show_picture(folder, name[i])) {
