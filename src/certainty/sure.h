@@ -5,6 +5,7 @@
 #include "certainty/sampling.h"
 #include "study/correlated.h"
 #include "sheave/tolerance.h"
+#include "sweep/watcher.h"
 
 /* Kits whose samples are kept at a time. */
 #define SURE_BLOCK 32
@@ -15,7 +16,7 @@ struct sure_plan {
     struct correlated correlated;
     struct sampling *sampling; /* owned */
     struct shv_corrections middle;
-    struct shv_sure_options options;
+    struct watcher watcher; /* of samples of a kit */
 };
 
 /* Of one kit in one sample. */
@@ -26,7 +27,7 @@ struct sure_outcome {
 };
 
 enum shv_status sure_begin(struct sure_plan *plan, const struct shv_model *model,
-                           const struct shv_sure_options *options, struct shv_message *message);
+                           const struct shv_watch *watch, struct shv_message *message);
 void sure_end(struct sure_plan *plan);
 
 /* The corrections of a sample; samples count through one repetition after the other. */
@@ -35,7 +36,7 @@ void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_
 
 /* Evaluates count <= SURE_BLOCK kits in `samples` samples, a multiple of SAMPLING_REPETITIONS:
  * outcome[sample * count + kit]. */
-enum shv_status sure_sample(const struct sure_plan *plan, const struct shv_kit *kits, size_t count,
+enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, size_t count,
                             size_t samples, struct sure_outcome *outcome,
                             struct shv_message *message);
 

@@ -3,15 +3,13 @@
 #include <string.h>
 
 #include "cli/cli.h"
+#include "cli/estimate.h"
 #include "cli/progress.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
 
-#define SAMPLE_SECONDS 0.5
-#define SHORT 5.0 /* s; what is below is not worth a number */
-
 static const struct cli_option options[] = {{"skip-tables", NULL, "do not build the cycle tables"},
-                                            {"skip-time", NULL, "do not time a sample"},
+                                            {"skip-time", NULL, "do not time samples"},
                                             CLI_CACHE,
                                             CLI_NO_CACHE,
                                             {NULL, NULL, NULL}};
@@ -37,7 +35,7 @@ static void print_size(const struct cli_study *s)
     char room[32];
     printf("\nDimensions\n");
     for (int d = 0; d < SHV_DIM_COUNT; d++) {
-        printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d),
+        printf("  %-20s %12s\n", shv_dim_info((enum shv_dim)d)->name,
                report_thousands(room, s->space.count[d]));
     }
     printf("  %-20s %12s combination%s\n", "all together", report_thousands(room, s->space.size),
@@ -187,24 +185,46 @@ static enum shv_status check_cycle(struct cli_study *s, struct arguments *a,
     return status == SHV_OK ? cli_print_cycle(s, a->tables.reports, message) : status;
 }
 
-/* By a sample that is timed. Without its tables the closed cycle runs at another pace altogether.
+/* Days are most often a step that is too fine. */
+static void warn_of_days(const struct cli_study *s, double seconds)
+{
+    char size[REPORT_COUNT_MAX], time[48];
+    if (seconds > 2.0 * CLI_DAY) {
+        cli_error("check", "warning: %s combinations: about %s; widen steps",
+                  report_thousands(size, s->space.size), progress_duration(time, seconds));
+    }
+}
+
+/* How long the tables take that a run would have to build; they are there now. */
+static void print_tables_time(const struct cli_study *s, const struct cli_tables *tables)
+{
+    size_t count = shv_model_table_count(s->model), built = 0, wanted = 0;
+    char words[48];
+    for (size_t i = 0; i < count; i++) {
+        wanted += tables->reports[i].wanted;
+        built += tables->reports[i].wanted && !tables->reports[i].build.from_file;
+    }
+    if (built > 0) {
+        printf("\nOf %zu cycle tables %zu were built now, in %s%s.\n", wanted, built,
+               progress_duration(words, tables->seconds),
+               tables->no_cache ? "" : "; a run takes them from there");
+    }
+}
+
+/* By samples that are timed. Without its tables the closed cycle runs at another pace altogether.
  */
-static enum shv_status print_time(const struct cli_study *s, const struct arguments *a,
+static enum shv_status print_time(struct cli_study *s, const struct arguments *a,
                                   struct shv_message *message)
 {
-    const struct shv_sweep_options how = {.threads = 0};
-    struct shv_estimate e;
-    char words[48];
+    struct cli_estimate e;
     if (a->skip_time || (a->skip_tables && shv_model_table_count(s->model) > 0)) {
         return SHV_OK;
     }
-    enum shv_status status =
-        shv_sweep_estimate(s->model, &s->space, &how, SAMPLE_SECONDS, &e, message);
-    if (status == SHV_OK && e.seconds < SHORT) {
-        printf("\nThe sweep would take a moment on this machine.\n");
-    } else if (status == SHV_OK) {
-        printf("\nThe sweep would take about %s on this machine, by a sample.\n",
-               progress_duration(words, e.seconds));
+    enum shv_status status = cli_estimate_run(s, &e, message);
+    if (status == SHV_OK) {
+        print_tables_time(s, &a->tables);
+        cli_print_estimate(&e);
+        warn_of_days(s, e.all);
     }
     return status;
 }
@@ -247,11 +267,10 @@ const struct cli_command cli_check = {
     "closed\n"
     "cycle it also builds its tables, which may take a few seconds each, and tells how well they "
     "hold and\n"
-    "how the cycle fits the stock engine. Evaluates a sample for half a second to tell how long "
-    "the "
-    "sweep\n"
-    "would take. Writes nothing but the tables that it keeps, in $XDG_CACHE_HOME/sheave, else in\n"
-    "$HOME/.cache/sheave.\n",
+    "how the cycle fits the stock engine. Times a sample of each stage to tell how\n"
+    "long a run would take. Writes nothing but the tables that it keeps, in "
+    "$XDG_CACHE_HOME/sheave,\n"
+    "else in $HOME/.cache/sheave.\n",
     options,
     false,
     run};

@@ -33,7 +33,7 @@ struct cli_command {
 };
 
 extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan,
-    cli_fit;
+    cli_fit, cli_new;
 
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);
@@ -82,11 +82,14 @@ enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_m
 /* What could not be drawn, on stderr. */
 void cli_tell_pages(const char *command, const struct shv_pages *pages);
 
+struct run_log;
+
 /* What to do about the tables of the closed cycle, and what came of it. */
 struct cli_tables {
     const char *cache; /* folder that keeps them; NULL: the usual one */
     bool no_cache;
     bool quiet;
+    struct run_log *log;              /* gets a line a minute; may be NULL */
     int threads;                      /* 0: all processors */
     struct shv_table_report *reports; /* shv_model_table_count of them, owned; NULL before */
     double seconds;

@@ -93,6 +93,7 @@ enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
     }
     struct progress progress;
     progress_init(&progress, &s->study, tables->quiet);
+    progress.log = tables->log;
     struct shv_tables_options how = {.threads = tables->threads,
                                      .folder = ready_folder(command, tables, path),
                                      .only = only,
@@ -117,6 +118,7 @@ enum shv_status cli_tables_prepare_fit(const char *command, const struct cli_stu
     }
     struct progress progress;
     progress_init(&progress, &s->study, tables->quiet);
+    progress.log = tables->log;
     struct shv_tables_options how = {.threads = tables->threads,
                                      .folder = ready_folder(command, tables, path),
                                      .progress = progress_tables,

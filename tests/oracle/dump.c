@@ -290,8 +290,6 @@ static void engine(const struct shv_engine *e)
     key_table("volumetric_efficiency", &e->volumetric_efficiency);
     key_table("stock_torque", &e->stock_torque);
     key_number("reference_temperature", e->reference_temperature);
-    key_number("charge_exponent", e->charge_exponent);
-    key_number("charge_pickup", e->charge_pickup);
     key_number("residual_correction", e->residual_correction ? 1.0 : 0.0);
     key_number("residual_gamma", e->residual_gamma);
     key_number("pumping_share", e->pumping_share);

@@ -14,9 +14,15 @@ static void test_sizing_rule(void **state)
     static const struct published rule = {
         "Fuel system", "8-06", 'R', "injector-sizing note of the trade, no author",
         "500 hp, 0.60 lb/(hp h), 8 injectors, 80 % duty, no dead time."};
-    const struct shv_injectors s = {.count = 8, .max_duty = 0.80};
-    double needed = shv_injector_flow_needed(&s, 500.0 * 0.60 * LB / 3600.0, 100.0);
-    check(&rule, 46.9, needed * 3600.0 / LB, relative(1e-3), "flow of one injector, lb/h");
+    const struct shv_injector_part part = {.rated_pressure = 3e5, .test_density = 720.0};
+    double printed = 46.9 * LB / 3600.0 / 720.0; /* m3/s of the fuel itself */
+    const struct shv_injection at = {.count = 8.0,
+                                     .speed = 100.0,
+                                     .fuel_flow = 500.0 * 0.60 * LB / 3600.0,
+                                     .fuel_density = 720.0,
+                                     .pressure = 3e5};
+    check(&rule, 0.80, shv_injector_duty(&part, printed, &at), relative(1e-3),
+          "duty of injectors of 46.9 lb/h");
 }
 
 static void test_square_root_law(void **state)
@@ -26,27 +32,26 @@ static void test_square_root_law(void **state)
                                           "square-root law of an orifice",
                                           "Pressure across the injector from 3 to 4 bar, and from "
                                           "43.5 to 58 psi."};
-    const struct shv_injectors bar = {
-        .rated_flow = 5e-6, .rated_pressure = 3e5, .test_density = 684.0};
-    const struct shv_injectors psi = {
-        .rated_flow = 5e-6, .rated_pressure = 43.5 * PSI, .test_density = 684.0};
+    const struct shv_injector_part bar = {.rated_pressure = 3e5, .test_density = 684.0};
+    const struct shv_injector_part psi = {.rated_pressure = 43.5 * PSI, .test_density = 684.0};
     double rated = 5e-6 * 684.0;
-    check(&root, 1.1547, shv_injector_static_flow(&bar, 4e5, 684.0) / rated, relative(1e-4),
+    check(&root, 1.1547, shv_injector_static_flow(&bar, 5e-6, 4e5, 684.0) / rated, relative(1e-4),
           "flow over flow before, bar");
-    check(&root, 1.1547, shv_injector_static_flow(&psi, 58.0 * PSI, 684.0) / rated, relative(1e-4),
-          "flow over flow before, psi");
+    check(&root, 1.1547, shv_injector_static_flow(&psi, 5e-6, 58.0 * PSI, 684.0) / rated,
+          relative(1e-4), "flow over flow before, psi");
 }
 
 static void test_mass_and_volume(void **state)
 {
     (void)state;
     static const struct published unit = {"Fuel system", "8-08", 'D', "unit conversion",
-                                          "1 lb/h as cm3/min."};
+                                          "1 lb/h as cm3/min, through an injector rated so."};
     static const double row[][2] = {{720.0, 10.5}, {740.0, 10.22}, {755.0, 10.01}};
     for (size_t i = 0; i < COUNT(row); i++) {
-        struct shv_consumption c = shv_consumption_of(LB / 3600.0, row[i][0], 1.0);
-        check(&unit, row[i][1], c.volume_per_hour * 1e6 / 60.0, relative(1e-3),
-              "cm3/min at %g kg/m3", row[i][0]);
+        const struct shv_injector_part part = {.rated_pressure = 3e5, .test_density = row[i][0]};
+        double flow = shv_injector_static_flow(&part, row[i][1] * 1e-6 / 60.0, 3e5, row[i][0]);
+        check(&unit, 1.0, flow * 3600.0 / LB, relative(1e-3), "lb/h of %g cm3/min at %g kg/m3",
+              row[i][1], row[i][0]);
     }
 }
 
@@ -55,7 +60,7 @@ static void test_mass_and_volume(void **state)
 struct nozzle {
     struct published p;
     double power, specific_fuel; /* kW, kg/kWh */
-    size_t cylinders;
+    double cylinders;
     double rpm, degrees;
     double density, pressure; /* kg/m3, Pa across the nozzle */
     double discharge, area;   /* printed, m2 */
@@ -65,26 +70,14 @@ struct nozzle {
 static double open_degrees(const struct nozzle *n)
 {
     static const double rated = 3e5;
-    const struct shv_injectors s = {
-        .count = n->cylinders,
-        .rated_flow = n->discharge * n->area * sqrt(2.0 * rated / n->density),
-        .rated_pressure = rated,
-        .test_density = n->density,
-        .max_duty = 1.0,
-        .rail_pressure = n->pressure,
-        .reference = SHV_RAIL_MANIFOLD,
-    };
-    const struct shv_fuel_demand d = {
-        .speed = n->rpm / 60.0,
-        .fuel_flow = n->power * n->specific_fuel / 3600.0,
-        .fuel_density = n->density,
-        .ambient = 1e5,
-        .manifold = 1e5,
-    };
-    struct shv_injection i;
-    assert_int_equal(shv_injection_at(&s, &d, &i, NULL), SHV_OK);
-    assert_int_equal(i.outcome, SHV_INJECTION_DONE);
-    return i.pulse * d.speed * 360.0;
+    const struct shv_injector_part part = {.rated_pressure = rated, .test_density = n->density};
+    const struct shv_injection at = {.count = n->cylinders,
+                                     .speed = n->rpm / 60.0,
+                                     .fuel_flow = n->power * n->specific_fuel / 3600.0,
+                                     .fuel_density = n->density,
+                                     .pressure = n->pressure};
+    double flow = n->discharge * n->area * sqrt(2.0 * rated / n->density);
+    return 720.0 * shv_injector_duty(&part, flow, &at);
 }
 
 static double disc(double diameter)

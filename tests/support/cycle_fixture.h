@@ -42,7 +42,8 @@ struct cycle_case {
     struct shv_cycle_fuel fuel;
     struct shv_cycle_knock knock;
     struct shv_cycle_case at;
-    double pressure; /* Pa at inlet closing, with residual gas of 1150 K: sets the air drawn in */
+    /* Pa at inlet closing, with residual gas of 1150 K: sets the air drawn in; NAN: as given. */
+    double pressure;
 };
 
 static inline struct cycle_case usual_case(void)
@@ -72,7 +73,7 @@ static inline struct cycle_case bare_case(void)
 static inline struct shv_cycle_case drawn_case(const struct cycle_case *u)
 {
     struct shv_cycle_case at = u->at;
-    for (int i = 0; i < 60; i++) {
+    for (int i = 0; i < 60 && !isnan(u->pressure); i++) {
         struct cycle_inputs in = {&u->engine, &u->fuel, &u->knock, &at};
         struct cycle c;
         cycle_prepare(&c, &in);

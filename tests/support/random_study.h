@@ -12,8 +12,8 @@ static inline void random_engine(struct made *m, uint64_t *seed)
     e->displacement = random_in(seed, 0.8e-3, 6e-3);
     e->stroke = random_in(seed, 0.06, 0.1);
     e->compression_ratio = random_in(seed, 8.0, 12.0);
-    e->charge_exponent = random_in(seed, 0.0, 0.7);
-    e->charge_pickup = random_in(seed, 0.0, 20.0);
+    e->cycle.charge_heating = random_in(seed, 0.0, 0.7);
+    e->cycle.charge_wall_temperature = random_in(seed, 350.0, 450.0);
     e->residual_correction = random_chance(seed, 0.7);
     e->residual_gamma = random_in(seed, 1.25, 1.4);
     e->pumping_share = random_in(seed, 0.0, 1.0);

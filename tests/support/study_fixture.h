@@ -287,6 +287,15 @@ static inline void made_cycle(struct shv_engine *e)
     e->cycle.compression_ratio = e->compression_ratio;
 }
 
+/* How the charge's temperature acts on flow without the closed cycle: 1/K, 1 over the reference
+ * temperature there. docs/model.md, section 6. */
+static inline double made_warming(const struct shv_engine *e, double temperature)
+{
+    double share = e->cycle.charge_heating, wall = share * e->cycle.charge_wall_temperature;
+    double reference = e->reference_temperature;
+    return ((1.0 - share) * reference + wall) / reference / ((1.0 - share) * temperature + wall);
+}
+
 static inline void made_engine(struct made *m)
 {
     static const double x[] = {25.0, 60.0, 90.0, 115.0};
@@ -300,8 +309,6 @@ static inline void made_engine(struct made *m)
                              .compression_ratio = 9.6,
                              .speeds = m->speeds,
                              .reference_temperature = 298.15,
-                             .charge_exponent = 0.5,
-                             .charge_pickup = 8.0,
                              .residual_correction = true,
                              .residual_gamma = 1.3,
                              .pumping_share = 1.0,
@@ -355,7 +362,7 @@ static inline void made_begin(struct made *m)
         s->limit[i] = shv_limit_info((enum shv_limit)i)->at_least ? -INFINITY : INFINITY;
     }
     s->base.manifold_pressure = s->base.manifold_temperature = INFINITY;
-    s->search = (struct shv_search){true, 1, 300, 8};
+    s->search = (struct shv_search){true};
     s->results.keep = 100;
 }
 

@@ -9,8 +9,6 @@
 
 #include <math.h>
 
-#include "model/path/elementary.h"
-#include "model/path/map.h"
 #include "model/path/solve.h"
 
 /* How far apart inlet pressures are tried, from the highest down. */
@@ -22,20 +20,9 @@
 
 /* ---- valve and clearances ---- */
 
-/* The nozzle function over the share of pressure that is lost, 1 - r: as nozzle_function, but with
- * full precision where r is next to 1. */
-static double nozzle_of_loss(double lost, double gamma)
-{
-    double power = (gamma - 1.0) / gamma;
-    double critical = shv_log(2.0 / (gamma + 1.0)) / power;
-    double log_ratio = shv_max(shv_log1p(-lost), critical);
-    return shv_exp(log_ratio / gamma) * sqrt(-2.0 / power * shv_expm1(log_ratio * power));
-}
-
 static double opening_flow(const struct shv_gas *gas, double area, double p, double t, double lost)
 {
-    double density_speed = p / sqrt(gas->gas_constant * fmax(t, 1.0));
-    return area * density_speed * nozzle_of_loss(lost, shv_gas_gamma(gas, t));
+    return nozzle_flow(gas, area, p, t, nozzle_function_of_loss(lost, gas_gamma(gas, t)));
 }
 
 double shv_bypass_flow(const struct shv_gas *gas, double area, double upstream_pressure,
@@ -58,12 +45,6 @@ struct trial {
     double gas_power, clearance;
     double h_manifold;
 };
-
-static double clearance_at(const struct cruise *c, double t2)
-{
-    const struct shv_blower_geometry *g = &c->blower->geometry;
-    return fmax(0.0, 1.0 - g->closing_rate * (t2 - g->assembly_temperature));
-}
 
 static double swept_flow(const struct trial *t, double volume)
 {
@@ -99,8 +80,9 @@ static void set_net(struct trial *t, double lost)
     if (c->blower->kind == SHV_BLOWER_MAP) {
         return;
     }
-    t->clearance = clearance_at(c, t->t2);
-    double area = c->blower->geometry.leakage_area * t->clearance;
+    const struct shv_blower_geometry *g = &c->blower->geometry;
+    t->clearance = rotor_clearance(g->closing_rate, g->assembly_temperature, t->t2);
+    double area = g->leakage_area * t->clearance;
     t->leakage = t->u >= 0.0 ? opening_flow(c->gas, area, c->p2, t->t2, lost)
                              : -opening_flow(c->gas, area, t->p1, t->t1, lost);
     t->net = swept_flow(t, c->fill_volume) - t->leakage;
@@ -311,12 +293,10 @@ struct cruise cruise_of(const struct shv_bypass_cruise *given)
                        .h0 = shv_gas_enthalpy(&given->gas, given->temperature),
                        .engine_flow = given->engine_flow,
                        .kept_heat = 1.0};
-    /* Filling, windage and friction are asked of the blower itself, without pressure across it. */
-    struct shv_blower_state idle;
-    shv_blower_state(c.blower, c.gas, c.p2, c.t0, c.speed, c.p2, &idle);
-    c.fill_volume = idle.filled_flow / shv_gas_density(c.gas, c.p2, c.t0);
-    c.windage = idle.windage_power;
-    c.friction = idle.friction_power;
+    struct rotor rotor = rotor_of(c.blower, c.speed);
+    c.fill_volume = rotor.fill_volume;
+    c.windage = rotor.windage;
+    c.friction = rotor.bearing;
     if (c.blower->kind == SHV_BLOWER_GEOMETRY) {
         c.kept_heat = 1.0 - c.blower->geometry.case_loss;
     }

@@ -73,19 +73,16 @@ void block_begin_speed(struct lane_block *b, const struct shv_model *model, size
                        size_t speed)
 {
     const struct shv_blower *blower = &model->study->blowers[b->blower];
-    const double pi = 3.14159265358979323846;
     bool is_map = blower->kind == SHV_BLOWER_MAP;
-    double loss = is_map ? 0.0 : blower->geometry.filling_loss;
-    double reference = is_map ? 1.0 : blower->geometry.reference_speed;
     for (size_t i = 0; i < b->count; i++) {
         double n = shv_drive_rotor_speed(model->speed[speed].speed, b->ratio[i],
                                          model->study->drive.creep, blower->step_up);
-        double r = n / reference, w = n / blower->windage_reference_speed;
+        struct rotor rotor = rotor_of(blower, n);
         b->rotor_speed[i] = n;
-        b->swept[i] = blower->displacement * n;
-        b->fill_volume[i] = b->swept[i] * shv_max(0.05, 1.0 - loss * r * r);
-        b->windage[i] = 2.0 * pi * n * blower->windage_torque * w * w;
-        b->bearing[i] = 2.0 * pi * n * blower->friction_torque;
+        b->swept[i] = rotor.swept;
+        b->fill_volume[i] = rotor.fill_volume;
+        b->windage[i] = rotor.windage;
+        b->bearing[i] = rotor.bearing;
         b->scale[i] = b->fill_volume[i] * model->site[site].rho0;
         if (is_map) {
             struct map_place at = map_place_at(&blower->map, n, model->site[site].t0);

@@ -17,15 +17,13 @@ double injector_duty(const struct shv_model *model, const struct shv_kit *kit, s
     if (part->is_unlimited) {
         return NAN;
     }
-    double count = (double)(study->engine.cylinders * study->rail.injectors_per_cylinder);
-    double pressure = reference_pressure(model, site, pm) + study->rail.pressure - pm;
-    if (pressure <= 0.0) {
-        return INFINITY;
-    }
-    double density = study->fuels[kit->fuel].density;
-    double open =
-        kit->injector_flow * sqrt(part->test_density * density * pressure / part->rated_pressure);
-    return part->dead_time * model->speed[speed].speed / 2.0 + fuel_flow / (count * open);
+    const struct shv_injection at = {
+        .count = (double)(study->engine.cylinders * study->rail.injectors_per_cylinder),
+        .speed = model->speed[speed].speed,
+        .fuel_flow = fuel_flow,
+        .fuel_density = study->fuels[kit->fuel].density,
+        .pressure = reference_pressure(model, site, pm) + study->rail.pressure - pm};
+    return shv_injector_duty(part, kit->injector_flow, &at);
 }
 
 double pump_share(const struct shv_model *model, const struct shv_kit *kit, size_t site,
@@ -36,12 +34,11 @@ double pump_share(const struct shv_model *model, const struct shv_kit *kit, size
     if (part->is_unlimited) {
         return NAN;
     }
-    const struct shv_curve_table *curve = &part->pump.flow;
     double pressure = reference_pressure(model, site, pm) + study->rail.pressure +
                       part->pump.line_loss - model->site[site].p0;
-    if (!(pressure <= curve->x[curve->count - 1])) {
-        return isnan(pressure) ? NAN : INFINITY;
+    if (isnan(pressure)) {
+        return NAN;
     }
-    double flow = study->fuels[kit->fuel].density * shv_curve_table_at(curve, pressure);
+    double flow = shv_fuel_pump_flow(&part->pump, pressure, study->fuels[kit->fuel].density);
     return flow > 0.0 ? fuel_flow / flow : INFINITY;
 }

@@ -50,22 +50,16 @@ void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas
                       double inlet_pressure, double inlet_temperature, double speed,
                       double outlet_pressure, struct shv_blower_state *state)
 {
-    const double two_pi = 6.28318530717958647692;
     struct path_shared s = {.gas = *gas,
                             .p0 = inlet_pressure,
                             .t0 = inlet_temperature,
                             .h0 = gas_enthalpy(gas, inlet_temperature)};
     path_take_blower(&s, blower);
-    double fill = 1.0;
-    if (!s.is_map) {
-        double r = speed / blower->geometry.reference_speed;
-        fill = shv_max(0.05, 1.0 - blower->geometry.filling_loss * r * r);
-    }
-    double w = speed / blower->windage_reference_speed;
+    struct rotor rotor = rotor_of(blower, speed);
     struct path_lane l = {.rotor_speed = speed,
-                          .swept = blower->displacement * speed,
-                          .fill_volume = blower->displacement * speed * fill,
-                          .windage = two_pi * speed * blower->windage_torque * w * w};
+                          .swept = rotor.swept,
+                          .fill_volume = rotor.fill_volume,
+                          .windage = rotor.windage};
     struct bench b = {.s = &s,
                       .l = &l,
                       .inlet = path_inlet_of(&s, inlet_temperature, s.h0),
@@ -81,7 +75,7 @@ void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas
                                   .leakage_flow = b.out.leakage,
                                   .discharge_temperature = b.out.t2,
                                   .gas_power = b.out.gas_power,
-                                  .friction_power = two_pi * speed * blower->friction_torque,
+                                  .friction_power = rotor.bearing,
                                   .windage_power = l.windage,
                                   .case_heat = (1.0 - s.kept_heat) * (b.out.gas_power + l.windage),
                                   .clearance_left = b.out.clearance};

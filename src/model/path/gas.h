@@ -88,4 +88,20 @@ SHV_INLINE double nozzle_function(double r, double gamma)
     return root * sqrt(shv_max(0.0, 2.0 / power * drop));
 }
 
+/* The same over the share of pressure that is lost, 1 - r: more work, and full precision where r is
+ * next to 1. */
+SHV_INLINE double nozzle_function_of_loss(double lost, double gamma)
+{
+    double power = (gamma - 1.0) / gamma;
+    double critical = shv_log(2.0 / (gamma + 1.0)) / power;
+    double log_ratio = shv_max(shv_log1p(-lost), critical);
+    return shv_exp(log_ratio / gamma) * sqrt(-2.0 / power * shv_expm1(log_ratio * power));
+}
+
+/* kg/s through an opening from pressure p and temperature t, with the nozzle function's psi. */
+SHV_INLINE double nozzle_flow(const struct shv_gas *g, double area, double p, double t, double psi)
+{
+    return area * p / sqrt(g->gas_constant * shv_max(t, 1.0)) * psi;
+}
+
 #endif

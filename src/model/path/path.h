@@ -57,6 +57,35 @@ struct path_out {
     double effectiveness, tm, heat, cooler_drop, pm, pe, engine_flow;
 };
 
+/* However fast they turn, rotors fill to at least this share of their swept volume. */
+#define ROTOR_LEAST_FILLING 0.05
+
+/* What of a blower follows from its speed alone: volumes in m3/s, powers in W. */
+struct rotor {
+    double swept, fill_volume;
+    double windage, bearing;
+};
+
+SHV_INLINE struct rotor rotor_of(const struct shv_blower *blower, double speed)
+{
+    const double two_pi = 6.28318530717958647692;
+    bool is_map = blower->kind == SHV_BLOWER_MAP; /* whose efficiency says how far they fill */
+    double loss = is_map ? 0.0 : blower->geometry.filling_loss;
+    double r = speed / (is_map ? 1.0 : blower->geometry.reference_speed);
+    double w = speed / blower->windage_reference_speed;
+    double swept = blower->displacement * speed;
+    return (struct rotor){.swept = swept,
+                          .fill_volume = swept * shv_max(ROTOR_LEAST_FILLING, 1.0 - loss * r * r),
+                          .windage = two_pi * speed * blower->windage_torque * w * w,
+                          .bearing = two_pi * speed * blower->friction_torque};
+}
+
+/* Share of the clearances left once the rotors have grown; at 0 they touch. */
+SHV_INLINE double rotor_clearance(double closing, double assembly, double t2)
+{
+    return shv_max(0.0, 1.0 - closing * (t2 - assembly));
+}
+
 /* The blower's part of what a block shares. */
 SHV_INLINE void path_take_blower(struct path_shared *s, const struct shv_blower *blower)
 {
@@ -94,10 +123,10 @@ SHV_INLINE void path_geometry(const struct path_shared *s, const struct path_lan
     o->gas_power = l->swept * (o->p1 * in->work_p1 + p2 / s->volume_ratio);
     double rise = s->kept_heat * (o->gas_power + l->windage) / m;
     o->t2 = gas_temperature_after(g, in->t1, in->h1, rise);
-    o->clearance = shv_max(0.0, 1.0 - s->closing * (o->t2 - s->assembly));
+    o->clearance = rotor_clearance(s->closing, s->assembly, o->t2);
     double r = shv_min(1.0, o->p1 / p2);
     double psi = nozzle_function(r, gas_gamma(g, o->t2));
-    o->leakage = s->area * o->clearance * p2 / sqrt(g->gas_constant * shv_max(o->t2, 1.0)) * psi;
+    o->leakage = nozzle_flow(g, s->area * o->clearance, p2, o->t2, psi);
     o->filled = l->fill_volume * o->p1 / (g->gas_constant * in->t1);
     o->blower_flow = o->filled - o->leakage;
 }

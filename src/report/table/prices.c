@@ -9,14 +9,10 @@
 struct price_row {
     const char *blower, *fuel, *kind, *name, *unit, *active;
     const char *site, *next_limit, *next_site;
-    double bound, step, speed, share, price, gain, next_speed, next_steps;
+    double bound, step, speed, share, gain, next_speed, next_steps;
 };
 
 #define AT(member) offsetof(struct price_row, member)
-#define PRICE                                                                                      \
-    "What the step brings to first order, from the multipliers; 0 where nothing is held back, "    \
-    "empty "                                                                                       \
-    "for a choice"
 #define GAIN                                                                                       \
     "What the step brings when the ideal is solved again with it, better above 0; empty where "    \
     "no "                                                                                          \
@@ -45,15 +41,6 @@ static const struct report_column price_columns[] = {
     {"speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS, "Engine speed there."},
     {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
      "What is left of the limit's span there."},
-    {"price_power", REPORT_POWER, 6, AT(price), REPORT_WHEN_POWER, PRICE ", a power."},
-    {"price_torque", REPORT_TORQUE, 6, AT(price), REPORT_WHEN_TORQUE, PRICE ", a torque."},
-    {"price_price", REPORT_MONEY, 6, AT(price), REPORT_WHEN_PRICE, PRICE ", money saved."},
-    {"price_power_per_price", REPORT_POWER_PER_MONEY, 6, AT(price), REPORT_WHEN_POWER_PER_PRICE,
-     PRICE ", power for a unit of the study's money."},
-    {"price_charge_temperature", REPORT_TEMPERATURE_CHANGE, 6, AT(price),
-     REPORT_WHEN_CHARGE_TEMPERATURE, PRICE ", how much cooler."},
-    {"price_weighted", REPORT_NUMBER, 6, AT(price), REPORT_WHEN_WEIGHTED,
-     PRICE ", a weighted sum."},
     {"gain_power", REPORT_POWER, 6, AT(gain), REPORT_WHEN_POWER, GAIN ", a power."},
     {"gain_torque", REPORT_TORQUE, 6, AT(gain), REPORT_WHEN_TORQUE, GAIN ", a torque."},
     {"gain_price", REPORT_MONEY, 6, AT(gain), REPORT_WHEN_PRICE, GAIN ", money saved."},
@@ -124,7 +111,6 @@ static void make_row(const struct shv_run *run, const struct shv_price *p, struc
                               .bound = report_shown(measure_of(p), units, p->bound),
                               .step = report_shown(report_price_step_measure(p), units, p->step),
                               .share = p->share,
-                              .price = p->price,
                               .gain = p->gain,
                               .speed = NAN,
                               .next_speed = NAN,
@@ -158,6 +144,9 @@ enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
                                   struct shv_message *message)
 {
     struct report_file file;
+    if (run->search == SHV_STAGE_LEFT_OUT || run->search == SHV_STAGE_TO_COME) {
+        return report_file_remove(folder, "prices.csv", message);
+    }
     enum shv_status status = report_file_open(&file, folder, "prices.csv", message);
     return status == SHV_OK ? report_file_finish(&file, write_prices(file.stream, run), message)
                             : status;
@@ -216,7 +205,7 @@ static void say_price(struct report_text *out, const struct shv_study *study,
     char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX], next[256], then[320];
     say_where(where, sizeof where, study, shv_price_title(p), p->of_point, p->site, p->speed);
     say_step(step, sizeof step, study, p);
-    say_gain(gain, sizeof gain, study, isnan(p->gain) ? p->price : p->gain);
+    say_gain(gain, sizeof gain, study, p->gain);
     then[0] = '\0';
     if (p->next >= 0 && p->next_steps <= FEW_STEPS) {
         say_where(next, sizeof next, study, shv_limit_info((enum shv_limit)p->next)->title,
@@ -225,8 +214,7 @@ static void say_price(struct report_text *out, const struct shv_study *study,
             then, sizeof then,
             p->next_steps <= 1.0 ? "; %s holds it within that" : "; then %s would hold it", next);
     }
-    report_text_say(out, "    %s: %s would give %s%s%s.", where, step,
-                    isnan(p->gain) ? "about " : "", gain, then);
+    report_text_say(out, "    %s: %s would give %s%s.", where, step, gain, then);
 }
 
 /* The best ideal of a fuel over all blowers; -1: none. */
@@ -253,14 +241,77 @@ static void say_optimum(const struct shv_run *run, size_t at, struct report_text
     report_text_say(out, "  %s, %s:", fuel, blower);
     for (size_t i = 0; i < run->price_count; i++) {
         const struct shv_price *p = &run->prices[i];
-        double most = isnan(p->gain) ? p->price : p->gain;
-        if (p->optimum == at && p->active && most > 1e-6 * fabs(o->objective)) {
+        if (p->optimum == at && p->active && p->gain > 1e-6 * fabs(o->objective)) {
             say_price(out, run->study, p);
             held++;
         }
     }
     if (held == 0) {
         report_text_say(out, "    no limit: more of nothing would help.");
+    }
+}
+
+#define HOLDING 3
+
+/* What cannot be told counts for nothing. */
+static double gain_of(const struct shv_price *p)
+{
+    return isnan(p->gain) ? 0.0 : p->gain;
+}
+
+/* The limit or range with the largest gain that is worth telling, other than those in `told`; -1:
+ * none.
+ */
+static int next_holding(const struct shv_run *run, size_t optimum, const int *told, int count)
+{
+    int best = -1;
+    double least = 1e-6 * fabs(run->optima[optimum].objective);
+    for (size_t i = 0; i < run->price_count; i++) {
+        const struct shv_price *p = &run->prices[i];
+        bool known = false;
+        for (int k = 0; k < count; k++) {
+            known = known || told[k] == (int)i;
+        }
+        if (!known && p->optimum == optimum && p->active && gain_of(p) > least &&
+            (best < 0 || gain_of(p) > gain_of(&run->prices[best]))) {
+            best = (int)i;
+        }
+    }
+    return best;
+}
+
+void report_say_holding(const struct shv_run *run, struct report_text *out)
+{
+    const struct shv_study *study = run->study;
+    int told[HOLDING], count = 0, best = -1;
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        if (run->optima[i].found &&
+            (best < 0 || run->optima[i].objective > run->optima[best].objective)) {
+            best = (int)i;
+        }
+    }
+    if (best < 0 || run->price_count == 0) {
+        return;
+    }
+    char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)];
+    report_text_say(out,
+                    "What holds the ideal of %s with %s back, and what a little more would bring:",
+                    report_fit(blower, 24, study->blowers[run->optima[best].blower].name),
+                    report_fit(fuel, 24, study->fuels[run->optima[best].fuel].name));
+    for (; count < HOLDING; count++) {
+        told[count] = next_holding(run, (size_t)best, told, count);
+        if (told[count] < 0) {
+            break;
+        }
+        const struct shv_price *p = &run->prices[told[count]];
+        char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX];
+        say_where(where, sizeof where, study, shv_price_title(p), p->of_point, p->site, p->speed);
+        say_step(step, sizeof step, study, p);
+        say_gain(gain, sizeof gain, study, gain_of(p));
+        report_text_say(out, "  %s: %s brings %s.", where, step, gain);
+    }
+    if (count == 0) {
+        report_text_say(out, "  no limit: more of nothing would help.");
     }
 }
 

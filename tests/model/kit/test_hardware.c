@@ -237,9 +237,8 @@ static void cruise(void **state)
     const struct model_speed *at = &b.model->speed[1];
     double pe = s->p0 + s->exhaust_k * m * m, tm = s->t0;
     const struct shv_engine *e = &b.m.study.engine;
-    double drawn = at->ve * at->cycle_rate * (at->a * 55e3 - at->b * pe) *
-                   pow(tm / e->reference_temperature, e->charge_exponent) /
-                   (s->gas.gas_constant * (tm + e->charge_pickup));
+    double drawn = at->ve * at->cycle_rate * (at->a * 55e3 - at->b * pe) * made_warming(e, tm) /
+                   s->gas.gas_constant;
     assert_relative(m, drawn, 1e-9);
     double fuel = h->cruise_drag / 0.97 * 6e-8;
     assert_relative(h->cruise_cost.fuel_flow, fuel, 1e-12);

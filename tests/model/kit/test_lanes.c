@@ -170,7 +170,7 @@ static void same_bits_in_class(enum lane_class class, enum shv_cooler_arrangemen
         size_t speed = (size_t)(n % model->speeds);
         struct path_shared s;
         full_block(model, &origin, 1000 + n, speed);
-        model_shared(model, 0, 0, speed, &s);
+        model_shared(model, 0, 0, 0, speed, &s);
         struct path_inlet in = path_inlet_of(&s, s.t0, s.h0);
         scalar = origin;
         assert_int_equal(origin.class, class);
@@ -303,7 +303,7 @@ static void nearly_all_lanes_converge(void **state)
     for (uint64_t n = 0; n < 100; n++) {
         struct path_shared s;
         full_block(model, &b, 5000 + n, 2);
-        model_shared(model, 0, 0, 2, &s);
+        model_shared(model, 0, 0, 0, 2, &s);
         struct path_inlet in = path_inlet_of(&s, s.t0, s.h0);
         run_loops(&vector_loops_baseline, &b, &s, &in);
         for (size_t i = 0; i < SHV_LANES_MAX; i++) {

@@ -21,8 +21,7 @@ static void assert_tied(struct made *m)
         assert_int_equal(p->outcome, SHV_POINT_OK);
         assert_relative(p->torque, torque, 1e-9);
         /* and breathes as its curve says, against manifold density at the reference temperature */
-        double warm = pow(e->stock.temperature / e->reference_temperature, e->charge_exponent) *
-                      e->stock.temperature / (e->stock.temperature + e->charge_pickup);
+        double warm = e->stock.temperature * made_warming(e, e->stock.temperature);
         assert_relative(p->volumetric_efficiency, ve * warm, 1e-9);
         assert_relative(p->indicated_efficiency, shv_model_tied_efficiency(model, i), 1e-9);
         assert_true(isnan(p->rotor_speed) && p->blower_power == 0.0);
@@ -111,7 +110,7 @@ static void tied_efficiency_by_hand(void **state)
     e->intake = e->exhaust = (struct shv_loss){0};
     e->friction =
         (struct shv_friction){.kind = SHV_FRICTION_EFFICIENCY, .mechanical_efficiency = 0.8};
-    e->charge_pickup = 0.0;
+    e->cycle.charge_heating = 0.0;
     made_curve(&e->volumetric_efficiency, 1, (const double[]){60.0}, (const double[]){0.9});
     made_curve(&e->stock_torque, 1, (const double[]){60.0}, (const double[]){130.0});
     struct shv_model *model = made_model(&m);

@@ -95,7 +95,7 @@ static void begin_case(struct match_case *c, struct shv_kit kit, size_t speed)
               model_cooler_ntu(c->model, kit.cooler, kit.effectiveness));
     block_begin_site(&c->block, c->model, 0);
     block_match(&c->block, c->model, 0, speed, true);
-    model_shared(c->model, kit.blower, 0, speed, &c->s);
+    model_shared(c->model, kit.blower, kit.fuel, 0, speed, &c->s);
     c->l = block_lane(&c->block, c->model, 0);
 }
 
@@ -186,9 +186,9 @@ static void open_answer_closes(void **state)
         double tm = open_charge_temperature(&c.s, &c.l, flow);
         double heat = flow * (shv_gas_enthalpy(&c.s.gas, tm) - c.s.h0);
         double pe = c.s.p0 + c.s.exhaust_k * flow * flow;
-        double drawn = c.s.breathing_c * (c.s.breathing_a * p1 - c.s.breathing_b * pe) *
-                       pow(tm / c.s.reference_temperature, c.s.charge_exponent) /
-                       (c.s.gas.gas_constant * (tm + c.s.charge_pickup));
+        const struct model_speed *at = &c.model->speed[1];
+        double drawn = at->ve * at->cycle_rate * (at->a * p1 - at->b * pe) /
+                       c.s.gas.gas_constant * made_warming(&c.made.study.engine, tm);
         assert_relative(m.p2, p1, 1e-12);
         assert_within(heat, c.s.kept_heat * c.l.windage, 1e-9 * flow * 1e5);
         assert_relative(drawn, flow, 1e-10);

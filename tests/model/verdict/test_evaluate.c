@@ -101,8 +101,7 @@ static void check_breathing(const struct shv_study *study, const struct place *a
     double ve = shv_curve_table_at(&e->volumetric_efficiency, p->engine_speed);
     double g = e->residual_gamma, pms = stock.p0, ms = 0.0;
     for (int i = 0; i < 200; i++) {
-        ms = ve * rate * pms * pow(stock.t0 / e->reference_temperature, e->charge_exponent) /
-             (stock.gas.gas_constant * (stock.t0 + e->charge_pickup));
+        ms = ve * rate * pms * made_warming(e, stock.t0) / stock.gas.gas_constant;
         pms = 0.5 * (pms + stock.p0 - loss(&e->intake, ms, stock.rho0));
     }
     double back = e->exhaust.pressure_drop / pow(e->exhaust.flow, 2.0) * 101325.0;
@@ -114,8 +113,7 @@ static void check_breathing(const struct shv_study *study, const struct place *a
               (r / (r - 1.0) - (pes / pms + g - 1.0) / (g * (r - 1.0)));
     }
     double drawn = ve * rate * phi * p->manifold_pressure *
-                   pow(p->charge_temperature / e->reference_temperature, e->charge_exponent) /
-                   (at->gas.gas_constant * (p->charge_temperature + e->charge_pickup));
+                   made_warming(e, p->charge_temperature) / at->gas.gas_constant;
     double rho = p->manifold_pressure / (at->gas.gas_constant * p->charge_temperature);
     assert_relative(p->exhaust_pressure, pe, 1e-10);
     assert_relative(p->air_flow, drawn, 1e-9);
