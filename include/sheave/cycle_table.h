@@ -14,27 +14,12 @@
 
 #include <stdint.h>
 
+#include "sheave/breathing.h"
 #include "sheave/cycle.h"
 
 #define SHV_CYCLE_TABLE_SPEEDS_MOST 256
 #define SHV_CYCLE_TABLE_NODES_MOST 257 /* in one direction */
 #define SHV_CYCLE_TABLE_BYTES_MOST ((size_t)256 << 20)
-
-/* How the engine fills at one speed with one fuel and mixture (docs/model.md, section 6): flow of
- * air, kg/s,
- *
- *   m = capacity (a pm - b pe) / (kept Tm + added)
- *
- * with pm, Tm in the manifold and pe at the exhaust valve; and what the stock engine says of the
- * cycle at that speed. */
-struct shv_breathing {
-    double capacity;       /* kg K/(s Pa), above 0 */
-    double a, b;           /* above 0; 0 or more */
-    double kept, added;    /* of the temperature, K; their sum above 0 K at any */
-    double cycle_time;     /* s: a cylinder takes in so much per cycle of a flow of 1 kg/s */
-    double burn_reference; /* as in shv_cycle_case */
-    double delay_factor;
-};
 
 /* What a table is made from. Pointers are borrowed for the call only. */
 struct shv_cycle_table_spec {

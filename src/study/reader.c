@@ -408,8 +408,8 @@ static void tell_unknown(struct reader *reader, const struct key_group *group,
     const struct key_renamed *now = new_name(group, name);
     if (now != NULL) {
         reader_error(reader, setting, NULL,
-                     now->means_other ? "found a key whose place \"%s\" has taken, with another "
-                                        "meaning: see docs/config.md"
+                     now->means_other ? "found a key that \"%s\" has replaced, which means "
+                                        "something else: see docs/config.md"
                                       : "found a key that is now called \"%s\"",
                      now->is);
         return;

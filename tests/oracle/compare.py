@@ -262,7 +262,7 @@ def library_sweep(tally, seen, program, name, model, rng):
     path = os.path.join(HERE, "studies", name + ".cfg")
     found = np.array(dump(program, "sweep", path, str(first), str(count)).split(), float).reshape(-1, 3)
     brief = model.sweep(first, first + count)
-    outcome = np.repeat(brief["outcome"], brief["broken"].shape[1])
+    outcome = brief["outcome"].ravel()
     tally.same(name, "outcome, library's sweep", found[:, 0], outcome)
     ok = outcome == twin.OK
     ours, theirs = brief["broken"].ravel()[ok], found[ok, 1].astype(int)
@@ -311,7 +311,7 @@ def sweep_agrees(tally, name, model, rng):
     kits.update({k: np.tile(v, len(air["ratio"])) for k, v in fuel.items()})
     verdict = model.verdict(model.points(kits), kits)
     ok = verdict["outcome"] == twin.OK
-    outcome = np.repeat(brief["outcome"], choices)
+    outcome = brief["outcome"].ravel()
     outcome = np.where((outcome == twin.OK) & brief["no_cycle"].ravel(), twin.NO_CYCLE, outcome)
     tally.same(name + " sweep", "outcome", outcome, verdict["outcome"])
     tally.same(name + " sweep", "broken", brief["broken"].ravel()[ok], verdict["broken"][ok])

@@ -204,7 +204,7 @@ class Cycle:
         self.t_last = self.t0
         compressed = self.t0 * (15e5 / self.p0) ** 0.25
         lost = c["knock.weight_slope"] * (compressed - 747.0) * (c["fuel.ron"] - c["fuel.mon"])
-        self.octane = self.rated * math.exp(-lost / self.rated)
+        self.octane = self.rated * math.exp(-lost / 100)
 
     def flame(self, ca50):
         """Laminar velocity where half has burned, as without fire."""

@@ -109,12 +109,15 @@
     F(burn_reference_speed)                                                                        \
     F(burn_speed_exponent)                                                                         \
     F(charge_heating)                                                                              \
+    F(charge_wall_temperature)                                                                     \
     F(evaporated_share)                                                                            \
     F(blowdown_share)
 #define KNOCK_FIELDS(F)                                                                            \
     F(scale)                                                                                       \
     F(margin)                                                                                      \
     F(octane_weight)                                                                               \
+    F(weight_slope)                                                                                \
+    F(humidity_slope)                                                                              \
     F(mixture_slope)                                                                               \
     F(mixture_peak)                                                                                \
     F(mixture_rounding)                                                                            \
@@ -289,6 +292,7 @@ static void engine(const struct shv_engine *e)
     key_numbers("speeds", e->speed_count, e->speeds);
     key_table("volumetric_efficiency", &e->volumetric_efficiency);
     key_table("stock_torque", &e->stock_torque);
+    key_table("stock_retard", &e->stock_retard);
     key_number("reference_temperature", e->reference_temperature);
     key_number("residual_correction", e->residual_correction ? 1.0 : 0.0);
     key_number("residual_gamma", e->residual_gamma);
@@ -493,6 +497,11 @@ static void stock_cycles(const struct shv_model *model, size_t speeds)
     for (size_t i = 0; i < speeds; i++) {
         (void)fputs(i > 0 ? ", " : "", stdout);
         number(shv_model_tie_factor(model, i));
+    }
+    (void)fputs("], \"delay_factor\": [", stdout);
+    for (size_t i = 0; i < speeds; i++) {
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        number(shv_model_delay_factor(model, i));
     }
     (void)fputs("], \"stock_cycle\": [", stdout);
     for (size_t i = 0; i < speeds; i++) {

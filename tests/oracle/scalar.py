@@ -109,8 +109,7 @@ class Engine:
             other = Air(study["air"], stock)
             ps, ts = stock["pressure"], stock["temperature"]
             k = square(e["intake"], ps / (other.r * ts))
-            c = self.swept * (ts / e["reference_temperature"]) ** e["charge_exponent"] / (
-                other.r * (ts + e["charge_pickup"]))
+            c = self.filled(other.r, ts)
             pms = brentq(lambda p: ps - k * (c * p) ** 2 - p, 0.0, ps, **TIGHT)
             pes = ps + self.back / ps * (c * pms) ** 2
             r, g = e["compression_ratio"], e["residual_gamma"]
@@ -118,10 +117,14 @@ class Engine:
             self.a = (r / (r - 1) - (g - 1) / (g * (r - 1))) / phi
             self.b = 1 / (g * (r - 1)) / phi
 
-    def density_term(self, tm):
+    def filled(self, r, t):
+        """Air per pressure; fuels are alike: not with the closed cycle."""
         e = self.e
-        return self.swept * (tm / e["reference_temperature"]) ** e["charge_exponent"] / (
-            self.air.r * (tm + e["charge_pickup"]))
+        f, wall, ref = e["cycle"]["charge_heating"], e["cycle"]["charge_wall_temperature"], e["reference_temperature"]
+        return self.swept / r * ((1 - f) + f * wall / ref) / ((1 - f) * t + f * wall)
+
+    def density_term(self, tm):
+        return self.filled(self.air.r, tm)
 
     def excess(self, m, pm, tm):
         """What the engine takes in beyond m, with the exhaust pressure of m."""

@@ -481,11 +481,11 @@ class Path:
         engine = twin.engine
         self.swept = twin.ve[speed] * engine["displacement"] * self.engine_speed / 2
         self.a, self.b = twin.residual[speed]
-        self.pickup, self.exponent = engine["charge_pickup"], engine["charge_exponent"]
-        self.t_ref = engine["reference_temperature"]
         b = lanes
         n = b.n_over_engine * self.engine_speed
+        taken, cooled = twin.charges(site)
         values = dict(b.__dict__, n=n, volume_flow=b.displacement * n,
+                      taken=plain_if_equal(taken[b.fuel]), chilled=plain_if_equal(cooled[b.fuel]),
                       windage=2 * np.pi * n * b.windage_torque * (n / b.windage_reference) ** 2,
                       bearing=2 * np.pi * n * b.friction_torque)
         if b.map is None:
@@ -540,9 +540,7 @@ class Path:
 
     def breathing(self, tm):
         """m_e over (a p_m - b p_e)."""
-        rel = tm / self.t_ref
-        power = np.sqrt(rel) if self.exponent == 0.5 else rel ** self.exponent
-        return self.swept * power / (self.site.gas.r * (tm + self.pickup))
+        return self.twin.filled(self.swept, self.site.gas.r, self.l.taken, self.l.chilled, tm)
 
     def engine_flow(self, tm, pm):
         """m_e, with the exhaust pressure it makes: the root of a quadratic."""
@@ -811,6 +809,8 @@ class Match:
 # ---- the whole ---------------------------------------------------------------------------------
 
 class Twin:
+    one_fuel = None  # of a sweep
+
     def __init__(self, study, chunk=4096, tables=()):
         self.study, self.chunk = study, chunk
         engine = self.engine = study["engine"]
@@ -855,14 +855,42 @@ class Twin:
         self.work_factor, self.friction_factor = by["efficiency"], by["friction"]
         self.ntu_factor = by["cooler_effectiveness"]
 
+    # 6
+    def charges(self, site):
+        """Of each fuel: volume of air and vapour over that of the air, and K that evaporation cools."""
+        fuels, e = self.study["fuels"], self.engine
+        if not self.by_cycle:
+            return np.ones(len(fuels)), np.zeros(len(fuels))
+        if not hasattr(site, "charges"):
+            import cycle_twin  # only here, and it asks for SciPy
+            w = site.gas.humidity_ratio
+            cases = {"fuel." + k: np.array([f[k] for f in fuels])
+                     for k in ("stoichiometric", "hydrogen_carbon", "oxygen_carbon", "molar_mass")}
+            fresh = cycle_twin.Cycles({**cases, "at.lambda": e["stock_lambda"], "at.humidity_ratio": w}).fresh
+            cp = cycle_twin.heat_capacity(fresh.at(298.15), 298.15, 1 / 298.15)
+            share = 1 / ((1 + w) * e["stock_lambda"] * cases["fuel.stoichiometric"])
+            vapour = share * e["cycle"]["evaporated_share"]
+            latent = np.array([f["vaporisation"] for f in fuels])
+            site.charges = (1 + vapour * 8.314510 / (cases["fuel.molar_mass"] * site.gas.r),
+                            vapour * latent / ((1 + share) * cp))
+        return site.charges
+
+    def filled(self, swept, r, taken, chilled, t):
+        """Air in the volume that a charge of t fills, per pressure; the curve holds for the stock fuel at t_ref."""
+        e = self.engine
+        f, wall, ref = e["cycle"]["charge_heating"], e["cycle"]["charge_wall_temperature"], e["reference_temperature"]
+        stock_taken, stock_chilled = (x[int(e["stock_fuel"])] for x in self.charges(self.stock_site))
+        valve = lambda at, less: (1 - f) * at + f * wall - less
+        return swept / (r * ref) * valve(ref, stock_chilled) * stock_taken / (valve(t, chilled) * taken)
+
     # 6 and 8
     def _tie(self):
         """The stock engine: residual-gas factors and efficiency at each speed."""
         e, n = self.engine, self.speeds
-        stock = Site(self.study, e["stock"], e["intake"])
+        stock = self.stock_site = Site(self.study, e["stock"], e["intake"])
         half = e["displacement"] * n / 2
-        c = (self.ve * half * (stock.t / e["reference_temperature"]) ** e["charge_exponent"]
-             / (stock.gas.r * (stock.t + e["charge_pickup"])))
+        own = (x[int(e["stock_fuel"])] for x in self.charges(stock))
+        c = self.filled(self.ve * half, stock.gas.r, *own, stock.t)
         p_ms = 2 * stock.p / (1 + np.sqrt(1 + 4 * stock.intake * c * c * stock.p))
         m_s = c * p_ms
         p_es = stock.exhaust_pressure(m_s)
@@ -875,7 +903,7 @@ class Twin:
             self.residual = [(1.0, 0.0)] * len(n)
         fuel, lam = self.study["fuels"][int(e["stock_fuel"])], e["stock_lambda"]
         self.stock_lambda = lam
-        self.stock_state = dict(manifold=p_ms, exhaust=p_es, temperature=stock.t,
+        self.stock_state = dict(air=2 * m_s / (n * e["cylinders"]), exhaust=p_es, temperature=stock.t,
                                 humidity_ratio=stock.gas.humidity_ratio)
 
         def tied(p_max):
@@ -970,7 +998,7 @@ class Twin:
         per_air = 1 / (lam * stoichiometric)
         return eta, per_air, eta * per_air * heating, heating
 
-    def lanes(self, blower, ratio, cooler, effectiveness):
+    def lanes(self, blower, ratio, cooler, effectiveness, fuel):
         """Groups of lanes of one kind: (which combinations, Lanes)."""
         study = self.study
         kind = np.array([-1 if m is None else i for i, m in enumerate(self.maps)])[blower]
@@ -985,8 +1013,9 @@ class Twin:
             all_of_it = np.flatnonzero(member == g)
             for start in range(0, len(all_of_it), self.chunk):
                 which = all_of_it[start:start + self.chunk]
-                yield which, self._group(groups[:, g], blower[which], ratio[which], cooler[which],
-                                         effectiveness[which], loop)
+                lanes = self._group(groups[:, g], blower[which], ratio[which], cooler[which], effectiveness[which], loop)
+                lanes.fuel = fuel[which]
+                yield which, lanes
 
     def loop_resistance(self, cooler):
         if cooler["arrangement"] == "none" or not (
@@ -1060,8 +1089,7 @@ class Twin:
                          ribs=0.0 * zero, wrap=0.0 * zero), **kits)
         shape = (len(kits["ratio"]), len(self.sites), len(self.speeds))
         out = {}
-        for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
-                                       kits["effectiveness"]):
+        for which, lanes in self.lanes(*(kits[k] for k in ("blower", "ratio", "cooler", "effectiveness", "fuel"))):
             for i, site in enumerate(self.sites):
                 match = Match(self, site, lanes, len(which))
                 for j in range(len(self.speeds)):
@@ -1376,8 +1404,8 @@ class Twin:
 
     def burn_choices(self):
         """Arrays fuel, lambda, ignition_margin in the order of the sweep."""
-        shape = len(self.study["fuels"]), self.study["lambdas"], self.study["ignition_margins"]
-        fuel, lam, margin = np.meshgrid(np.arange(shape[0]), *shape[1:], indexing="ij")
+        fuels = np.arange(len(self.study["fuels"])) if self.one_fuel is None else [self.one_fuel]
+        fuel, lam, margin = np.meshgrid(fuels, self.study["lambdas"], self.study["ignition_margins"], indexing="ij")
         return {"fuel": fuel.ravel(), "lambda": lam.ravel(), "ignition_margin": margin.ravel()}
 
     def supply_choices(self):
@@ -1448,9 +1476,18 @@ class Twin:
             np.fmax(worst[name], value, out=worst[name])
 
     def sweep(self, first=0, last=None):
-        """Objective and broken limits [air combination, fuel choice] of a slice of the space, outcome [air
-        combination], and no_cycle [air combination, fuel choice]: the closed cycle has no answer somewhere and no limit
-        is broken. One match serves all fuels and mixtures."""
+        """Objective, broken limits, outcome [air combination, fuel choice] of a slice of the space, and no_cycle
+        likewise: the closed cycle has no answer somewhere and no limit is broken. One match serves all mixtures of a
+        fuel, and without the closed cycle all fuels."""
+        if not self.by_cycle:
+            return self._sweep(first, last)
+        parts = []
+        for self.one_fuel in range(len(self.study["fuels"])):
+            parts.append(self._sweep(first, last))
+        self.one_fuel = None
+        return {k: np.concatenate([p[k] for p in parts], axis=1) for k in parts[0]}
+
+    def _sweep(self, first, last):
         kits = self.air_kits(first, last)
         burn, choices, study = self.burn_choices(), self.fuel_choices(), self.study
         whole = study["objective"]["kind"] not in ("peak_power", "mean_power", "torque")
@@ -1466,8 +1503,8 @@ class Twin:
         of_burn = ("torque", "fuel_flow") + (
             ("phasing_retard", "peak_pressure", "exhaust_temperature") if self.by_cycle else ())
         of_supply = ("injector_duty", "pump_flow") if supplied else ()
-        for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
-                                       kits["effectiveness"]):
+        fuel = np.full(count, self.one_fuel or 0)
+        for which, lanes in self.lanes(*(kits[k] for k in ("blower", "ratio", "cooler", "effectiveness")), fuel):
             k = len(which)
             some = {name: v[which] for name, v in kits.items()}
             shafts = np.empty((k, len(self.sites), len(self.speeds)))
@@ -1533,7 +1570,7 @@ class Twin:
             value = np.repeat(self._over_sites(np.moveaxis(at_sites, 0, -1)), each, axis=1)
             objective[which] = self.of_kit(value, price, mass, most[7][:, None]) if whole else value
             outcome[which] = bad
-        return dict(objective=objective, broken=broken, outcome=outcome, no_cycle=no_cycle)
+        return dict(objective=objective, broken=broken, no_cycle=no_cycle, outcome=np.repeat(outcome[:, None], both, axis=1))
 
     def _of_whole_kits(self, over, air, choices, bounds, shafts, peak, worst):
         """Adds to `over` [combination, fuel choice] the limits of hardware that are broken; returns price and mass."""

@@ -54,8 +54,8 @@ static inline struct cycle_case usual_case(void)
     return u;
 }
 
-/* No wall heat, no residual gas, valves at bottom dead centre, nothing warms or cools the charge.
- */
+/* No wall heat, no residual gas, valves at bottom dead centre, nothing warms or cools the charge,
+ * and the octane number is RON. */
 static inline struct cycle_case bare_case(void)
 {
     struct cycle_case u = usual_case();
@@ -64,6 +64,7 @@ static inline struct cycle_case bare_case(void)
     u.engine.heat_factor = 0.0;
     u.engine.charge_heating = 0.0;
     u.engine.evaporated_share = 0.0;
+    u.knock.weight_slope = u.knock.humidity_slope = 0.0;
     u.at.residual_share = 0.0;
     u.at.combustion_efficiency = 1.0;
     return u;

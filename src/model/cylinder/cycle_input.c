@@ -23,7 +23,7 @@
     F(engine, burn_reference_speed, 50.0, 1.0, 1000.0)                                             \
     F(engine, burn_speed_exponent, 0.2, -1.0, 1.0)                                                 \
     F(engine, charge_heating, 0.3, 0.0, 1.0)                                                       \
-    F(engine, charge_wall_temperature, 400.0, 250.0, 700.0)                                          \
+    F(engine, charge_wall_temperature, 400.0, 250.0, 700.0)                                        \
     F(engine, evaporated_share, 0.5, 0.0, 1.0)                                                     \
     F(engine, blowdown_share, 0.5, 0.0, 1.0)                                                       \
     F(fuel, stoichiometric, 14.6, 3.0, 40.0)                                                       \

@@ -491,11 +491,21 @@ static void burn_out(struct lanes *l, struct cycle_lane_out *out, const struct s
 static void expand(struct lanes *l, struct cycle_lane_out *out, const struct shared *s,
                    const double opening[CYCLE_LANES], int count)
 {
+    double t[CYCLE_LANES], pressure[CYCLE_LANES];
     LANES
     {
         l->all[i] = l->end[i] < opening[i] ? 1.0 : l->burned[i];
+        t[i] = l->t[i];
+        pressure[i] = l->pressure[i];
     }
     stretch(l, out, s, (struct part){.mixed = true, .fires = true}, l->end, opening, count);
+    /* Where the exhaust ended the burning nothing expands, not even by rounding. */
+    LANES
+    {
+        bool expands = l->end[i] < opening[i];
+        l->t[i] = expands ? l->t[i] : t[i];
+        l->pressure[i] = expands ? l->pressure[i] : pressure[i];
+    }
 }
 
 /* How long burning takes, and where it starts; a lane where that is not between the valves has no

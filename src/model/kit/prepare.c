@@ -272,7 +272,7 @@ static void tie_knock(struct shv_model *model)
     for (size_t i = 0; i < model->speeds; i++) {
         struct model_speed *s = &model->speed[i];
         const struct model_speed *tells = teller(model, i);
-        s->delay_factor = tells ? shv_max(least_delay(e, tells), least_delay(e, s)) : 1.0;
+        s->delay_factor = shv_max(tells ? least_delay(e, tells) : 1.0, least_delay(e, s));
     }
     for (size_t i = 0; i < model->speeds; i++) {
         model->speed[i].stock_cycle.knock_integral /= model->speed[i].delay_factor * e->knock.scale;

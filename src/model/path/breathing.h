@@ -3,7 +3,7 @@
 #define SHEAVE_MODEL_BREATHING_H
 
 #include "model/path/elementary.h"
-#include "sheave/cycle_table.h"
+#include "sheave/breathing.h"
 
 /* Flow, kg/s, of moist air per Pa that fills at this charge temperature. */
 SHV_INLINE double breathing_filled(const struct shv_breathing *b, double charge_temperature)

@@ -11,7 +11,7 @@ static void fill(struct cycle_direct points[POINTS], const struct shv_cycle_case
 {
     for (size_t i = 0; i < POINTS; i++) {
         points[i] = (struct cycle_direct){.at = *at, .retard = retard};
-        points[i].at.air_mass = 2.5e-4 + 1e-3 * next_share(state);
+        points[i].at.air_mass = 0.2e-4 + 1.8e-3 * next_share(state);
         points[i].at.charge_temperature = 280.0 + 120.0 * next_share(state);
         points[i].guess = i % 5 ? 60.0 * next_share(state) : NAN;
     }

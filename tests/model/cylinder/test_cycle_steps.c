@@ -79,8 +79,9 @@ static void knock_integral_of_a_constant_state(void **state)
     (void)state;
     struct cycle_case u = motored_case(1.3);
     u.engine.compression_ratio = 1.000001;
+    u.engine.bore = u.engine.stroke = 0.01; /* else it holds tons */
     u.at.charge_temperature = 600.0;
-    u.pressure = 9e5;
+    u.pressure = 2e4;
     struct shv_cycle_result r;
     struct recording rec = record_case(&u, &r);
     double degrees = 0.0;
@@ -89,7 +90,7 @@ static void knock_integral_of_a_constant_state(void **state)
             isnan(rec.samples[i].end_gas_temperature) ? degrees : rec.samples[i].angle + 180.0;
     }
     double time = degrees / 360.0 / u.at.speed;
-    assert_relative(r.knock_integral, time / shv_knock_delay(95.0, 9e5, 600.0), 5e-6);
+    assert_relative(r.knock_integral, time / shv_knock_delay(95.0, 2e4, 600.0), 5e-6);
     free(rec.samples);
     u.knock.scale = 2.0;
     assert_relative(run_case(&u).knock_integral, 0.5 * r.knock_integral, 1e-14);

@@ -118,6 +118,10 @@ static void as_if_the_study_said_so(void **state)
     other.study.intake.pressure_drop *= 2.0;
     other.study.drive.creep += 0.01;
     other.study.engine.knock.scale *= 0.9;
+    /* the maker mapped the engine with the fuel as it should be */
+    made_add_fuel(&other, 14.5, 43e6);
+    other.fuels[other.study.fuel_count - 1] = other.fuels[0];
+    other.study.engine.stock_fuel = other.study.fuel_count - 1;
     other.fuels[0].ron -= 2.0;
     other.fuels[0].mon -= 2.0;
     struct shv_model *said = made_model(&other);

@@ -110,7 +110,7 @@ static void small_pulley_slips(void **state)
     b.m.study.limit[SHV_LIMIT_ROTOR_SPEED] = 16000.0 / 60.0;
     b.m.study.limit[SHV_LIMIT_BOOST] = 200e3;
     b.m.study.drive.belt.static_tension = 25.0;
-    struct shv_kit kit = real_kit(&b, 0.068, 5.0);
+    struct shv_kit kit = real_kit(&b, 0.070, 5.0);
     run(&b, &kit);
     const shv_limit_set slip = SHV_LIMIT_BIT(SHV_LIMIT_BELT_SLIP),
                         tension = SHV_LIMIT_BIT(SHV_LIMIT_BELT_TENSION);
@@ -122,13 +122,13 @@ static void small_pulley_slips(void **state)
     assert_int_equal(b.c.verdict.broken & ~tension, slip);
     bench_end(&b);
     bench_begin(&b);
-    kit = real_kit(&b, 0.068, 5.0);
+    kit = real_kit(&b, 0.070, 5.0);
     run(&b, &kit);
     assert_int_equal(b.c.verdict.broken, tension);
     bench_end(&b);
     /* more ribs carry it */
     bench_begin(&b);
-    kit = real_kit(&b, 0.068, 10.0);
+    kit = real_kit(&b, 0.070, 10.0);
     run(&b, &kit);
     assert_int_equal(b.c.verdict.broken, 0);
     bench_end(&b);

@@ -1,5 +1,7 @@
 /* One kit over the rev range: balances, every reported number recomputed with libm from
  * docs/model.md, and how the answer moves with ratio, leakage, cooler, altitude and humidity. */
+#include "model/cylinder/combustion_gas.h"
+#include "model/kit/burn.h"
 #include "support/random_study.h"
 
 /* ---- independent recomputation ---- */
@@ -91,8 +93,42 @@ static void check_cooler(const struct shv_study *study, const struct place *at,
     assert_relative(p->manifold_pressure, p->outlet_pressure - p->cooler_drop, 1e-12);
 }
 
+/* What the fuel of the stock mixture takes: volume over that of the air, and K. */
+static void fuel_takes(const struct shv_study *study, const struct place *at, size_t fuel,
+                       double *volume, double *cooled)
+{
+    const struct shv_engine *e = &study->engine;
+    *volume = 1.0, *cooled = 0.0;
+    if (e->efficiency_kind != SHV_EFFICIENCY_CYCLE) {
+        return;
+    }
+    struct shv_cycle_fuel f = burn_fuel(&study->fuels[fuel]);
+    struct cgas_amounts fresh = cgas_fresh(&f, e->stock_lambda, at->w);
+    struct cgas gas = cgas_of(&fresh, &f);
+    double vapour =
+        e->cycle.evaporated_share / ((1.0 + at->w) * e->stock_lambda * f.stoichiometric);
+    *volume += vapour * CGAS_MOLAR_R / f.molar_mass / at->gas.gas_constant;
+    *cooled = vapour * f.vaporisation / cgas_cp(&gas, 298.15) /
+              (1.0 + vapour / e->cycle.evaporated_share);
+}
+
+/* 1/J: air that fills, per J of pressure and volume, at a charge temperature. */
+static double warming(const struct shv_study *study, const struct place *stock,
+                      const struct place *at, size_t fuel, double temperature)
+{
+    const struct shv_engine *e = &study->engine;
+    double share = e->cycle.charge_heating, wall = share * e->cycle.charge_wall_temperature;
+    double stock_volume, stock_cooled, volume, cooled;
+    fuel_takes(study, stock, e->stock_fuel, &stock_volume, &stock_cooled);
+    fuel_takes(study, at, fuel, &volume, &cooled);
+    double reference = (1.0 - share) * e->reference_temperature + wall - stock_cooled;
+    return reference * stock_volume /
+           (e->reference_temperature * at->gas.gas_constant * volume *
+            ((1.0 - share) * temperature + wall - cooled));
+}
+
 /* Breathing, with the stock state found by substitution. */
-static void check_breathing(const struct shv_study *study, const struct place *at,
+static void check_breathing(const struct shv_study *study, const struct place *at, size_t fuel,
                             const struct shv_point *p)
 {
     const struct shv_engine *e = &study->engine;
@@ -101,7 +137,7 @@ static void check_breathing(const struct shv_study *study, const struct place *a
     double ve = shv_curve_table_at(&e->volumetric_efficiency, p->engine_speed);
     double g = e->residual_gamma, pms = stock.p0, ms = 0.0;
     for (int i = 0; i < 200; i++) {
-        ms = ve * rate * pms * made_warming(e, stock.t0) / stock.gas.gas_constant;
+        ms = ve * rate * pms * warming(study, &stock, &stock, e->stock_fuel, stock.t0);
         pms = 0.5 * (pms + stock.p0 - loss(&e->intake, ms, stock.rho0));
     }
     double back = e->exhaust.pressure_drop / pow(e->exhaust.flow, 2.0) * 101325.0;
@@ -113,7 +149,7 @@ static void check_breathing(const struct shv_study *study, const struct place *a
               (r / (r - 1.0) - (pes / pms + g - 1.0) / (g * (r - 1.0)));
     }
     double drawn = ve * rate * phi * p->manifold_pressure *
-                   made_warming(e, p->charge_temperature) / at->gas.gas_constant;
+                   warming(study, &stock, at, fuel, p->charge_temperature);
     double rho = p->manifold_pressure / (at->gas.gas_constant * p->charge_temperature);
     assert_relative(p->exhaust_pressure, pe, 1e-10);
     assert_relative(p->air_flow, drawn, 1e-9);
@@ -247,7 +283,7 @@ static void check_kit(struct made *m, const struct shv_kit *kit, struct kinds *k
         check_balance(model, &m->study, &at, p);
         check_blower(&m->study, &at, p, kit->ratio);
         check_cooler(&m->study, &at, p, kit);
-        check_breathing(&m->study, &at, p);
+        check_breathing(&m->study, &at, kit->fuel, p);
         check_brake(model, &m->study, &at, p, kit, i);
     }
     shv_curves_free(&curves);
