@@ -28,6 +28,12 @@ COMMANDS = {
     "fit": (["fit", "measured.cfg", *LOGS, "--out", "out/fitted.cfg"], ["--replace"]),
     "report": (["report", "out", "--kit", "1"], []),
 }
+# In place of gnuplot, which would be most of the time: a picture for each script.
+GNUPLOT = """#!/bin/sh
+name=${4%.gp}
+[ "$name" = rows ] && name=row-1
+printf '<svg width="10" height="10"></svg>\\n' > "$name.svg.part"
+"""
 OTHERWISE = ("manifest.cfg", "run.log", "journal.db", "journal.db-journal")  # times, or how far it came
 
 
@@ -46,6 +52,12 @@ class Place:
             file.write(text.replace("report = false", "report = true"))
         os.mkdir(os.path.join(self.base, "out"))
         if command == "report":
+            os.mkdir(os.path.join(self.home.name, "bin"))
+            stand_in = os.path.join(self.home.name, "bin", "gnuplot")
+            with open(stand_in, "w", encoding="utf-8") as file:
+                file.write(GNUPLOT)
+            os.chmod(stand_in, 0o755)
+        if command == "report":
             self.folder = self.base
             assert self.run(["run", "fault.cfg", "--out", "out"], {}).returncode == 0
         self.again()
@@ -56,8 +68,7 @@ class Place:
         self.folder = self.there
 
     def run(self, arguments, fault):
-        # No gnuplot: it would be most of the time, and its own files are none of the program's.
-        environment = {"PATH": "/nowhere", "LC_ALL": "C", "OMP_NUM_THREADS": "1",
+        environment = {"PATH": os.path.join(self.home.name, "bin"), "LC_ALL": "C", "OMP_NUM_THREADS": "1",
                        "XDG_CACHE_HOME": os.path.join(self.folder, "cache")} | fault
         return subprocess.run([self.program, *arguments], cwd=self.folder, env=environment, stdin=subprocess.DEVNULL,
                               capture_output=True, timeout=TIMEOUT, check=False)
