@@ -60,6 +60,7 @@ class Place:
         if command == "report":
             self.folder = self.base
             assert self.run(["run", "fault.cfg", "--out", "out"], {}).returncode == 0
+            shutil.rmtree(os.path.join(self.base, "out", "plots"))
         self.again()
 
     def again(self):
