@@ -36,6 +36,7 @@ struct shv_point {
     double blower_flow;         /* kg/s moist air through the blower, net of leakage */
     double leakage_flow;        /* kg/s */
     double bleed_flow;          /* kg/s through the bypass while bleeding */
+    double condensed_flow;      /* kg/s of water that condenses in the charge cooler */
     double air_flow;            /* kg/s moist air into the engine */
     double dry_air_flow;        /* kg/s */
     double exhaust_pressure;

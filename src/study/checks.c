@@ -72,6 +72,14 @@ void check_loss(struct reader *reader, const config_setting_t *setting, void *ba
     }
 }
 
+void check_exhaust(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    const struct shv_exhaust *exhaust = base;
+    if (exhaust->pressure_drop > 0.0) {
+        require_given(reader, setting, "flow", "a pressure_drop");
+    }
+}
+
 void check_friction(struct reader *reader, const config_setting_t *setting, void *base)
 {
     static const char *const chen_flynn[] = {

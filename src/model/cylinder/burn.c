@@ -134,6 +134,8 @@ void shv_model_table_spec(const struct shv_model *model, size_t index,
                                model->study->lambdas[place.lambda]);
     spec->exhaust_pressure = s->p0;
     spec->exhaust_loss = s->exhaust_k;
+    spec->exhaust_temperature = e->exhaust.temperature;
+    spec->exhaust_charge = e->stock.temperature;
     spec->reference_temperature = e->reference_temperature;
     spec->charge_exponent = e->charge_exponent;
     spec->charge_pickup = e->charge_pickup;

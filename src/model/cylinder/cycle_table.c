@@ -4,6 +4,8 @@
 
 #include <stdlib.h>
 
+#include "model/path/exhaust.h"
+
 /* Errors at the points measured must be this much below what is accepted, since the greatest error
  * elsewhere is somewhat larger. */
 #define AIM 0.5
@@ -22,6 +24,8 @@ void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
 {
     *spec = (struct shv_cycle_table_spec){
         .exhaust_pressure = 101325.0,
+        .exhaust_temperature = 1200.0,
+        .exhaust_charge = 288.15,
         .reference_temperature = 288.15,
         .charge_exponent = 0.5,
         .pressure_least = 0.3e5,
@@ -90,6 +94,11 @@ static enum shv_status check_exhaust(const struct shv_cycle_table_spec *s,
         return shv_fail(message, SHV_BAD_INPUT,
                         "cycle table: exhaust_loss is %g%s; accepted: 0, or more with breathing",
                         s->exhaust_loss, s->breathing ? "" : " without breathing");
+    }
+    if (!(s->exhaust_temperature > 0.0 && s->exhaust_charge > 0.0)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: exhaust_temperature %g, exhaust_charge %g; accepted: above 0",
+                        s->exhaust_temperature, s->exhaust_charge);
     }
     if (!(s->reference_temperature > 0.0 && s->charge_pickup > -s->temperature_least &&
           fabs(s->charge_exponent) <= EXPONENT_MOST)) {
@@ -216,8 +225,6 @@ void shv_cycle_table_free(struct shv_cycle_table *table)
 
 /* ---- filling ---- */
 
-/* The flow m solves m + f b loss m^2 = f (a pm - b p0), with f what the temperature leaves of the
- * capacity; this form of the root loses no digits for small terms and holds for b = 0. */
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t speed,
                                double manifold_pressure, double charge_temperature)
 {
@@ -228,9 +235,11 @@ double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t spee
     double filled = b->capacity *
                     shv_pow(charge_temperature / s->reference_temperature, s->charge_exponent) /
                     (charge_temperature + s->charge_pickup);
-    double most = shv_max(filled * (b->a * manifold_pressure - b->b * s->exhaust_pressure), 0.0);
-    double m = 2.0 * most / (1.0 + sqrt(1.0 + 4.0 * filled * b->b * s->exhaust_loss * most));
-    return s->exhaust_pressure + s->exhaust_loss * m * m;
+    const struct exhaust_law exhaust = {s->exhaust_pressure, s->exhaust_loss,
+                                        s->exhaust_temperature, s->exhaust_charge};
+    double m =
+        exhaust_flow(&exhaust, filled, b->a * manifold_pressure, b->b, charge_temperature);
+    return exhaust_pressure(&exhaust, m, charge_temperature);
 }
 
 struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,

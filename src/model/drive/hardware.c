@@ -228,11 +228,8 @@ static double engine_draws(const struct shv_model *model, size_t site, size_t sp
     const struct model_speed *at = &model->speed[speed];
     double warm = shv_pow(tm / e->reference_temperature, e->charge_exponent);
     double c = at->ve * at->cycle_rate * warm / (s->gas.gas_constant * (tm + e->charge_pickup));
-    double push = c * (at->a * pm - at->b * s->p0), back = c * at->b * s->exhaust_k;
-    if (!(push > 0.0)) {
-        return 0.0;
-    }
-    return 2.0 * push / (1.0 + sqrt(1.0 + 4.0 * back * push));
+    struct exhaust_law exhaust = model_exhaust(e, s, s->exhaust_k);
+    return exhaust_flow(&exhaust, c, at->a * pm, at->b, tm);
 }
 
 /* The cruise point of a kit at the first site; false when the study has none. */

@@ -67,7 +67,7 @@ static int begin(void **state)
 {
     static struct fixture f;
     cycle_begin(&f.m, 91.0);
-    f.m.study.engine.exhaust = (struct shv_loss){16e3, 0.12, 1.2};
+    f.m.study.engine.exhaust = (struct shv_exhaust){16e3, 0.12, 1150.0};
     f.tables = made_model(&f.m);
     f.direct = made_model(&f.m);
     give_table(f.tables, 0);

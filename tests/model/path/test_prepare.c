@@ -108,7 +108,8 @@ static void tied_efficiency_by_hand(void **state)
     made_begin(&m);
     struct shv_engine *e = &m.study.engine;
     m.study.air = (struct shv_air_model){SHV_AIR_CONSTANT, 287.0, 1005.0, 1.4};
-    e->intake = e->exhaust = (struct shv_loss){0};
+    e->intake = (struct shv_loss){0};
+    e->exhaust = (struct shv_exhaust){.temperature = 1150.0};
     e->friction =
         (struct shv_friction){.kind = SHV_FRICTION_EFFICIENCY, .mechanical_efficiency = 0.8};
     e->charge_pickup = 0.0;
