@@ -6,9 +6,8 @@
 #ifndef SHEAVE_BEARING_H
 #define SHEAVE_BEARING_H
 
+#include "sheave/part.h"
 #include "sheave/status.h"
-
-enum shv_bearing_type { SHV_BEARING_BALL, SHV_BEARING_ROLLER };
 
 /* Exponent of life over load: 3 for balls, 10/3 for rollers. ISO 281:2007. */
 double shv_bearing_exponent(enum shv_bearing_type type);

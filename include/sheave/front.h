@@ -6,9 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "sheave/status.h"
-
-#define SHV_FRONT_DIMS ((size_t)3)
+#include "sheave/study.h"
 
 struct shv_front_point {
     double value[SHV_FRONT_DIMS]; /* larger is better; 0 beyond the front's dimensions */

@@ -6,12 +6,12 @@
 #define SHEAVE_MODEL_H
 
 #include "sheave/cycle_table.h"
-#include "sheave/front.h"
+#include "sheave/hardware.h"
 #include "sheave/space.h"
 
 /* A study made ready: gas of each site, engine constants at each speed. */
 struct shv_model;
-struct hardware_room; /* src/model/drive/hardware.h */
+struct hardware_room; /* src/model/kit/hardware.h */
 
 /* Everything known about one kit at one site and engine speed. SI, absolute pressures. */
 struct shv_point {

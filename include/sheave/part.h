@@ -2,7 +2,10 @@
 #ifndef SHEAVE_PART_H
 #define SHEAVE_PART_H
 
-#include "sheave/bearing.h"
+#include <stdbool.h>
+#include <stddef.h>
+
+enum shv_bearing_type { SHV_BEARING_BALL, SHV_BEARING_ROLLER };
 
 /* What a part costs and weighs; 0 when not given. */
 struct shv_worth {

@@ -10,24 +10,13 @@
 
 #include <stdint.h>
 
-#include "sheave/status.h"
+#include "sheave/range_file.h"
 
 /* ---- the problem ---- */
 
-enum shv_part_kind {
-    SHV_STOCK_BLOWER,
-    SHV_STOCK_CRANK_PULLEY,
-    SHV_STOCK_BLOWER_PULLEY,
-    SHV_STOCK_COOLER, /* a core: one effectiveness of one cooler */
-    SHV_STOCK_INJECTOR,
-    SHV_STOCK_PUMP,
-    SHV_STOCK_KINDS
-};
 /* "blower_pulley": stem of names; "blower pulley", "blower pulleys": in sentences. */
 const char *shv_part_kind_name(enum shv_part_kind kind);
 const char *shv_part_kind_words(enum shv_part_kind kind, size_t count);
-
-#define SHV_NONE SIZE_MAX /* no part, no family, no point, no limit of number */
 
 struct shv_range_part {
     enum shv_part_kind kind;
@@ -43,8 +32,6 @@ struct shv_range_candidate {
     uint64_t index; /* whatever the caller knows it by; of equals the lower goes first */
 };
 
-enum shv_range_cooler { SHV_RANGE_COOLER_ANY, SHV_RANGE_COOLER_WITHOUT, SHV_RANGE_COOLER_WITH };
-
 struct shv_range_group {
     char *name;           /* owned by whoever made the problem */
     double sales;         /* a year, above 0 */
@@ -59,20 +46,6 @@ struct shv_range_group {
                                    * mass; 0..1 */
     size_t count;
     struct shv_range_candidate *candidate; /* owned by whoever made the problem */
-};
-
-/* What a sale of a kit is worth. */
-enum shv_range_value {
-    SHV_RANGE_POWER, /* its power, W */
-    SHV_RANGE_SHARE, /* its power over that of the group's own best candidate */
-    SHV_RANGE_PROFIT /* sale_price + sale_per_watt power - price, less the cost of each part in
-                        stock */
-};
-
-/* Which point of the trade curve is the plan. */
-enum shv_range_choose {
-    SHV_RANGE_BEST, /* the highest value inside all limits */
-    SHV_RANGE_KNEE  /* the knee of the curve */
 };
 
 struct shv_range_problem {

@@ -3,8 +3,35 @@
 #ifndef SHEAVE_RANGE_FILE_H
 #define SHEAVE_RANGE_FILE_H
 
-#include "sheave/range.h"
 #include "sheave/study.h"
+
+enum shv_part_kind {
+    SHV_STOCK_BLOWER,
+    SHV_STOCK_CRANK_PULLEY,
+    SHV_STOCK_BLOWER_PULLEY,
+    SHV_STOCK_COOLER, /* a core: one effectiveness of one cooler */
+    SHV_STOCK_INJECTOR,
+    SHV_STOCK_PUMP,
+    SHV_STOCK_KINDS
+};
+
+#define SHV_NONE SIZE_MAX /* no part, no family, no point, no limit of number */
+
+enum shv_range_cooler { SHV_RANGE_COOLER_ANY, SHV_RANGE_COOLER_WITHOUT, SHV_RANGE_COOLER_WITH };
+
+/* What a sale of a kit is worth. */
+enum shv_range_value {
+    SHV_RANGE_POWER, /* its power, W */
+    SHV_RANGE_SHARE, /* its power over that of the group's own best candidate */
+    SHV_RANGE_PROFIT /* sale_price + sale_per_watt power - price, less the cost of each part in
+                        stock */
+};
+
+/* Which point of the trade curve is the plan. */
+enum shv_range_choose {
+    SHV_RANGE_BEST, /* the highest value inside all limits */
+    SHV_RANGE_KNEE  /* the knee of the curve */
+};
 
 /* Choices that take the place of a study's own. */
 struct shv_range_shelf {

@@ -4,7 +4,7 @@
 #define SHEAVE_RANGE_KITS_H
 
 #include "sheave/model.h"
-#include "sheave/range_file.h"
+#include "sheave/range.h"
 #include "sheave/rank.h"
 #include "sheave/sweep.h"
 

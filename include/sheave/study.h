@@ -6,13 +6,13 @@
 #include <stdio.h>
 
 #include "sheave/blower.h"
+#include "sheave/bypass.h"
 #include "sheave/cooler.h"
 #include "sheave/corrections.h"
 #include "sheave/drive.h"
 #include "sheave/engine.h"
 #include "sheave/fuel.h"
 #include "sheave/fuel_system.h"
-#include "sheave/hardware.h"
 #include "sheave/limits.h"
 #include "sheave/measured.h"
 
@@ -29,6 +29,42 @@ enum shv_bleed_to { SHV_BLEED_TO_INLET, SHV_BLEED_TO_ATMOSPHERE };
 struct shv_bypass {
     double bleed_above; /* Pa above site ambient at the manifold; INFINITY: never bleeds */
     enum shv_bleed_to bleed_to;
+};
+
+/* A share of the time at one speed of the rev range and a share of full load. */
+struct shv_duty_part {
+    size_t speed; /* index into the engine's speeds */
+    double time;  /* share; all sum to 1 */
+    double load;  /* of the blower's power at full throttle, 0..1 */
+};
+
+/* How the engine is used. */
+struct shv_use {
+    struct shv_duty_part *duty; /* owned; NULL without one */
+    size_t duty_parts;
+    double full_throttle_time; /* s that the coolant loop has warmed up; INFINITY: to the end */
+    bool cruises;              /* a cruise point is given; the rest is about it */
+    size_t cruise_speed;       /* index into the engine's speeds */
+    double cruise_pressure;    /* Pa in the manifold */
+    double road_speed;         /* m/s; 0 when not given */
+    double bsfc;               /* kg/J of the power that the rotors' drag adds */
+};
+
+/* The bypass valve as a part; bleeding is in struct shv_bypass. */
+struct shv_bypass_part {
+    double area; /* m2 when open, discharge coefficient included; 0: not given */
+    bool has_actuator;
+    struct shv_bypass_actuator actuator;
+    struct shv_worth worth;
+};
+
+/* Sums of price and mass that no choice changes, and what the manifold stands. */
+struct shv_kit_base {
+    struct shv_worth worth;  /* everything that is the same in every kit */
+    struct shv_worth pulley; /* of each pulley */
+    struct shv_worth manifold;
+    double manifold_pressure;    /* Pa above ambient that it is rated for; INFINITY: not given */
+    double manifold_temperature; /* K, likewise */
 };
 
 enum shv_objective_kind {
@@ -70,10 +106,11 @@ enum shv_trade {
     SHV_TRADE_COUNT               /* none */
 };
 
+#define SHV_FRONT_DIMS ((size_t)3)
 /* Two or three things that can't all be had. */
 struct shv_tradeoff {
-    enum shv_trade of[3]; /* the third may be SHV_TRADE_COUNT */
-    double at;            /* rev/s, where torque is taken; a point of the rev range */
+    enum shv_trade of[SHV_FRONT_DIMS]; /* the third may be SHV_TRADE_COUNT */
+    double at;                         /* rev/s, where torque is taken; a point of the rev range */
 };
 #define SHV_TRADEOFFS_MAX 16
 /* 2 or 3. */

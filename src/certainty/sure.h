@@ -3,7 +3,7 @@
 #define SHEAVE_CHOOSE_SURE_H
 
 #include "certainty/sampling.h"
-#include "model/path/correlated.h"
+#include "study/correlated.h"
 #include "sheave/tolerance.h"
 
 /* Kits whose samples are kept at a time. */

@@ -4,8 +4,8 @@
 
 #include "cli/cli.h"
 #include "cli/progress.h"
-#include "report/text/text.h"
-#include "report/text/words.h"
+#include "report/write/text.h"
+#include "report/write/words.h"
 
 #define SAMPLE_SECONDS 0.5
 #define SHORT 5.0 /* s; what is below is not worth a number */

@@ -4,8 +4,8 @@
 
 #include "cli/cli.h"
 #include "report/table/quality.h"
-#include "report/text/text.h"
-#include "report/text/words.h"
+#include "report/write/text.h"
+#include "report/write/words.h"
 
 #define LATER_LEAST 0.05 /* deg that show */
 

@@ -6,7 +6,7 @@
 
 #include "cli/cli.h"
 #include "cli/pick.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 static const struct cli_option options[] = {
     {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)"},
@@ -349,7 +349,7 @@ const struct cli_command cli_point = {
     "ribs of the belt (any number); wrap on the blower's pulley as an angle, 0 for that of the "
     "layout.\n"
     "A key may be left out where the study has only one choice.\n\n"
-    "    sheave point study.cfg --pick blower=straight-0980 --pick \"blower_pulley=64 mm\"\n\n"
+    "    sheave point study.cfg --pick blower=straight-medium --pick \"blower_pulley=64 mm\"\n\n"
     "--explain says in sentences which limits are broken and by how much, or which are nearest, "
     "and "
     "what\n"

@@ -9,7 +9,7 @@
 
 #include "cli/cli.h"
 #include "report/table/objective.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 static volatile sig_atomic_t interrupted, ends_at_once;
 /* Set before ends_at_once is, and not touched while it is. */

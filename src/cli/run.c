@@ -8,7 +8,7 @@
 #include "cli/cli.h"
 #include "cli/job.h"
 #include "cli/progress.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)"},

@@ -3,7 +3,7 @@
 #include <stdlib.h>
 
 #include "fit/fit_internal.h"
-#include "model/path/correlated.h"
+#include "study/correlated.h"
 
 /* Correlations below are rounding; a study takes them up to the other. */
 #define LEAST_CORRELATION 1e-6

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "study/sha256.h"
+#include "base/sha256.h"
 
 /* ---- sites and fuels ---- */
 

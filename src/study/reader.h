@@ -5,7 +5,7 @@
 #include <libconfig.h>
 
 #include "study/keys.h"
-#include "study/sha256.h"
+#include "base/sha256.h"
 
 struct finding;
 

@@ -124,7 +124,7 @@ static const char example[] =
     "      blower_pulleys = { from = \"60 mm\"; to = \"100 mm\"; step = \"2.5 mm\"; };\n"
     "    };\n"
     "    blowers = (\n"
-    "      { name = \"roots 1.3\"; kind = \"geometry\"; displacement = \"1.3 l\";\n"
+    "      { name = \"roots\"; kind = \"geometry\"; displacement = \"1.3 l\";\n"
     "        leakage_area = \"25 mm2\"; max_speed = \"14000 rpm\"; }\n"
     "    );\n"
     "    coolers = (\n"

@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-#include "model/path/correlated.h"
+#include "study/correlated.h"
 #include "study/reader.h"
 
 /* Keys that would change nothing in this study. */

@@ -1,7 +1,7 @@
 /* Files of cycle tables: src/sweep/cycle_cache.h. */
 #include "sweep/cycle_cache.h"
 
-#include "study/sha256.h"
+#include "base/sha256.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -13,7 +13,7 @@
  */
 #include "sweep/journal_file.h"
 
-#include "study/sha256.h"
+#include "base/sha256.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -11,9 +11,9 @@ import support
 CONFIGS = os.path.join(support.HERE, "..", "..", "configs")
 # The objective's column, and what is left of each study.
 DEMOS = {
-    "hillclimb": ("objective_power_kW", "straight-0980", "regular", '"120 mm"', 0.82),
-    "pickup": ("objective_power_hp", "straight-1530", "regular", '"6.5 in"', 0.84),
-    "boat": ("objective_torque_Nm", "twist-1240", "premium", '"150 mm"', 0.84),
+    "hillclimb": ("objective_power_kW", "straight-medium", "regular", '"120 mm"', 0.82),
+    "pickup": ("objective_power_hp", "straight-large", "regular", '"6.5 in"', 0.84),
+    "boat": ("objective_torque_Nm", "twist-medium", "premium", '"150 mm"', 0.84),
 }
 
 

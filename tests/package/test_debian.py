@@ -18,7 +18,7 @@ PROGRAM, CONFIGS = "usr/bin/sheave", "usr/share/sheave/configs"
 NEEDED = {PROGRAM, "usr/share/man/man1/sheave.1.gz", "usr/share/bash-completion/completions/sheave",
           "usr/share/doc/sheave/copyright", "usr/share/doc/sheave/changelog.gz", "usr/share/doc/sheave/README.md",
           "usr/share/doc/sheave/config.md", "usr/include/sheave/sheave.h", "usr/lib/pkgconfig/sheave.pc",
-          f"{CONFIGS}/hillclimb.cfg", f"{CONFIGS}/parts.cfg", f"{CONFIGS}/maps/twist-0720.csv", f"{CONFIGS}/sample.cfg", "usr/share/doc/sheave/report.md",
+          f"{CONFIGS}/hillclimb.cfg", f"{CONFIGS}/parts.cfg", f"{CONFIGS}/maps/twist-small.csv", f"{CONFIGS}/sample.cfg", "usr/share/doc/sheave/report.md",
           "usr/share/doc/sheave/pictures/power.svg"}
 PLACES = re.compile(r"usr/(bin/sheave$|include/sheave/|lib/(libsheave\.|pkgconfig/)|share/(man/man1|doc/sheave|sheave|"
                     r"bash-completion/completions)/)")

@@ -107,8 +107,8 @@ static inline void fixture_parts(struct fixture *f)
 {
     f->sites[0] = (struct shv_site){"shore", {101325.0, 298.15, 0.4}, 1.0};
     f->sites[1] = (struct shv_site){"hill", {84556.0, 288.15, 0.3}, 1.0};
-    f->blowers[0] = fixture_blower("straight-0900", 0.9e-3);
-    f->blowers[1] = fixture_blower("twist-1200", 1.2e-3);
+    f->blowers[0] = fixture_blower("straight-small", 0.9e-3);
+    f->blowers[1] = fixture_blower("twist-large", 1.2e-3);
     f->effectiveness[0] = 0.5;
     f->effectiveness[1] = 0.75;
     f->coolers[0] = (struct shv_cooler){.name = "none",

@@ -3,7 +3,7 @@
 #define SHEAVE_TESTS_REPORT_PAGES_H
 
 #include "report/fixture.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 /* Whole characters of UTF-8 without control characters, no line wider than the page, none with
  * blanks at its end. */

@@ -1,16 +1,11 @@
-/* Studies as a whole: every field of a full one, the defaults of a bare one, and what is told about
- * each of the bad ones in tests/study/bad. */
+/* Studies as a whole: every field of a full one and the defaults of a bare one. */
 #include "study/common.h"
 
-#include <dirent.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #include "sheave/air.h"
 #include "sheave/study.h"
-#include "study/sha256.h"
-
-#define BAD "tests/study/bad"
+#include "base/sha256.h"
 
 static int enter_source(void **state)
 {
@@ -434,7 +429,7 @@ static void test_full_hash(void **state)
 {
     (void)state;
     static const char *const files[] = {"tests/study/valid.cfg", "tests/study/valid_parts.inc",
-                                        BAD "/base/map.csv"};
+                                        "tests/study/bad/base/map.csv"};
     struct sha256 hash, own;
     char digest[65];
     sha256_init(&hash);
@@ -676,36 +671,7 @@ static void test_cycle(void **state)
     shv_diagnostics_free(&findings);
 }
 
-/* ---- bad studies ---- */
-
-static char *read_all(const char *path)
-{
-    struct stat about;
-    FILE *file = fopen(path, "rb");
-    assert_non_null(file);
-    assert_int_equal(fstat(fileno(file), &about), 0);
-    char *text = calloc((size_t)about.st_size + 1, 1);
-    assert_non_null(text);
-    assert_int_equal(fread(text, 1, (size_t)about.st_size, file), (size_t)about.st_size);
-    fclose(file);
-    return text;
-}
-
-static char *join_findings(const struct shv_diagnostics *findings)
-{
-    size_t size = 1;
-    for (size_t i = 0; i < findings->count; i++) {
-        size += strlen(findings->items[i].text) + strlen("warning: \n");
-    }
-    char *text = calloc(size, 1);
-    assert_non_null(text);
-    for (size_t i = 0; i < findings->count; i++) {
-        strcat(text, findings->items[i].is_warning ? "warning: " : "error: ");
-        strcat(text, findings->items[i].text);
-        strcat(text, "\n");
-    }
-    return text;
-}
+/* ---- no study at all ---- */
 
 static bool is_zeroed(const struct shv_study *study)
 {
@@ -716,73 +682,6 @@ static bool is_zeroed(const struct shv_study *study)
         }
     }
     return true;
-}
-
-/* Whether exactly what stands in NAME.expected is told about NAME.cfg. */
-static bool check_bad(const char *name, size_t stem)
-{
-    char path[512], expected_path[512];
-    struct shv_study study;
-    struct shv_diagnostics findings = {0};
-    snprintf(path, sizeof path, BAD "/%s", name);
-    snprintf(expected_path, sizeof expected_path, BAD "/%.*s.expected", (int)stem, name);
-    memset(&study, 0xa5, sizeof study);
-    enum shv_status status = shv_study_load(path, &study, &findings);
-    char *told = join_findings(&findings), *expected = read_all(expected_path);
-    bool good = status == SHV_BAD_INPUT && findings.errors > 0 && is_zeroed(&study) &&
-                strcmp(told, expected) == 0;
-    if (!good) {
-        print_message("%s: status %d\ntold:\n%sexpected:\n%s", path, (int)status, told, expected);
-    }
-    free(told);
-    free(expected);
-    shv_diagnostics_free(&findings);
-    return good;
-}
-
-static void test_bad_studies(void **state)
-{
-    (void)state;
-    size_t studies = 0, expectations = 0, wrong = 0;
-    DIR *folder = opendir(BAD);
-    assert_non_null(folder);
-    for (const struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder)) {
-        const char *dot = strrchr(entry->d_name, '.');
-        if (dot != NULL && strcmp(dot, ".cfg") == 0) {
-            studies++;
-            wrong += check_bad(entry->d_name, (size_t)(dot - entry->d_name)) ? 0 : 1;
-        }
-        expectations += dot != NULL && strcmp(dot, ".expected") == 0;
-    }
-    closedir(folder);
-    assert_int_equal(wrong, 0);
-    assert_int_equal(studies, expectations);
-    assert_true(studies >= 60);
-}
-
-/* What is common to the bad studies is not what is bad in them. */
-static void test_bad_base_is_good(void **state)
-{
-    (void)state;
-    static const char text[] = "title = \"base\";\n"
-                               "@include \"base/engine.inc\"\n@include \"base/sites.inc\"\n"
-                               "@include \"base/drive.inc\"\n@include \"base/blowers.inc\"\n"
-                               "@include \"base/fuels.inc\"\n@include \"base/limits.inc\"\n";
-    static const char path[] = BAD "/good.tmp";
-    FILE *file = fopen(path, "w");
-    if (file == NULL) {
-        skip(); /* the sources may be read-only */
-    }
-    assert_true(fputs(text, file) >= 0);
-    assert_int_equal(fclose(file), 0);
-    struct shv_study study;
-    struct shv_diagnostics findings;
-    load(path, &study, &findings);
-    remove(path);
-    assert_int_equal(findings.count, 0);
-    assert_string_equal(study.results.folder, "results/good");
-    shv_study_free(&study);
-    shv_diagnostics_free(&findings);
 }
 
 static void test_no_file(void **state)
@@ -833,8 +732,8 @@ int main(void)
         cmocka_unit_test(test_full_use),           cmocka_unit_test(test_full_hash),
     };
     const struct CMUnitTest others[] = {
-        cmocka_unit_test(test_bare),        cmocka_unit_test(test_cycle),
-        cmocka_unit_test(test_bad_studies), cmocka_unit_test(test_bad_base_is_good),
+        cmocka_unit_test(test_bare),
+        cmocka_unit_test(test_cycle),
         cmocka_unit_test(test_no_file),
     };
     int failed = cmocka_run_group_tests(whole, load_full, free_full);

@@ -10,8 +10,8 @@
 
 #include <math.h>
 
-#include "model/drive/hardware.h"
-#include "model/path/model_internal.h"
+#include "model/kit/hardware.h"
+#include "model/kit/model_internal.h"
 
 /* How often a range of ratios is halved at the most. */
 #define HALVINGS 5

@@ -2,9 +2,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "model/drive/hardware.h"
-#include "model/path/model_internal.h"
-#include "model/path/vector_loops.h"
+#include "model/kit/hardware.h"
+#include "model/kit/model_internal.h"
+#include "model/kit/vector_loops.h"
 
 struct shv_lanes {
     struct lane_block block;

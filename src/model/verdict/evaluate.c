@@ -2,8 +2,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "model/drive/hardware.h"
-#include "model/path/model_internal.h"
+#include "model/kit/hardware.h"
+#include "model/kit/model_internal.h"
 
 #define PI 3.14159265358979323846
 

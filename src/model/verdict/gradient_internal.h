@@ -2,7 +2,7 @@
 #ifndef SHEAVE_MODEL_GRADIENT_INTERNAL_H
 #define SHEAVE_MODEL_GRADIENT_INTERNAL_H
 
-#include "model/path/model_internal.h"
+#include "model/kit/model_internal.h"
 #include "sheave/gradient.h"
 
 /* Belt, bearing, cruise and worth, from the derivatives of the points (gradient_kit.c). `kit` as

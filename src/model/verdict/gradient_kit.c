@@ -5,7 +5,8 @@
 #include "model/cylinder/cycle_internal.h"
 #include "model/verdict/gradient_internal.h"
 #include "model/path/path_tangent.h"
-#include "model/drive/hardware.h"
+#include "model/kit/hardware.h"
+#include "sheave/bearing.h"
 
 #define DEGREE (3.14159265358979323846 / 180.0)
 #define STRIDE (sizeof(struct shv_point) / sizeof(double))

@@ -1,7 +1,7 @@
 /* Derivatives of limits and objective (judge.c): docs/model.md, appendix B. */
 #include <math.h>
 
-#include "model/drive/hardware.h"
+#include "model/kit/hardware.h"
 #include "model/verdict/gradient_internal.h"
 
 /* ---- what the objective takes from a site ---- */

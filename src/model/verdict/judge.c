@@ -1,8 +1,8 @@
 /* Verdicts: limits and objective over the points of a kit. Equations: docs/model.md, section 12. */
 #include <math.h>
 
-#include "model/drive/hardware.h"
-#include "model/path/model_internal.h"
+#include "model/kit/hardware.h"
+#include "model/kit/model_internal.h"
 
 /* The most clearance that is left when rotors count as touching. */
 #define TOUCHING 1e-3

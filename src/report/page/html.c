@@ -6,10 +6,10 @@
 #include <string.h>
 
 #include "report/plot/plots.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 #include "report/table/whole.h"
 #include "sheave/version.h"
-#include "study/sha256.h"
+#include "base/sha256.h"
 
 /* ---- text ---- */
 

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/page/html.h"
 #include "report/page/kit_html.h"
 #include "report/page/page_extra.h"

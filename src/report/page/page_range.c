@@ -1,5 +1,5 @@
 /* report.html of a product range: the folder that sheave plan leaves (src/report/page/page.h). */
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/page/html.h"
 #include "report/page/page.h"
 #include "report/page/page_extra.h"

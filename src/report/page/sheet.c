@@ -1,7 +1,7 @@
 /* kit-RANK.html: one printed page that goes with a kit (src/report/page/page.h). */
 #include <string.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/page/html.h"
 #include "report/page/kit_html.h"
 #include "report/page/page.h"

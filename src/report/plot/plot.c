@@ -5,7 +5,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 #define QUOTE_SHOWN 60
 

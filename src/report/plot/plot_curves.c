@@ -52,7 +52,7 @@ static const char *style(char room[64], size_t number, const char *more)
 
 /* ---- power and torque of the best ---- */
 
-/* "1: twist-0720, premium, ratio 1.839" */
+/* "1: twist-small, premium, ratio 1.839" */
 static void name_kit(const struct plot *p, size_t rank, char name[PLOT_QUOTE])
 {
     const struct report_records *r = &p->results->ranked;

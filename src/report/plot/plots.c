@@ -7,7 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/plot/gnuplot.h"
 #include "sheave/version.h"
 

@@ -2,7 +2,7 @@
 #ifndef SHEAVE_REPORT_FILES_H
 #define SHEAVE_REPORT_FILES_H
 
-#include "report/table/columns.h"
+#include "report/write/columns.h"
 #include "sheave/report.h"
 
 void report_ranked_layout(struct report_layout *layout, unsigned when);

@@ -1,7 +1,7 @@
 /* study.txt: what the study said, so that a folder of results tells what it is of. */
 #include <stdio.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "sheave/report.h"
 
 enum shv_status shv_report_inputs(const struct shv_run *run, const char *folder,

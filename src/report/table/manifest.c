@@ -6,8 +6,8 @@
 #include <sys/utsname.h>
 #include <unistd.h>
 
-#include "report/table/columns.h"
-#include "report/table/file.h"
+#include "report/write/columns.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/quality.h"

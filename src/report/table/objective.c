@@ -4,7 +4,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#include "report/table/columns.h"
+#include "report/write/columns.h"
 
 enum report_measure report_objective_measure(const struct shv_study *study)
 {

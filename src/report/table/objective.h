@@ -3,7 +3,7 @@
 #ifndef SHEAVE_REPORT_OBJECTIVE_H
 #define SHEAVE_REPORT_OBJECTIVE_H
 
-#include "report/text/words.h"
+#include "report/write/words.h"
 
 enum report_measure report_objective_measure(const struct shv_study *study);
 /* The bit of enum report_when for the column of this objective. */

@@ -1,7 +1,7 @@
 /* optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts. */
 #include <math.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 

@@ -1,7 +1,7 @@
 /* prices.csv: what each limit costs each ideal kit, and what moving it would bring. */
 #include <math.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/prices.h"

@@ -2,8 +2,8 @@
 #ifndef SHEAVE_REPORT_PRICES_H
 #define SHEAVE_REPORT_PRICES_H
 
-#include "report/table/measure.h"
-#include "report/text/text.h"
+#include "report/write/measure.h"
+#include "report/write/text.h"
 #include "sheave/report.h"
 
 /* A few sentences for the best ideal of each fuel; nothing without prices. */

@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 
 #define COUNT(table) (sizeof(table) / sizeof *(table))

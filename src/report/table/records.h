@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "report/table/measure.h"
+#include "report/write/measure.h"
 #include "sheave/status.h"
 
 struct report_records {

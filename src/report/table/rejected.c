@@ -1,7 +1,7 @@
 /* rejected.csv: how many combinations were turned down, and why. */
 #include <math.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 
 struct reason_row {

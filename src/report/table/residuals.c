@@ -1,7 +1,7 @@
 /* Residuals of a fit as CSV: every reading in the units of its log, and every line dropped. */
 #include <math.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 
 struct residual_row {

@@ -2,7 +2,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/summary.h"

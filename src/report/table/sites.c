@@ -1,7 +1,7 @@
 /* sites.csv: the best kit for each site alone, against the one that is best for all of them. */
 #include <math.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 

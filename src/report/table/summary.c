@@ -1,7 +1,7 @@
 /* One row from the curves of a kit (src/report/table/summary.h). */
 #include "report/table/summary.h"
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/objective.h"
 
 #include <math.h>

@@ -3,7 +3,7 @@
 #ifndef SHEAVE_REPORT_SUMMARY_H
 #define SHEAVE_REPORT_SUMMARY_H
 
-#include "report/table/columns.h"
+#include "report/write/columns.h"
 #include "sheave/report.h"
 
 struct report_summary {

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 

@@ -2,7 +2,7 @@
 #ifndef SHEAVE_REPORT_SURE_H
 #define SHEAVE_REPORT_SURE_H
 
-#include "report/text/text.h"
+#include "report/write/text.h"
 #include "sheave/report.h"
 
 /* Sentences for the summary of a run; nothing without tolerances. */

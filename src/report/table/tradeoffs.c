@@ -1,7 +1,7 @@
 /* tradeoffs.csv: the fronts of the study's trade-offs, every point with its kit. */
 #include <math.h>
 
-#include "report/table/file.h"
+#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/summary.h"

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "report/table/objective.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 #include "sheave/changes.h"
 #include "sheave/report.h"
 

@@ -2,9 +2,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/table/file.h"
-#include "report/text/text.h"
-#include "report/text/words.h"
+#include "report/write/file.h"
+#include "report/write/text.h"
+#include "report/write/words.h"
 #include "sheave/report.h"
 
 /* Shares of its range up to which a parameter's standard error counts as well and as fairly known;

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/text/words.h"
+#include "report/write/words.h"
 
 #define LABEL 34
 #define VALUE 60

@@ -4,7 +4,7 @@
 #define SHEAVE_REPORT_HARDWARE_H
 
 #include "report/table/summary.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 /* What is not known of a kit is left out; a block of which nothing is known, altogether. */
 void report_show_hardware(struct report_text *text, const struct shv_study *study,

@@ -8,7 +8,7 @@
 #include "report/table/files.h"
 #include "report/text/hardware.h"
 #include "report/table/objective.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 #include "sheave/report.h"
 
 #define NAME_MAX_SHOWN 32

@@ -3,9 +3,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/table/measure.h"
-#include "report/text/text.h"
-#include "report/text/words.h"
+#include "report/write/measure.h"
+#include "report/write/text.h"
+#include "report/write/words.h"
 #include "sheave/report.h"
 
 #define CURRENCY_SHOWN 12

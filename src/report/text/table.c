@@ -10,7 +10,7 @@
 #include "report/table/prices.h"
 #include "report/table/summary.h"
 #include "report/table/sure.h"
-#include "report/text/text.h"
+#include "report/write/text.h"
 
 #define BEST 10
 #define NAME_IN_SENTENCE 32

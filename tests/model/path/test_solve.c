@@ -2,7 +2,7 @@
  * the path. */
 #include "support/random_study.h"
 
-#include "model/path/model_internal.h"
+#include "model/kit/model_internal.h"
 
 /* ---- bracket_root ---- */
 

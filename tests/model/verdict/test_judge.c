@@ -1,7 +1,7 @@
 /* Verdicts on points made by hand: margins, the binding and the first broken limit, objectives. */
 #include "support/study_fixture.h"
 
-#include "model/path/model_internal.h"
+#include "model/kit/model_internal.h"
 
 struct hand {
     struct made m;

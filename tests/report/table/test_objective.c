@@ -1,6 +1,6 @@
 /* The objective as people read it. */
 #include "report/fixture.h"
-#include "report/table/columns.h"
+#include "report/write/columns.h"
 #include "report/table/objective.h"
 
 static void powers_and_torques(void **state)

@@ -85,7 +85,7 @@ static void picks_peaks_and_places(void **state)
     struct report_summary s;
     make_up(&m);
     report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
-    assert_string_equal(s.blower, "twist-1200");
+    assert_string_equal(s.blower, "twist-large");
     assert_string_equal(s.cooler, "core-small");
     assert_string_equal(s.fuel, "pump-95");
     assert_true(s.objective == 80e3);

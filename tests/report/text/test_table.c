@@ -112,10 +112,10 @@ static void ideal_and_real_stand_together(void **state)
 {
     struct fixture *f = *state;
     char *text = written(f);
-    assert_says(text, "\ntwist-1200    pump-95   1.970 core-small 0.810  0.900   150.0      - "
+    assert_says(text, "\ntwist-large    pump-95   1.970 core-small 0.810  0.900   150.0      - "
                       "discharge temperature\n"
-                      "  140 mm on 64 mm       2.138 core-small 0.500  0.900   147.0    2.0\n"
-                      "straight-0900 blend-85 no ideal kit keeps every limit\n");
+                      "  140 mm on 64 mm        2.138 core-small 0.500  0.900   147.0    2.0\n"
+                      "straight-small blend-85 no ideal kit keeps every limit\n");
     free(text);
 }
 
@@ -125,17 +125,17 @@ static void names_share_the_line(void **state)
     struct fixture *f = *state;
     f->coolers[0].name = f->coolers[1].name = "a cooler with a name too long to be shown whole";
     f->fuels[0].name = "98";
-    f->blowers[1].name = "twist-1200 of the second series";
+    f->blowers[1].name = "twist-large of the second series";
     f->run.optimum_count = 1;
     f->optima[0].binding = SHV_LIMIT_BOOST;
     char *text = written(f);
     assert_says(text,
-                "\ntwist-1200 of the se... 98    1.970 a cooler with a name... 0.810  0.900   "
+                "\ntwist-large of the s... 98    1.970 a cooler with a name... 0.810  0.900   "
                 "150.0      - boost\n");
     f->coolers[0].name = f->coolers[1].name = "core";
     free(text);
     text = written(f);
-    assert_says(text, "\ntwist-1200 of the second series 98    1.970 core   0.810  0.900   "
+    assert_says(text, "\ntwist-large of the second series 98    1.970 core   0.810  0.900   "
                       "150.0      - boost\n");
     free(text);
 }

@@ -1,0 +1,34 @@
+/* A table of the closed cycle asked about a cycle that is not quite its own: with another delay of
+ * ignition (knock.scale, octane) or another exhaust pressure. docs/model.md, section 13.3. */
+#ifndef SHEAVE_MODEL_BURN_SHIFT_H
+#define SHEAVE_MODEL_BURN_SHIFT_H
+
+#include "model/kit/burn.h"
+
+/* What changes with exhaust pressure at given phasing, per Pa. */
+enum {
+    SHIFT_EFFICIENCY, /* of its logarithm */
+    SHIFT_PEAK,       /* of its logarithm */
+    SHIFT_EXHAUST,    /* K */
+    SHIFT_KNOCK,      /* of its logarithm */
+    SHIFT_FIELDS
+};
+
+/* On a coarse grid over the table's range; empty where it was not asked for. */
+struct burn_shift {
+    struct shv_cycle_table_spec spec; /* of the table; its pointers live as long as the model */
+    double *slope; /* [speed][pressure][temperature][CA50][SHIFT_FIELDS], owned */
+};
+
+void burn_shift_free(struct burn_shift *shift);
+
+/* Logarithm of the delay of ignition of a model's cycle over that of its base; 0 when they are the
+ * same. */
+double burn_delay_ratio(const struct shv_model *model, size_t fuel, double lambda);
+
+/* As a plain look-up; `pe` is the exhaust pressure of the match. Not answered where the table
+ * isn't, and where exhaust pressure matters but was not asked for. */
+void burn_look_up_shifted(const struct shv_model *model, const struct burn_case *c, double pm,
+                          double tm, double pe, struct burn_out *o);
+
+#endif

@@ -1,0 +1,193 @@
+/* Body of the vector loops; included once per instruction set with LOOPS_NAME and LOOPS_SET
+ * defined. Not a header to include elsewhere. */
+#include "model/kit/lane_step.h"
+#include "model/kit/vector_loops.h"
+
+/* The four loops, with the class as a constant that the compiler folds away. */
+SHV_INLINE void run_start(struct lane_block *b, const struct path_shared *s,
+                          const struct path_inlet *in, size_t width, bool jacobian,
+                          enum lane_class class)
+{
+    const struct path_shared shared = *s; /* a copy that stores to the block can't change */
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        start_lane(b, &shared, &inlet, &l, i, jacobian, false, class != LANE_PLAIN, false);
+    }
+}
+
+SHV_INLINE void run_step(struct lane_block *b, const struct path_shared *s,
+                         const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        step_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN, false);
+    }
+}
+
+SHV_INLINE void run_answer(struct lane_block *b, const struct path_shared *s,
+                           const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        answer_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN);
+    }
+}
+
+SHV_INLINE void map_start(struct lane_block *b, const struct path_shared *s,
+                          const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        map_start_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
+    }
+}
+
+SHV_INLINE void map_step(struct lane_block *b, const struct path_shared *s,
+                         const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        map_step_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
+    }
+}
+
+SHV_INLINE void map_answer(struct lane_block *b, const struct path_shared *s,
+                           const struct path_inlet *in, size_t width, enum lane_class class)
+{
+    const struct path_shared shared = *s;
+    const struct path_inlet inlet = *in;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct path_lane l = class_lane(b, i, class);
+        map_answer_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
+    }
+}
+
+static void map_ratio(struct lane_block *b, const struct path_shared *s, size_t width)
+{
+    const struct path_shared shared = *s;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        b->map_ratio[i] = lane_ratio(&shared, b->scale[i], b->u[i], b->v[i]);
+    }
+}
+
+static void map_move(struct lane_block *b, const struct path_shared *s, size_t width)
+{
+    const struct path_shared shared = *s;
+#pragma omp simd
+    for (size_t i = 0; i < width; i++) {
+        struct lane_move move = lane_move_of(b, i);
+        b->du[i] = move.du;
+        b->dv[i] = move.dv;
+        b->map_ratio[i] = lane_ratio(&shared, b->scale[i], b->u[i] + move.du, b->v[i] + move.dv);
+    }
+}
+
+/* Logarithm and exponential of the lookup run over the lanes; what is between runs over the numbers
+ * of one lane. */
+static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size_t count)
+{
+    const struct shv_cycle_axis *axis = &c->table->axis[SHV_CYCLE_PRESSURE];
+    double log_pm[SHV_LANES_MAX], log_peak[SHV_LANES_MAX];
+#pragma omp simd
+    for (size_t i = 0; i < count; i++) {
+        log_pm[i] = cycle_log_pressure(axis, lanes->pm[i]);
+    }
+    for (size_t i = 0; i < count; i++) {
+        log_peak[i] = NAN;
+        if (lanes->dead[i]) {
+            continue;
+        }
+        struct cycle_found v =
+            cycle_find(c->table, c->speed, lanes->pm[i], log_pm[i], lanes->tm[i], c->retard);
+        lanes->efficiency[i] = v.gross_efficiency;
+        log_peak[i] = v.log_peak;
+        lanes->wanted_ca50[i] = v.wanted_ca50;
+        lanes->exhaust_temperature[i] = v.exhaust_temperature;
+        lanes->answered[i] = burn_has_answer(v.outcome);
+    }
+#pragma omp simd
+    for (size_t i = 0; i < count; i++) {
+        lanes->peak_pressure[i] = shv_exp(log_peak[i]);
+    }
+}
+
+/* Loops of one class under names of their own. */
+#define CLASS_LOOPS(tag, class)                                                                    \
+    static void tag##_start(struct lane_block *b, const struct path_shared *s,                     \
+                            const struct path_inlet *in, size_t width)                             \
+    {                                                                                              \
+        run_start(b, s, in, width, false, class);                                                  \
+    }                                                                                              \
+    static void tag##_start_jacobian(struct lane_block *b, const struct path_shared *s,            \
+                                     const struct path_inlet *in, size_t width)                    \
+    {                                                                                              \
+        run_start(b, s, in, width, true, class);                                                   \
+    }                                                                                              \
+    static void tag##_step(struct lane_block *b, const struct path_shared *s,                      \
+                           const struct path_inlet *in, size_t width)                              \
+    {                                                                                              \
+        run_step(b, s, in, width, class);                                                          \
+    }                                                                                              \
+    static void tag##_answer(struct lane_block *b, const struct path_shared *s,                    \
+                             const struct path_inlet *in, size_t width)                            \
+    {                                                                                              \
+        run_answer(b, s, in, width, class);                                                        \
+    }                                                                                              \
+    static void tag##_map_start(struct lane_block *b, const struct path_shared *s,                 \
+                                const struct path_inlet *in, size_t width)                         \
+    {                                                                                              \
+        map_start(b, s, in, width, class);                                                         \
+    }                                                                                              \
+    static void tag##_map_step(struct lane_block *b, const struct path_shared *s,                  \
+                               const struct path_inlet *in, size_t width)                          \
+    {                                                                                              \
+        map_step(b, s, in, width, class);                                                          \
+    }                                                                                              \
+    static void tag##_map_answer(struct lane_block *b, const struct path_shared *s,                \
+                                 const struct path_inlet *in, size_t width)                        \
+    {                                                                                              \
+        map_answer(b, s, in, width, class);                                                        \
+    }
+
+CLASS_LOOPS(plain, LANE_PLAIN)
+CLASS_LOOPS(single, LANE_SINGLE)
+CLASS_LOOPS(counterflow, LANE_COUNTERFLOW)
+CLASS_LOOPS(unmixed, LANE_UNMIXED)
+
+#define CLASS_ROW(tag)                                                                             \
+    {                                                                                              \
+        tag##_start, tag##_start_jacobian, tag##_step, tag##_answer                                \
+    }
+#define MAP_ROW(tag)                                                                               \
+    {                                                                                              \
+        tag##_map_start, tag##_map_step, tag##_map_answer                                          \
+    }
+
+const struct vector_loops LOOPS_NAME = {LOOPS_SET,
+                                        {[LANE_PLAIN] = CLASS_ROW(plain),
+                                         [LANE_SINGLE] = CLASS_ROW(single),
+                                         [LANE_COUNTERFLOW] = CLASS_ROW(counterflow),
+                                         [LANE_UNMIXED] = CLASS_ROW(unmixed)},
+                                        {[LANE_PLAIN] = MAP_ROW(plain),
+                                         [LANE_SINGLE] = MAP_ROW(single),
+                                         [LANE_COUNTERFLOW] = MAP_ROW(counterflow),
+                                         [LANE_UNMIXED] = MAP_ROW(unmixed)},
+                                        map_ratio,
+                                        map_move,
+                                        burn};

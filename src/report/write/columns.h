@@ -1,0 +1,98 @@
+/* One table of columns makes a file's header, its rows and its section of docs/columns.md, so that
+ * the three can't disagree. A row is a struct in SI; a column says where its value stands in it. */
+#ifndef SHEAVE_REPORT_COLUMNS_H
+#define SHEAVE_REPORT_COLUMNS_H
+
+#include <stdint.h>
+#include <stdio.h>
+
+#include "report/write/measure.h"
+
+#define REPORT_COLUMNS_MAX 144
+#define REPORT_NAME_MAX 64
+#define REPORT_MEANING_MAX 192
+#define REPORT_NO_COUNT UINT64_MAX /* a count that does not apply: an empty cell */
+
+/* Columns that are there only sometimes. */
+enum report_when {
+    REPORT_ALWAYS = 0,
+    REPORT_WHEN_POWER = 1,  /* the objective is a power */
+    REPORT_WHEN_TORQUE = 2, /* the objective is a torque */
+    REPORT_WHEN_RANKED = 4, /* the rows belong to a ranking */
+    REPORT_WHEN_PRICE = 8,  /* and what else the objective may be */
+    REPORT_WHEN_POWER_PER_PRICE = 16,
+    REPORT_WHEN_CHARGE_TEMPERATURE = 32,
+    REPORT_WHEN_WEIGHTED = 64
+};
+
+struct report_column {
+    const char *stem; /* of the name; the unit follows */
+    enum report_measure measure;
+    int digits;    /* significant ones of a number */
+    size_t offset; /* in the row: of a double, a uint64_t (REPORT_COUNT) or a
+                    * const char * (REPORT_TEXT) */
+    enum report_when when;
+    const char *meaning; /* one sentence for docs/columns.md */
+};
+
+/* Rows of a table for one number that is in what the objective is in: of them the one that the
+ * study asks for is there. */
+#define REPORT_OBJECTIVE_COLUMNS(stem, at, of_power)                                               \
+    {stem "_power", REPORT_POWER, 9, at, REPORT_WHEN_POWER, of_power},                             \
+        {stem "_torque",                                                                           \
+         REPORT_TORQUE,                                                                            \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_TORQUE,                                                                       \
+         "The same where the objective is a torque."},                                             \
+        {stem "_price",                                                                            \
+         REPORT_MONEY,                                                                             \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_PRICE,                                                                        \
+         "The same where the objective is a price."},                                              \
+        {stem "_power_per_price",                                                                  \
+         REPORT_POWER_PER_MONEY,                                                                   \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_POWER_PER_PRICE,                                                              \
+         "The same where the objective is power per price."},                                      \
+        {stem "_charge_temperature",                                                               \
+         REPORT_TEMPERATURE,                                                                       \
+         9,                                                                                        \
+         at,                                                                                       \
+         REPORT_WHEN_CHARGE_TEMPERATURE,                                                           \
+         "The same where the objective is a charge temperature."},                                 \
+    {                                                                                              \
+        stem "_weighted", REPORT_NUMBER, 9, at, REPORT_WHEN_WEIGHTED,                              \
+            "The same where the objective is weighted."                                            \
+    }
+
+/* The columns of one file. Holds text of its own that columns point to: do not copy. */
+struct report_layout {
+    unsigned when; /* which of the columns that come and go are there, bits of enum report_when */
+    size_t count;
+    struct report_column column[REPORT_COLUMNS_MAX];
+    char margin_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
+    char margin_meaning[SHV_LIMIT_COUNT][REPORT_MEANING_MAX];
+    char error_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
+};
+
+void report_layout_init(struct report_layout *layout, unsigned when);
+/* Appends those columns of a table that are there. */
+void report_layout_add(struct report_layout *layout, const struct report_column *table,
+                       size_t count);
+/* Appends the margin of every limit; `offset` is that of a double [SHV_LIMIT_COUNT]. */
+void report_layout_add_margins(struct report_layout *layout, size_t offset);
+/* Appends the probability that each limit holds, and its error; in place of margins. */
+void report_layout_add_chances(struct report_layout *layout, size_t chance, size_t error);
+
+/* Stem and unit, e.g. "boost_kPa". */
+void report_column_name(const struct report_column *column, enum shv_unit_system system,
+                        char name[REPORT_NAME_MAX]);
+/* False when the write failed. */
+bool report_header(FILE *out, const struct report_layout *layout, enum shv_unit_system system);
+bool report_row(FILE *out, const struct report_layout *layout, enum shv_unit_system system,
+                const void *row);
+
+#endif

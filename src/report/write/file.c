@@ -1,0 +1,140 @@
+/* Output files that are never half there (src/report/write/file.h). */
+#include "report/write/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* "a" and "b" and "c" in one newly allocated string, NULL when out of memory. */
+static char *joined(const char *a, const char *b, const char *c)
+{
+    size_t size = strlen(a) + strlen(b) + strlen(c) + 1;
+    char *text = malloc(size);
+    if (text) {
+        (void)snprintf(text, size, "%s%s%s", a, b, c);
+    }
+    return text;
+}
+
+static void forget(struct report_file *file)
+{
+    free(file->folder);
+    free(file->path);
+    free(file->part);
+    *file = (struct report_file){0};
+}
+
+static bool name_paths(struct report_file *file, const char *folder, const char *name)
+{
+    const char *stem = folder[0] == '\0' ? "." : folder;
+    const char *slash = stem[strlen(stem) - 1] == '/' ? "" : "/";
+    file->folder = joined(stem, "", "");
+    file->path = joined(stem, slash, name);
+    file->part = file->path ? joined(file->path, ".part", "") : NULL;
+    return file->folder && file->path && file->part;
+}
+
+static enum shv_status cannot_write(const struct report_file *file, int error,
+                                    struct shv_message *message)
+{
+    return shv_fail(message, SHV_IO, "cannot write %s: %s", file->path, strerror(error));
+}
+
+enum shv_status report_file_open(struct report_file *file, const char *folder, const char *name,
+                                 struct shv_message *message)
+{
+    *file = (struct report_file){0};
+    if (!name_paths(file, folder, name)) {
+        forget(file);
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of %s", name);
+    }
+    /* Not inherited by child processes, such as the one that draws plots. */
+    int descriptor = open(file->part, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    if (descriptor >= 0) {
+        file->stream = fdopen(descriptor, "w");
+    }
+    if (!file->stream) {
+        int error = errno;
+        if (descriptor >= 0) {
+            (void)close(descriptor);
+            (void)unlink(file->part);
+        }
+        enum shv_status status = cannot_write(file, error, message);
+        forget(file);
+        return status;
+    }
+    return SHV_OK;
+}
+
+/* A rename lasts only once its folder is on disk. Some network file systems can't sync a folder and
+ * say EINVAL; they have nothing better to offer. */
+static bool sync_folder(const char *folder)
+{
+    int descriptor = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (descriptor < 0) {
+        return false;
+    }
+    bool synced = fsync(descriptor) == 0 || errno == EINVAL;
+    int error = errno;
+    bool closed = close(descriptor) == 0;
+    errno = synced ? errno : error;
+    return synced && closed;
+}
+
+/* Each step only after the one before; the stream is closed whatever happens. */
+static bool make_durable(struct report_file *file)
+{
+    bool good =
+        !ferror(file->stream) && fflush(file->stream) == 0 && fsync(fileno(file->stream)) == 0;
+    int error = errno;
+    bool closed = fclose(file->stream) == 0;
+    file->stream = NULL;
+    if (!good) {
+        errno = error;
+        return false;
+    }
+    return closed && rename(file->part, file->path) == 0;
+}
+
+enum shv_status report_file_remove(const char *folder, const char *name,
+                                   struct shv_message *message)
+{
+    struct report_file file = {.stream = NULL};
+    enum shv_status status = SHV_OK;
+    if (!name_paths(&file, folder, name)) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of %s", name);
+    } else if (unlink(file.path) != 0 && errno != ENOENT) {
+        status = shv_fail(message, SHV_IO, "cannot remove %s, which an earlier run left: %s",
+                          file.path, strerror(errno));
+    }
+    forget(&file);
+    return status;
+}
+
+void report_file_discard(struct report_file *file)
+{
+    if (file->stream) {
+        (void)fclose(file->stream);
+    }
+    if (file->part) {
+        (void)unlink(file->part);
+    }
+    forget(file);
+}
+
+enum shv_status report_file_finish(struct report_file *file, bool written,
+                                   struct shv_message *message)
+{
+    if (written && make_durable(file)) {
+        bool synced = sync_folder(file->folder);
+        enum shv_status status = synced ? SHV_OK : cannot_write(file, errno, message);
+        forget(file);
+        return status;
+    }
+    enum shv_status status = cannot_write(file, errno, message);
+    report_file_discard(file);
+    return status;
+}

@@ -1,0 +1,142 @@
+/* Units shown to people (src/report/write/measure.h). The US units follow from the exact
+ * definitions of inch, pound and standard gravity, so no rounded factor stands here: psi = lbf/in2,
+ * hp = 550 ft lbf/s. Injectors are sold by cm3/min wherever volume is meant. */
+#include "report/write/measure.h"
+
+#define INCH 0.0254
+#define FOOT 0.3048
+#define POUND 0.45359237
+#define POUND_FORCE (POUND * 9.80665)
+#define PSI (POUND_FORCE / (INCH * INCH))
+#define HORSEPOWER (550.0 * FOOT * POUND_FORCE)
+#define FOOT_POUND (FOOT * POUND_FORCE)
+#define GALLON (231.0 * INCH * INCH * INCH) /* of the US */
+#define MILE (5280.0 * FOOT)
+#define INCH_OF_MERCURY (13595.1 * 9.80665 * INCH) /* the conventional one, kg/m3 m/s2 m */
+#define HOUR 3600.0
+#define ICE_POINT 273.15
+#define FAHRENHEIT_ZERO (ICE_POINT - 32.0 / 1.8)
+
+static const struct report_unit units[REPORT_MEASURE_COUNT][2] = {
+    [REPORT_TEXT] = {{"", "", 1.0, 0.0, 0}, {"", "", 1.0, 0.0, 0}},
+    [REPORT_COUNT] = {{"", "", 1.0, 0.0, 0}, {"", "", 1.0, 0.0, 0}},
+    [REPORT_NUMBER] = {{"", "", 1.0, 0.0, 3}, {"", "", 1.0, 0.0, 3}},
+    [REPORT_MONEY] = {{"", "", 1.0, 0.0, 2}, {"", "", 1.0, 0.0, 2}},
+    [REPORT_PERCENT] = {{"_pct", "%", 100.0, 0.0, 1}, {"_pct", "%", 100.0, 0.0, 1}},
+    [REPORT_LENGTH] = {{"_mm", "mm", 1000.0, 0.0, 1}, {"_in", "in", 1.0 / INCH, 0.0, 3}},
+    [REPORT_VOLUME] = {{"_cm3", "cm3", 1e6, 0.0, 1},
+                       {"_in3", "in3", 1.0 / (INCH * INCH * INCH), 0.0, 2}},
+    [REPORT_ANGLE] = {{"_deg", "deg", 1.0, 0.0, 1}, {"_deg", "deg", 1.0, 0.0, 1}},
+    [REPORT_SPEED] = {{"_m_s", "m/s", 1.0, 0.0, 1}, {"_ft_s", "ft/s", 1.0 / FOOT, 0.0, 1}},
+    [REPORT_ROTATION] = {{"_rpm", "rpm", 60.0, 0.0, 0}, {"_rpm", "rpm", 60.0, 0.0, 0}},
+    [REPORT_PRESSURE] = {{"_kPa_abs", "kPa", 1e-3, 0.0, 1}, {"_psia", "psia", 1.0 / PSI, 0.0, 2}},
+    [REPORT_GAUGE] = {{"_kPa", "kPa", 1e-3, 0.0, 1}, {"_psi", "psi", 1.0 / PSI, 0.0, 2}},
+    [REPORT_PRESSURE_CHANGE] = {{"_kPa", "kPa", 1e-3, 0.0, 1}, {"_psi", "psi", 1.0 / PSI, 0.0, 2}},
+    [REPORT_CYLINDER] = {{"_bar_abs", "bar", 1e-5, 0.0, 1}, {"_psia", "psia", 1.0 / PSI, 0.0, 0}},
+    [REPORT_CYLINDER_CHANGE] = {{"_bar", "bar", 1e-5, 0.0, 1}, {"_psi", "psi", 1.0 / PSI, 0.0, 0}},
+    [REPORT_TEMPERATURE] = {{"_degC", "degC", 1.0, ICE_POINT, 1},
+                            {"_degF", "degF", 1.8, FAHRENHEIT_ZERO, 1}},
+    [REPORT_TEMPERATURE_CHANGE] = {{"_K", "K", 1.0, 0.0, 1}, {"_degR", "degR", 1.8, 0.0, 1}},
+    [REPORT_POWER] = {{"_kW", "kW", 1e-3, 0.0, 1}, {"_hp", "hp", 1.0 / HORSEPOWER, 0.0, 1}},
+    [REPORT_ENERGY] = {{"_J", "J", 1.0, 0.0, 1}, {"_ftlbf", "ft lbf", 1.0 / FOOT_POUND, 0.0, 1}},
+    [REPORT_TORQUE] = {{"_Nm", "N m", 1.0, 0.0, 1},
+                       {"_lbfft", "lbf ft", 1.0 / (POUND_FORCE * FOOT), 0.0, 1}},
+    [REPORT_AIR_FLOW] = {{"_kg_h", "kg/h", HOUR, 0.0, 1},
+                         {"_lb_min", "lb/min", 60.0 / POUND, 0.0, 2}},
+    [REPORT_FUEL_FLOW] = {{"_kg_h", "kg/h", HOUR, 0.0, 1}, {"_lb_h", "lb/h", HOUR / POUND, 0.0, 1}},
+    [REPORT_FUEL_VOLUME] = {{"_L_h", "L/h", 1e3 * HOUR, 0.0, 1},
+                            {"_gal_h", "gal/h", HOUR / GALLON, 0.0, 2}},
+    [REPORT_INJECTOR_FLOW] = {{"_cm3_min", "cm3/min", 60e6, 0.0, 0},
+                              {"_cm3_min", "cm3/min", 60e6, 0.0, 0}},
+    [REPORT_SPECIFIC_CONSUMPTION] = {{"_g_kWh", "g/kWh", 1e6 * HOUR, 0.0, 1},
+                                     {"_lb_hph", "lb/hp h", HORSEPOWER *HOUR / POUND, 0.0, 3}},
+    [REPORT_ROAD_SPEED] = {{"_km_h", "km/h", 3.6, 0.0, 1}, {"_mph", "mph", HOUR / MILE, 0.0, 1}},
+    [REPORT_FUEL_DISTANCE] = {{"_L_100km", "L/100 km", 1e8, 0.0, 2},
+                              {"_gal_100mi", "gal/100 mi", 100.0 * MILE / GALLON, 0.0, 3}},
+    [REPORT_FORCE] = {{"_N", "N", 1.0, 0.0, 0}, {"_lbf", "lbf", 1.0 / POUND_FORCE, 0.0, 1}},
+    [REPORT_MASS] = {{"_kg", "kg", 1.0, 0.0, 1}, {"_lb", "lb", 1.0 / POUND, 0.0, 1}},
+    [REPORT_LIFE] = {{"_h", "h", 1.0 / HOUR, 0.0, 0}, {"_h", "h", 1.0 / HOUR, 0.0, 0}},
+    [REPORT_VACUUM] = {{"_kPa", "kPa", 1e-3, 0.0, 2},
+                       {"_inHg", "inHg", 1.0 / INCH_OF_MERCURY, 0.0, 2}},
+    [REPORT_POWER_PER_MONEY] = {{"_W_per_unit", "W/unit", 1.0, 0.0, 2},
+                                {"_W_per_unit", "W/unit", 1.0, 0.0, 2}},
+};
+
+const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system)
+{
+    return &units[measure][system == SHV_US];
+}
+
+double report_shown(enum report_measure measure, enum shv_unit_system system, double value)
+{
+    const struct report_unit *unit = report_unit(measure, system);
+    return unit->factor * (value - unit->zero);
+}
+
+/* Shares of what a part can give: everyone tells them in per cent. */
+static bool is_share(enum shv_limit limit)
+{
+    return limit == SHV_LIMIT_INJECTOR_DUTY || limit == SHV_LIMIT_PUMP_FLOW ||
+           limit == SHV_LIMIT_ROTOR_DUTY || limit == SHV_LIMIT_BELT_SLIP;
+}
+
+enum report_measure report_value_measure(enum shv_limit limit)
+{
+    if (is_share(limit)) {
+        return REPORT_PERCENT;
+    }
+    if (limit == SHV_LIMIT_PRICE) {
+        return REPORT_MONEY;
+    }
+    if (limit == SHV_LIMIT_BYPASS_VACUUM) {
+        return REPORT_VACUUM;
+    }
+    switch (shv_limit_info(limit)->quantity) {
+    case SHV_Q_LENGTH:
+        return REPORT_LENGTH;
+    case SHV_Q_SPEED:
+        return REPORT_SPEED;
+    case SHV_Q_ROTATION:
+        return REPORT_ROTATION;
+    case SHV_Q_MASS_FLOW:
+        return REPORT_FUEL_FLOW; /* the only mass flow with a limit */
+    case SHV_Q_PRESSURE_ABSOLUTE:
+        return REPORT_CYLINDER; /* the only absolute pressure with a limit */
+    case SHV_Q_PRESSURE_GAUGE:
+        return REPORT_GAUGE;
+    case SHV_Q_PRESSURE_DIFFERENCE:
+        return REPORT_PRESSURE_CHANGE;
+    case SHV_Q_TEMPERATURE:
+        return REPORT_TEMPERATURE;
+    case SHV_Q_TEMPERATURE_DIFFERENCE:
+        return REPORT_TEMPERATURE_CHANGE;
+    case SHV_Q_TORQUE:
+        return REPORT_TORQUE;
+    case SHV_Q_POWER:
+        return REPORT_POWER;
+    case SHV_Q_ANGLE:
+        return REPORT_ANGLE;
+    case SHV_Q_FORCE:
+        return REPORT_FORCE;
+    case SHV_Q_MASS:
+        return REPORT_MASS;
+    case SHV_Q_TIME:
+        return REPORT_LIFE; /* the only time with a limit */
+    default:
+        return REPORT_NUMBER;
+    }
+}
+
+enum report_measure report_margin_measure(enum shv_limit limit)
+{
+    switch (shv_limit_info(limit)->quantity) {
+    case SHV_Q_TEMPERATURE:
+        return REPORT_TEMPERATURE_CHANGE;
+    case SHV_Q_PRESSURE_ABSOLUTE:
+        return REPORT_CYLINDER_CHANGE;
+    case SHV_Q_PRESSURE_GAUGE:
+        return REPORT_PRESSURE_CHANGE;
+    default:
+        return report_value_measure(limit);
+    }
+}

@@ -1,0 +1,101 @@
+/* Values and choices in words (src/report/write/words.h). */
+#include "report/write/words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "report/write/text.h"
+
+#define NAME_MAX_SHOWN 32
+#define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)
+#define CURRENCY_SHOWN 13
+_Static_assert(REPORT_FIT_MAX(CURRENCY_SHOWN) <= REPORT_CURRENCY_MAX, "room for the word");
+
+char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                            enum shv_unit_system system, double value)
+{
+    const struct report_unit *unit = report_unit(measure, system);
+    if (!isfinite(value)) {
+        (void)snprintf(words, REPORT_WORDS_MAX, "-");
+        return words;
+    }
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f%s%s", unit->decimals,
+                   report_shown(measure, system, value), unit->label[0] ? " " : "", unit->label);
+    return words;
+}
+
+char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                        enum shv_unit_system system, double value, int more)
+{
+    const struct report_unit *unit = report_unit(measure, system);
+    if (!isfinite(value)) {
+        return report_words_quantity(words, measure, system, value);
+    }
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f %s", unit->decimals + more,
+                   report_shown(measure, system, value), unit->label);
+    return words;
+}
+
+char *report_words_currency(char words[REPORT_CURRENCY_MAX], const struct shv_study *study,
+                            const char *otherwise)
+{
+    bool named = study->currency && study->currency[0] != '\0';
+    return report_fit(words, CURRENCY_SHOWN, named ? study->currency : otherwise);
+}
+
+char *report_words_money(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value)
+{
+    char unit[REPORT_CURRENCY_MAX];
+    if (!isfinite(value)) {
+        return report_words_quantity(words, REPORT_MONEY, study->results.units, value);
+    }
+    (void)report_words_currency(unit, study, "");
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f%s%s",
+                   report_unit(REPORT_MONEY, study->results.units)->decimals, value,
+                   unit[0] ? " " : "", unit);
+    return words;
+}
+
+char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system system,
+                            double diameter)
+{
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.4g %s",
+                   report_shown(REPORT_LENGTH, system, diameter),
+                   report_unit(REPORT_LENGTH, system)->label);
+    return words;
+}
+
+char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study *study,
+                          const struct shv_kit *kit)
+{
+    const struct shv_injector_part *injector = &study->injectors[kit->injector];
+    const struct shv_pump_part *pump = &study->pumps[kit->pump];
+    char name[NAME_ROOM], flow[REPORT_WORDS_MAX];
+    size_t used = 0;
+    words[0] = '\0';
+    if (kit->ignition_margin != 0.0) {
+        (void)snprintf(words, REPORT_SUPPLY_MAX, ", ignition held %.4g deg back from knock",
+                       kit->ignition_margin);
+    }
+    if (!injector->is_unlimited) {
+        used = strlen(words);
+        (void)snprintf(words + used, REPORT_SUPPLY_MAX - used, ", injectors %s of %s",
+                       report_fit(name, NAME_MAX_SHOWN, injector->name),
+                       report_words_quantity(flow, REPORT_INJECTOR_FLOW, study->results.units,
+                                             kit->injector_flow));
+    }
+    if (!pump->is_unlimited) {
+        used = strlen(words);
+        (void)snprintf(words + used, REPORT_SUPPLY_MAX - used, ", pump %s",
+                       report_fit(name, NAME_MAX_SHOWN, pump->name));
+    }
+    return words;
+}
+
+char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50)
+{
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.1f deg %s top dead centre", fabs(ca50),
+                   ca50 < 0.0 ? "before" : "after");
+    return words;
+}

@@ -1,0 +1,34 @@
+/* Values and choices in words, for tables and sentences. */
+#ifndef SHEAVE_REPORT_WORDS_H
+#define SHEAVE_REPORT_WORDS_H
+
+#include "report/write/measure.h"
+#include "sheave/space.h"
+
+#define REPORT_WORDS_MAX 160
+
+/* "231.4 kW"; "-" when not finite. Returns `words`, as all of these do. */
+char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                            enum shv_unit_system system, double value);
+/* The same with so many more decimals, for what is small in its unit. */
+char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                        enum shv_unit_system system, double value, int more);
+/* The study's word for money, cut; `otherwise` where it has none. */
+#define REPORT_CURRENCY_MAX 56
+char *report_words_currency(char words[REPORT_CURRENCY_MAX], const struct shv_study *study,
+                            const char *otherwise);
+/* "1250.00 EUR" */
+char *report_words_money(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value);
+/* "150 mm": a diameter without needless zeros. */
+char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system system,
+                            double diameter);
+/* What a kit has on the fuel side beyond fuel and lambda, to go on with after them: ", ignition
+ * held 2 deg back from knock, injectors I of 440 cm3/min, pump P"; "" when there is nothing. Names
+ * are cut. */
+#define REPORT_SUPPLY_MAX 640
+char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study *study,
+                          const struct shv_kit *kit);
+/* "17.3 deg after top dead centre", before it when negative. */
+char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50);
+
+#endif
