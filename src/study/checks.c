@@ -72,6 +72,19 @@ void check_loss(struct reader *reader, const config_setting_t *setting, void *ba
     }
 }
 
+/* The pull of a belt is the same on both pulleys, so the power it passes on falls with the speed. */
+void check_drive(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    const struct shv_drive *drive = &((struct draft *)base)->study.drive;
+    double most = 1.0 - drive->creep;
+    if (drive->efficiency > most + 1e-12) {
+        reader_error(reader, setting, "efficiency",
+                     "found %.10g with a creep of %.10g; accepted: at most %.10g, for creep is lost "
+                     "power",
+                     drive->efficiency, drive->creep, most);
+    }
+}
+
 void check_exhaust(struct reader *reader, const config_setting_t *setting, void *base)
 {
     const struct shv_exhaust *exhaust = base;

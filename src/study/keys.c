@@ -474,7 +474,8 @@ static const struct key drive_table[] = {
      .meaning = "Share of the blower pulley's speed lost by creep of the belt."},
     {.name = "efficiency", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.drive.efficiency), .min = 0.3, .max = 1, .fallback = "0.97",
-     .meaning = "Power at the blower's shaft over power taken from the crank."},
+     .meaning = "Power at the blower's shaft over power taken from the crank. What creep loses in speed is lost "
+                "power, so at most 1 - creep."},
     {.name = "line_offset", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH,
      .place = PLACE(study.drive.line_offset), .min = 0, .max = 0.01, .fallback = "0 mm",
      .meaning = "From the effective diameter to the belt's pitch line, added to each radius."},
@@ -489,7 +490,7 @@ static const struct key drive_table[] = {
 };
 static const struct key_group drive_keys = {
     .title = "drive", .intro = "The belt drive from the crank to the blower.",
-    .keys = drive_table, .count = COUNT(drive_table)};
+    .keys = drive_table, .count = COUNT(drive_table), .check = check_drive};
 
 #define SPRING(member) offsetof(struct shv_bypass_spring, member)
 static const struct key spring_table[] = {

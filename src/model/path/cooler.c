@@ -9,17 +9,21 @@ double shv_cooler_effectiveness(enum shv_cooler_arrangement arrangement, double 
     return effectiveness_of(arrangement, ntu, capacity_ratio);
 }
 
+/* No core has more transfer units; of an unmixed one the series is exact up to so many. */
+static double most_ntu(enum shv_cooler_arrangement arrangement, double capacity_ratio)
+{
+    const double any = 1000.0;
+    bool series = arrangement == SHV_COOLER_CROSSFLOW_UNMIXED && capacity_ratio > 0.0;
+    return series ? shv_min(any, UNMIXED_NTU_MOST / shv_min(capacity_ratio, 1.0)) : any;
+}
+
 double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiveness,
                       double capacity_ratio)
 {
-    double high = 1.0;
-    while (effectiveness_of(arrangement, high, capacity_ratio) < effectiveness) {
-        high *= 2.0;
-        if (high > 1000.0) {
-            return INFINITY;
-        }
+    double high = most_ntu(arrangement, capacity_ratio), low = 0.0;
+    if (effectiveness_of(arrangement, high, capacity_ratio) < effectiveness) {
+        return INFINITY;
     }
-    double low = 0.0;
     for (int i = 0; i < 200 && high - low > 1e-15 * high; i++) {
         double middle = 0.5 * (low + high);
         if (effectiveness_of(arrangement, middle, capacity_ratio) < effectiveness) {

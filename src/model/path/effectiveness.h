@@ -44,7 +44,7 @@ SHV_INLINE double effectiveness_unmixed(double ntu, double ratio)
         left_a = shv_max(left_a - term_a, 0.0);
         left_b = shv_max(left_b - term_b, 0.0);
     }
-    return sum / b;
+    return sum / shv_max(b, 1e-300); /* a core of no units does nothing */
 }
 
 SHV_INLINE double effectiveness_two_streams(enum shv_cooler_arrangement arrangement, double ntu,

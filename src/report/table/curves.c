@@ -70,6 +70,8 @@ static const struct report_column air_columns[] = {
      "Air that leaks back past the rotors."},
     {"bleed_flow", REPORT_AIR_FLOW, 7, IN(bleed_flow), REPORT_ALWAYS,
      "Air let go through the bypass to hold the set boost."},
+    {"condensed_flow", REPORT_AIR_FLOW, 7, IN(condensed_flow), REPORT_ALWAYS,
+     "Water that condenses in the charge cooler."},
     {"air_flow", REPORT_AIR_FLOW, 7, IN(air_flow), REPORT_ALWAYS, "Moist air into the engine."},
     {"dry_air_flow", REPORT_AIR_FLOW, 7, IN(dry_air_flow), REPORT_ALWAYS,
      "Dry air into the engine."},

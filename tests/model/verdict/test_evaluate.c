@@ -34,7 +34,7 @@ static void check_blower(const struct shv_study *study, const struct place *at,
     const struct shv_blower *b = &study->blowers[0];
     double outside = p->bleeding && study->bypass.bleed_to == SHV_BLEED_TO_ATMOSPHERE
                          ? p->blower_flow
-                         : p->air_flow;
+                         : p->air_flow + p->condensed_flow;
     double n = p->engine_speed * ratio * (1.0 - study->drive.creep) * b->step_up;
     assert_relative(p->rotor_speed, n, 1e-12);
     assert_relative(p->inlet_pressure, at->p0 - loss(&study->intake, outside, at->rho0), 1e-9);
@@ -59,6 +59,19 @@ static void check_blower(const struct shv_study *study, const struct place *at,
     assert_relative(s.volumetric_efficiency, p->blower_volumetric_efficiency, 1e-8);
     assert_relative(s.isentropic_efficiency, p->blower_isentropic_efficiency, 1e-7);
     assert_int_equal(s.outside_map, p->outcome == SHV_POINT_OUTSIDE_MAP);
+}
+
+/* What leaves a core that is colder than the dew point is saturated, warmer than if it had stayed
+ * dry, and has the water that came with the dry air less what condensed. */
+static void check_saturated(const struct place *at, const struct shv_point *p, double dry)
+{
+    double vapour = shv_saturation_pressure(p->charge_temperature);
+    double full = 0.621945 * vapour / (p->manifold_pressure - vapour);
+    assert_relative(p->air_flow, p->dry_air_flow * (1.0 + full), 1e-9);
+    assert_true(p->charge_temperature > dry && full < at->w);
+    if (!p->bleeding) {
+        assert_relative(p->condensed_flow, p->dry_air_flow * (at->w - full), 1e-7);
+    }
 }
 
 static void check_cooler(const struct shv_study *study, const struct place *at,
@@ -86,7 +99,11 @@ static void check_cooler(const struct shv_study *study, const struct place *at,
     double cooled = p->discharge_temperature - e * (p->discharge_temperature - coolant);
     assert_relative(p->effectiveness, e, 1e-9);
     assert_relative(p->coolant_temperature, coolant, 1e-9);
-    assert_relative(p->charge_temperature, cooled, 1e-9);
+    if (p->condensed_flow > 0.0) {
+        check_saturated(at, p, cooled);
+    } else {
+        assert_relative(p->charge_temperature, cooled, 1e-9);
+    }
     assert_within(p->cooler_drop, drop, 1e-8 * drop + 1e-6);
     assert_relative(p->manifold_pressure, p->outlet_pressure - p->cooler_drop, 1e-12);
 }
@@ -105,22 +122,31 @@ static void check_breathing(const struct shv_study *study, const struct place *a
              (stock.gas.gas_constant * (stock.t0 + e->charge_pickup));
         pms = 0.5 * (pms + stock.p0 - loss(&e->intake, ms, stock.rho0));
     }
-    double back = e->exhaust.pressure_drop / pow(e->exhaust.flow, 2.0) * 101325.0;
-    double pes = stock.p0 + back / stock.p0 * ms * ms;
-    double pe = at->p0 + back / at->p0 * p->air_flow * p->air_flow;
+    double before = 101325.0 + e->exhaust.pressure_drop;
+    double back = (before * before - 101325.0 * 101325.0) / pow(e->exhaust.flow, 2.0);
+    double pes = sqrt(stock.p0 * stock.p0 + back * ms * ms);
+    double hotter = 1.0 + (p->charge_temperature - stock.t0) / e->exhaust.temperature;
+    double pe = sqrt(at->p0 * at->p0 + back * hotter * p->air_flow * p->air_flow);
     double phi = 1.0;
     if (e->residual_correction) {
         phi = (r / (r - 1.0) - (pe / p->manifold_pressure + g - 1.0) / (g * (r - 1.0))) /
               (r / (r - 1.0) - (pes / pms + g - 1.0) / (g * (r - 1.0)));
     }
+    double r_charge = at->gas.gas_constant;
+    if (p->condensed_flow > 0.0) {
+        double w = p->air_flow / p->dry_air_flow - 1.0;
+        r_charge = (8.314510 / 0.0289651159 + w * 8.314510 / 0.01801528) / (1.0 + w);
+    }
     double drawn = ve * rate * phi * p->manifold_pressure *
                    pow(p->charge_temperature / e->reference_temperature, e->charge_exponent) /
-                   (at->gas.gas_constant * (p->charge_temperature + e->charge_pickup));
-    double rho = p->manifold_pressure / (at->gas.gas_constant * p->charge_temperature);
+                   (r_charge * (p->charge_temperature + e->charge_pickup));
+    double rho = p->manifold_pressure / (r_charge * p->charge_temperature);
     assert_relative(p->exhaust_pressure, pe, 1e-10);
     assert_relative(p->air_flow, drawn, 1e-9);
     assert_relative(p->volumetric_efficiency, p->air_flow / (rho * rate), 1e-10);
-    assert_relative(p->dry_air_flow, p->air_flow / (1.0 + at->w), 1e-12);
+    if (p->condensed_flow == 0.0) {
+        assert_relative(p->dry_air_flow, p->air_flow / (1.0 + at->w), 1e-12);
+    }
 }
 
 static double indicated(const struct shv_model *model, const struct shv_study *study,
@@ -185,7 +211,7 @@ static void check_brake(const struct shv_model *model, const struct shv_study *s
 /* ---- balances ---- */
 
 struct kinds {
-    int points, map, open, to_inlet, to_atmosphere, cooled, looped, constant_gas;
+    int points, map, open, to_inlet, to_atmosphere, cooled, looped, condensing, constant_gas;
 };
 
 static void count_kind(const struct shv_study *study, const struct shv_point *p, size_t cooler,
@@ -198,6 +224,7 @@ static void count_kind(const struct shv_study *study, const struct shv_point *p,
     k->to_inlet += p->bleeding && inlet;
     k->to_atmosphere += p->bleeding && !inlet;
     k->cooled += p->cooler_heat != 0.0;
+    k->condensing += p->condensed_flow > 0.0;
     k->looped += p->cooler_heat != 0.0 && study->coolers[cooler].radiator_effectiveness > 0.0;
     k->constant_gas += study->air.kind == SHV_AIR_CONSTANT;
 }
@@ -218,10 +245,12 @@ static void check_balance(const struct shv_model *model, const struct shv_study 
     double h2 = shv_gas_enthalpy(&at->gas, p->discharge_temperature);
     double hm = shv_gas_enthalpy(&at->gas, p->charge_temperature);
     double scale = 1e-9 * (fabs(p->gas_power) + p->windage_power + 1e4 * through);
-    assert_relative(through, p->air_flow + p->bleed_flow, 1e-9);
+    double wet = p->condensed_flow * (2501e3 - 2326.0 * (p->charge_temperature - 273.15));
+    double drawn = p->air_flow + p->condensed_flow;
+    assert_relative(through, drawn + p->bleed_flow, 1e-9);
     assert_within(through * (h2 - h1), into, scale);
-    assert_within(through * (h2 - hm), p->cooler_heat, scale);
-    assert_within((lost ? through : p->air_flow) * (hm - h0), into - p->cooler_heat, scale);
+    assert_within(through * (h2 - hm) + wet, p->cooler_heat, scale);
+    assert_within((lost ? through : drawn) * (hm - h0), into - p->cooler_heat + wet, scale);
     if (p->bleeding) {
         assert_relative(p->boost, study->bypass.bleed_above, 1e-9);
         assert_true(p->bleed_flow > 0.0);
