@@ -23,18 +23,18 @@ enum shv_cycle_gas {
 };
 
 struct shv_cycle_engine {
-    double bore;               /* m, default 0.086, 0.01..1 */
-    double stroke;             /* m, default 0.086, 0.01..1 */
-    double compression_ratio;  /* default 10, 2..30 */
-    double rod_ratio;          /* connecting rod over crank radius, default 3.4, 1.5..1e9 */
-    double inlet_closing;      /* deg, default -140, -180..-60 */
-    double exhaust_opening;    /* deg, default 130, 60..180 */
-    double head_area_ratio;    /* area of the head over that of the bore, default 1.2, 0.5..3 */
-    double piston_area_ratio;  /* area of the crown over that of the bore, default 1, 0.5..3 */
-    double head_temperature;   /* K, default 480, 200..1000 */
-    double piston_temperature; /* K, default 520, 200..1000 */
-    double liner_temperature;  /* K, default 410, 200..1000 */
-    double heat_factor;        /* times Woschni's coefficient, default 1, 0..5; 0 = adiabatic */
+    double bore;                /* m, default 0.086, 0.01..1 */
+    double stroke;              /* m, default 0.086, 0.01..1 */
+    double compression_ratio;   /* default 10, 2..30 */
+    double rod_ratio;           /* connecting rod over crank radius, default 3.4, 1.5..1e9 */
+    double inlet_closing;       /* deg, default -140, -180..-60 */
+    double exhaust_opening;     /* deg, default 130, 60..180 */
+    double chamber_area;        /* wall of the chamber over the bore's area, default 1.2, 0.5..3 */
+    double crown_area;          /* crown over the bore's area, default 1, 0.5..3 */
+    double chamber_temperature; /* K, default 480, 200..1000 */
+    double crown_temperature;   /* K, default 520, 200..1000 */
+    double bore_temperature;    /* K, default 410, 200..1000 */
+    double heat_factor;         /* times Woschni's coefficient, default 1, 0..5; 0 = adiabatic */
     double
         motored_exponent; /* of the motored pressure in Woschni's velocity, default 1.3, 1..1.5 */
     double wiebe_a;       /* default 5, 0.5..20 */

@@ -1,9 +1,9 @@
-/* Cycle tables (cycle_table.h) of many cases on all threads, with a folder of files that keeps them
- * for the next run. docs/cycle-tables.md describes the files.
+/* Cycle tables (cycle_table.h) of many cases on all threads, with a folder that keeps them for the
+ * next run, in a database that several runs may use at once (docs/cycle-tables.md).
  *
- * A file is only used when it is whole and was made from the same inputs by the same model on a
- * machine with the same order of bytes. Anything else is built anew, and a note says why. That a
- * file can't be written is no error either: the next run builds again.
+ * A kept table is only used when it is whole and was made from the same inputs by the same model on
+ * a machine with the same order of bytes. Otherwise it is built anew; when what was kept is damaged
+ * or cannot be read, or the new one cannot be kept, a note says so and nothing else happens.
  */
 #ifndef SHEAVE_CYCLE_BUILD_H
 #define SHEAVE_CYCLE_BUILD_H
@@ -12,14 +12,14 @@
 
 struct shv_cycle_build_options {
     int threads;        /* 1 or more; 0 = as many as OpenMP gives (default) */
-    const char *folder; /* existing folder of the files, borrowed; NULL = none (default) */
+    const char *folder; /* existing folder that keeps them, borrowed; NULL = none (default) */
 };
 
 /* What happened to one table, for those who want to know. */
 struct shv_cycle_build_report {
     bool from_file;
     char key[65];   /* SHA-256 of the inputs, hexadecimal; "" without a folder */
-    char note[512]; /* why it was built though there is a folder, or why it was not kept, or "" */
+    char note[512]; /* what is wrong with what was kept, or why the table was not kept, or "" */
 };
 
 /* Builds `count` tables, `tables[i]` from `specs[i]`, all with the same options. `reports` (count)

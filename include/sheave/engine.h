@@ -23,16 +23,16 @@ struct shv_exhaust {
 };
 
 enum shv_friction_kind {
-    SHV_FRICTION_CHEN_FLYNN, /* fmep = constant + peak pmax + speed Sp + speed_squared Sp^2 */
+    SHV_FRICTION_CHEN_FLYNN, /* at rest + per peak pmax + per speed Sp + per speed squared Sp^2 */
     SHV_FRICTION_EFFICIENCY  /* brake = mechanical_efficiency * (indicated + pumping) */
 };
 
 struct shv_friction {
     enum shv_friction_kind kind;
-    double constant;              /* Pa */
-    double peak_factor;           /* Pa per Pa of peak cylinder pressure */
-    double speed_factor;          /* Pa s/m of mean piston speed */
-    double speed_squared_factor;  /* Pa s2/m2 */
+    double fmep_at_rest;             /* Pa, mean effective pressure of friction */
+    double per_peak_pressure;        /* Pa per Pa of peak cylinder pressure */
+    double per_piston_speed;         /* Pa s/m of mean piston speed */
+    double per_piston_speed_squared; /* Pa s2/m2 */
     double peak_pressure_ratio;   /* peak cylinder over manifold pressure, assumed for this term */
     double mechanical_efficiency; /* SHV_FRICTION_EFFICIENCY */
 };

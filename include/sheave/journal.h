@@ -37,6 +37,15 @@ struct shv_journal_progress {
 };
 struct shv_journal_progress shv_journal_progress(const struct shv_journal *journal);
 
+/* Numbers that were found after the sweep, under a place of the caller's, in the file of the
+ * journal: on disk when it returns. Replaces what stood under that place. A sweep that goes on
+ * drops all of them. */
+enum shv_status shv_journal_put(struct shv_journal *journal, uint64_t place, const uint64_t *words,
+                                size_t count, struct shv_message *message);
+/* Takes them back; false when there are none, or another number of them. */
+bool shv_journal_get(const struct shv_journal *journal, uint64_t place, uint64_t *words,
+                     size_t count);
+
 /* Says that the results are written, so that a later run may replace the journal. */
 enum shv_status shv_journal_finish(struct shv_journal *journal, struct shv_message *message);
 /* Closes and unlocks; safe on NULL. What shv_sweep_run wrote is on disk already. */
@@ -57,5 +66,10 @@ enum shv_status shv_journal_merge(const char *const *folders, size_t count,
                                   const struct shv_model *model, const struct shv_space *space,
                                   struct shv_ranking *ranking, struct shv_sweep_counts *counts,
                                   struct shv_keep *keep, struct shv_message *message);
+/* Puts a whole sweep that was joined so into a journal of one's own, of the whole study. */
+enum shv_status shv_journal_store_whole(struct shv_journal *journal,
+                                        const struct shv_ranking *ranking,
+                                        const struct shv_sweep_counts *counts,
+                                        const struct shv_keep *keep, struct shv_message *message);
 
 #endif

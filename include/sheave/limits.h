@@ -4,6 +4,8 @@
 #ifndef SHEAVE_LIMITS_H
 #define SHEAVE_LIMITS_H
 
+#include <stdint.h>
+
 #include "sheave/units.h"
 
 /* In the order in which a broken limit is looked for: a combination that breaks several is counted
@@ -42,6 +44,15 @@ enum shv_limit {
     SHV_LIMIT_POWER,
     SHV_LIMIT_COUNT
 };
+
+/* A set of limits: bit i is limit i. */
+typedef uint64_t shv_limit_set;
+#define SHV_LIMIT_BIT(limit) (UINT64_C(1) << (limit))
+#ifdef __cplusplus
+static_assert(SHV_LIMIT_COUNT <= 64, "a bit for each limit");
+#else
+_Static_assert(SHV_LIMIT_COUNT <= 64, "a bit for each limit");
+#endif
 
 /* Why a point has no answer; also in the order in which they are looked for. */
 enum shv_outcome {

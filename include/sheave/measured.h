@@ -76,7 +76,7 @@ struct shv_measured_column {
     enum shv_channel channel;
     char *column; /* as in the log's header, owned */
     char *unit;   /* owned; NULL: that of the log */
-    double error; /* standard deviation in units of the column, added to the share by squares */
+    double error; /* standard deviation in SI, added to the share by squares */
     double share; /* of the value; both 0: those of the channel */
 };
 

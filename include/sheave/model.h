@@ -91,9 +91,9 @@ struct shv_verdict {
     enum shv_outcome outcome; /* first failure; else SHV_POINT_OK */
     size_t failed_site, failed_speed;
     bool feasible;
-    uint32_t broken;  /* bit i: limit i is broken somewhere */
-    int first_broken; /* enum shv_limit, or -1 */
-    int binding;      /* enum shv_limit with the least share, -1 when none is set */
+    shv_limit_set broken; /* somewhere */
+    int first_broken;     /* enum shv_limit, or -1 */
+    int binding;          /* enum shv_limit with the least share, -1 when none is set */
     struct shv_limit_result limit[SHV_LIMIT_COUNT];
     double objective; /* W, N m or what the study's objective is in; NAN after a failure */
 };
@@ -277,7 +277,7 @@ size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t site);
 /* Verdict of one combination, as little as a ranking needs. */
 struct shv_brief {
     double objective;
-    uint32_t broken;
+    shv_limit_set broken;
     uint8_t outcome; /* enum shv_outcome */
 };
 

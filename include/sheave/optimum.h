@@ -5,6 +5,7 @@
 
 #include "sheave/gradient.h"
 #include "sheave/rank.h"
+#include "sheave/watch.h"
 
 /* One row of optimum.csv: for a blower and a fuel. */
 struct shv_optimum {
@@ -42,11 +43,31 @@ struct shv_optimum {
     double uncooled_objective, uncooled_retard;
 };
 
+/* What a search of many rows is to be told and tells, so that it can be broken off and gone on
+ * with. Start with all zero. */
+struct shv_optimum_options {
+    struct shv_watch watch; /* of rows, each a blower and fuel */
+    /* Asked before a row is searched: true, with *optimum filled, when it was found before. */
+    bool (*known)(void *data, size_t row, struct shv_optimum *optimum);
+    /* Told of each row that was searched; a failure ends the search. */
+    enum shv_status (*found)(void *data, size_t row, const struct shv_optimum *optimum,
+                             struct shv_message *message);
+    void *data; /* of known and found */
+};
+
 /* One optimum per blower and fuel, blower slowest; `count` = blowers * fuels rows, owned by the
- * caller (free()). `ranking` (sorted) gives starting points. Reproducible: the seed is in the
- * study. */
+ * caller (free()). `ranking` (sorted) gives starting points; `options` may be NULL. Reproducible:
+ * the seed is in the study. SHV_STOPPED when the watch said so; rows found until then were told of.
+ */
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_ranking *ranking, struct shv_optimum **optima,
-                                   size_t *count, struct shv_message *message);
+                                   const struct shv_ranking *ranking,
+                                   const struct shv_optimum_options *options,
+                                   struct shv_optimum **optima, size_t *count,
+                                   struct shv_message *message);
+
+/* An optimum as so many numbers, to be kept in a file, and back: the same to the last bit. */
+size_t shv_optimum_words(void);
+void shv_optimum_pack(const struct shv_optimum *optimum, uint64_t *words);
+void shv_optimum_unpack(const uint64_t *words, struct shv_optimum *optimum);
 
 #endif

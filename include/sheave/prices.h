@@ -59,9 +59,10 @@ const char *shv_price_title(const struct shv_price *price);
 /* Prices of every optimum that was found, in the order of the optima: limits in their order,
  * ranges, choices. *prices is owned by the caller (free()). Solved again by derivatives from the
  * optimum, side by side on threads; the same for any number of them. SHV_NO_MEMORY, SHV_BAD_INPUT
- * when NLopt refuses its arguments. */
+ * when NLopt refuses its arguments; SHV_STOPPED when the watch (of prices; may be NULL) said so. */
 enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
-                                size_t optimum_count, struct shv_price **prices, size_t *count,
+                                size_t optimum_count, const struct shv_watch *watch,
+                                struct shv_price **prices, size_t *count,
                                 struct shv_message *message);
 
 #endif

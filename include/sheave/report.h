@@ -14,6 +14,17 @@
 #include "sheave/sweep.h"
 #include "sheave/tables.h"
 #include "sheave/tolerance.h"
+#include "sheave/watch.h"
+
+/* How far a stage that comes after the sweep is. */
+enum shv_stage {
+    SHV_STAGE_NONE,     /* the study does not ask for it */
+    SHV_STAGE_LEFT_OUT, /* whoever ran it did not want it */
+    SHV_STAGE_TO_COME,  /* what is written was written before */
+    SHV_STAGE_DONE
+};
+/* "none", "left_out", "to_come", "done". */
+const char *shv_stage_name(enum shv_stage stage);
 
 /* All that a run found, handed to the writers. Nothing is owned. */
 struct shv_run {
@@ -38,6 +49,7 @@ struct shv_run {
     /* Of each table of the model's closed cycle (shv_model_table_count); NULL when not known. */
     const struct shv_table_report *tables;
     const struct shv_sure_list *sure; /* NULL: not looked at */
+    enum shv_stage search, certainty;
 };
 
 /* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */
@@ -57,13 +69,14 @@ enum shv_status shv_report_serving(const struct shv_run *run, const char *folder
                                    struct shv_message *message);
 enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
                                  struct shv_message *message);
-/* prices.csv likewise. */
+/* prices.csv likewise, and optimum.csv, where the search is left out or to come. */
 enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
                                   struct shv_message *message);
 enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                     struct shv_message *message);
 
-/* sure.csv and sensitivities.csv; nothing when the study has no tolerances. */
+/* sure.csv and sensitivities.csv; where nothing was looked at, ones that an earlier run left are
+ * removed. */
 enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
                                 struct shv_message *message);
 
@@ -103,9 +116,14 @@ extern const char shv_cautions[];
 
 /* Draws plots/NAME.svg and writes report.html from the files of a results folder. Scripts and data
  * of the plots stay beside them. What gnuplot can't draw is told in *pages and is no error.
- * SHV_BAD_INPUT when the folder holds no results or damaged ones, SHV_IO, SHV_NO_MEMORY. */
-enum shv_status shv_report_pages(const char *folder, struct shv_pages *pages,
-                                 struct shv_message *message);
+ * A picture whose script and data are as they were is left as it is. `watch`, of plots, may be
+ * NULL. SHV_BAD_INPUT when the folder holds no results or damaged ones, SHV_IO, SHV_NO_MEMORY,
+ * SHV_STOPPED. */
+enum shv_status shv_report_pages(const char *folder, const struct shv_watch *watch,
+                                 struct shv_pages *pages, struct shv_message *message);
+
+/* About how long drawing takes here, by running gnuplot on nothing; 0 without one. */
+double shv_report_pages_seconds(void);
 
 /* Writes kit-RANK.html, a page to print for one kit, with the picture that shv_report_pages drew of
  * it. SHV_BAD_INPUT also when the folder has no curves of that rank. */

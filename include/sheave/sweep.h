@@ -75,9 +75,12 @@ struct shv_estimate {
 };
 
 /* Times a sample that is spread evenly over the space, the same in every run, for about `budget`
- * seconds on all threads. Only threads and shard of the options count. */
+ * seconds on all threads. Only threads and shard of the options count. The best of the sample are
+ * offered to `best`, which is initialised by the caller, and sorted at the end; it may be NULL.
+ * Which ones they are depends on how fast the machine is. */
 enum shv_status shv_sweep_estimate(const struct shv_model *model, const struct shv_space *space,
                                    const struct shv_sweep_options *options, double budget,
-                                   struct shv_estimate *estimate, struct shv_message *message);
+                                   struct shv_ranking *best, struct shv_estimate *estimate,
+                                   struct shv_message *message);
 
 #endif

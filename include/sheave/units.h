@@ -11,8 +11,9 @@ enum shv_quantity {
     SHV_Q_LENGTH,                 /* m */
     SHV_Q_AREA,                   /* m2 */
     SHV_Q_VOLUME,                 /* m3 */
+    SHV_Q_DISPLACEMENT,           /* m3 a turn; "2.1 L/rev" and "2.1 L" are the same */
     SHV_Q_SPEED,                  /* m/s */
-    SHV_Q_ROTATION,               /* rev/s; a unit is needed, plain numbers are read as rpm */
+    SHV_Q_ROTATION,               /* rev/s */
     SHV_Q_TIME,                   /* s */
     SHV_Q_MASS,                   /* kg */
     SHV_Q_MASS_FLOW,              /* kg/s */
@@ -56,13 +57,18 @@ struct shv_units;
 enum shv_status shv_units_open(struct shv_units **units, struct shv_message *message);
 void shv_units_free(struct shv_units *units);
 
-/* Reads "number unit", optionally followed by "absolute" or "gauge" for pressures ("psia", "psig",
- * "bara", "barg" are also known). On success *value is in SI (rev/s for rotation). SHV_BAD_INPUT
- * with a message such as "found \"14 furlong\", which is not a pressure" otherwise; *value
- * untouched. */
+/* Reads "number unit"; only SHV_Q_NUMBER has none. A turn or an angle that does not belong to the
+ * quantity is refused, but for that of SHV_Q_DISPLACEMENT. Optionally followed by "absolute" or
+ * "gauge" for pressures ("psia", "psig", "bara", "barg" are also known). On success *value is in SI
+ * (rev/s for rotation). SHV_BAD_INPUT with a message such as "found \"14 furlong\", which is not a
+ * pressure" otherwise; *value untouched. */
 enum shv_status shv_units_read(const struct shv_units *units, enum shv_quantity quantity,
                                const char *text, double *value, struct shv_message *message);
-/* A plain number taken in the documented unit (SI; rpm for rotation) to SI. */
+/* A number of shv_quantity_unit in SI: the same, but for rotation. */
 double shv_units_plain(enum shv_quantity quantity, double number);
+/* How a number that stands there without a unit may have been meant: "8 psi", "8 bar" or "8 kPa",
+ * in quotes, those between `low` and `high` in SI if there are any. Returns `text`. */
+const char *shv_units_spellings(const struct shv_units *units, enum shv_quantity quantity,
+                                double number, double low, double high, char *text, size_t size);
 
 #endif

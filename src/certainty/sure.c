@@ -7,14 +7,11 @@
 #include "sweep/fork_join.h"
 
 enum shv_status sure_begin(struct sure_plan *plan, const struct shv_model *model,
-                           const struct shv_sure_options *options, struct shv_message *message)
+                           const struct shv_watch *watch, struct shv_message *message)
 {
     const struct shv_study *study = shv_model_study(model);
     const struct shv_tolerances *t = &study->tolerances;
-    *plan = (struct sure_plan){.model = model, .tolerances = t};
-    if (options) {
-        plan->options = *options;
-    }
+    *plan = (struct sure_plan){.model = model, .tolerances = t, .watcher = {.watch = watch}};
     if (!t->given ||
         !correlated_init(&plan->correlated, t->of, t->correlations, t->correlation_count) ||
         plan->correlated.count == 0) {
@@ -51,7 +48,7 @@ void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_
 /* ---- evaluation ---- */
 
 struct sampler {
-    const struct sure_plan *plan;
+    struct sure_plan *plan;
     const struct shv_kit *kits;
     size_t count, samples;
     struct sure_outcome *outcome;
@@ -92,7 +89,10 @@ static bool run_all(struct sampler *s)
         }
 #pragma omp for schedule(dynamic, 4) nowait
         for (size_t i = 0; i < s->samples; i++) {
-            if (mine && run_sample(s, i, &curves, NULL) != SHV_OK) {
+            if (!watcher_add(&s->plan->watcher, s->count) || !mine) {
+                continue;
+            }
+            if (run_sample(s, i, &curves, NULL) != SHV_OK) {
 #pragma omp critical(sure_failed)
                 s->failed = i < s->failed ? i : s->failed;
             }
@@ -106,16 +106,16 @@ static bool run_all(struct sampler *s)
     return room;
 }
 
-enum shv_status sure_sample(const struct sure_plan *plan, const struct shv_kit *kits, size_t count,
+enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, size_t count,
                             size_t samples, struct sure_outcome *outcome,
                             struct shv_message *message)
 {
     struct sampler s = {plan, kits, count, samples, outcome, samples};
-    if (plan->options.stop && plan->options.stop(plan->options.data)) {
-        return shv_fail(message, SHV_STOPPED, "stopped while tolerances were looked at");
-    }
     if (!run_all(&s)) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
+    }
+    if (watcher_stopped(&plan->watcher)) {
+        return shv_fail(message, SHV_STOPPED, "stopped while tolerances were looked at");
     }
     if (s.failed < samples) { /* once more, for its message */
         struct shv_corrections corrections;
@@ -149,7 +149,7 @@ static struct shv_sampled over_repetitions(const double mean[SAMPLING_REPETITION
  * samples agree, scatter says nothing: half the rule of three, 3/n being the 95 % bound of a chance
  * that did not show in n samples (Hanley and Lippman-Hand, JAMA 249 (1983) 1743). */
 static struct shv_sampled chance(const struct sure_outcome *outcome, size_t stride, size_t samples,
-                                 uint32_t bits, bool answered)
+                                 shv_limit_set bits, bool answered)
 {
     double mean[SAMPLING_REPETITIONS];
     size_t each = samples / SAMPLING_REPETITIONS;
@@ -228,7 +228,7 @@ static void moments(const struct sure_outcome *outcome, size_t stride, size_t sa
 }
 
 enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride, size_t samples,
-                              uint32_t set, struct shv_sure *row, struct shv_message *message)
+                              shv_limit_set set, struct shv_sure *row, struct shv_message *message)
 {
     double *room = malloc(samples * sizeof *room);
     if (!room) {
@@ -237,16 +237,16 @@ enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride,
     percentiles(outcome, stride, samples, room, row);
     free(room);
     moments(outcome, stride, samples, row);
-    row->all = chance(outcome, stride, samples, ~0u, true);
+    row->all = chance(outcome, stride, samples, ~(shv_limit_set)0, true);
     row->answer = chance(outcome, stride, samples, 0, true);
     row->fails_most = row->answer.value < 1.0 ? SHV_SURE_NO_ANSWER : -1;
     double least = row->answer.value;
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         row->holds[k] = (struct shv_sampled){NAN, NAN};
-        if (!(set >> k & 1u)) {
+        if (!(set & SHV_LIMIT_BIT(k))) {
             continue;
         }
-        row->holds[k] = chance(outcome, stride, samples, 1u << k, false);
+        row->holds[k] = chance(outcome, stride, samples, SHV_LIMIT_BIT(k), false);
         if (row->holds[k].value < least) {
             least = row->holds[k].value;
             row->fails_most = k;

@@ -5,6 +5,7 @@
 #include "certainty/sampling.h"
 #include "study/correlated.h"
 #include "sheave/tolerance.h"
+#include "sweep/watcher.h"
 
 /* Kits whose samples are kept at a time. */
 #define SURE_BLOCK 32
@@ -15,18 +16,18 @@ struct sure_plan {
     struct correlated correlated;
     struct sampling *sampling; /* owned */
     struct shv_corrections middle;
-    struct shv_sure_options options;
+    struct watcher watcher; /* of samples of a kit */
 };
 
 /* Of one kit in one sample. */
 struct sure_outcome {
     double objective; /* NAN without an answer */
-    uint32_t broken;
+    shv_limit_set broken;
     bool answered;
 };
 
 enum shv_status sure_begin(struct sure_plan *plan, const struct shv_model *model,
-                           const struct shv_sure_options *options, struct shv_message *message);
+                           const struct shv_watch *watch, struct shv_message *message);
 void sure_end(struct sure_plan *plan);
 
 /* The corrections of a sample; samples count through one repetition after the other. */
@@ -35,13 +36,13 @@ void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_
 
 /* Evaluates count <= SURE_BLOCK kits in `samples` samples, a multiple of SAMPLING_REPETITIONS:
  * outcome[sample * count + kit]. */
-enum shv_status sure_sample(const struct sure_plan *plan, const struct shv_kit *kits, size_t count,
+enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, size_t count,
                             size_t samples, struct sure_outcome *outcome,
                             struct shv_message *message);
 
 /* Estimates from the outcomes of a kit: outcome[sample * stride]. `set` are the limits it has, as
  * bits. Fills mean, deviation, percentile, all, answer, holds, fails_most. */
 enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride, size_t samples,
-                              uint32_t set, struct shv_sure *row, struct shv_message *message);
+                              shv_limit_set set, struct shv_sure *row, struct shv_message *message);
 
 #endif

@@ -99,7 +99,7 @@ static void find_effects(const struct sure_plan *plan, const struct models *m,
 }
 
 static void find_row(const struct sure_plan *plan, const struct models *m,
-                     struct shv_curves *curves, struct shv_sure *row, uint32_t *set)
+                     struct shv_curves *curves, struct shv_sure *row, shv_limit_set *set)
 {
     for (size_t i = 0; i < SHV_CORRECTION_COUNT; i++) {
         for (size_t q = 0; q < SHV_SURE_QUANTITIES; q++) {
@@ -111,13 +111,13 @@ static void find_row(const struct sure_plan *plan, const struct models *m,
     row->nominal_feasible = curves->verdict.feasible;
     *set = 0;
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        *set |= isnan(curves->verdict.limit[k].share) ? 0u : 1u << k;
+        *set |= isnan(curves->verdict.limit[k].share) ? 0 : SHV_LIMIT_BIT(k);
     }
     find_effects(plan, m, curves, row);
 }
 
 enum shv_status sure_effects(const struct sure_plan *plan, size_t count, struct shv_sure *rows,
-                             uint32_t *set, struct shv_message *message)
+                             shv_limit_set *set, struct shv_message *message)
 {
     struct models models;
     struct fork_join order = {0, 0};

@@ -7,6 +7,6 @@
 /* Fills nominal, nominal_feasible and effect of each row from its kit, and the limits that each has
  * as bits. */
 enum shv_status sure_effects(const struct sure_plan *plan, size_t count, struct shv_sure *rows,
-                             uint32_t *set, struct shv_message *message);
+                             shv_limit_set *set, struct shv_message *message);
 
 #endif

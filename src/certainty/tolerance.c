@@ -62,11 +62,11 @@ static enum shv_status ready_tables(struct shv_model *model, const struct shv_ki
 
 /* ---- kits ---- */
 
-static enum shv_status look_at_block(const struct sure_plan *plan, const struct shv_kit *kits,
+static enum shv_status look_at_block(struct sure_plan *plan, const struct shv_kit *kits,
                                      size_t count, struct sure_outcome *outcome,
                                      struct shv_sure *rows, struct shv_message *message)
 {
-    uint32_t set[SURE_BLOCK];
+    shv_limit_set set[SURE_BLOCK];
     size_t samples = plan->tolerances->samples;
     for (size_t i = 0; i < count; i++) {
         rows[i].kit = kits[i];
@@ -82,7 +82,7 @@ static enum shv_status look_at_block(const struct sure_plan *plan, const struct 
     return status;
 }
 
-static enum shv_status look_at(struct shv_model *model, const struct sure_plan *plan,
+static enum shv_status look_at(struct shv_model *model, struct sure_plan *plan,
                                const struct shv_kit *kits, size_t count, struct shv_sure *rows,
                                struct shv_message *message)
 {
@@ -103,12 +103,13 @@ static enum shv_status look_at(struct shv_model *model, const struct sure_plan *
 }
 
 enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_kit *kits, size_t count,
-                              const struct shv_sure_options *options, struct shv_sure *rows,
+                              const struct shv_watch *watch, struct shv_sure *rows,
                               struct shv_message *message)
 {
     struct sure_plan plan;
-    enum shv_status status = sure_begin(&plan, model, options, message);
+    enum shv_status status = sure_begin(&plan, model, watch, message);
     if (status == SHV_OK) {
+        plan.watcher.total = count * plan.tolerances->samples;
         status = look_at(model, &plan, kits, count, rows, message);
     }
     sure_end(&plan);
@@ -119,6 +120,7 @@ enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_kit *kit
 
 /* Samples of the first look at a kit; the last look takes all. */
 #define QUICK 256
+#define LOOKS 4
 
 /* A real kit to back off from: all of its choices but the blower pulley stay. */
 struct start {
@@ -129,7 +131,7 @@ struct start {
 struct search {
     struct shv_model *model;
     const struct shv_space *space;
-    const struct sure_plan *plan;
+    struct sure_plan *plan;
     struct shv_sure_list *list;
     struct shv_curves curves;
     struct sure_outcome *outcome; /* of one kit */
@@ -393,6 +395,9 @@ static enum shv_status search_all(struct search *s, const struct shv_ranking *ra
         status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the list of sure kits");
     } else {
         size_t count = list_kits(s, ranking, optima, optimum_count, ranked, kits);
+        /* How far kits have to back off is not known before: LOOKS quick ones each, about. */
+        s->plan->watcher.total = count * s->plan->tolerances->samples +
+                                 (isnan(s->plan->tolerances->hold) ? 0 : count * LOOKS * QUICK);
         status = look_at(s->model, s->plan, kits, count, s->list->row, message);
         s->list->count = count;
     }
@@ -406,7 +411,7 @@ static enum shv_status search_all(struct search *s, const struct shv_ranking *ra
 
 enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space *space,
                                 const struct shv_ranking *ranking, const struct shv_optimum *optima,
-                                size_t optimum_count, const struct shv_sure_options *options,
+                                size_t optimum_count, const struct shv_watch *watch,
                                 struct shv_sure_list *list, struct shv_message *message)
 {
     struct sure_plan plan;
@@ -414,7 +419,7 @@ enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space 
     if (!shv_model_study(model)->tolerances.given) {
         return SHV_OK;
     }
-    enum shv_status status = sure_begin(&plan, model, options, message);
+    enum shv_status status = sure_begin(&plan, model, watch, message);
     struct search s = {.model = model, .space = space, .plan = &plan, .list = list};
     if (status == SHV_OK) {
         status = search_all(&s, ranking, optima, optimum_count, message);

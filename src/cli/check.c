@@ -3,15 +3,13 @@
 #include <string.h>
 
 #include "cli/cli.h"
+#include "cli/estimate.h"
 #include "cli/progress.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
 
-#define SAMPLE_SECONDS 0.5
-#define SHORT 5.0 /* s; what is below is not worth a number */
-
 static const struct cli_option options[] = {{"skip-tables", NULL, "do not build the cycle tables"},
-                                            {"skip-time", NULL, "do not time a sample"},
+                                            {"skip-time", NULL, "do not time samples"},
                                             CLI_CACHE,
                                             CLI_NO_CACHE,
                                             {NULL, NULL, NULL}};
@@ -107,49 +105,37 @@ static struct shv_kit entry_kit(enum shv_bounded_by by, size_t i)
                             .pump = by == SHV_BY_PUMP ? i : 0};
 }
 
-/* The strictest bound of any entry. */
-static double strictest_bound(const struct shv_study *study, enum shv_limit limit)
+/* The lowest and the highest of what bounds some entry; false when nothing bounds any. */
+static bool bounds_of(const struct shv_study *study, enum shv_limit limit, double *low,
+                      double *high)
 {
     enum shv_bounded_by by = shv_limit_info(limit)->bounded_by;
-    bool at_least = shv_limit_info(limit)->at_least;
-    double strictest = study->limit[limit];
+    *low = INFINITY;
+    *high = -INFINITY;
     for (size_t i = 0; i < entries_of(study, by); i++) {
         struct shv_kit kit = entry_kit(by, i);
         double bound = shv_limit_bound(study, &kit, limit);
-        strictest = at_least ? fmax(strictest, bound) : fmin(strictest, bound);
+        if (isfinite(bound)) {
+            *low = fmin(*low, bound);
+            *high = fmax(*high, bound);
+        }
     }
-    return strictest;
-}
-
-/* Whether there is one such part in a study, not a list to choose from. */
-static bool is_single(enum shv_bounded_by by)
-{
-    return by == SHV_BY_ENGINE || by == SHV_BY_BELT || by == SHV_BY_BYPASS || by == SHV_BY_MANIFOLD;
+    return *low <= *high;
 }
 
 static void print_limit(const struct shv_study *study, enum shv_limit limit)
 {
     const struct shv_limit_info *info = shv_limit_info(limit);
-    double strictest = strictest_bound(study, limit), given = study->limit[limit];
-    bool is_stricter = info->at_least ? strictest > given : strictest < given;
-    bool single = is_single(info->bounded_by);
-    const char *by = bounding(info->bounded_by);
-    char words[REPORT_WORDS_MAX];
-    if (isinf(strictest)) {
+    enum report_measure measure = report_value_measure(limit);
+    double low, high;
+    if (!bounds_of(study, limit, &low, &high)) {
         return;
     }
-    report_words_quantity(words, report_value_measure(limit), study->results.units,
-                          single ? strictest : given);
-    printf("  %-31s %s", info->title, info->at_least && (single || !isinf(given)) ? ">= " : "");
-    if (single) {
-        printf("%s%s%s\n", words, is_stricter ? ", by " : "", is_stricter ? by : "");
-    } else if (isinf(given)) {
-        printf("by %s\n", by);
-    } else if (is_stricter) {
-        printf("%s, stricter for some %ss\n", words, by);
-    } else {
-        printf("%s\n", words);
-    }
+    char words[REPORT_WORDS_MAX];
+    report_words_span(words, measure, study->results.units, low, high);
+    bool by_study = low == study->limit[limit] && high == study->limit[limit];
+    printf("  %-33s %s%s%s%s\n", info->title, info->at_least ? ">= " : "", words,
+           by_study ? "" : ", by ", by_study ? "" : bounding(info->bounded_by));
 }
 
 static void print_limits(const struct shv_study *study)
@@ -176,14 +162,16 @@ static void print_tie(const struct cli_study *s)
            high);
 }
 
-static void print_plan(const char *path, const struct cli_study *s)
+static enum shv_status print_plan(const char *path, const struct cli_study *s,
+                                  struct shv_message *message)
 {
-    printf("%s\n%s, engine %s, %.3f L\n", s->study.title, path, s->study.engine.name,
-           s->study.engine.displacement * 1e3);
+    printf("%s\n%s, engine %s\n", s->study.title, path, s->study.engine.name);
+    enum shv_status status = cli_print_parts(&s->study, message);
+    print_limits(&s->study);
     print_sites(&s->study);
     print_size(s);
-    print_limits(&s->study);
     print_tie(s);
+    return status;
 }
 
 /* What takes time comes last. */
@@ -197,24 +185,46 @@ static enum shv_status check_cycle(struct cli_study *s, struct arguments *a,
     return status == SHV_OK ? cli_print_cycle(s, a->tables.reports, message) : status;
 }
 
-/* By a sample that is timed. Without its tables the closed cycle runs at another pace altogether.
+/* Days are most often a step that is too fine. */
+static void warn_of_days(const struct cli_study *s, double seconds)
+{
+    char size[REPORT_COUNT_MAX], time[48];
+    if (seconds > 2.0 * CLI_DAY) {
+        cli_error("check", "warning: %s combinations: about %s; widen steps",
+                  report_thousands(size, s->space.size), progress_duration(time, seconds));
+    }
+}
+
+/* How long the tables take that a run would have to build; they are there now. */
+static void print_tables_time(const struct cli_study *s, const struct cli_tables *tables)
+{
+    size_t count = shv_model_table_count(s->model), built = 0, wanted = 0;
+    char words[48];
+    for (size_t i = 0; i < count; i++) {
+        wanted += tables->reports[i].wanted;
+        built += tables->reports[i].wanted && !tables->reports[i].build.from_file;
+    }
+    if (built > 0) {
+        printf("\nOf %zu cycle tables %zu were built now, in %s%s.\n", wanted, built,
+               progress_duration(words, tables->seconds),
+               tables->no_cache ? "" : "; a run takes them from there");
+    }
+}
+
+/* By samples that are timed. Without its tables the closed cycle runs at another pace altogether.
  */
-static enum shv_status print_time(const struct cli_study *s, const struct arguments *a,
+static enum shv_status print_time(struct cli_study *s, const struct arguments *a,
                                   struct shv_message *message)
 {
-    const struct shv_sweep_options how = {.threads = 0};
-    struct shv_estimate e;
-    char words[48];
+    struct cli_estimate e;
     if (a->skip_time || (a->skip_tables && shv_model_table_count(s->model) > 0)) {
         return SHV_OK;
     }
-    enum shv_status status =
-        shv_sweep_estimate(s->model, &s->space, &how, SAMPLE_SECONDS, &e, message);
-    if (status == SHV_OK && e.seconds < SHORT) {
-        printf("\nThe sweep would take a moment on this machine.\n");
-    } else if (status == SHV_OK) {
-        printf("\nThe sweep would take about %s on this machine, by a sample.\n",
-               progress_duration(words, e.seconds));
+    enum shv_status status = cli_estimate_run(s, &e, message);
+    if (status == SHV_OK) {
+        print_tables_time(s, &a->tables);
+        cli_print_estimate(&e);
+        warn_of_days(s, e.all);
     }
     return status;
 }
@@ -234,8 +244,8 @@ static int run(int argc, char **argv)
         return code;
     }
     struct shv_message message;
-    print_plan(path, &s);
-    enum shv_status status = check_cycle(&s, &a, &message);
+    enum shv_status status = print_plan(path, &s, &message);
+    status = status == SHV_OK ? check_cycle(&s, &a, &message) : status;
     status = status == SHV_OK ? print_time(&s, &a, &message) : status;
     if (status == SHV_OK) {
         printf("\nResults would go to %s. None were written.\n", s.study.results.folder);
@@ -257,11 +267,10 @@ const struct cli_command cli_check = {
     "closed\n"
     "cycle it also builds its tables, which may take a few seconds each, and tells how well they "
     "hold and\n"
-    "how the cycle fits the stock engine. Evaluates a sample for half a second to tell how long "
-    "the "
-    "sweep\n"
-    "would take. Writes nothing but the tables that it keeps, in $XDG_CACHE_HOME/sheave, else in\n"
-    "$HOME/.cache/sheave.\n",
+    "how the cycle fits the stock engine. Times a sample of each stage to tell how\n"
+    "long a run would take. Writes nothing but the tables that it keeps, in "
+    "$XDG_CACHE_HOME/sheave,\n"
+    "else in $HOME/.cache/sheave.\n",
     options,
     false,
     run};

@@ -82,11 +82,14 @@ enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_m
 /* What could not be drawn, on stderr. */
 void cli_tell_pages(const char *command, const struct shv_pages *pages);
 
+struct run_log;
+
 /* What to do about the tables of the closed cycle, and what came of it. */
 struct cli_tables {
     const char *cache; /* folder that keeps them; NULL: the usual one */
     bool no_cache;
     bool quiet;
+    struct run_log *log;              /* gets a line a minute; may be NULL */
     int threads;                      /* 0: all processors */
     struct shv_table_report *reports; /* shv_model_table_count of them, owned; NULL before */
     double seconds;
@@ -114,6 +117,9 @@ enum shv_status cli_tables_prepare_fit(const char *command, const struct cli_stu
                                        struct cli_tables *tables, struct shv_fit *fit,
                                        struct shv_message *message);
 void cli_tables_free(struct cli_tables *tables);
+
+/* The part of `sheave check` about engine, drive and parts: what was understood of each. */
+enum shv_status cli_print_parts(const struct shv_study *study, struct shv_message *message);
 
 /* The part of `sheave check` about the closed cycle: tie to the stock torque, the stock engine's
  * phasing, tables (NULL reports: not built). Nothing with another model of efficiency. */

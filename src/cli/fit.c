@@ -213,9 +213,9 @@ static enum shv_status work(struct arguments *a, struct cli_study *s, struct shv
     }
     if (status == SHV_OK) {
         /* The fit can't be asked to stop, and has nothing to lose. */
-        progress_signals_end("stopped; nothing was written", NULL);
+        progress_signals_end("stopped; nothing was written");
         status = shv_fit_run(fit, &result, message);
-        progress_signals_end(NULL, NULL);
+        progress_signals_end(NULL);
     }
     if (status == SHV_OK) {
         status = write_all(a, s, fit, &result, message);

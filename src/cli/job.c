@@ -7,6 +7,7 @@
 #include <time.h>
 
 #include "cli/progress.h"
+#include "report/write/text.h"
 
 void job_begin(struct job *job, const char *command)
 {
@@ -25,6 +26,54 @@ void job_note_option(struct job *job, const char *name, const char *argument)
     size_t used = strlen(job->options);
     (void)snprintf(job->options + used, sizeof job->options - used, "%s--%s%s%s", used ? " " : "",
                    name, argument ? " " : "", argument ? argument : "");
+}
+
+/* ---- the command that goes on with it ---- */
+
+/* Adds a word in such a way that a shell reads it as it was; false when there is no room. */
+static bool add_word(char *text, size_t room, const char *word)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./"
+                                "=+:,@%-";
+    size_t used = strlen(text), start = used;
+    bool quoted = *word == '\0' || word[strspn(word, plain)] != '\0';
+    const char *parts[] = {start > 0 ? " " : "", quoted ? "'" : "", NULL, quoted ? "'" : ""};
+    for (size_t i = 0; i < 4; i++) {
+        for (const char *c = parts[i] ? parts[i] : word; *c; c++) {
+            const char *written = !parts[i] && *c == '\'' ? "'\\''" : (const char[]){*c, '\0'};
+            size_t length = strlen(written);
+            if (used + length >= room) {
+                text[start] = '\0';
+                return false;
+            }
+            memcpy(text + used, written, length + 1);
+            used += length;
+        }
+    }
+    return true;
+}
+
+void job_add_word(struct job *job, const char *word)
+{
+    job->again_is_cut |= !add_word(job->again, sizeof job->again, word);
+}
+
+void job_add_option(struct job *job, const char *name, const char *argument)
+{
+    char word[64];
+    (void)snprintf(word, sizeof word, "--%s", name);
+    job->again_is_cut |= !add_word(job->kept, sizeof job->kept, word);
+    job->again_is_cut |= argument && !add_word(job->kept, sizeof job->kept, argument);
+}
+
+void job_name_again(struct job *job)
+{
+    size_t used = strlen(job->again);
+    int more = snprintf(job->again + used, sizeof job->again - used, "%s%s --resume",
+                        job->kept[0] ? " " : "", job->kept);
+    if (job->again_is_cut || more < 0 || (size_t)more >= sizeof job->again - used) {
+        (void)snprintf(job->again, sizeof job->again, "the same command and --resume");
+    }
 }
 
 int job_option(struct job *job, const char *name, const char *argument)
@@ -52,6 +101,14 @@ int job_option(struct job *job, const char *name, const char *argument)
         job->exhaustive = true;
         return 0;
     }
+    if (strcmp(name, "no-search") == 0) {
+        job->no_search = true;
+        return 0;
+    }
+    if (strcmp(name, "no-certainty") == 0) {
+        job->no_certainty = true;
+        return 0;
+    }
     return cli_tables_option(&job->tables, name, argument) ? 0 : -1;
 }
 
@@ -64,8 +121,12 @@ enum shv_status job_room(struct job *job)
 
 enum shv_status job_tables(struct job *job)
 {
+    if (job->run.tables) {
+        return SHV_OK;
+    }
     job->tables.quiet = job->quiet;
     job->tables.threads = (int)job->threads;
+    job->tables.log = &job->log;
     enum shv_status status =
         cli_tables_prepare(job->command, &job->s, &job->tables, NULL, &job->message);
     job->run.tables = job->tables.reports;
@@ -75,6 +136,117 @@ enum shv_status job_tables(struct job *job)
     }
     return status;
 }
+
+enum shv_status job_journal(struct job *job, enum shv_journal_mode mode, struct shv_shard shard)
+{
+    const struct shv_journal_options how = {
+        .mode = mode, .shard = shard, .keep = job->s.study.results.keep};
+    enum shv_status status = shv_journal_open(job->folder, &how, job->s.model, &job->s.space,
+                                              &job->journal, &job->message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    char room[REPORT_COUNT_MAX];
+    struct shv_journal_progress p = shv_journal_progress(job->journal);
+    log_open(&job->log, job->command, job->folder, p.done > 0);
+    log_line(&job->log, "%s: sheave %s, %s, %s combinations, %d threads",
+             p.done > 0 ? "resume" : "start", shv_version(), job->s.study.path,
+             report_thousands(room, p.total), omp_get_max_threads());
+    if (p.done > 0) {
+        log_line(&job->log, "%.1f %% were done before", 100.0 * (double)p.done / (double)p.total);
+    }
+    return SHV_OK;
+}
+
+/* ---- stages ---- */
+
+static struct progress begin_stage(struct job *job)
+{
+    struct progress progress;
+    progress_init(&progress, &job->s.study, job->quiet);
+    progress.log = &job->log;
+    return progress;
+}
+
+/* SHV_STOPPED also when the signal came after the last question. */
+static enum shv_status end_stage(struct job *job, struct progress *progress, const char *what,
+                                 enum shv_status status)
+{
+    progress_end(progress);
+    if (status == SHV_OK && progress_interrupted()) {
+        status = shv_fail(&job->message, SHV_STOPPED, "stopped after the %s", what);
+    }
+    if (status == SHV_OK) {
+        log_line(&job->log, "%s: done, %.1f s", what, progress_now() - progress->started);
+    }
+    return status;
+}
+
+typedef enum shv_status (*writer)(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
+
+/* The manifest last: it says what else is there. */
+static enum shv_status write_files(struct job *job, const writer *writers, size_t count)
+{
+    enum shv_status status = SHV_OK;
+    job->run.seconds_total = progress_now() - job->started_seconds;
+    for (size_t i = 0; i < count && status == SHV_OK; i++) {
+        status = writers[i](&job->run, job->folder, &job->message);
+    }
+    return status == SHV_OK ? shv_report_manifest(&job->run, job->folder, &job->message) : status;
+}
+
+/* All that the sweep gives; what an earlier run left of the later stages goes. */
+static enum shv_status write_sweep(struct job *job)
+{
+    static const writer writers[] = {shv_report_ranked,    shv_report_curves,  shv_report_rejected,
+                                     shv_report_tradeoffs, shv_report_serving, shv_report_sites,
+                                     shv_report_optimum,   shv_report_prices,  shv_report_sure,
+                                     shv_report_material};
+    enum shv_status status =
+        shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
+                         &job->run.serving_count, &job->message);
+    job->run.serving = job->serving;
+    status =
+        status == SHV_OK ? write_files(job, writers, sizeof writers / sizeof *writers) : status;
+    job->has_results = status == SHV_OK;
+    return status;
+}
+
+/* The best kit for each site alone: a sweep of its own. */
+static enum shv_status sweep_sites(struct job *job)
+{
+    static const writer writers[] = {shv_report_sites};
+    if (!job->s.study.results.site_prices) {
+        return SHV_OK;
+    }
+    job->stage = "the best kit for each site alone";
+    struct progress progress = begin_stage(job);
+    (void)progress_watch(&progress, "sites", true);
+    const struct shv_sweep_options how = {
+        .threads = (int)job->threads, .progress = progress_part, .progress_data = &progress};
+    const uint64_t *best = job->ranking.count > 0 ? &job->ranking.item[0].index : NULL;
+    enum shv_status status =
+        shv_site_prices(job->s.model, &job->s.space, best, &how, &job->site_prices, &job->message);
+    status = end_stage(job, &progress, "sites", status);
+    job->run.site_prices = job->site_prices;
+    return status == SHV_OK ? write_files(job, writers, 1) : status;
+}
+
+/* Plots and page, from the files just written. */
+static enum shv_status draw_pages(struct job *job, struct shv_pages *pages)
+{
+    if (job->no_report || !job->s.study.results.report) {
+        return SHV_OK;
+    }
+    job->stage = "the page";
+    struct progress progress = begin_stage(job);
+    struct shv_watch watch = progress_watch(&progress, "page: plot", false);
+    enum shv_status status = shv_report_pages(job->folder, &watch, pages, &job->message);
+    return end_stage(job, &progress, "page", status);
+}
+
+/* ---- the search ---- */
 
 static void warn_of_difference(const struct job *job)
 {
@@ -89,151 +261,190 @@ static void warn_of_difference(const struct job *job)
     }
 }
 
-static enum shv_status search_and_price(struct job *job)
+/* What an earlier run found. The journal is of the same study, so the row is of it too. */
+static bool take_known(void *data, size_t row, struct shv_optimum *optimum)
 {
-    const struct shv_study *study = &job->s.study;
-    enum shv_status status = SHV_OK;
-    if (study->search.enabled) {
-        status = shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &job->optima,
-                                    &job->run.optimum_count, &job->message);
+    struct job *job = data;
+    size_t count = shv_optimum_words();
+    uint64_t *words = job->journal ? calloc(count, sizeof *words) : NULL;
+    bool known = words && shv_journal_get(job->journal, row, words, count);
+    if (known) {
+        shv_optimum_unpack(words, optimum);
+        known =
+            optimum->blower < job->s.study.blower_count && optimum->fuel < job->s.study.fuel_count;
     }
-    if (status == SHV_OK && study->search.enabled) {
-        status = shv_prices_find(job->s.model, job->optima, job->run.optimum_count, &job->prices,
-                                 &job->run.price_count, &job->message);
-    }
-    if (status == SHV_OK && study->results.site_prices) {
-        const struct shv_sweep_options how = {.threads = (int)job->threads};
-        const uint64_t *best = job->ranking.count > 0 ? &job->ranking.item[0].index : NULL;
-        status = shv_site_prices(job->s.model, &job->s.space, best, &how, &job->site_prices,
-                                 &job->message);
-    }
-    return status;
+    free(words);
+    return known;
 }
 
-/* The search can't be asked to stop: a signal ends the program, with what was to be said. */
-enum shv_status job_search(struct job *job)
+static enum shv_status keep_found(void *data, size_t row, const struct shv_optimum *optimum,
+                                  struct shv_message *message)
 {
-    char text[sizeof job->again + 128];
-    if (!job->s.study.search.enabled && !job->s.study.results.site_prices) {
+    struct job *job = data;
+    if (!job->journal) {
         return SHV_OK;
     }
-    (void)snprintf(text, sizeof text, "sheave %s: interrupted; no results were written%s%s\n",
-                   job->command, job->again[0] ? "; the sweep is kept, go on with\n  " : "",
-                   job->again);
-    double start = progress_now();
-    log_line(&job->log, "search");
-    progress_signals_end(text, &job->log);
-    enum shv_status status = search_and_price(job);
-    progress_signals_end(NULL, NULL);
-    if (status == SHV_OK && progress_interrupted()) {
-        status = shv_fail(&job->message, SHV_STOPPED, "the search was stopped");
+    size_t count = shv_optimum_words();
+    uint64_t *words = calloc(count, sizeof *words);
+    if (!words) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for what the search found");
     }
-    job->run.seconds_search = progress_now() - start;
-    if (status == SHV_OK) {
-        warn_of_difference(job);
-    }
+    shv_optimum_pack(optimum, words);
+    enum shv_status status = shv_journal_put(job->journal, row, words, count, message);
+    free(words);
     return status;
 }
 
-static bool stops(void *data)
+static enum shv_status find_optima(struct job *job)
 {
-    (void)data;
-    return progress_interrupted();
+    struct progress progress = begin_stage(job);
+    const struct shv_optimum_options how = {.watch = progress_watch(&progress, "search", false),
+                                            .known = take_known,
+                                            .found = keep_found,
+                                            .data = job};
+    enum shv_status status =
+        shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &how, &job->optima,
+                           &job->run.optimum_count, &job->message);
+    job->run.optima = job->optima;
+    return end_stage(job, &progress, "search", status);
 }
 
-/* How sure the best are, where the study has tolerances. */
+static enum shv_status find_prices(struct job *job)
+{
+    struct progress progress = begin_stage(job);
+    struct shv_watch watch = progress_watch(&progress, "worth of limits", true);
+    enum shv_status status =
+        shv_prices_find(job->s.model, job->optima, job->run.optimum_count, &watch, &job->prices,
+                        &job->run.price_count, &job->message);
+    job->run.prices = job->prices;
+    return end_stage(job, &progress, "worth of limits", status);
+}
+
+static enum shv_status search(struct job *job)
+{
+    static const writer writers[] = {shv_report_optimum, shv_report_prices};
+    if (job->run.search != SHV_STAGE_TO_COME) {
+        return SHV_OK;
+    }
+    job->stage = "the search";
+    double start = progress_now();
+    enum shv_status status = find_optima(job);
+    status = status == SHV_OK ? find_prices(job) : status;
+    job->run.seconds_search = progress_now() - start;
+    if (status != SHV_OK) {
+        return status;
+    }
+    warn_of_difference(job);
+    job->run.search = SHV_STAGE_DONE;
+    return write_files(job, writers, sizeof writers / sizeof *writers);
+}
+
+/* How sure the best are. */
 static enum shv_status look_how_sure(struct job *job)
 {
-    const struct shv_sure_options how = {.stop = stops};
-    if (!job->s.study.tolerances.given) {
+    static const writer writers[] = {shv_report_sure};
+    if (job->run.certainty != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }
-    log_line(&job->log, "tolerances");
+    job->stage = "certainty";
+    struct progress progress = begin_stage(job);
+    struct shv_watch watch = progress_watch(&progress, "certainty", true);
     enum shv_status status =
         shv_sure_search(job->s.model, &job->s.space, &job->ranking, job->optima,
-                        job->run.optimum_count, &how, &job->sure, &job->message);
-    job->run.sure = &job->sure;
-    return status;
-}
-
-static enum shv_status write_files(struct job *job)
-{
-    enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
-                                       struct shv_message *message) = {
-        shv_report_ranked, shv_report_curves,    shv_report_rejected, shv_report_optimum,
-        shv_report_prices, shv_report_tradeoffs, shv_report_serving,  shv_report_sites,
-        shv_report_sure,   shv_report_material,  shv_report_manifest};
-    enum shv_status status = SHV_OK;
-    for (size_t i = 0; i < sizeof writers / sizeof *writers && status == SHV_OK; i++) {
-        status = writers[i](&job->run, job->folder, &job->message);
+                        job->run.optimum_count, &watch, &job->sure, &job->message);
+    status = end_stage(job, &progress, "certainty", status);
+    if (status != SHV_OK) {
+        return status;
     }
-    return status;
+    job->run.sure = &job->sure;
+    job->run.certainty = SHV_STAGE_DONE;
+    return write_files(job, writers, 1);
 }
 
-/* Plots and page, from the files just written. By now nothing can be lost. */
-static enum shv_status draw_pages(struct job *job)
+/* ---- all that follows the sweep ---- */
+
+static void describe_run(struct job *job)
+{
+    const struct shv_study *study = &job->s.study;
+    struct shv_run *run = &job->run;
+    run->study = study;
+    run->model = job->s.model;
+    run->space = &job->s.space;
+    run->ranking = &job->ranking;
+    run->counts = &job->counts;
+    run->started = job->started;
+    run->options = job->options;
+    run->threads = omp_get_max_threads();
+    run->keep = &job->keep;
+    run->search = !study->search.enabled ? SHV_STAGE_NONE
+                  : job->no_search       ? SHV_STAGE_LEFT_OUT
+                                         : SHV_STAGE_TO_COME;
+    run->certainty = !study->tolerances.given ? SHV_STAGE_NONE
+                     : job->no_certainty      ? SHV_STAGE_LEFT_OUT
+                                              : SHV_STAGE_TO_COME;
+}
+
+static bool more_to_come(const struct job *job)
+{
+    return job->run.search == SHV_STAGE_TO_COME || job->run.certainty == SHV_STAGE_TO_COME;
+}
+
+/* What a stop from here on leaves behind is told on a terminal too: the rest may take long. */
+static enum shv_status first_results(struct job *job)
 {
     struct shv_pages pages;
-    if (job->no_report || !job->s.study.results.report) {
-        return SHV_OK;
+    enum shv_status status = write_sweep(job);
+    status = status == SHV_OK ? sweep_sites(job) : status;
+    if (status == SHV_OK && more_to_come(job)) {
+        status = draw_pages(job, &pages);
+        log_line(&job->log, "results of the sweep are in %s", job->folder);
     }
-    double start = progress_now();
-    enum shv_status status = shv_report_pages(job->folder, &pages, &job->message);
-    if (status == SHV_OK) {
+    return status;
+}
+
+static enum shv_status print_results(struct job *job)
+{
+    struct shv_pages pages = {0};
+    enum shv_status status = shv_report_table(&job->run, stdout, &job->message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    printf("\nResults are in %s\n", job->folder);
+    status = draw_pages(job, &pages);
+    if (status == SHV_OK && !job->no_report && job->s.study.results.report) {
         cli_tell_pages(job->command, &pages);
         printf("Open %s/report.html to see them.\n", job->folder);
-        log_line(&job->log, "report.html and %zu plots, %.1f s", pages.plots,
-                 progress_now() - start);
     }
     return status;
 }
 
 enum shv_status job_results(struct job *job)
 {
-    job->run.study = &job->s.study;
-    job->run.model = job->s.model;
-    job->run.space = &job->s.space;
-    job->run.ranking = &job->ranking;
-    job->run.counts = &job->counts;
-    job->run.optima = job->optima;
-    job->run.prices = job->prices;
-    job->run.started = job->started;
-    job->run.options = job->options;
-    job->run.threads = omp_get_max_threads();
-    job->run.keep = &job->keep;
-    enum shv_status status =
-        shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
-                         &job->run.serving_count, &job->message);
-    job->run.serving = job->serving;
-    job->run.site_prices = job->site_prices;
+    describe_run(job);
+    enum shv_status status = first_results(job);
+    status = status == SHV_OK ? search(job) : status;
     status = status == SHV_OK ? look_how_sure(job) : status;
-    job->run.seconds_total = progress_now() - job->started_seconds;
-    status = status == SHV_OK ? write_files(job) : status;
-    /* From here on nothing is lost any more; that the table could not be printed is another thing.
-     */
     if (status == SHV_OK && job->journal) {
         status = shv_journal_finish(job->journal, &job->message);
     }
-    if (status == SHV_OK) {
-        status = shv_report_table(&job->run, stdout, &job->message);
-    }
-    if (status == SHV_OK) {
-        printf("\nResults are in %s\n", job->folder);
-        status = draw_pages(job);
-    }
+    /* Nothing is lost any more; that the table could not be printed is another thing. */
+    job->is_finished = status == SHV_OK;
+    status = status == SHV_OK ? print_results(job) : status;
     if (status == SHV_OK && job->counts.feasible == 0) {
         status = shv_fail(&job->message, SHV_NOTHING, "no combination holds every limit");
     }
     return status;
 }
 
-static void tell_stop(struct job *job)
+/* ---- the end ---- */
+
+static void tell_stop_of_sweep(struct job *job)
 {
     struct shv_journal_progress p = {0};
     if (job->journal) {
         p = shv_journal_progress(job->journal);
     }
-    if (p.done == 0 || !job->again[0]) {
+    if (p.done == 0) {
         cli_error(job->command, "interrupted; nothing was written");
         log_line(&job->log, "stop: interrupted, nothing done");
         return;
@@ -244,6 +455,26 @@ static void tell_stop(struct job *job)
     log_line(&job->log, "stop: interrupted, %.1f %% done", percent);
 }
 
+static void tell_stop(struct job *job)
+{
+    if (!job->has_results) {
+        tell_stop_of_sweep(job);
+        return;
+    }
+    log_line(&job->log, "stop: interrupted at %s, results of the sweep are there", job->stage);
+    if (job->is_finished) {
+        cli_error(job->command,
+                  "interrupted; the results are in %s, without a page; draw it with\n"
+                  "  sheave report %s",
+                  job->folder, job->folder);
+        return;
+    }
+    cli_error(job->command,
+              "interrupted at %s; the results of the sweep are in %s and what was found since is "
+              "kept, go on with\n  %s",
+              job->stage, job->folder, job->again);
+}
+
 static void tell_trouble(const struct job *job, enum shv_status status)
 {
     cli_error(job->command, "%s", job->message.text);
@@ -252,7 +483,8 @@ static void tell_trouble(const struct job *job, enum shv_status status)
         p = shv_journal_progress(job->journal);
     }
     if (p.done > 0 && !p.finished && status != SHV_NOTHING) {
-        cli_error(job->command, "what is done of the sweep is kept, go on with\n  %s", job->again);
+        cli_error(job->command, "what is done %s is kept, go on with\n  %s",
+                  p.done < p.total ? "of the sweep" : "until then", job->again);
     }
 }
 

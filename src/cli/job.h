@@ -9,15 +9,20 @@
 struct job {
     const char *command;
     const char *folder; /* of the results */
-    bool quiet, exhaustive, no_report;
+    bool quiet, exhaustive, no_report, no_search, no_certainty;
     long threads;           /* 0: all processors */
     char options[512];      /* as given, for the manifest */
-    char again[1024];       /* the command that goes on with it, "" when there is none */
+    char kept[700];         /* those of them that the run that goes on with it needs as well */
+    char again[4096];       /* the command that goes on with it */
+    bool again_is_cut;      /* it did not fit in */
+    const char *stage;      /* being worked on, after the sweep */
+    bool has_results;       /* those of the sweep are written */
+    bool is_finished;       /* everything is, but for the page */
     double started_seconds; /* monotonic */
     char started[32];
     struct cli_study s;
     struct cli_tables tables;
-    struct shv_journal *journal; /* NULL for merge */
+    struct shv_journal *journal; /* NULL until it is open */
     struct run_log log;
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
@@ -35,15 +40,23 @@ struct job {
 void job_begin(struct job *job, const char *command);
 /* Adds an option as it was given to job->options. */
 void job_note_option(struct job *job, const char *name, const char *argument);
-/* Takes --out, --threads, --quiet and those of the cycle tables. -1 when it is another one, else
- * what cli_on_option returns. */
+/* Makes up job->again: first words, such as the command and its operands; options that are to stand
+ * in it; at last all of it. */
+void job_add_word(struct job *job, const char *word);
+void job_add_option(struct job *job, const char *name, const char *argument);
+void job_name_again(struct job *job);
+/* Takes the options that both commands have, and those of the cycle tables. -1 when it is another
+ * one, else what cli_on_option returns. */
 int job_option(struct job *job, const char *name, const char *argument);
 /* Room for ranking, fronts and kits for several fuels. */
 enum shv_status job_room(struct job *job);
-/* Cycle tables, then, after the sweep, the search, and the results: files first, table last.
- * SHV_NOTHING when nothing is feasible. */
+/* Opens journal and log in the folder. */
+enum shv_status job_journal(struct job *job, enum shv_journal_mode mode, struct shv_shard shard);
+/* Cycle tables; once. */
 enum shv_status job_tables(struct job *job);
-enum shv_status job_search(struct job *job);
+/* After the sweep: its results and a first page; then search, limit worth and certainty, each of
+ * which replaces or adds files; at last the table on the screen and the page. SHV_NOTHING when
+ * nothing is feasible. */
 enum shv_status job_results(struct job *job);
 /* Tells what went wrong, frees all, gives the exit code. */
 int job_end(struct job *job, enum shv_status status);

@@ -17,8 +17,6 @@ struct run_log {
 void log_open(struct run_log *log, const char *command, const char *folder, bool go_on);
 /* One line, with date and time (UTC) before it. Nothing on a log that is not open. */
 void log_line(struct run_log *log, const char *format, ...) __attribute__((format(printf, 2, 3)));
-/* The same from a signal handler: calls nothing that may not be called there. */
-void log_line_in_signal(const struct run_log *log, const char *text);
 void log_close(struct run_log *log);
 
 #endif

@@ -3,6 +3,7 @@
 #include <omp.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "cli/cli.h"
@@ -13,6 +14,10 @@ static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)"},
     {"study", "FILE", "the study, where it is no longer where the shards were run from"},
     {"exhaustive", NULL, "the shards were run with --exhaustive"},
+    {"resume", NULL, "go on with the search of an interrupted merge"},
+    {"anew", NULL, "drop what an interrupted run or merge has left, and begin"},
+    {"no-search", NULL, "no search for ideals and the worth of limits; --resume can add it"},
+    {"no-certainty", NULL, "leave the study's tolerances alone; --resume can add that"},
     {"no-report", NULL, "tables only, no plots and no page"},
     {"threads", "N", "threads for the search (default: all processors)"},
     {"quiet", NULL, "no progress on standard error"},
@@ -23,12 +28,22 @@ static const struct cli_option options[] = {
 struct arguments {
     struct job job;
     const char *study;
+    bool resume, anew;
 };
 
 static int on_option(void *data, const char *name, const char *argument)
 {
     struct arguments *a = data;
     job_note_option(&a->job, name, argument);
+    if (strcmp(name, "resume") == 0) {
+        a->resume = true;
+        return 0;
+    }
+    if (strcmp(name, "anew") == 0) {
+        a->anew = true;
+        return 0;
+    }
+    job_add_option(&a->job, name, argument);
     if (strcmp(name, "study") == 0) {
         a->study = argument;
         return 0;
@@ -67,9 +82,33 @@ static enum shv_status find_study(const char *folder, char **found, struct shv_m
                   : shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of the study");
 }
 
-/* Everything after loading. */
-static enum shv_status work(struct job *job, const char *const *folders, size_t count)
+/* The joined sweep gets a journal of its own, in which the search keeps what it finds; not where
+ * that would take the place of a shard's. */
+static enum shv_status keep_joined(struct arguments *a, const char *const *folders, size_t count)
 {
+    struct job *job = &a->job;
+    enum shv_journal_mode mode = a->resume ? SHV_JOURNAL_RESUME
+                                 : a->anew ? SHV_JOURNAL_ANEW
+                                           : SHV_JOURNAL_START;
+    for (size_t i = 0; i < count; i++) {
+        struct stat there, shard;
+        if (stat(job->folder, &there) == 0 && stat(folders[i], &shard) == 0 &&
+            there.st_dev == shard.st_dev && there.st_ino == shard.st_ino) {
+            return SHV_OK;
+        }
+    }
+    enum shv_status status = job_journal(job, mode, (struct shv_shard){0, 0});
+    if (status != SHV_OK || shv_journal_progress(job->journal).done == job->counts.total) {
+        return status;
+    }
+    return shv_journal_store_whole(job->journal, &job->ranking, &job->counts, &job->keep,
+                                   &job->message);
+}
+
+/* Everything after loading. */
+static enum shv_status work(struct arguments *a, const char *const *folders, size_t count)
+{
+    struct job *job = &a->job;
     enum shv_status status = job_room(job);
     if (status == SHV_OK) {
         status = shv_journal_merge(folders, count, job->s.model, &job->s.space, &job->ranking,
@@ -79,10 +118,10 @@ static enum shv_status work(struct job *job, const char *const *folders, size_t 
         status = cli_make_folders(job->folder, 0777, &job->message);
     }
     if (status == SHV_OK) {
-        status = job_tables(job);
+        status = keep_joined(a, folders, count);
     }
     if (status == SHV_OK) {
-        status = job_search(job);
+        status = job_tables(job);
     }
     return status == SHV_OK ? job_results(job) : status;
 }
@@ -100,7 +139,13 @@ static int run_study(struct arguments *a, const char *path, const char *const *f
         omp_set_num_threads((int)job->threads);
     }
     job->folder = job->folder ? job->folder : job->s.study.results.folder;
-    return job_end(job, work(job, folders, count));
+    job_add_word(job, "sheave");
+    job_add_word(job, "merge");
+    for (size_t i = 0; i < count; i++) {
+        job_add_word(job, folders[i]);
+    }
+    job_name_again(job);
+    return job_end(job, work(a, folders, count));
 }
 
 static int run(int argc, char **argv)
@@ -111,6 +156,10 @@ static int run(int argc, char **argv)
     job_begin(&a.job, "merge");
     int code = cli_parse_list(&cli_merge, argc, argv, on_option, &a, &first);
     code = code < 0 ? cli_tables_check("merge", &a.job.tables) : code;
+    if (code < 0 && a.resume && a.anew) {
+        cli_error("merge", "give one of --resume and --anew");
+        code = CLI_BAD_INPUT;
+    }
     if (code >= 0) {
         return code;
     }
@@ -139,7 +188,10 @@ const struct cli_command cli_merge = {
     "the\n"
     "same results as one run of the whole study. The study is read again, and must not have "
     "changed.\n"
-    "Says which shards are missing, there twice, not finished, or of another study or version.\n",
+    "Says which shards are missing, there twice, not finished, or of another study or version. "
+    "After "
+    "a\n"
+    "stop in the search the same command with --resume goes on where it was.\n",
     options,
     true,
     run};

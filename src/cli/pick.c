@@ -1,7 +1,6 @@
 /* A kit put together from the choices of a command line (src/cli/pick.h). */
 #include "cli/pick.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -81,25 +80,26 @@ static bool pick_part(const struct shv_study *study, enum part part, const char 
 }
 
 struct number_pick {
-    const char *key;
-    enum shv_quantity quantity;
-    double low, high;
+    struct pick_range range;
     double *target;
 };
 
-bool pick_quantity(const struct shv_units *units, const char *option, const char *key,
-                   enum shv_quantity quantity, const char *value, double *x)
+bool pick_quantity(const struct shv_units *units, const char *option,
+                   const struct pick_range *range, const char *value, double *x)
 {
     struct shv_message message;
-    char *end;
-    errno = 0;
+    const char *gap = *range->key ? " " : "";
+    char *end, likely[256];
     double plain = strtod(value, &end);
-    if (end != value && *end == '\0' && errno == 0 && isfinite(plain)) {
-        *x = shv_units_plain(quantity, plain);
-        return true;
+    if (range->quantity != SHV_Q_NUMBER && end != value && *end == '\0' && isfinite(plain)) {
+        cli_error("point", "--%s%s%s: found \"%s\", which has no unit; accepted: %s", option, gap,
+                  range->key, value,
+                  shv_units_spellings(units, range->quantity, plain, range->low, range->high,
+                                      likely, sizeof likely));
+        return false;
     }
-    if (shv_units_read(units, quantity, value, x, &message) != SHV_OK) {
-        cli_error("point", "--%s%s%s: %s", option, *key ? " " : "", key, message.text);
+    if (shv_units_read(units, range->quantity, value, x, &message) != SHV_OK) {
+        cli_error("point", "--%s%s%s: %s", option, gap, range->key, message.text);
         return false;
     }
     return true;
@@ -109,14 +109,14 @@ static bool pick_number(const struct shv_units *units, const struct number_pick 
                         const char *value)
 {
     double x;
-    if (twice(n->key, !isnan(*n->target)) ||
-        !pick_quantity(units, "pick", n->key, n->quantity, value, &x)) {
+    const struct pick_range *range = &n->range;
+    if (twice(range->key, !isnan(*n->target)) || !pick_quantity(units, "pick", range, value, &x)) {
         return false;
     }
-    if (!(x >= n->low && x <= n->high)) {
-        const char *unit = shv_quantity_unit(n->quantity);
-        cli_error("point", "--pick %s: found \"%s\"; accepted %g to %g%s%s", n->key, value, n->low,
-                  n->high, *unit ? " " : "", unit);
+    if (!(x >= range->low && x <= range->high)) {
+        const char *unit = shv_quantity_unit(range->quantity);
+        cli_error("point", "--pick %s: found \"%s\"; accepted %g to %g%s%s", range->key, value,
+                  range->low, range->high, *unit ? " " : "", unit);
         return false;
     }
     *n->target = x;
@@ -141,17 +141,17 @@ static bool pick(const struct shv_study *study, const struct shv_units *units, c
         }
     }
     const struct number_pick numbers[] = {
-        {"crank_pulley", SHV_Q_LENGTH, 0.01, 1.0, &p->crank},
-        {"blower_pulley", SHV_Q_LENGTH, 0.01, 1.0, &p->pulley},
-        {"ratio", SHV_Q_NUMBER, 0.05, 20.0, &p->ratio},
-        {"effectiveness", SHV_Q_NUMBER, 0.05, 0.98, &p->effectiveness},
-        {"lambda", SHV_Q_NUMBER, 0.7, 1.2, &p->lambda},
-        {"ignition_margin", SHV_Q_ANGLE, 0.0, 20.0, &p->ignition_margin},
-        {"injector_flow", SHV_Q_VOLUME_FLOW, 1e-8, 1e-3, &p->injector_flow},
-        {"ribs", SHV_Q_NUMBER, 1.0, 40.0, &p->ribs},
-        {"wrap", SHV_Q_ANGLE, 0.0, MOST_WRAP, &p->wrap}};
+        {{"crank_pulley", SHV_Q_LENGTH, 0.01, 1.0}, &p->crank},
+        {{"blower_pulley", SHV_Q_LENGTH, 0.01, 1.0}, &p->pulley},
+        {{"ratio", SHV_Q_NUMBER, 0.05, 20.0}, &p->ratio},
+        {{"effectiveness", SHV_Q_NUMBER, 0.05, 0.98}, &p->effectiveness},
+        {{"lambda", SHV_Q_NUMBER, 0.7, 1.2}, &p->lambda},
+        {{"ignition_margin", SHV_Q_ANGLE, 0.0, 20.0}, &p->ignition_margin},
+        {{"injector_flow", SHV_Q_VOLUME_FLOW, 1e-8, 1e-3}, &p->injector_flow},
+        {{"ribs", SHV_Q_NUMBER, 1.0, 40.0}, &p->ribs},
+        {{"wrap", SHV_Q_ANGLE, 0.0, MOST_WRAP}, &p->wrap}};
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
-        if (strcmp(numbers[i].key, key) == 0) {
+        if (strcmp(numbers[i].range.key, key) == 0) {
             return pick_number(units, &numbers[i], value);
         }
     }

@@ -9,9 +9,15 @@
 bool pick_kit(const struct shv_study *study, const struct shv_units *units,
               const char *const *choices, size_t count, struct shv_kit *kit);
 
-/* Reads a number with a unit, or a plain one in the documented unit, to SI. Otherwise says so of
- * "--option key" and returns false. */
-bool pick_quantity(const struct shv_units *units, const char *option, const char *key,
-                   enum shv_quantity quantity, const char *value, double *x);
+struct pick_range {
+    const char *key; /* "" when the option has none */
+    enum shv_quantity quantity;
+    double low, high; /* SI */
+};
+
+/* Reads a number with its unit to SI; whether it lies in the range is left to the caller. Otherwise
+ * says so of "--option key" and returns false. */
+bool pick_quantity(const struct shv_units *units, const char *option,
+                   const struct pick_range *range, const char *value, double *x);
 
 #endif

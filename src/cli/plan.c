@@ -322,7 +322,7 @@ static enum shv_status draw_pages(struct plan *p)
     if (p->no_report) {
         return SHV_OK;
     }
-    enum shv_status status = shv_report_pages(p->folder, &pages, &p->message);
+    enum shv_status status = shv_report_pages(p->folder, NULL, &pages, &p->message);
     if (status == SHV_OK) {
         cli_tell_pages("plan", &pages);
         printf("Open %s/report.html to see them.\n", p->folder);

@@ -170,6 +170,7 @@ static bool find_site(const struct shv_study *study, const char *name, size_t *s
 static bool find_place(const struct shv_study *study, const struct arguments *a,
                        const struct shv_units *units, struct place *place)
 {
+    static const struct pick_range range = {"", SHV_Q_ROTATION, 0.0, INFINITY};
     double speed;
     *place = (struct place){0, 0};
     if (!a->cycle) {
@@ -180,7 +181,7 @@ static bool find_place(const struct shv_study *study, const struct arguments *a,
                            "engine.efficiency.model = \"cycle\"");
         return false;
     }
-    bool ok = pick_quantity(units, "cycle", "", SHV_Q_ROTATION, a->cycle, &speed) &&
+    bool ok = pick_quantity(units, "cycle", &range, a->cycle, &speed) &&
               find_speed(&study->engine, speed, a->cycle, &place->speed);
     return find_site(study, a->site, &place->site) && ok;
 }
@@ -346,7 +347,7 @@ const struct cli_command cli_point = {
     "lambda;\n"
     "ignition_margin as an angle; injector and pump by name; injector_flow as a volume flow (any "
     "size);\n"
-    "ribs of the belt (any number); wrap on the blower's pulley as an angle, 0 for that of the "
+    "ribs of the belt (any number); wrap on the blower's pulley as an angle, 0 deg for that of the "
     "layout.\n"
     "A key may be left out where the study has only one choice.\n\n"
     "    sheave point study.cfg --pick blower=straight-medium --pick \"blower_pulley=64 mm\"\n\n"

@@ -1,4 +1,4 @@
-/* Progress of tables and sweep. */
+/* Progress of every stage. */
 #include "cli/progress.h"
 
 #include <math.h>
@@ -11,10 +11,12 @@
 #include "report/table/objective.h"
 #include "report/write/text.h"
 
+#define DAY 86400.0
+#define YEAR (365.25 * DAY)
+
 static volatile sig_atomic_t interrupted, ends_at_once;
 /* Set before ends_at_once is, and not touched while it is. */
 static const char *end_text;
-static const struct run_log *end_log;
 
 static void on_signal(int number)
 {
@@ -23,16 +25,14 @@ static void on_signal(int number)
     if (ends_at_once) {
         ssize_t written = write(STDERR_FILENO, end_text, strlen(end_text));
         (void)written; /* there is no better place to say so */
-        log_line_in_signal(end_log, "stop: interrupted in the search");
         _exit(CLI_INTERRUPTED);
     }
 }
 
-void progress_signals_end(const char *text, const struct run_log *log)
+void progress_signals_end(const char *text)
 {
     ends_at_once = 0;
     end_text = text;
-    end_log = log;
     ends_at_once = text != NULL;
 }
 
@@ -76,9 +76,15 @@ const char *progress_duration(char text[48], double seconds)
         (void)snprintf(text, 48, "%.0f s", seconds);
     } else if (seconds < 6000.0) {
         (void)snprintf(text, 48, "%.0f min", seconds / 60.0);
-    } else {
-        double minutes = floor(fmin(seconds, 1e12) / 60.0 + 0.5);
+    } else if (seconds < 2.0 * DAY) {
+        double minutes = floor(seconds / 60.0 + 0.5);
         (void)snprintf(text, 48, "%.0f h %.0f min", floor(minutes / 60.0), fmod(minutes, 60.0));
+    } else if (seconds < 2.0 * YEAR) {
+        (void)snprintf(text, 48, "%.0f days", seconds / DAY);
+    } else {
+        char years[REPORT_COUNT_MAX];
+        (void)snprintf(text, 48, "%s years",
+                       report_thousands(years, (uint64_t)fmin(seconds / YEAR, 1e15)));
     }
     return text;
 }
@@ -126,18 +132,69 @@ void progress_note(struct progress *p, const char *line)
     }
 }
 
+/* "search: 7 of 12, about 2 s left"; how long once some of it is done. */
+static void describe_units(const struct progress *p, double done, double total, double now,
+                           char line[PROGRESS_LINE])
+{
+    char left[64] = "", time[48];
+    if (done > 0.0) {
+        double seconds = (now - p->started) * (total - done) / done;
+        (void)snprintf(left, sizeof left, ", about %s left", progress_duration(time, seconds));
+    }
+    if (p->in_percent) {
+        (void)snprintf(line, PROGRESS_LINE, "%s: %.0f %%%s", p->stage, floor(100.0 * done / total),
+                       left);
+    } else {
+        (void)snprintf(line, PROGRESS_LINE, "%s: %.0f of %.0f%s", p->stage, done + 1.0, total,
+                       left);
+    }
+}
+
+static void tell_units(struct progress *p, double done, double total)
+{
+    char line[PROGRESS_LINE];
+    double now = progress_now();
+    /* On a terminal also at once: a unit may take seconds. */
+    bool first = !p->shown && p->terminal && !p->quiet;
+    bool to_log = p->log && now - p->last_log >= 60.0, to_screen = first || is_due(p, now);
+    if (!(done < total) || !(to_log || to_screen)) {
+        return;
+    }
+    describe_units(p, done, total, now, line);
+    if (to_screen) {
+        print_line(p, line);
+    }
+    if (to_log) {
+        p->last_log = now;
+        log_line(p->log, "%s", line);
+    }
+}
+
 void progress_tables(void *data, size_t done, size_t total)
 {
     struct progress *p = data;
-    double now = progress_now();
-    /* On a terminal also at once: a table takes seconds. */
-    bool first = done == 0 && p->terminal && !p->quiet;
-    if (done < total && (first || is_due(p, now))) {
-        fprintf(stderr, "%scycle tables: %zu of %zu%s", p->terminal ? "\r" : "", done + 1, total,
-                p->terminal ? "\033[K" : "\n");
-        fflush(stderr);
-        p->shown = true;
-    }
+    p->stage = "cycle tables";
+    tell_units(p, (double)done, (double)total);
+}
+
+static bool watch_step(void *data, size_t done, size_t total)
+{
+    tell_units(data, (double)done, (double)total);
+    return !progress_interrupted();
+}
+
+struct shv_watch progress_watch(struct progress *p, const char *stage, bool in_percent)
+{
+    p->stage = stage;
+    p->in_percent = in_percent;
+    return (struct shv_watch){watch_step, p};
+}
+
+bool progress_part(void *data, uint64_t done, uint64_t total, double best)
+{
+    (void)best;
+    tell_units(data, (double)done, (double)total);
+    return !progress_interrupted();
 }
 
 bool progress_stop(void *data)

@@ -36,7 +36,7 @@ static int run(int argc, char **argv)
         return code;
     }
     struct shv_pages pages;
-    enum shv_status status = shv_report_pages(folder, &pages, &message);
+    enum shv_status status = shv_report_pages(folder, NULL, &pages, &message);
     if (status == SHV_OK && a.kit > 0) {
         status = shv_report_sheet(folder, (size_t)a.kit, &message);
     }

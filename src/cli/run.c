@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "cli/cli.h"
+#include "cli/estimate.h"
 #include "cli/job.h"
 #include "cli/progress.h"
 #include "report/write/text.h"
@@ -17,7 +18,10 @@ static const struct cli_option options[] = {
     {"resume", NULL, "go on with what an interrupted run has left in the folder"},
     {"anew", NULL, "drop what an interrupted run has left, and begin"},
     {"exhaustive", NULL, "count every limit that each combination breaks, not only the first"},
+    {"no-search", NULL, "no search for ideals and the worth of limits; --resume can add it"},
+    {"no-certainty", NULL, "leave the study's tolerances alone; --resume can add that"},
     {"no-report", NULL, "tables only, no plots and no page"},
+    {"anyway", NULL, "run even what would take more than a year"},
     {"shard", "I/N", "only part I of N; sheave merge joins the parts"},
     CLI_CACHE,
     CLI_NO_CACHE,
@@ -25,32 +29,9 @@ static const struct cli_option options[] = {
 
 struct arguments {
     struct job job;
-    bool resume, anew;
+    bool resume, anew, anyway;
     struct shv_shard shard; /* count 0: the whole study */
-    char kept[700];         /* those that the run that goes on with this one needs as well */
 };
-
-/* Adds a word in such a way that a shell reads it as it was; "" when there is no room. */
-static void add_word(char *text, size_t room, const char *word)
-{
-    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./"
-                                "=+:,@%-";
-    size_t used = strlen(text), start = used;
-    bool quoted = *word == '\0' || word[strspn(word, plain)] != '\0';
-    const char *parts[] = {start > 0 ? " " : "", quoted ? "'" : "", NULL, quoted ? "'" : ""};
-    for (size_t i = 0; i < 4; i++) {
-        for (const char *c = parts[i] ? parts[i] : word; *c; c++) {
-            const char *written = !parts[i] && *c == '\'' ? "'\\''" : (const char[]){*c, '\0'};
-            size_t length = strlen(written);
-            if (used + length >= room) {
-                text[start] = '\0';
-                return;
-            }
-            memcpy(text + used, written, length + 1);
-            used += length;
-        }
-    }
-}
 
 static bool whole_number(const char *text, char end, uint64_t *number, const char **rest)
 {
@@ -76,16 +57,6 @@ static int take_shard(struct arguments *a, const char *text)
     return 0;
 }
 
-static void keep_option(struct arguments *a, const char *name, const char *argument)
-{
-    char word[64];
-    (void)snprintf(word, sizeof word, "--%s", name);
-    add_word(a->kept, sizeof a->kept, word);
-    if (argument) {
-        add_word(a->kept, sizeof a->kept, argument);
-    }
-}
-
 static int on_option(void *data, const char *name, const char *argument)
 {
     struct arguments *a = data;
@@ -98,7 +69,11 @@ static int on_option(void *data, const char *name, const char *argument)
         a->anew = true;
         return 0;
     }
-    keep_option(a, name, argument);
+    job_add_option(&a->job, name, argument);
+    if (strcmp(name, "anyway") == 0) {
+        a->anyway = true;
+        return 0;
+    }
     return strcmp(name, "shard") == 0 ? take_shard(a, argument)
                                       : job_option(&a->job, name, argument);
 }
@@ -129,31 +104,6 @@ static const char *results_folder(const struct arguments *a, char path[PATH_MAX]
     return path;
 }
 
-static enum shv_status open_journal(struct arguments *a)
-{
-    struct job *job = &a->job;
-    const struct shv_journal_options how = {.mode = a->resume ? SHV_JOURNAL_RESUME
-                                                    : a->anew ? SHV_JOURNAL_ANEW
-                                                              : SHV_JOURNAL_START,
-                                            .shard = a->shard,
-                                            .keep = job->s.study.results.keep};
-    enum shv_status status = shv_journal_open(job->folder, &how, job->s.model, &job->s.space,
-                                              &job->journal, &job->message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    char room[32];
-    struct shv_journal_progress p = shv_journal_progress(job->journal);
-    log_open(&job->log, "run", job->folder, p.done > 0);
-    log_line(&job->log, "%s: sheave %s, %s, %s combinations, %d threads",
-             p.done > 0 ? "resume" : "start", shv_version(), job->s.study.path,
-             report_thousands(room, p.total), omp_get_max_threads());
-    if (p.done > 0) {
-        log_line(&job->log, "%.1f %% were done before", 100.0 * (double)p.done / (double)p.total);
-    }
-    return SHV_OK;
-}
-
 /* ---- work ---- */
 
 static enum shv_status sweep(struct job *job)
@@ -182,6 +132,35 @@ static enum shv_status sweep(struct job *job)
     return status;
 }
 
+/* Time enough for a machine that is many times as fast as any: below, nothing is sampled. */
+#define SURELY_LESS_THAN_A_YEAR 1000000000000u
+
+/* A sample first, where a study might run for longer than anyone would wait: most likely a step is
+ * too fine. The closed cycle needs its tables for that. */
+static enum shv_status refuse_years(struct arguments *a)
+{
+    struct job *job = &a->job;
+    const struct shv_sweep_options how = {.threads = (int)job->threads, .shard = a->shard};
+    uint64_t shards = a->shard.count > 0 ? a->shard.count : 1;
+    struct shv_estimate e;
+    char years[48], size[REPORT_COUNT_MAX];
+    if (a->anyway || job->s.space.size / shards < SURELY_LESS_THAN_A_YEAR) {
+        return SHV_OK;
+    }
+    enum shv_status status = job_tables(job);
+    if (status == SHV_OK) {
+        status = shv_sweep_estimate(job->s.model, &job->s.space, &how, CLI_SAMPLE_SECONDS, NULL, &e,
+                                    &job->message);
+    }
+    if (status != SHV_OK || e.seconds < CLI_YEAR) {
+        return status;
+    }
+    return shv_fail(&job->message, SHV_BAD_INPUT,
+                    "%s combinations: about %s on this machine; widen steps, or run it with "
+                    "--anyway",
+                    report_thousands(size, job->s.space.size), progress_duration(years, e.seconds));
+}
+
 /* What a shard has found stands in its journal; results come from all of them. */
 static enum shv_status end_shard(struct arguments *a)
 {
@@ -206,8 +185,12 @@ static enum shv_status work(struct arguments *a)
     if (status == SHV_OK) {
         status = job_room(job);
     }
+    status = status == SHV_OK ? refuse_years(a) : status;
     if (status == SHV_OK) {
-        status = open_journal(a);
+        enum shv_journal_mode mode = a->resume ? SHV_JOURNAL_RESUME
+                                     : a->anew ? SHV_JOURNAL_ANEW
+                                               : SHV_JOURNAL_START;
+        status = job_journal(job, mode, a->shard);
     }
     if (status == SHV_OK) {
         status = job_tables(job);
@@ -218,21 +201,7 @@ static enum shv_status work(struct arguments *a)
     if (status == SHV_OK && a->shard.count > 0) {
         return end_shard(a);
     }
-    if (status == SHV_OK) {
-        status = job_search(job);
-    }
     return status == SHV_OK ? job_results(job) : status;
-}
-
-static void name_again(struct arguments *a, const char *study)
-{
-    char *again = a->job.again;
-    const size_t room = sizeof a->job.again;
-    add_word(again, room, "sheave");
-    add_word(again, room, "run");
-    add_word(again, room, study);
-    size_t used = strlen(again);
-    (void)snprintf(again + used, room - used, "%s%s --resume", a->kept[0] ? " " : "", a->kept);
 }
 
 static int run(int argc, char **argv)
@@ -259,7 +228,10 @@ static int run(int argc, char **argv)
     if (job->threads > 0) {
         omp_set_num_threads((int)job->threads);
     }
-    name_again(&a, path);
+    job_add_word(job, "sheave");
+    job_add_word(job, "run");
+    job_add_word(job, path);
+    job_name_again(job);
     job->folder = results_folder(&a, folder);
     enum shv_status status = work(&a);
     return job_end(job, status);
@@ -276,11 +248,15 @@ const struct cli_command cli_run = {
     "folder "
     "is\n"
     "replaced, never half written.\n\n"
-    "What is done of the sweep is kept in journal.db in the same folder about once a second. After "
-    "Ctrl-C,\n"
-    "a closed terminal, a crash or loss of power, the same command with --resume goes on from "
-    "there and\n"
-    "ends with the same results. run.log tells how far a run came.\n\n"
+    "What is done of the sweep is kept in journal.db in the same folder about once a second. When "
+    "it has\n"
+    "ended, its results and a first page are written; search, worth of limits and certainty add "
+    "to them.\n"
+    "After Ctrl-C, a closed terminal, a crash or loss of power, the same command with --resume "
+    "goes on\n"
+    "where it was, in the sweep or after it, and ends with the same results. run.log tells how "
+    "far a run\n"
+    "came.\n\n"
     "With the closed cycle, tables of it are built before the sweep, a few seconds each, and kept "
     "for the\n"
     "next run in $XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",

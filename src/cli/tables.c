@@ -69,18 +69,10 @@ static const char *ready_folder(const char *command, const struct cli_tables *ta
     return folder;
 }
 
-/* That a table was never kept before is no news. */
-static bool is_news(const char *note)
-{
-    static const char first_time[] = "is not there yet";
-    size_t length = strlen(note), end = sizeof first_time - 1;
-    return length > 0 && (length < end || strcmp(note + length - end, first_time) != 0);
-}
-
 static void print_notes(const char *command, const struct cli_tables *tables, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        if (is_news(tables->reports[i].build.note)) {
+        if (tables->reports[i].build.note[0] != '\0') {
             cli_error(command, "note: %s", tables->reports[i].build.note);
         }
     }
@@ -101,6 +93,7 @@ enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
     }
     struct progress progress;
     progress_init(&progress, &s->study, tables->quiet);
+    progress.log = tables->log;
     struct shv_tables_options how = {.threads = tables->threads,
                                      .folder = ready_folder(command, tables, path),
                                      .only = only,
@@ -125,6 +118,7 @@ enum shv_status cli_tables_prepare_fit(const char *command, const struct cli_stu
     }
     struct progress progress;
     progress_init(&progress, &s->study, tables->quiet);
+    progress.log = tables->log;
     struct shv_tables_options how = {.threads = tables->threads,
                                      .folder = ready_folder(command, tables, path),
                                      .progress = progress_tables,

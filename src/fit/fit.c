@@ -65,7 +65,7 @@ static double deviation_of(const struct fit_case *c, size_t column, double value
     const struct shv_measured_column *plan = &c->plan->column[column];
     const struct shv_channel_info *info = shv_channel_info(plan->channel);
     bool given = plan->error > 0.0 || plan->share > 0.0;
-    double fixed = given ? plan->error * fabs(c->log.factor[column]) : info->error;
+    double fixed = given ? plan->error : info->error;
     double share = (given ? plan->share : info->share) * fabs(value);
     return sqrt(fixed * fixed + share * share);
 }

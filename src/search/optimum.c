@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "sweep/fork_join.h"
+#include "sweep/watcher.h"
 #include "search/made_pulley.h"
 #include "search/nearest_parts.h"
 #include "search/search.h"
@@ -110,8 +111,9 @@ struct plan {
     size_t per_row;        /* tasks of one row: coolers, lambdas, ignition margins, crank pulleys */
     size_t cranks;         /* 1 when any crank pulley does */
     struct shv_kit supply; /* the injectors and pump that carry most fuel */
-    size_t tasks;
-    struct search_result *result;
+    const struct shv_optimum_options *options;
+    struct watcher watcher;       /* of rows */
+    struct search_result *result; /* of the tasks of one row */
     double *known; /* [row][cooled or not]: what is known to be had before the search */
 };
 
@@ -159,10 +161,10 @@ static enum shv_status find_known(const struct plan *p, struct shv_message *mess
 {
     struct shv_curves curves;
     enum shv_status status = shv_curves_init(&curves, p->model, message);
-    for (size_t i = 0; status == SHV_OK && i < 2 * p->tasks / p->per_row; i++) {
+    for (size_t i = 0; status == SHV_OK && i < 2 * p->watcher.total; i++) {
         p->known[i] = -INFINITY;
     }
-    for (size_t i = 0; status == SHV_OK && i < p->tasks; i++) {
+    for (size_t i = 0; status == SHV_OK && i < p->watcher.total * p->per_row; i++) {
         struct search_task task;
         task_of(p, i, &task);
         if (task.starts == 0) {
@@ -201,13 +203,16 @@ static enum shv_status is_hopeless(const struct plan *p, const struct search_tas
 /* ---- the search ---- */
 
 /* Keeps the first failure that comes along. */
-static void run_task(const struct plan *p, size_t i, enum shv_status *status,
+static void run_task(struct plan *p, size_t row, size_t i, enum shv_status *status,
                      struct shv_message *message)
 {
     struct search_task task;
     struct shv_message own;
     bool hopeless = false;
-    task_of(p, i, &task);
+    if (!watcher_add(&p->watcher, 0)) {
+        return;
+    }
+    task_of(p, row * p->per_row + i, &task);
     enum shv_status mine = is_hopeless(p, &task, &hopeless, &own);
     p->result[i] = no_result;
     p->result[i].pruned = mine == SHV_OK && hopeless;
@@ -224,7 +229,7 @@ static void run_task(const struct plan *p, size_t i, enum shv_status *status,
 }
 
 /* Tasks are independent and each seeds its own generator: any number of threads, same results. */
-static enum shv_status run_tasks(const struct plan *p, struct shv_message *message)
+static enum shv_status run_tasks(struct plan *p, size_t row, struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
     struct fork_join order = {0, 0};
@@ -233,13 +238,15 @@ static enum shv_status run_tasks(const struct plan *p, struct shv_message *messa
     {
         fork_join_enter(&order);
 #pragma omp for schedule(dynamic, 1) nowait
-        for (size_t i = 0; i < p->tasks; i++) {
-            run_task(p, i, &status, message);
+        for (size_t i = 0; i < p->per_row; i++) {
+            run_task(p, row, i, &status, message);
         }
         fork_join_leave(&order);
     }
     fork_join_join(&order);
-    return status;
+    return status == SHV_OK && watcher_stopped(&p->watcher)
+               ? shv_fail(message, SHV_STOPPED, "the search was stopped")
+               : status;
 }
 
 static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
@@ -260,7 +267,7 @@ static void gather(const struct plan *p, size_t row, struct shv_optimum *o)
         o->elasticity[k] = NAN;
     }
     for (size_t i = 0; i < p->per_row; i++) {
-        const struct search_result *r = &p->result[row * p->per_row + i];
+        const struct search_result *r = &p->result[i];
         o->evaluations += r->evaluations;
         o->gradients += r->gradients;
         o->searches++;
@@ -372,40 +379,60 @@ static enum shv_status finish_row(const struct plan *p, struct shv_optimum *o,
     return status == SHV_OK ? made_pulley(p->model, o, message) : status;
 }
 
+/* Takes a row that is known, or searches it and tells of it. */
+static enum shv_status search_row(struct plan *p, size_t row, struct shv_optimum *o,
+                                  struct shv_message *message)
+{
+    const struct shv_optimum_options *how = p->options;
+    if (how && how->known && how->known(how->data, row, o)) {
+        return SHV_OK;
+    }
+    enum shv_status status = run_tasks(p, row, message);
+    if (status == SHV_OK) {
+        gather(p, row, o);
+        status = finish_row(p, o, message);
+    }
+    return status == SHV_OK && how && how->found ? how->found(how->data, row, o, message) : status;
+}
+
+static enum shv_status search_rows(struct plan *p, struct shv_optimum *optima,
+                                   struct shv_message *message)
+{
+    enum shv_status status = find_known(p, message);
+    for (size_t i = 0; i < p->watcher.total && status == SHV_OK; i++) {
+        status = search_row(p, i, &optima[i], message);
+        if (status == SHV_OK && !watcher_add(&p->watcher, 1)) {
+            status = shv_fail(message, SHV_STOPPED, "the search was stopped");
+        }
+    }
+    return status;
+}
+
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_ranking *ranking, struct shv_optimum **optima,
-                                   size_t *count, struct shv_message *message)
+                                   const struct shv_ranking *ranking,
+                                   const struct shv_optimum_options *options,
+                                   struct shv_optimum **optima, size_t *count,
+                                   struct shv_message *message)
 {
     const struct shv_study *study = shv_model_study(model);
+    size_t rows = study->blower_count * study->fuel_count;
     struct plan p = {.model = model,
                      .study = study,
                      .space = space,
                      .ranking = ranking,
+                     .options = options,
+                     .watcher = {.watch = options ? &options->watch : NULL, .total = rows},
                      .cranks = crank_matters(study) ? study->drive.crank_count : 1};
     p.per_row = study->cooler_count * study->lambda_count * study->margin_count * p.cranks;
     most_fuel(study, &p.supply);
-    size_t rows = study->blower_count * study->fuel_count;
-    p.tasks = rows * p.per_row;
     *count = 0;
     *optima = calloc(rows, sizeof **optima);
-    p.result = calloc(p.tasks, sizeof *p.result);
+    p.result = calloc(p.per_row, sizeof *p.result);
     p.known = calloc(2 * rows, sizeof *p.known);
-    enum shv_status status = SHV_OK;
-    if (!*optima || !p.result || !p.known) {
-        shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
-        status = SHV_NO_MEMORY;
-    }
-    if (status == SHV_OK) {
-        status = find_known(&p, message);
-    }
-    if (status == SHV_OK) {
-        status = run_tasks(&p, message);
-    }
-    for (size_t i = 0; i < rows && status == SHV_OK; i++) {
-        struct shv_optimum *row = *optima + i;
-        gather(&p, i, row);
-        status = finish_row(&p, row, message);
-    }
+    enum shv_status status =
+        *optima && p.result && p.known
+            ? search_rows(&p, *optima, message)
+            : shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
     free(p.result);
     free(p.known);
     if (status != SHV_OK) {

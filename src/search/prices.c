@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "sweep/fork_join.h"
+#include "sweep/watcher.h"
 #include "search/polish.h"
 #include "search/search.h"
 
@@ -397,13 +398,16 @@ static enum shv_status solve_one(const struct list *l, struct shv_price *p,
     return status;
 }
 
-static void solve_all(const struct list *l, enum shv_status *status, struct shv_message *message)
+static void solve_all(const struct list *l, struct watcher *watcher, enum shv_status *status,
+                      struct shv_message *message)
 {
 #pragma omp for schedule(dynamic, 1) nowait
     for (size_t i = 0; i < l->count; i++) {
         struct shv_message own;
         struct shv_curves curves;
-        enum shv_status mine = shv_curves_init(&curves, l->model, &own);
+        enum shv_status mine = watcher_stopped(watcher)
+                                   ? shv_fail(&own, SHV_STOPPED, "stopped while limits were moved")
+                                   : shv_curves_init(&curves, l->model, &own);
         if (mine == SHV_OK) {
             mine = solve_one(l, &l->price[i], &curves, &own);
             shv_curves_free(&curves);
@@ -415,19 +419,22 @@ static void solve_all(const struct list *l, enum shv_status *status, struct shv_
                 shv_fail(message, mine, "%s", own.text);
             }
         }
+        (void)watcher_add(watcher, 1);
     }
 }
 
 /* Each price is found by itself: any number of threads, same results. */
-static enum shv_status solve_prices(const struct list *l, struct shv_message *message)
+static enum shv_status solve_prices(const struct list *l, const struct shv_watch *watch,
+                                    struct shv_message *message)
 {
+    struct watcher watcher = {.watch = watch, .total = l->count};
     enum shv_status status = SHV_OK;
     struct fork_join order = {0, 0};
     fork_join_fork(&order);
 #pragma omp parallel
     {
         fork_join_enter(&order);
-        solve_all(l, &status, message);
+        solve_all(l, &watcher, &status, message);
         fork_join_leave(&order);
     }
     fork_join_join(&order);
@@ -435,7 +442,8 @@ static enum shv_status solve_prices(const struct list *l, struct shv_message *me
 }
 
 enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
-                                size_t optimum_count, struct shv_price **prices, size_t *count,
+                                size_t optimum_count, const struct shv_watch *watch,
+                                struct shv_price **prices, size_t *count,
                                 struct shv_message *message)
 {
     struct list l = {.model = model, .study = shv_model_study(model), .optima = optima};
@@ -451,7 +459,7 @@ enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_
     }
     shv_curves_free(&curves);
     if (status == SHV_OK) {
-        status = solve_prices(&l, message);
+        status = solve_prices(&l, watch, message);
     }
     if (status != SHV_OK) {
         free(l.price);

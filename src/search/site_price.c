@@ -4,16 +4,30 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* The progress of one site's sweep as a part of all of them. */
+struct parts {
+    const struct shv_sweep_options *options;
+    uint64_t site, sites;
+};
+
+static bool pass_on(void *data, uint64_t done, uint64_t total, double best)
+{
+    const struct parts *p = data;
+    return p->options->progress(p->options->progress_data, p->site * total + done, p->sites * total,
+                                best);
+}
+
 /* The best combination at a site alone. */
 static enum shv_status best_alone(const struct shv_model *there, const struct shv_space *space,
-                                  const struct shv_sweep_options *options,
+                                  const struct shv_sweep_options *options, size_t sites,
                                   struct shv_site_price *price, struct shv_message *message)
 {
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
+    struct parts parts = {options, price->site, sites};
     const struct shv_sweep_options own = {.threads = options->threads,
-                                          .progress = options->progress,
-                                          .progress_data = options->progress_data};
+                                          .progress = options->progress ? pass_on : NULL,
+                                          .progress_data = &parts};
     enum shv_status status = shv_ranking_init(&ranking, 1, message);
     if (status != SHV_OK) {
         return status;
@@ -72,7 +86,7 @@ static enum shv_status price_site(const struct shv_model *model, const struct sh
     if (status != SHV_OK) {
         return status;
     }
-    status = best_alone(there, space, options, price, message);
+    status = best_alone(there, space, options, shv_model_study(model)->site_count, price, message);
     if (status == SHV_OK && best) {
         status = common_there(there, space, *best, price, message);
     }

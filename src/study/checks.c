@@ -95,9 +95,9 @@ void check_exhaust(struct reader *reader, const config_setting_t *setting, void 
 
 void check_friction(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    static const char *const chen_flynn[] = {
-        "constant", "peak_factor", "speed_factor", "speed_squared_factor", "peak_pressure_ratio",
-        NULL};
+    static const char *const chen_flynn[] = {"fmep_at_rest",        "per_peak_pressure",
+                                             "per_piston_speed",    "per_piston_speed_squared",
+                                             "peak_pressure_ratio", NULL};
     static const char *const efficiency[] = {"mechanical_efficiency", NULL};
     const struct shv_friction *friction = &((struct draft *)base)->study.engine.friction;
     if (friction->kind == SHV_FRICTION_CHEN_FLYNN) {

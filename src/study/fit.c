@@ -203,12 +203,38 @@ static bool has_channel(const struct shv_measured_log *log, enum shv_channel cha
     return false;
 }
 
+/* How sure a reading of a quantity is, is a difference of two of them. */
+static enum shv_quantity difference_of(enum shv_quantity quantity)
+{
+    switch (quantity) {
+    case SHV_Q_TEMPERATURE:
+        return SHV_Q_TEMPERATURE_DIFFERENCE;
+    case SHV_Q_PRESSURE_ABSOLUTE:
+    case SHV_Q_PRESSURE_GAUGE:
+        return SHV_Q_PRESSURE_DIFFERENCE;
+    default:
+        return quantity;
+    }
+}
+
+static void read_error(const struct look *look, const config_setting_t *setting,
+                       struct shv_measured_column *column)
+{
+    const config_setting_t *error = reader_member(setting, "error");
+    const struct key key = {.type = KEY_QUANTITY,
+                            .quantity = difference_of(shv_channel_info(column->channel)->quantity),
+                            .max = INFINITY};
+    if (error != NULL) {
+        column->error = reader_quantity(look->reader, &key, error);
+    }
+}
+
 static void check_column(const struct look *look, const config_setting_t *setting, size_t index)
 {
     static const char *const errors[] = {"error", "share", NULL};
     static const char *const run[] = {"unit", NULL};
     const struct shv_measured_log *log = &look->log->log;
-    const struct shv_measured_column *column = &log->column[index];
+    struct shv_measured_column *column = &log->column[index];
     if ((int)column->channel < 0 || (int)log->kind < 0) {
         return; /* told already */
     }
@@ -226,6 +252,8 @@ static void check_column(const struct look *look, const config_setting_t *settin
                      shv_channel_names[column->channel], shv_log_kind_names[log->kind]);
     } else if (use == SHV_CHANNEL_CONDITION) {
         reject_given(look->reader, setting, errors, "a measured channel, which this is not");
+    } else {
+        read_error(look, setting, column);
     }
     if (column->channel == SHV_CHANNEL_RUN) {
         reject_given(look->reader, setting, run, "numbers");

@@ -116,18 +116,20 @@ static const struct key friction_table[] = {
     {.name = "model", .type = KEY_WORD, .place = PLACE(study.engine.friction.kind),
      .words = friction_models, .fallback = "chen_flynn",
      .meaning = "Friction pressure by Chen and Flynn, or a constant mechanical efficiency."},
-    {.name = "constant", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
-     .place = PLACE(study.engine.friction.constant), .min = 0, .max = 500e3, .fallback = "13.7 kPa",
-     .meaning = "Constant part of the friction mean effective pressure (chen_flynn)."},
-    {.name = "peak_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = PLACE(study.engine.friction.peak_factor), .min = 0, .max = 0.1, .fallback = "0.005",
-     .meaning = "Part per unit of peak cylinder pressure (chen_flynn)."},
-    {.name = "speed_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_PER_SPEED,
-     .place = PLACE(study.engine.friction.speed_factor), .min = 0, .max = 1e6,
-     .fallback = "16.2 kPa s/m", .meaning = "Part per mean piston speed (chen_flynn)."},
-    {.name = "speed_squared_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_PER_SPEED2,
-     .place = PLACE(study.engine.friction.speed_squared_factor), .min = 0, .max = 1e5,
-     .fallback = "0 Pa s2/m2", .meaning = "Part per mean piston speed squared (chen_flynn)."},
+    {.name = "fmep_at_rest", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
+     .place = PLACE(study.engine.friction.fmep_at_rest), .min = 0, .max = 500e3,
+     .fallback = "13.7 kPa",
+     .meaning = "Friction mean effective pressure with no speed and no pressure (chen_flynn)."},
+    {.name = "per_peak_pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = PLACE(study.engine.friction.per_peak_pressure), .min = 0, .max = 0.1,
+     .fallback = "0.005", .meaning = "More for each unit of peak cylinder pressure (chen_flynn)."},
+    {.name = "per_piston_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_PER_SPEED,
+     .place = PLACE(study.engine.friction.per_piston_speed), .min = 0, .max = 1e6,
+     .fallback = "16.2 kPa s/m", .meaning = "More for each unit of mean piston speed (chen_flynn)."},
+    {.name = "per_piston_speed_squared", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_PER_SPEED2,
+     .place = PLACE(study.engine.friction.per_piston_speed_squared), .min = 0, .max = 1e5,
+     .fallback = "0 Pa s2/m2",
+     .meaning = "More for each unit of mean piston speed squared (chen_flynn)."},
     {.name = "peak_pressure_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.engine.friction.peak_pressure_ratio), .min = 10, .max = 150,
      .fallback = "60",
@@ -139,9 +141,13 @@ static const struct key friction_table[] = {
      .meaning = "Brake over indicated and pumping power; only with model = "
                 "\"mechanical_efficiency\"."},
 };
+static const struct key_renamed friction_renamed[] = {
+    {"constant", "fmep_at_rest"}, {"peak_factor", "per_peak_pressure"},
+    {"speed_factor", "per_piston_speed"}, {"speed_squared_factor", "per_piston_speed_squared"},
+    {NULL, NULL}};
 static const struct key_group friction_keys = {
     .title = "engine.friction", .intro = "Friction of the engine.", .keys = friction_table,
-    .count = COUNT(friction_table), .check = check_friction};
+    .count = COUNT(friction_table), .renamed = friction_renamed, .check = check_friction};
 
 static const char *const efficiency_models[] = {"stock_torque", "constant", "free_air",
                                                 "cycle", NULL};
@@ -166,6 +172,28 @@ static const struct key_group efficiency_keys = {
 /* ---- closed cycle ---- */
 
 #define CYCLE(member) PLACE(study.engine.cycle.member)
+static const struct key walls_table[] = {
+    {.name = "bore", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(bore_temperature), .min = 200, .max = 1000, .fallback = "410 K",
+     .meaning = "Temperature of the cylinder's wall, as far as the piston has laid it bare."},
+    {.name = "chamber", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(chamber_temperature), .min = 200, .max = 1000, .fallback = "480 K",
+     .meaning = "Temperature of the combustion chamber's wall, in the head."},
+    {.name = "chamber_area", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(chamber_area), .min = 0.5, .max = 3, .fallback = "1.2",
+     .meaning = "Area of the chamber's wall, as a multiple of the bore's area."},
+    {.name = "crown", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(crown_temperature), .min = 200, .max = 1000, .fallback = "520 K",
+     .meaning = "Temperature of the piston's crown."},
+    {.name = "crown_area", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(crown_area), .min = 0.5, .max = 3, .fallback = "1",
+     .meaning = "Area of the crown, as a multiple of the bore's area."},
+};
+static const struct key_group walls_keys = {
+    .title = "engine.cycle.walls",
+    .intro = "The walls round the gas in a cylinder: how warm they are and how large.",
+    .keys = walls_table, .count = COUNT(walls_table)};
+
 static const char *const injections[] = {"port", "direct", NULL};
 static const struct key cycle_table[] = {
     {.name = "rod_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
@@ -178,21 +206,8 @@ static const struct key cycle_table[] = {
     {.name = "exhaust_opening", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
      .place = CYCLE(exhaust_opening), .min = 60, .max = 180, .fallback = "130 deg",
      .meaning = "Crank angle at which the exhaust valve opens, from firing top dead centre."},
-    {.name = "head_area_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = CYCLE(head_area_ratio), .min = 0.5, .max = 3, .fallback = "1.2",
-     .meaning = "Area of the combustion chamber in the head over that of the bore."},
-    {.name = "piston_area_ratio", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = CYCLE(piston_area_ratio), .min = 0.5, .max = 3, .fallback = "1",
-     .meaning = "Area of the piston's crown over that of the bore."},
-    {.name = "head_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
-     .place = CYCLE(head_temperature), .min = 200, .max = 1000, .fallback = "480 K",
-     .meaning = "Temperature of the head's wall."},
-    {.name = "piston_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
-     .place = CYCLE(piston_temperature), .min = 200, .max = 1000, .fallback = "520 K",
-     .meaning = "Temperature of the piston's crown."},
-    {.name = "liner_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
-     .place = CYCLE(liner_temperature), .min = 200, .max = 1000, .fallback = "410 K",
-     .meaning = "Temperature of the liner."},
+    {.name = "walls", .type = KEY_GROUP, .group = &walls_keys,
+     .meaning = "Walls that the gas loses heat to."},
     {.name = "heat_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = CYCLE(heat_factor), .min = 0, .max = 5, .fallback = "1",
      .meaning = "Times Woschni's coefficient of heat transfer; 0 is a cylinder that loses no "
@@ -232,11 +247,16 @@ static const struct key cycle_table[] = {
      .meaning = "Mean pressure between exhaust opening and bottom dead centre, as a share of the "
                 "way from exhaust pressure up to that at opening."},
 };
+static const struct key_renamed cycle_renamed[] = {
+    {"head_area_ratio", "walls.chamber_area"}, {"piston_area_ratio", "walls.crown_area"},
+    {"head_temperature", "walls.chamber"}, {"piston_temperature", "walls.crown"},
+    {"liner_temperature", "walls.bore"}, {NULL, NULL}};
 static const struct key_group cycle_keys = {
     .title = "engine.cycle",
     .intro = "The closed cycle of a cylinder, from inlet closing to exhaust opening: docs/model.md, section 8. "
              "Only with efficiency.model = \"cycle\".",
-    .keys = cycle_table, .count = COUNT(cycle_table), .check = check_cycle};
+    .keys = cycle_table, .count = COUNT(cycle_table), .renamed = cycle_renamed,
+    .check = check_cycle};
 
 #define KNOCK(member) PLACE(study.engine.knock.member)
 static const struct key knock_table[] = {
@@ -656,7 +676,7 @@ static const struct key blower_table[] = {
      .meaning = "Name of the blower, unlike any other."},
     {.name = "kind", .type = KEY_WORD, .place = BLOWER(kind), .words = blower_kinds,
      .required = true, .meaning = "Described by its geometry or by a measured map."},
-    {.name = "displacement", .type = KEY_QUANTITY, .quantity = SHV_Q_VOLUME,
+    {.name = "displacement", .type = KEY_QUANTITY, .quantity = SHV_Q_DISPLACEMENT,
      .place = BLOWER(displacement), .min = 0, .above_min = true, .max = 0.1, .required = true,
      .meaning = "Volume swept per revolution of the rotors."},
     {.name = "step_up", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = BLOWER(step_up),
@@ -1336,10 +1356,9 @@ static const struct key column_table[] = {
     {.name = "unit", .type = KEY_TEXT, .place = COLUMN(unit),
      .absent = "that in the log; rpm of speeds",
      .meaning = "Unit of its numbers; needed where the log does not say it."},
-    {.name = "error", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = COLUMN(error),
-     .min = 0, .max = 1e9, .fallback = "0",
-     .meaning = "Standard deviation of a reading, in units of the column; only of what is "
-                "measured. Without error and share that of docs/fit.md."},
+    {.name = "error", .type = KEY_ERROR, .place = COLUMN(error), .absent = "0",
+     .meaning = "Standard deviation of a reading; only of what is measured. Without error and share "
+                "that of docs/fit.md."},
     {.name = "share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = COLUMN(share),
      .min = 0, .max = 1, .fallback = "0",
      .meaning = "The same as a share of the reading; both add up by their squares."},
@@ -1584,18 +1603,6 @@ static void describe_words(const struct key *key, char *text, size_t size)
     }
 }
 
-/* "a length with a unit, such as ..., or a plain number in m" */
-static void describe_quantity(enum shv_quantity quantity, const char *before, char *text,
-                              size_t size)
-{
-    if (quantity == SHV_Q_NUMBER) {
-        snprintf(text, size, "%s%s", before, shv_quantity_accepts(quantity));
-    } else {
-        snprintf(text, size, "%s%s, or a plain number in %s", before,
-                 shv_quantity_accepts(quantity), shv_quantity_unit(quantity));
-    }
-}
-
 static const char *pairs_of(enum shv_quantity along)
 {
     return along == SHV_Q_ROTATION
@@ -1609,7 +1616,10 @@ void key_accepts(const struct key *key, char *text, size_t size)
 {
     switch (key->type) {
     case KEY_QUANTITY:
-        describe_quantity(key->quantity, "", text, size);
+        snprintf(text, size, "%s", shv_quantity_accepts(key->quantity));
+        return;
+    case KEY_ERROR:
+        snprintf(text, size, "a number with the unit of what the column holds");
         return;
     case KEY_INTEGER:
         snprintf(text, size, "a whole number");
@@ -1624,12 +1634,11 @@ void key_accepts(const struct key *key, char *text, size_t size)
         describe_words(key, text, size);
         return;
     case KEY_PAIRS:
-        describe_quantity(key->quantity, pairs_of(key->along), text, size);
+        snprintf(text, size, "%s%s", pairs_of(key->along), shv_quantity_accepts(key->quantity));
         return;
     case KEY_DIMENSION:
-        describe_quantity(key->quantity,
-                          "one value, a list of values or { from, to, step }, where each is ", text,
-                          size);
+        snprintf(text, size, "one value, a list of values or { from, to, step }, where each is %s",
+                 shv_quantity_accepts(key->quantity));
         return;
     case KEY_GROUP:
         snprintf(text, size, "a group { ... }");

@@ -157,6 +157,7 @@ struct pump_draft {
 
 enum key_type {
     KEY_QUANTITY,  /* double */
+    KEY_ERROR,     /* double; of the kind of a channel, read by the check of the column */
     KEY_INTEGER,   /* by `width` */
     KEY_BOOL,      /* bool */
     KEY_TEXT,      /* char *, owned */
@@ -202,13 +203,19 @@ struct key {
     const char *note;    /* further words for the documentation, or NULL */
 };
 
+/* A key of earlier versions and what it is called now. */
+struct key_renamed {
+    const char *was, *is;
+};
+
 struct key_group {
     const char *title;      /* heading in the documentation */
     const char *intro;      /* what it describes */
     const struct key *keys; /* NULL: the rows are those of `row` */
     struct key (*row)(size_t index);
     size_t count;
-    size_t size; /* of the struct an entry of a list is read into, else 0 */
+    const struct key_renamed *renamed; /* NULL: none; else ended by NULL */
+    size_t size;                       /* of the struct an entry of a list is read into, else 0 */
     /* Left out, nothing of it is read: what it fills stays zero, and its required keys are required
      * only where it stands. */
     bool optional;
@@ -232,7 +239,7 @@ size_t key_find(const struct key_group *group, const char *name);
 struct key key_along(const struct key *key);
 bool key_in_range(const struct key *key, double value);
 
-/* What a key accepts, e.g. "a length with a unit, such as \"86 mm\", or a plain number in m". */
+/* What a key accepts, e.g. "a length with a unit, such as \"86 mm\"". */
 void key_accepts(const struct key *key, char *text, size_t size);
 /* The range of a quantity or integer, e.g. "0 to 1", "more than 0 m"; "" when there is none. */
 void key_range(const struct key *key, char *text, size_t size);

@@ -114,6 +114,18 @@ static bool check_range(struct reader *reader, const struct key *key,
     return false;
 }
 
+/* A number where a quantity needs its unit: nobody knows whether 8 is psi, bar or Pa. */
+static void tell_bare(struct reader *reader, const struct key *key, const config_setting_t *setting,
+                      double number)
+{
+    char spellings[ACCEPTS_MAX];
+    bool bounded = key->min != 0.0 || key->max != 0.0;
+    reader_error(reader, setting, NULL, "found %.10g, which has no unit; accepted: %s", number,
+                 shv_units_spellings(reader->units, key->quantity, number,
+                                     bounded ? key->min : -INFINITY, bounded ? key->max : INFINITY,
+                                     spellings, sizeof spellings));
+}
+
 /* A quantity from its text; errors of the default texts are errors of the program and seen by
  * tests. */
 static double quantity_of_text(struct reader *reader, const struct key *key,
@@ -121,6 +133,12 @@ static double quantity_of_text(struct reader *reader, const struct key *key,
 {
     double value = NAN;
     struct shv_message message;
+    char *end;
+    double number = strtod(text, &end);
+    if (key->quantity != SHV_Q_NUMBER && end != text && *end == '\0' && isfinite(number)) {
+        tell_bare(reader, key, setting, number);
+        return NAN;
+    }
     if (shv_units_read(reader->units, key->quantity, text, &value, &message) != SHV_OK) {
         char accepts[ACCEPTS_MAX];
         struct key single = *key;
@@ -142,9 +160,12 @@ double reader_quantity(struct reader *reader, const struct key *key,
         double number = config_setting_type(setting) == CONFIG_TYPE_FLOAT
                             ? config_setting_get_float(setting)
                             : (double)config_setting_get_int64(setting);
-        value = shv_units_plain(key->quantity, number);
-        if (!isfinite(value)) {
+        if (!isfinite(number)) {
             reader_wrong_type(reader, &single, setting);
+        } else if (key->quantity != SHV_Q_NUMBER) {
+            tell_bare(reader, &single, setting, number);
+        } else {
+            value = number;
         }
     } else if (config_setting_type(setting) == CONFIG_TYPE_STRING) {
         const char *text = reader_text(reader, &single, setting);
@@ -296,6 +317,8 @@ static void read_key(struct reader *reader, const struct key *key, const config_
     case KEY_QUANTITY:
         *(double *)target = reader_quantity(reader, key, setting);
         return;
+    case KEY_ERROR:
+        return;
     case KEY_INTEGER:
         read_integer(reader, key, setting, target);
         return;
@@ -368,10 +391,25 @@ static void tell_missing(struct reader *reader, const struct key *key,
     }
 }
 
+static const char *new_name(const struct key_group *group, const char *name)
+{
+    for (const struct key_renamed *r = group->renamed; r != NULL && r->was != NULL; r++) {
+        if (strcmp(r->was, name) == 0) {
+            return r->is;
+        }
+    }
+    return NULL;
+}
+
 static void tell_unknown(struct reader *reader, const struct key_group *group,
                          const config_setting_t *setting)
 {
     const char *name = config_setting_name(setting);
+    const char *now = new_name(group, name);
+    if (now != NULL) {
+        reader_error(reader, setting, NULL, "found a key that is now called \"%s\"", now);
+        return;
+    }
     struct nearest nearest = {NULL, SIZE_MAX};
     for (size_t i = 0; i < group->count; i++) {
         nearest_offer(&nearest, name, key_at(group, i).name);

@@ -57,8 +57,15 @@ static const char introduction[] =
     "(metric\n"
     "horsepower), `CID` and `Wh`. Torque in pounds is `lbf.ft`; `lb` is a mass.\n"
     "\n"
-    "**Plain numbers** are taken in the unit that the tables name: SI, but rpm for speeds of "
-    "rotation.\n"
+    "**A quantity without its unit** is an error: nobody knows whether `8` is psi, bar or kPa. "
+    "Plain\n"
+    "numbers are for counts, ratios, shares, lambda, octane and money.\n"
+    "\n"
+    "**A volume per turn** of the rotors may be written as brochures print it, `\"2.1 L/rev\"` "
+    "(`/r`,\n"
+    "`/turn`, `/revolution`), or without: it is the same. Any other turn or angle that does not "
+    "belong to\n"
+    "a quantity is an error.\n"
     "\n"
     "**Speeds of rotation** need a unit of rotation (`rpm`, `rev/s`, `rad/s`); `Hz` is none.\n"
     "\n"
@@ -191,6 +198,9 @@ static void describe_kind(const struct key *key, char *text, size_t size)
     case KEY_PAIRS:
         snprintf(text, size, "curve, %s over %s", of,
                  key->along == SHV_Q_ROTATION ? "rpm" : "Pa difference");
+        return;
+    case KEY_ERROR:
+        snprintf(text, size, "quantity, that of the channel");
         return;
     case KEY_INTEGER:
         snprintf(text, size, "whole number");

@@ -10,71 +10,145 @@
 
 #define UNIT_TEXT_MAX 63
 
+#define LIKELY_MAX 4
+
 struct kind {
     const char *noun; /* "which is not <noun>" */
     const char *unit; /* as UDUNITS-2 reads it and as the documentation writes it */
     const char *accepts;
+    const char *likely[LIKELY_MAX]; /* units that a number without one may have been meant in */
 };
 
 static const struct kind kinds[SHV_Q_COUNT] = {
     [SHV_Q_NUMBER] = {"a number", "", "a number, such as 0.8 or \"80 %\""},
-    [SHV_Q_LENGTH] = {"a length", "m", "a length with a unit, such as \"86 mm\" or \"2.75 in\""},
-    [SHV_Q_AREA] = {"an area", "m2", "an area with a unit, such as \"12 mm2\""},
-    [SHV_Q_VOLUME] = {"a volume", "m3", "a volume with a unit, such as \"1.9 l\" or \"116 in3\""},
-    [SHV_Q_SPEED] = {"a speed", "m/s", "a speed with a unit, such as \"40 m/s\""},
-    [SHV_Q_ROTATION] = {"a speed of rotation", "rpm",
-                        "a speed of rotation with a unit, such as \"6500 rpm\""},
-    [SHV_Q_TIME] = {"a time", "s", "a time with a unit, such as \"3 s\", \"5 min\" or \"2000 h\""},
-    [SHV_Q_MASS] = {"a mass", "kg", "a mass with a unit, such as \"12 kg\""},
-    [SHV_Q_MASS_FLOW] = {"a mass flow", "kg/s",
-                         "a mass flow with a unit, such as \"0.3 kg/s\" or \"40 lb/min\""},
-    [SHV_Q_VOLUME_FLOW] = {"a volume flow", "m3/s",
-                           "a volume flow with a unit, such as \"20 l/min\""},
-    [SHV_Q_DENSITY] = {"a density", "kg/m3", "a density with a unit, such as \"1.2 kg/m3\""},
-    [SHV_Q_PRESSURE_ABSOLUTE] = {"a pressure", "Pa",
+    [SHV_Q_LENGTH] = {"a length",
+                      "m",
+                      "a length with a unit, such as \"86 mm\" or \"2.75 in\"",
+                      {"mm", "in", "m", "ft"}},
+    [SHV_Q_AREA] = {"an area",
+                    "m2",
+                    "an area with a unit, such as \"12 mm2\"",
+                    {"mm2", "in2", "cm2"}},
+    [SHV_Q_VOLUME] = {"a volume",
+                      "m3",
+                      "a volume with a unit, such as \"1.9 l\" or \"116 in3\"",
+                      {"L", "cc", "in3"}},
+    [SHV_Q_DISPLACEMENT] = {"a volume per turn",
+                            "m3",
+                            "a volume per turn with a unit, such as \"1.9 L/rev\", or \"1.9 L\" or "
+                            "\"116 in3\"",
+                            {"L/rev", "cc/rev", "in3/rev"}},
+    [SHV_Q_SPEED] = {"a speed",
+                     "m/s",
+                     "a speed with a unit, such as \"40 m/s\"",
+                     {"m/s", "km/h", "mph"}},
+    [SHV_Q_ROTATION] = {"a speed of rotation",
+                        "rpm",
+                        "a speed of rotation with a unit, such as \"6500 rpm\"",
+                        {"rpm"}},
+    [SHV_Q_TIME] = {"a time",
+                    "s",
+                    "a time with a unit, such as \"3 s\", \"5 min\" or \"2000 h\"",
+                    {"s", "ms", "min", "h"}},
+    [SHV_Q_MASS] = {"a mass", "kg", "a mass with a unit, such as \"12 kg\"", {"kg", "lb"}},
+    [SHV_Q_MASS_FLOW] = {"a mass flow",
+                         "kg/s",
+                         "a mass flow with a unit, such as \"0.3 kg/s\" or \"40 lb/min\"",
+                         {"kg/s", "kg/h", "lb/min", "lb/h"}},
+    [SHV_Q_VOLUME_FLOW] = {"a volume flow",
+                           "m3/s",
+                           "a volume flow with a unit, such as \"20 l/min\"",
+                           {"cc/min", "L/min", "L/h", "cfm"}},
+    [SHV_Q_DENSITY] = {"a density",
+                       "kg/m3",
+                       "a density with a unit, such as \"1.2 kg/m3\"",
+                       {"kg/m3", "lb/ft3"}},
+    [SHV_Q_PRESSURE_ABSOLUTE] = {"a pressure",
+                                 "Pa",
                                  "an absolute pressure with a unit, such as \"101.325 kPa\" or "
-                                 "\"14.7 psi absolute\""},
-    [SHV_Q_PRESSURE_GAUGE] = {"a pressure", "Pa",
+                                 "\"14.7 psi absolute\"",
+                                 {"kPa", "bar", "psi"}},
+    [SHV_Q_PRESSURE_GAUGE] = {"a pressure",
+                              "Pa",
                               "a pressure above ambient with a unit, such as \"14 psi\" or "
-                              "\"0.9 bar gauge\""},
-    [SHV_Q_PRESSURE_DIFFERENCE] = {"a pressure difference", "Pa",
-                                   "a pressure difference with a unit, such as \"3 kPa\""},
-    [SHV_Q_TEMPERATURE] = {"a temperature", "K",
+                              "\"0.9 bar gauge\"",
+                              {"psi", "bar", "kPa"}},
+    [SHV_Q_PRESSURE_DIFFERENCE] = {"a pressure difference",
+                                   "Pa",
+                                   "a pressure difference with a unit, such as \"3 kPa\"",
+                                   {"kPa", "bar", "psi"}},
+    [SHV_Q_TEMPERATURE] = {"a temperature",
+                           "K",
                            "a temperature with a unit, such as \"25 degC\", \"77 degF\" or "
-                           "\"298.15 K\""},
-    [SHV_Q_TEMPERATURE_DIFFERENCE] = {"a temperature difference", "K",
+                           "\"298.15 K\"",
+                           {"degC", "degF", "K"}},
+    [SHV_Q_TEMPERATURE_DIFFERENCE] = {"a temperature difference",
+                                      "K",
                                       "a temperature difference with a unit, such as \"5 K\" or "
-                                      "\"9 degR\""},
-    [SHV_Q_PER_KELVIN] = {"a change per kelvin", "1/K",
-                          "a change per kelvin with a unit, such as \"0.002 1/K\""},
-    [SHV_Q_TORQUE] = {"a torque", "N m",
-                      "a torque with a unit, such as \"180 N m\" or \"133 lbf.ft\""},
-    [SHV_Q_POWER] = {"a power", "W", "a power with a unit, such as \"45 kW\" or \"60 hp\""},
-    [SHV_Q_SPECIFIC_ENERGY] = {"an energy per mass", "J/kg",
-                               "an energy per mass with a unit, such as \"42.9 MJ/kg\""},
-    [SHV_Q_HEAT_CAPACITY] = {"a heat capacity", "J/(kg K)",
-                             "a heat capacity with a unit, such as \"3600 J/(kg K)\""},
-    [SHV_Q_CAPACITY_RATE] = {"a capacity rate", "W/K",
-                             "a capacity rate with a unit, such as \"900 W/K\""},
-    [SHV_Q_ENERGY_PER_VOLUME] = {"an energy per volume", "J/m3",
-                                 "an energy per volume with a unit, such as \"12.5 kW.min/m3\""},
-    [SHV_Q_PRESSURE_PER_SPEED] = {"a pressure per speed", "Pa s/m",
-                                  "a pressure per speed with a unit, such as \"16.2 kPa s/m\""},
-    [SHV_Q_PRESSURE_PER_SPEED2] = {"a pressure per speed squared", "Pa s2/m2",
+                                      "\"9 degR\"",
+                                      {"K", "degR"}},
+    [SHV_Q_PER_KELVIN] = {"a change per kelvin",
+                          "1/K",
+                          "a change per kelvin with a unit, such as \"0.002 1/K\"",
+                          {"1/K"}},
+    [SHV_Q_TORQUE] = {"a torque",
+                      "N m",
+                      "a torque with a unit, such as \"180 N m\" or \"133 lbf.ft\"",
+                      {"N m", "lbf.ft"}},
+    [SHV_Q_POWER] = {"a power",
+                     "W",
+                     "a power with a unit, such as \"45 kW\" or \"60 hp\"",
+                     {"kW", "hp"}},
+    [SHV_Q_SPECIFIC_ENERGY] = {"an energy per mass",
+                               "J/kg",
+                               "an energy per mass with a unit, such as \"42.9 MJ/kg\"",
+                               {"MJ/kg", "kJ/kg"}},
+    [SHV_Q_HEAT_CAPACITY] = {"a heat capacity",
+                             "J/(kg K)",
+                             "a heat capacity with a unit, such as \"3600 J/(kg K)\"",
+                             {"J/(kg K)", "kJ/(kg K)"}},
+    [SHV_Q_CAPACITY_RATE] = {"a capacity rate",
+                             "W/K",
+                             "a capacity rate with a unit, such as \"900 W/K\"",
+                             {"W/K", "kW/K"}},
+    [SHV_Q_ENERGY_PER_VOLUME] = {"an energy per volume",
+                                 "J/m3",
+                                 "an energy per volume with a unit, such as \"12.5 kW.min/m3\"",
+                                 {"kW.min/m3", "MJ/m3"}},
+    [SHV_Q_PRESSURE_PER_SPEED] = {"a pressure per speed",
+                                  "Pa s/m",
+                                  "a pressure per speed with a unit, such as \"16.2 kPa s/m\"",
+                                  {"kPa s/m", "Pa s/m"}},
+    [SHV_Q_PRESSURE_PER_SPEED2] = {"a pressure per speed squared",
+                                   "Pa s2/m2",
                                    "a pressure per speed squared with a unit, such as "
-                                   "\"150 Pa s2/m2\""},
-    [SHV_Q_ANGLE] = {"an angle", "deg", "an angle with a unit, such as \"12 deg\""},
-    [SHV_Q_MOLAR_MASS] = {"a molar mass", "kg/mol",
-                          "a molar mass with a unit, such as \"105 g/mol\""},
-    [SHV_Q_FORCE] = {"a force", "N", "a force with a unit, such as \"110 N\" or \"25 lbf\""},
-    [SHV_Q_LINEAR_DENSITY] = {"a mass per length", "kg/m",
-                              "a mass per length with a unit, such as \"0.02 kg/m\""},
-    [SHV_Q_STIFFNESS] = {"a force per length", "N/m",
-                         "a force per length with a unit, such as \"2 N/mm\""},
-    [SHV_Q_HEAT_PER_KELVIN] = {"a heat per kelvin", "J/K",
-                               "a heat per kelvin with a unit, such as \"20 kJ/K\""},
-    [SHV_Q_SPECIFIC_CONSUMPTION] = {"a fuel mass per work", "kg/J",
-                                    "a fuel mass per work with a unit, such as \"260 g/kWh\""},
+                                   "\"150 Pa s2/m2\"",
+                                   {"Pa s2/m2"}},
+    [SHV_Q_ANGLE] = {"an angle", "deg", "an angle with a unit, such as \"12 deg\"", {"deg"}},
+    [SHV_Q_MOLAR_MASS] = {"a molar mass",
+                          "kg/mol",
+                          "a molar mass with a unit, such as \"105 g/mol\"",
+                          {"g/mol"}},
+    [SHV_Q_FORCE] = {"a force",
+                     "N",
+                     "a force with a unit, such as \"110 N\" or \"25 lbf\"",
+                     {"N", "lbf"}},
+    [SHV_Q_LINEAR_DENSITY] = {"a mass per length",
+                              "kg/m",
+                              "a mass per length with a unit, such as \"0.02 kg/m\"",
+                              {"kg/m", "g/m"}},
+    [SHV_Q_STIFFNESS] = {"a force per length",
+                         "N/m",
+                         "a force per length with a unit, such as \"2 N/mm\"",
+                         {"N/mm", "lbf/in"}},
+    [SHV_Q_HEAT_PER_KELVIN] = {"a heat per kelvin",
+                               "J/K",
+                               "a heat per kelvin with a unit, such as \"20 kJ/K\"",
+                               {"kJ/K", "J/K"}},
+    [SHV_Q_SPECIFIC_CONSUMPTION] = {"a fuel mass per work",
+                                    "kg/J",
+                                    "a fuel mass per work with a unit, such as \"260 g/kWh\"",
+                                    {"g/kWh", "lb/hp/h"}},
 };
 
 struct shv_units {
@@ -97,6 +171,41 @@ const char *shv_quantity_accepts(enum shv_quantity quantity)
 double shv_units_plain(enum shv_quantity quantity, double number)
 {
     return quantity == SHV_Q_ROTATION ? number / 60.0 : number;
+}
+
+/* Adds "8 psi" in quotes behind what is there already. */
+static void add_spelling(char *text, size_t size, size_t already, bool is_last, double number,
+                         const char *unit)
+{
+    size_t used = strlen(text);
+    const char *between = already == 0 ? "" : is_last ? " or " : ", ";
+    (void)snprintf(text + used, size - used, "%s\"%.10g %s\"", between, number, unit);
+}
+
+const char *shv_units_spellings(const struct shv_units *units, enum shv_quantity quantity,
+                                double number, double low, double high, char *text, size_t size)
+{
+    const char *const *likely = kinds[quantity].likely;
+    bool fits[LIKELY_MAX] = {false};
+    size_t known = 0, count = 0;
+    for (; known < LIKELY_MAX && likely[known] != NULL; known++) {
+        char one[64];
+        double value;
+        struct shv_message unused;
+        (void)snprintf(one, sizeof one, "%.17g %s", number, likely[known]);
+        fits[known] = shv_units_read(units, quantity, one, &value, &unused) == SHV_OK &&
+                      value >= low && value <= high;
+        count += fits[known] ? 1 : 0;
+    }
+    text[0] = '\0';
+    for (size_t i = 0, done = 0; i < known; i++) {
+        if (fits[i] || count == 0) {
+            bool is_last = done + 1 == (count == 0 ? known : count);
+            add_spelling(text, size, done, is_last, number, likely[i]);
+            done++;
+        }
+    }
+    return text;
 }
 
 void shv_units_free(struct shv_units *units)
@@ -257,6 +366,34 @@ static enum shv_status check_tag(enum shv_quantity quantity, enum tag tag, const
                     needed[quantity]);
 }
 
+/* Takes "/rev", "/ turn" or "per revolution" off the end: a volume per turn is that volume. */
+static void take_per_turn(char *unit)
+{
+    static const char *const turns[] = {"rev", "r", "revolution", "turn"};
+    static const char *const per[] = {"/", " per"};
+    size_t end = strlen(unit);
+    for (size_t i = 0; i < sizeof turns / sizeof turns[0]; i++) {
+        size_t length = strlen(turns[i]);
+        if (end <= length || strcmp(unit + end - length, turns[i]) != 0) {
+            continue;
+        }
+        size_t head = end - length;
+        while (head > 0 && unit[head - 1] == ' ') {
+            head--;
+        }
+        for (size_t k = 0; k < sizeof per / sizeof per[0]; k++) {
+            size_t word = strlen(per[k]);
+            if (head > word && strncmp(unit + head - word, per[k], word) == 0) {
+                for (head -= word; head > 0 && unit[head - 1] == ' ';) {
+                    head--;
+                }
+                unit[head] = '\0';
+                return;
+            }
+        }
+    }
+}
+
 /* Digits are only exponents: UDUNITS-2 would take "psi 5" as five psi, and "s @ 3" has an origin.
  * The one number allowed is the 1 of "1/K". */
 static bool is_plain_unit(const char *unit)
@@ -276,13 +413,15 @@ static bool is_plain_unit(const char *unit)
     return true;
 }
 
-/* Whether the unit goes through an angle: "rpm", "rad/s" and "deg" do, "Hz", "1/s" and "%" do not,
- * though UDUNITS-2 would convert them as if an angle of one radian were meant. */
-static bool has_angle(const ut_unit *unit)
+/* Whether unit and target go through the same angles. UDUNITS-2 takes a radian for the number 1,
+ * and would convert "Hz" to a speed of rotation and "L/rev" to a sixth of a litre. */
+static bool same_angles(const ut_unit *unit, const ut_unit *target)
 {
     char text[256];
-    int length = ut_format(unit, text, sizeof text, UT_ASCII | UT_DEFINITION);
-    return length > 0 && (size_t)length < sizeof text && strstr(text, "rad") != NULL;
+    ut_unit *left = ut_divide(unit, target);
+    int length = left == NULL ? -1 : ut_format(left, text, sizeof text, UT_ASCII | UT_DEFINITION);
+    ut_free(left);
+    return length >= 0 && (size_t)length < sizeof text && strstr(text, "rad") == NULL;
 }
 
 /* Factor and origin of a unit against the target; false when they are not of one kind, or the
@@ -310,6 +449,15 @@ static enum shv_status wrong_kind(enum shv_quantity quantity, const char *text,
                     kinds[quantity].noun);
 }
 
+static enum shv_status wrong_angle(enum shv_quantity quantity, const char *text,
+                                   struct shv_message *message)
+{
+    bool needed = quantity == SHV_Q_ROTATION || quantity == SHV_Q_ANGLE;
+    return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is not %s: its unit has %s", text,
+                    kinds[quantity].noun,
+                    needed ? "no turn or angle in it" : "a turn or angle too many");
+}
+
 /* Converts number * unit with exactly the arithmetic of the library's converter. */
 static bool convert(const ut_unit *unit, const ut_unit *target, double number, double *value)
 {
@@ -334,9 +482,10 @@ static enum shv_status read_unit(const struct shv_units *units, enum shv_quantit
     const ut_unit *target = units->target[quantity];
     double factor, origin, result = NAN;
     enum shv_status status = SHV_OK;
-    if (!scale_of(unit, target, &factor, &origin) ||
-        ((quantity == SHV_Q_ROTATION || quantity == SHV_Q_ANGLE) && !has_angle(unit))) {
+    if (!scale_of(unit, target, &factor, &origin)) {
         status = wrong_kind(quantity, text, message);
+    } else if (!same_angles(unit, target)) {
+        status = wrong_angle(quantity, text, message);
     } else if (origin != 0.0 && quantity != SHV_Q_TEMPERATURE) {
         status = shv_fail(message, SHV_BAD_INPUT,
                           "found \"%s\": this is a temperature, but a temperature difference is "
@@ -380,6 +529,9 @@ enum shv_status shv_units_read(const struct shv_units *units, enum shv_quantity 
     enum shv_status status = check_tag(quantity, tag, text, message);
     if (status != SHV_OK) {
         return status;
+    }
+    if (quantity == SHV_Q_DISPLACEMENT) {
+        take_per_turn(unit);
     }
     status = read_unit(units, quantity, text, unit, number, &number, message);
     if (status == SHV_OK && quantity == SHV_Q_PRESSURE_ABSOLUTE && !(number > 0.0)) {

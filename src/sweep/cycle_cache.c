@@ -1,31 +1,30 @@
-/* Files of cycle tables: src/sweep/cycle_cache.h. */
+/* Kept cycle tables: src/sweep/cycle_cache.h. */
 #include "sweep/cycle_cache.h"
 
 #include "base/sha256.h"
 
-#include <dirent.h>
 #include <errno.h>
-#include <fcntl.h>
+#include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
-#define MAGIC "SHVCYCLE"
-#define ORDER 0x01020304u
-/* Raise it when the meaning of a table's numbers changes. */
-#define FORMAT 3u
+/* Raise its number when the meaning of a table's numbers changes. */
 #define TAG "sheave cycle table 3"
-#define HEADER_BYTES ((size_t)(8 + 4 + 4 + 64 + 8 + 64))
+/* In the key, so that a machine with another order of bytes does not find what it cannot read. */
+#define ORDER 0x01020304u
 /* Of the payload before its arrays. */
 #define FRONT_COUNTS ((size_t)(1 + SHV_CYCLE_DIRECTIONS))
 #define FRONT_BYTES                                                                                \
     (FRONT_COUNTS * sizeof(uint64_t) + sizeof(struct shv_cycle_table_quality) +                    \
      (size_t)SHV_CYCLE_DIRECTIONS * 4 * sizeof(double))
-#define PARTS_MOST 100 /* names tried for a file being written */
-#define STALE 3600.0   /* s after which a part counts as left behind */
+#define PATIENCE 5000 /* ms that a run waits for others that write */
+
+static const char create[] = "CREATE TABLE IF NOT EXISTS cycle_table"
+                             "(key TEXT PRIMARY KEY, sha256 TEXT NOT NULL, payload BLOB NOT NULL)";
+static const char find[] = "SELECT sha256, payload FROM cycle_table WHERE key = ?1";
+static const char keep[] = "INSERT OR REPLACE INTO cycle_table VALUES (?1, ?2, ?3)";
 
 /* ---- key ---- */
 
@@ -70,11 +69,11 @@ static void hash_engine(struct sha256 *h, const struct shv_cycle_engine *e)
         e->rod_ratio,
         e->inlet_closing,
         e->exhaust_opening,
-        e->head_area_ratio,
-        e->piston_area_ratio,
-        e->head_temperature,
-        e->piston_temperature,
-        e->liner_temperature,
+        e->chamber_area,
+        e->crown_area,
+        e->chamber_temperature,
+        e->crown_temperature,
+        e->bore_temperature,
         e->heat_factor,
         e->motored_exponent,
         e->wiebe_a,
@@ -186,8 +185,10 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
     struct sha256 h;
     const double range[] = {s->pressure_least, s->pressure_most, s->temperature_least,
                             s->temperature_most};
+    const uint32_t order = ORDER;
     sha256_init(&h);
     sha256_update(&h, TAG, sizeof TAG);
+    sha256_update(&h, &order, sizeof order);
     hash_engine(&h, &s->engine);
     hash_fuel(&h, &s->fuel);
     hash_knock(&h, &s->knock);
@@ -291,8 +292,6 @@ static const char *read_payload(const unsigned char *from, size_t bytes, struct 
     return NULL;
 }
 
-/* ---- header ---- */
-
 static void sum_of(const unsigned char *payload, size_t bytes, char text[65])
 {
     struct sha256 h;
@@ -301,280 +300,188 @@ static void sum_of(const unsigned char *payload, size_t bytes, char text[65])
     sha256_finish(&h, text);
 }
 
-static void write_header(unsigned char *to, const char *key, const unsigned char *payload,
-                         size_t bytes)
+static unsigned char *payload_of(const struct shv_cycle_table *t, size_t *bytes)
 {
-    const uint32_t order = ORDER, format = FORMAT;
-    const uint64_t size = bytes;
-    char sum[65];
-    sum_of(payload, bytes, sum);
-    put(&to, MAGIC, 8);
-    put(&to, &order, sizeof order);
-    put(&to, &format, sizeof format);
-    put(&to, key, 64);
-    put(&to, &size, sizeof size);
-    put(&to, sum, 64);
+    const uint64_t counts[FRONT_COUNTS] = {t->speed_count, t->axis[0].nodes, t->axis[1].nodes,
+                                           t->axis[2].nodes};
+    struct sizes z = sizes_of(counts);
+    unsigned char *payload = malloc(z.bytes);
+    *bytes = z.bytes;
+    if (payload) {
+        write_payload(payload, t, counts, &z);
+    }
+    return payload;
 }
 
-/* NULL or a reason. `bytes` is what follows the header. */
-static const char *check_header(const unsigned char *from, const char *key, size_t bytes,
-                                char sum[65])
-{
-    uint32_t order, format;
-    uint64_t size;
-    char magic[8], its_key[64];
-    take(&from, magic, sizeof magic);
-    take(&from, &order, sizeof order);
-    take(&from, &format, sizeof format);
-    take(&from, its_key, sizeof its_key);
-    take(&from, &size, sizeof size);
-    take(&from, sum, 64);
-    sum[64] = '\0';
-    if (memcmp(magic, MAGIC, sizeof magic) != 0) {
-        return "is not a cycle table";
-    }
-    if (order != ORDER) {
-        return "has another order of bytes";
-    }
-    if (format != FORMAT) {
-        return "has another version";
-    }
-    if (memcmp(its_key, key, sizeof its_key) != 0) {
-        return "is of other inputs";
-    }
-    return size == bytes ? NULL : "is not whole";
-}
+/* ---- database ---- */
 
-/* ---- files ---- */
-
-/* Room for a note that cannot be printed in full is not needed: it is cut. */
-static bool note_that(char note[CYCLE_CACHE_NOTE], const char *path, const char *what)
+/* A note that has no room in full is cut. */
+static void note_that(char note[CYCLE_CACHE_NOTE], const char *path, const char *what)
 {
     (void)snprintf(note, CYCLE_CACHE_NOTE, "%.300s %s", path, what);
-    return false;
 }
 
-static char *path_of(const char *folder, const char *key, const char *end)
+static char *path_in(const char *folder)
 {
-    size_t size = strlen(folder) + strlen(key) + strlen(end) + 16;
+    size_t size = strlen(folder) + sizeof "./" CYCLE_CACHE_FILE;
     char *path = malloc(size);
     if (path) {
-        (void)snprintf(path, size, "%s/cycle-%s%s", folder[0] ? folder : ".", key, end);
+        (void)snprintf(path, size, "%s/" CYCLE_CACHE_FILE, folder[0] ? folder : ".");
     }
     return path;
 }
 
-/* All bytes of an ordinary file of acceptable size, NULL with a reason. */
-static unsigned char *read_whole(const char *path, size_t *bytes, const char **why)
+static bool is_damage(int code)
 {
-    unsigned char *all = NULL;
-    struct stat info;
-    /* Not to hang on a pipe of that name. */
-    int descriptor = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
-    FILE *stream = descriptor >= 0 ? fdopen(descriptor, "rb") : NULL;
-    *why = descriptor >= 0 || errno != ENOENT ? "cannot be read" : "is not there yet";
-    if (!stream) {
-        if (descriptor >= 0) {
-            (void)close(descriptor);
-        }
-        return NULL;
-    }
-    if (fstat(descriptor, &info) == 0 && S_ISREG(info.st_mode)) {
-        uint64_t size = (uint64_t)info.st_size;
-        bool fits = size >= HEADER_BYTES && size <= SHV_CYCLE_TABLE_BYTES_MOST + (1u << 20);
-        *why = fits ? "cannot be read" : "is not whole";
-        *bytes = (size_t)size;
-        all = fits ? malloc(*bytes) : NULL;
-    }
-    if (all && fread(all, 1, *bytes, stream) != *bytes) {
-        free(all);
-        all = NULL;
-    }
-    (void)fclose(stream);
-    return all;
+    return (code & 0xff) == SQLITE_CORRUPT || (code & 0xff) == SQLITE_NOTADB;
 }
 
-static const char *load_path(const char *path, const char *key, struct shv_cycle_table *table)
+/* What stands behind a failed call; the system's own words where it has some. */
+static const char *reason(sqlite3 *db, int code)
 {
+    int error = db ? sqlite3_system_errno(db) : 0;
+    bool system = (code & 0xff) == SQLITE_CANTOPEN || (code & 0xff) == SQLITE_IOERR;
+    return is_damage(code)   ? "it is damaged"
+           : system && error ? strerror(error)
+                             : sqlite3_errstr(code);
+}
+
+/* Opened anew for each table: between two of them pass seconds of building. */
+static int open_database(const char *path, int flags, sqlite3 **db)
+{
+    int code = sqlite3_open_v2(path, db, flags, NULL);
+    return code == SQLITE_OK ? sqlite3_busy_timeout(*db, PATIENCE) : code;
+}
+
+/* NULL or a reason. */
+static const char *read_row(sqlite3_stmt *row, struct shv_cycle_table *table)
+{
+    const char *told = (const char *)sqlite3_column_text(row, 0);
+    const unsigned char *payload = sqlite3_column_blob(row, 1);
+    size_t bytes = (size_t)sqlite3_column_bytes(row, 1);
+    char found[65];
+    if (!told || !payload) {
+        return "has a table that is damaged";
+    }
+    sum_of(payload, bytes, found);
+    return strcmp(told, found) == 0 ? read_payload(payload, bytes, table)
+                                    : "has a table that is damaged";
+}
+
+/* SQLITE_ROW with a table or with why it is not used; SQLITE_DONE without one. */
+static int find_table(sqlite3 *db, const char *key, struct shv_cycle_table *table, const char **why)
+{
+    sqlite3_stmt *row = NULL;
+    int code = sqlite3_prepare_v2(db, find, -1, &row, NULL);
+    if (code == SQLITE_ERROR) {
+        return SQLITE_DONE; /* nothing was kept yet, and another run has just made the file */
+    }
+    code = code == SQLITE_OK ? sqlite3_bind_text(row, 1, key, -1, SQLITE_STATIC) : code;
+    code = code == SQLITE_OK ? sqlite3_step(row) : code;
+    if (code == SQLITE_ROW) {
+        *why = read_row(row, table);
+    }
+    (void)sqlite3_finalize(row);
+    return code;
+}
+
+static bool load_from(const char *path, const char *key, struct shv_cycle_table *table,
+                      char note[CYCLE_CACHE_NOTE])
+{
+    sqlite3 *db = NULL;
+    char text[128];
     const char *why = NULL;
-    size_t bytes = 0;
-    unsigned char *all = read_whole(path, &bytes, &why);
-    if (!all) {
-        return why;
+    int code = open_database(path, SQLITE_OPEN_READWRITE, &db);
+    code = code == SQLITE_OK ? find_table(db, key, table, &why) : code;
+    if (code != SQLITE_ROW && code != SQLITE_DONE) {
+        (void)snprintf(text, sizeof text, "cannot be read: %.80s", reason(db, code));
+        why = text;
     }
-    const unsigned char *payload = all + HEADER_BYTES;
-    char told[65], found[65];
-    why = check_header(all, key, bytes - HEADER_BYTES, told);
-    if (!why) {
-        sum_of(payload, bytes - HEADER_BYTES, found);
-        why = strcmp(told, found) == 0 ? read_payload(payload, bytes - HEADER_BYTES, table)
-                                       : "is damaged";
+    if (why) {
+        note_that(note, path, why);
     }
-    free(all);
-    return why;
+    (void)sqlite3_close(db);
+    return code == SQLITE_ROW && !why;
 }
 
 bool cycle_cache_load(const char *folder, const char *key, struct shv_cycle_table *table,
                       char note[CYCLE_CACHE_NOTE])
 {
+    char *path = path_in(folder);
+    bool found = false;
     *table = (struct shv_cycle_table){.speed_count = 0};
-    char *path = path_of(folder, key, "");
+    note[0] = '\0';
     if (!path) {
-        return note_that(note, folder, "cannot be read: out of memory");
+        note_that(note, folder, "cannot be read: out of memory");
+    } else if (access(path, F_OK) == 0 || errno != ENOENT) {
+        found = load_from(path, key, table, note);
     }
-    const char *why = load_path(path, key, table);
-    if (why) {
+    if (!found) {
         *table = (struct shv_cycle_table){.speed_count = 0};
-        (void)note_that(note, path, why);
     }
     free(path);
-    return !why;
+    return found;
 }
 
-/* A file that nobody else writes: the name has the process's number and is not taken. */
-static FILE *open_part(const char *folder, const char *key, char **part)
+static int keep_table(sqlite3 *db, const char *key, const unsigned char *payload, size_t bytes)
 {
-    for (int i = 0; i < PARTS_MOST; i++) {
-        char end[64];
-        (void)snprintf(end, sizeof end, ".%ld.%d.part", (long)getpid(), i);
-        *part = path_of(folder, key, end);
-        if (!*part) {
-            errno = ENOMEM;
-            return NULL;
-        }
-        int descriptor = open(*part, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-        FILE *stream = descriptor >= 0 ? fdopen(descriptor, "wb") : NULL;
-        if (stream) {
-            return stream;
-        }
-        int error = errno;
-        if (descriptor >= 0) {
-            (void)close(descriptor);
-            (void)unlink(*part);
-        }
-        free(*part);
-        *part = NULL;
-        errno = error;
-        if (error != EEXIST) {
-            break;
-        }
-    }
-    return NULL;
+    char sum[65];
+    sqlite3_stmt *row = NULL;
+    sum_of(payload, bytes, sum);
+    int code = sqlite3_exec(db, create, NULL, NULL, NULL);
+    code = code == SQLITE_OK ? sqlite3_prepare_v2(db, keep, -1, &row, NULL) : code;
+    code = code == SQLITE_OK ? sqlite3_bind_text(row, 1, key, -1, SQLITE_STATIC) : code;
+    code = code == SQLITE_OK ? sqlite3_bind_text(row, 2, sum, -1, SQLITE_STATIC) : code;
+    code = code == SQLITE_OK ? sqlite3_bind_blob64(row, 3, payload, bytes, SQLITE_STATIC) : code;
+    code = code == SQLITE_OK ? sqlite3_step(row) : code;
+    int end = sqlite3_finalize(row);
+    return code == SQLITE_DONE ? end : code;
 }
 
-/* ---- what killed runs left ---- */
-
-static const char *past(const char *text, const char *accepted, size_t least, size_t most)
+static int store_in(const char *path, const char *key, const unsigned char *payload, size_t bytes,
+                    char note[CYCLE_CACHE_NOTE])
 {
-    size_t n = text ? strspn(text, accepted) : 0;
-    return text && n >= least && n <= most ? text + n : NULL;
+    sqlite3 *db = NULL;
+    int code = open_database(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &db);
+    code = code == SQLITE_OK ? keep_table(db, key, payload, bytes) : code;
+    if (code != SQLITE_OK) {
+        char what[128];
+        (void)snprintf(what, sizeof what, "cannot be written: %.80s", reason(db, code));
+        note_that(note, path, what);
+    }
+    (void)sqlite3_close(db);
+    return code;
 }
 
-/* cycle-KEY.PROCESS.NUMBER.part, as open_part() names it. */
-static bool is_part(const char *name)
+/* What is damaged makes room, with the file by which SQLite would go back to it. A run that is at
+ * work in it loses a table at most: what is read is checked. */
+static void remove_database(const char *path)
 {
-    const char *digits = "0123456789";
-    if (strncmp(name, "cycle-", 6) != 0) {
-        return false;
+    char rollback[4096];
+    int length = snprintf(rollback, sizeof rollback, "%s-journal", path);
+    (void)unlink(path);
+    if (length > 0 && (size_t)length < sizeof rollback) {
+        (void)unlink(rollback);
     }
-    const char *at = past(name + 6, "0123456789abcdef", 64, 64);
-    at = past(at, ".", 1, 1);
-    at = past(at, digits, 1, 20);
-    at = past(at, ".", 1, 1);
-    at = past(at, digits, 1, 2);
-    return at && strcmp(at, ".part") == 0;
-}
-
-/* Parts that nobody has written to for so long that whoever began them is gone. Failing to remove
- * them is no harm. */
-static void remove_stale_parts(const char *folder)
-{
-    DIR *d = opendir(folder[0] ? folder : ".");
-    if (!d) {
-        return;
-    }
-    time_t now = time(NULL);
-    for (struct dirent *e = readdir(d); e; e = readdir(d)) {
-        struct stat info;
-        if (is_part(e->d_name) && fstatat(dirfd(d), e->d_name, &info, AT_SYMLINK_NOFOLLOW) == 0 &&
-            S_ISREG(info.st_mode) && difftime(now, info.st_mtime) > STALE) {
-            (void)unlinkat(dirfd(d), e->d_name, 0);
-        }
-    }
-    (void)closedir(d);
-}
-
-/* Each step only after the one before; the stream is closed whatever happens. */
-static bool write_all(FILE *stream, const unsigned char *all, size_t bytes)
-{
-    bool good =
-        fwrite(all, 1, bytes, stream) == bytes && fflush(stream) == 0 && fsync(fileno(stream)) == 0;
-    int error = errno;
-    bool closed = fclose(stream) == 0;
-    errno = good ? errno : error;
-    return good && closed;
-}
-
-/* A rename lasts once its folder is on disk. If that fails the file is good all the same, and at
- * worst is built again. */
-static void sync_folder(const char *folder)
-{
-    int descriptor = open(folder[0] ? folder : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (descriptor >= 0) {
-        (void)fsync(descriptor);
-        (void)close(descriptor);
-    }
-}
-
-static unsigned char *file_of(const struct shv_cycle_table *t, const char *key, size_t *bytes)
-{
-    const uint64_t counts[FRONT_COUNTS] = {t->speed_count, t->axis[0].nodes, t->axis[1].nodes,
-                                           t->axis[2].nodes};
-    struct sizes z = sizes_of(counts);
-    *bytes = HEADER_BYTES + z.bytes;
-    unsigned char *all = malloc(*bytes);
-    if (all) {
-        write_payload(all + HEADER_BYTES, t, counts, &z);
-        write_header(all, key, all + HEADER_BYTES, z.bytes);
-    }
-    return all;
-}
-
-static bool store_bytes(const char *folder, const char *key, const char *path,
-                        const unsigned char *all, size_t bytes)
-{
-    char *part = NULL;
-    FILE *stream = open_part(folder, key, &part);
-    if (!stream) {
-        return false;
-    }
-    bool stored = write_all(stream, all, bytes) && rename(part, path) == 0;
-    int error = errno;
-    if (stored) {
-        remove_stale_parts(folder);
-        sync_folder(folder);
-    } else {
-        (void)unlink(part);
-    }
-    free(part);
-    errno = error;
-    return stored;
 }
 
 bool cycle_cache_store(const char *folder, const char *key, const struct shv_cycle_table *table,
                        char note[CYCLE_CACHE_NOTE])
 {
     size_t bytes = 0;
-    char *path = path_of(folder, key, "");
-    unsigned char *all = path ? file_of(table, key, &bytes) : NULL;
-    errno = ENOMEM;
-    bool stored = all && store_bytes(folder, key, path, all, bytes);
-    if (!stored) {
-        char what[128];
-        (void)snprintf(what, sizeof what, "cannot be written: %.80s", strerror(errno));
-        (void)note_that(note, path ? path : folder, what);
+    int code = SQLITE_NOMEM;
+    char *path = path_in(folder);
+    unsigned char *payload = payload_of(table, &bytes);
+    if (path && payload) {
+        code = store_in(path, key, payload, bytes, note);
+        if (is_damage(code)) {
+            remove_database(path);
+            code = store_in(path, key, payload, bytes, note);
+        }
+    } else {
+        note_that(note, folder, "cannot be written: out of memory");
     }
-    free(all);
+    free(payload);
     free(path);
-    return stored;
+    return code == SQLITE_OK;
 }

@@ -17,6 +17,7 @@
 
 struct part {
     struct worker worker;
+    struct shv_ranking best;
     uint64_t combinations;
     uint64_t cold;  /* combinations until `warm` */
     double warm;    /* s, when timing began: before, tables and lanes came into the caches */
@@ -85,6 +86,9 @@ static void work(struct sample *s, struct part *p)
         uint64_t left = s->space->air_size - first;
         worker_run(&p->worker, s->model, s->space, first, (size_t)(left < s->air ? left : s->air));
         p->combinations += p->worker.counts.total;
+        for (size_t i = 0; i < p->worker.ranking.count; i++) {
+            shv_ranking_offer(&p->best, p->worker.ranking.item[i]);
+        }
         p->seconds = seconds_now() - s->started;
         if (p->warm == 0.0 && p->seconds > WARM_SHARE * s->budget) {
             p->warm = p->seconds;
@@ -125,10 +129,24 @@ static void extrapolate(const struct sample *s, const struct part *parts, int th
     e->seconds = e->rate > 0.0 ? (double)combinations / e->rate : 0.0;
 }
 
+static void take_best(const struct part *parts, int threads, struct shv_ranking *best)
+{
+    for (int i = 0; best && i < threads; i++) {
+        for (size_t k = 0; k < parts[i].best.count; k++) {
+            shv_ranking_offer(best, parts[i].best.item[k]);
+        }
+    }
+    if (best) {
+        shv_ranking_sort(best);
+    }
+}
+
 enum shv_status shv_sweep_estimate(const struct shv_model *model, const struct shv_space *space,
                                    const struct shv_sweep_options *options, double budget,
-                                   struct shv_estimate *estimate, struct shv_message *message)
+                                   struct shv_ranking *best, struct shv_estimate *estimate,
+                                   struct shv_message *message)
 {
+    size_t keep = best && best->capacity > 0 ? best->capacity : 1;
     int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
     threads = threads > 0 ? threads : 1;
     *estimate = (struct shv_estimate){0};
@@ -148,15 +166,18 @@ enum shv_status shv_sweep_estimate(const struct shv_model *model, const struct s
     s.pieces = space->air_size / s.air + (space->air_size % s.air > 0 ? 1 : 0);
     s.stride = golden_stride(s.pieces);
     for (int i = 0; i < threads && status == SHV_OK; i++) {
-        status = worker_init(&parts[i].worker, model, space, (size_t)s.air, 1, message);
+        status = worker_init(&parts[i].worker, model, space, (size_t)s.air, keep, message);
+        status = status == SHV_OK ? shv_ranking_init(&parts[i].best, keep, message) : status;
     }
     if (status == SHV_OK) {
         s.started = seconds_now();
         run_threads(&s, parts, threads);
         extrapolate(&s, parts, threads, plan_combinations(&plan), estimate);
+        take_best(parts, threads, best);
     }
     for (int i = 0; i < threads; i++) {
         worker_free(&parts[i].worker);
+        shv_ranking_free(&parts[i].best);
     }
     free(parts);
     return status;

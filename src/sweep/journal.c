@@ -184,8 +184,8 @@ static enum shv_status judge(struct shv_journal *j, const struct shv_journal_opt
     }
     uint64_t total = plan_combinations(&j->plan);
     return shv_fail(message, SHV_BAD_INPUT,
-                    "%s holds an unfinished run of this study, %.1f %% done; --resume goes on with "
-                    "it, --anew drops it and begins",
+                    "%s holds an unfinished run of this study, %.1f %% of the sweep done; --resume "
+                    "goes on with it, --anew drops it and begins",
                     j->file.path,
                     total > 0 ? 100.0 * (double)j->stored.counts.total / (double)total : 100.0);
 }
@@ -301,19 +301,111 @@ enum shv_status journal_store(struct shv_journal *j, struct journal_state *state
     j->next.counts = state->counts;
     j->next.about = j->stored.about;
     j->next.about.finished = false;
+    j->next.note_count = 0; /* found from another state of the sweep, or none yet */
     return write_next(j, message);
+}
+
+/* What stands on disk, to be changed and written. */
+static bool copy_stored(struct shv_journal *j, size_t more_notes)
+{
+    const struct journal_content *s = &j->stored;
+    struct journal_content *n = &j->next;
+    struct journal_note *note = realloc(n->note, (s->note_count + more_notes + 1) * sizeof *note);
+    n->note = note ? note : n->note;
+    if (!note || !ranges_copy(&n->done, &s->done) || !copy_kept(n, s->kept, s->kept_count)) {
+        return false;
+    }
+    if (s->note_count > 0) {
+        memcpy(note, s->note, s->note_count * sizeof *note);
+    }
+    n->note_count = s->note_count;
+    memcpy(n->best, s->best, s->best_count * sizeof *s->best);
+    n->best_count = s->best_count;
+    n->counts = s->counts;
+    n->about = s->about;
+    return true;
 }
 
 enum shv_status shv_journal_finish(struct shv_journal *j, struct shv_message *message)
 {
-    if (!ranges_copy(&j->next.done, &j->stored.done) ||
-        !copy_kept(&j->next, j->stored.kept, j->stored.kept_count)) {
+    if (!copy_stored(j, 0)) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", j->file.path);
     }
-    memcpy(j->next.best, j->stored.best, j->stored.best_count * sizeof *j->stored.best);
-    j->next.best_count = j->stored.best_count;
-    j->next.counts = j->stored.counts;
-    j->next.about = j->stored.about;
     j->next.about.finished = true;
     return write_next(j, message);
+}
+
+/* ---- notes ---- */
+
+static int by_place(const void *a, const void *b)
+{
+    const struct journal_note *x = a, *y = b;
+    if (x->place != y->place) {
+        return x->place < y->place ? -1 : 1;
+    }
+    return x->word < y->word ? -1 : x->word > y->word ? 1 : 0;
+}
+
+enum shv_status shv_journal_put(struct shv_journal *j, uint64_t place, const uint64_t *words,
+                                size_t count, struct shv_message *message)
+{
+    if (!copy_stored(j, count)) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", j->file.path);
+    }
+    struct journal_content *n = &j->next;
+    size_t left = 0;
+    for (size_t i = 0; i < n->note_count; i++) {
+        if (n->note[i].place != place) {
+            n->note[left++] = n->note[i];
+        }
+    }
+    for (size_t i = 0; i < count; i++) {
+        n->note[left++] = (struct journal_note){place, i, words[i]};
+    }
+    n->note_count = left;
+    qsort(n->note, left, sizeof *n->note, by_place);
+    n->about.finished = false;
+    return write_next(j, message);
+}
+
+bool shv_journal_get(const struct shv_journal *j, uint64_t place, uint64_t *words, size_t count)
+{
+    const struct journal_content *s = &j->stored;
+    size_t first = 0, found = 0;
+    while (first < s->note_count && s->note[first].place < place) {
+        first++;
+    }
+    for (size_t i = first; i < s->note_count && s->note[i].place == place; i++, found++) {
+        if (found < count) {
+            words[found] = s->note[i].value;
+        }
+    }
+    return found == count && count > 0;
+}
+
+/* ---- a sweep that was joined from parts ---- */
+
+enum shv_status shv_journal_store_whole(struct shv_journal *j, const struct shv_ranking *ranking,
+                                        const struct shv_sweep_counts *counts,
+                                        const struct shv_keep *keep, struct shv_message *message)
+{
+    struct journal_state state = {.counts = *counts,
+                                  .best_count = ranking->count,
+                                  .kept_count = keep ? shv_keep_count(keep) : 0};
+    state.best = calloc(ranking->count + 1, sizeof *state.best);
+    state.kept = calloc(state.kept_count + 1, sizeof *state.kept);
+    enum shv_status status = SHV_OK;
+    if (!state.best || !state.kept || !ranges_append(&state.done, 0, j->plan.positions)) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", j->file.path);
+    } else {
+        memcpy(state.best, ranking->item, ranking->count * sizeof *state.best);
+        if (state.kept_count > 0) {
+            shv_keep_rows(keep, state.kept);
+        }
+        status = journal_store(j, &state, message);
+    }
+    ranges_free(&state.done);
+    free(state.kept);
+    free(state.best);
+    return status;
 }

@@ -24,7 +24,7 @@
 #include <unistd.h>
 
 #define APPLICATION 0x73687665 /* "shve", at a fixed place of the file's header */
-#define FORMAT 2               /* raise it when the tables or their meaning change */
+#define FORMAT 3               /* raise it when the tables or their meaning change */
 #define TEXT_OF(x) TEXT_OF_VALUE(x)
 #define TEXT_OF_VALUE(x) #x
 #define COUNT_ROWS (2 + SHV_OUTCOME_COUNT + 2 * SHV_LIMIT_COUNT)
@@ -33,6 +33,7 @@
 static const char tables[] =
     "DROP TABLE IF EXISTS about; DROP TABLE IF EXISTS counts;"
     "DROP TABLE IF EXISTS done; DROP TABLE IF EXISTS best; DROP TABLE IF EXISTS kept;"
+    "DROP TABLE IF EXISTS notes;"
     "CREATE TABLE about(name TEXT PRIMARY KEY, value) WITHOUT ROWID;"
     "CREATE TABLE counts(name TEXT PRIMARY KEY, value INTEGER) WITHOUT ROWID;"
     "CREATE TABLE done(first INTEGER PRIMARY KEY, last INTEGER);"
@@ -40,6 +41,8 @@ static const char tables[] =
     "CREATE TABLE best(combination INTEGER PRIMARY KEY, objective_bits INTEGER);"
     "CREATE TABLE kept(list INTEGER, combination INTEGER, a_bits INTEGER, b_bits INTEGER,"
     " c_bits INTEGER, PRIMARY KEY(list, combination)) WITHOUT ROWID;"
+    "CREATE TABLE notes(place INTEGER, word INTEGER, value INTEGER, PRIMARY KEY(place, word))"
+    " WITHOUT ROWID;"
     "PRAGMA application_id = " TEXT_OF(APPLICATION) "; PRAGMA user_version = " TEXT_OF(FORMAT);
 
 void journal_content_free(struct journal_content *content)
@@ -51,6 +54,7 @@ void journal_content_free(struct journal_content *content)
     ranges_free(&content->done);
     free(content->best);
     free(content->kept);
+    free(content->note);
     *content = (struct journal_content){0};
 }
 
@@ -280,6 +284,12 @@ static void checksum(const struct journal_content *content, char sum[65])
             hash_number(&h, bits_of(row->point.value[k]));
         }
     }
+    hash_number(&h, content->note_count);
+    for (size_t i = 0; i < content->note_count; i++) {
+        hash_number(&h, content->note[i].place);
+        hash_number(&h, content->note[i].word);
+        hash_number(&h, content->note[i].value);
+    }
     sha256_finish(&h, sum);
 }
 
@@ -448,7 +458,7 @@ struct reading {
     uint64_t finished;
     char sum[65];
     int rows;
-    size_t room, kept_room; /* of best and kept */
+    size_t room, kept_room, note_room; /* of best, kept and note */
     bool out_of_memory;
 };
 
@@ -554,6 +564,26 @@ static bool take_kept(void *data, sqlite3_stmt *statement)
     return true;
 }
 
+static bool take_note(void *data, sqlite3_stmt *statement)
+{
+    struct reading *r = data;
+    struct journal_content *c = r->content;
+    if (c->note_count == r->note_room) {
+        size_t room = 2 * r->note_room + 64;
+        struct journal_note *note = realloc(c->note, room * sizeof *note);
+        r->out_of_memory = !note;
+        if (!note) {
+            return false;
+        }
+        c->note = note;
+        r->note_room = room;
+    }
+    c->note[c->note_count++] = (struct journal_note){(uint64_t)sqlite3_column_int64(statement, 0),
+                                                     (uint64_t)sqlite3_column_int64(statement, 1),
+                                                     (uint64_t)sqlite3_column_int64(statement, 2)};
+    return true;
+}
+
 /* SQLite's own idea of the file, then ours of its kind. */
 static enum shv_status check_kind(struct journal_file *file, struct shv_message *message)
 {
@@ -591,7 +621,8 @@ static enum shv_status read_tables(struct journal_file *file, struct reading *r,
                  {"SELECT combination, objective_bits FROM best ORDER BY combination", take_best},
                  {"SELECT list, combination, a_bits, b_bits, c_bits FROM kept"
                   " ORDER BY list, combination",
-                  take_kept}};
+                  take_kept},
+                 {"SELECT place, word, value FROM notes ORDER BY place, word", take_note}};
     bool good = true;
     int code = SQLITE_OK;
     for (size_t i = 0; i < sizeof parts / sizeof *parts && good && code == SQLITE_OK; i++) {
@@ -776,8 +807,19 @@ static int change_kept(sqlite3 *db, const char *sql, const struct journal_conten
     return code != SQLITE_OK ? code : end;
 }
 
-/* Counts and ranges are a few dozen rows: written whole. The best are changed row by row, which
- * soon touches no more than a page or two. */
+static int put_notes(sqlite3_stmt *statement, const struct journal_content *content)
+{
+    int code = SQLITE_OK;
+    for (size_t i = 0; code == SQLITE_OK && i < content->note_count; i++) {
+        const struct journal_note *note = &content->note[i];
+        code = sqlite3_bind_int64(statement, 3, (sqlite3_int64)note->value);
+        code = code == SQLITE_OK ? put_numbers(statement, note->place, note->word) : code;
+    }
+    return code;
+}
+
+/* Counts, ranges and notes are a few hundred rows: written whole. The best are changed row by row,
+ * which soon touches no more than a page or two. */
 static int write_changes(sqlite3 *db, const struct journal_content *stored,
                          const struct journal_content *content)
 {
@@ -804,6 +846,12 @@ static int write_changes(sqlite3 *db, const struct journal_content *stored,
     if (code == SQLITE_OK) {
         code =
             change_kept(db, "INSERT OR REPLACE INTO kept VALUES(?, ?, ?, ?, ?)", stored, content);
+    }
+    if (code == SQLITE_OK && stored->note_count + content->note_count > 0) {
+        code = run(db, "DELETE FROM notes");
+        code = code == SQLITE_OK
+                   ? put_rows(db, "INSERT INTO notes VALUES(?, ?, ?)", put_notes, content)
+                   : code;
     }
     return code;
 }

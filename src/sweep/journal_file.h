@@ -22,6 +22,11 @@ struct journal_about {
     bool finished;
 };
 
+/* A number that was found after the sweep, under the place of what it belongs to. */
+struct journal_note {
+    uint64_t place, word, value;
+};
+
 struct journal_content {
     struct journal_about about;
     struct shv_sweep_counts counts;
@@ -30,6 +35,8 @@ struct journal_content {
     struct shv_candidate *best; /* owned; in ascending order of index */
     size_t kept_count;
     struct shv_kept_row *kept; /* owned; in ascending order of list and index */
+    size_t note_count;
+    struct journal_note *note; /* owned; in ascending order of place and word */
 };
 
 struct journal_file {

@@ -1,9 +1,11 @@
 """A run that is broken off, killed or split goes on and ends with the same bytes as an undisturbed one."""
+import contextlib
 import os
 import random
 import re
 import shutil
 import signal
+import sqlite3
 import subprocess
 import time
 import unittest
@@ -194,6 +196,154 @@ class Interrupted(Journal):
         for option in ("--quiet", "--resume"):
             done = self.run_it("run", "wide.cfg", "--out", "my results", option)
             self.assert_refused(done, 3, "my results/journal.db is damaged")
+
+
+class AfterTheSweep(Journal):
+    """What the sweep gave is there at once; the search goes on where it was."""
+    SEARCHED = "searched.cfg"
+    MORE = ("optimum.csv", "prices.csv")
+
+    @classmethod
+    def setUpClass(cls):
+        """Each test runs its own study."""
+
+    def setUp(self):
+        super().setUp()
+        self.study = self.SEARCHED
+        done = self.run_it("run", self.study, "--out", "whole")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.files = {name for name in os.listdir(self.path("whole")) if name.endswith(".csv")}
+        self.assertTrue(self.files.issuperset(self.MORE))
+
+    def assert_whole(self, *where):
+        for name in self.files:
+            self.assertEqual(read_bytes(self.folder, *where, name), read_bytes(self.folder, "whole", name), name)
+
+    def stages(self, *where):
+        return support.read_manifest(read_bytes(self.folder, *where, "manifest.cfg").decode())["stages"]
+
+    def interrupt_after_sweep(self, *command):
+        """Sent a signal as soon as the log says that the results of the sweep are there."""
+        where = command[command.index("--out") + 1]
+        with start(self.folder, *command) as process:
+            wait_for(self.path(where, "run.log"))
+            deadline = time.monotonic() + support.TIMEOUT
+            while b"results of the sweep" not in read_bytes(self.folder, where, "run.log"):
+                self.assertLess(time.monotonic(), deadline)
+            process.send_signal(signal.SIGINT)
+            talk = process.stderr.read().decode()
+        if process.returncode == 0:
+            self.skipTest("it was done before the signal came")
+        self.assertEqual(process.returncode, 130, talk)
+        self.assertIn(f"the results of the sweep are in {where}", talk)
+        self.assertIn("--resume", talk)
+        there = set(os.listdir(self.path(where)))
+        self.assertTrue(there.issuperset({"ranked.csv", "curves.csv", "rejected.csv", "manifest.cfg"}), there)
+
+    def test_stopped_and_gone_on_with(self):
+        run = ["run", self.study, "--out", "there"]
+        self.interrupt_after_sweep(*run)
+        self.assertNotIn("optimum.csv", os.listdir(self.path("there")))
+        self.assertEqual(self.stages("there")["search"], "to_come")
+        self.assert_refused(self.run_it(*run), 2, "100.0 % of the sweep done; --resume")
+        self.assertEqual(self.run_it(*run, "--resume").returncode, 0)
+        self.assert_whole("there")
+        self.assertEqual(self.stages("there")["search"], "done")
+
+    def test_left_out_and_added(self):
+        run = ["run", self.study, "--out", "there"]
+        self.assertEqual(self.run_it(*run, "--no-search").returncode, 0)
+        self.assertEqual(self.stages("there")["search"], "left_out")
+        for name in self.files - set(self.MORE):
+            self.assertEqual(read_bytes(self.folder, "there", name), read_bytes(self.folder, "whole", name), name)
+        self.assertFalse(set(os.listdir(self.path("there"))) & set(self.MORE))
+        self.assertEqual(self.run_it(*run, "--resume").returncode, 0)
+        self.assert_whole("there")
+        # Of an earlier run nothing stays that this one did not make.
+        self.assertEqual(self.run_it(*run, "--no-search").returncode, 0)
+        self.assertFalse(set(os.listdir(self.path("there"))) & set(self.MORE))
+
+    def test_killed_in_the_search_it_goes_on_there(self):
+        """Rows that were found are taken from the journal: a resumed run searches the others only."""
+        with start(self.folder, "run", self.study, "--out", "there") as process:
+            wait_for(self.path("there", "run.log"))
+            deadline = time.monotonic() + support.TIMEOUT
+            while process.poll() is None and not self.notes("there"):
+                self.assertLess(time.monotonic(), deadline)
+            process.kill()
+        rows = self.notes("there")
+        self.assertGreater(len(rows), 0)
+        self.assertEqual(self.run_it("run", self.study, "--out", "there", "--resume").returncode, 0)
+        self.assert_whole("there")
+
+    def notes(self, *where):
+        """Places that have notes in a copy of the journal."""
+        copy = self.path("copy.db")
+        for name in ("journal.db", "journal.db-journal"):
+            if os.path.exists(self.path(*where, name)):
+                shutil.copy(self.path(*where, name), copy + name[len("journal.db"):])
+        try:
+            with contextlib.closing(sqlite3.connect(copy)) as db:
+                return db.execute("SELECT DISTINCT place FROM notes").fetchall()
+        except sqlite3.Error:
+            return []
+
+    def test_merge_does_the_same(self):
+        for i in (1, 2):
+            self.assertEqual(self.run_it("run", self.study, "--shard", f"{i}/2", "--out", f"s{i}").returncode, 0)
+        merge = ["merge", "s1", "s2", "--out", "joined"]
+        self.interrupt_after_sweep(*merge)
+        self.assert_refused(self.run_it(*merge), 2, "--resume")
+        done = self.run_it(*merge, "--resume")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assert_whole("joined")
+        self.assert_refused(self.run_it(*merge, "--resume", "--anew"), 2, "one of --resume and --anew")
+        # The joined sweep is as good as one that was never cut.
+        self.assertEqual(self.run_it("run", self.study, "--out", "joined", "--resume").returncode, 0)
+        self.assert_whole("joined")
+
+    def test_merge_into_a_shard_leaves_it_a_shard(self):
+        for i in (1, 2):
+            self.assertEqual(self.run_it("run", self.study, "--shard", f"{i}/2", "--out", f"s{i}").returncode, 0)
+        for _ in range(2):
+            done = self.run_it("merge", "s1", "s2", "--out", "s1")
+            self.assertEqual(done.returncode, 0, done.stderr)
+        self.assert_whole("s1")
+
+
+class TooLong(Journal):
+    @classmethod
+    def setUpClass(cls):
+        """There is nothing to compare with."""
+
+    def test_years_are_refused(self):
+        with open(self.path("wide.cfg")) as file:
+            text = file.read()
+        with open(self.path("endless.cfg"), "w") as file:
+            file.write(endless(text))
+        done = self.run_it("check", "endless.cfg", "--skip-time")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        done = self.run_it("run", "endless.cfg", "--out", "there")
+        self.assert_refused(done, 2, " combinations: about ", " years on this machine; widen steps", "--anyway")
+        self.assertEqual(os.listdir(self.path("there")), [])
+        done = self.run_it("check", "endless.cfg")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertRegex(done.stderr.decode(), r"warning: [\d,]+ combinations: about [\d,]+ years; widen steps\n")
+        with start(self.folder, "run", "endless.cfg", "--out", "there", "--anyway") as process:
+            wait_for(self.path("there", "journal.db"))
+            time.sleep(0.5)
+            self.assertIsNone(process.poll())
+            process.send_signal(signal.SIGINT)
+            talk = process.stderr.read().decode()
+        self.assertEqual(process.returncode, 130, talk)
+
+
+def endless(text):
+    """A study with steps of a tenth of a micrometre."""
+    for dimension in ("crank_pulleys", "blower_pulleys"):
+        text = re.sub(dimension + r" *= *(\{[^}]*\}|\[[^\]]*\]|\"[^\"]*\")",
+                      dimension + ' = { from = "62 mm"; to = "98 mm"; step = "0.0001 mm"; }', text)
+    return re.sub(r"lambda *= *\{[^}]*\}", 'lambda = { from = 0.8; to = 1.0; step = 0.001; }', text)
 
 
 class Shards(Journal):

@@ -106,11 +106,13 @@ class Report(unittest.TestCase):
         self.assertEqual((done.returncode, done.stderr), (0, b"sheave report: " + NO_GNUPLOT))
 
     def test_gnuplot_that_fails(self):
-        self.stand_in("#!/bin/sh\necho 'line 3: no such terminal' >&2\nexit 1\n")
+        self.stand_in("#!/bin/sh\necho half > power.svg.part\necho 'line 3: no such terminal' >&2\nexit 1\n")
         done = self.sheave("run", "kit.cfg", "--out", "there", path=self.bin)
         self.assertEqual(done.returncode, 0)
         self.assertEqual(done.stderr, b"sheave run: gnuplot could not draw power.gp: line 3: no such terminal\n")
-        self.assertIn("report.html", tree(self.there))
+        files = tree(self.there)
+        self.assertIn("report.html", files)
+        self.assertEqual([name for name in files if name.endswith(".part")], [])
 
     def test_pages_that_can_not_be_written(self):
         """Trouble, but the tables are there."""

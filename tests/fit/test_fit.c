@@ -337,7 +337,7 @@ static void test_no_answer(void **state)
 {
     (void)state;
     static const char coolant[] =
-        KIT(FIT_SPEED "," FIT_COLUMN("coolant_temperature", "error = 2;")) " };\n";
+        KIT(FIT_SPEED "," FIT_COLUMN("coolant_temperature", "error = \"2 K\";")) " };\n";
     struct shv_study study;
     struct shv_fit *fit;
     struct shv_fit_result r;

@@ -228,9 +228,9 @@ class Cycle:
             w += 3.24e-3 * self.swept / (self.m * self.unburned.r) * (p - motored)
         w = max(w, 0.1 * first)
         h = e["heat_factor"] * 3.26 * e["bore"] ** -0.2 * (p / 1e3) ** 0.8 * t ** -0.55 * w ** 0.8
-        return h * (self.area * (e["head_area_ratio"] * (t - e["head_temperature"])
-                                 + e["piston_area_ratio"] * (t - e["piston_temperature"]))
-                    + math.pi * e["bore"] * self.way(a) * (t - e["liner_temperature"])) / (360 * self.n)
+        return h * (self.area * (e["chamber_area"] * (t - e["chamber_temperature"])
+                                 + e["crown_area"] * (t - e["crown_temperature"]))
+                    + math.pi * e["bore"] * self.way(a) * (t - e["bore_temperature"])) / (360 * self.n)
 
     def end_gas(self, p):
         target = self.unburned.s(self.t0) + self.unburned.r * math.log(p / self.case["at.manifold_pressure"])
@@ -340,8 +340,8 @@ class Cycle:
 DEFAULTS = {
     "engine.bore": 0.086, "engine.stroke": 0.086, "engine.compression_ratio": 10.0,
     "engine.rod_ratio": 3.4, "engine.inlet_closing": -140.0, "engine.exhaust_opening": 130.0,
-    "engine.head_area_ratio": 1.2, "engine.piston_area_ratio": 1.0, "engine.head_temperature": 480.0,
-    "engine.piston_temperature": 520.0, "engine.liner_temperature": 410.0, "engine.heat_factor": 1.0,
+    "engine.chamber_area": 1.2, "engine.crown_area": 1.0, "engine.chamber_temperature": 480.0,
+    "engine.crown_temperature": 520.0, "engine.bore_temperature": 410.0, "engine.heat_factor": 1.0,
     "engine.motored_exponent": 1.3, "engine.wiebe_a": 5.0, "engine.wiebe_m": 2.0,
     "engine.burn_duration": 60.0, "engine.burn_reference_speed": 50.0,
     "engine.burn_speed_exponent": 0.2, "engine.charge_heating": 10.0, "engine.evaporated_share": 0.5,
@@ -371,9 +371,9 @@ def random_case(rng):
         "engine.bore": between(0.06, 0.11), "engine.stroke": between(0.06, 0.11),
         "engine.compression_ratio": between(7.5, 13.0), "engine.rod_ratio": between(2.8, 4.5),
         "engine.inlet_closing": between(-160.0, -115.0), "engine.exhaust_opening": between(110.0, 160.0),
-        "engine.head_area_ratio": between(1.0, 1.4), "engine.piston_area_ratio": between(0.9, 1.2),
-        "engine.head_temperature": between(400.0, 550.0), "engine.piston_temperature": between(420.0, 600.0),
-        "engine.liner_temperature": between(360.0, 450.0), "engine.heat_factor": between(0.0, 1.8),
+        "engine.chamber_area": between(1.0, 1.4), "engine.crown_area": between(0.9, 1.2),
+        "engine.chamber_temperature": between(400.0, 550.0), "engine.crown_temperature": between(420.0, 600.0),
+        "engine.bore_temperature": between(360.0, 450.0), "engine.heat_factor": between(0.0, 1.8),
         "engine.motored_exponent": between(1.2, 1.38), "engine.wiebe_a": between(3.0, 7.0),
         "engine.wiebe_m": between(1.2, 3.0), "engine.burn_duration": between(35.0, 90.0),
         "engine.burn_speed_exponent": between(0.0, 0.4), "engine.charge_heating": between(0.0, 30.0),

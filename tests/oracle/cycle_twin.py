@@ -230,9 +230,9 @@ class Cycles:
             motored = self.p_s * np.exp(e["motored_exponent"] * np.log(self.v_s / volume))
             w = np.maximum(w + self.velocity * (p - motored), 0.1 * w)
         h = np.exp(self.woschni + 0.8 * np.log(p * 1e-3 * w) - 0.55 * log_t)
-        return h * (self.area * (e["head_area_ratio"] * (t - e["head_temperature"])
-                                 + e["piston_area_ratio"] * (t - e["piston_temperature"]))
-                    + np.pi * e["bore"] * way * (t - e["liner_temperature"]))
+        return h * (self.area * (e["chamber_area"] * (t - e["chamber_temperature"])
+                                 + e["crown_area"] * (t - e["crown_temperature"]))
+                    + np.pi * e["bore"] * way * (t - e["bore_temperature"]))
 
     def _knock_rate(self, p):
         log_p, gas = np.log(p), self.unburned

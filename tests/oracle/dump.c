@@ -97,11 +97,11 @@
     F(rod_ratio)                                                                                   \
     F(inlet_closing)                                                                               \
     F(exhaust_opening)                                                                             \
-    F(head_area_ratio)                                                                             \
-    F(piston_area_ratio)                                                                           \
-    F(head_temperature)                                                                            \
-    F(piston_temperature)                                                                          \
-    F(liner_temperature)                                                                           \
+    F(chamber_area)                                                                                \
+    F(crown_area)                                                                                  \
+    F(chamber_temperature)                                                                         \
+    F(crown_temperature)                                                                           \
+    F(bore_temperature)                                                                            \
     F(heat_factor)                                                                                 \
     F(motored_exponent)                                                                            \
     F(wiebe_a)                                                                                     \
@@ -308,10 +308,10 @@ static void engine(const struct shv_engine *e)
     key_loss("intake", &e->intake);
     key_exhaust("exhaust", &e->exhaust);
     key_string("friction", friction[e->friction.kind]);
-    key_number("constant", e->friction.constant);
-    key_number("peak_factor", e->friction.peak_factor);
-    key_number("speed_factor", e->friction.speed_factor);
-    key_number("speed_squared_factor", e->friction.speed_squared_factor);
+    key_number("fmep_at_rest", e->friction.fmep_at_rest);
+    key_number("per_peak_pressure", e->friction.per_peak_pressure);
+    key_number("per_piston_speed", e->friction.per_piston_speed);
+    key_number("per_piston_speed_squared", e->friction.per_piston_speed_squared);
     key_number("peak_pressure_ratio", e->friction.peak_pressure_ratio);
     key_number("mechanical_efficiency", e->friction.mechanical_efficiency);
     key_string("efficiency", efficiency[e->efficiency_kind]);
@@ -687,7 +687,7 @@ static void curves_text(const struct shv_model *model, const struct shv_curves *
         }
     }
     const struct shv_verdict *v = &curves->verdict;
-    (void)printf("%d %zu %zu %d %" PRIu32 " %d %d ", (int)v->outcome, v->failed_site,
+    (void)printf("%d %zu %zu %d %" PRIu64 " %d %d ", (int)v->outcome, v->failed_site,
                  v->failed_speed, (int)v->feasible, v->broken, v->first_broken, v->binding);
     number(v->objective);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
@@ -762,7 +762,7 @@ static int sweep_text(const struct shv_model *model, const struct shv_space *spa
     if (good) {
         shv_lanes_evaluate(model, space, lanes, first, count, brief);
         for (uint64_t i = 0; i < count * space->fuel_size; i++) {
-            (void)printf("%d %" PRIu32 " ", (int)brief[i].outcome, brief[i].broken);
+            (void)printf("%d %" PRIu64 " ", (int)brief[i].outcome, brief[i].broken);
             number(brief[i].objective);
             (void)putchar('\n');
         }

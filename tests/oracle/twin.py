@@ -986,8 +986,8 @@ class Twin:
     def friction(self, p_max, n):
         e = self.engine
         sp = 2 * e["stroke"] * n
-        fmep = (e["constant"] + e["peak_factor"] * p_max
-                + e["speed_factor"] * sp + e["speed_squared_factor"] * sp * sp)
+        fmep = (e["fmep_at_rest"] + e["per_peak_pressure"] * p_max
+                + e["per_piston_speed"] * sp + e["per_piston_speed_squared"] * sp * sp)
         return self.friction_factor * fmep * e["displacement"] * n / 2
 
     # 10

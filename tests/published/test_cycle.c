@@ -305,8 +305,8 @@ static void test_octane_requirement(void **state)
     check(&russ, 5.0, requirement(&u) - needed, relative(0.5), "per unit of compression ratio");
     u = base, u.at.exhaust_pressure += 30e3;
     check(&russ, 1.0, requirement(&u) - needed, relative(0.5), "per 30 kPa exhaust pressure");
-    u = base, u.engine.head_temperature += 10.0, u.engine.piston_temperature += 10.0;
-    u.engine.liner_temperature += 10.0;
+    u = base, u.engine.chamber_temperature += 10.0, u.engine.crown_temperature += 10.0;
+    u.engine.bore_temperature += 10.0;
     check_wider(&russ, 1.0, requirement(&u) - needed, relative(0.5), absolute(1.0),
                 "walls act only while the valves are shut; what a warmer port does to the charge "
                 "is charge_heating, an input",

@@ -173,9 +173,9 @@ static void test_friction(void **state)
         "Friction", "10-21", 'M', "Chen and Flynn, SAE 650733 (a diesel), constants from memory",
         "fmep (bar) = 0.137 + 0.005 pmax + 0.162 Sp."};
     static const struct shv_friction defaults = {.kind = SHV_FRICTION_CHEN_FLYNN,
-                                                 .constant = 13.7e3,
-                                                 .peak_factor = 0.005,
-                                                 .speed_factor = 16.2e3};
+                                                 .fmep_at_rest = 13.7e3,
+                                                 .per_peak_pressure = 0.005,
+                                                 .per_piston_speed = 16.2e3};
     static const double table[][3] = {
         {60.0, 10.0, 2.057}, {80.0, 12.0, 2.481}, {100.0, 16.0, 3.229}};
     for (size_t i = 0; i < COUNT(table); i++) {

@@ -54,7 +54,7 @@ def redo():
             shutil.copyfile(os.path.join(new, "plots", name + ".svg"),
                             os.path.join(root, "docs/pictures", name + ".svg"))
     path = os.path.join(root, RESULTS, "README.md")
-    text = re.sub(r"gnuplot \d[\w. ]*", gnuplot(), read(path))
+    text = re.sub(r"gnuplot \d+\.\d+ patchlevel \w+", gnuplot(), read(path))
     with open(path, "w", encoding="utf-8") as file:
         file.write(text)
 

@@ -29,7 +29,7 @@ static void search(struct chosen *c)
     struct shv_message message = {""};
     free(c->rows);
     c->rows = NULL;
-    if (shv_optimum_search(c->model, &c->space, &c->ranking, &c->rows, &c->count, &message)) {
+    if (shv_optimum_search(c->model, &c->space, &c->ranking, NULL, &c->rows, &c->count, &message)) {
         fail_msg("%s", message.text);
     }
 }
@@ -302,6 +302,77 @@ static void nothing_feasible(void **state)
     clean(&c);
 }
 
+/* ---- broken off and gone on with ---- */
+
+struct kept {
+    struct shv_optimum row[8];
+    size_t known, found, stop_after, told;
+};
+
+static bool take_known(void *data, size_t row, struct shv_optimum *optimum)
+{
+    struct kept *k = data;
+    if (row < k->known) {
+        *optimum = k->row[row];
+    }
+    return row < k->known;
+}
+
+static enum shv_status keep_found(void *data, size_t row, const struct shv_optimum *optimum,
+                                  struct shv_message *message)
+{
+    struct kept *k = data;
+    (void)message;
+    assert_true(row == k->known + k->found && row < 8);
+    k->row[row] = *optimum;
+    k->found++;
+    return SHV_OK;
+}
+
+static bool stop_after(void *data, size_t done, size_t total)
+{
+    struct kept *k = data;
+    assert_true(done >= k->told && done <= total);
+    k->told = done;
+    return done < k->stop_after;
+}
+
+static void gone_on_with_it_ends_the_same(void **state)
+{
+    (void)state;
+    static struct chosen c;
+    struct kept k = {.stop_after = 2};
+    struct shv_message message = {""};
+    made_mixed(&c.m, 9, 45e3, SHV_BLEED_TO_INLET);
+    c.m.study.cooler_count = 2;
+    c.m.study.lambda_count = 1;
+    sweep(&c, 200);
+    search(&c);
+    assert_true(c.count > 4 && c.count <= 8);
+    const struct shv_optimum_options how = {{stop_after, &k}, take_known, keep_found, &k};
+    struct shv_optimum *again;
+    size_t count;
+    assert_int_equal(
+        shv_optimum_search(c.model, &c.space, &c.ranking, &how, &again, &count, &message),
+        SHV_STOPPED);
+    assert_null(again);
+    assert_int_equal(k.found, 2);
+    k = (struct kept){.row = {k.row[0], k.row[1]}, .known = 2, .stop_after = SIZE_MAX};
+    assert_int_equal(
+        shv_optimum_search(c.model, &c.space, &c.ranking, &how, &again, &count, &message), SHV_OK);
+    assert_int_equal(k.found, c.count - 2);
+    assert_int_equal(count, c.count);
+    uint64_t a[256], b[256];
+    assert_true(shv_optimum_words() <= 256);
+    for (size_t i = 0; i < count; i++) {
+        shv_optimum_pack(&again[i], a);
+        shv_optimum_pack(&c.rows[i], b);
+        assert_memory_equal(a, b, shv_optimum_words() * sizeof *a);
+    }
+    free(again);
+    clean(&c);
+}
+
 /* A map, bleed and coolers with a loop: the answer still stands in the plain model. */
 static void all_kinds_of_parts(void **state)
 {
@@ -334,6 +405,7 @@ int main(void)
         cmocka_unit_test(no_help_from_the_ranking),
         cmocka_unit_test(same_bytes_again_and_on_any_number_of_threads),
         cmocka_unit_test(nothing_feasible),
+        cmocka_unit_test(gone_on_with_it_ends_the_same),
         cmocka_unit_test(all_kinds_of_parts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

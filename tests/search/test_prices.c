@@ -19,7 +19,8 @@ struct priced {
 static void find(struct priced *p)
 {
     struct shv_message message = {""};
-    if (shv_prices_find(p->model, p->optima, p->optimum_count, &p->prices, &p->count, &message)) {
+    if (shv_prices_find(p->model, p->optima, p->optimum_count, NULL, &p->prices, &p->count,
+                        &message)) {
         fail_msg("%s", message.text);
     }
 }
@@ -34,7 +35,7 @@ static void solve(struct priced *p)
     assert_int_equal(shv_ranking_init(&p->ranking, 50, NULL), SHV_OK);
     assert_int_equal(shv_sweep_run(p->model, &p->space, &options, &p->ranking, &counts, NULL),
                      SHV_OK);
-    if (shv_optimum_search(p->model, &p->space, &p->ranking, &p->optima, &p->optimum_count,
+    if (shv_optimum_search(p->model, &p->space, &p->ranking, NULL, &p->optima, &p->optimum_count,
                            &message)) {
         fail_msg("%s", message.text);
     }

@@ -75,19 +75,24 @@ static inline const char *finding(const struct trial *trial, size_t index)
 
 #define TRIAL_TITLE "title = \"trial\";\n"
 #define TRIAL_ENGINE                                                                               \
-    "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"                      \
-    " compression_ratio = 9; speed = { from = 1000; to = 3000; step = 1000; };\n"                  \
+    "engine = { name = \"e\"; cylinders = 4; bore = \"0.086 m\"; stroke = \"0.086 m\";\n"          \
+    " compression_ratio = 9; speed = { from = \"1000 rpm\"; to = \"3000 rpm\"; step = \"1000 "     \
+    "rpm\"; };\n"                                                                                  \
     " efficiency = { model = \"stock_torque\"; };"                                                 \
-    " volumetric_efficiency = ((2000, 0.85)); stock_torque = ((2000, 150)); };\n"
-#define TRIAL_SITES "sites = ( { name = \"coast\"; altitude = 0; } );\n"
-#define TRIAL_DRIVE "drive = { crank_pulleys = 0.18; blower_pulleys = 0.07; };\n"
+    " volumetric_efficiency = ((\"2000 rpm\", 0.85)); stock_torque = ((\"2000 rpm\", \"150 N "     \
+    "m\")); };\n"
+#define TRIAL_SITES "sites = ( { name = \"coast\"; altitude = \"0 m\"; } );\n"
+#define TRIAL_DRIVE "drive = { crank_pulleys = \"0.18 m\"; blower_pulleys = \"0.07 m\"; };\n"
 #define TRIAL_BLOWER(name)                                                                         \
-    "{ name = \"" name "\"; kind = \"geometry\"; displacement = 0.0013; leakage_area = 25e-6; }"
+    "{ name = \"" name                                                                             \
+    "\"; kind = \"geometry\"; displacement = \"0.0013 m3\"; leakage_area = \"25e-6 m2\"; }"
 #define TRIAL_BLOWERS "blowers = ( " TRIAL_BLOWER("b") " );\n"
 #define TRIAL_FUEL(name)                                                                           \
-    "{ name = \"" name "\"; stoichiometric = 14.6; heating_value = 42.9e6; density = 745; }"
+    "{ name = \"" name                                                                             \
+    "\"; stoichiometric = 14.6; heating_value = \"42.9e6 J/kg\"; density = \"745 kg/m3\"; }"
 #define TRIAL_FUELS "fuels = ( " TRIAL_FUEL("f") " );\n"
-#define TRIAL_COOLER(name) "{ name = \"" name "\"; effectiveness = 0.6; rated_flow = 0.2; }"
-#define TRIAL_LIMITS "limits = { boost = 7e4; };\n"
+#define TRIAL_COOLER(name)                                                                         \
+    "{ name = \"" name "\"; effectiveness = 0.6; rated_flow = \"0.2 kg/s\"; }"
+#define TRIAL_LIMITS "limits = { boost = \"7e4 Pa\"; };\n"
 
 #endif

@@ -90,7 +90,7 @@ static void test_wrong_part_named(void **state)
     struct trial trial;
     try_text(&trial, REST TRIAL_BLOWERS
              "fuels = ( \"f\" );\ncatalogue = { fuels = ( { name = \"f\"; stoichiometric = 1; "
-             "heating_value = 42.9e6; density = 745; } ); };\n");
+             "heating_value = \"42.9e6 J/kg\"; density = \"745 kg/m3\"; } ); };\n");
     assert_int_equal(trial.status, SHV_BAD_INPUT);
     assert_int_equal(trial.findings.count, 1);
     assert_string_equal(finding(&trial, 0),

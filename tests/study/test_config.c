@@ -175,10 +175,10 @@ static void test_full_engine_models(void **state)
     assert_near(engine->stock_torque.y[0], 90.0, 0);
     assert_near(engine->stock_torque.y[1], 100.0, 1e-15);
     assert_int_equal(engine->friction.kind, SHV_FRICTION_CHEN_FLYNN);
-    assert_near(engine->friction.constant, 20e3, 1e-15);
-    assert_near(engine->friction.peak_factor, 0.006, 0);
-    assert_near(engine->friction.speed_factor, 10e3, 1e-15);
-    assert_near(engine->friction.speed_squared_factor, 150.0, 1e-15);
+    assert_near(engine->friction.fmep_at_rest, 20e3, 1e-15);
+    assert_near(engine->friction.per_peak_pressure, 0.006, 0);
+    assert_near(engine->friction.per_piston_speed, 10e3, 1e-15);
+    assert_near(engine->friction.per_piston_speed_squared, 150.0, 1e-15);
     assert_near(engine->friction.peak_pressure_ratio, 50.0, 0);
     assert_near(engine->friction.mechanical_efficiency, 0.85, 0);
     assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_STOCK_TORQUE);
@@ -467,10 +467,10 @@ static void check_bare_engine(const struct shv_engine *engine)
     assert_true(engine->intake.flow > 0.0 && engine->exhaust.flow > 0.0);
     assert_near(engine->intake.density, 1.2, 0);
     assert_int_equal(engine->friction.kind, SHV_FRICTION_CHEN_FLYNN);
-    assert_near(engine->friction.constant, 13.7e3, 1e-15);
-    assert_near(engine->friction.peak_factor, 0.005, 0);
-    assert_near(engine->friction.speed_factor, 16200.0, 1e-15);
-    assert_true(engine->friction.speed_squared_factor == 0.0);
+    assert_near(engine->friction.fmep_at_rest, 13.7e3, 1e-15);
+    assert_near(engine->friction.per_peak_pressure, 0.005, 0);
+    assert_near(engine->friction.per_piston_speed, 16200.0, 1e-15);
+    assert_true(engine->friction.per_piston_speed_squared == 0.0);
     assert_near(engine->friction.peak_pressure_ratio, 60.0, 0);
     assert_near(engine->friction.mechanical_efficiency, 0.85, 0);
     assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_CYCLE);
@@ -622,11 +622,11 @@ static void check_cycle_keys(const struct shv_engine *engine)
                                            .rod_ratio = 3.2,
                                            .inlet_closing = -2.5 * 57.29577951308232,
                                            .exhaust_opening = 125.0,
-                                           .head_area_ratio = 1.3,
-                                           .piston_area_ratio = 1.1,
-                                           .head_temperature = 473.15,
-                                           .piston_temperature = 533.15,
-                                           .liner_temperature = 403.15,
+                                           .chamber_area = 1.3,
+                                           .crown_area = 1.1,
+                                           .chamber_temperature = 473.15,
+                                           .crown_temperature = 533.15,
+                                           .bore_temperature = 403.15,
                                            .heat_factor = 1.2,
                                            .motored_exponent = 1.32,
                                            .wiebe_a = 6.0,

@@ -57,7 +57,7 @@ static void test_long_range(void **state)
     (void)state;
     struct trial trial;
     try_text(&trial, TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
-             "drive = { crank_pulleys = 0.18;\n"
+             "drive = { crank_pulleys = \"0.18 m\";\n"
              " blower_pulleys = { from = \"50 mm\"; to = \"150 mm\"; step = \"0.001 mm\"; }; };\n");
     assert_int_equal(trial.status, SHV_OK);
     assert_int_equal(trial.study.drive.blower_count, 100001);
@@ -75,9 +75,10 @@ static void check_speeds(const char *speed, size_t count, const double *rpm)
     char study[2048];
     snprintf(study, sizeof study,
              TRIAL_TITLE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
-             "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"
-             " compression_ratio = 9; volumetric_efficiency = ((2000, 0.85));\n"
-             " efficiency = { model = \"stock_torque\"; }; stock_torque = ((2000, 150));\n"
+             "engine = { name = \"e\"; cylinders = 4; bore = \"0.086 m\"; stroke = \"0.086 m\";\n"
+             " compression_ratio = 9; volumetric_efficiency = ((\"2000 rpm\", 0.85));\n"
+             " efficiency = { model = \"stock_torque\"; }; stock_torque = ((\"2000 rpm\", \"150 N "
+             "m\"));\n"
              " speed = %s; };\n",
              speed);
     try_text(&trial, study);
@@ -93,10 +94,13 @@ static void check_speeds(const char *speed, size_t count, const double *rpm)
 static void test_speeds(void **state)
 {
     (void)state;
-    check_speeds("{ from = 1000; to = 3000; step = 1000; }", 3, (const double[]){1000, 2000, 3000});
-    check_speeds("{ from = 1000; to = 2500; step = 1000; }", 3, (const double[]){1000, 2000, 2500});
-    check_speeds("{ from = 1000; to = 1100; step = 500; }", 2, (const double[]){1000, 1100});
-    check_speeds("{ from = 1000; to = 1300; step = \"100 rpm\"; }", 4,
+    check_speeds("{ from = \"1000 rpm\"; to = \"3000 rpm\"; step = \"1000 rpm\"; }", 3,
+                 (const double[]){1000, 2000, 3000});
+    check_speeds("{ from = \"1000 rpm\"; to = \"2500 rpm\"; step = \"1000 rpm\"; }", 3,
+                 (const double[]){1000, 2000, 2500});
+    check_speeds("{ from = \"1000 rpm\"; to = \"1100 rpm\"; step = \"500 rpm\"; }", 2,
+                 (const double[]){1000, 1100});
+    check_speeds("{ from = \"1000 rpm\"; to = \"1300 rpm\"; step = \"100 rpm\"; }", 4,
                  (const double[]){1000, 1100, 1200, 1300});
 }
 
@@ -109,8 +113,8 @@ static void test_curve_over_pressure(void **state)
              REST "pumps = ( { name = \"p\"; flow = [[0.0, 3e-5], [\"4 bar\", 2e-5]]; } );\n");
     assert_int_equal(trial.status, SHV_BAD_INPUT); /* arrays hold no arrays */
     end_trial(&trial);
-    try_text(&trial, REST
-             "pumps = ( { name = \"p\"; flow = ((0, 3e-5), (\"4 bar\", \"72 l/hour\")); } );\n");
+    try_text(&trial, REST "pumps = ( { name = \"p\"; flow = ((\"0 Pa\", \"3e-5 m3/s\"), (\"4 "
+                          "bar\", \"72 l/hour\")); } );\n");
     assert_int_equal(trial.status, SHV_OK);
     const struct shv_curve_table *flow = &trial.study.pumps[0].pump.flow;
     assert_int_equal(flow->count, 2);
@@ -120,13 +124,13 @@ static void test_curve_over_pressure(void **state)
     assert_near(shv_curve_table_at(flow, 200e3), 2.5e-5, 1e-14);
     end_trial(&trial);
     try_text(&trial, TRIAL_TITLE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
-             "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"
+             "engine = { name = \"e\"; cylinders = 4; bore = \"0.086 m\"; stroke = \"0.086 m\";\n"
              " compression_ratio = 9; efficiency = { model = \"constant\"; indicated = 0.3; };\n"
-             " speed = { from = 1000; to = 3000; step = 1000; };\n"
-             " volumetric_efficiency = ((0, 0.85)); };\n");
+             " speed = { from = \"1000 rpm\"; to = \"3000 rpm\"; step = \"1000 rpm\"; };\n"
+             " volumetric_efficiency = ((\"0 rpm\", 0.85)); };\n");
     assert_int_equal(trial.findings.count, 1);
     assert_string_equal(finding(&trial, 0),
-                        "engine.volumetric_efficiency[1][1]: found 0; accepted: "
+                        "engine.volumetric_efficiency[1][1]: found \"0 rpm\"; accepted: "
                         "more than 0, up to 30000 rpm");
     end_trial(&trial);
 }

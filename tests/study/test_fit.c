@@ -67,7 +67,7 @@ static void test_named(void **state)
                                            "fit = { logs = (" LOG(
                                                GOOD_COLUMNS "blower = \"c\"; cooler = \"core\"; "
                                                             "fuel = \"g\"; ratio = 2.2; "
-                                                            "lambda = 0.8; altitude = 1000; "
+                                                            "lambda = 0.8; altitude = \"1000 m\"; "
                                                             "temperature = \"10 degC\"; "
                                                             "humidity = 0.4;") "); " FREE "};");
     assert_int_equal(t.status, SHV_OK);
@@ -132,8 +132,9 @@ static void test_refused_logs(void **state)
     refused(FIT(LOG("blower = \"d\"; " GOOD_COLUMNS), LEAKAGE),
             "accepted: the name of one of this study's blowers");
     refused(FIT(LOG("effectiveness = 0.5; " GOOD_COLUMNS), LEAKAGE), "a cooler");
-    refused(FIT(LOG("ratio = 2; crank_pulley = 0.2; " GOOD_COLUMNS), LEAKAGE), "no ratio");
-    refused(FIT(LOG("altitude = 0; pressure = 1e5; " GOOD_COLUMNS), LEAKAGE), "one of the two");
+    refused(FIT(LOG("ratio = 2; crank_pulley = \"0.2 m\"; " GOOD_COLUMNS), LEAKAGE), "no ratio");
+    refused(FIT(LOG("altitude = \"0 m\"; pressure = \"1e5 Pa\"; " GOOD_COLUMNS), LEAKAGE),
+            "one of the two");
     refused(FIT(LOG(GOOD_COLUMNS) ", " LOG(GOOD_COLUMNS), LEAKAGE), "found \"dyno\" twice");
 }
 
@@ -159,7 +160,7 @@ static void test_open_choices(void **state)
 {
     (void)state;
     refused(TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_LIMITS TRIAL_FUELS
-            "drive = { crank_pulleys = [0.16, 0.18]; blower_pulleys = 0.07; };\n"
+            "drive = { crank_pulleys = [\"0.16 m\", \"0.18 m\"]; blower_pulleys = \"0.07 m\"; };\n"
             "blowers = ( " TRIAL_BLOWER("b") ", " TRIAL_BLOWER("c") " );\n"
                                                                     "fit = { logs = (" ONE_LOG
                                                                     "); " FREE "};",

@@ -7,12 +7,14 @@
 
 #define REST TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_LIMITS
 #define CYCLE_ENGINE                                                                               \
-    "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"                      \
-    " compression_ratio = 9; speed = { from = 1000; to = 3000; step = 1000; };\n"                  \
-    " volumetric_efficiency = ((2000, 0.85)); };\n"
+    "engine = { name = \"e\"; cylinders = 4; bore = \"0.086 m\"; stroke = \"0.086 m\";\n"          \
+    " compression_ratio = 9; speed = { from = \"1000 rpm\"; to = \"3000 rpm\"; step = \"1000 "     \
+    "rpm\"; };\n"                                                                                  \
+    " volumetric_efficiency = ((\"2000 rpm\", 0.85)); };\n"
 #define CYCLE_REST TRIAL_TITLE CYCLE_ENGINE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS
 #define REGULAR                                                                                    \
-    "{ name = \"regular\"; stoichiometric = 14.6; heating_value = 43.5e6; density = 745; ron = "   \
+    "{ name = \"regular\"; stoichiometric = 14.6; heating_value = \"43.5e6 J/kg\"; density = "     \
+    "\"745 kg/m3\"; ron = "                                                                        \
     "91; "                                                                                         \
     "mon = 82; }"
 
@@ -129,7 +131,7 @@ static void test_catalogue_first(void **state)
     try_text(
         &trial, REST
         "catalogue = { fuels = ( { name = \"ethanol\"; stoichiometric = 8.9; heating_value = "
-        "26e6; density = 800; } ); };\n"
+        "\"26e6 J/kg\"; density = \"800 kg/m3\"; } ); };\n"
         "fuels = ( { name = \"same\"; blend = ( { component = \"ethanol\"; share = 1; } ); },\n"
         " { name = \"other\"; blend = ( { component = \"methanol\"; share = 1; } ); } );\n");
     assert_int_equal(trial.status, SHV_OK);
@@ -144,14 +146,13 @@ static void test_wrong_component(void **state)
 {
     (void)state;
     struct trial trial;
-    try_text(
-        &trial, CYCLE_REST
-        "fuels = ( { name = \"regular\"; stoichiometric = 14.6; heating_value = 43.5e6; density "
-        "= 7; ron = 91; },\n" E85("") " );\n");
+    try_text(&trial, CYCLE_REST "fuels = ( { name = \"regular\"; stoichiometric = 14.6; "
+                                "heating_value = \"43.5e6 J/kg\"; density "
+                                "= \"7 kg/m3\"; ron = 91; },\n" E85("") " );\n");
     assert_int_equal(trial.status, SHV_BAD_INPUT);
     assert_int_equal(trial.findings.count, 1);
     assert_string_equal(finding(&trial, 0),
-                        "fuels[1].density: found 7; accepted: 300 to 1500 kg/m3");
+                        "fuels[1].density: found \"7 kg/m3\"; accepted: 300 to 1500 kg/m3");
     end_trial(&trial);
 }
 
@@ -169,13 +170,15 @@ static void test_evaporated_share(void **state)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct trial trial;
         char text[2048];
-        snprintf(text, sizeof text,
-                 TRIAL_TITLE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS
-                 "fuels = ( " REGULAR " );\n"
-                 "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"
-                 " compression_ratio = 9; speed = { from = 1000; to = 3000; step = 1000; };\n"
-                 " volumetric_efficiency = ((2000, 0.85)); cycle = { %s }; };\n",
-                 rows[i].cycle);
+        snprintf(
+            text, sizeof text,
+            TRIAL_TITLE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS
+            "fuels = ( " REGULAR " );\n"
+            "engine = { name = \"e\"; cylinders = 4; bore = \"0.086 m\"; stroke = \"0.086 m\";\n"
+            " compression_ratio = 9; speed = { from = \"1000 rpm\"; to = \"3000 rpm\"; step = "
+            "\"1000 rpm\"; };\n"
+            " volumetric_efficiency = ((\"2000 rpm\", 0.85)); cycle = { %s }; };\n",
+            rows[i].cycle);
         try_text(&trial, text);
         assert_int_equal(trial.status, SHV_OK);
         assert_true(trial.study.engine.cycle.evaporated_share == rows[i].share);
@@ -222,8 +225,8 @@ static void test_atoms_as_in_cycle(void **state)
         char text[2048];
         snprintf(text, sizeof text,
                  CYCLE_REST
-                 "fuels = ( { name = \"f\"; stoichiometric = %.6f; heating_value = 43.5e6;"
-                 " density = 745; ron = 91; } );\n",
+                 "fuels = ( { name = \"f\"; stoichiometric = %.6f; heating_value = \"43.5e6 J/kg\";"
+                 " density = \"745 kg/m3\"; ron = 91; } );\n",
                  ratio);
         try_text(&trial, text);
         struct shv_fuel fuel = {.stoichiometric =

@@ -6,13 +6,15 @@
 #include "sheave/space.h"
 
 #define REST TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_FUELS TRIAL_LIMITS
-#define DRIVE(rest) "drive = { crank_pulleys = 0.18; blower_pulleys = [0.06, 0.07]; " rest " };\n"
+#define DRIVE(rest)                                                                                \
+    "drive = { crank_pulleys = \"0.18 m\"; blower_pulleys = [\"0.06 m\", \"0.07 m\"]; " rest " };" \
+    "\n"
 #define BELT(rest)                                                                                 \
-    DRIVE("belt = { ribs = 6; centre = 0.26; friction = 0.4; rib_mass = 0.02; "                    \
-          "allowed_tension = 110; " rest " };")
+    DRIVE("belt = { ribs = 6; centre = \"0.26 m\"; friction = 0.4; rib_mass = \"0.02 kg/m\"; "     \
+          "allowed_tension = \"110 N\"; " rest " };")
 #define BLOWER(rest)                                                                               \
-    "blowers = ( { name = \"b\"; kind = \"geometry\"; displacement = 0.0013; "                     \
-    "leakage_area = 25e-6; " rest " } );\n"
+    "blowers = ( { name = \"b\"; kind = \"geometry\"; displacement = \"0.0013 m3\"; "              \
+    "leakage_area = \"25e-6 m2\"; " rest " } );\n"
 
 static void good(struct trial *trial, const char *text)
 {
@@ -54,9 +56,10 @@ static void test_belt_choices(void **state)
     (void)state;
     struct trial trial;
     struct shv_space space;
-    good(&trial, REST DRIVE("belt = { ribs = { from = 5; to = 8; step = 1; }; centre = 0.26; "
-                            "friction = 0.4; rib_mass = 0.02; allowed_tension = 110; "
-                            "wrap = [200, 170]; };") TRIAL_BLOWERS);
+    good(&trial,
+         REST DRIVE("belt = { ribs = { from = 5; to = 8; step = 1; }; centre = \"0.26 m\"; "
+                    "friction = 0.4; rib_mass = \"0.02 kg/m\"; allowed_tension = \"110 N\"; "
+                    "wrap = [\"200 deg\", \"170 deg\"]; };") TRIAL_BLOWERS);
     assert_int_equal(shv_space_init(&space, &trial.study, NULL), SHV_OK);
     assert_int_equal(space.count[SHV_DIM_RIBS], 4);
     assert_int_equal(space.count[SHV_DIM_WRAP], 2);
@@ -85,19 +88,19 @@ static void test_belt_clears(void **state)
         const char *text;
         bool good;
     } rows[] = {
-        {"line_offset = 0.001; belt = { centre = 0.12701;", true},
-        {"line_offset = 0.001; belt = { centre = 0.12699;", false},
-        {"belt = { centre = 0.12501;", true},
-        {"belt = { wrap = 180; centre = 0.12499;", false},
+        {"line_offset = \"0.001 m\"; belt = { centre = \"0.12701 m\";", true},
+        {"line_offset = \"0.001 m\"; belt = { centre = \"0.12699 m\";", false},
+        {"belt = { centre = \"0.12501 m\";", true},
+        {"belt = { wrap = \"180 deg\"; centre = \"0.12499 m\";", false},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         char text[2048];
         struct trial trial;
         snprintf(text, sizeof text,
                  REST TRIAL_BLOWERS
-                 "drive = { crank_pulleys = 0.18; blower_pulleys = [0.06, 0.07]; "
-                 "%s ribs = 6; friction = 0.4; rib_mass = 0.02; "
-                 "allowed_tension = 110; }; };\n",
+                 "drive = { crank_pulleys = \"0.18 m\"; blower_pulleys = [\"0.06 m\", \"0.07 m\"]; "
+                 "%s ribs = 6; friction = 0.4; rib_mass = \"0.02 kg/m\"; "
+                 "allowed_tension = \"110 N\"; }; };\n",
                  rows[i].text);
         try_text(&trial, text);
         assert_int_equal(trial.status, rows[i].good ? SHV_OK : SHV_BAD_INPUT);
@@ -110,7 +113,7 @@ static void test_bearing_defaults(void **state)
 {
     (void)state;
     struct trial trial;
-    good(&trial, REST TRIAL_DRIVE BLOWER("bearing = { rating = 9000; };"));
+    good(&trial, REST TRIAL_DRIVE BLOWER("bearing = { rating = \"9000 N\"; };"));
     const struct shv_nose_bearing *bearing = &trial.study.blowers[0].bearing;
     assert_true(bearing->given);
     assert_int_equal(bearing->type, SHV_BEARING_BALL);
@@ -129,9 +132,10 @@ static void test_continuous_speed(void **state)
     end_trial(&trial);
 }
 
-#define LOOP "radiator_effectiveness = 0.5; radiator_capacity = 700; "
+#define LOOP "radiator_effectiveness = 0.5; radiator_capacity = \"700 W/K\"; "
 #define COOLER(rest)                                                                               \
-    "coolers = ( { name = \"c\"; effectiveness = 0.6; rated_flow = 0.2; " LOOP rest " } );\n"
+    "coolers = ( { name = \"c\"; effectiveness = 0.6; rated_flow = \"0.2 kg/s\"; " LOOP rest       \
+    " } );\n"
 
 /* 4 l of the default coolant, 1030 kg/m3 and 3600 J/(kg K), also where its capacity rate is given;
  * or the heat itself. */
@@ -142,11 +146,13 @@ static void test_loop_heat(void **state)
         const char *text;
         double heat;
     } rows[] = {
-        {COOLER("coolant_flow = 3e-4; coolant_volume = 0.004;"), 0.004 * 1030 * 3600},
-        {COOLER("coolant_capacity = 900; coolant_volume = 0.004; coolant_density = 1000;"),
+        {COOLER("coolant_flow = \"3e-4 m3/s\"; coolant_volume = \"0.004 m3\";"),
+         0.004 * 1030 * 3600},
+        {COOLER("coolant_capacity = \"900 W/K\"; coolant_volume = \"0.004 m3\"; coolant_density = "
+                "\"1000 kg/m3\";"),
          0.004 * 1000 * 3600},
-        {COOLER("coolant_capacity = 900; loop_heat = \"20 kJ/K\";"), 20e3},
-        {COOLER("coolant_capacity = 900;"), 0.0},
+        {COOLER("coolant_capacity = \"900 W/K\"; loop_heat = \"20 kJ/K\";"), 20e3},
+        {COOLER("coolant_capacity = \"900 W/K\";"), 0.0},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         char text[2048];
@@ -180,13 +186,14 @@ static void test_bypass_alone(void **state)
 {
     (void)state;
     struct trial trial;
-    try_text(&trial, REST TRIAL_DRIVE TRIAL_BLOWERS "bypass = { finishes = 9e3; };\n");
+    try_text(&trial, REST TRIAL_DRIVE TRIAL_BLOWERS "bypass = { finishes = \"9e3 Pa\"; };\n");
     assert_int_equal(trial.findings.count, 1);
     assert_string_equal(finding(&trial, 0),
                         "bypass.starts: found nothing; it is required with finishes");
     end_trial(&trial);
     /* Both at one vacuum: a valve that snaps open. */
-    good(&trial, REST TRIAL_DRIVE TRIAL_BLOWERS "bypass = { starts = 9e3; finishes = 9e3; };\n");
+    good(&trial, REST TRIAL_DRIVE TRIAL_BLOWERS
+         "bypass = { starts = \"9e3 Pa\"; finishes = \"9e3 Pa\"; };\n");
     end_trial(&trial);
 }
 
@@ -204,10 +211,12 @@ static void test_speeds_of_use(void **state)
     (void)state;
     struct trial trial;
     good(&trial, REST TRIAL_DRIVE TRIAL_BLOWERS
-         "objective = { kind = \"torque\"; at = 1300; };\n"
-         "use = { cruise = { speed = 1600; manifold_pressure = 5e4; bsfc = 7e-8; };\n"
-         " duty = ( { speed = 2500; time = 0.5; }, { speed = 1100; time = 0.25; load = 0; },\n"
-         "          { speed = 2000.0000001; time = 0.25; load = 0.5; } ); };\n");
+         "objective = { kind = \"torque\"; at = \"1300 rpm\"; };\n"
+         "use = { cruise = { speed = \"1600 rpm\"; manifold_pressure = \"5e4 Pa\"; bsfc = \"7e-8 "
+         "kg/J\"; };\n"
+         " duty = ( { speed = \"2500 rpm\"; time = 0.5; }, { speed = \"1100 rpm\"; time = 0.25; "
+         "load = 0; },\n"
+         "          { speed = \"2000.0000001 rpm\"; time = 0.25; load = 0.5; } ); };\n");
     const struct shv_use *use = &trial.study.use;
     assert_int_equal(trial.study.engine.speed_count, 7);
     for (size_t i = 1; i < 7; i++) {
@@ -229,10 +238,10 @@ static void test_duty_of_thirds(void **state)
     struct trial trial;
     struct shv_bearing_part parts[3];
     struct shv_bearing_duty life;
-    good(
-        &trial, REST TRIAL_DRIVE TRIAL_BLOWERS
-        "use = { duty = ( { speed = 1000; time = 0.333333; }, { speed = 2000; time = 0.333333; },\n"
-        " { speed = 3000; time = 0.333333; } ); };\n");
+    good(&trial,
+         REST TRIAL_DRIVE TRIAL_BLOWERS "use = { duty = ( { speed = \"1000 rpm\"; time = 0.333333; "
+                                        "}, { speed = \"2000 rpm\"; time = 0.333333; },\n"
+                                        " { speed = \"3000 rpm\"; time = 0.333333; } ); };\n");
     assert_int_equal(trial.study.use.duty_parts, 3);
     for (size_t i = 0; i < 3; i++) {
         assert_near(trial.study.use.duty[i].time, 1.0 / 3.0, 1e-15);
@@ -246,10 +255,10 @@ static void test_duty_almost(void **state)
 {
     (void)state;
     struct trial trial;
-    try_text(
-        &trial, REST TRIAL_DRIVE TRIAL_BLOWERS
-        "use = { duty = ( { speed = 1000; time = 0.5; }, { speed = 2000; time = 0.500002; } ); "
-        "};\n");
+    try_text(&trial,
+             REST TRIAL_DRIVE TRIAL_BLOWERS "use = { duty = ( { speed = \"1000 rpm\"; time = 0.5; "
+                                            "}, { speed = \"2000 rpm\"; time = 0.500002; } ); "
+                                            "};\n");
     assert_int_equal(trial.findings.count, 1);
     assert_string_equal(finding(&trial, 0), "use.duty: found times that sum to 1.000002; accepted: "
                                             "shares of time that sum to 1");

@@ -3,16 +3,17 @@
 
 #define REST TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS
 #define CATALOGUE                                                                                  \
-    "catalogue = { injectors = ( { name = \"i\"; flow = [1e-5, 8e-6]; } );\n"                      \
-    " pumps = ( { name = \"p\"; flow = ((3e5, 4e-5)); } ); };\n"
+    "catalogue = { injectors = ( { name = \"i\"; flow = [\"1e-5 m3/s\", \"8e-6 m3/s\"]; } );\n"    \
+    " pumps = ( { name = \"p\"; flow = ((\"3e5 Pa\", \"4e-5 m3/s\")); } ); };\n"
 
 /* Named, they leave the catalogue; sizes ascend whatever their order. */
 static void test_from_catalogue(void **state)
 {
     (void)state;
     struct trial trial;
-    try_text(&trial, REST CATALOGUE "injectors = ( { name = \"own\"; flow = 5e-6; }, \"i\" );\n"
-                                    "pumps = [\"p\"];\n");
+    try_text(&trial,
+             REST CATALOGUE "injectors = ( { name = \"own\"; flow = \"5e-6 m3/s\"; }, \"i\" );\n"
+                            "pumps = [\"p\"];\n");
     assert_int_equal(trial.status, SHV_OK);
     assert_int_equal(trial.findings.count, 0); /* their own bounds are limits */
     assert_int_equal(trial.study.injector_count, 2);
@@ -49,7 +50,7 @@ static void test_limits(void **state)
 {
     (void)state;
     struct trial trial;
-    try_text(&trial, REST CATALOGUE "fuel_system = { rail_pressure = 4e5; };\n"
+    try_text(&trial, REST CATALOGUE "fuel_system = { rail_pressure = \"4e5 Pa\"; };\n"
                                     "limits = { injector_duty = 0.8; pump_flow = 0.9; };\n"
                                     "pumps = (\"p\");\n");
     assert_int_equal(trial.status, SHV_BAD_INPUT);
@@ -72,7 +73,8 @@ static void test_level_curve(void **state)
 {
     (void)state;
     struct trial trial;
-    try_text(&trial, REST "pumps = ( { name = \"p\"; flow = ((1e5, 4e-5), (3e5, 4e-5), (5e5, 0)); "
+    try_text(&trial, REST "pumps = ( { name = \"p\"; flow = ((\"1e5 Pa\", \"4e-5 m3/s\"), (\"3e5 "
+                          "Pa\", \"4e-5 m3/s\"), (\"5e5 Pa\", \"0 m3/s\")); "
                           "line_loss = \"0.1 bar\"; } );\n");
     assert_int_equal(trial.status, SHV_OK);
     assert_int_equal(trial.study.pumps[0].pump.flow.count, 3);

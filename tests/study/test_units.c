@@ -45,6 +45,12 @@ static void test_good(void **state)
         {SHV_Q_VOLUME, "100 in3", 100 * 1.6387064e-5},
         {SHV_Q_VOLUME, "100 CID", 100 * 1.6387064e-5},
         {SHV_Q_VOLUME, "900 cc", 0.0009},
+        {SHV_Q_DISPLACEMENT, "2.1 L", 2.1e-3},
+        {SHV_Q_DISPLACEMENT, "2.1 L/rev", 2.1e-3},
+        {SHV_Q_DISPLACEMENT, "2.1 L / rev", 2.1e-3},
+        {SHV_Q_DISPLACEMENT, "2100 cc/r", 2.1e-3},
+        {SHV_Q_DISPLACEMENT, "100 in3/revolution", 100 * 1.6387064e-5},
+        {SHV_Q_DISPLACEMENT, "100 CID per turn", 100 * 1.6387064e-5},
         {SHV_Q_SPEED, "36 km/h", 10.0},
         {SHV_Q_SPEED, "100 mph", 44.704},
         {SHV_Q_ROTATION, "6000 rpm", 100.0},
@@ -109,9 +115,11 @@ static void test_good(void **state)
         {SHV_Q_MOLAR_MASS, "105 g/mol", 0.105},
         {SHV_Q_MOLAR_MASS, "0.105 kg/mol", 0.105},
     };
+    bool seen[SHV_Q_COUNT] = {false};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct shv_message message = {{0}};
         double value = NAN;
+        seen[rows[i].quantity] = true;
         if (shv_units_read(units, rows[i].quantity, rows[i].text, &value, &message) != SHV_OK) {
             fail_msg("\"%s\": %s", rows[i].text, message.text);
         }
@@ -120,6 +128,9 @@ static void test_good(void **state)
         if (strstr(rows[i].text, "PS") == NULL) {
             assert_near(value, rows[i].value, 1e-12);
         }
+    }
+    for (int i = 0; i < SHV_Q_COUNT; i++) {
+        assert_true(seen[i]);
     }
 }
 
@@ -143,6 +154,15 @@ static void test_bad(void **state)
         {SHV_Q_NUMBER, "1 rad", "which is not a number"},
         {SHV_Q_NUMBER, "0.8 0.9", "which is not a number"},
         {SHV_Q_LENGTH, "86", "which has no unit"},
+        {SHV_Q_VOLUME, "2.1 L/rev", "a turn or angle too many"},
+        {SHV_Q_DISPLACEMENT, "2.1 L/rev2", "a turn or angle too many"},
+        {SHV_Q_DISPLACEMENT, "2.1 L/rad", "a turn or angle too many"},
+        {SHV_Q_DISPLACEMENT, "2.1 L/rev/rev", "a turn or angle too many"},
+        {SHV_Q_DISPLACEMENT, "2.1 /rev", "is not known"},
+        {SHV_Q_DISPLACEMENT, "2.1 L/s", "which is not a volume per turn"},
+        {SHV_Q_TORQUE, "180 N m/rad", "a turn or angle too many"},
+        {SHV_Q_POWER, "180 N m rpm", "a turn or angle too many"},
+        {SHV_Q_ROTATION, "3 rev2/s", "which is not a speed of rotation"},
         {SHV_Q_LENGTH, "mm", not_read},
         {SHV_Q_LENGTH, ". mm", not_read},
         {SHV_Q_LENGTH, "86 kg", "which is not a length"},
@@ -207,6 +227,32 @@ static void test_plain(void **state)
     assert_true(shv_units_plain(SHV_Q_LENGTH, 6000.0) == 6000.0);
 }
 
+/* What a number without a unit may have meant, those inside the bounds if there are any. */
+static void test_spellings(void **state)
+{
+    (void)state;
+    static const struct {
+        enum shv_quantity quantity;
+        double number, low, high;
+        const char *says;
+    } rows[] = {
+        {SHV_Q_PRESSURE_GAUGE, 8.0, 0.0, INFINITY, "\"8 psi\", \"8 bar\" or \"8 kPa\""},
+        {SHV_Q_TEMPERATURE, 120.0, 220.0, 400.0, "\"120 degC\" or \"120 degF\""},
+        {SHV_Q_LENGTH, 86.0, 0.02, 0.3, "\"86 mm\""},
+        {SHV_Q_LENGTH, 1e9, 0.02, 0.3,
+         "\"1000000000 mm\", \"1000000000 in\", \"1000000000 m\" or "
+         "\"1000000000 ft\""},
+        {SHV_Q_DISPLACEMENT, 2.1, 0.0, 0.1, "\"2.1 L/rev\", \"2.1 cc/rev\" or \"2.1 in3/rev\""},
+        {SHV_Q_ROTATION, 6500.0, 0.0, 500.0, "\"6500 rpm\""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char text[256];
+        assert_string_equal(shv_units_spellings(units, rows[i].quantity, rows[i].number,
+                                                rows[i].low, rows[i].high, text, sizeof text),
+                            rows[i].says);
+    }
+}
+
 /* The documented unit reads as the factor of a plain number, and the example in "accepts" reads. */
 static void test_described(void **state)
 {
@@ -234,9 +280,8 @@ static void test_described(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_good),
-        cmocka_unit_test(test_bad),
-        cmocka_unit_test(test_plain),
+        cmocka_unit_test(test_good),      cmocka_unit_test(test_bad),
+        cmocka_unit_test(test_plain),     cmocka_unit_test(test_spellings),
         cmocka_unit_test(test_described),
     };
     return cmocka_run_group_tests(tests, open_units, close_units);

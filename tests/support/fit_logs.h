@@ -7,28 +7,33 @@
 
 #define FIT_STUDY                                                                                  \
     "title = \"trial\";\n"                                                                         \
-    "engine = { name = \"e\"; cylinders = 4; bore = 0.086; stroke = 0.086;\n"                      \
-    " compression_ratio = 9; speed = { from = 1500; to = 6500; step = 500; };\n"                   \
+    "engine = { name = \"e\"; cylinders = 4; bore = \"0.086 m\"; stroke = \"0.086 m\";\n"          \
+    " compression_ratio = 9; speed = { from = \"1500 rpm\"; to = \"6500 rpm\"; step = \"500 "      \
+    "rpm\"; };\n"                                                                                  \
     " efficiency = { model = \"stock_torque\"; };\n"                                               \
-    " volumetric_efficiency = ((1500, 0.80), (4000, 0.92), (6500, 0.84));\n"                       \
-    " stock_torque = ((1500, 150), (4000, 185), (6500, 155));\n"                                   \
-    " exhaust = { pressure_drop = 12e3; flow = 0.13; };\n"                                         \
-    " stock = { temperature = 298.15; }; };\n"                                                     \
-    "sites = ( { name = \"coast\"; altitude = 0; } );\n"                                           \
-    "drive = { crank_pulleys = 0.18; blower_pulleys = 0.08; };\n"                                  \
-    "blowers = ( { name = \"b\"; kind = \"geometry\"; displacement = 0.0011; leakage_area = "      \
-    "40e-6;\n"                                                                                     \
-    " filling_loss = 0.03; reference_speed = 14000; friction_torque = 1.2; } );\n"                 \
-    "fuels = ( { name = \"f\"; stoichiometric = 14.6; heating_value = 42.9e6; density = 745; } "   \
+    " volumetric_efficiency = ((\"1500 rpm\", 0.80), (\"4000 rpm\", 0.92), (\"6500 rpm\", "        \
+    "0.84));\n"                                                                                    \
+    " stock_torque = ((\"1500 rpm\", \"150 N m\"), (\"4000 rpm\", \"185 N m\"), (\"6500 rpm\", "   \
+    "\"155 N m\"));\n"                                                                             \
+    " exhaust = { pressure_drop = \"12e3 Pa\"; flow = \"0.13 kg/s\"; };\n"                         \
+    " stock = { temperature = \"298.15 K\"; }; };\n"                                               \
+    "sites = ( { name = \"coast\"; altitude = \"0 m\"; } );\n"                                     \
+    "drive = { crank_pulleys = \"0.18 m\"; blower_pulleys = \"0.08 m\"; };\n"                      \
+    "blowers = ( { name = \"b\"; kind = \"geometry\"; displacement = \"0.0011 m3\"; leakage_area " \
+    "= "                                                                                           \
+    "\"40e-6 m2\";\n"                                                                              \
+    " filling_loss = 0.03; reference_speed = \"14000 rpm\"; friction_torque = \"1.2 N m\"; } );\n" \
+    "fuels = ( { name = \"f\"; stoichiometric = 14.6; heating_value = \"42.9e6 J/kg\"; density = " \
+    "\"745 kg/m3\"; } "                                                                            \
     ");\n"                                                                                         \
-    "limits = { boost = 1e5; };\n"
+    "limits = { boost = \"1e5 Pa\"; };\n"
 
 #define FIT_COLUMN(channel, error)                                                                 \
     " { channel = \"" channel "\"; column = \"" channel "\"; " error " }"
-#define FIT_MAP FIT_COLUMN("manifold_pressure", "error = 1000;")
-#define FIT_HOT FIT_COLUMN("discharge_temperature", "error = 2;")
-#define FIT_POWER FIT_COLUMN("power", "error = 1500;")
-#define FIT_AIR FIT_COLUMN("air_flow", "error = 0.002;")
+#define FIT_MAP FIT_COLUMN("manifold_pressure", "error = \"1 kPa\";")
+#define FIT_HOT FIT_COLUMN("discharge_temperature", "error = \"2 K\";")
+#define FIT_POWER FIT_COLUMN("power", "error = \"1500 W\";")
+#define FIT_AIR FIT_COLUMN("air_flow", "error = \"0.002 kg/s\";")
 #define FIT_SPEED FIT_COLUMN("speed", "")
 
 /* A study from the text above and a group `fit`. */

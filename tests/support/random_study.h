@@ -34,7 +34,7 @@ static inline void random_engine(struct made *m, uint64_t *seed)
     e->exhaust = (struct shv_exhaust){random_in(seed, 0.0, 20e3), flow, 1150.0};
     m->study.intake = (struct shv_loss){random_in(seed, 0.0, 4e3), 1.5 * flow, 1.18};
     e->friction.kind = random_chance(seed, 0.5) ? SHV_FRICTION_CHEN_FLYNN : SHV_FRICTION_EFFICIENCY;
-    e->friction.speed_squared_factor = random_in(seed, 0.0, 100.0);
+    e->friction.per_piston_speed_squared = random_in(seed, 0.0, 100.0);
     e->efficiency_kind = (enum shv_efficiency_kind)(random_next(seed) % 3);
 }
 

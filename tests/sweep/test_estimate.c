@@ -27,11 +27,34 @@ static struct shv_estimate estimate(const struct ground *g, int threads, double 
     struct shv_estimate e;
     struct shv_message message = {""};
     const struct shv_sweep_options o = {.threads = threads, .shard = shard};
-    if (shv_sweep_estimate(g->model, &g->space, &o, budget, &e, &message) != SHV_OK) {
+    if (shv_sweep_estimate(g->model, &g->space, &o, budget, NULL, &e, &message) != SHV_OK) {
         fail_msg("%s", message.text);
     }
     assert_true(e.sampled > 0 && e.spent > 0.0 && e.seconds > 0.0 && e.rate > 0.0);
     return e;
+}
+
+static void the_best_of_the_sample(void **state)
+{
+    (void)state;
+    static struct ground g;
+    struct shv_ranking sampled, ranking;
+    struct shv_sweep_counts counts;
+    struct shv_estimate e;
+    const struct shv_sweep_options o = {.threads = 2};
+    prepare(&g, 7);
+    assert_int_equal(shv_ranking_init(&sampled, 5, NULL), SHV_OK);
+    assert_int_equal(shv_ranking_init(&ranking, 5, NULL), SHV_OK);
+    assert_int_equal(shv_sweep_estimate(g.model, &g.space, &o, 1e9, &sampled, &e, NULL), SHV_OK);
+    assert_int_equal(shv_sweep_run(g.model, &g.space, &o, &ranking, &counts, NULL), SHV_OK);
+    assert_true(ranking.count > 0);
+    assert_int_equal(sampled.count, ranking.count);
+    for (size_t i = 0; i < ranking.count; i++) {
+        assert_true(sampled.item[i].index == ranking.item[i].index);
+    }
+    shv_ranking_free(&sampled);
+    shv_ranking_free(&ranking);
+    clean(&g);
 }
 
 /* Each piece once, whatever their number: then nothing is guessed. */
@@ -70,13 +93,16 @@ static void no_such_shard(void **state)
     struct shv_message message = {""};
     const struct shv_sweep_options o = {.shard = {4, 4}};
     prepare(&g, 1);
-    assert_int_equal(shv_sweep_estimate(g.model, &g.space, &o, 0.1, &e, &message), SHV_BAD_INPUT);
+    assert_int_equal(shv_sweep_estimate(g.model, &g.space, &o, 0.1, NULL, &e, &message),
+                     SHV_BAD_INPUT);
     clean(&g);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_best_of_the_sample),
+
         cmocka_unit_test(a_small_space_is_sampled_whole),
         cmocka_unit_test(a_large_one_in_the_time_given),
         cmocka_unit_test(no_such_shard),

@@ -350,6 +350,62 @@ static void the_ranking_must_be_that_of_the_journal(void **state)
     shv_journal_close(journal);
 }
 
+/* ---- what comes after the sweep ---- */
+
+static void notes_are_kept(void **state)
+{
+    (void)state;
+    const struct shv_shard whole = {0};
+    const uint64_t first[] = {7, UINT64_MAX, 0}, second[] = {1}, third[] = {4, 5, 6};
+    uint64_t back[3] = {0};
+    assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_ANEW, 1, 0), SHV_OK);
+    struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_RESUME, whole);
+    assert_false(shv_journal_get(journal, 0, back, 3));
+    assert_int_equal(shv_journal_put(journal, 5, first, 3, NULL), SHV_OK);
+    assert_int_equal(shv_journal_put(journal, 2, second, 1, NULL), SHV_OK);
+    shv_journal_close(journal);
+    journal = opened(g.folder, SHV_JOURNAL_RESUME, whole);
+    assert_true(shv_journal_get(journal, 5, back, 3));
+    assert_memory_equal(back, first, sizeof first);
+    assert_true(shv_journal_get(journal, 2, back, 1) && back[0] == 1);
+    assert_false(shv_journal_get(journal, 2, back, 2));
+    assert_false(shv_journal_get(journal, 3, back, 1));
+    assert_int_equal(shv_journal_put(journal, 5, third, 3, NULL), SHV_OK);
+    assert_int_equal(shv_journal_finish(journal, NULL), SHV_OK);
+    assert_true(shv_journal_get(journal, 5, back, 3));
+    assert_memory_equal(back, third, sizeof third);
+    assert_true(shv_journal_progress(journal).finished);
+    shv_journal_close(journal);
+    assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 0), SHV_OK);
+}
+
+static void a_sweep_that_goes_on_drops_notes(void **state)
+{
+    (void)state;
+    const uint64_t word = 3;
+    uint64_t back;
+    break_off(g.folder);
+    struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
+    assert_int_equal(shv_journal_put(journal, 0, &word, 1, NULL), SHV_OK);
+    shv_journal_close(journal);
+    assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 0), SHV_OK);
+    journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
+    assert_false(shv_journal_get(journal, 0, &back, 1));
+    shv_journal_close(journal);
+}
+
+static void a_joined_sweep_is_stored_whole(void **state)
+{
+    (void)state;
+    struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_ANEW, (struct shv_shard){0});
+    assert_int_equal(shv_journal_store_whole(journal, &g.ranking, &g.counts, &g.keep, NULL),
+                     SHV_OK);
+    assert_true(shv_journal_progress(journal).done == g.space.size);
+    shv_journal_close(journal);
+    /* There is nothing left to do, and the results are the same. */
+    assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 1), SHV_OK);
+}
+
 /* ---- refusals ---- */
 
 static void an_unfinished_journal_is_not_dropped(void **state)
@@ -359,7 +415,8 @@ static void an_unfinished_journal_is_not_dropped(void **state)
     break_off(g.folder);
     assert_refused(g.folder, SHV_JOURNAL_START, whole, SHV_BAD_INPUT,
                    "unfinished run of this study");
-    assert_refused(g.folder, SHV_JOURNAL_START, whole, SHV_BAD_INPUT, " % done; --resume");
+    assert_refused(g.folder, SHV_JOURNAL_START, whole, SHV_BAD_INPUT,
+                   " % of the sweep done; --resume");
     g.m.study.sha256_all[3] = 'b';
     assert_refused(g.folder, SHV_JOURNAL_START, whole, SHV_BAD_INPUT, "no part of");
     g.m.study.sha256_all[3] = 'a';
@@ -445,12 +502,12 @@ static void another_format(void **state)
     unsigned char *bytes;
     break_off(g.folder);
     size_t size = read_file(path_of(g.folder, SHV_JOURNAL_FILE), &bytes);
-    assert_int_equal(bytes[63], 2); /* the user version of an SQLite file */
+    assert_int_equal(bytes[63], 3); /* the user version of an SQLite file */
     bytes[63] = 9;
     write_file(path_of(g.folder, SHV_JOURNAL_FILE), bytes, size);
     free(bytes);
     assert_refused(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0}, SHV_BAD_INPUT,
-                   "has format 9; this version of sheave reads format 2");
+                   "has format 9; this version of sheave reads format 3");
 }
 
 /* ---- damage ---- */
@@ -825,6 +882,9 @@ int main(void)
         cmocka_unit_test(done_chunks_are_few_ranges),
         cmocka_unit_test(resume_begins_where_there_is_nothing),
         cmocka_unit_test(the_ranking_must_be_that_of_the_journal),
+        cmocka_unit_test(notes_are_kept),
+        cmocka_unit_test(a_sweep_that_goes_on_drops_notes),
+        cmocka_unit_test(a_joined_sweep_is_stored_whole),
         cmocka_unit_test(an_unfinished_journal_is_not_dropped),
         cmocka_unit_test(nothing_done_is_nothing_lost),
         cmocka_unit_test(a_finished_journal_is_replaced),

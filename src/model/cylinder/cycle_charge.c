@@ -86,9 +86,9 @@ static void prepare_walls(struct cycle *c)
 {
     const struct shv_cycle_engine *e = c->in.engine;
     double area = 0.25 * CYCLE_PI * e->bore * e->bore;
-    c->fixed_area = area * (e->head_area_ratio + e->piston_area_ratio);
-    c->fixed_area_t = area * (e->head_area_ratio * e->head_temperature +
-                              e->piston_area_ratio * e->piston_temperature);
+    c->fixed_area = area * (e->chamber_area + e->crown_area);
+    c->fixed_area_t =
+        area * (e->chamber_area * e->chamber_temperature + e->crown_area * e->crown_temperature);
     /* Woschni takes kPa; a degree lasts 1/(360 N). */
     c->heat_factor =
         e->heat_factor * woschni_of_bore(e->bore) * shv_pow(1e-3, 0.8) / (360.0 * c->in.at->speed);

@@ -10,11 +10,11 @@
     F(engine, rod_ratio, 3.4, 1.5, 1e9)                                                            \
     F(engine, inlet_closing, -140.0, -180.0, -60.0)                                                \
     F(engine, exhaust_opening, 130.0, 60.0, 180.0)                                                 \
-    F(engine, head_area_ratio, 1.2, 0.5, 3.0)                                                      \
-    F(engine, piston_area_ratio, 1.0, 0.5, 3.0)                                                    \
-    F(engine, head_temperature, 480.0, 200.0, 1000.0)                                              \
-    F(engine, piston_temperature, 520.0, 200.0, 1000.0)                                            \
-    F(engine, liner_temperature, 410.0, 200.0, 1000.0)                                             \
+    F(engine, chamber_area, 1.2, 0.5, 3.0)                                                         \
+    F(engine, crown_area, 1.0, 0.5, 3.0)                                                           \
+    F(engine, chamber_temperature, 480.0, 200.0, 1000.0)                                           \
+    F(engine, crown_temperature, 520.0, 200.0, 1000.0)                                             \
+    F(engine, bore_temperature, 410.0, 200.0, 1000.0)                                              \
     F(engine, heat_factor, 1.0, 0.0, 5.0)                                                          \
     F(engine, motored_exponent, 1.3, 1.0, 1.5)                                                     \
     F(engine, wiebe_a, 5.0, 0.5, 20.0)                                                             \

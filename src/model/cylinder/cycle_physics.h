@@ -95,7 +95,7 @@ SHV_INLINE struct cycle_walls cycle_walls_of(const struct cycle *c)
 {
     return (struct cycle_walls){
         c->heat_factor,  CYCLE_VELOCITY_PISTON * c->piston_speed, c->fixed_area,
-        c->fixed_area_t, CYCLE_PI * c->in.engine->bore,           c->in.engine->liner_temperature};
+        c->fixed_area_t, CYCLE_PI * c->in.engine->bore,           c->in.engine->bore_temperature};
 }
 
 SHV_INLINE struct cycle_burning cycle_burning_of(const struct cycle *c)

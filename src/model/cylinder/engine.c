@@ -25,7 +25,7 @@ double shv_engine_piston_speed(double stroke, double speed)
 double shv_engine_fmep(const struct shv_friction *friction, double peak_pressure,
                        double piston_speed)
 {
-    return friction->constant + friction->peak_factor * peak_pressure +
-           friction->speed_factor * piston_speed +
-           friction->speed_squared_factor * piston_speed * piston_speed;
+    return friction->fmep_at_rest + friction->per_peak_pressure * peak_pressure +
+           friction->per_piston_speed * piston_speed +
+           friction->per_piston_speed_squared * piston_speed * piston_speed;
 }

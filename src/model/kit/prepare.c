@@ -87,7 +87,7 @@ static void prepare_friction(const struct shv_engine *e, struct model_speed *s)
         s->friction_0 = shv_engine_fmep(&e->friction, 0.0, s->piston_speed) * s->cycle_rate;
         double ratio =
             e->efficiency_kind == SHV_EFFICIENCY_CYCLE ? 1.0 : e->friction.peak_pressure_ratio;
-        s->friction_p = e->friction.peak_factor * ratio * s->cycle_rate;
+        s->friction_p = e->friction.per_peak_pressure * ratio * s->cycle_rate;
     }
 }
 

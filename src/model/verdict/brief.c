@@ -17,7 +17,7 @@ struct shv_lanes {
     bool skips;
     bool dead[SHV_LANES_MAX];  /* turned down by its air side, so that the rest need not be known */
     bool spent[SHV_LANES_MAX]; /* the same by its air side or the present burn */
-    uint32_t spent_by[SHV_LANES_MAX]; /* limits known to be broken then */
+    shv_limit_set spent_by[SHV_LANES_MAX]; /* limits known to be broken then */
     /* Of each lane: its air side, what the belt comes to with each choice of ribs and wrap, and the
      * rotors' drag at cruise. */
     struct shv_kit lane_kit[SHV_LANES_MAX];
@@ -242,12 +242,12 @@ struct burn_row {
 #define FIRST_OF_BURN SHV_LIMIT_TORQUE
 #define LAST_OF_BURN SHV_LIMIT_EXHAUST_TEMPERATURE
 
-static uint32_t broken_up_to(const struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT],
-                             int last, size_t lane)
+static shv_limit_set broken_up_to(const struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT],
+                                  int last, size_t lane)
 {
-    uint32_t broken = 0;
+    shv_limit_set broken = 0;
     for (int k = 0; k <= last; k++) {
-        broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
+        broken |= w->worst[k][lane] > bound[k] ? SHV_LIMIT_BIT(k) : 0;
     }
     return broken;
 }
@@ -428,7 +428,7 @@ static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes
     }
     *worth = take_worth(model, w, kit, lane);
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        brief.broken |= w->worst[k][lane] > bound[k] ? 1u << k : 0u;
+        brief.broken |= w->worst[k][lane] > bound[k] ? SHV_LIMIT_BIT(k) : 0;
     }
     if (brief.outcome == SHV_POINT_OK && brief.broken == 0 && w->no_cycle[lane]) {
         brief.outcome = SHV_POINT_NO_CYCLE;
@@ -507,9 +507,9 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
 }
 
 /* Limits that are a formula of the kit, as bits: those before SHV_LIMIT_PRESSURE_RATIO. */
-#define FORMULAS ((1u << SHV_LIMIT_PRESSURE_RATIO) - 1u)
+#define FORMULAS (SHV_LIMIT_BIT(SHV_LIMIT_PRESSURE_RATIO) - 1)
 
-static uint32_t broken_formulas(const struct shv_model *model, const struct shv_kit *kit)
+static shv_limit_set broken_formulas(const struct shv_model *model, const struct shv_kit *kit)
 {
     const struct shv_study *study = model->study;
     const struct model_speed *top = &model->speed[model->speeds - 1];
@@ -519,24 +519,24 @@ static uint32_t broken_formulas(const struct shv_model *model, const struct shv_
         [SHV_LIMIT_BELT_SPEED] =
             shv_drive_belt_speed(kit->crank_diameter, study->drive.line_offset, top->speed),
         [SHV_LIMIT_PISTON_SPEED] = top->piston_speed};
-    uint32_t broken = 0;
+    shv_limit_set broken = 0;
     for (int k = 0; k < SHV_LIMIT_PRESSURE_RATIO; k++) {
         double bound = shv_limit_bound(study, kit, (enum shv_limit)k);
-        broken |= shv_limit_breaks((enum shv_limit)k, value[k], bound) ? 1u << k : 0u;
+        broken |= shv_limit_breaks((enum shv_limit)k, value[k], bound) ? SHV_LIMIT_BIT(k) : 0;
     }
     return broken;
 }
 
 enum shv_outcome shv_brief_reason(const struct shv_brief *brief, int *limit)
 {
-    uint32_t broken = brief->broken & FORMULAS;
+    shv_limit_set broken = brief->broken & FORMULAS;
     *limit = -1;
     if (brief->outcome != SHV_POINT_OK && broken == 0) {
         return (enum shv_outcome)brief->outcome;
     }
     broken = broken != 0 ? broken : brief->broken;
     if (broken != 0) {
-        *limit = __builtin_ctz(broken);
+        *limit = __builtin_ctzll(broken);
     }
     return SHV_POINT_OK;
 }
@@ -556,7 +556,7 @@ void shv_lanes_skip(struct shv_lanes *lanes, bool skips)
 static bool settle_by_formula(const struct shv_model *model, const struct shv_space *space,
                               struct shv_lanes *w, size_t i, struct shv_brief *brief)
 {
-    uint32_t broken = w->skips ? broken_formulas(model, &w->kit[i]) : 0;
+    shv_limit_set broken = w->skips ? broken_formulas(model, &w->kit[i]) : 0;
     for (uint64_t j = 0; broken != 0 && j < space->fuel_size; j++) {
         brief[i * space->fuel_size + j] =
             (struct shv_brief){.objective = NAN, .broken = broken, .outcome = SHV_POINT_OK};

@@ -256,7 +256,7 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
             continue;
         }
         if (shv_limit_breaks((enum shv_limit)i, r->value, bound)) {
-            v->broken |= 1u << i;
+            v->broken |= SHV_LIMIT_BIT(i);
             v->first_broken = v->first_broken < 0 ? i : v->first_broken;
         }
         if (v->binding < 0 || r->share < v->limit[v->binding].share) {

@@ -16,14 +16,14 @@ enum shv_status shv_report_material(const struct shv_run *run, const char *folde
     return status;
 }
 
-enum shv_status shv_report_pages(const char *folder, struct shv_pages *pages,
-                                 struct shv_message *message)
+enum shv_status shv_report_pages(const char *folder, const struct shv_watch *watch,
+                                 struct shv_pages *pages, struct shv_message *message)
 {
     struct report_results results;
     *pages = (struct shv_pages){0};
     enum shv_status status = report_results_read(folder, &results, message);
     if (status == SHV_OK) {
-        status = report_plots(&results, pages, message);
+        status = report_plots(&results, watch, pages, message);
     }
     if (status == SHV_OK) {
         status = report_results_is_range(&results) ? report_range_page(&results, message)

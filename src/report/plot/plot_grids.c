@@ -153,6 +153,16 @@ static void draw_lines(struct plot *p)
     }
 }
 
+static bool any_in_band(const struct band *band)
+{
+    for (size_t row = 0; row < band->records->rows; row++) {
+        if (in_band(band, row)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 bool plot_islands(struct plot *p)
 {
     const struct report_results *results = p->results;
@@ -164,6 +174,10 @@ bool plot_islands(struct plot *p)
         return false;
     }
     const struct band all = {r, efficiency, 0.0, 2.0};
+    const struct band islands = {r, efficiency, BAND_FIRST, 2.0};
+    if (!any_in_band(&islands)) { /* a kit that makes next to no pressure has no islands */
+        return false;
+    }
     size_t values = p->blocks;
     grid_values(p, &g, efficiency, in_band, &all);
     find_contours(p, values, "incremental 0.3,0.05,0.9");

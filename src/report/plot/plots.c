@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "report/write/file.h"
@@ -55,6 +56,13 @@ static void forget_picture(const char *folder, const char *name)
     }
 }
 
+static void forget_pictures(const char *folder, char (*name)[32], size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        forget_picture(folder, name[i]);
+    }
+}
+
 static bool show_picture(const char *folder, const char *name)
 {
     char from[4200], to[4200];
@@ -63,9 +71,34 @@ static bool show_picture(const char *folder, const char *name)
     return length > 0 && (size_t)length < sizeof from && rename(from, to) == 0;
 }
 
-/* Script and data; *drawn false when there is nothing to draw, then neither is left. */
+/* How many times as long as an empty script a plot takes: measured on those of the demo. */
+#define DRAWING 2.0
+
+enum outcome {
+    PLOT_NOTHING, /* there is nothing to draw; neither script nor data is left */
+    PLOT_KEPT,    /* they stand there as they would be written */
+    PLOT_WRITTEN
+};
+
+static enum shv_status finish_plot(struct report_file *script, struct report_file *data,
+                                   enum outcome *outcome, struct shv_message *message)
+{
+    *outcome = report_file_is_same(script) && report_file_is_same(data) ? PLOT_KEPT : PLOT_WRITTEN;
+    if (*outcome == PLOT_KEPT) {
+        report_file_discard(script);
+        report_file_discard(data);
+        return SHV_OK;
+    }
+    enum shv_status status = report_file_finish(data, !ferror(data->stream), message);
+    if (status != SHV_OK) {
+        report_file_discard(script);
+        return status;
+    }
+    return report_file_finish(script, !ferror(script->stream), message);
+}
+
 static enum shv_status write_plot(const struct report_results *results, const char *folder,
-                                  const struct plot_kind *kind, bool *drawn,
+                                  const struct plot_kind *kind, enum outcome *outcome,
                                   struct shv_message *message)
 {
     char script_name[32], data_name[32];
@@ -90,19 +123,14 @@ static enum shv_status write_plot(const struct report_results *results, const ch
     if (kind != &plot_rows) {
         plot_say(&plot, "set output '%s.svg'.part\n", kind->name);
     }
-    *drawn = kind->draw(&plot);
-    if (!*drawn) {
+    if (!kind->draw(&plot)) {
+        *outcome = PLOT_NOTHING;
         report_file_discard(&script);
         report_file_discard(&data);
         return SHV_OK;
     }
     plot_say(&plot, "unset output\n");
-    status = report_file_finish(&data, !ferror(data.stream), message);
-    if (status != SHV_OK) {
-        report_file_discard(&script);
-        return status;
-    }
-    return report_file_finish(&script, !ferror(script.stream), message);
+    return finish_plot(&script, &data, outcome, message);
 }
 
 static void note_trouble(struct shv_pages *pages, const char *text)
@@ -119,9 +147,7 @@ static void draw(const char *folder, const struct plot_kind *kind, char (*name)[
     struct shv_message said = {{0}};
     char script[32];
     (void)snprintf(script, sizeof script, "%s.gp", kind->name);
-    for (size_t i = 0; i < count; i++) {
-        forget_picture(folder, name[i]);
-    }
+    forget_pictures(folder, name, count);
     if (pages->no_gnuplot) {
         return;
     }
@@ -129,6 +155,7 @@ static void draw(const char *folder, const struct plot_kind *kind, char (*name)[
     pages->no_gnuplot = status == SHV_NOTHING;
     if (status == SHV_IO) {
         note_trouble(pages, said.text);
+        forget_pictures(folder, name, count); /* of half a drawing */
     }
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
         if (show_picture(folder, name[i])) {
@@ -137,6 +164,18 @@ static void draw(const char *folder, const struct plot_kind *kind, char (*name)[
             note_trouble(pages, "a picture that gnuplot drew can't be put in its place");
         }
     }
+}
+
+/* Whether all pictures of a plot are there. */
+static bool has_pictures(const char *folder, char (*name)[32], size_t count)
+{
+    char path[4200];
+    bool all = true;
+    for (size_t i = 0; i < count; i++) {
+        int length = snprintf(path, sizeof path, "%s/%s.svg", folder, name[i]);
+        all = all && length > 0 && (size_t)length < sizeof path && access(path, R_OK) == 0;
+    }
+    return all;
 }
 
 /* Files of a plot that there is nothing to draw of any more. */
@@ -159,7 +198,7 @@ static enum shv_status plot_one(const struct report_results *results, const char
 {
     char name[PLOT_ROWS][32];
     size_t count = 1;
-    bool drawn;
+    enum outcome outcome;
     (void)snprintf(name[0], sizeof name[0], "%s", kind->name);
     if (kind == &plot_rows) {
         count = report_results_kits(results);
@@ -171,18 +210,52 @@ static enum shv_status plot_one(const struct report_results *results, const char
             forget_picture(folder, name[i]);
         }
     }
-    enum shv_status status = write_plot(results, folder, kind, &drawn, message);
-    if (status == SHV_OK && drawn) {
-        draw(folder, kind, name, count, pages);
-    } else if (status == SHV_OK) {
-        forget_plot(folder, kind->name);
+    enum shv_status status = write_plot(results, folder, kind, &outcome, message);
+    if (status != SHV_OK) {
+        return status;
     }
-    return status;
+    if (outcome == PLOT_NOTHING) {
+        forget_plot(folder, kind->name);
+    } else if (outcome == PLOT_KEPT && has_pictures(folder, name, count)) {
+        pages->plots += count;
+    } else {
+        draw(folder, kind, name, count, pages);
+    }
+    return SHV_OK;
 }
 
-enum shv_status report_plots(const struct report_results *results, struct shv_pages *pages,
-                             struct shv_message *message)
+static bool go_on(const struct shv_watch *watch, size_t done, size_t total)
 {
+    return !watch || !watch->step || watch->step(watch->data, done, total);
+}
+
+static size_t count_kinds(void)
+{
+    size_t count = 0;
+    while (plot_kinds[count].name) {
+        count++;
+    }
+    return count;
+}
+
+double shv_report_pages_seconds(void)
+{
+    struct timespec before, after;
+    struct shv_message said;
+    (void)clock_gettime(CLOCK_MONOTONIC, &before);
+    if (report_gnuplot("/", "/dev/null", &said) != SHV_OK) {
+        return 0.0;
+    }
+    (void)clock_gettime(CLOCK_MONOTONIC, &after);
+    double start =
+        (double)(after.tv_sec - before.tv_sec) + 1e-9 * (double)(after.tv_nsec - before.tv_nsec);
+    return start * DRAWING * (double)(count_kinds() + 1);
+}
+
+enum shv_status report_plots(const struct report_results *results, const struct shv_watch *watch,
+                             struct shv_pages *pages, struct shv_message *message)
+{
+    size_t done = 0, kinds = count_kinds();
     size_t room = strlen(results->folder) + sizeof "/" PLOTS_FOLDER;
     char *folder = malloc(room);
     if (!folder) {
@@ -194,11 +267,11 @@ enum shv_status report_plots(const struct report_results *results, struct shv_pa
         status =
             shv_fail(message, SHV_IO, "cannot make the folder %s: %s", folder, strerror(errno));
     }
-    for (const struct plot_kind *kind = plot_kinds; status == SHV_OK && kind->name; kind++) {
-        status = plot_one(results, folder, kind, pages, message);
-    }
-    if (status == SHV_OK) {
-        status = plot_one(results, folder, &plot_rows, pages, message);
+    for (; status == SHV_OK && done <= kinds; done++) {
+        const struct plot_kind *kind = done < kinds ? &plot_kinds[done] : &plot_rows;
+        status = go_on(watch, done, kinds + 1)
+                     ? plot_one(results, folder, kind, pages, message)
+                     : shv_fail(message, SHV_STOPPED, "stopped while plots were drawn");
     }
     free(folder);
     return status;

@@ -194,7 +194,9 @@ static void size_of(const struct shv_study *study, const struct report_summary *
         (void)snprintf(size, REPORT_WORDS_MAX, "effectiveness %.3g", s->effectiveness);
         return;
     case SHV_PART_BYPASS:
-        (void)snprintf(size, REPORT_WORDS_MAX, "%.4g mm2", 1e6 * study->bypass_part.area);
+        if (study->bypass_part.area > 0.0) {
+            (void)snprintf(size, REPORT_WORDS_MAX, "%.4g mm2", 1e6 * study->bypass_part.area);
+        }
         return;
     case SHV_PART_INJECTORS:
         (void)report_words_quantity(size, REPORT_INJECTOR_FLOW, units, s->injector_flow);

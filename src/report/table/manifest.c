@@ -257,6 +257,23 @@ static bool add_sources(config_setting_t *run_group, const struct shv_run *run)
     return good;
 }
 
+const char *shv_stage_name(enum shv_stage stage)
+{
+    static const char *const names[] = {[SHV_STAGE_NONE] = "none",
+                                        [SHV_STAGE_LEFT_OUT] = "left_out",
+                                        [SHV_STAGE_TO_COME] = "to_come",
+                                        [SHV_STAGE_DONE] = "done"};
+    return names[stage];
+}
+
+/* What else there is besides the sweep. */
+static bool add_stages(config_setting_t *root, const struct shv_run *run)
+{
+    config_setting_t *group = add_group(root, "stages");
+    return group && add_text(group, "search", shv_stage_name(run->search)) &&
+           add_text(group, "certainty", shv_stage_name(run->certainty));
+}
+
 static bool add_run(config_setting_t *root, const struct shv_run *run)
 {
     struct utsname machine;
@@ -280,8 +297,8 @@ static bool fill(config_t *config, const struct shv_run *run)
     config_setting_t *root = config_root_setting(config);
     return add_text(root, "program", "sheave") && add_text(root, "version", shv_version()) &&
            add_study(root, run->study) && add_space(root, run) && add_counts(root, run->counts) &&
-           add_rows(root, run) && add_objective(root, run) && add_tradeoffs(root, run) &&
-           add_cycle(root, run) && add_run(root, run);
+           add_rows(root, run) && add_stages(root, run) && add_objective(root, run) &&
+           add_tradeoffs(root, run) && add_cycle(root, run) && add_run(root, run);
 }
 
 static enum shv_status write_config(const config_t *config, const char *folder,

@@ -291,6 +291,9 @@ enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder
                                    struct shv_message *message)
 {
     struct report_file file;
+    if (run->search == SHV_STAGE_LEFT_OUT || run->search == SHV_STAGE_TO_COME) {
+        return report_file_remove(folder, "optimum.csv", message);
+    }
     enum shv_status status = report_file_open(&file, folder, "optimum.csv", message);
     if (status != SHV_OK) {
         return status;

@@ -158,6 +158,9 @@ enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
                                   struct shv_message *message)
 {
     struct report_file file;
+    if (run->search == SHV_STAGE_LEFT_OUT || run->search == SHV_STAGE_TO_COME) {
+        return report_file_remove(folder, "prices.csv", message);
+    }
     enum shv_status status = report_file_open(&file, folder, "prices.csv", message);
     return status == SHV_OK ? report_file_finish(&file, write_prices(file.stream, run), message)
                             : status;

@@ -319,7 +319,9 @@ enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
                                 struct shv_message *message)
 {
     if (!run->sure || !run->study->tolerances.given) {
-        return SHV_OK;
+        enum shv_status removed = report_file_remove(folder, "sure.csv", message);
+        return removed == SHV_OK ? report_file_remove(folder, "sensitivities.csv", message)
+                                 : removed;
     }
     enum shv_status status = write_file(run, folder, "sure.csv", write_sure, message);
     if (status == SHV_OK) {

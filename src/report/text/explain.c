@@ -81,24 +81,24 @@ static void say_infeasible(struct explanation *e)
                         report_fit(site, NAME_SHOWN, e->study->sites[v->failed_site].name),
                         shv_outcome_meaning(v->outcome));
     } else {
-        int broken = __builtin_popcount(v->broken);
+        int broken = __builtin_popcountll(v->broken);
         report_text_say(&e->text, "This kit is not feasible: it breaks %s.",
                         broken == 1 ? "one limit" : "more than one limit");
     }
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        if (v->broken >> i & 1u) {
+        if (v->broken & SHV_LIMIT_BIT(i)) {
             say_broken(e, (enum shv_limit)i);
         }
     }
 }
 
 /* The limit with the least share left that is not told yet; -1: none. */
-static int next_nearest(const struct shv_verdict *v, uint32_t told)
+static int next_nearest(const struct shv_verdict *v, shv_limit_set told)
 {
     int nearest = -1;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         double share = v->limit[i].share;
-        if (!(told >> i & 1u) && isfinite(share) &&
+        if (!(told & SHV_LIMIT_BIT(i)) && isfinite(share) &&
             (nearest < 0 || share < v->limit[nearest].share)) {
             nearest = i;
         }
@@ -116,14 +116,14 @@ static void say_feasible(struct explanation *e)
                     report_words_objective(objective, e->study),
                     report_words_objective_value(value, e->study,
                                                  report_objective_shown(e->study, v->objective)));
-    uint32_t told = 0;
+    shv_limit_set told = 0;
     for (int n = 0; n < NEAREST; n++) {
         int limit = next_nearest(v, told);
         char margin[REPORT_WORDS_MAX], place[REPORT_WORDS_MAX];
         if (limit < 0) {
             break;
         }
-        told |= 1u << limit;
+        told |= SHV_LIMIT_BIT(limit);
         report_text_say(&e->text, "- %s: the limit of %s%s, with %s left, %.1f %% of its span.",
                         n == 0 ? "Nearest" : "Then", shv_limit_info((enum shv_limit)limit)->title,
                         place_words(place, e, (enum shv_limit)limit),

@@ -95,12 +95,15 @@ static const char *source_words(const struct shv_fit_report *r, int correction)
 static bool write_tolerance(const struct shv_fit_report *r, int which, FILE *out)
 {
     const struct shv_tolerance *t = &r->result->tolerances.of[which];
-    const char *name = shv_correction_info((enum shv_correction)which)->name;
+    const struct shv_correction_info *info = shv_correction_info((enum shv_correction)which);
+    const char *unit = shv_quantity_unit(info->quantity);
+    const char *quote = unit[0] == '\0' ? "" : "\"";
     bool normal = t->distribution == SHV_NORMAL;
-    return !t->given || fprintf(out, "  %s = { %s = %#.9g; distribution = \"%s\"; };%s\n", name,
-                                normal ? "standard_deviation" : "half_width",
-                                normal ? t->standard_deviation : t->half_width,
-                                distribution_word(t->distribution), source_words(r, which)) > 0;
+    return !t->given ||
+           fprintf(out, "  %s = { %s = %s%#.9g%s%s%s; distribution = \"%s\"; };%s\n", info->name,
+                   normal ? "standard_deviation" : "half_width", quote,
+                   normal ? t->standard_deviation : t->half_width, unit[0] == '\0' ? "" : " ", unit,
+                   quote, distribution_word(t->distribution), source_words(r, which)) > 0;
 }
 
 static bool write_correlations(const struct shv_tolerances *t, FILE *out)

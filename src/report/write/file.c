@@ -99,6 +99,30 @@ static bool make_durable(struct report_file *file)
     return closed && rename(file->part, file->path) == 0;
 }
 
+/* Of the same length, byte by byte. */
+static bool same_bytes(FILE *a, FILE *b)
+{
+    int x, y;
+    do {
+        x = getc(a);
+        y = getc(b);
+    } while (x == y && x != EOF);
+    return x == y && !ferror(a) && !ferror(b);
+}
+
+bool report_file_is_same(struct report_file *file)
+{
+    FILE *there = fopen(file->path, "rbe"), *new = fopen(file->part, "rbe");
+    bool same = there && new &&fflush(file->stream) == 0 && same_bytes(there, new);
+    if (there) {
+        (void)fclose(there); /* only read */
+    }
+    if (new) {
+        (void)fclose(new);
+    }
+    return same;
+}
+
 enum shv_status report_file_remove(const char *folder, const char *name,
                                    struct shv_message *message)
 {

@@ -4,6 +4,7 @@
 #ifndef SHEAVE_REPORT_FILE_H
 #define SHEAVE_REPORT_FILE_H
 
+#include <stdbool.h>
 #include <stdio.h>
 
 #include "sheave/status.h"
@@ -22,11 +23,13 @@ enum shv_status report_file_open(struct report_file *file, const char *folder, c
  * reason being errno of the call that failed: call it right after a failed write. */
 enum shv_status report_file_finish(struct report_file *file, bool written,
                                    struct shv_message *message);
-/* Gives a file up because of trouble that is not its own: removes NAME.part, tells nothing. */
+/* Whether what was written so far is, to the byte, what stands under its name already. */
+bool report_file_is_same(struct report_file *file);
 /* Removes a result file of an earlier run that this one does not make, so that nobody takes it for
  * one of this run. SHV_OK when there is none. */
 enum shv_status report_file_remove(const char *folder, const char *name,
                                    struct shv_message *message);
+/* Gives a file up because of trouble that is not its own: removes NAME.part, tells nothing. */
 void report_file_discard(struct report_file *file);
 
 #endif

@@ -14,6 +14,8 @@ enum report_measure {
     REPORT_PERCENT,              /* from a share, 1 is 100 % */
     REPORT_LENGTH,               /* from m */
     REPORT_VOLUME,               /* from m3 */
+    REPORT_DISPLACEMENT,         /* of an engine, or of a blower each turn, from m3 */
+    REPORT_AREA,                 /* from m2 */
     REPORT_ANGLE,                /* of the crank or of a belt's wrap, from deg */
     REPORT_SPEED,                /* from m/s */
     REPORT_ROTATION,             /* from rev/s */

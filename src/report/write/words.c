@@ -37,6 +37,19 @@ char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measur
     return words;
 }
 
+char *report_words_span(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                        enum shv_unit_system system, double low, double high)
+{
+    const struct report_unit *unit = report_unit(measure, system);
+    if (low == high) {
+        return report_words_quantity(words, measure, system, low);
+    }
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f to %.*f%s%s", unit->decimals,
+                   report_shown(measure, system, low), unit->decimals,
+                   report_shown(measure, system, high), unit->label[0] ? " " : "", unit->label);
+    return words;
+}
+
 char *report_words_currency(char words[REPORT_CURRENCY_MAX], const struct shv_study *study,
                             const char *otherwise)
 {

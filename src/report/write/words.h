@@ -10,7 +10,10 @@
 /* "231.4 kW"; "-" when not finite. Returns `words`, as all of these do. */
 char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
                             enum shv_unit_system system, double value);
-/* The same with so many more decimals, for what is small in its unit. */
+/* "a unit" or "a to b unit". */
+char *report_words_span(char words[REPORT_WORDS_MAX], enum report_measure measure,
+                        enum shv_unit_system system, double low, double high);
+/* The same as the first with so many more decimals, for what is small in its unit. */
 char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measure,
                         enum shv_unit_system system, double value, int more);
 /* The study's word for money, cut; `otherwise` where it has none. */

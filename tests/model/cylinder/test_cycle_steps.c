@@ -151,9 +151,9 @@ static double wall_heat_rate(const struct cycle_case *u, const struct shv_cycle_
     double h = 3.26 * pow(e->bore, -0.2) * pow(s->pressure / 1e3, 0.8) *
                pow(s->temperature, -0.55) * pow(w, 0.8);
     double liner = CYCLE_PI * e->bore * (s->volume - clearance) / bore_area;
-    double flux = bore_area * e->head_area_ratio * (s->temperature - e->head_temperature) +
-                  bore_area * e->piston_area_ratio * (s->temperature - e->piston_temperature) +
-                  liner * (s->temperature - e->liner_temperature);
+    double flux = bore_area * e->chamber_area * (s->temperature - e->chamber_temperature) +
+                  bore_area * e->crown_area * (s->temperature - e->crown_temperature) +
+                  liner * (s->temperature - e->bore_temperature);
     return e->heat_factor * h * flux / (360.0 * u->at.speed);
 }
 

@@ -35,8 +35,10 @@ static void piston_speed(void **state)
 static void friction_mean_pressure(void **state)
 {
     (void)state;
-    struct shv_friction f = {
-        .constant = 10e3, .peak_factor = 0.005, .speed_factor = 9e3, .speed_squared_factor = 100.0};
+    struct shv_friction f = {.fmep_at_rest = 10e3,
+                             .per_peak_pressure = 0.005,
+                             .per_piston_speed = 9e3,
+                             .per_piston_speed_squared = 100.0};
     /* 10 kPa + 0.005 * 6 MPa + 9 kPa s/m * 10 m/s + 100 * 100 */
     assert_relative(shv_engine_fmep(&f, 6e6, 10.0), 140e3, 1e-15);
     assert_relative(shv_engine_fmep(&f, 0.0, 0.0), 10e3, 1e-15);

@@ -112,7 +112,8 @@ static void small_pulley_slips(void **state)
     b.m.study.drive.belt.static_tension = 25.0;
     struct shv_kit kit = real_kit(&b, 0.068, 5.0);
     run(&b, &kit);
-    const uint32_t slip = 1u << SHV_LIMIT_BELT_SLIP, tension = 1u << SHV_LIMIT_BELT_TENSION;
+    const shv_limit_set slip = SHV_LIMIT_BIT(SHV_LIMIT_BELT_SLIP),
+                        tension = SHV_LIMIT_BIT(SHV_LIMIT_BELT_TENSION);
     double power = 0.0;
     for (size_t i = 0; i < b.c.speeds; i++) {
         power = fmax(power, b.c.point[i].blower_power);

@@ -17,7 +17,7 @@ static void assert_brief_is_verdict(const struct shv_brief *b, const struct shv_
 
 struct tally {
     uint64_t outcome[SHV_OUTCOME_COUNT], broken, feasible, open, bleeding;
-    uint32_t seen; /* limits that broke somewhere */
+    shv_limit_set seen; /* limits that broke somewhere */
 };
 
 /* Every combination; tables are built for the closed cycle. */
@@ -186,8 +186,8 @@ static void with_hardware(void **state)
         made_end(&m);
         assert_true((i % 2 == 1 || t.feasible > 5) && t.broken > 50);
         /* all of the hardware's limits, but for slip, which a tension as needed prevents */
-        assert_int_equal(t.seen | (i % 2 == 1 ? 1u << SHV_LIMIT_HUB_LOAD : 0u),
-                         0x7fff0000u & ~(1u << SHV_LIMIT_BELT_SLIP));
+        assert_int_equal(t.seen | (i % 2 == 1 ? SHV_LIMIT_BIT(SHV_LIMIT_HUB_LOAD) : 0),
+                         0x7fff0000u & ~SHV_LIMIT_BIT(SHV_LIMIT_BELT_SLIP));
     }
 }
 

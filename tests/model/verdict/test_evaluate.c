@@ -183,10 +183,11 @@ static void check_brake(const struct shv_model *model, const struct shv_study *s
     double peak = e->efficiency_kind == SHV_EFFICIENCY_CYCLE
                       ? p->peak_pressure
                       : f->peak_pressure_ratio * p->manifold_pressure;
-    double friction = f->kind == SHV_FRICTION_EFFICIENCY
-                          ? (1.0 - f->mechanical_efficiency) * (pi + pumping)
-                          : rate * (f->constant + f->peak_factor * peak + f->speed_factor * sp +
-                                    f->speed_squared_factor * sp * sp);
+    double friction =
+        f->kind == SHV_FRICTION_EFFICIENCY
+            ? (1.0 - f->mechanical_efficiency) * (pi + pumping)
+            : rate * (f->fmep_at_rest + f->per_peak_pressure * peak + f->per_piston_speed * sp +
+                      f->per_piston_speed_squared * sp * sp);
     double brake = pi + pumping - friction - p->blower_power / study->drive.efficiency;
     double scale = 1e-10 * (fabs(pi) + p->blower_power);
     assert_relative(p->fuel_flow, fuel, 1e-12);
@@ -509,7 +510,7 @@ static void no_power_no_consumption(void **state)
     (void)state;
     static struct bench b;
     made_begin(&b.m);
-    b.m.study.engine.friction.constant = 20e6;
+    b.m.study.engine.friction.fmep_at_rest = 20e6;
     b.m.study.engine.efficiency_kind = SHV_EFFICIENCY_CONSTANT;
     const struct shv_point *p = run(&b, made_kit(0, 2.0, 0, 0.0, 0.88));
     assert_true(p[0].brake_power < 0.0);

@@ -172,7 +172,8 @@ static void first_broken_by_the_order_of_the_table(void **state)
     h.m.study.limit[SHV_LIMIT_FUEL_FLOW] = 0.002; /* -1.5: tighter, but later in the table */
     const struct shv_verdict *v = judged(&h);
     assert_false(v->feasible);
-    assert_int_equal(v->broken, 1u << SHV_LIMIT_BOOST | 1u << SHV_LIMIT_FUEL_FLOW);
+    assert_int_equal(v->broken,
+                     SHV_LIMIT_BIT(SHV_LIMIT_BOOST) | SHV_LIMIT_BIT(SHV_LIMIT_FUEL_FLOW));
     assert_int_equal(v->first_broken, SHV_LIMIT_BOOST);
     assert_int_equal(v->binding, SHV_LIMIT_FUEL_FLOW);
     assert_true(isfinite(v->objective)); /* still known */
@@ -233,7 +234,7 @@ static void every_limit_looks_at_its_own_value(void **state)
             assert_relative(at_point, value[i], 1e-15);
         }
         h.m.study.limit[i] = value[i] * (info->at_least ? 1.001 : 0.999);
-        assert_int_equal(judged(&h)->broken, 1u << i);
+        assert_int_equal(judged(&h)->broken, SHV_LIMIT_BIT(i));
         assert_relative(h.c.verdict.limit[i].value, value[i], 1e-15);
         assert_true(h.c.verdict.limit[i].margin < 0.0);
         h.m.study.limit[i] = value[i] * (info->at_least ? 0.999 : 1.001);

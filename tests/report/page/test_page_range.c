@@ -6,7 +6,7 @@ static void test_page_of_a_range(void **state)
     struct fixture *f = *state;
     struct shv_pages pages;
     assert_int_equal(setenv("PATH", "/nowhere", 1), 0);
-    assert_int_equal(shv_report_pages(f->folder, &pages, &f->message), SHV_OK);
+    assert_int_equal(shv_report_pages(f->folder, NULL, &pages, &f->message), SHV_OK);
     assert_true(folder_has(f->folder, "plots/plan.gp"));
     assert_false(folder_has(f->folder, "plots/power.gp"));
     char *page = read_whole(f->folder, "report.html");

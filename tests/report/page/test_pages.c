@@ -6,7 +6,7 @@ static void test_page_without_gnuplot(void **state)
     struct fixture *f = *state;
     struct shv_pages pages;
     assert_int_equal(setenv("PATH", "/nowhere", 1), 0);
-    assert_int_equal(shv_report_pages(f->folder, &pages, &f->message), SHV_OK);
+    assert_int_equal(shv_report_pages(f->folder, NULL, &pages, &f->message), SHV_OK);
     assert_true(pages.no_gnuplot);
     char *page = read_whole(f->folder, "report.html");
     assert_non_null(strstr(page, "gnuplot did not draw it"));
@@ -19,7 +19,7 @@ static void test_folder_without_results(void **state)
 {
     struct fixture *f = *state;
     struct shv_pages pages;
-    assert_int_equal(shv_report_pages(f->folder, &pages, &f->message), SHV_BAD_INPUT);
+    assert_int_equal(shv_report_pages(f->folder, NULL, &pages, &f->message), SHV_BAD_INPUT);
     assert_int_equal(shv_report_sheet(f->folder, 1, &f->message), SHV_BAD_INPUT);
     assert_false(folder_has(f->folder, "report.html"));
     assert_false(folder_has(f->folder, "plots"));

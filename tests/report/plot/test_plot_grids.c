@@ -63,6 +63,20 @@ static void test_islands(void **state)
     drawn_free(&d);
 }
 
+/* A blower that makes next to no pressure has no island to draw, and gnuplot no contour to find. */
+static void test_no_islands(void **state)
+{
+    struct fixture *f = *state;
+    folder_write(f->folder, "islands.csv",
+                 "rotor_speed_rpm,pressure_ratio,blower_flow_kg_h,blower_isentropic_efficiency,"
+                 "blower_volumetric_efficiency,discharge_temperature_degC\r\n"
+                 "2000,1,100,0,0.99,30\r\n3000,1,150,0,0.99,30\r\n"
+                 "2000,1.02,99,0.21,0.98,32\r\n3000,1.02,149,0.22,0.98,32\r\n");
+    struct drawn d = draw_plot(f->folder, plot_islands);
+    assert_false(d.any);
+    drawn_free(&d);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -70,6 +84,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_map_of_one_core_is_a_curve, folder_setup,
                                         folder_teardown),
         cmocka_unit_test_setup_teardown(test_map_that_is_no_grid, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_no_islands, folder_with_grids_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_islands, folder_with_grids_setup, folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -12,7 +12,7 @@ static enum shv_status plot_all(struct fixture *f, struct shv_pages *pages)
     struct report_results r;
     *pages = (struct shv_pages){0};
     assert_int_equal(report_results_read(f->folder, &r, &f->message), SHV_OK);
-    enum shv_status status = report_plots(&r, pages, &f->message);
+    enum shv_status status = report_plots(&r, NULL, pages, &f->message);
     report_results_free(&r);
     return status;
 }

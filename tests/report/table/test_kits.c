@@ -1,4 +1,5 @@
-/* src/report/table/kits.c; that limits.csv and ranked.csv agree is looked at by tests/cli/test_run.py. */
+/* src/report/table/kits.c; that limits.csv and ranked.csv agree is looked at by
+ * tests/cli/test_run.py. */
 #include "report/folder.h"
 
 static void test_limits(void **state)
@@ -49,6 +50,21 @@ static void test_parts(void **state)
     csv_free(csv);
 }
 
+static void test_a_valve_of_unknown_area_has_no_size(void **state)
+{
+    struct fixture *f = *state;
+    struct csv *csv;
+    f->study.bypass_part.area = 0.0;
+    assert_int_equal(shv_report_parts(&f->run, f->folder, &f->message), SHV_OK);
+    csv = csv_parse(read_whole(f->folder, "parts.csv"));
+    for (size_t i = 1; i < csv->records; i++) {
+        if (strcmp(csv_at(csv, i, "part"), "bypass valve") == 0) {
+            assert_string_equal(csv_at(csv, i, "size"), "");
+        }
+    }
+    csv_free(csv);
+}
+
 static void test_failed_writes_are_told(void **state)
 {
     struct fixture *f = *state;
@@ -61,6 +77,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_limits, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_a_valve_of_unknown_area_has_no_size, folder_setup,
+                                        folder_teardown),
         cmocka_unit_test_setup_teardown(test_parts, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_failed_writes_are_told, folder_setup, folder_teardown),
     };

@@ -1,0 +1,179 @@
+/* How long a run would take (src/cli/estimate.h). Each stage does some of its own work on what a
+ * short sample of the sweep has found: how good the kits are does not matter for how long they
+ * take. */
+#include "cli/estimate.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "cli/progress.h"
+
+#define STAGE_SECONDS 0.7 /* for each later stage, or its first unit */
+#define SHORT 1.0         /* s; what is below is not worth a number */
+
+struct sampling {
+    struct cli_study *s;
+    struct shv_ranking best;
+    struct shv_optimum *optima;
+    size_t found;
+    /* Of the stage being sampled. */
+    double begun, budget;
+    double done, total; /* as last told */
+    double spent;
+};
+
+static void begin(struct sampling *m)
+{
+    m->begun = progress_now();
+    m->budget = STAGE_SECONDS;
+    m->done = m->total = m->spent = 0.0;
+}
+
+/* Goes on until a unit is done and the time is used up. */
+static bool watch(void *data, size_t done, size_t total)
+{
+    struct sampling *m = data;
+    m->done = (double)done;
+    m->total = (double)total;
+    m->spent = progress_now() - m->begun;
+    return (m->spent < m->budget || done == 0) && !progress_interrupted();
+}
+
+/* Whether the stage was done or broken off by us; then how long all of it takes, of which the
+ * sample had `share`. */
+static enum shv_status judge(const struct sampling *m, enum shv_status status, double share,
+                             double *seconds, struct shv_message *message)
+{
+    if (progress_interrupted()) {
+        return shv_fail(message, SHV_STOPPED, "stopped");
+    }
+    if (status != SHV_OK && status != SHV_STOPPED) {
+        return status;
+    }
+    double spent = progress_now() - m->begun;
+    double part = status == SHV_STOPPED && m->total > 0.0 ? m->done / m->total : 1.0;
+    *seconds = part > 0.0 && share > 0.0 ? spent / part / share : spent;
+    return SHV_OK;
+}
+
+static enum shv_status keep(void *data, size_t row, const struct shv_optimum *optimum,
+                            struct shv_message *message)
+{
+    struct sampling *m = data;
+    (void)row;
+    (void)message;
+    m->optima[m->found++] = *optimum;
+    return SHV_OK;
+}
+
+static enum shv_status sample_search(struct sampling *m, struct cli_estimate *e,
+                                     struct shv_message *message)
+{
+    const struct shv_study *study = &m->s->study;
+    struct shv_optimum *all = NULL;
+    struct shv_price *prices = NULL;
+    size_t count, rows = study->blower_count * study->fuel_count;
+    const struct shv_optimum_options how = {.watch = {watch, m}, .found = keep, .data = m};
+    m->optima = calloc(rows, sizeof *m->optima);
+    if (!m->optima) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for a sample of the search");
+    }
+    begin(m);
+    enum shv_status status =
+        shv_optimum_search(m->s->model, &m->s->space, &m->best, &how, &all, &count, message);
+    status = judge(m, status, 1.0, &e->search, message);
+    free(all);
+    if (status != SHV_OK) {
+        return status;
+    }
+    begin(m);
+    status =
+        shv_prices_find(m->s->model, m->optima, m->found, &how.watch, &prices, &count, message);
+    status = judge(m, status, (double)m->found / (double)rows, &e->worth, message);
+    free(prices);
+    return status;
+}
+
+static enum shv_status sample_certainty(struct sampling *m, struct cli_estimate *e,
+                                        struct shv_message *message)
+{
+    const struct shv_study *study = &m->s->study;
+    const struct shv_watch own = {watch, m};
+    size_t rows = study->search.enabled ? study->blower_count * study->fuel_count : 0;
+    size_t listed =
+        study->tolerances.rows < study->results.keep ? study->tolerances.rows : study->results.keep;
+    size_t ranked = m->best.count < listed ? m->best.count : listed;
+    struct shv_sure_list list;
+    begin(m);
+    enum shv_status status = shv_sure_search(m->s->model, &m->s->space, &m->best, m->optima,
+                                             m->found, &own, &list, message);
+    if (status == SHV_OK) {
+        shv_sure_free(&list);
+    }
+    double share = (double)(ranked + m->found) / (double)(listed + rows);
+    return judge(m, status, share, &e->certainty, message);
+}
+
+static enum shv_status sample_stages(struct sampling *m, struct cli_estimate *e,
+                                     struct shv_message *message)
+{
+    const struct shv_study *study = &m->s->study;
+    const struct shv_sweep_options how = {.threads = 0};
+    struct shv_estimate sweep;
+    enum shv_status status = shv_sweep_estimate(m->s->model, &m->s->space, &how, CLI_SAMPLE_SECONDS,
+                                                &m->best, &sweep, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    e->sweep = sweep.seconds;
+    if (study->results.site_prices) {
+        e->sites = sweep.seconds;
+    }
+    if (study->search.enabled) {
+        status = sample_search(m, e, message);
+    }
+    if (status == SHV_OK && study->tolerances.given) {
+        status = sample_certainty(m, e, message);
+    }
+    if (status == SHV_OK && study->results.report) {
+        e->page = shv_report_pages_seconds();
+    }
+    return status;
+}
+
+enum shv_status cli_estimate_run(struct cli_study *s, struct cli_estimate *e,
+                                 struct shv_message *message)
+{
+    struct sampling m = {.s = s};
+    *e = (struct cli_estimate){NAN, NAN, NAN, NAN, NAN, NAN, 0.0};
+    enum shv_status status = shv_ranking_init(&m.best, s->study.results.keep, message);
+    status = status == SHV_OK ? sample_stages(&m, e, message) : status;
+    shv_ranking_free(&m.best);
+    free(m.optima);
+    const double stages[] = {e->sweep, e->sites, e->search, e->worth, e->certainty, e->page};
+    for (size_t i = 0; i < sizeof stages / sizeof *stages; i++) {
+        e->all += isnan(stages[i]) ? 0.0 : stages[i];
+    }
+    return status;
+}
+
+static void print_stage(const char *name, double seconds)
+{
+    char words[48];
+    if (!isnan(seconds)) {
+        printf("  %-20s %s\n", name,
+               seconds < SHORT ? "a moment" : progress_duration(words, seconds));
+    }
+}
+
+void cli_print_estimate(const struct cli_estimate *e)
+{
+    printf("\nA run would take, on this machine and by samples\n");
+    print_stage("sweep", e->sweep);
+    print_stage("sites", e->sites);
+    print_stage("search", e->search);
+    print_stage("worth of limits", e->worth);
+    print_stage("certainty", e->certainty);
+    print_stage("page", e->page);
+    print_stage("all together", e->all);
+}
