@@ -1,11 +1,13 @@
-/* What a sweep keeps besides its ranking: fronts of what can't all be had, and kits whose hardware
- * serves several fuels. */
+/* What a sweep keeps besides its ranking: fronts of what can't all be had, kits whose hardware
+ * serves several fuels, and where the search for ideals starts. */
 #ifndef SHEAVE_KEEP_H
 #define SHEAVE_KEEP_H
 
 #include "sheave/front.h"
-#include "sheave/rank.h"
-#include "sheave/study.h"
+#include "sheave/near.h"
+#include "sheave/space.h"
+
+enum shv_near_kind { SHV_NEAR_COOLED, SHV_NEAR_UNCOOLED, SHV_NEAR_KINDS };
 
 struct shv_keep {
     size_t fronts;           /* as many as the study's tradeoffs */
@@ -17,6 +19,14 @@ struct shv_keep {
     struct shv_ranking serving;
     size_t served;                 /* fuels; 0: none */
     struct shv_ranking *of_served; /* the best one with each of them alone, owned */
+    /* Of each blower and fuel the best combination of each cooler, lambda and ignition margin,
+     * those with a cooler and those without: [(blower * fuels + fuel) * SHV_NEAR_KINDS + kind];
+     * owned. None when the study does not ask for the search. */
+    size_t nears;
+    struct shv_near *near;
+    struct shv_space space;
+    size_t *family; /* the cooler of each choice of the cooler dimension, owned */
+    size_t none;    /* the cooler that is none */
 };
 
 /* Empty, for a study; free with shv_keep_free, which is safe on a zeroed struct. */
@@ -25,6 +35,8 @@ enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *stu
 void shv_keep_free(struct shv_keep *keep);
 /* Whether there is anything to keep. */
 bool shv_keep_wanted(const struct shv_keep *keep);
+/* Offers a feasible combination to the list of its blower and fuel. */
+void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate);
 /* Forgets what it holds. */
 void shv_keep_clear(struct shv_keep *keep);
 /* Offers all of one to another of the same study. False when out of memory. */
@@ -32,8 +44,8 @@ bool shv_keep_add(struct shv_keep *to, const struct shv_keep *keep);
 /* Puts the rankings in order, best first; afterwards they are read only. */
 void shv_keep_sort(struct shv_keep *keep);
 
-/* All that is kept as rows, for a journal: lists are the fronts, the ranking of hardware, then the
- * best with each fuel. */
+/* All that is kept as rows, for a journal: lists are the fronts, those of blowers and fuels, the
+ * ranking of hardware, then the best with each fuel. */
 struct shv_kept_row {
     uint64_t list;
     struct shv_front_point point;

@@ -316,4 +316,17 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *kits, size_t count, struct shv_brief *brief);
 
+/* Has shv_lanes_evaluate_kits keep every limited number at every site and speed, for
+ * shv_lanes_rooms(). SHV_NO_MEMORY. */
+enum shv_status shv_lanes_keep_rooms(const struct shv_model *model, struct shv_lanes *lanes,
+                                     struct shv_message *message);
+/* Rooms that shv_lanes_rooms() gives: of each limit that is set at each site and speed, or one for
+ * a limit of the kit or the belt. */
+size_t shv_lanes_room_count(const struct shv_model *model, const struct shv_lanes *lanes);
+/* What the kit in a lane has left of each of them, as shares of the limits' spans, negative when
+ * broken; NAN or INFINITY where the number is not known. The same order for kits that share a
+ * blower. */
+void shv_lanes_rooms(const struct shv_model *model, const struct shv_lanes *lanes, size_t lane,
+                     double *room);
+
 #endif

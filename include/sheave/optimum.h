@@ -1,11 +1,21 @@
-/* The best continuous pulley ratio and cooler effectiveness under every limit, by NLopt, and the
- * nearest real parts. */
+/* The best continuous pulley ratio and cooler effectiveness under every limit, and the nearest real
+ * parts: docs/model.md, appendix B. */
 #ifndef SHEAVE_OPTIMUM_H
 #define SHEAVE_OPTIMUM_H
 
-#include "sheave/gradient.h"
-#include "sheave/rank.h"
+#include "sheave/keep.h"
+#include "sheave/model.h"
 #include "sheave/watch.h"
+
+/* What of a kit varies continuously. */
+enum shv_free {
+    SHV_FREE_RATIO,           /* of the pulleys; with a crank pulley the blower's follows */
+    SHV_FREE_EFFECTIVENESS,   /* of the charge cooler at its rated flow */
+    SHV_FREE_LAMBDA,          /* not with the closed cycle, whose tables hold for one lambda each */
+    SHV_FREE_IGNITION_MARGIN, /* per deg */
+    SHV_FREE_WRAP,            /* of the belt on the blower pulley, where an idler sets it */
+    SHV_FREE_COUNT
+};
 
 /* One row of optimum.csv: for a blower and a fuel. */
 struct shv_optimum {
@@ -16,19 +26,16 @@ struct shv_optimum {
     int binding;          /* enum shv_limit that holds it back, with under 0.1 % of its span
                            * left; -1 when the best lies inside every limit */
     double binding_share; /* of the limit with the least left, held back or not */
-    bool real_found;      /* a feasible real combination was found near it */
-    struct shv_kit real;  /* best of the real combinations tried */
+    bool real_found;      /* a feasible real combination was found */
+    struct shv_kit real;  /* best of those near the ideal and of all that the sweep saw */
     uint64_t real_index;  /* its index in the space */
     double real_objective;
     double loss;             /* 1 - real_objective / objective */
     double plain_difference; /* |objective by plain model / objective - 1|, must be below 1e-9 */
     size_t evaluations;      /* kits evaluated for this row */
-    size_t gradients;        /* of these with their derivatives */
-    size_t searches;         /* tasks of this row: coolers, lambdas, margins and, where they matter,
-                              * crank pulleys; each is searched by itself */
-    size_t pruned;           /* of these left out, by a bound below what the sweep has found */
+    size_t searches;         /* setups (cooler, lambda, ignition margin) that were scanned */
     /* d ln |objective| / d ln choice at the ideal; of the ignition margin per deg. NAN where the
-     * kit has no such choice or its derivative is not known. */
+     * kit has no such choice or it is not known. */
     double elasticity[SHV_FREE_COUNT];
     double retard; /* deg, phasing retard of the ideal where its power peaks at the first
                     * site; NAN without the closed cycle */
@@ -44,10 +51,12 @@ struct shv_optimum {
 };
 
 /* What a search of many rows is to be told and tells, so that it can be broken off and gone on
- * with. Start with all zero. */
+ * with. Start with all zero. Rows, each a blower and fuel, are worked off on all threads, each by
+ * itself, so that any number of threads and any order give the same. */
 struct shv_optimum_options {
-    struct shv_watch watch; /* of rows, each a blower and fuel */
-    /* Asked before a row is searched: true, with *optimum filled, when it was found before. */
+    struct shv_watch watch; /* of rows */
+    /* Asked before a row is searched: true, with *optimum filled, when it was found before. By one
+     * thread at a time, likewise below. */
     bool (*known)(void *data, size_t row, struct shv_optimum *optimum);
     /* Told of each row that was searched; a failure ends the search. */
     enum shv_status (*found)(void *data, size_t row, const struct shv_optimum *optimum,
@@ -56,11 +65,11 @@ struct shv_optimum_options {
 };
 
 /* One optimum per blower and fuel, blower slowest; `count` = blowers * fuels rows, owned by the
- * caller (free()). `ranking` (sorted) gives starting points; `options` may be NULL. Reproducible:
- * the seed is in the study. SHV_STOPPED when the watch said so; rows found until then were told of.
- */
+ * caller (free()). `keep` is what a sweep of the whole space has kept: where the search starts.
+ * `options` may be NULL. SHV_NO_MEMORY, SHV_BAD_INPUT when NLopt refuses its arguments; SHV_STOPPED
+ * when the watch said so; rows found until then were told of. */
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_ranking *ranking,
+                                   const struct shv_keep *keep,
                                    const struct shv_optimum_options *options,
                                    struct shv_optimum **optima, size_t *count,
                                    struct shv_message *message);

@@ -26,6 +26,7 @@ enum shv_price_of {
     SHV_PRICE_OF_COUNT
 };
 
+/* What holds an optimum back, and what moving it would bring. */
 struct shv_price {
     size_t optimum; /* index into the optima */
     enum shv_price_kind kind;
@@ -37,12 +38,9 @@ struct shv_price {
     size_t site, speed;
     double
         share; /* of the limit's span that is left there, 0 when active; NAN for what is no limit */
-    /* Objective for the step to first order, from the multipliers: 0 where it is not active, NAN
-     * for a choice and where derivatives are not known. */
-    double price;
     /* Objective when solved again with the step taken, less that of the optimum; everything that is
-     * not continuous is held. NAN where no kit keeps every limit, and where the model can't say:
-     * phasing beyond the last one that the engine's tables hold. */
+     * not continuous is held. 0 for a limit that is not active. NAN where no kit keeps every limit,
+     * and where the model can't say: phasing beyond the last one that the engine's tables hold. */
     double gain;
     /* The limit that would hold the optimum back next on that way, -1 for none seen, where, and
      * after how many of the steps, 1 or less when within this one. */
@@ -57,9 +55,9 @@ const char *shv_price_name(const struct shv_price *price);
 const char *shv_price_title(const struct shv_price *price);
 
 /* Prices of every optimum that was found, in the order of the optima: limits in their order,
- * ranges, choices. *prices is owned by the caller (free()). Solved again by derivatives from the
- * optimum, side by side on threads; the same for any number of them. SHV_NO_MEMORY, SHV_BAD_INPUT
- * when NLopt refuses its arguments; SHV_STOPPED when the watch (of prices; may be NULL) said so. */
+ * ranges, choices. *prices is owned by the caller (free()). Solved again from the optimum, side by
+ * side on threads; the same for any number of them. SHV_NO_MEMORY, SHV_BAD_INPUT when NLopt refuses
+ * its arguments; SHV_STOPPED when the watch (of prices; may be NULL) said so. */
 enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
                                 size_t optimum_count, const struct shv_watch *watch,
                                 struct shv_price **prices, size_t *count,

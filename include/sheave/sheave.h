@@ -21,7 +21,6 @@
 #include "sheave/front.h"
 #include "sheave/fuel.h"
 #include "sheave/fuel_system.h"
-#include "sheave/gradient.h"
 #include "sheave/hardware.h"
 #include "sheave/journal.h"
 #include "sheave/keep.h"

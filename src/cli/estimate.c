@@ -66,6 +66,17 @@ static enum shv_status keep(void *data, size_t row, const struct shv_optimum *op
     return SHV_OK;
 }
 
+/* Where the search starts, of what the sample of the sweep has found. */
+static enum shv_status take_starts(const struct sampling *m, struct shv_keep *starts,
+                                   struct shv_message *message)
+{
+    enum shv_status status = shv_keep_init(starts, &m->s->study, message);
+    for (size_t i = 0; i < m->best.count && status == SHV_OK; i++) {
+        shv_keep_near(starts, m->best.item[i]);
+    }
+    return status;
+}
+
 static enum shv_status sample_search(struct sampling *m, struct cli_estimate *e,
                                      struct shv_message *message)
 {
@@ -78,10 +89,15 @@ static enum shv_status sample_search(struct sampling *m, struct cli_estimate *e,
     if (!m->optima) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for a sample of the search");
     }
+    struct shv_keep starts;
+    enum shv_status status = take_starts(m, &starts, message);
+    if (status != SHV_OK) {
+        return status;
+    }
     begin(m);
-    enum shv_status status =
-        shv_optimum_search(m->s->model, &m->s->space, &m->best, &how, &all, &count, message);
+    status = shv_optimum_search(m->s->model, &m->s->space, &starts, &how, &all, &count, message);
     status = judge(m, status, 1.0, &e->search, message);
+    shv_keep_free(&starts);
     free(all);
     if (status != SHV_OK) {
         return status;

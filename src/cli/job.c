@@ -303,7 +303,7 @@ static enum shv_status find_optima(struct job *job)
                                             .found = keep_found,
                                             .data = job};
     enum shv_status status =
-        shv_optimum_search(job->s.model, &job->s.space, &job->ranking, &how, &job->optima,
+        shv_optimum_search(job->s.model, &job->s.space, &job->keep, &how, &job->optima,
                            &job->run.optimum_count, &job->message);
     job->run.optima = job->optima;
     return end_stage(job, &progress, "search", status);

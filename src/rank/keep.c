@@ -1,7 +1,39 @@
-/* Fronts and kits for several fuels: sheave/keep.h. */
+/* Fronts, kits for several fuels and starts of the search: sheave/keep.h. */
 #include "sheave/keep.h"
 
 #include <stdlib.h>
+
+/* Which cooler each choice of the cooler dimension belongs to. */
+static void find_families(struct shv_keep *keep, const struct shv_study *study)
+{
+    size_t choice = 0;
+    for (size_t i = 0; i < study->cooler_count; i++) {
+        for (size_t k = 0; k < study->coolers[i].choices; k++) {
+            keep->family[choice++] = i;
+        }
+        keep->none = study->coolers[i].is_none ? i : keep->none;
+    }
+}
+
+static enum shv_status init_near(struct shv_keep *keep, const struct shv_study *study,
+                                 struct shv_message *message)
+{
+    if (!study->search.enabled) {
+        return SHV_OK;
+    }
+    enum shv_status status = shv_space_init(&keep->space, study, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    keep->nears = SHV_NEAR_KINDS * study->blower_count * study->fuel_count;
+    keep->near = calloc(keep->nears, sizeof *keep->near);
+    keep->family = calloc(keep->space.count[SHV_DIM_COOLER], sizeof *keep->family);
+    if (!keep->near || !keep->family) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for where the search starts");
+    }
+    find_families(keep, study);
+    return SHV_OK;
+}
 
 enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *study,
                               struct shv_message *message)
@@ -23,6 +55,9 @@ enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *stu
         status =
             shv_ranking_init(&keep->serving, keep->served > 0 ? study->results.keep : 0, message);
     }
+    if (status == SHV_OK) {
+        status = init_near(keep, study, message);
+    }
     if (status != SHV_OK) {
         shv_keep_free(keep);
     }
@@ -39,13 +74,31 @@ void shv_keep_free(struct shv_keep *keep)
     }
     free(keep->front);
     free(keep->of_served);
+    free(keep->near);
+    free(keep->family);
     shv_ranking_free(&keep->serving);
     *keep = (struct shv_keep){0};
 }
 
 bool shv_keep_wanted(const struct shv_keep *keep)
 {
-    return keep->fronts > 0 || keep->served > 0;
+    return keep->fronts > 0 || keep->served > 0 || keep->nears > 0;
+}
+
+void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate)
+{
+    uint64_t choice[SHV_DIM_COUNT];
+    if (keep->nears == 0) {
+        return;
+    }
+    shv_space_split(&keep->space, candidate.index, choice);
+    size_t family = keep->family[choice[SHV_DIM_COOLER]];
+    uint64_t pair = choice[SHV_DIM_BLOWER] * keep->space.count[SHV_DIM_FUEL] + choice[SHV_DIM_FUEL];
+    uint64_t group = (family * keep->space.count[SHV_DIM_LAMBDA] + choice[SHV_DIM_LAMBDA]) *
+                         keep->space.count[SHV_DIM_IGNITION_MARGIN] +
+                     choice[SHV_DIM_IGNITION_MARGIN];
+    size_t kind = family == keep->none ? SHV_NEAR_UNCOOLED : SHV_NEAR_COOLED;
+    shv_near_offer(&keep->near[SHV_NEAR_KINDS * pair + kind], candidate, group);
 }
 
 void shv_keep_clear(struct shv_keep *keep)
@@ -55,6 +108,9 @@ void shv_keep_clear(struct shv_keep *keep)
     }
     for (size_t i = 0; i < keep->served; i++) {
         keep->of_served[i].count = 0;
+    }
+    for (size_t i = 0; i < keep->nears; i++) {
+        keep->near[i].count = 0;
     }
     keep->serving.count = 0;
 }
@@ -78,6 +134,12 @@ bool shv_keep_add(struct shv_keep *to, const struct shv_keep *keep)
     for (size_t i = 0; i < keep->served; i++) {
         offer_all(&to->of_served[i], &keep->of_served[i]);
     }
+    for (size_t i = 0; i < keep->nears; i++) {
+        for (size_t k = 0; k < keep->near[i].count; k++) {
+            shv_near_offer(&to->near[i], keep->near[i].item[k].candidate,
+                           keep->near[i].item[k].group);
+        }
+    }
     offer_all(&to->serving, &keep->serving);
     return true;
 }
@@ -91,10 +153,10 @@ void shv_keep_sort(struct shv_keep *keep)
 
 /* ---- as rows ---- */
 
-/* The ranking of a list behind the fronts; NULL when there is none. */
+/* The ranking of a list behind the fronts and the near; NULL when there is none. */
 static struct shv_ranking *ranking_of(const struct shv_keep *keep, uint64_t list)
 {
-    uint64_t behind = list - keep->fronts;
+    uint64_t behind = list - keep->fronts - keep->nears;
     if (behind == 0) {
         return (struct shv_ranking *)&keep->serving;
     }
@@ -104,14 +166,35 @@ static struct shv_ranking *ranking_of(const struct shv_keep *keep, uint64_t list
 /* Lists in all. */
 static uint64_t lists_of(const struct shv_keep *keep)
 {
-    return keep->fronts + (keep->served > 0 ? 1 + keep->served : 0);
+    return keep->fronts + keep->nears + (keep->served > 0 ? 1 + keep->served : 0);
+}
+
+/* A row of a list, by its place there. */
+static struct shv_kept_row row_at(const struct shv_keep *keep, uint64_t list, size_t i)
+{
+    if (list < keep->fronts) {
+        return (struct shv_kept_row){list, keep->front[list].point[i]};
+    }
+    const struct shv_candidate *c = list - keep->fronts < keep->nears
+                                        ? &keep->near[list - keep->fronts].item[i].candidate
+                                        : &ranking_of(keep, list)->item[i];
+    return (struct shv_kept_row){list, {{c->objective}, c->index}};
+}
+
+static size_t rows_in(const struct shv_keep *keep, uint64_t list)
+{
+    if (list < keep->fronts) {
+        return keep->front[list].count;
+    }
+    return list - keep->fronts < keep->nears ? keep->near[list - keep->fronts].count
+                                             : ranking_of(keep, list)->count;
 }
 
 size_t shv_keep_count(const struct shv_keep *keep)
 {
     size_t count = 0;
     for (uint64_t list = 0; list < lists_of(keep); list++) {
-        count += list < keep->fronts ? keep->front[list].count : ranking_of(keep, list)->count;
+        count += rows_in(keep, list);
     }
     return count;
 }
@@ -129,14 +212,8 @@ void shv_keep_rows(const struct shv_keep *keep, struct shv_kept_row *rows)
 {
     size_t count = 0;
     for (uint64_t list = 0; list < lists_of(keep); list++) {
-        const struct shv_front *front = list < keep->fronts ? &keep->front[list] : NULL;
-        const struct shv_ranking *ranking = front ? NULL : ranking_of(keep, list);
-        for (size_t i = 0; front && i < front->count; i++) {
-            rows[count++] = (struct shv_kept_row){list, front->point[i]};
-        }
-        for (size_t i = 0; ranking && i < ranking->count; i++) {
-            const struct shv_candidate *c = &ranking->item[i];
-            rows[count++] = (struct shv_kept_row){list, {{c->objective}, c->index}};
+        for (size_t i = 0; i < rows_in(keep, list); i++) {
+            rows[count++] = row_at(keep, list, i);
         }
     }
     qsort(rows, count, sizeof *rows, by_list_and_index);
@@ -144,13 +221,17 @@ void shv_keep_rows(const struct shv_keep *keep, struct shv_kept_row *rows)
 
 bool shv_keep_take(struct shv_keep *keep, const struct shv_kept_row *row)
 {
+    const struct shv_candidate candidate = {row->point.value[0], row->point.index};
     if (row->list >= lists_of(keep)) {
         return false;
     }
     if (row->list < keep->fronts) {
         return shv_front_offer(&keep->front[row->list], &row->point);
     }
-    shv_ranking_offer(ranking_of(keep, row->list),
-                      (struct shv_candidate){row->point.value[0], row->point.index});
+    if (row->list - keep->fronts < keep->nears) {
+        shv_keep_near(keep, candidate);
+    } else {
+        shv_ranking_offer(ranking_of(keep, row->list), candidate);
+    }
     return true;
 }

@@ -4,10 +4,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "search/search.h"
 #include "sweep/fork_join.h"
 #include "sweep/watcher.h"
-#include "search/polish.h"
-#include "search/search.h"
 
 #define PSI 6894.757293168361
 #define HORSEPOWER 745.6998715822702
@@ -122,6 +121,7 @@ struct list {
     const struct shv_model *model;
     const struct shv_study *study;
     const struct shv_optimum *optima;
+    size_t at; /* the optimum whose prices are being listed */
     struct shv_price *price;
     size_t count, room;
     bool full; /* memory ran out */
@@ -139,15 +139,15 @@ static void add(struct list *l, struct shv_price price)
         l->price = more;
         l->room = room;
     }
+    price.optimum = l->at;
     price.next = -1;
     price.next_steps = price.gain = NAN;
     l->price[l->count++] = price;
 }
 
-static void add_limits(struct list *l, size_t at, const struct shv_verdict *v,
-                       const struct polish_prices *m)
+static void add_limits(struct list *l, const struct shv_verdict *v)
 {
-    const struct shv_kit *kit = &l->optima[at].ideal;
+    const struct shv_kit *kit = &l->optima[l->at].ideal;
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)k);
         const struct shv_limit_result *r = &v->limit[k];
@@ -156,8 +156,7 @@ static void add_limits(struct list *l, size_t at, const struct shv_verdict *v,
             continue;
         }
         bool active = r->share < ACTIVE;
-        add(l, (struct shv_price){.optimum = at,
-                                  .kind = SHV_PRICE_LIMIT,
+        add(l, (struct shv_price){.kind = SHV_PRICE_LIMIT,
                                   .of = k,
                                   .bound = shv_limit_bound(l->study, kit, (enum shv_limit)k),
                                   .step = info->at_least ? -step : step,
@@ -165,38 +164,31 @@ static void add_limits(struct list *l, size_t at, const struct shv_verdict *v,
                                   .of_point = !info->of_kit,
                                   .site = r->site,
                                   .speed = r->speed,
-                                  .share = active ? 0.0 : r->share,
-                                  .price = m->known ? (active ? m->limit[k] * step : 0.0) : NAN});
+                                  .share = active ? 0.0 : r->share});
     }
 }
 
-static void add_end(struct list *l, size_t at, enum shv_price_of of, double bound, double step,
-                    double price)
+static void add_end(struct list *l, enum shv_price_of of, double bound, double step)
 {
-    add(l, (struct shv_price){.optimum = at,
-                              .kind = SHV_PRICE_RANGE,
+    add(l, (struct shv_price){.kind = SHV_PRICE_RANGE,
                               .of = (int)of,
                               .bound = bound,
                               .step = step,
                               .active = true,
-                              .share = NAN,
-                              .price = price * fabs(step)});
+                              .share = NAN});
 }
 
 /* Ends of the ranges that hold the optimum back. */
-static void add_ends(struct list *l, size_t at, const struct search_task *task,
-                     const struct polish_prices *m)
+static void add_ends(struct list *l, const struct search_task *task)
 {
-    const struct shv_kit *kit = &l->optima[at].ideal;
+    const struct shv_kit *kit = &l->optima[l->at].ideal;
     const struct shv_cooler *c = &l->study->coolers[kit->cooler];
     double room = AT_END * (task->ratio_high - task->ratio_low);
     if (kit->ratio >= task->ratio_high - room) {
-        add_end(l, at, SHV_PRICE_OF_RATIO_HIGH, task->ratio_high, RATIO_STEP,
-                m->high[SHV_FREE_RATIO]);
+        add_end(l, SHV_PRICE_OF_RATIO_HIGH, task->ratio_high, RATIO_STEP);
     }
     if (kit->ratio <= task->ratio_low + room) {
-        add_end(l, at, SHV_PRICE_OF_RATIO_LOW, task->ratio_low, -RATIO_STEP,
-                m->low[SHV_FREE_RATIO]);
+        add_end(l, SHV_PRICE_OF_RATIO_LOW, task->ratio_low, -RATIO_STEP);
     }
     if (c->is_none) {
         return;
@@ -204,80 +196,54 @@ static void add_ends(struct list *l, size_t at, const struct search_task *task,
     double low = c->effectiveness[0], high = c->effectiveness[c->choices - 1];
     room = AT_END * (high - low);
     if (kit->effectiveness >= high - room && high + EFFECTIVENESS_STEP < EFFECTIVENESS_MOST) {
-        add_end(l, at, SHV_PRICE_OF_EFFECTIVENESS_HIGH, high, EFFECTIVENESS_STEP,
-                m->high[SHV_FREE_EFFECTIVENESS]);
+        add_end(l, SHV_PRICE_OF_EFFECTIVENESS_HIGH, high, EFFECTIVENESS_STEP);
     }
     if (kit->effectiveness <= low + room && low > EFFECTIVENESS_STEP) {
-        add_end(l, at, SHV_PRICE_OF_EFFECTIVENESS_LOW, low, -EFFECTIVENESS_STEP,
-                m->low[SHV_FREE_EFFECTIVENESS]);
+        add_end(l, SHV_PRICE_OF_EFFECTIVENESS_LOW, low, -EFFECTIVENESS_STEP);
     }
 }
 
-static void add_choice(struct list *l, size_t at, enum shv_price_of of, double own, double other)
+static void add_choice(struct list *l, enum shv_price_of of, double own, double other)
 {
-    add(l, (struct shv_price){.optimum = at,
-                              .kind = SHV_PRICE_CHOICE,
+    add(l, (struct shv_price){.kind = SHV_PRICE_CHOICE,
                               .of = (int)of,
                               .bound = own,
                               .step = other - own,
-                              .share = NAN,
-                              .price = NAN});
+                              .share = NAN});
 }
 
 /* Both neighbours of a value in a list. */
-static void add_neighbours(struct list *l, size_t at, enum shv_price_of of, double own,
-                           const double *values, size_t count)
+static void add_neighbours(struct list *l, enum shv_price_of of, double own, const double *values,
+                           size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         bool below = i + 1 < count && values[i + 1] == own;
         bool above = i > 0 && values[i - 1] == own;
         if (below || above) {
-            add_choice(l, at, of, own, values[i]);
+            add_choice(l, of, own, values[i]);
         }
     }
 }
 
-static void add_choices(struct list *l, size_t at)
+static void add_choices(struct list *l)
 {
     const struct shv_study *study = l->study;
     const struct shv_belt_setup *belt = &study->drive.belt;
-    const struct shv_kit *kit = &l->optima[at].ideal;
-    add_neighbours(l, at, SHV_PRICE_OF_LAMBDA, kit->lambda, study->lambdas, study->lambda_count);
-    add_neighbours(l, at, SHV_PRICE_OF_IGNITION_MARGIN, kit->ignition_margin,
-                   study->ignition_margins, study->margin_count);
+    const struct shv_kit *kit = &l->optima[l->at].ideal;
+    add_neighbours(l, SHV_PRICE_OF_LAMBDA, kit->lambda, study->lambdas, study->lambda_count);
+    add_neighbours(l, SHV_PRICE_OF_IGNITION_MARGIN, kit->ignition_margin, study->ignition_margins,
+                   study->margin_count);
     if (!isnan(kit->crank_diameter)) {
-        add_neighbours(l, at, SHV_PRICE_OF_CRANK_PULLEY, kit->crank_diameter,
+        add_neighbours(l, SHV_PRICE_OF_CRANK_PULLEY, kit->crank_diameter,
                        study->drive.crank_pulleys, study->drive.crank_count);
     }
     if (belt->given) {
-        add_neighbours(l, at, SHV_PRICE_OF_RIBS, kit->ribs, belt->ribs, belt->rib_choices);
+        add_neighbours(l, SHV_PRICE_OF_RIBS, kit->ribs, belt->ribs, belt->rib_choices);
         if (kit->ribs == belt->ribs[belt->rib_choices - 1]) {
-            add_choice(l, at, SHV_PRICE_OF_RIBS, kit->ribs, kit->ribs + 1.0);
+            add_choice(l, SHV_PRICE_OF_RIBS, kit->ribs, kit->ribs + 1.0);
         }
-        add_neighbours(l, at, SHV_PRICE_OF_WRAP, kit->wrap, belt->wraps, belt->wrap_choices);
+        add_neighbours(l, SHV_PRICE_OF_WRAP, kit->wrap, belt->wraps, belt->wrap_choices);
     }
-}
-
-/* All prices of one optimum, those of the multipliers with their values. */
-static enum shv_status list_prices(struct list *l, size_t at, struct shv_curves *curves,
-                                   struct shv_message *message)
-{
-    struct search_task task;
-    struct polish_prices m = {.known = false};
-    if (!l->optima[at].found) {
-        return SHV_OK;
-    }
-    search_task_of(l->study, &l->optima[at].ideal, &task);
-    shv_model_evaluate(l->model, &l->optima[at].ideal, curves);
-    enum shv_status status = search_prices(l->model, &task, &m, message);
-    if (status == SHV_OK) {
-        add_limits(l, at, &curves->verdict, &m);
-        add_ends(l, at, &task, &m);
-        add_choices(l, at);
-    }
-    return status == SHV_OK && l->full
-               ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the prices")
-               : status;
 }
 
 /* ---- solving again ---- */
@@ -350,34 +316,39 @@ static void find_next(const struct shv_verdict *before, const struct shv_verdict
 }
 
 static enum shv_status solve_in(const struct shv_model *model, const struct list *l,
-                                struct search_task *task, struct shv_price *p,
-                                struct shv_curves *curves, struct shv_message *message)
+                                const struct search_task *task, struct shv_price *p,
+                                struct search *search, struct shv_curves *curves,
+                                struct shv_message *message)
 {
-    struct search_result r;
     const struct shv_optimum *o = &l->optima[p->optimum];
-    bool closely = p->kind != SHV_PRICE_LIMIT || p->active;
-    enum shv_status status = search_again(model, task, closely, &r, message);
-    if (status != SHV_OK || !r.found) {
+    search_begin(search, model, task);
+    enum shv_status status = search_finish(search, message);
+    const struct search_result *r = &search->result;
+    if (status != SHV_OK || !r->found) {
         return status;
     }
-    p->gain = r.objective - o->objective;
+    p->gain = r->objective - o->objective;
     p->gain = fabs(p->gain) > ROUNDING * fabs(o->objective) ? p->gain : 0.0;
-    if (p->kind != SHV_PRICE_CHOICE && closely) {
+    if (p->kind != SHV_PRICE_CHOICE) {
         shv_model_evaluate(l->model, &o->ideal, curves);
         struct shv_verdict before = curves->verdict;
-        shv_model_evaluate(model, &r.kit, curves);
+        shv_model_evaluate(model, &r->kit, curves);
         find_next(&before, &curves->verdict, p);
     }
-    return status;
+    return SHV_OK;
 }
 
-static enum shv_status solve_one(const struct list *l, struct shv_price *p,
+static enum shv_status solve_one(const struct list *l, struct shv_price *p, struct search *search,
                                  struct shv_curves *curves, struct shv_message *message)
 {
     struct shv_kit kit = l->optima[p->optimum].ideal;
     struct shv_study moved = *l->study;
     struct shv_model *again;
     struct search_task task;
+    if (p->kind == SHV_PRICE_LIMIT && !p->active) {
+        p->gain = 0.0;
+        return SHV_OK;
+    }
     if (!can_be_known(l->study, p)) {
         return SHV_OK;
     }
@@ -392,35 +363,33 @@ static enum shv_status solve_one(const struct list *l, struct shv_price *p,
     }
     enum shv_status status = shv_model_again(l->model, &moved, &again, message);
     if (status == SHV_OK) {
-        status = solve_in(again, l, &task, p, curves, message);
+        status = solve_in(again, l, &task, p, search, curves, message);
         shv_model_again_free(again);
     }
     return status;
 }
 
-static void solve_all(const struct list *l, struct watcher *watcher, enum shv_status *status,
-                      struct shv_message *message)
+/* What one thread takes of the list. */
+static enum shv_status solve_some(const struct list *l, struct watcher *watcher,
+                                  struct shv_message *message)
 {
+    struct search search;
+    struct shv_curves curves = {.sites = 0};
+    enum shv_status status = search_open(&search, l->model, message);
+    status = status == SHV_OK ? shv_curves_init(&curves, l->model, message) : status;
 #pragma omp for schedule(dynamic, 1) nowait
     for (size_t i = 0; i < l->count; i++) {
-        struct shv_message own;
-        struct shv_curves curves;
-        enum shv_status mine = watcher_stopped(watcher)
-                                   ? shv_fail(&own, SHV_STOPPED, "stopped while limits were moved")
-                                   : shv_curves_init(&curves, l->model, &own);
-        if (mine == SHV_OK) {
-            mine = solve_one(l, &l->price[i], &curves, &own);
-            shv_curves_free(&curves);
+        if (status == SHV_OK && watcher_stopped(watcher)) {
+            status = shv_fail(message, SHV_STOPPED, "stopped while limits were moved");
         }
-        if (mine != SHV_OK) {
-#pragma omp critical
-            {
-                *status = mine;
-                shv_fail(message, mine, "%s", own.text);
-            }
+        if (status == SHV_OK) {
+            status = solve_one(l, &l->price[i], &search, &curves, message);
         }
         (void)watcher_add(watcher, 1);
     }
+    shv_curves_free(&curves);
+    search_close(&search);
+    return status;
 }
 
 /* Each price is found by itself: any number of threads, same results. */
@@ -433,12 +402,32 @@ static enum shv_status solve_prices(const struct list *l, const struct shv_watch
     fork_join_fork(&order);
 #pragma omp parallel
     {
+        struct shv_message own;
         fork_join_enter(&order);
-        solve_all(l, &watcher, &status, message);
+        enum shv_status mine = solve_some(l, &watcher, &own);
+        if (mine != SHV_OK) {
+#pragma omp critical
+            {
+                status = mine;
+                shv_fail(message, mine, "%s", own.text);
+            }
+        }
         fork_join_leave(&order);
     }
     fork_join_join(&order);
     return status;
+}
+
+/* All prices of one optimum. */
+static void list_prices(struct list *l, size_t at, struct shv_curves *curves)
+{
+    struct search_task task;
+    l->at = at;
+    shv_model_evaluate(l->model, &l->optima[at].ideal, curves);
+    search_task_of(l->study, &l->optima[at].ideal, &task);
+    add_limits(l, &curves->verdict);
+    add_ends(l, &task);
+    add_choices(l);
 }
 
 enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
@@ -454,13 +443,14 @@ enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_
     if (status != SHV_OK) {
         return status;
     }
-    for (size_t i = 0; i < optimum_count && status == SHV_OK; i++) {
-        status = list_prices(&l, i, &curves, message);
+    for (size_t i = 0; i < optimum_count; i++) {
+        if (optima[i].found) {
+            list_prices(&l, i, &curves);
+        }
     }
     shv_curves_free(&curves);
-    if (status == SHV_OK) {
-        status = solve_prices(&l, watch, message);
-    }
+    status = l.full ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the worth of limits")
+                    : solve_prices(&l, watch, message);
     if (status != SHV_OK) {
         free(l.price);
         return status;

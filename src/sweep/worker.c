@@ -112,6 +112,7 @@ static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t
     }
     if (best.any) {
         offer(w, best.candidate);
+        shv_keep_near(&w->keep, best.candidate);
     }
 }
 

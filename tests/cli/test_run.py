@@ -16,7 +16,7 @@ NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressur
            "pressure_ratio", "pressure_ratio_margin", "blower_volumetric_efficiency", "blower_isentropic_efficiency",
            "clearance_left", "volumetric_efficiency", "indicated_efficiency", "combinations", "breaking",
            "ideal_ratio", "ideal_effectiveness", "ideal_lambda", "real_index", "real_ratio", "real_effectiveness",
-           "real_lambda", "plain_difference", "evaluations", "gradients", "searches", "pruned", "elasticity_ratio",
+           "real_lambda", "plain_difference", "evaluations", "searches", "elasticity_ratio",
            "elasticity_effectiveness", "elasticity_lambda", "elasticity_wrap", "bound", "step", "next_steps",
            "highest_knock_integral", "knock_integral",
            "cycle_efficiency", "ribs", "ideal_ribs", "real_ribs", "price", "price_margin", "lowest_clearance_left", "uncooled_ratio",

@@ -237,46 +237,16 @@ static void test_trade_practice_in_a_kit(void **state)
 
 /* Pressure ratio, rotor rpm, volumetric efficiency. */
 static const double screw[][3] = {
-    {1.6, 4336.0, 0.6805},
-    {2.0, 4688.0, 0.6308},
-    {1.1, 4608.0, 0.8551},
-    {1.6, 5344.0, 0.7371},
-    {2.0, 5744.0, 0.6874},
-    {1.1, 5568.0, 0.8824},
-    {1.6, 6336.0, 0.7800},
-    {2.0, 6704.0, 0.7351},
-    {1.1, 6544.0, 0.9077},
-    {1.6, 7344.0, 0.8073},
-    {2.0, 7696.0, 0.7712},
-    {1.1, 7632.0, 0.9204},
-    {1.6, 8368.0, 0.8278},
-    {2.0, 8704.0, 0.7946},
-    {1.1, 8688.0, 0.9331},
-    {1.6, 9344.0, 0.8473},
-    {2.0, 9712.0, 0.8141},
-    {1.1, 9536.0, 0.9438},
-    {1.6, 10272.0, 0.8658},
-    {2.0, 10672.0, 0.8336},
-    {1.1, 10384.0, 0.9536},
-    {1.6, 11216.0, 0.8824},
-    {2.0, 11600.0, 0.8521},
-    {1.1, 11296.0, 0.9623},
-    {1.6, 12192.0, 0.8921},
-    {2.0, 12560.0, 0.8658},
-    {1.1, 12224.0, 0.9701},
-    {1.6, 13168.0, 0.9019},
-    {2.0, 13552.0, 0.8756},
-    {1.1, 13296.0, 0.9682},
-    {1.6, 14128.0, 0.9097},
-    {2.0, 14528.0, 0.8853},
-    {1.1, 14576.0, 0.9506},
-    {1.6, 15216.0, 0.9097},
-    {2.0, 15472.0, 0.8951},
-    {1.1, 15824.0, 0.9379},
-    {1.6, 16304.0, 0.9097},
-    {2.0, 16416.0, 0.9038},
-    {1.1, 17072.0, 0.9272},
-    {1.6, 17392.0, 0.9097},
+    {1.6, 4336.0, 0.6805},  {2.0, 4688.0, 0.6308},  {1.1, 4608.0, 0.8551},  {1.6, 5344.0, 0.7371},
+    {2.0, 5744.0, 0.6874},  {1.1, 5568.0, 0.8824},  {1.6, 6336.0, 0.7800},  {2.0, 6704.0, 0.7351},
+    {1.1, 6544.0, 0.9077},  {1.6, 7344.0, 0.8073},  {2.0, 7696.0, 0.7712},  {1.1, 7632.0, 0.9204},
+    {1.6, 8368.0, 0.8278},  {2.0, 8704.0, 0.7946},  {1.1, 8688.0, 0.9331},  {1.6, 9344.0, 0.8473},
+    {2.0, 9712.0, 0.8141},  {1.1, 9536.0, 0.9438},  {1.6, 10272.0, 0.8658}, {2.0, 10672.0, 0.8336},
+    {1.1, 10384.0, 0.9536}, {1.6, 11216.0, 0.8824}, {2.0, 11600.0, 0.8521}, {1.1, 11296.0, 0.9623},
+    {1.6, 12192.0, 0.8921}, {2.0, 12560.0, 0.8658}, {1.1, 12224.0, 0.9701}, {1.6, 13168.0, 0.9019},
+    {2.0, 13552.0, 0.8756}, {1.1, 13296.0, 0.9682}, {1.6, 14128.0, 0.9097}, {2.0, 14528.0, 0.8853},
+    {1.1, 14576.0, 0.9506}, {1.6, 15216.0, 0.9097}, {2.0, 15472.0, 0.8951}, {1.1, 15824.0, 0.9379},
+    {1.6, 16304.0, 0.9097}, {2.0, 16416.0, 0.9038}, {1.1, 17072.0, 0.9272}, {1.6, 17392.0, 0.9097},
     {2.0, 17360.0, 0.9136}};
 
 /* Per cent of swept volume that the model is off at this pressure ratio. */
@@ -312,11 +282,15 @@ static void test_leakage_of_a_screw_machine(void **state)
     (void)state;
     static const struct published p = {
         "Leakage", "screw", 'P',
-        "National Renewable Energy Laboratory, fuel-cell vehicle data file of 2003, screw compressor "
+        "National Renewable Energy Laboratory, fuel-cell vehicle data file of 2003, screw "
+        "compressor "
         "of 0.5 L a turn, 4300 to 17,400 rpm",
-        "No Roots blower: it compresses inside, here by an assumed volume ratio of 1.4, and tests the "
-        "law of leakage alone. Inlet of 293 K and 1 atm assumed. The rows at pressure ratio 1.6 chose "
-        "the leakage area, 34.25 mm2, by least squares; those at 1.1 and 2.0 test it. Expected is 0, "
+        "No Roots blower: it compresses inside, here by an assumed volume ratio of 1.4, and tests "
+        "the "
+        "law of leakage alone. Inlet of 293 K and 1 atm assumed. The rows at pressure ratio 1.6 "
+        "chose "
+        "the leakage area, 34.25 mm2, by least squares; those at 1.1 and 2.0 test it. Expected is "
+        "0, "
         "allowed what efficiencies of such a machine are good to, 2 % of swept volume."};
     const double area = 34.25e-6;
     check(&p, 0.0, screw_misfit(area, 1.6), absolute(2.0),
@@ -330,9 +304,12 @@ static void test_leakage_of_a_screw_machine(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        published_test(test_worked_examples), published_test(test_handbook),
-        published_test(test_trade_practice),  published_test(test_trade_practice_in_a_kit),
-        published_test(test_nozzle),          published_test(test_leakage_is_nozzle_flow),
+        published_test(test_worked_examples),
+        published_test(test_handbook),
+        published_test(test_trade_practice),
+        published_test(test_trade_practice_in_a_kit),
+        published_test(test_nozzle),
+        published_test(test_leakage_is_nozzle_flow),
         published_test(test_leakage_of_a_screw_machine),
     };
     return cmocka_run_group_tests_name("published blower", tests, NULL, NULL);

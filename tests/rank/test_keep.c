@@ -111,6 +111,50 @@ static void parts_join_in_any_order(void **state)
     shv_keep_free(&ba);
 }
 
+/* Where the search starts: the best of each setup for each blower and fuel, as rows and back. */
+static void starts_of_the_search(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct shv_keep keep, back;
+    uint64_t seed = 5;
+    size_t count;
+    made_mixed(&m, 6, INFINITY, SHV_BLEED_TO_INLET);
+    m.study.search.enabled = true;
+    assert_int_equal(shv_keep_init(&keep, &m.study, NULL), SHV_OK);
+    assert_int_equal(shv_keep_init(&back, &m.study, NULL), SHV_OK);
+    assert_true(shv_keep_wanted(&keep));
+    assert_int_equal(keep.nears, 2 * m.study.blower_count * m.study.fuel_count);
+    for (uint64_t i = 0; i < keep.space.size; i++) {
+        shv_keep_near(&keep, (struct shv_candidate){random_in(&seed, 0.0, 1.0), i});
+    }
+    size_t setups = m.study.lambda_count * m.study.margin_count, cooled = 0;
+    for (size_t i = 0; i < keep.nears; i++) {
+        bool none = i % SHV_NEAR_KINDS == SHV_NEAR_UNCOOLED;
+        for (size_t k = 0; k < keep.near[i].count; k++) {
+            struct shv_kit kit;
+            shv_space_kit(&keep.space, &m.study, keep.near[i].item[k].candidate.index, &kit);
+            assert_int_equal(kit.blower * m.study.fuel_count + kit.fuel, i / SHV_NEAR_KINDS);
+            assert_true(m.study.coolers[kit.cooler].is_none == none);
+            cooled += none ? 0 : 1;
+        }
+        assert_true(!none || keep.near[i].count == setups);
+    }
+    assert_true(cooled > 0);
+    struct shv_kept_row *rows = rows_of(&keep, &count);
+    for (size_t i = 0; i < count; i++) {
+        assert_true(shv_keep_take(&back, &rows[i]));
+    }
+    assert_same(&keep, &back);
+    shv_keep_clear(&back);
+    assert_true(shv_keep_add(&back, &keep));
+    assert_same(&keep, &back);
+    free(rows);
+    shv_keep_free(&keep);
+    shv_keep_free(&back);
+    made_end(&m);
+}
+
 static void nothing_asked_for(void **state)
 {
     (void)state;
@@ -129,6 +173,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rows_bring_it_back),
         cmocka_unit_test(parts_join_in_any_order),
+        cmocka_unit_test(starts_of_the_search),
         cmocka_unit_test(nothing_asked_for),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -12,6 +12,9 @@ struct shv_lanes {
     double *engine_flow, *pm, *tm, *pe, *shaft, *power, *fuel;
     double *store; /* owns all of them */
     double worst[SHV_LIMIT_COUNT][SHV_LANES_MAX];
+    /* The numbers that `worst` is the worst of, [limit][the index above], owned; NULL: not kept. */
+    double *everywhere;
+    double bound[SHV_LIMIT_COUNT]; /* of the kits evaluated last, as kit_bounds() gives them */
     uint8_t outcome[SHV_LANES_MAX];
     bool no_cycle[SHV_LANES_MAX]; /* somewhere the closed cycle has no answer */
     bool skips;
@@ -72,6 +75,7 @@ void shv_lanes_free(struct shv_lanes *lanes)
 {
     if (lanes) {
         hardware_room_free(&lanes->room);
+        free(lanes->everywhere);
         free(lanes->belt);
         free(lanes->store);
         free(lanes);
@@ -89,9 +93,25 @@ static void lower_to(double *worst, double value)
     raise_to(worst, -value);
 }
 
-/* What is only worth finding where it is limited. */
-static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t site, size_t i)
+static size_t row_of(const struct shv_model *model, size_t site, size_t speed)
 {
+    return (site * model->speeds + speed) * SHV_LANES_MAX;
+}
+
+/* A number of one point, `at` its row and lane, into the worst of its lane. */
+static void take(const struct shv_model *model, struct shv_lanes *w, enum shv_limit limit,
+                 size_t at, double value)
+{
+    raise_to(&w->worst[limit][at % SHV_LANES_MAX], value);
+    if (w->everywhere) {
+        w->everywhere[(size_t)limit * row_of(model, model->sites, 0) + at] = value;
+    }
+}
+
+/* What is only worth finding where it is limited. */
+static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t site, size_t at)
+{
+    size_t i = at % SHV_LANES_MAX;
     struct lane_block *b = &w->block;
     const struct shv_blower *blower = &model->study->blowers[b->blower];
     bool closes = blower->kind == SHV_BLOWER_GEOMETRY && blower->geometry.closing_rate > 0.0;
@@ -100,20 +120,20 @@ static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t
         return;
     }
     if (b->state[i].bypass_open) {
-        lower_to(&w->worst[SHV_LIMIT_CLEARANCE][i], 1.0);
+        take(model, w, SHV_LIMIT_CLEARANCE, at, -1.0);
         return;
     }
     if (closes) {
         const struct shv_blower_geometry *g = &blower->geometry;
-        lower_to(&w->worst[SHV_LIMIT_CLEARANCE][i],
-                 rotor_clearance(g->closing_rate, g->assembly_temperature, b->t2[i]));
+        take(model, w, SHV_LIMIT_CLEARANCE, at,
+             -rotor_clearance(g->closing_rate, g->assembly_temperature, b->t2[i]));
     }
     if (coolant && !model->study->coolers[b->cooler[i]].is_none) {
         const struct shv_gas *gas = &model->site[site].gas;
         double heat =
             b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i])) +
             b->latent[i];
-        raise_to(&w->worst[SHV_LIMIT_COOLANT_TEMPERATURE][i], b->source[i] + b->loop[i] * heat);
+        take(model, w, SHV_LIMIT_COOLANT_TEMPERATURE, at, b->source[i] + b->loop[i] * heat);
     }
 }
 
@@ -123,7 +143,7 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
 {
     const struct lane_block *b = &w->block;
     const struct model_speed *at = &model->speed[speed];
-    size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
+    size_t row = row_of(model, site, speed);
     double p0 = model->site[site].p0;
     for (size_t i = 0; i < b->count; i++) {
         /* Without a match nothing of the engine side is known: NAN compares as beyond no limit. */
@@ -142,18 +162,18 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
         if (!b->state[i].found) {
             continue;
         }
-        raise_to(&w->worst[SHV_LIMIT_PRESSURE_RATIO][i], b->p2[i] / b->p1[i]);
-        raise_to(&w->worst[SHV_LIMIT_PRESSURE_RISE][i], b->p2[i] - b->p1[i]);
-        raise_to(&w->worst[SHV_LIMIT_BOOST][i], b->pm[i] - p0);
-        raise_to(&w->worst[SHV_LIMIT_DISCHARGE_TEMPERATURE][i], b->t2[i]);
-        raise_to(&w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][i], b->tm[i]);
-        raise_to(&w->worst[SHV_LIMIT_BLOWER_POWER][i], b->shaft[i]);
-        raise_to(&w->worst[SHV_LIMIT_MANIFOLD_PRESSURE][i], b->pm[i] - p0);
-        raise_to(&w->worst[SHV_LIMIT_MANIFOLD_TEMPERATURE][i], b->t2[i]);
+        take(model, w, SHV_LIMIT_PRESSURE_RATIO, row + i, b->p2[i] / b->p1[i]);
+        take(model, w, SHV_LIMIT_PRESSURE_RISE, row + i, b->p2[i] - b->p1[i]);
+        take(model, w, SHV_LIMIT_BOOST, row + i, b->pm[i] - p0);
+        take(model, w, SHV_LIMIT_DISCHARGE_TEMPERATURE, row + i, b->t2[i]);
+        take(model, w, SHV_LIMIT_CHARGE_TEMPERATURE, row + i, b->tm[i]);
+        take(model, w, SHV_LIMIT_BLOWER_POWER, row + i, b->shaft[i]);
+        take(model, w, SHV_LIMIT_MANIFOLD_PRESSURE, row + i, b->pm[i] - p0);
+        take(model, w, SHV_LIMIT_MANIFOLD_TEMPERATURE, row + i, b->t2[i]);
         if (!b->state[i].bypass_open) {
-            raise_to(&w->worst[SHV_LIMIT_BYPASS_VACUUM][i], p0 - b->p1[i]);
+            take(model, w, SHV_LIMIT_BYPASS_VACUUM, row + i, p0 - b->p1[i]);
         }
-        keep_rare(model, w, site, i);
+        keep_rare(model, w, site, row + i);
     }
 }
 
@@ -323,7 +343,7 @@ static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_
     const struct model_speed *at = &model->speed[speed];
     const double best = model->study->engine.knock.best_ca50;
     struct brake_case c = brake_case_of(model, site, speed, kit);
-    size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
+    size_t row = row_of(model, site, speed);
     struct burn_row r;
     burn_row(model, w, &c.burn, row, &r);
     for (size_t i = 0; i < w->block.count; i++) {
@@ -335,15 +355,15 @@ static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_
                   w->pm[row + i], w->pe[row + i], w->shaft[row + i], &o);
         w->power[row + i] = o.brake;
         w->fuel[row + i] = o.fuel;
-        raise_to(&w->worst[SHV_LIMIT_TORQUE][i], o.brake / (two_pi * at->speed));
-        raise_to(&w->worst[SHV_LIMIT_FUEL_FLOW][i], o.fuel);
+        take(model, w, SHV_LIMIT_TORQUE, row + i, o.brake / (two_pi * at->speed));
+        take(model, w, SHV_LIMIT_FUEL_FLOW, row + i, o.fuel);
         if (isnan(w->engine_flow[row + i]) || !model->by_cycle) {
             continue;
         }
         w->no_cycle[i] = w->no_cycle[i] || !r.answered[i];
-        raise_to(&w->worst[SHV_LIMIT_PHASING_RETARD][i], r.wanted_ca50[i] - best);
-        raise_to(&w->worst[SHV_LIMIT_PEAK_PRESSURE][i], r.peak_pressure[i]);
-        raise_to(&w->worst[SHV_LIMIT_EXHAUST_TEMPERATURE][i], r.exhaust_temperature[i]);
+        take(model, w, SHV_LIMIT_PHASING_RETARD, row + i, r.wanted_ca50[i] - best);
+        take(model, w, SHV_LIMIT_PEAK_PRESSURE, row + i, r.peak_pressure[i]);
+        take(model, w, SHV_LIMIT_EXHAUST_TEMPERATURE, row + i, r.exhaust_temperature[i]);
     }
 }
 
@@ -372,15 +392,16 @@ static void run_supply(const struct shv_model *model, struct shv_lanes *w,
     }
     for (size_t site = 0; site < model->sites; site++) {
         for (size_t speed = 0; speed < model->speeds; speed++) {
-            size_t row = (site * model->speeds + speed) * SHV_LANES_MAX;
+            size_t row = row_of(model, site, speed);
             for (size_t i = 0; i < w->block.count; i++) {
                 double fuel = w->fuel[row + i], pm = w->pm[row + i];
                 if (w->spent[i]) {
                     continue;
                 }
-                raise_to(&w->worst[SHV_LIMIT_INJECTOR_DUTY][i],
-                         injector_duty(model, kit, site, speed, fuel, pm));
-                raise_to(&w->worst[SHV_LIMIT_PUMP_FLOW][i], pump_share(model, kit, site, fuel, pm));
+                take(model, w, SHV_LIMIT_INJECTOR_DUTY, row + i,
+                     injector_duty(model, kit, site, speed, fuel, pm));
+                take(model, w, SHV_LIMIT_PUMP_FLOW, row + i,
+                     pump_share(model, kit, site, fuel, pm));
             }
         }
     }
@@ -627,10 +648,13 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
         shv_model_kit(model, &described[i], &kits[i]);
     }
     struct lane_block *b = &lanes->block;
-    double bound[SHV_LIMIT_COUNT];
     b->count = count;
     b->blower = kits[0].blower;
-    kit_bounds(model, &kits[0], bound);
+    kit_bounds(model, &kits[0], lanes->bound);
+    for (size_t k = 0; lanes->everywhere && k < SHV_LIMIT_COUNT * row_of(model, model->sites, 0);
+         k++) {
+        lanes->everywhere[k] = NAN;
+    }
     for (size_t i = 0; i < count; i++) {
         block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
                   model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
@@ -645,6 +669,60 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     run_supply(model, lanes, &kits[0]);
     for (size_t i = 0; i < count; i++) {
         struct shv_worth worth;
-        brief[i] = brief_of(model, lanes, &kits[0], bound, i, &worth);
+        brief[i] = brief_of(model, lanes, &kits[0], lanes->bound, i, &worth);
+    }
+}
+
+enum shv_status shv_lanes_keep_rooms(const struct shv_model *model, struct shv_lanes *lanes,
+                                     struct shv_message *message)
+{
+    lanes->everywhere =
+        calloc(SHV_LIMIT_COUNT * row_of(model, model->sites, 0), sizeof *lanes->everywhere);
+    return lanes->everywhere
+               ? SHV_OK
+               : shv_fail(message, SHV_NO_MEMORY, "out of memory for the rooms of a thread");
+}
+
+/* Whether a limit is looked at point by point: the first few are worst at the highest speed, and
+ * the belt is looked at as a whole. */
+static bool by_point(enum shv_limit limit)
+{
+    bool whole = shv_limit_info(limit)->of_kit || limit < SHV_LIMIT_PRESSURE_RATIO;
+    for (size_t k = 0; k < sizeof of_belt / sizeof *of_belt; k++) {
+        whole = whole || limit == of_belt[k];
+    }
+    return !whole;
+}
+
+size_t shv_lanes_room_count(const struct shv_model *model, const struct shv_lanes *lanes)
+{
+    size_t count = 0;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        bool point = by_point((enum shv_limit)k);
+        count += isinf(lanes->bound[k]) ? 0 : point ? model->sites * model->speeds : 1;
+    }
+    return count;
+}
+
+void shv_lanes_rooms(const struct shv_model *model, const struct shv_lanes *lanes, size_t lane,
+                     double *room)
+{
+    const size_t all = row_of(model, model->sites, 0);
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        enum shv_limit limit = (enum shv_limit)k;
+        double bound = lanes->bound[k];
+        if (isinf(bound)) {
+            continue;
+        }
+        if (!by_point(limit)) {
+            double span = shv_limit_span(limit, fabs(bound), model->site[0].t0);
+            *room++ = (bound - lanes->worst[k][lane]) / span;
+            continue;
+        }
+        for (size_t at = lane; at < all; at += SHV_LANES_MAX) {
+            size_t site = at / SHV_LANES_MAX / model->speeds;
+            double span = shv_limit_span(limit, fabs(bound), model->site[site].t0);
+            *room++ = (bound - lanes->everywhere[(size_t)k * all + at]) / span;
+        }
     }
 }

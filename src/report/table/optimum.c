@@ -11,7 +11,7 @@ struct optimum_row {
     double ratio, effectiveness, lambda, ignition_margin, injector_flow, objective, binding_share;
     double ribs, wrap, real_ribs, real_wrap; /* wrap in deg */
     const char *real_found, *real_cooler, *real_injector, *real_pump;
-    uint64_t real_index, evaluations, gradients, searches, pruned;
+    uint64_t real_index, evaluations, searches;
     double elasticity[SHV_FREE_COUNT];
     double crank_pulley, blower_pulley, real_ratio, real_effectiveness, real_lambda;
     double real_ignition_margin, real_injector_flow;
@@ -128,13 +128,8 @@ static const struct report_column optimum_columns[] = {
      "Relative difference of the ideal objective when solved by bracketing only; a check."},
     {"evaluations", REPORT_COUNT, 0, AT(evaluations), REPORT_ALWAYS,
      "Kits evaluated for this row."},
-    {"gradients", REPORT_COUNT, 0, AT(gradients), REPORT_ALWAYS,
-     "Kits of these whose derivatives were taken."},
     {"searches", REPORT_COUNT, 0, AT(searches), REPORT_ALWAYS,
-     "Combinations of cooler family, lambda, ignition margin and, where it matters, crank pulley."},
-    {"pruned", REPORT_COUNT, 0, AT(pruned), REPORT_ALWAYS,
-     "Those of them not searched, because a bound proves that what the sweep has found is better "
-     "or that none keeps every limit."},
+     "Setups (cooler family, lambda, ignition margin) near the front that were scanned."},
     {"elasticity_ratio", REPORT_NUMBER, 5, AT(elasticity[SHV_FREE_RATIO]), REPORT_ALWAYS,
      "Per cent by which the ideal's objective changes with 1 % of ratio, limits aside; empty when "
      "the objective is a temperature, likewise below."},
@@ -231,9 +226,7 @@ static void make_row(const struct shv_study *study, const struct shv_optimum *o,
                                 .real_found = o->real_found ? "yes" : "no",
                                 .real_index = REPORT_NO_COUNT,
                                 .evaluations = o->evaluations,
-                                .gradients = o->gradients,
                                 .searches = o->searches,
-                                .pruned = o->pruned,
                                 .ratio = NAN,
                                 .effectiveness = NAN,
                                 .lambda = NAN,

@@ -9,14 +9,10 @@
 struct price_row {
     const char *blower, *fuel, *kind, *name, *unit, *active;
     const char *site, *next_limit, *next_site;
-    double bound, step, speed, share, price, gain, next_speed, next_steps;
+    double bound, step, speed, share, gain, next_speed, next_steps;
 };
 
 #define AT(member) offsetof(struct price_row, member)
-#define PRICE                                                                                      \
-    "What the step brings to first order, from the multipliers; 0 where nothing is held back, "    \
-    "empty "                                                                                       \
-    "for a choice"
 #define GAIN                                                                                       \
     "What the step brings when the ideal is solved again with it, better above 0; empty where "    \
     "no "                                                                                          \
@@ -45,15 +41,6 @@ static const struct report_column price_columns[] = {
     {"speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS, "Engine speed there."},
     {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
      "What is left of the limit's span there."},
-    {"price_power", REPORT_POWER, 6, AT(price), REPORT_WHEN_POWER, PRICE ", a power."},
-    {"price_torque", REPORT_TORQUE, 6, AT(price), REPORT_WHEN_TORQUE, PRICE ", a torque."},
-    {"price_price", REPORT_MONEY, 6, AT(price), REPORT_WHEN_PRICE, PRICE ", money saved."},
-    {"price_power_per_price", REPORT_POWER_PER_MONEY, 6, AT(price), REPORT_WHEN_POWER_PER_PRICE,
-     PRICE ", power for a unit of the study's money."},
-    {"price_charge_temperature", REPORT_TEMPERATURE_CHANGE, 6, AT(price),
-     REPORT_WHEN_CHARGE_TEMPERATURE, PRICE ", how much cooler."},
-    {"price_weighted", REPORT_NUMBER, 6, AT(price), REPORT_WHEN_WEIGHTED,
-     PRICE ", a weighted sum."},
     {"gain_power", REPORT_POWER, 6, AT(gain), REPORT_WHEN_POWER, GAIN ", a power."},
     {"gain_torque", REPORT_TORQUE, 6, AT(gain), REPORT_WHEN_TORQUE, GAIN ", a torque."},
     {"gain_price", REPORT_MONEY, 6, AT(gain), REPORT_WHEN_PRICE, GAIN ", money saved."},
@@ -124,7 +111,6 @@ static void make_row(const struct shv_run *run, const struct shv_price *p, struc
                               .bound = report_shown(measure_of(p), units, p->bound),
                               .step = report_shown(report_price_step_measure(p), units, p->step),
                               .share = p->share,
-                              .price = p->price,
                               .gain = p->gain,
                               .speed = NAN,
                               .next_speed = NAN,
@@ -219,7 +205,7 @@ static void say_price(struct report_text *out, const struct shv_study *study,
     char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX], next[256], then[320];
     say_where(where, sizeof where, study, shv_price_title(p), p->of_point, p->site, p->speed);
     say_step(step, sizeof step, study, p);
-    say_gain(gain, sizeof gain, study, isnan(p->gain) ? p->price : p->gain);
+    say_gain(gain, sizeof gain, study, p->gain);
     then[0] = '\0';
     if (p->next >= 0 && p->next_steps <= FEW_STEPS) {
         say_where(next, sizeof next, study, shv_limit_info((enum shv_limit)p->next)->title,
@@ -228,8 +214,7 @@ static void say_price(struct report_text *out, const struct shv_study *study,
             then, sizeof then,
             p->next_steps <= 1.0 ? "; %s holds it within that" : "; then %s would hold it", next);
     }
-    report_text_say(out, "    %s: %s would give %s%s%s.", where, step,
-                    isnan(p->gain) ? "about " : "", gain, then);
+    report_text_say(out, "    %s: %s would give %s%s.", where, step, gain, then);
 }
 
 /* The best ideal of a fuel over all blowers; -1: none. */
@@ -256,8 +241,7 @@ static void say_optimum(const struct shv_run *run, size_t at, struct report_text
     report_text_say(out, "  %s, %s:", fuel, blower);
     for (size_t i = 0; i < run->price_count; i++) {
         const struct shv_price *p = &run->prices[i];
-        double most = isnan(p->gain) ? p->price : p->gain;
-        if (p->optimum == at && p->active && most > 1e-6 * fabs(o->objective)) {
+        if (p->optimum == at && p->active && p->gain > 1e-6 * fabs(o->objective)) {
             say_price(out, run->study, p);
             held++;
         }

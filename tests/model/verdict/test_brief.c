@@ -211,6 +211,37 @@ static void beyond_the_gas_data(void **state)
     assert_true(t.outcome[SHV_POINT_OUT_OF_RANGE] > 10 && t.outcome[SHV_POINT_OK] > 10);
 }
 
+/* The rooms of a lane are those of the curves, of each limit that is set in turn; the blower and
+ * the belt are worst somewhere. */
+static void assert_rooms_are_shares(const struct shv_model *model, const struct shv_lanes *lanes,
+                                    size_t lane, const struct shv_kit *kit,
+                                    const struct shv_curves *c)
+{
+    static double room[1000];
+    size_t at = 0, points = c->sites * c->speeds;
+    assert_true(shv_lanes_room_count(model, lanes) <= 1000);
+    shv_lanes_rooms(model, lanes, lane, room);
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        double bound = shv_limit_bound(shv_model_study(model), kit, (enum shv_limit)k);
+        if (isinf(bound)) {
+            continue;
+        }
+        if (k < SHV_LIMIT_PRESSURE_RATIO || k > SHV_LIMIT_BYPASS_VACUUM ||
+            shv_limit_info((enum shv_limit)k)->of_kit) {
+            double share = c->verdict.limit[k].share;
+            assert_true(isnan(share) ? room[at] == INFINITY : fabs(room[at] - share) <= 1e-9);
+            at++;
+            continue;
+        }
+        for (size_t i = 0; i < points; i++, at++) {
+            double share = shv_point_limit_share(&c->point[i], (enum shv_limit)k, bound);
+            assert_true(isnan(room[at]) == isnan(share));
+            assert_true(isnan(share) || fabs(room[at] - share) <= 1e-12);
+        }
+    }
+    assert_int_equal(at, shv_lanes_room_count(model, lanes));
+}
+
 /* Ideal kits that share blower, fuel and mixture, across coolers of every kind. */
 static void kits_side_by_side(void **state)
 {
@@ -221,6 +252,7 @@ static void kits_side_by_side(void **state)
     struct shv_lanes *lanes;
     struct shv_curves curves;
     assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
+    assert_int_equal(shv_lanes_keep_rooms(model, lanes, NULL), SHV_OK);
     assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
     uint64_t seed = 17, feasible = 0;
     for (size_t n = 0; n < 200; n++) {
@@ -237,6 +269,7 @@ static void kits_side_by_side(void **state)
         for (size_t i = 0; i < count; i++) {
             shv_model_evaluate(model, &kits[i], &curves);
             assert_brief_is_verdict(&brief[i], &curves.verdict, i);
+            assert_rooms_are_shares(model, lanes, i, &kits[i], &curves);
             feasible += curves.verdict.feasible;
         }
     }

@@ -48,8 +48,7 @@ static void what_was_not_found_is_empty(void **state)
             assert_string_equal(cell, "no");
         } else if (strcmp(name, "evaluations") == 0) {
             assert_string_equal(cell, "400");
-        } else if (strcmp(name, "gradients") == 0 || strcmp(name, "searches") == 0 ||
-                   strcmp(name, "pruned") == 0) {
+        } else if (strcmp(name, "searches") == 0) {
             assert_string_equal(cell, "0");
         } else {
             assert_string_equal(cell, "");

@@ -13,7 +13,6 @@ static const struct shv_price prices[] = {{.optimum = 0,
                                            .site = 1,
                                            .speed = 2,
                                            .share = 0.0,
-                                           .price = 2200.0,
                                            .gain = 2100.0,
                                            .next = SHV_LIMIT_BOOST,
                                            .next_of_point = true,
@@ -26,7 +25,6 @@ static const struct shv_price prices[] = {{.optimum = 0,
                                            .bound = 5000.0,
                                            .step = 100.0,
                                            .share = 0.25,
-                                           .price = 0.0,
                                            .gain = 0.0,
                                            .next = -1,
                                            .next_steps = NAN},
@@ -36,7 +34,6 @@ static const struct shv_price prices[] = {{.optimum = 0,
                                            .bound = 0.9,
                                            .step = -0.05,
                                            .share = NAN,
-                                           .price = NAN,
                                            .gain = -1500.0,
                                            .next = -1,
                                            .next_steps = NAN}};
@@ -61,17 +58,14 @@ static void rows_are_written(void **state)
     assert_close(csv_value(csv, 1, "bound"), 150.0, 1e-9);
     assert_close(csv_value(csv, 1, "step"), 5.0, 1e-9); /* a difference has no zero point */
     assert_string_equal(csv_at(csv, 1, "unit"), "degC");
-    assert_close(csv_value(csv, 1, "price_power_kW"), 2.2, 1e-9);
     assert_close(csv_value(csv, 1, "gain_power_kW"), 2.1, 1e-9);
     assert_string_equal(csv_at(csv, 1, "next_limit"), "boost");
     assert_close(csv_value(csv, 1, "next_steps"), 0.5, 1e-9);
     assert_string_equal(csv_at(csv, 2, "active"), "no");
     assert_string_equal(csv_at(csv, 2, "site"), "");
-    assert_true(csv_value(csv, 2, "price_power_kW") == 0.0);
     assert_string_equal(csv_at(csv, 2, "next_limit"), "");
     assert_string_equal(csv_at(csv, 3, "name"), "lambda");
     assert_string_equal(csv_at(csv, 3, "active"), "");
-    assert_string_equal(csv_at(csv, 3, "price_power_kW"), "");
     assert_close(csv_value(csv, 3, "gain_power_kW"), -1.5, 1e-9);
     csv_free(csv);
 }
