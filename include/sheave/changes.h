@@ -18,8 +18,9 @@ struct shv_change {
  * what the kit has already is left out. The kit may have sizes that the study does not list; one
  * without pulleys (an ideal kit) gets no changes of pulleys, belt and cooler sizes stay. *changes
  * is owned by the caller (free()). SHV_NO_MEMORY. */
-enum shv_status shv_single_changes(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_kit *kit, struct shv_change **changes,
-                                   size_t *count, struct shv_message *message);
+SHV_API enum shv_status shv_single_changes(const struct shv_model *model,
+                                           const struct shv_space *space, const struct shv_kit *kit,
+                                           struct shv_change **changes, size_t *count,
+                                           struct shv_message *message);
 
 #endif

@@ -52,7 +52,7 @@ struct shv_corrections {
 /* The table of corrections, indexed by enum shv_correction. */
 const struct shv_correction_info *shv_correction_info(enum shv_correction correction);
 /* All neutral. */
-void shv_corrections_neutral(struct shv_corrections *corrections);
+SHV_API void shv_corrections_neutral(struct shv_corrections *corrections);
 bool shv_corrections_are_neutral(const struct shv_corrections *corrections);
 /* SHV_BAD_INPUT with a message when a value is not a number or lies outside least..most. */
 enum shv_status shv_corrections_check(const struct shv_corrections *corrections,

@@ -8,6 +8,8 @@
 #ifndef SHEAVE_CYCLE_BUILD_H
 #define SHEAVE_CYCLE_BUILD_H
 
+#include "sheave/status.h"
+
 #include "sheave/cycle_table.h"
 
 struct shv_cycle_build_options {

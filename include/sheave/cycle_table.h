@@ -98,7 +98,8 @@ struct shv_cycle_axis {
     size_t nodes;
 };
 
-#define SHV_CYCLE_FIELDS ((size_t)4) /* of a node and phasing: see src/model/cylinder/cycle_lookup.h */
+#define SHV_CYCLE_FIELDS                                                                           \
+    ((size_t)4) /* of a node and phasing: see src/model/cylinder/cycle_lookup.h */
 #define SHV_CYCLE_SURFACES ((size_t)2)
 
 struct shv_cycle_table {

@@ -38,7 +38,8 @@ struct shv_drive {
 double shv_drive_ratio(double crank_diameter, double blower_diameter, double line_offset);
 
 /* Rotor speed, in the unit of engine_speed: engine_speed * ratio * (1 - creep) * step_up. */
-double shv_drive_rotor_speed(double engine_speed, double ratio, double creep, double step_up);
+SHV_API double shv_drive_rotor_speed(double engine_speed, double ratio, double creep,
+                                     double step_up);
 
 /* Belt speed, m/s, at the crank pulley's pitch line; engine speed in rev/s. */
 double shv_drive_belt_speed(double crank_diameter, double line_offset, double engine_speed);

@@ -14,21 +14,21 @@ struct shv_fit;
 
 /* Takes the study's plan; the study must outlive it and stay unchanged. `threads` 1 or more.
  * SHV_BAD_INPUT when the study has no group `fit`, SHV_NO_MEMORY. */
-enum shv_status shv_fit_create(const struct shv_study *study, size_t threads, struct shv_fit **fit,
-                               struct shv_message *message);
-void shv_fit_free(struct shv_fit *fit);
+SHV_API enum shv_status shv_fit_create(const struct shv_study *study, size_t threads,
+                                       struct shv_fit **fit, struct shv_message *message);
+SHV_API void shv_fit_free(struct shv_fit *fit);
 
 /* Adds a log read by shv_measured_read for the plan's log `index`, and takes it over: *log is
  * emptied, also on an error. Makes a model of what stood there at the log's engine speeds and air.
  * SHV_BAD_INPUT when a reading has no error that could be told, or the model cannot be made, and
  * for more than 64 logs; SHV_NO_MEMORY. */
-enum shv_status shv_fit_add(struct shv_fit *fit, size_t index, struct shv_log *log,
-                            struct shv_message *message);
+SHV_API enum shv_status shv_fit_add(struct shv_fit *fit, size_t index, struct shv_log *log,
+                                    struct shv_message *message);
 size_t shv_fit_cases(const struct shv_fit *fit);
 /* Makes ready the tables of the closed cycle that the logs need; nothing without it. `how->only`
  * does not count. Errors: those of shv_tables_prepare. */
-enum shv_status shv_fit_prepare(struct shv_fit *fit, const struct shv_tables_options *how,
-                                struct shv_message *message);
+SHV_API enum shv_status shv_fit_prepare(struct shv_fit *fit, const struct shv_tables_options *how,
+                                        struct shv_message *message);
 /* The log itself, after rows without an answer were dropped by shv_fit_run. */
 const struct shv_log *shv_fit_log(const struct shv_fit *fit, size_t index);
 const struct shv_measured_log *shv_fit_plan_of(const struct shv_fit *fit, size_t index);
@@ -104,9 +104,9 @@ struct shv_fit_result {
 
 /* Runs the fit. SHV_BAD_INPUT when no log was added, when no reading is left that the model
  * answers, or there are fewer readings than parameters; SHV_NO_MEMORY. */
-enum shv_status shv_fit_run(struct shv_fit *fit, struct shv_fit_result *result,
-                            struct shv_message *message);
-void shv_fit_result_free(struct shv_fit_result *result);
+SHV_API enum shv_status shv_fit_run(struct shv_fit *fit, struct shv_fit_result *result,
+                                    struct shv_message *message);
+SHV_API void shv_fit_result_free(struct shv_fit_result *result);
 
 /* Standard error of a parameter with the spread of the residuals: result->spread times that of the
  * least squares. */

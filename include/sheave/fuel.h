@@ -2,6 +2,8 @@
 #ifndef SHEAVE_FUEL_H
 #define SHEAVE_FUEL_H
 
+#include <stdbool.h>
+
 #include "sheave/status.h"
 
 struct shv_fuel {
@@ -16,6 +18,7 @@ struct shv_fuel {
     double hydrogen_carbon; /* atoms per atom of carbon */
     double oxygen_carbon;   /* atoms per atom of carbon */
     double molar_mass;      /* kg/mol of the vapour */
+    bool by_aki;            /* ron and mon were made from an antiknock index and a sensitivity */
 };
 
 /* Share of the fuel's heat released, of the most it can be, for excess-air ratio lambda:

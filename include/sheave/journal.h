@@ -27,15 +27,17 @@ struct shv_journal_options {
  * SHV_BAD_INPUT: another run works in the folder; unfinished, with SHV_JOURNAL_START; of another
  * study, version, shard or option, with SHV_JOURNAL_RESUME.
  * SHV_IO: it can't be read or written, or is damaged. SHV_NO_MEMORY. */
-enum shv_status shv_journal_open(const char *folder, const struct shv_journal_options *options,
-                                 const struct shv_model *model, const struct shv_space *space,
-                                 struct shv_journal **journal, struct shv_message *message);
+SHV_API enum shv_status shv_journal_open(const char *folder,
+                                         const struct shv_journal_options *options,
+                                         const struct shv_model *model,
+                                         const struct shv_space *space,
+                                         struct shv_journal **journal, struct shv_message *message);
 
 struct shv_journal_progress {
     uint64_t done, total; /* combinations of the shard */
     bool finished;        /* shv_journal_finish was called in some run */
 };
-struct shv_journal_progress shv_journal_progress(const struct shv_journal *journal);
+SHV_API struct shv_journal_progress shv_journal_progress(const struct shv_journal *journal);
 
 /* Numbers that were found after the sweep, under a place of the caller's, in the file of the
  * journal: on disk when it returns. Replaces what stood under that place. A sweep that goes on
@@ -47,25 +49,28 @@ bool shv_journal_get(const struct shv_journal *journal, uint64_t place, uint64_t
                      size_t count);
 
 /* Says that the results are written, so that a later run may replace the journal. */
-enum shv_status shv_journal_finish(struct shv_journal *journal, struct shv_message *message);
+SHV_API enum shv_status shv_journal_finish(struct shv_journal *journal,
+                                           struct shv_message *message);
 /* Closes and unlocks; safe on NULL. What shv_sweep_run wrote is on disk already. */
-void shv_journal_close(struct shv_journal *journal);
+SHV_API void shv_journal_close(struct shv_journal *journal);
 
 /* ---- joining shards ---- */
 
 /* Where to find the study that a folder's journal is of: the path as it was given to the run, and
  * the folder that run was started in. The caller frees both. */
-enum shv_status shv_journal_study_path(const char *folder, char **path, char **started_in,
-                                       struct shv_message *message);
+SHV_API enum shv_status shv_journal_study_path(const char *folder, char **path, char **started_in,
+                                               struct shv_message *message);
 
 /* Joins the journals of all shards of a sweep, in any order, into an initialised ranking, counts
  * and an initialised keep (may be NULL), as if one run had made them. SHV_BAD_INPUT with a message
  * when a shard is missing, there twice, not finished, being worked on, or of another study, version
  * or number of shards; SHV_IO when one can't be read or is damaged. */
-enum shv_status shv_journal_merge(const char *const *folders, size_t count,
-                                  const struct shv_model *model, const struct shv_space *space,
-                                  struct shv_ranking *ranking, struct shv_sweep_counts *counts,
-                                  struct shv_keep *keep, struct shv_message *message);
+SHV_API enum shv_status shv_journal_merge(const char *const *folders, size_t count,
+                                          const struct shv_model *model,
+                                          const struct shv_space *space,
+                                          struct shv_ranking *ranking,
+                                          struct shv_sweep_counts *counts, struct shv_keep *keep,
+                                          struct shv_message *message);
 /* Puts a whole sweep that was joined so into a journal of one's own, of the whole study. */
 enum shv_status shv_journal_store_whole(struct shv_journal *journal,
                                         const struct shv_ranking *ranking,

@@ -30,13 +30,13 @@ struct shv_keep {
 };
 
 /* Empty, for a study; free with shv_keep_free, which is safe on a zeroed struct. */
-enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *study,
-                              struct shv_message *message);
-void shv_keep_free(struct shv_keep *keep);
+SHV_API enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *study,
+                                      struct shv_message *message);
+SHV_API void shv_keep_free(struct shv_keep *keep);
 /* Whether there is anything to keep. */
 bool shv_keep_wanted(const struct shv_keep *keep);
 /* Offers a feasible combination to the list of its blower and fuel. */
-void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate);
+SHV_API void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate);
 /* Forgets what it holds. */
 void shv_keep_clear(struct shv_keep *keep);
 /* Offers all of one to another of the same study. False when out of memory. */

@@ -90,6 +90,7 @@ struct shv_log {
     char **unit;     /* [wants] that each column was read in; "" for a plain number or text */
     double *factor;  /* [wants] SI = factor * number + origin */
     double *origin;  /* [wants] */
+    bool *is_volume; /* [wants] an air flow that stands in m3/s, at the state of the inlet */
     struct shv_log_drop *drop;
     size_t dropped[SHV_LOG_REASONS];
 };

@@ -112,9 +112,9 @@ struct shv_fit_plan {
 
 /* Reads a log as the study describes it: log->value[row * columns + i] belongs to column i. Rows
  * outside the rev range `least`..`most` (rev/s) are dropped. Errors: those of shv_log_read. */
-enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
-                                  const struct shv_units *units, double least, double most,
-                                  struct shv_log *log, struct shv_message *message);
+SHV_API enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
+                                          const struct shv_units *units, double least, double most,
+                                          struct shv_log *log, struct shv_message *message);
 
 /* Index of the column of a channel, SIZE_MAX when there is none. */
 size_t shv_measured_find(const struct shv_measured_log *plan, enum shv_channel channel);

@@ -7,76 +7,12 @@
 
 #include "sheave/cycle_table.h"
 #include "sheave/hardware.h"
+#include "sheave/point.h"
 #include "sheave/space.h"
 
 /* A study made ready: gas of each site, engine constants at each speed. */
 struct shv_model;
 struct hardware_room; /* src/model/kit/hardware.h */
-
-/* Everything known about one kit at one site and engine speed. SI, absolute pressures. */
-struct shv_point {
-    enum shv_outcome outcome;
-    bool bypass_open;    /* the blower can't keep up: the engine breathes through the bypass */
-    bool bleeding;       /* the bypass holds the set boost */
-    double engine_speed; /* rev/s */
-    double rotor_speed;  /* rev/s */
-    double belt_speed;   /* m/s; NAN for an ideal kit */
-    double ambient_pressure, ambient_temperature;
-    double inlet_pressure, inlet_temperature; /* at the blower */
-    double outlet_pressure;                   /* at the blower */
-    double pressure_ratio;                    /* outlet over inlet of the blower */
-    double discharge_temperature;
-    double manifold_pressure;
-    double boost; /* manifold above ambient, Pa */
-    double charge_temperature;
-    double coolant_temperature; /* entering the charge cooler; NAN without one */
-    double effectiveness;       /* of the charge cooler at this flow; 0 without one */
-    double cooler_drop;         /* Pa */
-    double cooler_heat;         /* W taken from the charge */
-    double blower_flow;         /* kg/s moist air through the blower, net of leakage */
-    double leakage_flow;        /* kg/s */
-    double bleed_flow;          /* kg/s through the bypass while bleeding */
-    double condensed_flow;      /* kg/s of water that condenses in the charge cooler */
-    double air_flow;            /* kg/s moist air into the engine */
-    double dry_air_flow;        /* kg/s */
-    double exhaust_pressure;
-    double blower_volumetric_efficiency, blower_isentropic_efficiency;
-    double clearance_left;             /* share of the assembly leakage area */
-    double gas_power;                  /* W, work of the rotors on the gas */
-    double windage_power;              /* W, heats the gas */
-    double bearing_power;              /* W, does not heat the gas */
-    double case_heat;                  /* W */
-    double blower_power;               /* W at the rotor shaft */
-    double drive_power;                /* W taken from the crank for it */
-    double volumetric_efficiency;      /* of the engine, against manifold density */
-    double fuel_flow;                  /* kg/s */
-    double indicated_efficiency;       /* gross */
-    double indicated_power;            /* W, gross */
-    double pumping_power;              /* W, > 0 when boost pushes the pistons */
-    double friction_power;             /* W */
-    double brake_power;                /* W at the crank, blower drive taken off */
-    double torque;                     /* N m */
-    double bmep;                       /* Pa */
-    double bsfc;                       /* kg/J; NAN when no power is made */
-    double power_j1349, power_iso1585; /* W, to the standards' reference conditions */
-    double piston_speed;               /* m/s */
-    double fuel_volume_flow;           /* m3/s */
-    /* Of the closed cycle; NAN with another model of efficiency. */
-    double ca50;                /* deg after top dead centre at which half the heat is out */
-    double phasing_retard;      /* deg that knock and ignition margin ask for beyond the best CA50;
-                                 * above limit - best CA50 the cycle shown is that of the limit */
-    double knock_integral;      /* at ca50 */
-    double peak_pressure;       /* Pa, cylinder */
-    double exhaust_temperature; /* K */
-    double cycle_efficiency;    /* gross, before the factor that ties it to the stock torque */
-    /* Of the fuel system; NAN where no injectors or pump are named. */
-    double injector_duty; /* INFINITY when the manifold's pressure shuts the flow off */
-    double pump_flow;     /* fuel burnt over what the pump gives; INFINITY beyond its curve */
-    /* Of the belt; NAN without one or without pulleys. */
-    double belt_slip;    /* pull and its margin over the pull at which it slips */
-    double belt_tension; /* N per rib of the tight side */
-    double hub_load;     /* N on the blower's nose */
-};
 
 /* One limit over all sites and speeds. */
 struct shv_limit_result {
@@ -110,9 +46,9 @@ struct shv_curves {
 /* Prepares a model, with the study's own corrections. The study must outlive it and stay unchanged.
  * SHV_NO_MEMORY, or SHV_BAD_INPUT when the engine's data cannot be tied (message says at which
  * speed and why). */
-enum shv_status shv_model_create(const struct shv_study *study, struct shv_model **model,
-                                 struct shv_message *message);
-void shv_model_free(struct shv_model *model);
+SHV_API enum shv_status shv_model_create(const struct shv_study *study, struct shv_model **model,
+                                         struct shv_message *message);
+SHV_API void shv_model_free(struct shv_model *model);
 /* A model of one site of another, with that one's tables: as if its study listed no other site, so
  * the cruise point too lies there. It takes no corrections (shv_model_correct). The whole model
  * must outlive it; free it with shv_model_free. SHV_NO_MEMORY. */
@@ -127,9 +63,9 @@ enum shv_status shv_model_of_site(const struct shv_model *whole, size_t site,
  * direct cycle. shv_model_ready_shift() makes that quick for exhaust pressure. Errors:
  * SHV_BAD_INPUT with a value out of its range, or when the closed cycle does not take the corrected
  * knock.scale or octane numbers; SHV_NO_MEMORY. */
-enum shv_status shv_model_correct(const struct shv_model *base,
-                                  const struct shv_corrections *corrections,
-                                  struct shv_model **model, struct shv_message *message);
+SHV_API enum shv_status shv_model_correct(const struct shv_model *base,
+                                          const struct shv_corrections *corrections,
+                                          struct shv_model **model, struct shv_message *message);
 /* Those it was made with. */
 const struct shv_corrections *shv_model_corrections(const struct shv_model *model);
 /* The kit as its evaluation takes it: pulleys and injectors as corrected. */
@@ -164,7 +100,7 @@ bool shv_model_stock_cycle(const struct shv_model *model, size_t speed,
 /* Tables of the closed cycle that an evaluation looks up: one for each fuel, lambda and kind of
  * site (sites alike in pressure and humidity share theirs). Where a table is missing the direct
  * cycle runs instead: exact, but about a thousand times slower. 0 without the closed cycle. */
-size_t shv_model_table_count(const struct shv_model *model);
+SHV_API size_t shv_model_table_count(const struct shv_model *model);
 /* What table `index` is for: indices into the study, `site` the first of its kind. */
 struct shv_table_place {
     size_t site, fuel, lambda;
@@ -193,20 +129,20 @@ bool shv_model_cycle_case(const struct shv_model *model, size_t site, const stru
                           struct shv_cycle_case *at);
 
 /* Room for the curves of one kit; freed with shv_curves_free. */
-enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_model *model,
-                                struct shv_message *message);
-void shv_curves_free(struct shv_curves *curves);
+SHV_API enum shv_status shv_curves_init(struct shv_curves *curves, const struct shv_model *model,
+                                        struct shv_message *message);
+SHV_API void shv_curves_free(struct shv_curves *curves);
 
 /* Evaluates one kit at every site and speed and judges it. Same numbers, to the bit, as the sweep.
  */
-void shv_model_evaluate(const struct shv_model *model, const struct shv_kit *kit,
-                        struct shv_curves *curves);
+SHV_API void shv_model_evaluate(const struct shv_model *model, const struct shv_kit *kit,
+                                struct shv_curves *curves);
 /* The same by nested bracketing only, which cannot fail to converge: slower, for checking. */
 void shv_model_evaluate_plain(const struct shv_model *model, const struct shv_kit *kit,
                               struct shv_curves *curves);
 /* The engine as it left the factory (no blower, stock intake, stock fuel and lambda) at each site.
  */
-void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves);
+SHV_API void shv_model_evaluate_stock(const struct shv_model *model, struct shv_curves *curves);
 /* The same engine with the model's corrections, for logs of it: without a blower, stock intake,
  * fuel and lambda, but what is corrected of engine and exhaust is corrected here too. By the tables
  * of the closed cycle where the model has one of that fuel and lambda. */
@@ -253,13 +189,6 @@ void shv_model_parts(const struct shv_model *model, const struct shv_kit *kit,
 /* Price and mass of all parts of a kit; 0 where no part has any. */
 struct shv_worth shv_model_worth(const struct shv_model *model, const struct shv_kit *kit);
 
-/* The bound that counts for a kit: the stricter of the study's and that of its parts; SI, infinite
- * for none. */
-double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
-                       enum shv_limit limit);
-/* Value of a limited quantity at a point, SI; NAN where it is not known, and for a property of the
- * kit. */
-double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit);
 /* Margin to a bound at a point as a share of the limit's span; negative when broken. */
 double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit, double bound);
 
@@ -269,8 +198,8 @@ void shv_model_tradeoff(const struct shv_model *model, const struct shv_curves *
                         size_t tradeoff, double value[SHV_FRONT_DIMS]);
 
 /* Highest brake power and torque over the speeds of a site; ties go to the lower speed. */
-size_t shv_curves_peak_power(const struct shv_curves *curves, size_t site);
-size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t site);
+SHV_API size_t shv_curves_peak_power(const struct shv_curves *curves, size_t site);
+SHV_API size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t site);
 
 /* ---- Many combinations at once: what the sweep runs. ---- */
 

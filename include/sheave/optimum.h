@@ -68,11 +68,10 @@ struct shv_optimum_options {
  * caller (free()). `keep` is what a sweep of the whole space has kept: where the search starts.
  * `options` may be NULL. SHV_NO_MEMORY, SHV_BAD_INPUT when NLopt refuses its arguments; SHV_STOPPED
  * when the watch said so; rows found until then were told of. */
-enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_keep *keep,
-                                   const struct shv_optimum_options *options,
-                                   struct shv_optimum **optima, size_t *count,
-                                   struct shv_message *message);
+SHV_API enum shv_status
+shv_optimum_search(const struct shv_model *model, const struct shv_space *space,
+                   const struct shv_keep *keep, const struct shv_optimum_options *options,
+                   struct shv_optimum **optima, size_t *count, struct shv_message *message);
 
 /* An optimum as so many numbers, to be kept in a file, and back: the same to the last bit. */
 size_t shv_optimum_words(void);

@@ -51,16 +51,16 @@ struct shv_price {
 };
 
 /* "ratio_high" and so on: name for files; and a title for sentences. */
-const char *shv_price_name(const struct shv_price *price);
-const char *shv_price_title(const struct shv_price *price);
+SHV_API const char *shv_price_name(const struct shv_price *price);
+SHV_API const char *shv_price_title(const struct shv_price *price);
 
 /* Prices of every optimum that was found, in the order of the optima: limits in their order,
  * ranges, choices. *prices is owned by the caller (free()). Solved again from the optimum, side by
  * side on threads; the same for any number of them. SHV_NO_MEMORY, SHV_BAD_INPUT when NLopt refuses
  * its arguments; SHV_STOPPED when the watch (of prices; may be NULL) said so. */
-enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
-                                size_t optimum_count, const struct shv_watch *watch,
-                                struct shv_price **prices, size_t *count,
-                                struct shv_message *message);
+SHV_API enum shv_status shv_prices_find(const struct shv_model *model,
+                                        const struct shv_optimum *optima, size_t optimum_count,
+                                        const struct shv_watch *watch, struct shv_price **prices,
+                                        size_t *count, struct shv_message *message);
 
 #endif

@@ -15,7 +15,7 @@
 /* ---- the problem ---- */
 
 /* "blower_pulley": stem of names; "blower pulley", "blower pulleys": in sentences. */
-const char *shv_part_kind_name(enum shv_part_kind kind);
+SHV_API const char *shv_part_kind_name(enum shv_part_kind kind);
 const char *shv_part_kind_words(enum shv_part_kind kind, size_t count);
 
 struct shv_range_part {
@@ -130,10 +130,11 @@ struct shv_range_options {
  * SHV_STOPPED: go_on said so; the result holds what was found. A point that is not proven has its
  * bound.
  * SHV_BAD_INPUT: the problem makes no sense. SHV_IO: the solver failed. SHV_NO_MEMORY. */
-enum shv_status shv_range_solve(const struct shv_range_problem *problem,
-                                const struct shv_range_options *options,
-                                struct shv_range_result *result, struct shv_message *message);
-void shv_range_result_free(struct shv_range_result *result);
+SHV_API enum shv_status shv_range_solve(const struct shv_range_problem *problem,
+                                        const struct shv_range_options *options,
+                                        struct shv_range_result *result,
+                                        struct shv_message *message);
+SHV_API void shv_range_result_free(struct shv_range_result *result);
 
 /* The knee of a curve of `count` points (x rising, y not falling): the point farthest above the
  * chord from first to last, both axes scaled to 0..1; of equals the first. SHV_NONE for less than

@@ -99,9 +99,9 @@ struct shv_range_file {
 /* Reads and checks a range file, but not the studies that it names. All findings go to
  * `diagnostics`; with errors the result is SHV_BAD_INPUT (SHV_IO, SHV_NO_MEMORY when that was the
  * trouble) and *file is left zeroed. */
-enum shv_status shv_range_file_load(const char *path, struct shv_range_file *file,
-                                    struct shv_diagnostics *diagnostics);
-void shv_range_file_free(struct shv_range_file *file);
+SHV_API enum shv_status shv_range_file_load(const char *path, struct shv_range_file *file,
+                                            struct shv_diagnostics *diagnostics);
+SHV_API void shv_range_file_free(struct shv_range_file *file);
 
 /* A vehicle's study in a market: its sites are the market's, its only fuel to choose is the
  * market's, its choices are those of the shelf. Further fuels that only the stock engine burns
@@ -113,9 +113,9 @@ struct shv_range_variant {
 };
 
 /* Loads the study of a vehicle and puts the market's in. Errors as of shv_study_load. */
-enum shv_status shv_range_variant_load(const struct shv_range_file *file, size_t vehicle,
-                                       size_t market, struct shv_range_variant *variant,
-                                       struct shv_diagnostics *diagnostics);
-void shv_range_variant_free(struct shv_range_variant *variant);
+SHV_API enum shv_status shv_range_variant_load(const struct shv_range_file *file, size_t vehicle,
+                                               size_t market, struct shv_range_variant *variant,
+                                               struct shv_diagnostics *diagnostics);
+SHV_API void shv_range_variant_free(struct shv_range_variant *variant);
 
 #endif

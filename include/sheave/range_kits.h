@@ -30,24 +30,27 @@ struct shv_range_kits {
 };
 
 /* The file must outlive it. SHV_NO_MEMORY; to be freed all the same. */
-enum shv_status shv_range_kits_init(struct shv_range_kits *kits, const struct shv_range_file *file,
-                                    struct shv_message *message);
-void shv_range_kits_free(struct shv_range_kits *kits);
+SHV_API enum shv_status shv_range_kits_init(struct shv_range_kits *kits,
+                                            const struct shv_range_file *file,
+                                            struct shv_message *message);
+SHV_API void shv_range_kits_free(struct shv_range_kits *kits);
 
 /* Rows that the ranking of a sweep with SHV_ROWS_PARTS needs so that nothing is lost. */
-uint64_t shv_range_kits_rows(const struct shv_space *space);
+SHV_API uint64_t shv_range_kits_rows(const struct shv_space *space);
 
 /* Takes what such a sweep found for a vehicle in a market. SHV_BAD_INPUT when a part of the same
  * name was another part before; SHV_NO_MEMORY. */
-enum shv_status shv_range_kits_add(struct shv_range_kits *kits, size_t vehicle, size_t market,
-                                   const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_ranking *ranking,
-                                   const struct shv_sweep_counts *counts,
-                                   struct shv_message *message);
+SHV_API enum shv_status shv_range_kits_add(struct shv_range_kits *kits, size_t vehicle,
+                                           size_t market, const struct shv_model *model,
+                                           const struct shv_space *space,
+                                           const struct shv_ranking *ranking,
+                                           const struct shv_sweep_counts *counts,
+                                           struct shv_message *message);
 /* Puts the parts in order (by kind; pulleys by diameter, others as they were met) and makes the
  * groups, in the order of vehicles, markets and tiers; those without sales are left out.
  * SHV_NOTHING when none has any. */
-enum shv_status shv_range_kits_finish(struct shv_range_kits *kits, struct shv_message *message);
+SHV_API enum shv_status shv_range_kits_finish(struct shv_range_kits *kits,
+                                              struct shv_message *message);
 
 /* What a group gets. Texts are borrowed from study and file. */
 struct shv_range_row {
@@ -66,11 +69,11 @@ struct shv_range_row {
 
 /* Evaluates the kit of a group in a plan. `model` and `space` are those of its vehicle and market.
  * SHV_IO when the kit is not what the sweep found; SHV_NO_MEMORY. */
-enum shv_status shv_range_kits_row(const struct shv_range_kits *kits,
-                                   const struct shv_range_result *result, size_t point,
-                                   size_t group, const struct shv_model *model,
-                                   const struct shv_space *space, struct shv_range_row *row,
-                                   struct shv_message *message);
+SHV_API enum shv_status shv_range_kits_row(const struct shv_range_kits *kits,
+                                           const struct shv_range_result *result, size_t point,
+                                           size_t group, const struct shv_model *model,
+                                           const struct shv_space *space, struct shv_range_row *row,
+                                           struct shv_message *message);
 
 /* How a part is used by the kits of the plan. */
 struct shv_range_use {

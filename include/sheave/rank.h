@@ -16,9 +16,9 @@ struct shv_ranking {
     struct shv_candidate *item; /* owned; a heap with the worst on top until sorted */
 };
 
-enum shv_status shv_ranking_init(struct shv_ranking *ranking, size_t capacity,
-                                 struct shv_message *message);
-void shv_ranking_free(struct shv_ranking *ranking);
+SHV_API enum shv_status shv_ranking_init(struct shv_ranking *ranking, size_t capacity,
+                                         struct shv_message *message);
+SHV_API void shv_ranking_free(struct shv_ranking *ranking);
 /* True when the first ranks before the second. A total order: no two candidates are equal. */
 bool shv_candidate_before(const struct shv_candidate *a, const struct shv_candidate *b);
 /* Takes the candidate in if it is among the best so far. The set kept does not depend on the order

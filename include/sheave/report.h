@@ -53,43 +53,44 @@ struct shv_run {
 };
 
 /* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */
-enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message);
-enum shv_status shv_report_curves(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message);
-enum shv_status shv_report_rejected(const struct shv_run *run, const char *folder,
-                                    struct shv_message *message);
-enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
-                                   struct shv_message *message);
+SHV_API enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
+                                          struct shv_message *message);
+SHV_API enum shv_status shv_report_curves(const struct shv_run *run, const char *folder,
+                                          struct shv_message *message);
+SHV_API enum shv_status shv_report_rejected(const struct shv_run *run, const char *folder,
+                                            struct shv_message *message);
+SHV_API enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
+                                           struct shv_message *message);
 /* tradeoffs.csv, serving.csv and sites.csv; where the study asks for none, one that an earlier run
  * left is removed. */
-enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
-                                     struct shv_message *message);
-enum shv_status shv_report_serving(const struct shv_run *run, const char *folder,
-                                   struct shv_message *message);
-enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
-                                 struct shv_message *message);
+SHV_API enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
+                                             struct shv_message *message);
+SHV_API enum shv_status shv_report_serving(const struct shv_run *run, const char *folder,
+                                           struct shv_message *message);
+SHV_API enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
+                                         struct shv_message *message);
 /* prices.csv likewise, and optimum.csv, where the search is left out or to come. */
-enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message);
-enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
-                                    struct shv_message *message);
+SHV_API enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
+                                          struct shv_message *message);
+SHV_API enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
+                                            struct shv_message *message);
 
 /* sure.csv and sensitivities.csv; where nothing was looked at, ones that an earlier run left are
  * removed. */
-enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
-                                struct shv_message *message);
+SHV_API enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
+                                        struct shv_message *message);
 
 /* How sure one kit is, readable at 100 columns. */
-enum shv_status shv_report_sure_kit(const struct shv_study *study, const struct shv_sure *sure,
-                                    FILE *out, struct shv_message *message);
+SHV_API enum shv_status shv_report_sure_kit(const struct shv_study *study,
+                                            const struct shv_sure *sure, FILE *out,
+                                            struct shv_message *message);
 
 /* What plots and page need besides, so that they can be drawn from the folder alone:
  * stock_engine.csv, the stock engine's curves; limits.csv and parts.csv of the kits in curves.csv;
  * map.csv, the best kit with other ratios and cores; islands.csv, its blower's efficiency;
  * study.txt, the study's text. */
-enum shv_status shv_report_material(const struct shv_run *run, const char *folder,
-                                    struct shv_message *message); /* all of them */
+SHV_API enum shv_status shv_report_material(const struct shv_run *run, const char *folder,
+                                            struct shv_message *message); /* all of them */
 enum shv_status shv_report_stock(const struct shv_run *run, const char *folder,
                                  struct shv_message *message);
 enum shv_status shv_report_limits(const struct shv_run *run, const char *folder,
@@ -112,46 +113,63 @@ struct shv_pages {
 };
 
 /* The safety cautions, in lines of at most 100 characters. */
-extern const char shv_cautions[];
+SHV_API extern const char shv_cautions[];
 
 /* Draws plots/NAME.svg and writes report.html from the files of a results folder. Scripts and data
  * of the plots stay beside them. What gnuplot can't draw is told in *pages and is no error.
  * A picture whose script and data are as they were is left as it is. `watch`, of plots, may be
  * NULL. SHV_BAD_INPUT when the folder holds no results or damaged ones, SHV_IO, SHV_NO_MEMORY,
  * SHV_STOPPED. */
-enum shv_status shv_report_pages(const char *folder, const struct shv_watch *watch,
-                                 struct shv_pages *pages, struct shv_message *message);
+SHV_API enum shv_status shv_report_pages(const char *folder, const struct shv_watch *watch,
+                                         struct shv_pages *pages, struct shv_message *message);
 
 /* About how long drawing takes here, by running gnuplot on nothing; 0 without one. */
-double shv_report_pages_seconds(void);
+SHV_API double shv_report_pages_seconds(void);
 
 /* Writes kit-RANK.html, a page to print for one kit, with the picture that shv_report_pages drew of
  * it. SHV_BAD_INPUT also when the folder has no curves of that rank. */
-enum shv_status shv_report_sheet(const char *folder, size_t rank, struct shv_message *message);
+SHV_API enum shv_status shv_report_sheet(const char *folder, size_t rank,
+                                         struct shv_message *message);
 
-/* The ten best, readable at 100 columns, the counts by reason and the optima, to a stream. */
-enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct shv_message *message);
+/* The answer on one screen, at most 40 lines of 100 columns with those that a command adds: the kit
+ * to sell and the strongest on paper, what else comes close, what fuel and cooler are worth, what
+ * holds it back; or why nothing is feasible. */
+SHV_API enum shv_status shv_report_answer(const struct shv_run *run, FILE *out,
+                                          struct shv_message *message);
+
+/* The whole account: the ten best, the counts by reason, the optima and more, to a stream. */
+SHV_API enum shv_status shv_report_table(const struct shv_run *run, FILE *out,
+                                         struct shv_message *message);
 
 /* One kit over the rev range, every state from filter to flywheel: as a table with one block per
  * site, or as CSV with the columns of curves.csv. `kit` NULL: `curves` are those of the stock
  * engine. */
-enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
-                                 const struct shv_kit *kit, const struct shv_curves *curves,
-                                 bool csv, FILE *out, struct shv_message *message);
+SHV_API enum shv_status shv_report_point(const struct shv_study *study,
+                                         const struct shv_model *model, const struct shv_kit *kit,
+                                         const struct shv_curves *curves, bool csv, FILE *out,
+                                         struct shv_message *message);
+/* The same for one screen of 25 lines: the kit, the verdict, the nearest limits, and the curve at
+ * the first site. */
+SHV_API enum shv_status shv_report_point_short(const struct shv_study *study,
+                                               const struct shv_kit *kit,
+                                               const struct shv_curves *curves, FILE *out,
+                                               struct shv_message *message);
 
 /* Why a kit that was evaluated holds or does not, and what each of its single changes
  * (shv_single_changes) would do, in sentences. */
-enum shv_status shv_report_explanation(const struct shv_study *study, const struct shv_kit *kit,
-                                       const struct shv_curves *curves,
-                                       const struct shv_change *changes, size_t count, FILE *out,
-                                       struct shv_message *message);
+SHV_API enum shv_status shv_report_explanation(const struct shv_study *study,
+                                               const struct shv_kit *kit,
+                                               const struct shv_curves *curves,
+                                               const struct shv_change *changes, size_t count,
+                                               FILE *out, struct shv_message *message);
 
 /* The closed cycle of one cylinder over the crank angle as CSV: a direct cycle at the phasing
  * at->ca50 (shv_model_cycle_case fills fuel and case). SHV_NOTHING when it has no answer; then
  * nothing is written. */
-enum shv_status shv_report_cycle(const struct shv_study *study, const struct shv_cycle_fuel *fuel,
-                                 const struct shv_cycle_case *at, FILE *out,
-                                 struct shv_message *message);
+SHV_API enum shv_status shv_report_cycle(const struct shv_study *study,
+                                         const struct shv_cycle_fuel *fuel,
+                                         const struct shv_cycle_case *at, FILE *out,
+                                         struct shv_message *message);
 
 /* A plan of a range, handed to the writers. Nothing is owned. */
 struct shv_range_run {
@@ -162,16 +180,16 @@ struct shv_range_run {
 };
 
 /* range.csv, stock.csv, curve.csv into an existing folder. */
-enum shv_status shv_report_range_kits(const struct shv_range_run *run, const char *folder,
-                                      struct shv_message *message);
-enum shv_status shv_report_range_stock(const struct shv_range_run *run, const char *folder,
-                                       struct shv_message *message);
-enum shv_status shv_report_range_curve(const struct shv_range_run *run, const char *folder,
-                                       struct shv_message *message);
+SHV_API enum shv_status shv_report_range_kits(const struct shv_range_run *run, const char *folder,
+                                              struct shv_message *message);
+SHV_API enum shv_status shv_report_range_stock(const struct shv_range_run *run, const char *folder,
+                                               struct shv_message *message);
+SHV_API enum shv_status shv_report_range_curve(const struct shv_range_run *run, const char *folder,
+                                               struct shv_message *message);
 /* The plan for a person, at 100 columns: who gets which kit, what is in stock, the trade curve. Or,
  * without a plan, who can't be served and what would change that. */
-enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *out,
-                                       struct shv_message *message);
+SHV_API enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *out,
+                                               struct shv_message *message);
 
 /* A fit, handed to the writers. Nothing is owned. */
 struct shv_fit_report {
@@ -183,14 +201,16 @@ struct shv_fit_report {
 
 /* The include file of a fit: the groups corrections and tolerances of a study, NAME in an existing
  * folder. */
-enum shv_status shv_report_fit_include(const struct shv_fit_report *report, const char *folder,
-                                       const char *name, struct shv_message *message);
+SHV_API enum shv_status shv_report_fit_include(const struct shv_fit_report *report,
+                                               const char *folder, const char *name,
+                                               struct shv_message *message);
 /* Every reading against the model and every row dropped, as CSV. */
-enum shv_status shv_report_fit_residuals(const struct shv_fit_report *report, const char *folder,
-                                         const char *name, struct shv_message *message);
+SHV_API enum shv_status shv_report_fit_residuals(const struct shv_fit_report *report,
+                                                 const char *folder, const char *name,
+                                                 struct shv_message *message);
 /* What was found, how sure it is and how good, readable at 100 columns. */
-enum shv_status shv_report_fit_table(const struct shv_fit_report *report, FILE *out,
-                                     struct shv_message *message);
+SHV_API enum shv_status shv_report_fit_table(const struct shv_fit_report *report, FILE *out,
+                                             struct shv_message *message);
 
 /* Writes docs/columns.md from the tables of columns. */
 enum shv_status shv_report_write_reference(FILE *out);

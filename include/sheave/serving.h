@@ -13,8 +13,9 @@ struct shv_serving_kit {
 
 /* The kits of keep->serving with the setup of each fuel, found again from their index; owned by the
  * caller (free()). SHV_NO_MEMORY. */
-enum shv_status shv_serving_kits(const struct shv_model *model, const struct shv_space *space,
-                                 const struct shv_keep *keep, struct shv_serving_kit **kits,
-                                 size_t *count, struct shv_message *message);
+SHV_API enum shv_status shv_serving_kits(const struct shv_model *model,
+                                         const struct shv_space *space, const struct shv_keep *keep,
+                                         struct shv_serving_kit **kits, size_t *count,
+                                         struct shv_message *message);
 
 #endif

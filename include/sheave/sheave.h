@@ -1,53 +1,25 @@
-/* All of libsheave. */
+/* libsheave: load a study, sweep its space, judge a kit, search for the best, ask how sure that is,
+ * plan a range, fit to measurements, write results. docs/example.c is a program that does the first
+ * four.
+ *
+ * What these headers include in their turn are the structs that a study and its results are made
+ * of. All numbers are SI. Functions that can fail return a status and fill a message. */
 #ifndef SHEAVE_SHEAVE_H
 #define SHEAVE_SHEAVE_H
 
-#include "sheave/air.h"
-#include "sheave/bearing.h"
-#include "sheave/belt.h"
-#include "sheave/blend.h"
-#include "sheave/blower.h"
-#include "sheave/bypass.h"
-#include "sheave/cooler.h"
-#include "sheave/changes.h"
-#include "sheave/corrections.h"
-#include "sheave/curve.h"
-#include "sheave/cycle.h"
-#include "sheave/cycle_build.h"
-#include "sheave/cycle_table.h"
-#include "sheave/drive.h"
-#include "sheave/engine.h"
 #include "sheave/fit.h"
-#include "sheave/front.h"
-#include "sheave/fuel.h"
-#include "sheave/fuel_system.h"
-#include "sheave/hardware.h"
 #include "sheave/journal.h"
-#include "sheave/keep.h"
-#include "sheave/kit.h"
-#include "sheave/least_squares.h"
-#include "sheave/limits.h"
-#include "sheave/log_file.h"
-#include "sheave/measured.h"
 #include "sheave/model.h"
 #include "sheave/optimum.h"
-#include "sheave/part.h"
 #include "sheave/prices.h"
-#include "sheave/range.h"
-#include "sheave/range_file.h"
 #include "sheave/range_kits.h"
-#include "sheave/rank.h"
 #include "sheave/report.h"
-#include "sheave/serving.h"
-#include "sheave/site_price.h"
-#include "sheave/soak.h"
 #include "sheave/space.h"
 #include "sheave/status.h"
 #include "sheave/study.h"
 #include "sheave/sweep.h"
 #include "sheave/tables.h"
 #include "sheave/tolerance.h"
-#include "sheave/units.h"
 #include "sheave/version.h"
 
 #endif

@@ -22,8 +22,10 @@ struct shv_site_price {
  * over all sites. `best` is the best combination of that one, or NULL. *prices is owned by the
  * caller (free()). Only threads, progress (over all sites together) and its data of the options
  * count. SHV_NO_MEMORY; SHV_STOPPED when the callback said so. */
-enum shv_status shv_site_prices(const struct shv_model *model, const struct shv_space *space,
-                                const uint64_t *best, const struct shv_sweep_options *options,
-                                struct shv_site_price **prices, struct shv_message *message);
+SHV_API enum shv_status shv_site_prices(const struct shv_model *model,
+                                        const struct shv_space *space, const uint64_t *best,
+                                        const struct shv_sweep_options *options,
+                                        struct shv_site_price **prices,
+                                        struct shv_message *message);
 
 #endif

@@ -8,8 +8,8 @@
 #include "sheave/study.h"
 
 /* Dimensions from slowest to fastest. Those up to SHV_DIM_AIR_COUNT decide the flow of air; the
- * rest only what the engine makes of it, so one solution of the match serves all of their values. A
- * new dimension needs a line here, one in the table of space.c and its use in shv_kit_of. */
+ * rest only what the engine makes of it, so one solution of the match serves all of their values.
+ * All that is said of a dimension stands in its row of src/study/space.c. */
 enum shv_dim {
     SHV_DIM_BLOWER,
     SHV_DIM_CRANK_PULLEY,
@@ -37,20 +37,47 @@ struct shv_space {
     uint64_t size;        /* air_size * fuel_size */
 };
 
-const char *shv_dim_name(enum shv_dim dim);
+/* What a kit has in a dimension: an entry of one of the study's lists, a number, or both. */
+struct shv_dim_info {
+    const char *name;    /* "crank_pulley": in files */
+    const char *another; /* "Another crank pulley": begins a sentence */
+    uint64_t (*count)(const struct shv_study *study);
+    void (*pick)(const struct shv_study *study, uint64_t choice, struct shv_kit *kit);
+    /* The entry's index at its offset in struct shv_kit, and its name; NULL without one. */
+    size_t entry;
+    const char *(*entry_name)(const struct shv_study *study, size_t entry);
+    /* The number's offset in struct shv_kit, SHV_NO_NUMBER without one. */
+    size_t number;
+    enum shv_quantity quantity;
+    const char *format;  /* of printf for the number; NULL: in the study's units */
+    const char *nothing; /* what it means when it is 0; NULL: nothing else */
+};
+#define SHV_NO_NUMBER SIZE_MAX
+
+/* The table of dimensions, indexed by enum shv_dim. */
+SHV_API const struct shv_dim_info *shv_dim_info(enum shv_dim dim);
+/* Whether two kits have the same in a dimension; NAN sizes are alike. */
+bool shv_dim_same(enum shv_dim dim, const struct shv_kit *a, const struct shv_kit *b);
+/* The number that a kit has in a dimension; NAN in one without. */
+double shv_dim_number(enum shv_dim dim, const struct shv_kit *kit);
+/* The name of the entry that a kit has in a dimension; NULL in one without. */
+const char *shv_dim_entry(enum shv_dim dim, const struct shv_study *study,
+                          const struct shv_kit *kit);
 
 /* Counts the dimensions. SHV_BAD_INPUT when the size does not fit 63 bits. */
-enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
-                               struct shv_message *message);
+SHV_API enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
+                                       struct shv_message *message);
 /* Splits an index (< size) into a choice per dimension, and back. */
-void shv_space_split(const struct shv_space *space, uint64_t index, uint64_t choice[SHV_DIM_COUNT]);
-uint64_t shv_space_join(const struct shv_space *space, const uint64_t choice[SHV_DIM_COUNT]);
+SHV_API void shv_space_split(const struct shv_space *space, uint64_t index,
+                             uint64_t choice[SHV_DIM_COUNT]);
+SHV_API uint64_t shv_space_join(const struct shv_space *space,
+                                const uint64_t choice[SHV_DIM_COUNT]);
 /* Sets what one choice (< space->count[dim]) of a dimension decides; the ratio of the pulleys is
  * left as it was. */
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,
                     struct shv_kit *kit);
 /* The kit of an index. */
-void shv_space_kit(const struct shv_space *space, const struct shv_study *study, uint64_t index,
-                   struct shv_kit *kit);
+SHV_API void shv_space_kit(const struct shv_space *space, const struct shv_study *study,
+                           uint64_t index, struct shv_kit *kit);
 
 #endif

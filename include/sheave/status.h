@@ -1,11 +1,13 @@
 /* Status codes and messages shared by every public function that can fail.
  *
  * Two channels are kept apart. A `shv_status` says whether a function could do its work. A point of
- * the model that has no physical answer is not an error: it is an outcome (see match.h) and is
+ * the model that has no physical answer is not an error: it is an outcome (limits.h) and is
  * counted under its reason.
  */
 #ifndef SHEAVE_STATUS_H
 #define SHEAVE_STATUS_H
+
+#include "sheave/export.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -26,8 +28,8 @@ struct shv_message {
 
 /* Sets the message by a printf format. `message` may be NULL. Returns `status`, so that a failing
  * function can end with `return shv_fail(message, SHV_IO, "...", ...)`. */
-enum shv_status shv_fail(struct shv_message *message, enum shv_status status, const char *format,
-                         ...) __attribute__((format(printf, 3, 4)));
+SHV_API enum shv_status shv_fail(struct shv_message *message, enum shv_status status,
+                                 const char *format, ...) __attribute__((format(printf, 3, 4)));
 
 /* One finding about an input file. */
 struct shv_diagnostic {
@@ -45,10 +47,10 @@ struct shv_diagnostics {
 };
 
 /* Adds a finding. When memory runs out `out_of_memory` is set, `errors` still counts. */
-void shv_diagnostics_add(struct shv_diagnostics *list, bool is_warning, const char *format, ...)
-    __attribute__((format(printf, 3, 4)));
+SHV_API void shv_diagnostics_add(struct shv_diagnostics *list, bool is_warning, const char *format,
+                                 ...) __attribute__((format(printf, 3, 4)));
 
 /* Frees all findings; safe on a zeroed struct and when called twice. */
-void shv_diagnostics_free(struct shv_diagnostics *list);
+SHV_API void shv_diagnostics_free(struct shv_diagnostics *list);
 
 #endif

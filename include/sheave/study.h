@@ -140,9 +140,6 @@ struct shv_results {
 /* The continuous search. */
 struct shv_search {
     bool enabled;
-    unsigned long seed;
-    size_t global_evaluations; /* per start of the global stage */
-    size_t starts; /* local polishes, from the global result and the best of the sweep */
 };
 
 struct shv_study {
@@ -191,10 +188,10 @@ struct shv_study {
 
 /* Reads and checks a study file. All findings go to `diagnostics`; with errors the result is
  * SHV_BAD_INPUT (SHV_IO, SHV_NO_MEMORY when that was the trouble) and *study is left zeroed. */
-enum shv_status shv_study_load(const char *path, struct shv_study *study,
-                               struct shv_diagnostics *diagnostics);
+SHV_API enum shv_status shv_study_load(const char *path, struct shv_study *study,
+                                       struct shv_diagnostics *diagnostics);
 /* Frees what the study owns; safe on a zeroed struct. */
-void shv_study_free(struct shv_study *study);
+SHV_API void shv_study_free(struct shv_study *study);
 
 /* Writes docs/config.md from the table of keys. Returns SHV_IO on a write error. */
 enum shv_status shv_study_write_reference(FILE *out);

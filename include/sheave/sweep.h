@@ -62,9 +62,10 @@ void shv_sweep_counts_add(struct shv_sweep_counts *to, const struct shv_sweep_co
  * off and gone on with. SHV_STOPPED when the callback said so: chunks in flight are finished, the
  * journal is up to date. SHV_IO when the journal could not be written. With a journal that holds
  * something, `progress` is called once before the work begins. */
-enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_space *space,
-                              const struct shv_sweep_options *options, struct shv_ranking *ranking,
-                              struct shv_sweep_counts *counts, struct shv_message *message);
+SHV_API enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_space *space,
+                                      const struct shv_sweep_options *options,
+                                      struct shv_ranking *ranking, struct shv_sweep_counts *counts,
+                                      struct shv_message *message);
 
 /* How long a sweep would take. */
 struct shv_estimate {
@@ -78,9 +79,10 @@ struct shv_estimate {
  * seconds on all threads. Only threads and shard of the options count. The best of the sample are
  * offered to `best`, which is initialised by the caller, and sorted at the end; it may be NULL.
  * Which ones they are depends on how fast the machine is. */
-enum shv_status shv_sweep_estimate(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_sweep_options *options, double budget,
-                                   struct shv_ranking *best, struct shv_estimate *estimate,
-                                   struct shv_message *message);
+SHV_API enum shv_status shv_sweep_estimate(const struct shv_model *model,
+                                           const struct shv_space *space,
+                                           const struct shv_sweep_options *options, double budget,
+                                           struct shv_ranking *best, struct shv_estimate *estimate,
+                                           struct shv_message *message);
 
 #endif

@@ -27,8 +27,9 @@ struct shv_table_report {
  * room for shv_model_table_count(), or is NULL. Errors, with a message: those of
  * shv_cycle_build(), which names the fuel and lambda; SHV_STOPPED. Tables that were finished before
  * stay with the model. */
-enum shv_status shv_tables_prepare(struct shv_model *model,
-                                   const struct shv_tables_options *options,
-                                   struct shv_table_report *reports, struct shv_message *message);
+SHV_API enum shv_status shv_tables_prepare(struct shv_model *model,
+                                           const struct shv_tables_options *options,
+                                           struct shv_table_report *reports,
+                                           struct shv_message *message);
 
 #endif

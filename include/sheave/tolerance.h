@@ -67,16 +67,17 @@ struct shv_sure_list {
  * finds what corrected models need of them, on all threads of OpenMP. SHV_BAD_INPUT when the study
  * has no tolerances or a sample makes a correction that the model does not take; SHV_NO_MEMORY;
  * SHV_STOPPED when the watch (of samples; may be NULL) said so. */
-enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_kit *kits, size_t count,
-                              const struct shv_watch *watch, struct shv_sure *rows,
-                              struct shv_message *message);
+SHV_API enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_kit *kits,
+                                      size_t count, const struct shv_watch *watch,
+                                      struct shv_sure *rows, struct shv_message *message);
 
 /* The best rows, every optimum and, with tolerances.hold, kits that hold. `ranking` sorted. Does
  * nothing without tolerances. Errors as above. */
-enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space *space,
-                                const struct shv_ranking *ranking, const struct shv_optimum *optima,
-                                size_t optimum_count, const struct shv_watch *watch,
-                                struct shv_sure_list *list, struct shv_message *message);
-void shv_sure_free(struct shv_sure_list *list);
+SHV_API enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space *space,
+                                        const struct shv_ranking *ranking,
+                                        const struct shv_optimum *optima, size_t optimum_count,
+                                        const struct shv_watch *watch, struct shv_sure_list *list,
+                                        struct shv_message *message);
+SHV_API void shv_sure_free(struct shv_sure_list *list);
 
 #endif

@@ -17,6 +17,8 @@ enum shv_quantity {
     SHV_Q_TIME,                   /* s */
     SHV_Q_MASS,                   /* kg */
     SHV_Q_MASS_FLOW,              /* kg/s */
+    SHV_Q_AIR_FLOW,               /* kg/s; also a volume flow and the state it is meant at, such as
+                                   * "350 cfm at 14.7 psi, 77 degF" */
     SHV_Q_VOLUME_FLOW,            /* m3/s */
     SHV_Q_DENSITY,                /* kg/m3 */
     SHV_Q_PRESSURE_ABSOLUTE,      /* Pa */
@@ -49,6 +51,11 @@ const char *shv_quantity_unit(enum shv_quantity quantity);
 /* What is accepted, for error messages, e.g. "a pressure above ambient with a unit, such as \"14
  * psi\"". */
 const char *shv_quantity_accepts(enum shv_quantity quantity);
+
+/* "a pressure", and the unit number `index` of those it is usually written in, NULL beyond the
+ * last. */
+const char *shv_quantity_noun(enum shv_quantity quantity);
+const char *shv_quantity_likely(enum shv_quantity quantity, size_t index);
 
 /* One reader of units (holds the UDUNITS-2 system). Not to be shared between threads while reading.
  */

@@ -2,9 +2,9 @@
 #ifndef SHEAVE_VERSION_H
 #define SHEAVE_VERSION_H
 
-#define SHV_VERSION "0.1.0"
+#include "sheave/export.h"
 
 /* The version the library was built as. */
-const char *shv_version(void);
+SHV_API const char *shv_version(void);
 
 #endif

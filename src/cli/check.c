@@ -35,7 +35,7 @@ static void print_size(const struct cli_study *s)
     char room[32];
     printf("\nDimensions\n");
     for (int d = 0; d < SHV_DIM_COUNT; d++) {
-        printf("  %-20s %12s\n", shv_dim_name((enum shv_dim)d),
+        printf("  %-20s %12s\n", shv_dim_info((enum shv_dim)d)->name,
                report_thousands(room, s->space.count[d]));
     }
     printf("  %-20s %12s combination%s\n", "all together", report_thousands(room, s->space.size),

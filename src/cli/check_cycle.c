@@ -82,7 +82,7 @@ static void print_stretch(const struct cli_study *s, const struct stretch *x)
         printf("%s deg, the best: knock does not hold it back\n", angles);
         break;
     case LATER:
-        printf("%s deg, %s later than best\n", angles, later);
+        printf("%s deg, retard %s\n", angles, later);
         break;
     case KNOCKS:
         printf("%s deg, the latest allowed, and it still knocks\n", angles);

@@ -6,8 +6,8 @@
 #include "report/write/text.h"
 #include "report/write/words.h"
 
-#define NAME_WIDTH 24
-#define VALUE_WIDTH 20
+#define NAME_WIDTH 20
+#define VALUE_WIDTH 18
 
 static void head(struct report_text *text, const char *what, const char *const *columns,
                  size_t count)
@@ -121,15 +121,20 @@ static void list_coolers(struct report_text *text, const struct shv_study *study
 
 static void list_fuels(struct report_text *text, const struct shv_study *study)
 {
-    static const char *const columns[] = {"RON", "MON", "stoichiometric"};
-    head(text, "Fuels", columns, 3);
+    static const char *const columns[] = {"RON", "MON", "AKI", "stoichiometric"};
+    head(text, "Fuels", columns, 4);
     for (size_t i = 0; i < study->fuel_count; i++) {
         const struct shv_fuel *f = &study->fuels[i];
         name(text, f->name);
         report_text_number(text, VALUE_WIDTH, 1, f->ron);
         report_text_number(text, VALUE_WIDTH, 1, f->mon);
+        report_text_number(text, VALUE_WIDTH, 1, 0.5 * (f->ron + f->mon));
         report_text_number(text, VALUE_WIDTH, 2, f->stoichiometric);
         report_text_end(text);
+        if (f->by_aki) {
+            report_text_say(text,
+                            "    RON and MON are half of the sensitivity above and below its AKI.");
+        }
     }
 }
 

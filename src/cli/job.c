@@ -101,6 +101,10 @@ int job_option(struct job *job, const char *name, const char *argument)
         job->exhaustive = true;
         return 0;
     }
+    if (strcmp(name, "long") == 0) {
+        job->long_answer = true;
+        return 0;
+    }
     if (strcmp(name, "no-search") == 0) {
         job->no_search = true;
         return 0;
@@ -396,7 +400,8 @@ static enum shv_status first_results(struct job *job)
     enum shv_status status = write_sweep(job);
     status = status == SHV_OK ? sweep_sites(job) : status;
     if (status == SHV_OK && more_to_come(job)) {
-        status = draw_pages(job, &pages);
+        /* A page that can't be written is told at the end, where nothing more is to come. */
+        status = draw_pages(job, &pages) == SHV_STOPPED ? SHV_STOPPED : SHV_OK;
         log_line(&job->log, "results of the sweep are in %s", job->folder);
     }
     return status;
@@ -405,7 +410,11 @@ static enum shv_status first_results(struct job *job)
 static enum shv_status print_results(struct job *job)
 {
     struct shv_pages pages = {0};
-    enum shv_status status = shv_report_table(&job->run, stdout, &job->message);
+    enum shv_status status = shv_report_answer(&job->run, stdout, &job->message);
+    if (status == SHV_OK && job->long_answer) {
+        printf("\n");
+        status = shv_report_table(&job->run, stdout, &job->message);
+    }
     if (status != SHV_OK) {
         return status;
     }
@@ -414,6 +423,10 @@ static enum shv_status print_results(struct job *job)
     if (status == SHV_OK && !job->no_report && job->s.study.results.report) {
         cli_tell_pages(job->command, &pages);
         printf("Open %s/report.html to see them.\n", job->folder);
+    }
+    if (status == SHV_OK && job->counts.feasible > 0) {
+        printf("Next: sheave report %s --kit 1 makes a sheet to print; --long prints everything.\n",
+               job->folder);
     }
     return status;
 }

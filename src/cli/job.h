@@ -9,7 +9,7 @@
 struct job {
     const char *command;
     const char *folder; /* of the results */
-    bool quiet, exhaustive, no_report, no_search, no_certainty;
+    bool quiet, exhaustive, no_report, no_search, no_certainty, long_answer;
     long threads;           /* 0: all processors */
     char options[512];      /* as given, for the manifest */
     char kept[700];         /* those of them that the run that goes on with it needs as well */

@@ -9,7 +9,7 @@
 #include "cli/manual.h"
 
 static const struct cli_command *const commands[] = {
-    &cli_check, &cli_run, &cli_merge, &cli_point, &cli_fit, &cli_report, &cli_plan};
+    &cli_new, &cli_check, &cli_run, &cli_merge, &cli_point, &cli_fit, &cli_report, &cli_plan};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static void usage(FILE *out)
@@ -99,12 +99,16 @@ int main(int argc, char **argv)
         return close_stdout(CLI_DONE);
     }
     const struct cli_command *command = find(argv[1]);
+    if (!command && argv[1][0] == '-') {
+        fprintf(stderr, "sheave: unknown option \"%s\". Try \"sheave --help\".\n", argv[1]);
+        return CLI_BAD_INPUT;
+    }
     if (!command) {
-        fprintf(stderr,
-                "sheave: unknown command \"%s\"; commands are check, run, merge, point, fit, plan "
-                "and report. "
-                "Try \"sheave --help\".\n",
-                argv[1]);
+        fprintf(stderr, "sheave: unknown command \"%s\"; commands are", argv[1]);
+        for (size_t i = 0; i < COMMANDS; i++) {
+            fprintf(stderr, "%s %s", i ? "," : "", commands[i]->name);
+        }
+        fputs(". Try \"sheave --help\".\n", stderr);
         return CLI_BAD_INPUT;
     }
     return close_stdout(command->run(argc - 1, argv + 1));

@@ -21,6 +21,7 @@ static const struct cli_option options[] = {
     {"no-report", NULL, "tables only, no plots and no page"},
     {"threads", "N", "threads for the search (default: all processors)"},
     {"quiet", NULL, "no progress on standard error"},
+    {"long", NULL, "print the whole account, not only the answer"},
     CLI_CACHE,
     CLI_NO_CACHE,
     {NULL, NULL, NULL}};

@@ -14,15 +14,19 @@ static const char *const part_keys[PARTS] = {"blower", "cooler", "fuel", "inject
 /* deg on the blower's pulley that an idler can make, as in a study. */
 #define LEAST_WRAP 30.0
 #define MOST_WRAP 330.0
+#define LEAST_LAMBDA 0.7
+#define MOST_LAMBDA 1.2
 
 /* What has been picked so far; NAN and -1 where nothing was. */
 struct picked {
     long part[PARTS];
-    double crank, pulley, ratio, effectiveness, lambda, ignition_margin, injector_flow, ribs, wrap;
+    double crank, pulley, ratio, effectiveness, lambda, afr, ignition_margin, injector_flow,
+        injector_mass, ribs, wrap;
+    char open[256]; /* keys that were not picked, for the note about them */
 };
 
 static const struct picked nothing = {
-    {-1, -1, -1, -1, -1}, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
+    {-1, -1, -1, -1, -1}, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, ""};
 
 static bool twice(const char *key, bool picked)
 {
@@ -123,6 +127,14 @@ static bool pick_number(const struct shv_units *units, const struct number_pick 
     return true;
 }
 
+/* Injectors are sold by volume or by mass of the test fluid. */
+static bool is_mass_flow(const struct shv_units *units, const char *value)
+{
+    struct shv_message unused;
+    double flow;
+    return shv_units_read(units, SHV_Q_MASS_FLOW, value, &flow, &unused) == SHV_OK;
+}
+
 static bool pick(const struct shv_study *study, const struct shv_units *units, const char *text,
                  struct picked *p)
 {
@@ -145,39 +157,43 @@ static bool pick(const struct shv_study *study, const struct shv_units *units, c
         {{"blower_pulley", SHV_Q_LENGTH, 0.01, 1.0}, &p->pulley},
         {{"ratio", SHV_Q_NUMBER, 0.05, 20.0}, &p->ratio},
         {{"effectiveness", SHV_Q_NUMBER, 0.05, 0.98}, &p->effectiveness},
-        {{"lambda", SHV_Q_NUMBER, 0.7, 1.2}, &p->lambda},
+        {{"lambda", SHV_Q_NUMBER, LEAST_LAMBDA, MOST_LAMBDA}, &p->lambda},
+        {{"afr", SHV_Q_NUMBER, 3.0, 25.0}, &p->afr},
         {{"ignition_margin", SHV_Q_ANGLE, 0.0, 20.0}, &p->ignition_margin},
         {{"injector_flow", SHV_Q_VOLUME_FLOW, 1e-8, 1e-3}, &p->injector_flow},
         {{"ribs", SHV_Q_NUMBER, 1.0, 40.0}, &p->ribs},
         {{"wrap", SHV_Q_ANGLE, 0.0, MOST_WRAP}, &p->wrap}};
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
-        if (strcmp(numbers[i].range.key, key) == 0) {
-            return pick_number(units, &numbers[i], value);
+        struct number_pick number = numbers[i];
+        if (strcmp(number.range.key, key) == 0) {
+            if (number.target == &p->injector_flow && is_mass_flow(units, value)) {
+                number.range.quantity = SHV_Q_MASS_FLOW;
+                number.target = &p->injector_mass;
+            }
+            return pick_number(units, &number, value);
         }
     }
     cli_error(
         "point",
         "--pick: unknown key \"%s\"; keys are blower, crank_pulley, blower_pulley, ratio, "
-        "cooler, effectiveness, fuel, lambda, ignition_margin, injector, injector_flow, pump, "
+        "cooler, effectiveness, fuel, lambda, afr, ignition_margin, injector, injector_flow, pump, "
         "ribs, wrap",
         key);
     return false;
 }
 
-/* A choice left open is fine where the study has only one. */
-static bool needs(const char *key, bool picked, size_t count)
+/* Notes a choice that was left open, where the study has more than one. */
+static void note_open(struct picked *p, const char *key, bool picked, size_t count)
 {
+    size_t used = strlen(p->open);
     if (!picked && count > 1) {
-        cli_error("point", "the study has %zu choices for %s: --pick %s=... is needed", count, key,
-                  key);
-        return true;
+        (void)snprintf(p->open + used, sizeof p->open - used, "%s%s", used ? ", " : "", key);
     }
-    return false;
 }
 
-static bool needs_part(const struct shv_study *study, const struct picked *p, enum part part)
+static void note_part(const struct shv_study *study, struct picked *p, enum part part)
 {
-    return needs(part_keys[part], p->part[part] >= 0, part_count(study, part));
+    note_open(p, part_keys[part], p->part[part] >= 0, part_count(study, part));
 }
 
 static size_t part_of(const struct picked *p, enum part part)
@@ -209,10 +225,8 @@ static bool complete_drive(const struct shv_study *study, struct picked *p, stru
         }
         return true;
     }
-    bool open = needs("crank_pulley", !isnan(p->crank), d->crank_count);
-    if (needs("blower_pulley", !isnan(p->pulley), d->blower_count) || open) {
-        return false;
-    }
+    note_open(p, "crank_pulley", !isnan(p->crank), d->crank_count);
+    note_open(p, "blower_pulley", !isnan(p->pulley), d->blower_count);
     kit->crank_diameter = isnan(p->crank) ? d->crank_pulleys[0] : p->crank;
     kit->blower_diameter = isnan(p->pulley) ? d->blower_pulleys[0] : p->pulley;
     kit->ratio = shv_drive_ratio(kit->crank_diameter, kit->blower_diameter, d->line_offset);
@@ -221,9 +235,7 @@ static bool complete_drive(const struct shv_study *study, struct picked *p, stru
 
 static bool complete_cooler(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
 {
-    if (needs_part(study, p, COOLER)) {
-        return false;
-    }
+    note_part(study, p, COOLER);
     kit->cooler = part_of(p, COOLER);
     const struct shv_cooler *c = &study->coolers[kit->cooler];
     if (c->is_none) {
@@ -233,9 +245,7 @@ static bool complete_cooler(const struct shv_study *study, struct picked *p, str
         }
         return true;
     }
-    if (needs("effectiveness", !isnan(p->effectiveness), c->choices)) {
-        return false;
-    }
+    note_open(p, "effectiveness", !isnan(p->effectiveness), c->choices);
     kit->effectiveness = isnan(p->effectiveness) ? c->effectiveness[0] : p->effectiveness;
     double ratio = shv_cooler_rated_ratio(c);
     if (isinf(shv_cooler_ntu(c->arrangement, kit->effectiveness, ratio))) {
@@ -246,21 +256,19 @@ static bool complete_cooler(const struct shv_study *study, struct picked *p, str
     return true;
 }
 
-static bool complete_injector(const struct shv_study *study, const struct picked *p,
-                              struct shv_kit *kit)
+static bool complete_injector(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
 {
-    if (needs_part(study, p, INJECTOR)) {
-        return false;
-    }
+    note_part(study, p, INJECTOR);
     kit->injector = part_of(p, INJECTOR);
     const struct shv_injector_part *part = &study->injectors[kit->injector];
+    if (!isnan(p->injector_mass)) {
+        p->injector_flow = p->injector_mass / part->test_density;
+    }
     if (part->is_unlimited && !isnan(p->injector_flow)) {
         cli_error("point", "--pick injector_flow: the study names no injectors");
         return false;
     }
-    if (needs("injector_flow", !isnan(p->injector_flow), part->choices)) {
-        return false;
-    }
+    note_open(p, "injector_flow", !isnan(p->injector_flow), part->choices);
     kit->injector_flow = isnan(p->injector_flow)
                              ? part->rated_flow[0]
                              : listed(part->rated_flow, part->choices, p->injector_flow);
@@ -277,14 +285,13 @@ static bool sound_belt(const struct picked *p)
     if (!wraps) {
         cli_error(
             "point",
-            "--pick wrap: found %.10g deg; accepted %g to %g deg, or 0 for that of the layout",
+            "--pick wrap: found %.10g deg; accepted %g to %g deg, or 0 deg for that of the layout",
             p->wrap, LEAST_WRAP, MOST_WRAP);
     }
     return whole && wraps;
 }
 
-static bool complete_belt(const struct shv_study *study, const struct picked *p,
-                          struct shv_kit *kit)
+static bool complete_belt(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
 {
     const struct shv_belt_setup *b = &study->drive.belt;
     if (!b->given) {
@@ -295,25 +302,41 @@ static bool complete_belt(const struct shv_study *study, const struct picked *p,
         }
         return true;
     }
-    bool ok = sound_belt(p);
-    ok = !needs("ribs", !isnan(p->ribs), b->rib_choices) && ok;
-    if (needs("wrap", !isnan(p->wrap), b->wrap_choices) || !ok) {
+    if (!sound_belt(p)) {
         return false;
     }
+    note_open(p, "ribs", !isnan(p->ribs), b->rib_choices);
+    note_open(p, "wrap", !isnan(p->wrap), b->wrap_choices);
     kit->ribs = isnan(p->ribs) ? b->ribs[0] : p->ribs;
     kit->wrap = isnan(p->wrap) ? b->wraps[0] : listed(b->wraps, b->wrap_choices, p->wrap);
     return true;
 }
 
-static bool complete_mixture(const struct shv_study *study, const struct picked *p,
-                             struct shv_kit *kit)
+/* An air-fuel ratio is one of the fuel picked. */
+static bool take_afr(const struct shv_study *study, struct picked *p)
 {
-    bool open = needs_part(study, p, FUEL);
-    open = needs("lambda", !isnan(p->lambda), study->lambda_count) || open;
-    open = needs("ignition_margin", !isnan(p->ignition_margin), study->margin_count) || open;
-    if (open) {
+    if (isnan(p->afr)) {
+        return true;
+    }
+    double lambda = p->afr / study->fuels[part_of(p, FUEL)].stoichiometric;
+    if (!isnan(p->lambda) || !(lambda >= LEAST_LAMBDA && lambda <= MOST_LAMBDA)) {
+        cli_error("point", "--pick afr: %s",
+                  isnan(p->lambda) ? "that mixture is beyond lambda 0.7 to 1.2 of its fuel"
+                                   : "give afr or lambda, not both");
         return false;
     }
+    p->lambda = lambda;
+    return true;
+}
+
+static bool complete_mixture(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
+{
+    note_part(study, p, FUEL);
+    if (!take_afr(study, p)) {
+        return false;
+    }
+    note_open(p, "lambda", !isnan(p->lambda), study->lambda_count);
+    note_open(p, "ignition_margin", !isnan(p->ignition_margin), study->margin_count);
     kit->fuel = part_of(p, FUEL);
     kit->lambda = isnan(p->lambda) ? study->lambdas[0]
                                    : listed(study->lambdas, study->lambda_count, p->lambda);
@@ -327,26 +350,164 @@ static bool complete_mixture(const struct shv_study *study, const struct picked 
 static bool complete(const struct shv_study *study, struct picked *p, struct shv_kit *kit)
 {
     *kit = (struct shv_kit){0};
-    /* Each is looked at, so that all that is missing is told at once. */
-    bool ok = !needs_part(study, p, BLOWER);
-    ok = complete_drive(study, p, kit) && ok;
+    /* Each is looked at, so that all that is wrong is told at once. */
+    note_part(study, p, BLOWER);
+    bool ok = complete_drive(study, p, kit);
     ok = complete_cooler(study, p, kit) && ok;
     ok = complete_mixture(study, p, kit) && ok;
     ok = complete_injector(study, p, kit) && ok;
-    ok = !needs_part(study, p, PUMP) && ok;
+    note_part(study, p, PUMP);
     ok = complete_belt(study, p, kit) && ok;
     kit->blower = part_of(p, BLOWER);
     kit->pump = part_of(p, PUMP);
+    if (ok && p->open[0]) {
+        cli_error("point", "not picked, so the first of the study: %s", p->open);
+    }
     return ok;
 }
 
+/* ---- what a run has found ---- */
+
+/* Numbers that a kit and what was picked have, by the same place in both. */
+enum number { CRANK, PULLEY, RATIO, EFFECTIVENESS, LAMBDA, MARGIN, FLOW, RIBS, WRAP, NUMBERS };
+static const char *const number_keys[NUMBERS] = {
+    "crank_pulley",    "blower_pulley", "ratio", "effectiveness", "lambda",
+    "ignition_margin", "injector_flow", "ribs",  "wrap"};
+
+static void numbers_picked(struct picked *p, double *number[NUMBERS])
+{
+    double *const all[NUMBERS] = {&p->crank,         &p->pulley, &p->ratio,
+                                  &p->effectiveness, &p->lambda, &p->ignition_margin,
+                                  &p->injector_flow, &p->ribs,   &p->wrap};
+    memcpy(number, all, sizeof all);
+}
+
+static void numbers_of(const struct shv_kit *k, double number[NUMBERS])
+{
+    const double all[NUMBERS] = {
+        k->crank_diameter,  k->blower_diameter, k->ratio, k->effectiveness, k->lambda,
+        k->ignition_margin, k->injector_flow,   k->ribs,  k->wrap};
+    memcpy(number, all, sizeof all);
+}
+
+static void parts_of(const struct shv_kit *k, size_t part[PARTS])
+{
+    const size_t all[PARTS] = {k->blower, k->cooler, k->fuel, k->injector, k->pump};
+    memcpy(part, all, sizeof all);
+}
+
+/* Whether a kit has all that was picked; `sizes` false looks at the parts alone. */
+static bool fits(struct picked *p, const struct shv_kit *kit, bool sizes)
+{
+    double *picked[NUMBERS], has[NUMBERS];
+    size_t part[PARTS];
+    parts_of(kit, part);
+    for (int i = 0; i < PARTS; i++) {
+        if (p->part[i] >= 0 && (size_t)p->part[i] != part[i]) {
+            return false;
+        }
+    }
+    numbers_picked(p, picked);
+    numbers_of(kit, has);
+    for (int i = 0; sizes && i < NUMBERS; i++) {
+        double away = fabs(*picked[i] - has[i]);
+        if (!isnan(*picked[i]) && !(away <= 1e-6 * fabs(has[i]))) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* The best kit that has all that was picked, else the best with the same parts, whose sizes may be
+ * those of no kit. */
+static const struct shv_kit *best_like(struct picked *p, const struct found *found)
+{
+    for (int sizes = 1; sizes >= 0; sizes--) {
+        for (size_t i = 0; i < found->count; i++) {
+            if (fits(p, &found->kit[i], sizes)) {
+                return &found->kit[i];
+            }
+        }
+    }
+    return NULL;
+}
+
+static bool applies(const struct shv_study *study, const struct shv_kit *kit, int number,
+                    bool by_ratio)
+{
+    switch (number) {
+    case CRANK:
+    case PULLEY:
+        return !by_ratio;
+    case RATIO:
+        return false;
+    case EFFECTIVENESS:
+        return !study->coolers[kit->cooler].is_none;
+    case FLOW:
+        return !study->injectors[kit->injector].is_unlimited;
+    case RIBS:
+    case WRAP:
+        return study->drive.belt.given;
+    default:
+        return true;
+    }
+}
+
+/* What is open becomes that of the kit. */
+static void take_open(const struct shv_study *study, struct picked *p, const struct shv_kit *kit)
+{
+    double *picked[NUMBERS], has[NUMBERS];
+    size_t part[PARTS];
+    bool by_ratio = !isnan(p->ratio);
+    parts_of(kit, part);
+    for (int i = 0; i < PARTS; i++) {
+        note_part(study, p, (enum part)i);
+        p->part[i] = (long)part[i];
+    }
+    numbers_picked(p, picked);
+    numbers_of(kit, has);
+    const size_t count[NUMBERS] = {study->drive.crank_count,
+                                   study->drive.blower_count,
+                                   0,
+                                   study->coolers[kit->cooler].choices,
+                                   study->lambda_count,
+                                   study->margin_count,
+                                   study->injectors[kit->injector].choices,
+                                   study->drive.belt.rib_choices,
+                                   study->drive.belt.wrap_choices};
+    for (int i = 0; i < NUMBERS; i++) {
+        if (isnan(*picked[i]) && applies(study, kit, i, by_ratio)) {
+            note_open(p, number_keys[i], false, count[i]);
+            *picked[i] = has[i];
+        }
+    }
+}
+
+static void take_found(const struct shv_study *study, struct picked *p, const struct found *found)
+{
+    const struct shv_kit *kit = best_like(p, found);
+    if (kit == NULL) {
+        return;
+    }
+    take_open(study, p, kit);
+    if (p->open[0]) {
+        cli_error("point", "not picked, so as in kit %zu of %s: %s", (size_t)(kit - found->kit) + 1,
+                  found->folder, p->open);
+        p->open[0] = '\0';
+    }
+}
+
 bool pick_kit(const struct shv_study *study, const struct shv_units *units,
-              const char *const *choices, size_t count, struct shv_kit *kit)
+              const char *const *choices, size_t count, const struct found *found,
+              struct shv_kit *kit)
 {
     struct picked p = nothing;
     bool ok = true;
     for (size_t i = 0; i < count; i++) {
         ok = pick(study, units, choices[i], &p) && ok;
+    }
+    if (ok) {
+        take_found(study, &p, found);
     }
     return ok && complete(study, &p, kit);
 }

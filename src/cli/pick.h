@@ -2,12 +2,15 @@
 #ifndef SHEAVE_CLI_PICK_H
 #define SHEAVE_CLI_PICK_H
 
+#include "cli/found.h"
 #include "sheave/sheave.h"
 
-/* From `count` choices KEY=VALUE; what is left out is the only choice of the study. Says on stderr
- * what is wrong or missing, all of it at once, and returns false then. */
+/* From `count` choices KEY=VALUE. What is left out is that of the best kit found that has what was
+ * picked, else the first choice of the study; says on stderr what was taken so. Says there as well
+ * what is wrong, all of it at once, and returns false then. */
 bool pick_kit(const struct shv_study *study, const struct shv_units *units,
-              const char *const *choices, size_t count, struct shv_kit *kit);
+              const char *const *choices, size_t count, const struct found *found,
+              struct shv_kit *kit);
 
 struct pick_range {
     const char *key; /* "" when the option has none */

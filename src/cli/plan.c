@@ -38,7 +38,7 @@ struct pair {
     struct shv_journal *journal;
 };
 
-struct plan {
+struct planning {
     const char *folder;
     bool quiet, resume, anew, no_report;
     long threads, seconds;
@@ -58,7 +58,7 @@ struct plan {
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct plan *p = data;
+    struct planning *p = data;
     if (strcmp(name, "out") == 0) {
         p->folder = argument;
         if (*argument == '\0') {
@@ -83,7 +83,7 @@ static int on_option(void *data, const char *name, const char *argument)
     return 0;
 }
 
-static int check_options(const struct plan *p)
+static int check_options(const struct planning *p)
 {
     if (p->resume && p->anew) {
         cli_error("plan", "give one of --resume and --anew");
@@ -94,7 +94,7 @@ static int check_options(const struct plan *p)
 
 /* ---- studies ---- */
 
-static int load_range(struct plan *p, const char *path)
+static int load_range(struct planning *p, const char *path)
 {
     struct shv_diagnostics findings = {0};
     enum shv_status status = shv_range_file_load(path, &p->file, &findings);
@@ -104,7 +104,7 @@ static int load_range(struct plan *p, const char *path)
 }
 
 /* What is warned of in a vehicle's study is warned of once, not for each market. */
-static int load_pair(struct plan *p, struct pair *pair, bool is_first)
+static int load_pair(struct planning *p, struct pair *pair, bool is_first)
 {
     struct shv_diagnostics findings = {0};
     struct shv_range_variant variant;
@@ -123,7 +123,7 @@ static int load_pair(struct plan *p, struct pair *pair, bool is_first)
     return cli_make_model("plan", p->file.vehicle[pair->vehicle].study, &pair->s);
 }
 
-static int load_pairs(struct plan *p)
+static int load_pairs(struct planning *p)
 {
     const struct shv_range_file *file = &p->file;
     p->pair = calloc(file->vehicle_count * file->market_count + 1, sizeof *p->pair);
@@ -162,7 +162,7 @@ static void add_plain(char *path, size_t room, const char *name)
 }
 
 /* One folder for each vehicle in each market, with its journal. */
-static enum shv_status pair_folder(struct plan *p, const struct pair *pair, char path[PATH_MAX])
+static enum shv_status pair_folder(struct planning *p, const struct pair *pair, char path[PATH_MAX])
 {
     int length = snprintf(path, PATH_MAX, "%s/sweeps/%zu-", p->folder, pair->vehicle + 1);
     if (length < 0 || length > PATH_MAX - 3 * NAME_IN_PATH) {
@@ -175,7 +175,7 @@ static enum shv_status pair_folder(struct plan *p, const struct pair *pair, char
     return cli_make_folders(path, 0777, &p->message);
 }
 
-static enum shv_status open_journal(struct plan *p, struct pair *pair, size_t rows)
+static enum shv_status open_journal(struct planning *p, struct pair *pair, size_t rows)
 {
     char path[PATH_MAX];
     const struct shv_journal_options how = {.mode = p->resume ? SHV_JOURNAL_RESUME
@@ -188,7 +188,7 @@ static enum shv_status open_journal(struct plan *p, struct pair *pair, size_t ro
                             : status;
 }
 
-static enum shv_status make_tables(struct plan *p, struct pair *pair)
+static enum shv_status make_tables(struct planning *p, struct pair *pair)
 {
     struct cli_tables tables = p->tables;
     tables.quiet = p->quiet;
@@ -200,7 +200,7 @@ static enum shv_status make_tables(struct plan *p, struct pair *pair)
                : status;
 }
 
-static enum shv_status sweep(struct plan *p, struct pair *pair, struct shv_ranking *ranking)
+static enum shv_status sweep(struct planning *p, struct pair *pair, struct shv_ranking *ranking)
 {
     struct progress progress;
     struct shv_sweep_counts counts;
@@ -228,7 +228,7 @@ static enum shv_status sweep(struct plan *p, struct pair *pair, struct shv_ranki
                : status;
 }
 
-static enum shv_status do_pair(struct plan *p, struct pair *pair)
+static enum shv_status do_pair(struct planning *p, struct pair *pair)
 {
     struct shv_ranking ranking = {.item = NULL};
     uint64_t rows = shv_range_kits_rows(&pair->s.space);
@@ -255,12 +255,12 @@ static enum shv_status do_pair(struct plan *p, struct pair *pair)
     return status;
 }
 
-static size_t pairs(const struct plan *p)
+static size_t pairs(const struct planning *p)
 {
     return p->file.vehicle_count * p->file.market_count;
 }
 
-static enum shv_status do_pairs(struct plan *p)
+static enum shv_status do_pairs(struct planning *p)
 {
     enum shv_status status = shv_range_kits_init(&p->kits, &p->file, &p->message);
     for (size_t i = 0; i < pairs(p) && status == SHV_OK; i++) {
@@ -273,7 +273,7 @@ static enum shv_status do_pairs(struct plan *p)
 
 static bool go_on(void *data, size_t done, size_t total)
 {
-    struct plan *p = data;
+    struct planning *p = data;
     char line[PROGRESS_LINE], of[32] = "", time[48];
     if (total > 0) {
         (void)snprintf(of, sizeof of, " of %zu", total);
@@ -284,7 +284,7 @@ static bool go_on(void *data, size_t done, size_t total)
     return !progress_interrupted();
 }
 
-static enum shv_status solve(struct plan *p)
+static enum shv_status solve(struct planning *p)
 {
     size_t first = 0;
     while (!p->pair[first].is_there) { /* there is one: a group has sales */
@@ -299,7 +299,7 @@ static enum shv_status solve(struct plan *p)
     return status;
 }
 
-static enum shv_status make_rows(struct plan *p)
+static enum shv_status make_rows(struct planning *p)
 {
     size_t groups = p->kits.problem.group_count;
     enum shv_status status = SHV_OK;
@@ -316,7 +316,7 @@ static enum shv_status make_rows(struct plan *p)
     return status;
 }
 
-static enum shv_status draw_pages(struct plan *p)
+static enum shv_status draw_pages(struct planning *p)
 {
     struct shv_pages pages;
     if (p->no_report) {
@@ -331,7 +331,7 @@ static enum shv_status draw_pages(struct plan *p)
 }
 
 /* Files first, then the journals may go, then the table. */
-static enum shv_status write_plan(struct plan *p, bool is_done)
+static enum shv_status write_plan(struct planning *p, bool is_done)
 {
     const struct shv_range_run run = {&p->file, &p->kits, &p->result, p->row};
     enum shv_status status = SHV_OK;
@@ -353,7 +353,7 @@ static enum shv_status write_plan(struct plan *p, bool is_done)
     return status;
 }
 
-static enum shv_status work(struct plan *p)
+static enum shv_status work(struct planning *p)
 {
     enum shv_status status = cli_make_folders(p->folder, 0777, &p->message);
     if (status != SHV_OK) {
@@ -388,7 +388,7 @@ static enum shv_status work(struct plan *p)
 
 /* ---- the end ---- */
 
-static void tell_stop(struct plan *p)
+static void tell_stop(struct planning *p)
 {
     const char *kept = "what is done of the sweeps is kept, --resume goes on with it";
     if (p->row) {
@@ -398,7 +398,7 @@ static void tell_stop(struct plan *p)
     }
 }
 
-static void plan_free(struct plan *p)
+static void plan_free(struct planning *p)
 {
     for (size_t i = 0; p->pair && i < pairs(p); i++) {
         struct pair *pair = &p->pair[i];
@@ -420,7 +420,7 @@ static void plan_free(struct plan *p)
     shv_range_file_free(&p->file);
 }
 
-static int end(struct plan *p, enum shv_status status)
+static int end(struct planning *p, enum shv_status status)
 {
     if (status == SHV_STOPPED) {
         tell_stop(p);
@@ -435,7 +435,7 @@ static int end(struct plan *p, enum shv_status status)
 
 static int run(int argc, char **argv)
 {
-    struct plan p = {.log = {.descriptor = -1}, .result = {.chosen = SHV_NONE}};
+    struct planning p = {.log = {.descriptor = -1}, .result = {.chosen = SHV_NONE}};
     const char *path;
     p.started = progress_now();
     int code = cli_parse(&cli_plan, argc, argv, on_option, &p, &path);

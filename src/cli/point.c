@@ -11,8 +11,11 @@
 static const struct cli_option options[] = {
     {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)"},
     {"combination", "N", "the combination of this number, as in ranked.csv"},
+    {"kit", "N", "the kit that ranks N-th in the results"},
+    {"results", "DIR", "where results are looked for (default: results.folder of the study)"},
     {"stock", NULL, "the engine as it left the factory instead"},
     {"sure", NULL, "how sure it is as well, by the tolerances of the study"},
+    {"long", NULL, "every site, speed, state and limit"},
     {"csv", NULL, "CSV with the columns of curves.csv, rank left out"},
     {"explain", NULL, "in sentences why it holds or not, and what one change would do"},
     {"cycle", "SPEED", "CSV of the closed cycle over the crank angle at this engine speed"},
@@ -26,8 +29,8 @@ static const struct cli_option options[] = {
 struct arguments {
     const char *pick[MOST_PICKS];
     size_t picks;
-    const char *combination, *cycle, *site;
-    bool stock, csv, explain, sure;
+    const char *combination, *kit, *results, *cycle, *site;
+    bool stock, csv, explain, sure, all;
     struct cli_tables tables;
 };
 
@@ -42,8 +45,14 @@ static int on_option(void *data, const char *name, const char *argument)
         a->pick[a->picks++] = argument;
     } else if (strcmp(name, "combination") == 0) {
         a->combination = argument;
+    } else if (strcmp(name, "kit") == 0) {
+        a->kit = argument;
+    } else if (strcmp(name, "results") == 0) {
+        a->results = argument;
     } else if (strcmp(name, "stock") == 0) {
         a->stock = true;
+    } else if (strcmp(name, "long") == 0) {
+        a->all = true;
     } else if (strcmp(name, "csv") == 0) {
         a->csv = true;
     } else if (strcmp(name, "explain") == 0) {
@@ -98,14 +107,46 @@ static bool kit_by_number(const struct cli_study *s, const char *text, struct sh
     return true;
 }
 
+static int kit_by_rank(const char *text, const struct found *found, struct shv_kit *kit)
+{
+    long rank;
+    if (!cli_number("point", "kit", text, (long)found->count, &rank)) {
+        return CLI_BAD_INPUT;
+    }
+    *kit = found->kit[rank - 1];
+    return -1;
+}
+
+/* From results, if there are any and they are wanted. */
+static int choose_found(const struct cli_study *s, const struct arguments *a,
+                        const struct shv_units *units, struct shv_kit *kit)
+{
+    struct found found;
+    struct shv_message message;
+    const char *folder = a->results ? a->results : s->study.results.folder;
+    enum shv_status status = found_read(s, folder, &found, &message);
+    int code;
+    if (status != SHV_OK && (status != SHV_NOTHING || a->kit || a->results)) {
+        cli_error("point", "%s", message.text);
+        return status == SHV_NOTHING ? CLI_BAD_INPUT : cli_exit_code(status);
+    }
+    if (a->kit) {
+        code = kit_by_rank(a->kit, &found, kit);
+    } else {
+        code = pick_kit(&s->study, units, a->pick, a->picks, &found, kit) ? -1 : CLI_BAD_INPUT;
+    }
+    found_free(&found);
+    return code;
+}
+
 static int choose(const struct cli_study *s, const struct arguments *a,
                   const struct shv_units *units, struct shv_kit *kit)
 {
+    if ((a->combination != NULL) + a->stock + (a->picks > 0) + (a->kit != NULL) > 1) {
+        cli_error("point", "give one of --pick, --kit, --combination and --stock");
+        return CLI_BAD_INPUT;
+    }
     if (a->combination || a->stock) {
-        if (a->picks > 0 || (a->combination && a->stock)) {
-            cli_error("point", "give one of --pick, --combination and --stock");
-            return CLI_BAD_INPUT;
-        }
         *kit = (struct shv_kit){.crank_diameter = NAN,
                                 .blower_diameter = NAN,
                                 .ratio = NAN,
@@ -113,7 +154,7 @@ static int choose(const struct cli_study *s, const struct arguments *a,
                                 .lambda = s->study.engine.stock_lambda};
         return a->stock || kit_by_number(s, a->combination, kit) ? -1 : CLI_BAD_INPUT;
     }
-    return pick_kit(&s->study, units, a->pick, a->picks, kit) ? -1 : CLI_BAD_INPUT;
+    return choose_found(s, a, units, kit);
 }
 
 /* ---- where the cycle is traced ---- */
@@ -240,9 +281,13 @@ static enum shv_status answer(const struct cli_study *s, const struct arguments 
     if (a->cycle) {
         return trace(s, kit, curves, place, message);
     }
-    return a->explain ? explain(s, kit, curves, message)
-                      : shv_report_point(&s->study, s->model, a->stock ? NULL : kit, curves, a->csv,
-                                         stdout, message);
+    if (a->explain) {
+        return explain(s, kit, curves, message);
+    }
+    const struct shv_kit *shown = a->stock ? NULL : kit;
+    return a->all || a->csv
+               ? shv_report_point(&s->study, s->model, shown, curves, a->csv, stdout, message)
+               : shv_report_point_short(&s->study, shown, curves, stdout, message);
 }
 
 static enum shv_status show_sure(struct cli_study *s, const struct shv_kit *kit,
@@ -338,18 +383,25 @@ const struct cli_command cli_point = {
     "point",
     "STUDY",
     "one combination over the rev range, every state",
-    "Evaluates one combination at every site over the rev range and prints every state from filter "
-    "to\n"
-    "flywheel, the kit as hardware and at cruise, and each limit with its margin.\n\n"
+    "Evaluates one combination at every site over the rev range and prints a screen: the kit, "
+    "whether it\n"
+    "holds, the limits nearest to it and its curve at the first site. --long prints every state "
+    "from filter\n"
+    "to flywheel at every site, the kit as hardware and at cruise, and each limit with its "
+    "margin.\n\n"
     "Keys for --pick: blower, cooler and fuel by name; crank_pulley and blower_pulley as diameters "
     "with\n"
     "a unit (any size, not only those of the study), or ratio instead of both; effectiveness; "
     "lambda;\n"
-    "ignition_margin as an angle; injector and pump by name; injector_flow as a volume flow (any "
+    "afr, the air-fuel ratio of that fuel, instead of lambda; ignition_margin as an angle; "
+    "injector and\n"
+    "pump by name; injector_flow as a volume flow, or a mass flow such as \"42 lb/h\" (any "
     "size);\n"
     "ribs of the belt (any number); wrap on the blower's pulley as an angle, 0 deg for that of the "
     "layout.\n"
-    "A key may be left out where the study has only one choice.\n\n"
+    "A key left out is that of the best kit which fits the rest, where a run of the study has left "
+    "its\n"
+    "results, else the first choice of the study; what was taken so is said on standard error.\n\n"
     "    sheave point study.cfg --pick blower=straight-medium --pick \"blower_pulley=64 mm\"\n\n"
     "--explain says in sentences which limits are broken and by how much, or which are nearest, "
     "and "

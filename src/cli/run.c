@@ -15,6 +15,7 @@ static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)"},
     {"threads", "N", "threads to use (default: all processors)"},
     {"quiet", NULL, "no progress on standard error"},
+    {"long", NULL, "print the whole account, not only the answer"},
     {"resume", NULL, "go on with what an interrupted run has left in the folder"},
     {"anew", NULL, "drop what an interrupted run has left, and begin"},
     {"exhaustive", NULL, "count every limit that each combination breaks, not only the first"},

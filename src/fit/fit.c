@@ -184,42 +184,6 @@ enum shv_status shv_fit_prepare(struct shv_fit *fit, const struct shv_tables_opt
 
 /* ---- values ---- */
 
-void fit_corrections(const struct shv_fit *fit, const double *x, struct shv_corrections *all)
-{
-    if (fit->study->corrected) {
-        *all = fit->study->corrections;
-    } else {
-        shv_corrections_neutral(all);
-    }
-    for (size_t k = 0; k < fit->plan->free; k++) {
-        all->value[fit->plan->freed[k].correction] = x[k];
-    }
-}
-
-static double *room_of(const struct shv_fit *fit, size_t worker)
-{
-    return fit->values + worker * (fit->first_row[fit->cases] + 1) * SHV_CHANNEL_COUNT;
-}
-
-bool fit_values(const struct shv_fit *fit, size_t worker, const double *x)
-{
-    struct shv_corrections all;
-    fit_corrections(fit, x, &all);
-    for (size_t i = 0; i < fit->cases; i++) {
-        double *values = room_of(fit, worker) + fit->first_row[i] * SHV_CHANNEL_COUNT;
-        if (!fit_case_values(fit->item[i], worker, &all, values)) {
-            return false;
-        }
-    }
-    return true;
-}
-
-double fit_value(const struct shv_fit *fit, size_t worker, size_t log, size_t row,
-                 enum shv_channel channel)
-{
-    return room_of(fit, worker)[(fit->first_row[log] + row) * SHV_CHANNEL_COUNT + (size_t)channel];
-}
-
 static double modelled(const struct shv_fit *fit, size_t worker, const struct fit_reading *r)
 {
     return fit_value(fit, worker, r->log, r->row, r->channel);
@@ -512,9 +476,4 @@ void shv_fit_result_free(struct shv_fit_result *result)
     free(result->weak);
     free(result->tolerances.correlations);
     *result = (struct shv_fit_result){0};
-}
-
-double shv_fit_error(const struct shv_fit_result *result, size_t parameter)
-{
-    return result->spread * result->least.error[parameter];
 }

@@ -9,7 +9,7 @@
 #include "plan/range_solver.h"
 #include "plan/range_thin.h"
 
-struct plan {
+struct range_plan {
     const struct shv_range_problem *problem;
     const struct shv_range_options *options;
     struct thin thin;
@@ -91,7 +91,7 @@ static enum shv_status check(const struct shv_range_problem *problem, struct shv
 
 static bool ask(void *data)
 {
-    const struct plan *p = data;
+    const struct range_plan *p = data;
     return !p->options->go_on || p->options->go_on(p->options->data, p->done, p->total);
 }
 
@@ -116,7 +116,7 @@ void shv_range_result_free(struct shv_range_result *result)
     *result = (struct shv_range_result){.point = NULL};
 }
 
-static struct programme programme_of(const struct plan *p, size_t most_parts)
+static struct programme programme_of(const struct range_plan *p, size_t most_parts)
 {
     struct programme o = {
         .thin = &p->thin, .most_parts = most_parts, .seconds = p->options->seconds};
@@ -125,7 +125,7 @@ static struct programme programme_of(const struct plan *p, size_t most_parts)
 }
 
 /* A stock that a solver has broken off may hold parts that no kit needs. */
-static void drop_unused(const struct plan *p, const size_t *position, bool *stocked)
+static void drop_unused(const struct range_plan *p, const size_t *position, bool *stocked)
 {
     memset(stocked, 0, p->problem->part_count * sizeof *stocked);
     for (size_t g = 0; g < p->problem->group_count; g++) {
@@ -138,7 +138,7 @@ static void drop_unused(const struct plan *p, const size_t *position, bool *stoc
     }
 }
 
-static double real_value(const struct plan *p, const struct shv_range_point *point)
+static double real_value(const struct range_plan *p, const struct shv_range_point *point)
 {
     const struct shv_range_problem *problem = p->problem;
     double sum = 0.0;
@@ -156,8 +156,8 @@ static double real_value(const struct plan *p, const struct shv_range_point *poi
 
 /* Kits and value from a stock. `objective` is what the solver makes of it, NAN for nothing: the two
  * have to agree. */
-static enum shv_status fill_point(struct plan *p, struct shv_range_point *point, double objective,
-                                  double bound)
+static enum shv_status fill_point(struct range_plan *p, struct shv_range_point *point,
+                                  double objective, double bound)
 {
     int64_t value;
     bool good = thin_assign(&p->thin, point->stocked, point->kit, &value);
@@ -181,7 +181,7 @@ static enum shv_status fill_point(struct plan *p, struct shv_range_point *point,
     return SHV_OK;
 }
 
-static bool point_room(const struct plan *p, struct shv_range_point *point)
+static bool point_room(const struct range_plan *p, struct shv_range_point *point)
 {
     point->stocked = calloc(p->problem->part_count + 1, sizeof *point->stocked);
     point->kit = calloc(p->problem->group_count + 1, sizeof *point->kit);
@@ -191,7 +191,7 @@ static bool point_room(const struct plan *p, struct shv_range_point *point)
 /* The best plan of `allowed` parts; `start` is a stock of no more that serves all, and stands in
  * when a search that is broken off has no plan: SHV_STOPPED with a point all the same. Without a
  * start SHV_NOTHING tells that there is no plan, and a point may have come to nothing: no stock. */
-static enum shv_status solve_point(struct plan *p, size_t allowed, enum best_start from,
+static enum shv_status solve_point(struct range_plan *p, size_t allowed, enum best_start from,
                                    const bool *start, struct shv_range_point *point)
 {
     struct best_job job = {programme_of(p, allowed), from, start};
@@ -241,7 +241,7 @@ size_t shv_range_knee(const double *x, const double *y, size_t count)
     return knee;
 }
 
-static enum shv_status find_knee(struct plan *p)
+static enum shv_status find_knee(struct range_plan *p)
 {
     struct shv_range_result *r = p->result;
     double *x = malloc((2 * r->point_count + 1) * sizeof *x);
@@ -264,7 +264,7 @@ static int by_allowed(const void *a, const void *b)
 }
 
 /* The point of the curve that begins or is one part below. */
-static enum shv_status add_point(struct plan *p, size_t allowed)
+static enum shv_status add_point(struct range_plan *p, size_t allowed)
 {
     struct shv_range_result *r = p->result;
     struct shv_range_point *list = realloc(r->point, (r->point_count + 1) * sizeof *list);
@@ -292,7 +292,7 @@ static enum shv_status add_point(struct plan *p, size_t allowed)
 }
 
 /* Without a limit on all parts: soon done, so that whatever stops the rest, something is there. */
-static enum shv_status begin_curve(struct plan *p)
+static enum shv_status begin_curve(struct range_plan *p)
 {
     enum shv_status status = add_point(p, SHV_NONE);
     if (p->result->point_count > 0) {
@@ -301,7 +301,7 @@ static enum shv_status begin_curve(struct plan *p)
     return status;
 }
 
-static enum shv_status end_curve(struct plan *p)
+static enum shv_status end_curve(struct range_plan *p)
 {
     struct shv_range_result *r = p->result;
     size_t last = r->point[0].allowed;
@@ -315,7 +315,7 @@ static enum shv_status end_curve(struct plan *p)
 }
 
 /* The best point that the limit on all parts allows. */
-static void choose(struct plan *p)
+static void choose(struct range_plan *p)
 {
     struct shv_range_result *r = p->result;
     bool by_knee = p->problem->choose == SHV_RANGE_KNEE && r->knee != SHV_NONE;
@@ -327,7 +327,7 @@ static void choose(struct plan *p)
     }
 }
 
-static enum shv_status find_fewest(struct plan *p)
+static enum shv_status find_fewest(struct range_plan *p)
 {
     struct programme o = programme_of(p, p->problem->most_parts);
     struct solver_plan plan;
@@ -355,7 +355,7 @@ static enum shv_status find_fewest(struct plan *p)
 
 /* ---- all of it ---- */
 
-static bool fill_groups(struct plan *p)
+static bool fill_groups(struct range_plan *p)
 {
     struct shv_range_result *r = p->result;
     size_t groups = p->problem->group_count;
@@ -374,7 +374,7 @@ static bool fill_groups(struct plan *p)
     return true;
 }
 
-static bool all_have_candidates(const struct plan *p)
+static bool all_have_candidates(const struct range_plan *p)
 {
     for (size_t g = 0; g < p->problem->group_count; g++) {
         if (p->thin.group[g].count == 0) {
@@ -384,7 +384,7 @@ static bool all_have_candidates(const struct plan *p)
     return true;
 }
 
-static enum shv_status explain(struct plan *p, bool alone)
+static enum shv_status explain(struct range_plan *p, bool alone)
 {
     enum shv_status status = alone ? explain_alone(&p->thin, p->result, p->message)
                                    : explain_together(&p->thin, &p->watch, p->result, p->message);
@@ -393,7 +393,7 @@ static enum shv_status explain(struct plan *p, bool alone)
                : status;
 }
 
-static enum shv_status solve(struct plan *p)
+static enum shv_status solve(struct range_plan *p)
 {
     enum shv_status status = thin_make(&p->thin, p->problem, SHV_NONE, p->message);
     if (status != SHV_OK) {
@@ -426,7 +426,8 @@ enum shv_status shv_range_solve(const struct shv_range_problem *problem,
                                 const struct shv_range_options *options,
                                 struct shv_range_result *result, struct shv_message *message)
 {
-    struct plan p = {.problem = problem, .options = options, .result = result, .message = message};
+    struct range_plan p = {
+        .problem = problem, .options = options, .result = result, .message = message};
     *result = (struct shv_range_result){.knee = SHV_NONE, .chosen = SHV_NONE};
     p.watch = (struct solver_watch){ask, &p};
     enum shv_status status = check(problem, message);

@@ -6,12 +6,11 @@
 
 static bool same_parts(const struct shv_kit *a, const struct shv_kit *b)
 {
-    return a->blower == b->blower && a->cooler == b->cooler && a->fuel == b->fuel &&
-           a->crank_diameter == b->crank_diameter && a->blower_diameter == b->blower_diameter &&
-           a->effectiveness == b->effectiveness && a->lambda == b->lambda &&
-           a->ignition_margin == b->ignition_margin && a->injector == b->injector &&
-           a->pump == b->pump && a->injector_flow == b->injector_flow && a->ribs == b->ribs &&
-           a->wrap == b->wrap;
+    bool same = true;
+    for (int dim = 0; dim < SHV_DIM_COUNT; dim++) {
+        same = same && shv_dim_same((enum shv_dim)dim, a, b);
+    }
+    return same;
 }
 
 /* The kit with another choice in one dimension; false when that is the kit itself. */
@@ -28,13 +27,7 @@ static bool change(const struct shv_study *study, const struct shv_kit *kit, enu
         changed->ratio = shv_drive_ratio(changed->crank_diameter, changed->blower_diameter,
                                          study->drive.line_offset);
     }
-    /* NAN pulleys of an ideal kit are alike. */
-    struct shv_kit before = *kit, after = *changed;
-    if (isnan(kit->crank_diameter)) {
-        before.crank_diameter = after.crank_diameter = 0.0;
-        before.blower_diameter = after.blower_diameter = 0.0;
-    }
-    return !same_parts(&before, &after);
+    return !same_parts(kit, changed);
 }
 
 enum shv_status shv_single_changes(const struct shv_model *model, const struct shv_space *space,

@@ -8,79 +8,6 @@
 #include "sweep/fork_join.h"
 #include "sweep/watcher.h"
 
-#define PSI 6894.757293168361
-#define HORSEPOWER 745.6998715822702
-#define POUND_FORCE 4.4482216152605
-#define POUND 0.45359237
-#define INCH 0.0254
-#define INCH_OF_MERCURY (13595.1 * 9.80665 * INCH)
-#define RPM (1.0 / 60.0)
-
-/* Useful steps, in the study's own system of units. */
-static const double steps[][SHV_LIMIT_COUNT] = {
-    [SHV_METRIC] = {[SHV_LIMIT_ROTOR_SPEED] = 500.0 * RPM,
-                    [SHV_LIMIT_BELT_SPEED] = 1.0,
-                    [SHV_LIMIT_PISTON_SPEED] = 1.0,
-                    [SHV_LIMIT_PRESSURE_RATIO] = 0.1,
-                    [SHV_LIMIT_PRESSURE_RISE] = 10e3,
-                    [SHV_LIMIT_BOOST] = 10e3,
-                    [SHV_LIMIT_DISCHARGE_TEMPERATURE] = 5.0,
-                    [SHV_LIMIT_CHARGE_TEMPERATURE] = 5.0,
-                    [SHV_LIMIT_BLOWER_POWER] = 1e3,
-                    [SHV_LIMIT_TORQUE] = 10.0,
-                    [SHV_LIMIT_FUEL_FLOW] = 1e-3,
-                    [SHV_LIMIT_PHASING_RETARD] = 1.0,
-                    [SHV_LIMIT_PEAK_PRESSURE] = 5e5,
-                    [SHV_LIMIT_EXHAUST_TEMPERATURE] = 10.0,
-                    [SHV_LIMIT_INJECTOR_DUTY] = 0.05,
-                    [SHV_LIMIT_PUMP_FLOW] = 0.05,
-                    [SHV_LIMIT_ROTOR_DUTY] = 0.05,
-                    [SHV_LIMIT_CLEARANCE] = 0.05,
-                    [SHV_LIMIT_MANIFOLD_PRESSURE] = 10e3,
-                    [SHV_LIMIT_MANIFOLD_TEMPERATURE] = 5.0,
-                    [SHV_LIMIT_COOLANT_TEMPERATURE] = 5.0,
-                    [SHV_LIMIT_PULLEY_DIAMETER] = 1e-3,
-                    [SHV_LIMIT_BELT_SLIP] = 0.05,
-                    [SHV_LIMIT_BELT_TENSION] = 10.0,
-                    [SHV_LIMIT_HUB_LOAD] = 100.0,
-                    [SHV_LIMIT_BEARING_LIFE] = 100.0 * 3600.0,
-                    [SHV_LIMIT_BYPASS_VACUUM] = 1e3,
-                    [SHV_LIMIT_CRUISE_DRAG] = 100.0,
-                    [SHV_LIMIT_PRICE] = 100.0,
-                    [SHV_LIMIT_MASS] = 1.0,
-                    [SHV_LIMIT_POWER] = 1e3},
-    [SHV_US] = {[SHV_LIMIT_ROTOR_SPEED] = 500.0 * RPM,
-                [SHV_LIMIT_BELT_SPEED] = 5.0 * 12.0 * INCH,
-                [SHV_LIMIT_PISTON_SPEED] = 5.0 * 12.0 * INCH,
-                [SHV_LIMIT_PRESSURE_RATIO] = 0.1,
-                [SHV_LIMIT_PRESSURE_RISE] = PSI,
-                [SHV_LIMIT_BOOST] = PSI,
-                [SHV_LIMIT_DISCHARGE_TEMPERATURE] = 10.0 / 1.8,
-                [SHV_LIMIT_CHARGE_TEMPERATURE] = 10.0 / 1.8,
-                [SHV_LIMIT_BLOWER_POWER] = HORSEPOWER,
-                [SHV_LIMIT_TORQUE] = 10.0 * 12.0 * INCH * POUND_FORCE,
-                [SHV_LIMIT_FUEL_FLOW] = 10.0 * POUND / 3600.0,
-                [SHV_LIMIT_PHASING_RETARD] = 1.0,
-                [SHV_LIMIT_PEAK_PRESSURE] = 50.0 * PSI,
-                [SHV_LIMIT_EXHAUST_TEMPERATURE] = 20.0 / 1.8,
-                [SHV_LIMIT_INJECTOR_DUTY] = 0.05,
-                [SHV_LIMIT_PUMP_FLOW] = 0.05,
-                [SHV_LIMIT_ROTOR_DUTY] = 0.05,
-                [SHV_LIMIT_CLEARANCE] = 0.05,
-                [SHV_LIMIT_MANIFOLD_PRESSURE] = PSI,
-                [SHV_LIMIT_MANIFOLD_TEMPERATURE] = 10.0 / 1.8,
-                [SHV_LIMIT_COOLANT_TEMPERATURE] = 10.0 / 1.8,
-                [SHV_LIMIT_PULLEY_DIAMETER] = 0.05 * INCH,
-                [SHV_LIMIT_BELT_SLIP] = 0.05,
-                [SHV_LIMIT_BELT_TENSION] = 2.0 * POUND_FORCE,
-                [SHV_LIMIT_HUB_LOAD] = 20.0 * POUND_FORCE,
-                [SHV_LIMIT_BEARING_LIFE] = 100.0 * 3600.0,
-                [SHV_LIMIT_BYPASS_VACUUM] = 0.2 * INCH_OF_MERCURY,
-                [SHV_LIMIT_CRUISE_DRAG] = 0.1 * HORSEPOWER,
-                [SHV_LIMIT_PRICE] = 100.0,
-                [SHV_LIMIT_MASS] = POUND,
-                [SHV_LIMIT_POWER] = HORSEPOWER}};
-
 #define RATIO_STEP 0.05
 #define EFFECTIVENESS_STEP 0.02
 #define EFFECTIVENESS_MOST 0.98
@@ -151,7 +78,7 @@ static void add_limits(struct list *l, const struct shv_verdict *v)
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)k);
         const struct shv_limit_result *r = &v->limit[k];
-        double step = steps[l->study->results.units][k];
+        double step = info->step[l->study->results.units];
         if (isnan(r->share)) {
             continue;
         }

@@ -70,7 +70,7 @@ static const struct shv_channel_info table[SHV_CHANNEL_COUNT] = {
     [SHV_CHANNEL_COOLANT_TEMPERATURE] =
         {"coolant temperature", SHV_Q_TEMPERATURE, {MEASURED, NOT, NOT}, 2, 0, false},
     [SHV_CHANNEL_AIR_FLOW] =
-        {"air flow", SHV_Q_MASS_FLOW, {MEASURED, MEASURED, MEASURED}, 0, 0.02, false},
+        {"air flow", SHV_Q_AIR_FLOW, {MEASURED, MEASURED, MEASURED}, 0, 0.02, false},
     [SHV_CHANNEL_FUEL_FLOW] =
         {"fuel flow", SHV_Q_MASS_FLOW, {MEASURED, MEASURED, NOT}, 0, 0.02, false},
     [SHV_CHANNEL_TORQUE] =

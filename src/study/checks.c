@@ -72,16 +72,18 @@ void check_loss(struct reader *reader, const config_setting_t *setting, void *ba
     }
 }
 
-/* The pull of a belt is the same on both pulleys, so the power it passes on falls with the speed. */
+/* The pull of a belt is the same on both pulleys, so the power it passes on falls with the speed.
+ */
 void check_drive(struct reader *reader, const config_setting_t *setting, void *base)
 {
     const struct shv_drive *drive = &((struct draft *)base)->study.drive;
     double most = 1.0 - drive->creep;
     if (drive->efficiency > most + 1e-12) {
-        reader_error(reader, setting, "efficiency",
-                     "found %.10g with a creep of %.10g; accepted: at most %.10g, for creep is lost "
-                     "power",
-                     drive->efficiency, drive->creep, most);
+        reader_error(
+            reader, setting, "efficiency",
+            "found %.10g with a creep of %.10g; accepted: at most %.10g, for creep is lost "
+            "power",
+            drive->efficiency, drive->creep, most);
     }
 }
 
@@ -220,7 +222,7 @@ static void check_displacement(struct reader *reader, const config_setting_t *se
 /* from, from + step, ... and always to. */
 static void make_speeds(struct reader *reader, const config_setting_t *setting, struct draft *draft)
 {
-    const struct range *range = &draft->engine_speed;
+    const struct stepped_range *range = &draft->engine_speed;
     struct shv_engine *engine = &draft->study.engine;
     const config_setting_t *where = reader_member(setting, "speed");
     if (where == NULL || !config_setting_is_group(where)) {
@@ -630,24 +632,12 @@ static bool has_limit(const struct reader *reader, const struct shv_study *study
     return false;
 }
 
-void reject_limits(struct reader *reader, const config_setting_t *setting,
-                   const enum shv_limit *limits, size_t count, const char *only)
-{
-    for (size_t i = 0; i < count; i++) {
-        const char *names[] = {shv_limit_info(limits[i])->name, NULL};
-        reject_given(reader, reader_member(setting, "limits"), names, only);
-    }
-}
-
 static void check_without_cycle(struct reader *reader, const config_setting_t *setting,
                                 const struct draft *draft)
 {
-    static const enum shv_limit of_cycle[] = {SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
-                                              SHV_LIMIT_EXHAUST_TEMPERATURE};
     static const char *const margin[] = {"ignition_margin", NULL};
     static const char only[] = "engine.efficiency.model = \"cycle\"";
     const struct dimension *margins = &draft->ignition_margins;
-    reject_limits(reader, setting, of_cycle, sizeof of_cycle / sizeof of_cycle[0], only);
     if (margins->count > 1 || (margins->count == 1 && margins->values[0] > 0.0)) {
         reject_given(reader, reader_member(setting, "mixture"), margin, only);
     }
@@ -659,14 +649,65 @@ bool names_parts(const config_setting_t *setting, const char *name)
     return list != NULL && !(config_setting_is_aggregate(list) && config_setting_length(list) == 0);
 }
 
-static void check_supply(struct reader *reader, const config_setting_t *setting)
+/* The excess-air ratio of an air-fuel ratio, told when it is none that is accepted; NAN then. */
+double lambda_of_afr(struct reader *reader, const config_setting_t *setting, double afr,
+                     double stoichiometric)
 {
-    static const enum shv_limit duty = SHV_LIMIT_INJECTOR_DUTY, flow = SHV_LIMIT_PUMP_FLOW;
-    if (!names_parts(setting, "injectors")) {
-        reject_limits(reader, setting, &duty, 1, "injectors");
+    const struct key lambda = key_at(&mixture_keys, key_find(&mixture_keys, "lambda"));
+    if (key_in_range(&lambda, afr / stoichiometric)) {
+        return afr / stoichiometric;
     }
-    if (!names_parts(setting, "pumps")) {
-        reject_limits(reader, setting, &flow, 1, "pumps");
+    if (isfinite(stoichiometric)) {
+        reader_error(
+            reader, setting, "afr",
+            "found %.10g, lambda %.4g of a fuel with %.10g at lambda 1; accepted: %.4g to %.4g",
+            afr, afr / stoichiometric, stoichiometric, lambda.min * stoichiometric,
+            lambda.max * stoichiometric);
+    }
+    return NAN;
+}
+
+/* An air-fuel ratio is one mixture only where all fuels have the same at lambda 1. */
+static void take_afrs(struct reader *reader, const config_setting_t *mixture, struct draft *draft)
+{
+    static const char *const lambda[] = {"lambda", NULL};
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    if (draft->afrs.count == 0 || fuels->count == 0) {
+        return;
+    }
+    reject_given(reader, mixture, lambda, "no afr");
+    double stoichiometric = drafts[0].fuel.stoichiometric;
+    for (size_t i = 1; i < fuels->count; i++) {
+        if (fabs(drafts[i].fuel.stoichiometric - stoichiometric) > 1e-9 * stoichiometric) {
+            reader_error(reader, mixture, "afr",
+                         "found where %s has %.10g at lambda 1 and %s %.10g, so that it would be "
+                         "another mixture in each; accepted: lambda",
+                         fuels->part[0].name, stoichiometric, fuels->part[i].name,
+                         drafts[i].fuel.stoichiometric);
+            return;
+        }
+    }
+    for (size_t i = 0; i < draft->afrs.count; i++) {
+        draft->afrs.values[i] =
+            lambda_of_afr(reader, mixture, draft->afrs.values[i], stoichiometric);
+    }
+    free(draft->lambdas.values);
+    draft->lambdas = draft->afrs;
+    draft->afrs = (struct dimension){0};
+}
+
+static void take_stock_afr(struct reader *reader, const config_setting_t *stock,
+                           struct draft *draft)
+{
+    static const char *const lambda[] = {"lambda", NULL};
+    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
+    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    size_t fuel = draft->study.engine.stock_fuel;
+    if (isfinite(draft->stock_afr) && fuel < fuels->count) {
+        reject_given(reader, stock, lambda, "no afr");
+        draft->study.engine.stock_lambda =
+            lambda_of_afr(reader, stock, draft->stock_afr, drafts[fuel].fuel.stoichiometric);
     }
 }
 
@@ -679,13 +720,14 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
     }
     (void)find_fuel(reader, reader_member(reader_member(setting, "engine"), "stock"),
                     draft->stock_fuel, &draft->study.engine.stock_fuel);
+    take_stock_afr(reader, reader_member(reader_member(setting, "engine"), "stock"), draft);
+    take_afrs(reader, reader_member(setting, "mixture"), draft);
     if (kind == SHV_EFFICIENCY_CYCLE) {
         check_fuels_of_cycle(reader, draft);
     } else if ((int)kind >= 0) {
         check_without_cycle(reader, setting, draft);
     }
-    check_supply(reader, setting);
-    check_kit_limits(reader, setting);
+    check_limits(reader, setting, &draft->study);
     check_full_throttle(reader, setting);
     check_aim(reader, setting, &draft->study);
     resolve_choices(reader, setting, draft);

@@ -5,6 +5,9 @@
 #include <stdbool.h>
 
 #include "sheave/limits.h"
+#include "sheave/blower.h"
+#include "sheave/engine.h"
+#include "sheave/study.h"
 
 struct reader;
 struct config_setting_t;
@@ -17,15 +20,16 @@ struct shv_study;
 /* ---- words that checks share ---- */
 
 bool is_given(const struct config_setting_t *group, const char *name);
+
+/* The excess-air ratio of an air-fuel ratio; NAN after telling that it is none that is accepted. */
+double lambda_of_afr(struct reader *reader, const struct config_setting_t *setting, double afr,
+                     double stoichiometric);
 /* Tells of keys that mean something only with what `only` says; `names` is ended by NULL. */
 void reject_given(struct reader *reader, const struct config_setting_t *group,
                   const char *const *names, const char *only);
 /* Tells of a key that is missing and required because of what another one says. */
 void require_given(struct reader *reader, const struct config_setting_t *group, const char *name,
                    const char *because);
-/* Tells of limits whose quantity the study does not compute, which would never be broken. */
-void reject_limits(struct reader *reader, const struct config_setting_t *setting,
-                   const enum shv_limit *limits, size_t count, const char *only);
 /* Whether a list of parts is there and not empty; one that could not be read counts as well. */
 bool names_parts(const struct config_setting_t *setting, const char *name);
 /* Makes a speed that the key `name` gives a point of the rev range, or takes the point it nearly
@@ -90,12 +94,16 @@ void free_choices(struct draft *draft);
 /* What needs something else of the whole study; `setting` is the top level. Limits of what is not
  * described, a time for coolers that do not warm up, objectives that need a bound or prices, and
  * prices or masses that are asked for and not there, which is only warned of. */
-void check_kit_limits(struct reader *reader, const struct config_setting_t *setting);
+void check_limits(struct reader *reader, const struct config_setting_t *setting,
+                  const struct shv_study *study);
 void check_full_throttle(struct reader *reader, const struct config_setting_t *setting);
 void check_aim(struct reader *reader, const struct config_setting_t *setting,
                const struct shv_study *study);
 void warn_of_worth(struct reader *reader, const struct config_setting_t *setting,
                    const struct shv_study *study);
+
+/* What a need asks for, NULL of nothing. */
+const char *need_words(enum shv_need need);
 
 /* Whether atoms and stoichiometric ratio of the fuels chosen go together, of those that have an
  * octane number: for the closed cycle of studies that are not read yet. */

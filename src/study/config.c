@@ -50,6 +50,7 @@ static void free_draft(struct draft *draft)
     free(draft->correlations.items);
     fit_free_draft(draft);
     free(draft->lambdas.values);
+    free(draft->afrs.values);
     free(draft->ignition_margins.values);
 }
 
@@ -92,6 +93,28 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
     return status;
 }
 
+/* What libconfig's short words mean for who wrote the file. */
+static const char *syntax_words(const char *text)
+{
+    static const char *const words[][2] = {
+        {"duplicate setting name",
+         "found a key that stands further up in the same group; accepted: each "
+         "key once"},
+        {"mismatched element type in array",
+         "found values of different types in [ ]; accepted: texts alone, whole numbers alone or "
+         "numbers "
+         "with a point alone (1.0 beside 1.5), or a list in ( )"},
+        {"syntax error",
+         "found what does not read here or just above; accepted: key = value;, with texts "
+         "and quantities in quotes"}};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        if (strcmp(text, words[i][0]) == 0) {
+            return words[i][1];
+        }
+    }
+    return text;
+}
+
 /* libconfig's own findings: it stops at the first. */
 static void tell_syntax(struct reader *reader, const config_t *config)
 {
@@ -99,7 +122,7 @@ static void tell_syntax(struct reader *reader, const config_t *config)
     const char *text = config_error_text(config);
     int line = config_error_line(config);
     reader_error_at(reader, file == NULL ? reader->path : file, line > 0 ? (unsigned)line : 1, "%s",
-                    text == NULL ? "cannot be read" : text);
+                    text == NULL ? "cannot be read" : syntax_words(text));
 }
 
 enum shv_status reader_read_file(struct reader *reader, config_t *config,

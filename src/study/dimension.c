@@ -53,7 +53,7 @@ static void read_list(struct reader *reader, const struct key *key, const config
 
 /* from, to and step take the kind of their key; from and to its range as well. */
 static void read_range_keys(struct reader *reader, const struct key *key,
-                            const config_setting_t *setting, struct range *range)
+                            const config_setting_t *setting, struct stepped_range *range)
 {
     struct key rows[3];
     for (size_t i = 0; i < 3; i++) {
@@ -73,7 +73,7 @@ static void read_range_keys(struct reader *reader, const struct key *key,
 static void read_range(struct reader *reader, const struct key *key,
                        const config_setting_t *setting, struct dimension *dimension)
 {
-    struct range range = {0};
+    struct stepped_range range = {0};
     size_t before = reader->errors;
     read_range_keys(reader, key, setting, &range);
     if (reader->errors != before) {
@@ -111,9 +111,37 @@ static int by_value(const void *a, const void *b)
     return *x < *y ? -1 : *x > *y;
 }
 
-void dimension_read(struct reader *reader, const struct key *key, const config_setting_t *setting,
-                    struct dimension *dimension)
+/* The first of the values, as it stands there. */
+static const char *first_text(const config_setting_t *setting)
 {
+    const config_setting_t *first =
+        config_setting_is_group(setting)       ? reader_member(setting, "from")
+        : config_setting_is_aggregate(setting) ? config_setting_get_elem(setting, 0)
+                                               : setting;
+    return first == NULL ? NULL : config_setting_get_string(first);
+}
+
+/* A key whose values may be of another quantity goes by the first of them. */
+static struct key of_first(const struct reader *reader, const struct key *key,
+                           const config_setting_t *setting, struct dimension *dimension)
+{
+    struct key used = *key;
+    const char *text = key->other == SHV_Q_NUMBER ? NULL : first_text(setting);
+    struct shv_message unused;
+    double value;
+    dimension->is_other =
+        text != NULL && shv_units_read(reader->units, key->other, text, &value, &unused) == SHV_OK;
+    if (dimension->is_other) {
+        used.quantity = key->other;
+        used.max = INFINITY;
+    }
+    return used;
+}
+
+void dimension_read(struct reader *reader, const struct key *written,
+                    const config_setting_t *setting, struct dimension *dimension)
+{
+    const struct key used = of_first(reader, written, setting, dimension), *key = &used;
     if (config_setting_is_group(setting)) {
         read_range(reader, key, setting, dimension);
     } else if (config_setting_is_aggregate(setting)) {

@@ -114,7 +114,7 @@ static void choose_cooler(const struct look *look)
     const struct cooler_draft *drafts = (const void *)look->reader->chosen[ENTRIES_COOLERS].drafts;
     kit->cooler = index + 1; /* "none" stands ahead of them */
     const struct shv_cooler *cooler = &drafts[index].cooler;
-    const struct dimension choices = {cooler->effectiveness, cooler->choices};
+    const struct dimension choices = {.values = cooler->effectiveness, .count = cooler->choices};
     choose_number(look, "effectiveness", &choices, look->log->effectiveness, &kit->effectiveness);
     if (isfinite(kit->effectiveness) &&
         isinf(shv_cooler_ntu(cooler->arrangement, kit->effectiveness,
@@ -125,6 +125,20 @@ static void choose_cooler(const struct look *look)
     }
 }
 
+static void choose_mixture(const struct look *look, struct shv_kit *kit)
+{
+    static const char *const lambda[] = {"lambda", NULL};
+    const struct parts *fuels = &look->reader->chosen[ENTRIES_FUELS];
+    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    if (isfinite(look->log->afr) && kit->fuel < fuels->count) {
+        reject_given(look->reader, look->setting, lambda, "no afr");
+        kit->lambda = lambda_of_afr(look->reader, look->setting, look->log->afr,
+                                    drafts[kit->fuel].fuel.stoichiometric);
+        return;
+    }
+    choose_number(look, "lambda", &look->draft->lambdas, look->log->lambda, &kit->lambda);
+}
+
 static void choose_kit(const struct look *look)
 {
     struct shv_kit *kit = &look->log->log.kit;
@@ -132,7 +146,7 @@ static void choose_kit(const struct look *look)
     choose_drive(look);
     choose_cooler(look);
     choose_part(look, "fuel", look->log->fuel, ENTRIES_FUELS, "fuels", &kit->fuel);
-    choose_number(look, "lambda", &look->draft->lambdas, look->log->lambda, &kit->lambda);
+    choose_mixture(look, kit);
     choose_number(look, "ignition_margin", &look->draft->ignition_margins,
                   look->log->ignition_margin, &kit->ignition_margin);
     if (look->draft->ignition_margins.count == 0 && isnan(kit->ignition_margin)) {
@@ -142,9 +156,9 @@ static void choose_kit(const struct look *look)
 
 static void choose_what_stood(const struct look *look)
 {
-    static const char *const of_kit[] = {"crank_pulley", "blower_pulley",   "ratio",
-                                         "cooler",       "effectiveness",   "fuel",
-                                         "lambda",       "ignition_margin", NULL};
+    static const char *const of_kit[] = {
+        "crank_pulley", "blower_pulley", "ratio", "cooler",          "effectiveness",
+        "fuel",         "lambda",        "afr",   "ignition_margin", NULL};
     static const char *const of_engine[] = {"power_share", "throttle_least", "fall", "bin", NULL};
     static const char *const blower[] = {"blower", NULL};
     struct shv_kit *kit = &look->log->log.kit;

@@ -282,6 +282,22 @@ static bool use_blend(struct reader *reader, const config_setting_t *setting,
     return good;
 }
 
+/* Half of the sensitivity to either side of the antiknock index. */
+static void take_aki(struct reader *reader, const config_setting_t *setting,
+                     struct fuel_draft *draft)
+{
+    static const char *const of_aki[] = {"sensitivity", NULL}, *const of_both[] = {"ron", "mon",
+                                                                                   NULL};
+    if (!is_given(setting, "aki")) {
+        reject_given(reader, setting, of_aki, "aki");
+        return;
+    }
+    reject_given(reader, setting, of_both, "no aki");
+    draft->fuel.ron = draft->aki + draft->sensitivity / 2.0;
+    draft->fuel.mon = draft->aki - draft->sensitivity / 2.0;
+    draft->fuel.by_aki = true;
+}
+
 void check_fuel(struct reader *reader, const config_setting_t *setting, void *base)
 {
     static const char *const needed[] = {"stoichiometric", "heating_value", "density"};
@@ -291,8 +307,10 @@ void check_fuel(struct reader *reader, const config_setting_t *setting, void *ba
         struct shv_fuel_data blend;
         draft->is_blended =
             make_blend(reader, setting, draft, &blend) && use_blend(reader, setting, draft, &blend);
+        take_aki(reader, setting, draft);
         return;
     }
+    take_aki(reader, setting, draft);
     for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++) {
         if (!is_given(setting, needed[i])) {
             reader_error(reader, setting, needed[i], "found nothing; it is required without blend");

@@ -55,7 +55,7 @@ static const struct key intake_loss_table[] = {
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 50e3, .fallback = "0 Pa",
      .meaning = "Pressure lost at the reference flow and density."},
-    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
      .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
      .absent = "none; required with a pressure_drop", .absent_value = 1.0,
      .meaning = "Reference air flow."},
@@ -78,7 +78,7 @@ static const struct key exhaust_table[] = {
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = offsetof(struct shv_exhaust, pressure_drop), .min = 0, .max = 200e3,
      .fallback = "0 Pa", .meaning = "Back pressure at the reference flow, at sea-level pressure."},
-    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+    {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
      .place = offsetof(struct shv_exhaust, flow), .min = 0, .above_min = true, .max = 20,
      .absent = "none; required with a pressure_drop", .absent_value = 1.0,
      .meaning = "Reference flow, as flow of air."},
@@ -98,13 +98,13 @@ static const struct key_group exhaust_keys = {
 
 static const struct key speed_table[] = {
     {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, from), .min = 200.0 / 60, .max = 25000.0 / 60,
+     .place = offsetof(struct stepped_range, from), .min = 200.0 / 60, .max = 25000.0 / 60,
      .required = true, .meaning = "Lowest engine speed."},
     {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, to), .min = 200.0 / 60, .max = 25000.0 / 60, .required = true,
+     .place = offsetof(struct stepped_range, to), .min = 200.0 / 60, .max = 25000.0 / 60, .required = true,
      .meaning = "Highest engine speed, above from; always a point of the rev range."},
     {.name = "step", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
-     .place = offsetof(struct range, step), .min = 0, .above_min = true, .max = 25000.0 / 60,
+     .place = offsetof(struct stepped_range, step), .min = 0, .above_min = true, .max = 25000.0 / 60,
      .required = true, .meaning = "Distance of the points; at the most 200 points."},
 };
 static const struct key_group speed_keys = {
@@ -316,6 +316,9 @@ static const struct key stock_table[] = {
     {.name = "lambda", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.engine.stock_lambda), .min = 0.7, .max = 1.2, .fallback = "0.88",
      .meaning = "Excess-air ratio of the test at full load."},
+    {.name = "afr", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = PLACE(stock_afr),
+     .min = 3, .max = 25, .absent = "by lambda", .absent_value = NAN,
+     .meaning = "Air-fuel ratio by mass of the test at full load, in the place of lambda."},
 };
 static const struct key_group stock_keys = {
     .title = "engine.stock", .intro = "Conditions at which the stock curves were measured.",
@@ -785,7 +788,7 @@ static const struct key cooler_table[] = {
      .place = COOLER(effectiveness), .min = 0.05, .max = 0.98, .required = true,
      .meaning = "Charge's temperature drop over the largest possible one at rated_flow: the cores "
                 "to choose from."},
-    {.name = "rated_flow", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS_FLOW,
+    {.name = "rated_flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
      .place = COOLER(cooler.rated_flow), .min = 0, .above_min = true, .max = 20, .required = true,
      .meaning = "Charge flow for effectiveness and pressure_drop."},
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
@@ -907,6 +910,15 @@ static const struct key fuel_table[] = {
      .absent = "that of blend, else not known; required with an engine.knock.octane_weight other "
                "than 0",
      .absent_value = NAN, .meaning = "Motor octane number."},
+    {.name = "aki", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = offsetof(struct fuel_draft, aki), .min = 30, .max = 140, .absent = "by ron and mon",
+     .absent_value = NAN,
+     .meaning = "Antiknock index (RON + MON)/2, as pumps in America show it, in the place of ron and "
+                "mon: they lie half of sensitivity above and below it."},
+    {.name = "sensitivity", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = offsetof(struct fuel_draft, sensitivity), .min = 0, .max = 20, .fallback = "8",
+     .meaning = "RON less MON; only with aki. The default is an assumption of ours: about what pump "
+                "fuel has, common practice, no source."},
     {.name = "heat_of_vaporisation", .type = KEY_QUANTITY, .quantity = SHV_Q_SPECIFIC_ENERGY,
      .place = FUEL(vaporisation), .min = 0, .max = 2e6,
      .absent = "that of blend, else 350 kJ/kg", .absent_value = 350e3,
@@ -934,12 +946,16 @@ static const struct key mixture_table[] = {
     {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(lambdas),
      .min = 0.7, .max = 1.2, .fallback = "0.88",
      .meaning = "Excess-air ratios to choose from; below 1 is rich."},
+    {.name = "afr", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(afrs),
+     .min = 3, .max = 25, .absent = "by lambda",
+     .meaning = "Air-fuel ratios by mass to choose from, in the place of lambda; only where all fuels "
+                "have one stoichiometric ratio."},
     {.name = "ignition_margin", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE,
      .place = PLACE(ignition_margins), .min = 0, .max = 20, .fallback = "0 deg",
      .meaning = "How much later than knock allows ignition is held, to choose from; other than 0 "
                 "only with efficiency.model = \"cycle\"."},
 };
-static const struct key_group mixture_keys = {
+const struct key_group mixture_keys = {
     .title = "mixture", .intro = "Mixture and ignition of the kit.", .keys = mixture_table,
     .count = COUNT(mixture_table)};
 
@@ -951,8 +967,9 @@ static const struct key injector_table[] = {
      .meaning = "Name of the injector, unlike any other and not \"unlimited\"."},
     {.name = "flow", .type = KEY_DIMENSION, .quantity = SHV_Q_VOLUME_FLOW,
      .place = INJECTOR(flow), .min = 0, .above_min = true, .max = 1e-3, .required = true,
-     .meaning = "Volume flow of one injector, held open, of the test fluid at pressure: the sizes "
-                "to choose from."},
+     .other = SHV_Q_MASS_FLOW,
+     .meaning = "Flow of one injector, held open, of the test fluid at pressure: the sizes to choose "
+                "from. Volume flows, or mass flows such as \"42 lb/h\", by test_density."},
     {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
      .place = INJECTOR(injector.rated_pressure), .min = 0, .above_min = true, .max = 50e6,
      .fallback = "300 kPa", .meaning = "Pressure across the injector for flow."},
@@ -1042,30 +1059,24 @@ static const struct key_group limits_keys = {
     .intro = "Bounds that a combination must keep at every site and engine speed: upper ones, and "
              "lower ones where the table says so. The own bounds of blowers, injectors, pumps, "
              "drive.belt, bypass and manifold act as well, and so does engine.knock.limit_ca50; the "
-             "stricter counts. A limit whose quantity the study does not describe is an error: "
-             "phasing_retard, peak_pressure and exhaust_temperature need efficiency.model = "
-             "\"cycle\"; injector_duty injectors; pump_flow pumps; pulley_diameter, belt_slip, "
-             "belt_tension and hub_load drive.belt; bearing_life drive.belt, use.duty and a blower "
-             "with a bearing; rotor_duty use.duty and a blower with a continuous_speed; "
-             "bypass_vacuum an actuator of the bypass; cruise_drag use.cruise; coolant_temperature "
-             "a cooler.",
+             "stricter counts. A limit whose quantity the study does not describe is an error.",
     .row = limit_row, .count = SHV_LIMIT_COUNT};
 
 static struct key limit_row(size_t index)
 {
     const struct shv_limit_info *info = shv_limit_info((enum shv_limit)index);
-    bool is_share = index == SHV_LIMIT_CLEARANCE || index == SHV_LIMIT_ROTOR_DUTY;
     return (struct key){.name = info->name,
                         .type = KEY_QUANTITY,
                         .quantity = info->quantity,
                         .place = PLACE(study.limit) + index * sizeof(double),
-                        .min = index == SHV_LIMIT_PRESSURE_RATIO ? 1.0 : 0.0,
+                        .min = info->least,
                         .above_min = true,
-                        .max = is_share ? 1.0 : INFINITY,
+                        .max = info->most > 0.0 ? info->most : INFINITY,
                         .absent = "none",
                         .absent_value = info->at_least ? -INFINITY : INFINITY,
                         .meaning = info->meaning,
-                        .note = info->at_least ? " A lower bound: at least this." : NULL};
+                        .note = info->at_least ? " A lower bound: at least this." : NULL,
+                        .only = need_words(info->needs)};
 }
 
 /* ---- corrections ---- */
@@ -1329,15 +1340,6 @@ static const struct key_group results_keys = {
 static const struct key search_table[] = {
     {.name = "enabled", .type = KEY_BOOL, .place = PLACE(study.search.enabled),
      .fallback = "true", .meaning = "Whether the best continuous ratio is looked for."},
-    {.name = "seed", .type = KEY_INTEGER, .width = WIDTH_LONG, .place = PLACE(study.search.seed),
-     .min = 0, .max = 4294967295.0, .fallback = "1",
-     .meaning = "Seed of the random numbers; the same seed gives the same result."},
-    {.name = "global_evaluations", .type = KEY_INTEGER, .width = WIDTH_SIZE,
-     .place = PLACE(study.search.global_evaluations), .min = 10, .max = 1e6, .fallback = "400",
-     .meaning = "Evaluations of the global stage, each start."},
-    {.name = "starts", .type = KEY_INTEGER, .width = WIDTH_SIZE,
-     .place = PLACE(study.search.starts), .min = 1, .max = 100, .fallback = "3",
-     .meaning = "Local searches, from the global result and the best real combinations."},
 };
 static const struct key_group search_keys = {
     .title = "search", .intro = "The continuous search beside the sweep of real parts.",
@@ -1428,6 +1430,9 @@ static const struct key log_table[] = {
     {.name = "lambda", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = LOG(lambda),
      .min = 0.7, .max = 1.2, .absent = "the only one", .absent_value = NAN,
      .meaning = "Excess-air ratio."},
+    {.name = "afr", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = LOG(afr), .min = 3,
+     .max = 25, .absent = "by lambda", .absent_value = NAN,
+     .meaning = "Air-fuel ratio by mass of that fuel, in the place of lambda."},
     {.name = "ignition_margin", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
      .place = LOG(ignition_margin), .min = 0, .max = 20, .absent = "the only one",
      .absent_value = NAN, .meaning = "How much later than knock allows ignition was held."},
@@ -1542,11 +1547,11 @@ const struct key_group study_keys = {
     .count = COUNT(study_table), .check = check_study};
 
 static const struct key range_table[] = {
-    {.name = "from", .type = KEY_QUANTITY, .place = offsetof(struct range, from), .required = true,
+    {.name = "from", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, from), .required = true,
      .meaning = "First value."},
-    {.name = "to", .type = KEY_QUANTITY, .place = offsetof(struct range, to), .required = true,
+    {.name = "to", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, to), .required = true,
      .meaning = "Last value, not below from; a value only when it falls on a step."},
-    {.name = "step", .type = KEY_QUANTITY, .place = offsetof(struct range, step), .min = 0,
+    {.name = "step", .type = KEY_QUANTITY, .place = offsetof(struct stepped_range, step), .min = 0,
      .above_min = true, .max = INFINITY, .required = true, .meaning = "Distance of the values."},
 };
 const struct key_group range_keys = {
@@ -1637,8 +1642,10 @@ void key_accepts(const struct key *key, char *text, size_t size)
         snprintf(text, size, "%s%s", pairs_of(key->along), shv_quantity_accepts(key->quantity));
         return;
     case KEY_DIMENSION:
-        snprintf(text, size, "one value, a list of values or { from, to, step }, where each is %s",
-                 shv_quantity_accepts(key->quantity));
+        snprintf(text, size,
+                 "one value, a list of values or { from, to, step }, where each is %s%s%s",
+                 shv_quantity_accepts(key->quantity), key->other == SHV_Q_NUMBER ? "" : ", or ",
+                 key->other == SHV_Q_NUMBER ? "" : shv_quantity_accepts(key->other));
         return;
     case KEY_GROUP:
         snprintf(text, size, "a group { ... }");

@@ -14,9 +14,10 @@ struct config_setting_t;
 struct dimension {
     double *values; /* owned */
     size_t count;
+    bool is_other; /* of the other quantity of its key */
 };
 
-struct range {
+struct stepped_range {
     double from, to, step;
 };
 
@@ -46,10 +47,10 @@ enum injection { INJECTION_PORT, INJECTION_DIRECT };
  * it. Values with an error are NAN, NULL, 0 or -1, so that checks across keys pass over them. */
 struct draft {
     struct shv_study study;
-    struct range engine_speed;
+    struct stepped_range engine_speed;
     char *stock_fuel;
-    double stock_altitude;
-    struct dimension crank_pulleys, blower_pulleys, lambdas, ignition_margins;
+    double stock_altitude, stock_afr;
+    struct dimension crank_pulleys, blower_pulleys, lambdas, afrs, ignition_margins;
     struct dimension ribs, wraps;
     enum injection injection;
     struct shv_bypass_spring spring;
@@ -77,7 +78,7 @@ struct log_draft {
     struct group_list columns; /* of struct column_draft, up to FIT_COLUMNS_MAX */
     char *site, *blower, *cooler, *fuel;
     double altitude, pressure, temperature, humidity;
-    double crank, pulley, ratio, effectiveness, lambda, ignition_margin;
+    double crank, pulley, ratio, effectiveness, lambda, afr, ignition_margin;
 };
 
 struct free_draft {
@@ -110,6 +111,7 @@ struct blend_part {
 
 struct fuel_draft {
     struct shv_fuel fuel;
+    double aki, sensitivity;
     struct group_list blend; /* of struct blend_part, up to BLEND_MAX */
     enum shv_share_basis basis;
     bool is_blended; /* the blend was good and its properties are in `fuel` */
@@ -187,9 +189,11 @@ struct key {
     enum key_type type;
     enum shv_quantity quantity;
     enum shv_quantity along; /* of KEY_PAIRS */
-    size_t place;            /* offsetof */
-    double min, max;         /* in SI; INFINITY where open */
-    bool above_min;          /* the least value itself is not accepted */
+    enum shv_quantity
+        other;       /* of KEY_DIMENSION: what its values may be as well; none when number */
+    size_t place;    /* offsetof */
+    double min, max; /* in SI; INFINITY where open */
+    bool above_min;  /* the least value itself is not accepted */
     bool required;
     const char *fallback; /* default, as it would be written in the file */
     const char *absent;   /* what it means to leave the key out, when there is no such text */
@@ -201,6 +205,7 @@ struct key {
     bool by_name;        /* entries may be names of the catalogue */
     const char *meaning; /* one sentence */
     const char *note;    /* further words for the documentation, or NULL */
+    const char *only;    /* what else the study must describe, or NULL */
 };
 
 /* A key of earlier versions and what it is called now. */
@@ -227,8 +232,8 @@ extern const struct key_group study_keys;
 extern const struct key_group range_keys; /* { from, to, step } of a dimension */
 extern const struct key_group catalogue_keys;
 extern const struct key_group plan_keys; /* of a range file, read into a struct plan_draft */
-extern const struct key_group site_keys, blower_keys, cooler_keys, fuel_keys, injector_keys,
-    pump_keys;
+extern const struct key_group mixture_keys, site_keys, blower_keys, cooler_keys, fuel_keys,
+    injector_keys, pump_keys;
 
 /* Row of a group; by value, since the rows of the limits are made from their own table. */
 struct key key_at(const struct key_group *group, size_t index);

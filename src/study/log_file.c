@@ -233,13 +233,15 @@ static enum shv_status make_room(struct loader *l)
     log->unit = calloc(log->wants, sizeof *log->unit);
     log->factor = calloc(log->wants, sizeof *log->factor);
     log->origin = calloc(log->wants, sizeof *log->origin);
+    log->is_volume = calloc(log->wants, sizeof *log->is_volume);
     log->path = copy_of(l->path);
     bool good = log->value && log->row && log->run_name && log->unit && log->factor &&
-                log->origin && log->path;
+                log->origin && log->is_volume && log->path;
     for (size_t i = 0; good && i < log->wants; i++) {
         log->unit[i] = copy_of(l->head.column[i].unit);
         log->factor[i] = l->head.column[i].factor;
         log->origin[i] = l->head.column[i].origin;
+        log->is_volume[i] = l->head.column[i].is_volume;
         good = log->unit[i] != NULL;
     }
     return good ? SHV_OK : no_memory(l);
@@ -326,6 +328,7 @@ void shv_log_free(struct shv_log *log)
     free(log->unit);
     free(log->factor);
     free(log->origin);
+    free(log->is_volume);
     free(log->path);
     free(log->value);
     free(log->row);

@@ -2,6 +2,7 @@
 #include "study/log_head.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
@@ -11,6 +12,7 @@
 
 #define HEAD_RECORDS 200 /* among which the header is looked for */
 #define NOT_FOUND SIZE_MAX
+#define SAME_UNIT 1e-9
 
 struct finder {
     const struct log_text *text;
@@ -21,7 +23,8 @@ struct finder {
 
 bool log_is_missing(const char *text)
 {
-    static const char *const words[] = {"", "-", "--", "nan", "n/a", "na", "#n/a", "null"};
+    static const char *const words[] = {"",    "-",    "--", "---",  "nan",
+                                        "n/a", "n.a.", "na", "#n/a", "null"};
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         if (strcasecmp(text, words[i]) == 0) {
             return true;
@@ -155,50 +158,6 @@ static enum shv_status find_columns(const struct finder *f, const struct log_tab
 
 /* ---- units ---- */
 
-/* What loggers write for units that UDUNITS-2 spells otherwise. */
-static const char *usual_name(enum shv_quantity quantity, const char *unit)
-{
-    static const struct {
-        enum shv_quantity quantity;
-        const char *written, *meant;
-    } names[] = {{SHV_Q_TEMPERATURE, "C", "degC"},
-                 {SHV_Q_TEMPERATURE, "F", "degF"},
-                 {SHV_Q_TEMPERATURE,
-                  "\xc2\xb0"
-                  "C",
-                  "degC"},
-                 {SHV_Q_TEMPERATURE,
-                  "\xc2\xb0"
-                  "F",
-                  "degF"},
-                 {SHV_Q_TEMPERATURE,
-                  "\xb0"
-                  "C",
-                  "degC"},
-                 {SHV_Q_TEMPERATURE,
-                  "\xb0"
-                  "F",
-                  "degF"},
-                 {SHV_Q_ROTATION, "1/min", "rpm"},
-                 {SHV_Q_ROTATION, "min-1", "rpm"},
-                 {SHV_Q_ROTATION, "U/min", "rpm"},
-                 {SHV_Q_ROTATION, "RPM", "rpm"},
-                 {SHV_Q_TORQUE, "lb-ft", "lbf.ft"},
-                 {SHV_Q_TORQUE, "ft-lb", "lbf.ft"},
-                 {SHV_Q_TORQUE, "lbft", "lbf.ft"},
-                 {SHV_Q_TORQUE, "lb.ft", "lbf.ft"},
-                 {SHV_Q_ANGLE, "\xc2\xb0", "deg"},
-                 {SHV_Q_ANGLE, "\xb0", "deg"},
-                 {SHV_Q_NUMBER, "-", ""},
-                 {SHV_Q_NUMBER, "1", ""}};
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        if (names[i].quantity == quantity && strcmp(names[i].written, unit) == 0) {
-            return names[i].meant;
-        }
-    }
-    return unit;
-}
-
 /* Factor and origin from two readings; 0 is no absolute pressure. */
 static enum shv_status scale_of(const struct shv_units *units, enum shv_quantity quantity,
                                 const char *unit, struct log_column *column,
@@ -224,7 +183,8 @@ static enum shv_status use_unit(const struct finder *f, size_t want, const char 
 {
     struct shv_message why;
     const struct shv_log_want *w = &f->rules->want[want];
-    unit = usual_name(w->quantity, unit);
+    bool none = w->quantity == SHV_Q_NUMBER && (strcmp(unit, "-") == 0 || strcmp(unit, "1") == 0);
+    unit = none ? "" : unit;
     (void)snprintf(column->unit, sizeof column->unit, "%s", unit);
     bool plain = w->quantity == SHV_Q_NUMBER || w->quantity == SHV_Q_ROTATION;
     if (unit[0] == '\0' && !plain) {
@@ -242,10 +202,36 @@ static enum shv_status use_unit(const struct finder *f, size_t want, const char 
     if (scale_of(f->units, w->quantity, unit, column, &why) == SHV_OK) {
         return SHV_OK;
     }
+    column->is_volume = w->quantity == SHV_Q_AIR_FLOW &&
+                        scale_of(f->units, SHV_Q_VOLUME_FLOW, unit, column, &why) == SHV_OK;
+    if (column->is_volume) {
+        return SHV_OK;
+    }
     return shv_fail(f->message, SHV_BAD_INPUT,
                     "%s:%zu: column \"%s\": found the unit \"%s\"; accepted: that of %s%s",
                     f->text->path, line, w->column, unit, shv_quantity_accepts(w->quantity),
                     w->unit == NULL ? ", or say it as `unit` of the column in the study" : "");
+}
+
+/* A unit of the log that reads, but says something else than the study, is no matter of taste. */
+static enum shv_status check_said(const struct finder *f, size_t want, const char *unit,
+                                  size_t line, const struct log_column *column)
+{
+    const struct shv_log_want *w = &f->rules->want[want];
+    struct log_column said = {.factor = 1.0};
+    struct shv_message ignored;
+    struct finder quiet = *f;
+    quiet.message = &ignored;
+    if (use_unit(&quiet, want, unit, line, &said) != SHV_OK ||
+        (fabs(said.factor - column->factor) <= SAME_UNIT * fabs(column->factor) &&
+         fabs(said.origin - column->origin) <= SAME_UNIT * fabs(column->origin))) {
+        return SHV_OK;
+    }
+    return shv_fail(
+        f->message, SHV_BAD_INPUT,
+        "%s:%zu: column \"%s\": found the unit \"%s\", but the study says \"%s\"; accepted: "
+        "one unit in both, or none in the study",
+        f->text->path, line, w->column, unit, w->unit);
 }
 
 /* A row below the header in which no column asked for has a number, but one at least has a text. */
@@ -289,6 +275,9 @@ static enum shv_status find_units(const struct finder *f, const struct log_table
         }
         enum shv_status status =
             use_unit(f, i, want->unit != NULL ? want->unit : unit, line, column);
+        if (status == SHV_OK && want->unit != NULL && unit[0] != '\0') {
+            status = check_said(f, i, unit, line, column);
+        }
         if (status != SHV_OK) {
             return status;
         }

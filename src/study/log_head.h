@@ -11,6 +11,7 @@ struct log_column {
     size_t cell;             /* of the header */
     char unit[LOG_NAME_MAX]; /* read in; "" for a plain number or a text */
     double factor, origin;   /* SI = factor * number + origin */
+    bool is_volume;          /* of an air flow: m3/s at the inlet */
 };
 
 struct log_head {

@@ -53,6 +53,45 @@ static enum shv_status check_shares(const struct shv_measured_log *plan, const s
     return SHV_OK;
 }
 
+/* A value of a row, or what stands for it where the log has none. */
+static double value_or(const struct shv_measured_log *plan, const struct shv_log *log, size_t row,
+                       enum shv_channel channel, double otherwise)
+{
+    size_t column = shv_measured_find(plan, channel);
+    double value = column == SIZE_MAX ? NAN : log->value[row * log->wants + column];
+    return isnan(value) ? otherwise : value;
+}
+
+/* Density of the air at the inlet in a row: of a bench that ahead of the blower. */
+static double inlet_density(const struct shv_measured_log *plan, const struct shv_log *log,
+                            size_t row)
+{
+    const struct shv_air_model moist = {.kind = SHV_AIR_NASA};
+    bool bench = plan->kind == SHV_LOG_OF_BENCH;
+    struct shv_gas gas;
+    double pressure =
+        value_or(plan, log, row, bench ? SHV_CHANNEL_INLET_PRESSURE : SHV_CHANNEL_AMBIENT_PRESSURE,
+                 plan->ambient.pressure);
+    double temperature = value_or(
+        plan, log, row, bench ? SHV_CHANNEL_INLET_TEMPERATURE : SHV_CHANNEL_AMBIENT_TEMPERATURE,
+        plan->ambient.temperature);
+    double humidity =
+        value_or(plan, log, row, SHV_CHANNEL_HUMIDITY, plan->ambient.relative_humidity);
+    shv_gas_init(&gas, &moist,
+                 shv_humidity_ratio(humidity * shv_saturation_pressure(temperature), pressure));
+    return shv_gas_density(&gas, pressure, temperature);
+}
+
+/* Volume flows are those of the air at the inlet. */
+static void weigh_volumes(const struct shv_measured_log *plan, struct shv_log *log)
+{
+    for (size_t i = 0; i < log->wants; i++) {
+        for (size_t row = 0; log->is_volume[i] && row < log->rows; row++) {
+            log->value[row * log->wants + i] *= inlet_density(plan, log, row);
+        }
+    }
+}
+
 enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
                                   const struct shv_units *units, double least, double most,
                                   struct shv_log *log, struct shv_message *message)
@@ -79,6 +118,7 @@ enum shv_status shv_measured_read(const struct shv_measured_log *plan, const cha
     enum shv_status status = shv_log_read(path, units, &rules, log, message);
     if (status == SHV_OK) {
         status = check_shares(plan, log, message);
+        weigh_volumes(plan, log);
         if (status != SHV_OK) {
             shv_log_free(log);
         }

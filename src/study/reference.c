@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "study/keys.h"
+#include "study/unit_names.h"
 
 static const char introduction[] =
     "# The study file\n"
@@ -23,6 +24,11 @@ static const char introduction[] =
     "is an\n"
     "error.\n"
     "\n"
+    "`sheave new FILE` writes a study to begin with; [start.md](start.md) leads from there to a "
+    "first answer.\n"
+    "\n";
+
+static const char language[] =
     "## The language\n"
     "\n"
     "The syntax is that of libconfig: `key = value;`, groups in `{ }`, lists in `( )`, arrays of "
@@ -46,16 +52,19 @@ static const char introduction[] =
     "**Messages.** In messages the entries of lists are counted from 1: `sites[2].altitude` "
     "belongs to the\n"
     "second site.\n"
-    "\n"
+    "\n";
+
+static const char quantities[] =
     "## Quantities\n"
     "\n"
     "A quantity is a text with a number and a unit, such as `\"86 mm\"`, `\"2.75 in\"` or `\"95 "
     "degF\"`. Units\n"
     "are those of UDUNITS-2: products as `N m` or `N.m`, quotients with `/`, powers as `m2` or "
     "`m^2`,\n"
-    "prefixes as in `kPa`. Added to them are `rev` (as in `rev/min`), `Nm`, `cfm`, `mph`, `PS` "
-    "(metric\n"
-    "horsepower), `CID` and `Wh`. Torque in pounds is `lbf.ft`; `lb` is a mass.\n"
+    "prefixes as in `kPa`; besides them those of shops, brochures and loggers in [the "
+    "list](#units), the "
+    "same in\n"
+    "studies, maps and logs.\n"
     "\n"
     "**A quantity without its unit** is an error: nobody knows whether `8` is psi, bar or kPa. "
     "Plain\n"
@@ -100,6 +109,14 @@ static const char introduction[] =
     "of a pump has pressures in the place of speeds, `((\"300 kPa\", \"120 l/hour\"), ...)`, and\n"
     "need not cover anything. At the most 1000 pairs.\n"
     "\n"
+    "**Air by volume.** Where a flow of air is meant, a volume flow is taken with the state that "
+    "it is "
+    "meant at:\n"
+    "`\"350 cfm at 14.7 psi, 77 degF\"`; the air is dry. In a log a volume flow without a state is "
+    "that "
+    "of the\n"
+    "air at the inlet, row by row.\n"
+    "\n"
     "**Angles** are in `deg` or `rad`; those of the crank count from firing top dead centre,\n"
     "before it negative.\n"
     "\n"
@@ -113,8 +130,8 @@ static const char example[] =
     "\n"
     "    title = \"Two litre on a trailer\";\n"
     "    engine = {\n"
-    "      name = \"2.0 four\";  cylinders = 4;  bore = \"86 mm\";  stroke = \"86 mm\";\n"
-    "      compression_ratio = 9.5;\n"
+    "      name = \"2.0 four\";  cylinders = 4;  bore = \"89.3 mm\";  stroke = \"79.8 mm\";\n"
+    "      compression_ratio = 9.2;\n"
     "      speed = { from = \"1500 rpm\"; to = \"6500 rpm\"; step = \"500 rpm\"; };\n"
     "      volumetric_efficiency = ((\"1500 rpm\", 0.80), (\"4000 rpm\", 0.92), (\"6500 rpm\", "
     "0.84));\n"
@@ -177,6 +194,41 @@ static const char map_format[] =
     "shaft power into isentropic efficiency. A map is interpolated and never extrapolated: an "
     "operating\n"
     "point beyond its points counts as `outside_map`.\n";
+
+/* The list of units: what a kind is usually written in, and the names that only it has. */
+static void write_units(FILE *out)
+{
+    const char *name;
+    fputs("## <a id=\"units\"></a>Units\n\nBesides all that UDUNITS-2 knows; upper and lower case "
+          "do not "
+          "count in the names of the last column,\nand blanks, points and dashes join words "
+          "alike.\n\n"
+          "| kind | for instance in | names of it alone |\n|---|---|---|\n",
+          out);
+    for (int i = 0; i < SHV_Q_COUNT; i++) {
+        enum shv_quantity quantity = (enum shv_quantity)i;
+        if (shv_quantity_likely(quantity, 0) == NULL) {
+            continue;
+        }
+        fprintf(out, "| %s |", shv_quantity_noun(quantity));
+        for (size_t k = 0; (name = shv_quantity_likely(quantity, k)) != NULL; k++) {
+            fprintf(out, "%s `%s`", k == 0 ? "" : ",", name);
+        }
+        fputs(" |", out);
+        for (size_t k = 0; (name = unit_names_at(quantity, k)) != NULL; k++) {
+            /* The byte of an older encoding is no text here. */
+            if ((unsigned char)name[0] != 0xb0) {
+                fprintf(out, "%s `%s`", k == 0 ? "" : ",", name);
+            }
+        }
+        fputs(" |\n", out);
+    }
+    fputs("\nWords of any unit:", out);
+    for (size_t k = 0; (name = unit_names_at(SHV_Q_COUNT, k)) != NULL; k++) {
+        fprintf(out, "%s`%s`", k == 0 ? " " : k % 12 == 0 ? ",\n" : ", ", name);
+    }
+    fputs(".\n\n", out);
+}
 
 /* Kind and unit, for a table. */
 static void describe_kind(const struct key *key, char *text, size_t size)
@@ -242,9 +294,11 @@ static void write_row(FILE *out, const struct key *key)
                                               : "the defaults of its keys";
     describe_kind(key, kind, sizeof kind);
     describe_range(key, range, sizeof range);
-    fprintf(out, "| `%s` | %s | %s | %s%s%s | %s%s |\n", key->name, kind, range,
+    fprintf(out, "| `%s` | %s | %s | %s%s%s | %s%s%s%s%s |\n", key->name, kind, range,
             fallback == NULL ? "" : "`", fallback == NULL ? other : fallback,
-            fallback == NULL ? "" : "`", key->meaning, key->note == NULL ? "" : key->note);
+            fallback == NULL ? "" : "`", key->meaning, key->note == NULL ? "" : key->note,
+            key->only == NULL ? "" : " Only with ", key->only == NULL ? "" : key->only,
+            key->only == NULL ? "" : ".");
 }
 
 /* Anchors are made of titles the way renderers of Markdown do: points are left out there, so the
@@ -338,9 +392,72 @@ static void write_range_tree(FILE *out, const struct key_group *group)
     }
 }
 
+/* ---- the keys that matter ---- */
+
+static const char *const first_keys[] = {
+    "engine.cylinders",
+    "engine.displacement",
+    "engine.compression_ratio",
+    "engine.speed",
+    "engine.stock_torque",
+    "engine.volumetric_efficiency",
+    "sites.altitude",
+    "sites.temperature",
+    "fuels.ron",
+    "mixture.lambda",
+    "blowers.displacement",
+    "blowers.leakage_area",
+    "blowers.max_speed",
+    "blowers.max_pressure_rise",
+    "drive.crank_pulleys",
+    "drive.blower_pulleys",
+    "coolers.effectiveness",
+    "limits.boost",
+    "limits.phasing_retard",
+    "objective.kind",
+};
+
+/* A key two tables deep, as "engine.speed"; false when there is none. */
+static bool find_first(const char *path, struct key *key, const struct key_group **group)
+{
+    char above[64];
+    size_t length = strcspn(path, ".");
+    snprintf(above, sizeof above, "%.*s", (int)length, path);
+    size_t at = key_find(&study_keys, above);
+    *group = at < study_keys.count ? key_at(&study_keys, at).group : NULL;
+    at = *group == NULL ? 0 : key_find(*group, path + length + 1);
+    if (*group == NULL || at == (*group)->count) {
+        return false;
+    }
+    *key = key_at(*group, at);
+    return true;
+}
+
+static void write_first_keys(FILE *out)
+{
+    fputs("## The twenty keys that matter\n\nWhat moves the answer most. The rest has defaults "
+          "that do for a first study.\n\n| key | kind and unit | meaning |\n|---|---|---|\n",
+          out);
+    for (size_t i = 0; i < sizeof first_keys / sizeof *first_keys; i++) {
+        struct key key;
+        const struct key_group *group;
+        char kind[256];
+        if (find_first(first_keys[i], &key, &group)) {
+            describe_kind(&key, kind, sizeof kind);
+            fprintf(out, "| [`%s`](#%s) | %s | %s |\n", first_keys[i], group->title, kind,
+                    key.meaning);
+        }
+    }
+    fputs("\n", out);
+}
+
 enum shv_status shv_study_write_reference(FILE *out)
 {
     fputs(introduction, out);
+    write_first_keys(out);
+    fputs(language, out);
+    fputs(quantities, out);
+    write_units(out);
     fputs(example, out);
     write_tree(out, &study_keys, true);
     write_group(out, &range_keys);

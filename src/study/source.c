@@ -23,6 +23,14 @@ struct text {
     size_t length;
 };
 
+#define OPEN_MAX 64
+#define SLIPS_MAX 10 /* a text that has more is no study */
+
+struct bracket {
+    char closes;
+    unsigned line;
+};
+
 /* One file being looked through. */
 struct scan {
     struct reader *reader;
@@ -30,6 +38,8 @@ struct scan {
     const char *next;
     unsigned line;
     unsigned depth;
+    struct bracket open[OPEN_MAX];
+    size_t opened; /* those beyond OPEN_MAX are counted only */
 };
 
 char *source_directory(const char *path)
@@ -220,6 +230,156 @@ static void skip_string(struct scan *scan)
     scan->next++;
 }
 
+/* ---- slips that libconfig calls a syntax error and no more ---- */
+
+static void open_bracket(struct scan *scan, char closes)
+{
+    if (scan->opened < OPEN_MAX) {
+        scan->open[scan->opened] = (struct bracket){closes, scan->line};
+    }
+    scan->opened++;
+}
+
+static void close_bracket(struct scan *scan, char found)
+{
+    if (scan->reader->errors >= SLIPS_MAX) {
+        return;
+    }
+    const struct bracket *last =
+        scan->opened > 0 && scan->opened <= OPEN_MAX ? &scan->open[scan->opened - 1] : NULL;
+    if (scan->opened == 0) {
+        reader_error_at(scan->reader, scan->name, scan->line,
+                        "found %c with nothing open; accepted: one for each that is opened", found);
+        return;
+    }
+    if (last != NULL && last->closes != found) {
+        reader_error_at(scan->reader, scan->name, scan->line,
+                        "found %c; accepted: %c, which ends what begins on line %u", found,
+                        last->closes, last->line);
+    }
+    scan->opened--;
+}
+
+static void take_bracket(struct scan *scan)
+{
+    switch (*scan->next) {
+    case '{':
+        open_bracket(scan, '}');
+        break;
+    case '(':
+        open_bracket(scan, ')');
+        break;
+    case '[':
+        open_bracket(scan, ']');
+        break;
+    default:
+        close_bracket(scan, *scan->next);
+        break;
+    }
+}
+
+static void check_closed(struct scan *scan)
+{
+    if (scan->opened > 0 && scan->opened <= OPEN_MAX) {
+        const struct bracket *last = &scan->open[scan->opened - 1];
+        reader_error_at(scan->reader, scan->name, last->line,
+                        "found what begins here and is not ended before the end of the file; "
+                        "accepted: %c",
+                        last->closes);
+    }
+}
+
+/* Whether a word is a key: the settings of a line need nothing between them. */
+static bool is_key(const char *word)
+{
+    word += strspn(word, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ_-*0123456789");
+    word += strspn(word, " \t");
+    return *word == '=' || *word == ':';
+}
+
+/* Behind a number: 9,5 where one value belongs, and 86 mm without quotes. */
+static void check_behind(struct scan *scan, const char *start, const char *end)
+{
+    if (scan->reader->errors >= SLIPS_MAX) {
+        return;
+    }
+    const char *word = end + strspn(end, " \t");
+    bool listed =
+        scan->opened > 0 && scan->opened <= OPEN_MAX && scan->open[scan->opened - 1].closes != '}';
+    int length = (int)(end - start);
+    if (*end == ',' && isdigit((unsigned char)end[1]) && !listed) {
+        int decimals = (int)strspn(end + 1, "0123456789");
+        reader_error_at(scan->reader, scan->name, scan->line,
+                        "found %.*s,%.*s; accepted: a decimal point, %.*s.%.*s", length, start,
+                        decimals, end + 1, length, start, decimals, end + 1);
+    } else if ((isalpha((unsigned char)*word) || *word == '%') && *end != 'L' && !is_key(word)) {
+        int rest = (int)strcspn(word, ";,)]}\n#");
+        reader_error_at(scan->reader, scan->name, scan->line,
+                        "found %.*s %.*s without quotes; accepted: \"%.*s %.*s\"", length, start,
+                        rest, word, length, start, rest, word);
+    }
+}
+
+/* Quotes that a word processor has bent. */
+static bool is_bent_quote(const char *at)
+{
+    static const char *const bent[] = {"\xe2\x80\x9c", "\xe2\x80\x9d", "\xe2\x80\x9e",
+                                       "\xe2\x80\x98", "\xe2\x80\x99", "\xc2\xab",
+                                       "\xc2\xbb"};
+    for (size_t i = 0; i < sizeof bent / sizeof *bent; i++) {
+        if (strncmp(at, bent[i], strlen(bent[i])) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Goes behind the bent quote at the other end, which is no second slip. */
+static void skip_bent_quote(struct scan *scan)
+{
+    reader_error_at(scan->reader, scan->name, scan->line,
+                    "found a curly quote; accepted: straight quotes \" \" around a text");
+    do {
+        scan->next++;
+    } while (*scan->next != '\n' && *scan->next != '\0' && !is_bent_quote(scan->next));
+    if (is_bent_quote(scan->next)) {
+        scan->next++;
+    }
+}
+
+/* How many bytes the character at `at` has in UTF-8, 0 when it is none. */
+static size_t character_bytes(const unsigned char *at)
+{
+    size_t more = at[0] < 0x80                     ? 0
+                  : at[0] >= 0xc2 && at[0] <= 0xdf ? 1
+                  : (at[0] & 0xf0) == 0xe0         ? 2
+                  : at[0] >= 0xf0 && at[0] <= 0xf4 ? 3
+                                                   : SIZE_MAX;
+    for (size_t i = 1; more != SIZE_MAX && i <= more; i++) {
+        more = (at[i] & 0xc0) == 0x80 ? more : SIZE_MAX;
+    }
+    return more == SIZE_MAX ? 0 : more + 1;
+}
+
+static bool check_characters(struct reader *reader, const char *name, const struct text *text)
+{
+    const unsigned char *byte = (const unsigned char *)text->bytes;
+    unsigned line = 1;
+    for (size_t i = 0, step; i < text->length; i += step) {
+        step = character_bytes(byte + i);
+        if (step == 0) {
+            reader_error_at(
+                reader, name, line,
+                "found the byte 0x%02X (byte %zu of the file), which is no UTF-8; save the "
+                "file as UTF-8",
+                byte[i], i + 1);
+            return false;
+        }
+        line += byte[i] == '\n';
+    }
+    return true;
+}
+
 /* At a digit: a whole number must fit the 32 bits libconfig gives it, or 64 with an L behind. */
 static void check_number(struct scan *scan)
 {
@@ -237,6 +397,9 @@ static void check_number(struct scan *scan)
             "more with an L behind it or a decimal point",
             (int)(end - start > 40 ? 40 : end - start), start);
     }
+    char *whole;
+    (void)strtod(start, &whole);
+    check_behind(scan, start, base == 10 ? whole : end);
     scan->next = end;
     while (isalnum((unsigned char)*scan->next) || *scan->next == '.' ||
            ((*scan->next == '-' || *scan->next == '+') &&
@@ -271,6 +434,11 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
         skip_comment(scan);
     } else if (c == '"') {
         skip_string(scan);
+    } else if (c != '\0' && strchr("{}()[]", c) != NULL) {
+        take_bracket(scan);
+        scan->next++;
+    } else if (is_bent_quote(scan->next)) {
+        skip_bent_quote(scan);
     } else if (isdigit((unsigned char)c)) {
         check_number(scan);
     } else if (isalpha((unsigned char)c) || c == '*') {
@@ -328,12 +496,18 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         free(text.bytes);
         return SHV_OK; /* what includes this file may have more to tell */
     }
+    /* A zero byte is told below, by its line: such a file is no text at all. */
+    if (strlen(text.bytes) == text.length && !check_characters(reader, name, &text)) {
+        free(text.bytes);
+        return SHV_OK; /* likewise */
+    }
     struct scan scan = {
         .reader = reader, .name = name, .next = text.bytes, .line = 1, .depth = depth};
     bool line_start = true;
     while (status == SHV_OK && *scan.next != '\0') {
         status = scan_token(&scan, &line_start);
     }
+    check_closed(&scan);
     if (status == SHV_OK && strlen(text.bytes) != text.length) {
         reader_error_at(reader, name, scan.line, "found a zero byte; accepted: text");
         status = SHV_BAD_INPUT;

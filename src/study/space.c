@@ -3,6 +3,7 @@
 #include "sheave/space.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #include "sheave/drive.h"
 
@@ -144,27 +145,111 @@ static void pick_wrap(const struct shv_study *study, uint64_t choice, struct shv
     kit->wrap = study->drive.belt.given ? study->drive.belt.wraps[choice] : 0.0;
 }
 
-static const struct {
-    const char *name;
-    uint64_t (*count)(const struct shv_study *study);
-    void (*pick)(const struct shv_study *study, uint64_t choice, struct shv_kit *kit);
-} dimensions[SHV_DIM_COUNT] = {
-    [SHV_DIM_BLOWER] = {"blower", count_blowers, pick_blower},
-    [SHV_DIM_CRANK_PULLEY] = {"crank_pulley", count_crank_pulleys, pick_crank_pulley},
-    [SHV_DIM_BLOWER_PULLEY] = {"blower_pulley", count_blower_pulleys, pick_blower_pulley},
-    [SHV_DIM_COOLER] = {"cooler", count_coolers, pick_cooler},
-    [SHV_DIM_FUEL] = {"fuel", count_fuels, pick_fuel},
-    [SHV_DIM_LAMBDA] = {"lambda", count_lambdas, pick_lambda},
-    [SHV_DIM_IGNITION_MARGIN] = {"ignition_margin", count_ignition_margins, pick_ignition_margin},
-    [SHV_DIM_INJECTOR] = {"injector", count_injectors, pick_injector},
-    [SHV_DIM_PUMP] = {"pump", count_pumps, pick_pump},
-    [SHV_DIM_RIBS] = {"ribs", count_ribs, pick_ribs},
-    [SHV_DIM_WRAP] = {"wrap", count_wraps, pick_wrap},
+static const char *blower_name(const struct shv_study *study, size_t entry)
+{
+    return study->blowers[entry].name;
+}
+
+static const char *cooler_name(const struct shv_study *study, size_t entry)
+{
+    return study->coolers[entry].name;
+}
+
+static const char *fuel_name(const struct shv_study *study, size_t entry)
+{
+    return study->fuels[entry].name;
+}
+
+static const char *injector_name(const struct shv_study *study, size_t entry)
+{
+    return study->injectors[entry].name;
+}
+
+static const char *pump_name(const struct shv_study *study, size_t entry)
+{
+    return study->pumps[entry].name;
+}
+
+#define IN(member) offsetof(struct shv_kit, member)
+
+/* Rows are kept together by hand: a dimension a paragraph. */
+/* clang-format off */
+
+static const struct shv_dim_info dimensions[SHV_DIM_COUNT] = {
+    [SHV_DIM_BLOWER] =
+        {.name = "blower", .another = "Another blower", .count = count_blowers,
+         .pick = pick_blower, .entry = IN(blower), .entry_name = blower_name,
+         .number = SHV_NO_NUMBER},
+    [SHV_DIM_CRANK_PULLEY] =
+        {.name = "crank_pulley", .another = "Another crank pulley", .count = count_crank_pulleys,
+         .pick = pick_crank_pulley, .number = IN(crank_diameter), .quantity = SHV_Q_LENGTH},
+    [SHV_DIM_BLOWER_PULLEY] =
+        {.name = "blower_pulley", .another = "Another blower pulley",
+         .count = count_blower_pulleys, .pick = pick_blower_pulley,
+         .number = IN(blower_diameter), .quantity = SHV_Q_LENGTH},
+    [SHV_DIM_COOLER] =
+        {.name = "cooler", .another = "Another charge cooler", .count = count_coolers,
+         .pick = pick_cooler, .entry = IN(cooler), .entry_name = cooler_name,
+         .number = IN(effectiveness), .quantity = SHV_Q_NUMBER, .format = "%.4g",
+         .nothing = "none"},
+    [SHV_DIM_FUEL] =
+        {.name = "fuel", .another = "Another fuel", .count = count_fuels, .pick = pick_fuel,
+         .entry = IN(fuel), .entry_name = fuel_name, .number = SHV_NO_NUMBER},
+    [SHV_DIM_LAMBDA] =
+        {.name = "lambda", .another = "Another mixture", .count = count_lambdas,
+         .pick = pick_lambda, .number = IN(lambda), .quantity = SHV_Q_NUMBER,
+         .format = "lambda %.4g"},
+    [SHV_DIM_IGNITION_MARGIN] =
+        {.name = "ignition_margin", .another = "Another ignition margin",
+         .count = count_ignition_margins, .pick = pick_ignition_margin,
+         .number = IN(ignition_margin), .quantity = SHV_Q_ANGLE, .format = "%.4g deg"},
+    [SHV_DIM_INJECTOR] =
+        {.name = "injector", .another = "Other injectors", .count = count_injectors,
+         .pick = pick_injector, .entry = IN(injector), .entry_name = injector_name,
+         .number = IN(injector_flow), .quantity = SHV_Q_VOLUME_FLOW},
+    [SHV_DIM_PUMP] =
+        {.name = "pump", .another = "Another pump", .count = count_pumps, .pick = pick_pump,
+         .entry = IN(pump), .entry_name = pump_name, .number = SHV_NO_NUMBER},
+    [SHV_DIM_RIBS] =
+        {.name = "ribs", .another = "Another number of ribs", .count = count_ribs,
+         .pick = pick_ribs, .number = IN(ribs), .quantity = SHV_Q_NUMBER, .format = "%.0f"},
+    [SHV_DIM_WRAP] =
+        {.name = "wrap", .another = "Another wrap", .count = count_wraps, .pick = pick_wrap,
+         .number = IN(wrap), .quantity = SHV_Q_ANGLE, .format = "%.4g deg",
+         .nothing = "that of the layout"},
 };
 
-const char *shv_dim_name(enum shv_dim dim)
+/* clang-format on */
+
+const struct shv_dim_info *shv_dim_info(enum shv_dim dim)
 {
-    return dimensions[dim].name;
+    return &dimensions[dim];
+}
+
+double shv_dim_number(enum shv_dim dim, const struct shv_kit *kit)
+{
+    size_t place = dimensions[dim].number;
+    return place == SHV_NO_NUMBER ? NAN
+                                  : *(const double *)(const void *)((const char *)kit + place);
+}
+
+static size_t entry_of(enum shv_dim dim, const struct shv_kit *kit)
+{
+    return *(const size_t *)(const void *)((const char *)kit + dimensions[dim].entry);
+}
+
+const char *shv_dim_entry(enum shv_dim dim, const struct shv_study *study,
+                          const struct shv_kit *kit)
+{
+    const struct shv_dim_info *info = &dimensions[dim];
+    return info->entry_name ? info->entry_name(study, entry_of(dim, kit)) : NULL;
+}
+
+bool shv_dim_same(enum shv_dim dim, const struct shv_kit *a, const struct shv_kit *b)
+{
+    double x = shv_dim_number(dim, a), y = shv_dim_number(dim, b);
+    bool alike = x == y || (isnan(x) && isnan(y));
+    return alike && (!dimensions[dim].entry_name || entry_of(dim, a) == entry_of(dim, b));
 }
 
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,

@@ -8,8 +8,15 @@
 void check_injector(struct reader *reader, const config_setting_t *setting, void *base)
 {
     struct injector_draft *draft = base;
-    (void)reader;
-    (void)setting;
+    const struct key flow = key_at(&injector_keys, key_find(&injector_keys, "flow"));
+    for (size_t i = 0; draft->flow.is_other && i < draft->flow.count; i++) {
+        draft->flow.values[i] /= draft->injector.test_density;
+        if (!key_in_range(&flow, draft->flow.values[i])) {
+            reader_error(reader, setting, "flow",
+                         "found a flow of %.4g m3/s; accepted: up to %.4g m3/s",
+                         draft->flow.values[i], flow.max);
+        }
+    }
     draft->injector.rated_flow = draft->flow.values;
     draft->injector.choices = draft->flow.count;
     draft->flow = (struct dimension){0};

@@ -6,11 +6,16 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <udunits2.h>
+
+#include "sheave/air.h"
+#include "study/unit_names.h"
 
 #define UNIT_TEXT_MAX 63
 
 #define LIKELY_MAX 4
+#define UNITS_OF_MAX 128
 
 struct kind {
     const char *noun; /* "which is not <noun>" */
@@ -55,6 +60,12 @@ static const struct kind kinds[SHV_Q_COUNT] = {
                          "kg/s",
                          "a mass flow with a unit, such as \"0.3 kg/s\" or \"40 lb/min\"",
                          {"kg/s", "kg/h", "lb/min", "lb/h"}},
+    [SHV_Q_AIR_FLOW] =
+        {"an air flow",
+         "kg/s",
+         "an air flow with a unit, such as \"0.3 kg/s\", \"40 lb/min\" or \"350 cfm at "
+         "14.7 psi, 77 degF\"",
+         {"kg/s", "kg/h", "lb/min", "lb/h"}},
     [SHV_Q_VOLUME_FLOW] = {"a volume flow",
                            "m3/s",
                            "a volume flow with a unit, such as \"20 l/min\"",
@@ -166,6 +177,16 @@ const char *shv_quantity_unit(enum shv_quantity quantity)
 const char *shv_quantity_accepts(enum shv_quantity quantity)
 {
     return kinds[quantity].accepts;
+}
+
+const char *shv_quantity_noun(enum shv_quantity quantity)
+{
+    return kinds[quantity].noun;
+}
+
+const char *shv_quantity_likely(enum shv_quantity quantity, size_t index)
+{
+    return index < LIKELY_MAX ? kinds[quantity].likely[index] : NULL;
 }
 
 double shv_units_plain(enum shv_quantity quantity, double number)
@@ -336,7 +357,7 @@ static enum tag take_tag(char *unit)
         return TAG_GAUGE;
     }
     for (size_t i = 0; i < sizeof joined / sizeof joined[0]; i++) {
-        if (strcmp(unit, joined[i].text) == 0) {
+        if (strcasecmp(unit, joined[i].text) == 0) {
             memcpy(unit, joined[i].unit, strlen(joined[i].unit) + 1); /* shorter than the text */
             return joined[i].tag;
         }
@@ -442,11 +463,30 @@ static bool scale_of(const ut_unit *unit, const ut_unit *target, double *factor,
     return isfinite(*origin) && isfinite(two) && fabs(two - 2.0 * *factor) <= 1e-9 * fabs(two);
 }
 
+/* "; units of it are mm, in, m and ft"; "" for a plain number. Returns `text`. */
+static const char *units_of(enum shv_quantity quantity, char text[UNITS_OF_MAX])
+{
+    const char *const *likely = kinds[quantity].likely;
+    size_t used = 0;
+    text[0] = '\0';
+    for (size_t i = 0; i < LIKELY_MAX && likely[i] != NULL && used < UNITS_OF_MAX; i++) {
+        bool last = i + 1 == LIKELY_MAX || likely[i + 1] == NULL;
+        int length = snprintf(text + used, UNITS_OF_MAX - used, "%s%s",
+                              i == 0 ? "; it is in "
+                              : last ? " or "
+                                     : ", ",
+                              likely[i]);
+        used += length > 0 ? (size_t)length : 0;
+    }
+    return text;
+}
+
 static enum shv_status wrong_kind(enum shv_quantity quantity, const char *text,
                                   struct shv_message *message)
 {
-    return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is not %s", text,
-                    kinds[quantity].noun);
+    char units[UNITS_OF_MAX];
+    return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is not %s%s", text,
+                    kinds[quantity].noun, units_of(quantity, units));
 }
 
 static enum shv_status wrong_angle(enum shv_quantity quantity, const char *text,
@@ -474,10 +514,12 @@ static enum shv_status read_unit(const struct shv_units *units, enum shv_quantit
                                  const char *text, const char *name, double number, double *value,
                                  struct shv_message *message)
 {
-    ut_unit *unit = is_plain_unit(name) ? ut_parse(units->system, name, UT_UTF8) : NULL;
+    char usual[UNIT_TEXT_MAX + 1], known[UNITS_OF_MAX];
+    bool plain = is_plain_unit(name) && unit_names_read(quantity, name, usual, sizeof usual);
+    ut_unit *unit = plain ? ut_parse(units->system, usual, UT_UTF8) : NULL;
     if (unit == NULL) {
-        return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", whose unit \"%s\" is not known",
-                        text, name);
+        return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", whose unit \"%s\" is not known%s",
+                        text, name, units_of(quantity, known));
     }
     const ut_unit *target = units->target[quantity];
     double factor, origin, result = NAN;
@@ -502,6 +544,59 @@ static enum shv_status read_unit(const struct shv_units *units, enum shv_quantit
         *value = shv_units_plain(quantity, result);
     }
     return status;
+}
+
+/* Density of dry air in the state behind a volume flow: a pressure and a temperature, in any order.
+ */
+static bool read_state(const struct shv_units *units, const char *text, double *density)
+{
+    char part[2][UNIT_TEXT_MAX + 1];
+    const char *comma = strchr(text, ','), *second = comma == NULL ? NULL : comma + 1;
+    struct shv_message unused;
+    if (comma == NULL || (size_t)(comma - text) > UNIT_TEXT_MAX || strlen(second) > UNIT_TEXT_MAX) {
+        return false;
+    }
+    (void)snprintf(part[0], sizeof part[0], "%.*s", (int)(comma - text), text);
+    (void)snprintf(part[1], sizeof part[1], "%s", second);
+    for (size_t i = 0; i < 2; i++) {
+        double pressure, temperature;
+        if (shv_units_read(units, SHV_Q_PRESSURE_ABSOLUTE, part[i], &pressure, &unused) == SHV_OK &&
+            shv_units_read(units, SHV_Q_TEMPERATURE, part[1 - i], &temperature, &unused) ==
+                SHV_OK) {
+            const struct shv_air_model dry = {.kind = SHV_AIR_NASA};
+            struct shv_gas gas;
+            shv_gas_init(&gas, &dry, 0.0);
+            *density = shv_gas_density(&gas, pressure, temperature);
+            return true;
+        }
+    }
+    return false;
+}
+
+/* A volume of air is a mass only in a state, which must be said. */
+static enum shv_status read_air_flow(const struct shv_units *units, const char *text, char *unit,
+                                     double number, double *value, struct shv_message *message)
+{
+    static const char at[] = " at ";
+    char *state = strstr(unit, at);
+    struct shv_message unused;
+    double flow, density;
+    if (state != NULL) {
+        *state = '\0';
+        state += strlen(at);
+    }
+    if (read_unit(units, SHV_Q_VOLUME_FLOW, text, unit, number, &flow, &unused) != SHV_OK) {
+        return state == NULL ? read_unit(units, SHV_Q_AIR_FLOW, text, unit, number, value, message)
+                             : wrong_kind(SHV_Q_AIR_FLOW, text, message);
+    }
+    if (state == NULL || !read_state(units, state, &density)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "found \"%s\", a volume flow%s; say the state of the air that it is meant "
+                        "at, as in \"%.10g %s at 14.7 psi, 77 degF\"",
+                        text, state == NULL ? "" : " in a state that does not read", number, unit);
+    }
+    *value = flow * density;
+    return SHV_OK;
 }
 
 enum shv_status shv_units_read(const struct shv_units *units, enum shv_quantity quantity,
@@ -533,7 +628,9 @@ enum shv_status shv_units_read(const struct shv_units *units, enum shv_quantity 
     if (quantity == SHV_Q_DISPLACEMENT) {
         take_per_turn(unit);
     }
-    status = read_unit(units, quantity, text, unit, number, &number, message);
+    status = quantity == SHV_Q_AIR_FLOW
+                 ? read_air_flow(units, text, unit, number, &number, message)
+                 : read_unit(units, quantity, text, unit, number, &number, message);
     if (status == SHV_OK && quantity == SHV_Q_PRESSURE_ABSOLUTE && !(number > 0.0)) {
         return shv_fail(message, SHV_BAD_INPUT, "found \"%s\", which is not above zero pressure",
                         text);

@@ -1,6 +1,7 @@
+/* Of the project: the build defines it. */
 #include "sheave/version.h"
 
 const char *shv_version(void)
 {
-    return SHV_VERSION;
+    return SHEAVE_VERSION;
 }

@@ -121,34 +121,107 @@ static bool every_kit_has(const struct reader *reader, const struct shv_study *s
 
 /* ---- limits ---- */
 
-static void need(struct reader *reader, const config_setting_t *setting, bool met, const char *only,
-                 enum shv_limit limit)
+/* A kind of efficiency that is wrong is told by itself. */
+static bool has_cycle(const struct reader *reader, const config_setting_t *setting,
+                      const struct shv_study *study)
 {
-    if (!met) {
-        reject_limits(reader, setting, &limit, 1, only);
-    }
+    (void)reader, (void)setting;
+    enum shv_efficiency_kind kind = study->engine.efficiency_kind;
+    return (int)kind < 0 || kind == SHV_EFFICIENCY_CYCLE;
 }
 
-void check_kit_limits(struct reader *reader, const config_setting_t *setting)
+static bool has_injectors(const struct reader *reader, const config_setting_t *setting,
+                          const struct shv_study *study)
 {
-    const config_setting_t *use = reader_member(setting, "use");
+    (void)reader, (void)study;
+    return names_parts(setting, "injectors");
+}
+
+static bool has_pumps(const struct reader *reader, const config_setting_t *setting,
+                      const struct shv_study *study)
+{
+    (void)reader, (void)study;
+    return names_parts(setting, "pumps");
+}
+
+static bool has_coolers(const struct reader *reader, const config_setting_t *setting,
+                        const struct shv_study *study)
+{
+    (void)reader, (void)study;
+    return names_parts(setting, "coolers");
+}
+
+static bool has_belt(const struct reader *reader, const config_setting_t *setting,
+                     const struct shv_study *study)
+{
+    (void)reader, (void)study;
+    return is_given(reader_member(setting, "drive"), "belt");
+}
+
+static bool has_duty(const config_setting_t *setting)
+{
+    return is_given(reader_member(setting, "use"), "duty");
+}
+
+static bool has_life(const struct reader *reader, const config_setting_t *setting,
+                     const struct shv_study *study)
+{
+    return has_belt(reader, setting, study) && has_duty(setting) && any_blower(reader, has_bearing);
+}
+
+static bool has_speeding(const struct reader *reader, const config_setting_t *setting,
+                         const struct shv_study *study)
+{
+    (void)study;
+    return has_duty(setting) && any_blower(reader, has_continuous_speed);
+}
+
+static bool has_actuator(const struct reader *reader, const config_setting_t *setting,
+                         const struct shv_study *study)
+{
+    (void)reader, (void)study;
     const config_setting_t *bypass = reader_member(setting, "bypass");
-    bool belt = is_given(reader_member(setting, "drive"), "belt"), duty = is_given(use, "duty");
-    bool actuator =
-        is_given(bypass, "starts") || is_given(bypass, "finishes") || is_given(bypass, "spring");
-    need(reader, setting, belt, "drive.belt", SHV_LIMIT_PULLEY_DIAMETER);
-    need(reader, setting, belt, "drive.belt", SHV_LIMIT_BELT_SLIP);
-    need(reader, setting, belt, "drive.belt", SHV_LIMIT_BELT_TENSION);
-    need(reader, setting, belt, "drive.belt", SHV_LIMIT_HUB_LOAD);
-    need(reader, setting, belt && duty && any_blower(reader, has_bearing),
-         "drive.belt, use.duty and a blower with a bearing", SHV_LIMIT_BEARING_LIFE);
-    need(reader, setting, duty && any_blower(reader, has_continuous_speed),
-         "use.duty and a blower with a continuous_speed", SHV_LIMIT_ROTOR_DUTY);
-    need(reader, setting, actuator, "bypass.starts and bypass.finishes, or bypass.spring",
-         SHV_LIMIT_BYPASS_VACUUM);
-    need(reader, setting, is_given(use, "cruise"), "use.cruise", SHV_LIMIT_CRUISE_DRAG);
-    need(reader, setting, names_parts(setting, "coolers"), "coolers",
-         SHV_LIMIT_COOLANT_TEMPERATURE);
+    return is_given(bypass, "starts") || is_given(bypass, "finishes") || is_given(bypass, "spring");
+}
+
+static bool has_cruise(const struct reader *reader, const config_setting_t *setting,
+                       const struct shv_study *study)
+{
+    (void)reader, (void)study;
+    return is_given(reader_member(setting, "use"), "cruise");
+}
+
+static const struct {
+    const char *words;
+    bool (*met)(const struct reader *reader, const config_setting_t *setting,
+                const struct shv_study *study);
+} needs[SHV_NEEDS_COUNT] = {
+    [SHV_NEEDS_CYCLE] = {"engine.efficiency.model = \"cycle\"", has_cycle},
+    [SHV_NEEDS_INJECTORS] = {"injectors", has_injectors},
+    [SHV_NEEDS_PUMPS] = {"pumps", has_pumps},
+    [SHV_NEEDS_BELT] = {"drive.belt", has_belt},
+    [SHV_NEEDS_BEARING] = {"drive.belt, use.duty and a blower with a bearing", has_life},
+    [SHV_NEEDS_CONTINUOUS_SPEED] = {"use.duty and a blower with a continuous_speed", has_speeding},
+    [SHV_NEEDS_ACTUATOR] = {"bypass.starts and bypass.finishes, or bypass.spring", has_actuator},
+    [SHV_NEEDS_CRUISE] = {"use.cruise", has_cruise},
+    [SHV_NEEDS_COOLER] = {"coolers", has_coolers},
+};
+
+const char *need_words(enum shv_need need)
+{
+    return needs[need].words;
+}
+
+void check_limits(struct reader *reader, const config_setting_t *setting,
+                  const struct shv_study *study)
+{
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)k);
+        const char *names[] = {info->name, NULL};
+        if (info->needs != SHV_NEEDS_NOTHING && !needs[info->needs].met(reader, setting, study)) {
+            reject_given(reader, reader_member(setting, "limits"), names, needs[info->needs].words);
+        }
+    }
 }
 
 void check_full_throttle(struct reader *reader, const config_setting_t *setting)

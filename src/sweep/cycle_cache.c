@@ -134,9 +134,9 @@ static void hash_options(struct sha256 *h, const struct shv_cycle_table_options 
 static enum shv_status hash_exhaust(struct sha256 *h, const struct shv_cycle_table_spec *s,
                                     struct shv_message *message)
 {
-    const double rule[] = {s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
-                           s->exhaust_charge,   s->reference_temperature,
-                           s->charge_exponent,  s->charge_pickup};
+    const double rule[] = {s->exhaust_pressure, s->exhaust_loss,          s->exhaust_temperature,
+                           s->exhaust_charge,   s->reference_temperature, s->charge_exponent,
+                           s->charge_pickup};
     bool flows = s->exhaust_loss != 0.0;
     if (flows && !s->breathing) {
         return shv_fail(message, SHV_BAD_INPUT, "cycle table: exhaust_loss without breathing");

@@ -150,7 +150,7 @@ enum shv_status shv_sweep_estimate(const struct shv_model *model, const struct s
     int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
     threads = threads > 0 ? threads : 1;
     *estimate = (struct shv_estimate){0};
-    struct plan plan;
+    struct sweep_plan plan;
     enum shv_status status = plan_of(&plan, model, space, options->shard, message);
     if (status != SHV_OK) {
         return status;

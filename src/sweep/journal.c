@@ -12,13 +12,13 @@
 
 struct shv_journal {
     struct journal_file file;
-    struct plan plan;
+    struct sweep_plan plan;
     struct journal_content stored; /* as on disk */
     /* Being written; `about` is that of stored, and not owned. */
     struct journal_content next;
 };
 
-const struct plan *journal_plan(const struct shv_journal *journal)
+const struct sweep_plan *journal_plan(const struct shv_journal *journal)
 {
     return &journal->plan;
 }
@@ -55,7 +55,7 @@ void shv_journal_close(struct shv_journal *journal)
 /* ---- whose journal it is ---- */
 
 const char *journal_differs(const struct journal_about *about, const struct shv_study *study,
-                            const struct plan *plan, size_t keep, struct shv_message *text)
+                            const struct sweep_plan *plan, size_t keep, struct shv_message *text)
 {
     if (strcmp(about->version, shv_version()) != 0) {
         (void)shv_fail(text, SHV_OK, "it is of sheave %s, this is %s", about->version,
@@ -97,7 +97,7 @@ static const char *differs(const struct shv_journal *j, const struct shv_study *
     return text->text;
 }
 
-bool journal_fits(const struct journal_content *content, const struct plan *plan)
+bool journal_fits(const struct journal_content *content, const struct sweep_plan *plan)
 {
     const struct ranges *done = &content->done;
     bool fits = done->count == 0 || done->item[done->count - 1].end <= plan->positions;

@@ -15,7 +15,7 @@ struct journal_state {
     struct shv_kept_row *kept; /* in ascending order of list and index */
 };
 
-const struct plan *journal_plan(const struct shv_journal *journal);
+const struct sweep_plan *journal_plan(const struct shv_journal *journal);
 size_t journal_keep(const struct shv_journal *journal);
 /* What is on disk; the sweep starts from there. */
 const struct journal_content *journal_stored(const struct shv_journal *journal);
@@ -27,8 +27,8 @@ enum shv_status journal_store(struct shv_journal *journal, struct journal_state 
 /* NULL when a journal is of this study, version and way of cutting; else why it is not, put into
  * `text`. Looks at neither the shard nor whether it is done. */
 const char *journal_differs(const struct journal_about *about, const struct shv_study *study,
-                            const struct plan *plan, size_t keep, struct shv_message *text);
+                            const struct sweep_plan *plan, size_t keep, struct shv_message *text);
 /* Whether positions and rows are such as this plan can have. */
-bool journal_fits(const struct journal_content *content, const struct plan *plan);
+bool journal_fits(const struct journal_content *content, const struct sweep_plan *plan);
 
 #endif

@@ -82,7 +82,7 @@ static enum shv_status check(struct merge *m, size_t place, const struct journal
 {
     const struct journal_about *a = &content->about;
     const char *folder = m->folders[place];
-    struct plan plan;
+    struct sweep_plan plan;
     struct shv_message text = {{0}};
     enum shv_status status =
         plan_of(&plan, m->model, m->space, (struct shv_shard){a->shard, a->shards}, message);

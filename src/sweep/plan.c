@@ -25,7 +25,7 @@ static uint64_t scatter(uint64_t x)
  * alike, because blower and pulleys, which decide the cost, are the slow dimensions. Each round
  * begins with another shard. Were it always the same one, a list of coolers whose length fits the
  * round could hand all of the slow ones to one shard. */
-uint64_t plan_chunk(const struct plan *plan, uint64_t position)
+uint64_t plan_chunk(const struct sweep_plan *plan, uint64_t position)
 {
     uint64_t n = plan->shard.count;
     uint64_t turn = scatter(position + 1) % n;
@@ -34,7 +34,7 @@ uint64_t plan_chunk(const struct plan *plan, uint64_t position)
     return position * n + seat;
 }
 
-enum shv_status plan_init(struct plan *plan, const struct shv_space *space, uint64_t points,
+enum shv_status plan_init(struct sweep_plan *plan, const struct shv_space *space, uint64_t points,
                           struct shv_shard shard, struct shv_message *message)
 {
     shard.count = shard.count > 0 ? shard.count : 1;
@@ -44,10 +44,10 @@ enum shv_status plan_init(struct plan *plan, const struct shv_space *space, uint
                         (unsigned long long)shard.index + 1, (unsigned long long)shard.count,
                         (unsigned long long)SHV_SHARDS_MAX, (unsigned long long)SHV_SHARDS_MAX);
     }
-    *plan = (struct plan){.shard = shard,
-                          .air_size = space->air_size,
-                          .fuel_size = space->fuel_size,
-                          .air = chunk_air(space->fuel_size, points)};
+    *plan = (struct sweep_plan){.shard = shard,
+                                .air_size = space->air_size,
+                                .fuel_size = space->fuel_size,
+                                .air = chunk_air(space->fuel_size, points)};
     plan->chunks = plan->air_size / plan->air + (plan->air_size % plan->air > 0 ? 1 : 0);
     plan->positions = plan->chunks / shard.count;
     /* The last round may not go all the way round. */
@@ -57,7 +57,7 @@ enum shv_status plan_init(struct plan *plan, const struct shv_space *space, uint
     return SHV_OK;
 }
 
-enum shv_status plan_of(struct plan *plan, const struct shv_model *model,
+enum shv_status plan_of(struct sweep_plan *plan, const struct shv_model *model,
                         const struct shv_space *space, struct shv_shard shard,
                         struct shv_message *message)
 {
@@ -66,13 +66,13 @@ enum shv_status plan_of(struct plan *plan, const struct shv_model *model,
                      message);
 }
 
-uint64_t plan_chunk_air(const struct plan *plan, uint64_t chunk)
+uint64_t plan_chunk_air(const struct sweep_plan *plan, uint64_t chunk)
 {
     uint64_t left = plan->air_size - chunk * plan->air;
     return left < plan->air ? left : plan->air;
 }
 
-uint64_t plan_combinations(const struct plan *plan)
+uint64_t plan_combinations(const struct sweep_plan *plan)
 {
     if (plan->positions == 0) {
         return 0;

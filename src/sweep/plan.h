@@ -9,7 +9,7 @@
 
 #include "sheave/sweep.h"
 
-struct plan {
+struct sweep_plan {
     struct shv_shard shard; /* count at least 1 */
     uint64_t air_size, fuel_size;
     uint64_t air;       /* air-side combinations per chunk; the last chunk may have fewer */
@@ -18,17 +18,17 @@ struct plan {
 };
 
 /* `points` is sites times engine speeds. SHV_BAD_INPUT when there is no such shard. */
-enum shv_status plan_init(struct plan *plan, const struct shv_space *space, uint64_t points,
+enum shv_status plan_init(struct sweep_plan *plan, const struct shv_space *space, uint64_t points,
                           struct shv_shard shard, struct shv_message *message);
 /* The plan of a model's study. */
-enum shv_status plan_of(struct plan *plan, const struct shv_model *model,
+enum shv_status plan_of(struct sweep_plan *plan, const struct shv_model *model,
                         const struct shv_space *space, struct shv_shard shard,
                         struct shv_message *message);
 /* Number of the chunk at a position (< positions). */
-uint64_t plan_chunk(const struct plan *plan, uint64_t position);
+uint64_t plan_chunk(const struct sweep_plan *plan, uint64_t position);
 /* Air-side combinations of a chunk. */
-uint64_t plan_chunk_air(const struct plan *plan, uint64_t chunk);
+uint64_t plan_chunk_air(const struct sweep_plan *plan, uint64_t chunk);
 /* Combinations in this shard. */
-uint64_t plan_combinations(const struct plan *plan);
+uint64_t plan_combinations(const struct sweep_plan *plan);
 
 #endif

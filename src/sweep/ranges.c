@@ -16,7 +16,7 @@ static bool reserve(struct ranges *ranges, size_t count)
         return true;
     }
     size_t capacity = 2 * count + 8;
-    struct range *item = realloc(ranges->item, capacity * sizeof *item);
+    struct chunk_range *item = realloc(ranges->item, capacity * sizeof *item);
     if (!item) {
         return false;
     }
@@ -53,7 +53,7 @@ bool ranges_add(struct ranges *ranges, uint64_t number)
         return false;
     }
     size_t at = place_behind(ranges, number);
-    struct range *item = ranges->item;
+    struct chunk_range *item = ranges->item;
     bool below = at > 0 && item[at - 1].end == number;
     bool above = at < ranges->count && item[at].first == number + 1;
     if (below && above) {
@@ -65,7 +65,7 @@ bool ranges_add(struct ranges *ranges, uint64_t number)
         item[at].first = number;
     } else {
         memmove(&item[at + 1], &item[at], (ranges->count - at) * sizeof item[0]);
-        item[at] = (struct range){number, number + 1};
+        item[at] = (struct chunk_range){number, number + 1};
         ranges->count++;
     }
     return true;
@@ -77,7 +77,7 @@ bool ranges_append(struct ranges *ranges, uint64_t first, uint64_t end)
     if (first >= end || !behind || !reserve(ranges, ranges->count + 1)) {
         return false;
     }
-    ranges->item[ranges->count++] = (struct range){first, end};
+    ranges->item[ranges->count++] = (struct chunk_range){first, end};
     return true;
 }
 
@@ -97,7 +97,7 @@ bool ranges_gaps(const struct ranges *ranges, uint64_t end, struct ranges *gaps)
 {
     uint64_t from = 0;
     for (size_t i = 0; i < ranges->count; i++) {
-        const struct range *r = &ranges->item[i];
+        const struct chunk_range *r = &ranges->item[i];
         if (r->first > from && !ranges_append(gaps, from, r->first)) {
             return false;
         }

@@ -7,13 +7,13 @@
 #include <stddef.h>
 #include <stdint.h>
 
-struct range {
+struct chunk_range {
     uint64_t first, end; /* first <= number < end */
 };
 
 struct ranges {
     size_t count, capacity;
-    struct range *item; /* owned */
+    struct chunk_range *item; /* owned */
 };
 
 void ranges_free(struct ranges *ranges);

@@ -52,7 +52,7 @@ struct sweep {
     const struct shv_model *model;
     const struct shv_space *space;
     const struct shv_sweep_options *options;
-    struct plan plan;
+    struct sweep_plan plan;
     struct ranges left; /* positions to work on */
     uint64_t todo;      /* how many */
     uint64_t total;     /* combinations of the shard */

@@ -3,11 +3,14 @@
  *   sheave_bench sweep STUDY FOLDER THREADS [SHARD COUNT]
  *   sheave_bench tables STUDY FOLDER
  *   sheave_bench build STUDY THREADS
+ *   sheave_bench loop THREADS
  *
  * `tables` makes sure that FOLDER, which has to exist, holds the tables of the study. `sweep` takes
  * them from there; reading the study and its tables is not timed. It prints what was found too, so
  * that it can be held against what the peer finds. `build` times the tables that the first
- * combination needs: those of one fuel and lambda, one for each kind of site. */
+ * combination needs: those of one fuel and lambda, one for each kind of site. `loop` times
+ * arithmetic in registers, the same amount on each thread: how far the machine itself lets threads
+ * scale. */
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -94,6 +97,30 @@ static enum shv_status build(struct shv_model *model, const struct shv_space *sp
     return status;
 }
 
+/* Four chains of multiply and add that nothing else waits for, about a second of them. */
+static double chains(void)
+{
+    double a = 1.0, b = 1.1, c = 1.2, d = 1.3;
+    for (long i = 0; i < 250000000L; i++) {
+        a = a * 0.999999999 + 1e-9;
+        b = b * 0.999999998 + 1e-9;
+        c = c * 0.999999997 + 1e-9;
+        d = d * 0.999999996 + 1e-9;
+    }
+    return a + b + c + d;
+}
+
+static int loop(int threads)
+{
+    double sum = 0.0;
+    const struct stopwatch start = begin();
+#pragma omp parallel num_threads(threads) reduction(+ : sum)
+    sum += chains();
+    print_since(&start);
+    (void)printf(", \"sum\": %.17g, \"threads\": %d}\n", sum, threads);
+    return EXIT_SUCCESS;
+}
+
 static int run(const struct shv_study *study, int argc, char **argv)
 {
     struct shv_message message = {""};
@@ -132,10 +159,13 @@ static bool usable(int argc, char **argv)
 
 int main(int argc, char **argv)
 {
+    if (argc == 3 && strcmp(argv[1], "loop") == 0 && atoi(argv[2]) > 0)
+        return loop(atoi(argv[2]));
     if (!usable(argc, argv)) {
         (void)fputs("usage: sheave_bench sweep STUDY FOLDER THREADS [SHARD COUNT]\n"
                     "       sheave_bench tables STUDY FOLDER\n"
-                    "       sheave_bench build STUDY THREADS\n",
+                    "       sheave_bench build STUDY THREADS\n"
+                    "       sheave_bench loop THREADS\n",
                     stderr);
         return USAGE;
     }

@@ -173,6 +173,41 @@ def threads(study):
     return min(runs[1]), min(runs[2]), found
 
 
+def scaling_limit():
+    """How far the machine lets two threads scale: arithmetic in registers, as much on each, in turns."""
+    least = {1: np.inf, 2: np.inf}
+    for _ in range(REPEATS):
+        for count in least:
+            os.sched_setaffinity(0, CORES[:count])
+            wall = json.loads(output(BENCH, "loop", str(count)))["wall"]
+            least[count] = min(least[count], wall)
+    os.sched_setaffinity(0, CORES[:1])
+    return 2 * least[1] / least[2]
+
+
+def answers():
+    """Wall seconds of the demo study, whole program on two threads: without and with its tables there; and of its
+    sweep, by the log's account."""
+    demo = os.path.join(HERE, "..", "..", "configs", "hillclimb.cfg")
+    folder, cache = os.path.join(CACHE, "answer"), os.path.join(CACHE, "answer-cache")
+    least, sweep = {"cold": np.inf, "warm": np.inf}, np.inf
+    os.sched_setaffinity(0, CORES)
+    for _ in range(max(1, REPEATS // 2)):
+        shutil.rmtree(cache, ignore_errors=True)
+        for how in least:
+            start = time.perf_counter()
+            subprocess.run([os.path.join(BUILD, "sheave"), "run", demo, "--out", folder, "--anew", "--threads", "2",
+                            "--quiet", "--cache", cache], check=True, capture_output=True,
+                           env=dict(os.environ, OMP_NUM_THREADS="2"))
+            least[how] = min(least[how], time.perf_counter() - start)
+            with open(os.path.join(folder, "manifest.cfg"), encoding="utf-8") as file:
+                sweep = min(sweep, float(re.search(r"seconds_sweep = ([0-9.e-]+)", file.read()).group(1)))
+    shutil.rmtree(folder)
+    shutil.rmtree(cache)
+    os.sched_setaffinity(0, CORES[:1])
+    return least["cold"], least["warm"], sweep
+
+
 def thousand_million(study):
     """Wall seconds of the whole study on two threads, from a shard if it takes long, and megabytes of the program."""
     runs = [library("sweep", study, 2, 0, SHARDS) for _ in range(max(1, REPEATS // 2))]
@@ -242,6 +277,10 @@ def main():
     tables = min((library("build", "mixed", 2) for _ in range(max(1, REPEATS // 2))), key=lambda r: r["wall"])
     print(f"tables: {tables['tables']} of one fuel and lambda in {tables['wall']:.2f} s on two threads, "
           f"{tables['cpu']:.2f} s of processor time", flush=True)
+    limit = scaling_limit()
+    cold, warm, swept = answers()
+    print(f"answer: the demo study in {cold:.1f} s without tables, {warm:.1f} s with them, its sweep {swept:.2f} s; "
+          f"arithmetic in registers scales {limit:.2f}", flush=True)
     seconds, megabytes, size = thousand_million("large")
     small = json.loads(output(BENCH, "sweep", path_of("small"), TABLES, "1"))
     count = instructions("small", small["air_size"] * small["burn_size"] * places)
@@ -252,9 +291,13 @@ def main():
     print(f"numpy_ratio_per_core={mixed['twin'] / mixed['ours']:.3g}")
     print(f"scipy_ratio_match_only={match / (mixed['ours'] / mixed['air']):.3g}")
     print(f"scipy_ratio={(match + burn) / (mixed['ours'] / mixed['air']):.3g}")
-    print(f"points_per_second={wide['size'] * places / two:.4g}")
     print(f"evaluated_points_per_second={distinct / two:.4g}")
+    print(f"points_per_second={wide['size'] * places / two:.4g}")
     print(f"thread_scaling={one / two:.3g}")
+    print(f"thread_scaling_limit={limit:.3g}")
+    print(f"answer_seconds_cold={cold:.3g}")
+    print(f"answer_seconds_warm={warm:.3g}")
+    print(f"answer_over_sweep={warm / swept:.3g}")
     print(f"table_seconds={tables['wall']:.3g}")
     if count is not None:
         print(f"instructions_per_point={count:.4g}")

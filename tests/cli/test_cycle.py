@@ -126,7 +126,7 @@ class Check(Cycle):
     def test_tells_how_the_stock_engine_burns(self):
         text = self.sheave("check", "knock.cfg", "--skip-tables").stdout.decode()
         self.assertRegex(text, r"asks for 0\.\d{3} \(at \d+ rpm\) to [01]\.\d{3} \(at \d+ rpm\) times the work")
-        self.assertRegex(text, r"\n  2000 rpm +1\d\.\d deg, \d\.\d later than best\n")
+        self.assertRegex(text, r"\n  2000 rpm +1\d\.\d deg, retard \d\.\d\n")
         self.assertIn("deg, the best: knock does not hold it back\n", text)
         self.assertIn("\nCycle tables: 2, not built.\n", text)
 

@@ -31,6 +31,28 @@ def finer(text):
     return re.sub(r"(effectiveness = \{[^}]*step = )([0-9.]+)(;)", tenth, text)
 
 
+class Readme(unittest.TestCase):
+    """README shows what the program prints. Redo: run.py --redo demos."""
+    PATH = os.path.join(support.HERE, "..", "..", "README.md")
+    BLOCK = re.compile(r"(`\./build/sheave run configs/hillclimb\.cfg`.*?\n```\n)(.*?)(```\n)", re.S)
+
+    def test_output(self):
+        with open(self.PATH, encoding="utf-8") as file:
+            text = file.read()
+        with tempfile.TemporaryDirectory(prefix="sheave-test-") as folder:
+            shutil.copytree(CONFIGS, os.path.join(folder, "configs"))
+            done = support.run(["run", "configs/hillclimb.cfg", "--quiet", "--no-report"], folder, timeout=280)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        shown = done.stdout.decode().split("\nResults are in")[0]
+        if support.redo:
+            with open(self.PATH, "w", encoding="utf-8") as file:
+                file.write(self.BLOCK.sub(lambda m: m[1] + shown + m[3], text))
+            return
+        match = self.BLOCK.search(text)
+        self.assertTrue(match)
+        self.assertEqual(match[2], shown)
+
+
 class Demos(unittest.TestCase):
     def setUp(self):
         folder = tempfile.TemporaryDirectory(prefix="sheave-test-")

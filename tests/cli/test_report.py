@@ -51,11 +51,12 @@ class Report(unittest.TestCase):
         self.need_gnuplot()
         done = self.sheave("run", "kit.cfg", "--out", "there")
         self.assertEqual((done.returncode, done.stderr), (0, b""))
-        self.assertTrue(done.stdout.endswith(b"\nResults are in there\nOpen there/report.html to see them.\n"))
+        self.assertIn(b"\nResults are in there\nOpen there/report.html to see them.\nNext: sheave report there --kit 1",
+                      done.stdout)
         files = tree(self.there)
         self.assertLessEqual(set(support.FILES) | {"report.html", "plots/power.svg", "plots/row-3.svg"}, set(files))
         self.assertEqual([name for name in files if name.endswith(".part")], [])
-        self.assertRegex(files["run.log"].decode(), r"report\.html and \d+ plots, \d+\.\d s\n")
+        self.assertRegex(files["run.log"].decode(), r"page: done, \d+\.\d s\n")
 
     def test_no_report(self):
         done = self.sheave("run", "kit.cfg", "--out", "there", "--no-report")
@@ -106,7 +107,7 @@ class Report(unittest.TestCase):
         self.assertEqual((done.returncode, done.stderr), (0, b"sheave report: " + NO_GNUPLOT))
 
     def test_gnuplot_that_fails(self):
-        self.stand_in("#!/bin/sh\necho half > power.svg.part\necho 'line 3: no such terminal' >&2\nexit 1\n")
+        self.stand_in("#!/bin/sh\n[ \"$4\" = power.gp ] && echo half > power.svg.part\necho 'line 3: no such terminal' >&2\nexit 1\n")
         done = self.sheave("run", "kit.cfg", "--out", "there", path=self.bin)
         self.assertEqual(done.returncode, 0)
         self.assertEqual(done.stderr, b"sheave run: gnuplot could not draw power.gp: line 3: no such terminal\n")

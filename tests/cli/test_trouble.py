@@ -12,7 +12,7 @@ from support import read_bytes
 
 
 LIMIT = 32768  # bytes; more than the journal of a small study
-KEPT_HINT = (b"sheave run: what is done of the sweep is kept, go on with\n"
+KEPT_HINT = (b"sheave run: what is done until then is kept, go on with\n"
              b"  sheave run kit.cfg --out there --resume\n")
 SWEPT = r"\d+\.\d % of the sweep is kept, go on with\n  sheave run wide.cfg --out old/new --resume\n"
 SEARCHED = (r"at the search; the results of the sweep are in old/new and what was found since is kept, go on with\n"

@@ -17,8 +17,9 @@ work = package = None
 PROGRAM, CONFIGS = "usr/bin/sheave", "usr/share/sheave/configs"
 NEEDED = {PROGRAM, "usr/share/man/man1/sheave.1.gz", "usr/share/bash-completion/completions/sheave",
           "usr/share/doc/sheave/copyright", "usr/share/doc/sheave/changelog.gz", "usr/share/doc/sheave/README.md",
-          "usr/share/doc/sheave/config.md", "usr/include/sheave/sheave.h", "usr/lib/pkgconfig/sheave.pc",
-          f"{CONFIGS}/hillclimb.cfg", f"{CONFIGS}/parts.cfg", f"{CONFIGS}/maps/twist-small.csv", f"{CONFIGS}/sample.cfg", "usr/share/doc/sheave/report.md",
+          "usr/share/doc/sheave/config.md", "usr/share/doc/sheave/example.c",
+          "usr/include/sheave/sheave.h", "usr/lib/pkgconfig/sheave.pc",
+          f"{CONFIGS}/hillclimb.cfg", f"{CONFIGS}/parts.cfg", f"{CONFIGS}/maps/twist-small.csv", f"{CONFIGS}/sample.cfg", "usr/share/doc/sheave/start.md", "usr/share/doc/sheave/report.md",
           "usr/share/doc/sheave/pictures/power.svg"}
 PLACES = re.compile(r"usr/(bin/sheave$|include/sheave/|lib/(libsheave\.|pkgconfig/)|share/(man/man1|doc/sheave|sheave|"
                     r"bash-completion/completions)/)")
@@ -134,6 +135,7 @@ class Installed(unittest.TestCase):
             self.dpkg(root, "--install", package)
             self.assertIn("Status: install ok", self.dpkg(root, "--status", "sheave"))
             self.run_demo(root)
+            self.build_example(root)
             self.dpkg(root, "--purge", "sheave")
             self.assertEqual([path for path in NEEDED if os.path.exists(os.path.join(root, path))], [])
             self.assertFalse(os.path.exists(os.path.join(root, "usr")), "a folder was left behind")
@@ -144,9 +146,23 @@ class Installed(unittest.TestCase):
         with tempfile.TemporaryDirectory(prefix="sheave-demo-") as folder:
             environment = dict(os.environ, XDG_CACHE_HOME=cache)
             said = output(program, "run", study, "--quiet", "--out", folder, env=environment)
-            self.assertIn("Best of ", said)
+            self.assertIn("Strongest on paper of ", said)
             for name in ("ranked.csv", "report.html"):
                 self.assertGreater(os.path.getsize(os.path.join(folder, name)), 1000)
+
+    def build_example(self, root):
+        """docs/example.c with nothing but what the package installs."""
+        library = os.path.join(root, "usr/lib")
+        flags = output("pkg-config", "--cflags", "--libs", "sheave",
+                       env=dict(os.environ, PKG_CONFIG_PATH=os.path.join(library, "pkgconfig"))).split()
+        self.assertIn(f"-I{root}/usr/include", [os.path.normpath(flag) for flag in flags])
+        source, program = os.path.join(root, "usr/share/doc/sheave/example.c"), os.path.join(root, "example")
+        output("cc", "-std=c17", "-Wall", "-Wextra", "-Wpedantic", "-Werror", source, *flags, "-o", program)
+        said = output(program, os.path.join(root, CONFIGS, "sample.cfg"), env=dict(os.environ, LD_LIBRARY_PATH=library))
+        self.assertRegex(said, r"(?m)^\d+ of \d+ kits are feasible$")
+        self.assertRegex(said, r"(?m)^.+, \d+ mm on \d+ mm: \d+\.\d kW at \d+ rpm at .+$")
+        self.assertRegex(said, r"(?m)^.+ with .+: ideal ratio \d\.\d{3}$")
+        os.remove(program)
 
 
 if __name__ == "__main__":

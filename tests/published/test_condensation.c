@@ -1,11 +1,13 @@
-/* Water that condenses in a charge cooler against psychrometric tables and a worked cooling coil. */
+/* Water that condenses in a charge cooler against psychrometric tables and a worked cooling coil.
+ */
 #include "model/path/condense.h"
 #include "published/published.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 #define TOPIC "Condensation"
 
-/* Air of this humidity ratio through a core so large that it leaves at the coolant's temperature. */
+/* Air of this humidity ratio through a core so large that it leaves at the coolant's temperature.
+ */
 static struct wet_core large_core(struct shv_gas *gas, double flow, double humidity, double t2,
                                   double coolant)
 {
@@ -30,12 +32,13 @@ static double heat_of(const struct wet_core *c, const struct wet_out *o)
 static void test_saturated_air(void **state)
 {
     (void)state;
-    static const struct published p = {
-        TOPIC, "psychrometric table", 'M',
-        "ASHRAE Fundamentals, chapter 1, thermodynamic properties of moist air at 101.325 kPa, from "
-        "memory",
-        "What leaves a very large core at that temperature, air of 60 degC and 40 g/kg coming in. The "
-        "table is of real gas, which holds 0.5 % more water."};
+    static const struct published p = {TOPIC, "psychrometric table", 'M',
+                                       "ASHRAE Fundamentals, chapter 1, thermodynamic properties "
+                                       "of moist air at 101.325 kPa, from "
+                                       "memory",
+                                       "What leaves a very large core at that temperature, air of "
+                                       "60 degC and 40 g/kg coming in. The "
+                                       "table is of real gas, which holds 0.5 % more water."};
     static const double row[][2] = {{10.0, 7.661}, {20.0, 14.758}, {30.0, 27.329}};
     for (size_t i = 0; i < COUNT(row); i++) {
         struct shv_gas gas;
@@ -49,9 +52,9 @@ static void test_saturated_air(void **state)
 static void test_latent_heat(void **state)
 {
     (void)state;
-    static const struct published p = {
-        TOPIC, "steam table", 'M', "Cengel and Boles, Thermodynamics, table A-4, from memory",
-        "Heat of vaporisation of water, kJ/kg."};
+    static const struct published p = {TOPIC, "steam table", 'M',
+                                       "Cengel and Boles, Thermodynamics, table A-4, from memory",
+                                       "Heat of vaporisation of water, kJ/kg."};
     static const double row[][2] = {{10.0, 2477.2}, {25.0, 2441.7}, {40.0, 2406.0}, {60.0, 2357.7}};
     for (size_t i = 0; i < COUNT(row); i++) {
         check(&p, row[i][1], water_latent_heat(row[i][0] + 273.15) / 1e3, relative(0.003),

@@ -15,8 +15,8 @@ static const struct published closed = {
     "independently",
     NULL};
 
-/* NTU, capacity ratio, exact both unmixed, the texts' closed form for it (not used), counterflow, larger stream mixed,
- * smaller stream mixed; charge is the smaller stream. */
+/* NTU, capacity ratio, exact both unmixed, the texts' closed form for it (not used), counterflow,
+ * larger stream mixed, smaller stream mixed; charge is the smaller stream. */
 static const double grid[][7] = {
     {0.5, 0.5, 0.35783, 0.35195, 0.36227, 0.35718, 0.35751},
     {1.0, 0.25, 0.58801, 0.58720, 0.59829, 0.58470, 0.58720},
@@ -48,9 +48,9 @@ static void test_crossflow_unmixed(void **state)
 static void test_closed_forms(void **state)
 {
     (void)state;
-    static const enum shv_cooler_arrangement arrangement[3] = {
-        SHV_COOLER_COUNTERFLOW, SHV_COOLER_CROSSFLOW_COOLANT_MIXED,
-        SHV_COOLER_CROSSFLOW_CHARGE_MIXED};
+    static const enum shv_cooler_arrangement arrangement[3] = {SHV_COOLER_COUNTERFLOW,
+                                                               SHV_COOLER_CROSSFLOW_COOLANT_MIXED,
+                                                               SHV_COOLER_CROSSFLOW_CHARGE_MIXED};
     static const char *const name[3] = {"counterflow", "cross flow, coolant mixed",
                                         "cross flow, charge mixed"};
     for (size_t k = 0; k < 3; k++) {
@@ -75,9 +75,8 @@ static void test_open_library(void **state)
           "larger stream mixed, NTU 5, ratio 0.7");
     check(&ht, 0.9932620530009145, shv_cooler_effectiveness(SHV_COOLER_SINGLE_STREAM, 5.0, 0.0),
           relative(1e-9), "ratio 0, NTU 5");
-    check(&ht, 0.8444821799748551,
-          shv_cooler_effectiveness(SHV_COOLER_CROSSFLOW_UNMIXED, 5.0, 0.7), relative(1e-9),
-          "both unmixed, NTU 5, ratio 0.7");
+    check(&ht, 0.8444821799748551, shv_cooler_effectiveness(SHV_COOLER_CROSSFLOW_UNMIXED, 5.0, 0.7),
+          relative(1e-9), "both unmixed, NTU 5, ratio 0.7");
     check(&ht, 5.0, shv_cooler_ntu(SHV_COOLER_CROSSFLOW_CHARGE_MIXED, 0.7497843941508544, 0.7),
           relative(1e-8), "NTU back from smaller stream mixed");
     static const struct published nine = {
@@ -95,7 +94,8 @@ static void test_worked_examples(void **state)
         TOPIC, "6-03", 'R',
         "worked example of a heat-transfer library's manual (after Nellis and "
         "Klein)",
-        "Both unmixed, UA 75 W/K, streams 50 and 30 W/K. The manual uses the closed form that texts "
+        "Both unmixed, UA 75 W/K, streams 50 and 30 W/K. The manual uses the closed form that "
+        "texts "
         "give in the series' place; the exact values are recomputed."};
     check_wider(&klein, 0.7632, shv_cooler_effectiveness(SHV_COOLER_CROSSFLOW_UNMIXED, 2.5, 0.6),
                 relative(1e-4), relative(0.011), "the manual's closed form is 1 % high here",

@@ -131,10 +131,10 @@ static inline void fixture_parts(struct fixture *f)
                                         .coolant_rise = 10.0,
                                         .coolant_temperature = NAN,
                                         .coolant_capacity = INFINITY};
-    f->fuels[0] =
-        (struct shv_fuel){"pump-95", 14.5, 42.9e6, 745.0, 95.0, 85.0, 350e3, 1.87, 0.0, 0.105};
-    f->fuels[1] =
-        (struct shv_fuel){"blend-85", 9.8, 29.2e6, 781.0, 106.0, 90.0, 800e3, 2.8, 0.38, 0.054};
+    f->fuels[0] = (struct shv_fuel){"pump-95", 14.5, 42.9e6, 745.0, 95.0, 85.0,
+                                    350e3,     1.87, 0.0,    0.105, false};
+    f->fuels[1] = (struct shv_fuel){"blend-85", 9.8, 29.2e6, 781.0, 106.0, 90.0,
+                                    800e3,      2.8, 0.38,   0.054, false};
     f->injectors[0] = (struct shv_injector_part){
         .name = "unlimited", .is_unlimited = true, .choices = 1, .rated_flow = f->unlimited};
     f->pumps[0] = (struct shv_pump_part){.name = "unlimited", .is_unlimited = true};

@@ -277,7 +277,7 @@ static void same_bytes_again_and_on_any_number_of_threads(void **state)
     c.m.study.cooler_count = 2;
     c.m.study.fuel_count = 1;
     c.m.study.lambda_count = 2;
-    c.m.study.search = (struct shv_search){true, 3, 100, 2};
+    c.m.study.search = (struct shv_search){true};
     sweep(&c, 100);
     omp_set_num_threads(1);
     search(&c);

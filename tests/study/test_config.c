@@ -71,9 +71,6 @@ static void test_full_top(void **state)
     assert_int_equal(full.results.curves, 7);
     assert_int_equal(full.results.units, SHV_US);
     assert_false(full.search.enabled);
-    assert_int_equal(full.search.seed, 42);
-    assert_int_equal(full.search.global_evaluations, 123);
-    assert_int_equal(full.search.starts, 4);
     assert_int_equal(full.lambda_count, 2);
     assert_int_equal(full.tradeoff_count, 2);
     assert_int_equal(full.tradeoffs[0].of[1], SHV_TRADE_PRICE);
@@ -593,9 +590,6 @@ static void check_bare_rest(const struct shv_study *study)
     assert_int_equal(study->results.curves, 10);
     assert_int_equal(study->results.units, SHV_METRIC);
     assert_true(study->search.enabled);
-    assert_int_equal(study->search.seed, 1);
-    assert_int_equal(study->search.global_evaluations, 400);
-    assert_int_equal(study->search.starts, 3);
 }
 
 static void test_bare(void **state)

@@ -65,6 +65,36 @@ static void check_blend(enum shv_share_basis basis, const char *text)
     "{ name = \"e85\"; " more " blend = ( { component = \"ethanol\"; share = \"85 %\"; },\n"       \
     " { component = \"regular\"; share = 0.15; } ); }"
 
+/* Half of the sensitivity to either side; an air-fuel ratio is one of the fuel. */
+static void test_aki_and_afr(void **state)
+{
+    (void)state;
+    static const char fuel[] =
+        "fuels = ( { name = \"f\"; stoichiometric = 14.5; heating_value = "
+        "\"43.5 MJ/kg\"; density = \"6.2 lb/gal\"; aki = 91; sensitivity = 10; } );\n"
+        "mixture = { afr = [12.0, 11.5]; };\n";
+    struct trial trial;
+    char text[4096];
+    snprintf(text, sizeof text, "%s%s", CYCLE_REST, fuel);
+    try_text(&trial, text);
+    assert_int_equal(trial.status, SHV_OK);
+    assert_near(trial.study.fuels[0].ron, 96.0, 1e-12);
+    assert_near(trial.study.fuels[0].mon, 86.0, 1e-12);
+    assert_true(trial.study.fuels[0].by_aki);
+    assert_int_equal(trial.study.lambda_count, 2);
+    assert_near(trial.study.lambdas[0], 11.5 / 14.5, 1e-12);
+    assert_near(trial.study.lambdas[1], 12.0 / 14.5, 1e-12);
+    end_trial(&trial);
+    snprintf(text, sizeof text, "%s%s", CYCLE_REST, fuel);
+    memcpy(strstr(text, "[12.0"), "[22.0", 5);
+    try_text(&trial, text);
+    assert_int_equal(trial.status, SHV_BAD_INPUT);
+    assert_string_equal(finding(&trial, 0),
+                        "mixture.afr: found 22, lambda 1.517 of a fuel with 14.5 at "
+                        "lambda 1; accepted: 10.15 to 17.4");
+    end_trial(&trial);
+}
+
 static void test_blend(void **state)
 {
     (void)state;
@@ -306,13 +336,10 @@ static void test_demo_fuels(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_blend),
-        cmocka_unit_test(test_given_counts),
-        cmocka_unit_test(test_components),
-        cmocka_unit_test(test_catalogue_first),
-        cmocka_unit_test(test_wrong_component),
-        cmocka_unit_test(test_evaporated_share),
-        cmocka_unit_test(test_atoms_as_in_cycle),
+        cmocka_unit_test(test_aki_and_afr),      cmocka_unit_test(test_blend),
+        cmocka_unit_test(test_given_counts),     cmocka_unit_test(test_components),
+        cmocka_unit_test(test_catalogue_first),  cmocka_unit_test(test_wrong_component),
+        cmocka_unit_test(test_evaporated_share), cmocka_unit_test(test_atoms_as_in_cycle),
         cmocka_unit_test(test_demo_fuels),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

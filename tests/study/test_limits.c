@@ -14,6 +14,35 @@ static void every_limit_is_described(void **state)
     }
 }
 
+/* A value that is put where the row says is found there, and nowhere else by chance. */
+static void every_limit_has_its_value(void **state)
+{
+    (void)state;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
+        struct shv_point point = {.bypass_open = false};
+        struct shv_hardware hardware = {.price = 0.0};
+        bool made = info->place == SHV_NO_PLACE;
+        assert_true(made || info->place < (info->of_kit ? sizeof hardware : sizeof point));
+        assert_true(info->step[SHV_METRIC] > 0.0 && info->step[SHV_US] > 0.0);
+        assert_int_equal(info->stricter != NULL, info->bounded_by != SHV_BY_STUDY);
+        if (made) {
+            continue;
+        }
+        double value = 7.0;
+        memcpy((char *)(info->of_kit ? (void *)&hardware : (void *)&point) + info->place, &value,
+               sizeof value);
+        double at_point = shv_point_limit_value(&point, (enum shv_limit)i);
+        double of_kit = shv_hardware_limit_value(&hardware, (enum shv_limit)i);
+        assert_true(info->of_kit ? isnan(at_point) && of_kit == 7.0
+                                 : isnan(of_kit) && at_point == 7.0);
+        point.bypass_open = true;
+        if (info->bypass_shut) {
+            assert_true(isnan(shv_point_limit_value(&point, (enum shv_limit)i)));
+        }
+    }
+}
+
 static void names_are_used_once(void **state)
 {
     (void)state;
@@ -144,6 +173,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_limit_is_described),
+        cmocka_unit_test(every_limit_has_its_value),
         cmocka_unit_test(names_are_used_once),
         cmocka_unit_test(bounds_are_those_marked),
         cmocka_unit_test(lower_bounds),

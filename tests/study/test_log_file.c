@@ -216,11 +216,23 @@ static void test_unit_of_the_study(void **state)
     struct shv_log_rules rules = plain;
     rules.want = wants;
     struct shv_log log;
-    good("speed,power [kW],t_c [K]\n3000,100,300\n", &rules, &log);
+    good("speed,power,t_c [K]\n3000,100,300\n", &rules, &log);
     assert_near(value(&log, 0, POWER), 135.58179483314004, 1e-12); /* 0.3048 m, 4.4482216152605 N */
     assert_string_equal(log.unit[POWER], "ft.lbf/s");
     assert_string_equal(log.unit[SPEED], "rpm");
     shv_log_free(&log);
+    /* The same unit by another name is no contradiction; another unit is. */
+    wants[POWER].unit = "kW";
+    good("speed,power [kw],t_c [K]\n3000,100,300\n", &rules, &log);
+    assert_near(value(&log, 0, POWER), 1e5, 1e-12);
+    shv_log_free(&log);
+    struct shv_message message;
+    write_text("t.csv", "speed,power [hp],t_c [K]\n3000,100,300\n");
+    assert_int_equal(shv_log_read("t.csv", units, &rules, &log, &message), SHV_BAD_INPUT);
+    remove("t.csv");
+    assert_string_equal(message.text,
+                        "t.csv:1: column \"power\": found the unit \"hp\", but the study "
+                        "says \"kW\"; accepted: one unit in both, or none in the study");
 }
 
 int main(void)

@@ -21,7 +21,7 @@ static void test_numbers(void **state)
 static void test_missing(void **state)
 {
     (void)state;
-    static const char *const missing[] = {"", "-", "--", "NaN", "N/A", "NA", "null", "#N/A"};
+    static const char *const missing[] = {"", "-", "--", "---", "NaN", "N/A", "NA", "null", "#N/A"};
     for (size_t i = 0; i < sizeof missing / sizeof missing[0]; i++) {
         assert_true(log_is_missing(missing[i]));
     }

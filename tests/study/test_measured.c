@@ -70,12 +70,40 @@ static void test_find(void **state)
     assert_true(shv_measured_find(&plan, SHV_CHANNEL_BOOST) == SHV_LOG_NO_COLUMN);
 }
 
+/* A volume flow without a state is that of the air at the inlet, row by row: p / (R T), R of dry
+ * air 287.05 J/(kg K). */
+static void test_volume_flow(void **state)
+{
+    (void)state;
+    static struct shv_measured_column bench[] = {
+        {.channel = SHV_CHANNEL_ROTOR_SPEED, .column = "n"},
+        {.channel = SHV_CHANNEL_PRESSURE_RATIO, .column = "pr"},
+        {.channel = SHV_CHANNEL_INLET_TEMPERATURE, .column = "t1", .unit = "K"},
+        {.channel = SHV_CHANNEL_INLET_PRESSURE, .column = "p1", .unit = "Pa"},
+        {.channel = SHV_CHANNEL_AIR_FLOW, .column = "q", .unit = "m3/h"}};
+    const struct shv_measured_log log_plan = {
+        .name = "bench", .kind = SHV_LOG_OF_BENCH, .columns = 5, .column = bench};
+    struct shv_units *units;
+    struct shv_log log;
+    struct shv_message message;
+    assert_int_equal(shv_units_open(&units, NULL), SHV_OK);
+    write_text("m.csv", "n,pr,t1,p1,q\n3000,1.4,300,100000,360\n3000,1.6,250,100000,360\n");
+    assert_int_equal(shv_measured_read(&log_plan, "m.csv", units, 0.0, 1e9, &log, &message),
+                     SHV_OK);
+    remove("m.csv");
+    shv_units_free(units);
+    assert_near(log.value[4], 0.1 * 1e5 / (287.05 * 300.0), 1e-4);
+    assert_near(log.value[9], 0.1 * 1e5 / (287.05 * 250.0), 1e-4);
+    shv_log_free(&log);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_roles),
         cmocka_unit_test(test_share_in_per_cent),
         cmocka_unit_test(test_find),
+        cmocka_unit_test(test_volume_flow),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

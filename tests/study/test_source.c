@@ -40,7 +40,7 @@ static void test_harmless(void **state)
     accept(REST "mixture = { lambda = .89999999999999999999; };\n");
     accept(REST "mixture = { lambda = 9999999999.0E-10; };\n");
     accept(REST "mixture = { lambda = 9e-1; };\n");
-    accept(REST "search = { seed = 4294967295L; };\n");
+    accept(REST "tolerances = { seed = 4294967295L; creep = { half_width = 0.004; }; };\n");
     accept(REST "results = { keep = 0x20; };\n");
 }
 
@@ -51,10 +51,10 @@ static void test_refused(void **state)
     "found the whole number " number                                                               \
     ", which is too large; accepted: up to 2147483647, more with "                                 \
     "an L behind it or a decimal point"
-    refuse(REST "search = { seed = 2147483648; };\n", TOO_LARGE("2147483648"));
-    refuse(REST "search = { seed = -4294967297; };\n", TOO_LARGE("4294967297"));
-    refuse(REST "search = { seed = 9223372036854775808L; };\n", TOO_LARGE("9223372036854775808"));
-    refuse(REST "search = { seed = 0x80000000; };\n", TOO_LARGE("0x80000000"));
+    refuse(REST "fit = { seed = 2147483648; };\n", TOO_LARGE("2147483648"));
+    refuse(REST "fit = { seed = -4294967297; };\n", TOO_LARGE("4294967297"));
+    refuse(REST "fit = { seed = 9223372036854775808L; };\n", TOO_LARGE("9223372036854775808"));
+    refuse(REST "fit = { seed = 0x80000000; };\n", TOO_LARGE("0x80000000"));
     refuse(REST "/* /", "found a comment that is not closed; accepted: */ at its end");
     refuse(REST "air = { model = \"nasa\\\"; };",
            "found a text that is not closed; accepted: a quote at its end");

@@ -144,11 +144,43 @@ static void test_names(void **state)
     (void)state;
     for (int a = 0; a < SHV_DIM_COUNT; a++) {
         for (int b = 0; b < a; b++) {
-            assert_string_not_equal(shv_dim_name((enum shv_dim)a), shv_dim_name((enum shv_dim)b));
+            assert_string_not_equal(shv_dim_info((enum shv_dim)a)->name,
+                                    shv_dim_info((enum shv_dim)b)->name);
         }
     }
-    assert_string_equal(shv_dim_name(SHV_DIM_BLOWER_PULLEY), "blower_pulley");
-    assert_string_equal(shv_dim_name(SHV_DIM_IGNITION_MARGIN), "ignition_margin");
+    assert_string_equal(shv_dim_info(SHV_DIM_BLOWER_PULLEY)->name, "blower_pulley");
+    assert_string_equal(shv_dim_info(SHV_DIM_IGNITION_MARGIN)->name, "ignition_margin");
+}
+
+/* A kit of each dimension's first choice differs from one of its last in that dimension alone, if
+ * there is a choice, and the row says what differs. */
+static void test_rows(void **state)
+{
+    (void)state;
+    struct shv_space space;
+    assert_int_equal(shv_space_init(&space, &study, NULL), SHV_OK);
+    for (int d = 0; d < SHV_DIM_COUNT; d++) {
+        const struct shv_dim_info *info = shv_dim_info((enum shv_dim)d);
+        struct shv_kit first, last;
+        assert_true(info->another && (info->entry_name || info->number != SHV_NO_NUMBER));
+        shv_space_kit(&space, &study, 0, &first);
+        last = first;
+        shv_space_pick(&study, (enum shv_dim)d, space.count[d] - 1, &last);
+        for (int other = 0; other < SHV_DIM_COUNT; other++) {
+            bool same = other != d || space.count[d] == 1;
+            assert_int_equal(shv_dim_same((enum shv_dim)other, &first, &last), same);
+        }
+    }
+    cooler[2].name = "large";
+    struct shv_kit with = {.cooler = 2, .effectiveness = 0.7};
+    assert_string_equal(shv_dim_entry(SHV_DIM_COOLER, &study, &with), "large");
+    assert_null(shv_dim_entry(SHV_DIM_LAMBDA, &study, &with));
+    assert_true(shv_dim_number(SHV_DIM_COOLER, &with) == 0.7);
+    assert_true(isnan(shv_dim_number(SHV_DIM_FUEL, &with)));
+    struct shv_kit a = {.crank_diameter = NAN, .blower_diameter = NAN}, b = a;
+    assert_true(shv_dim_same(SHV_DIM_CRANK_PULLEY, &a, &b));
+    b.crank_diameter = 0.1;
+    assert_false(shv_dim_same(SHV_DIM_CRANK_PULLEY, &a, &b));
 }
 
 int main(void)
@@ -160,6 +192,7 @@ int main(void)
         cmocka_unit_test_setup(test_overflow, set_up),
         cmocka_unit_test_setup(test_empty_dimension, set_up),
         cmocka_unit_test(test_names),
+        cmocka_unit_test_setup(test_rows, set_up),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

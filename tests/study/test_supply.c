@@ -82,12 +82,30 @@ static void test_level_curve(void **state)
     end_trial(&trial);
 }
 
+/* A mass flow is one of the test fluid: 42 lb/h of 684 kg/m3. */
+static void test_mass_flow(void **state)
+{
+    (void)state;
+    struct trial trial;
+    try_text(&trial,
+             REST "injectors = ( { name = \"i\"; flow = [\"42 lb/h\", \"60 lb/hr\"]; } );\n");
+    assert_int_equal(trial.status, SHV_OK);
+    const struct shv_injector_part *part = &trial.study.injectors[0];
+    assert_int_equal(part->choices, 2);
+    assert_near(part->rated_flow[0], 42 * 0.45359237 / 3600.0 / 684.0, 1e-12);
+    assert_near(part->rated_flow[1], 60 * 0.45359237 / 3600.0 / 684.0, 1e-12);
+    end_trial(&trial);
+    try_text(&trial,
+             REST "injectors = ( { name = \"i\"; flow = [\"42 lb/h\", \"300 cc/min\"]; } );\n");
+    assert_int_equal(trial.status, SHV_BAD_INPUT);
+    end_trial(&trial);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_from_catalogue),
-        cmocka_unit_test(test_not_named),
-        cmocka_unit_test(test_limits),
+        cmocka_unit_test(test_mass_flow),   cmocka_unit_test(test_from_catalogue),
+        cmocka_unit_test(test_not_named),   cmocka_unit_test(test_limits),
         cmocka_unit_test(test_level_curve),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -355,7 +355,7 @@ static inline void made_begin(struct made *m)
         s->limit[i] = shv_limit_info((enum shv_limit)i)->at_least ? -INFINITY : INFINITY;
     }
     s->base.manifold_pressure = s->base.manifold_temperature = INFINITY;
-    s->search = (struct shv_search){true, 1, 300, 8};
+    s->search = (struct shv_search){true};
     s->results.keep = 100;
 }
 

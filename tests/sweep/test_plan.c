@@ -4,10 +4,10 @@
 
 #include "sweep/plan.h"
 
-static struct plan planned(const struct shv_space *space, uint64_t points, uint64_t index,
-                           uint64_t count)
+static struct sweep_plan planned(const struct shv_space *space, uint64_t points, uint64_t index,
+                                 uint64_t count)
 {
-    struct plan plan;
+    struct sweep_plan plan;
     struct shv_message message = {""};
     if (plan_init(&plan, space, points, (struct shv_shard){index, count}, &message) != SHV_OK) {
         fail_msg("%s", message.text);
@@ -18,12 +18,12 @@ static struct plan planned(const struct shv_space *space, uint64_t points, uint6
 static void assert_cut(uint64_t air_size, uint64_t fuel_size, uint64_t count)
 {
     const struct shv_space space = {.air_size = air_size, .fuel_size = fuel_size};
-    struct plan whole = planned(&space, 10, 0, 1);
+    struct sweep_plan whole = planned(&space, 10, 0, 1);
     int *seen = calloc(whole.chunks, sizeof *seen);
     assert_non_null(seen);
     uint64_t combinations = 0;
     for (uint64_t i = 0; i < count; i++) {
-        struct plan p = planned(&space, 10, i, count);
+        struct sweep_plan p = planned(&space, 10, i, count);
         assert_true(p.air == whole.air && p.chunks == whole.chunks);
         assert_true(p.positions == whole.chunks / count || p.positions == whole.chunks / count + 1);
         uint64_t air = 0;
@@ -65,7 +65,7 @@ static void shards_are_alike(void **state)
     const struct shv_space space = {.air_size = (uint64_t)CHUNKS * SHV_AIR_MAX, .fuel_size = 1};
     for (uint64_t i = 0; i < SHARDS; i++) {
         int stretch[STRETCHES] = {0}, place[PERIOD] = {0};
-        struct plan p = planned(&space, 10, i, SHARDS);
+        struct sweep_plan p = planned(&space, 10, i, SHARDS);
         for (uint64_t k = 0; k < p.positions; k++) {
             stretch[plan_chunk(&p, k) * STRETCHES / CHUNKS]++;
             place[plan_chunk(&p, k) % PERIOD]++;
@@ -88,7 +88,7 @@ static void chunks_are_of_a_good_size(void **state)
     for (size_t f = 0; f < 5; f++) {
         for (size_t n = 0; n < 3; n++) {
             const struct shv_space space = {.air_size = 1000000, .fuel_size = fuels[f]};
-            struct plan p = planned(&space, points[n], 0, 1);
+            struct sweep_plan p = planned(&space, points[n], 0, 1);
             assert_true(p.air % SHV_LANES_MAX == 0 && p.air <= SHV_AIR_MAX && p.air > 0);
             assert_true(p.air == SHV_LANES_MAX || p.air * fuels[f] * points[n] <= 1 << 20);
             assert_true(planned(&space, points[n], 3, 10).air == p.air);
@@ -100,7 +100,7 @@ static void the_largest_space_does_not_overflow(void **state)
 {
     (void)state;
     struct shv_space space = {.air_size = INT64_MAX, .fuel_size = 1};
-    struct plan p = planned(&space, 1, 0, 1);
+    struct sweep_plan p = planned(&space, 1, 0, 1);
     assert_true(p.positions == p.chunks && plan_combinations(&p) == INT64_MAX);
     assert_true(plan_chunk(&p, p.positions - 1) == p.chunks - 1);
     uint64_t sum = 0;
@@ -121,7 +121,7 @@ static void shards_that_do_not_exist(void **state)
     const struct shv_space space = {.air_size = 1000, .fuel_size = 1};
     const struct shv_shard bad[] = {{1, 1}, {4, 4}, {1, 0}, {0, SHV_SHARDS_MAX + 1}};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
-        struct plan plan;
+        struct sweep_plan plan;
         struct shv_message message = {""};
         assert_int_equal(plan_init(&plan, &space, 1, bad[i], &message), SHV_BAD_INPUT);
         assert_non_null(strstr(message.text, "there is no shard"));

@@ -331,7 +331,7 @@ static void a_callback_stops_the_sweep(void **state)
 /* The shard that has nothing but the last chunk. */
 static struct shv_shard last_chunk(const struct shv_model *model, const struct shv_space *space)
 {
-    struct plan plan;
+    struct sweep_plan plan;
     assert_int_equal(plan_of(&plan, model, space, (struct shv_shard){0}, NULL), SHV_OK);
     struct shv_shard shard = {0, plan.chunks};
     do {

@@ -100,8 +100,8 @@ static void prepare_knock(struct cycle *c)
     const struct shv_cycle_fuel *f = c->in.fuel;
     c->octane = shv_octane_index(f->ron, f->mon, k->octane_weight) +
                 shv_knock_mixture_gain(k, c->in.at->lambda);
-    double delay =
-        shv_knock_delay(c->octane, 1.0, 3800.0) / shv_exp(1.0); /* at 1 Pa, without exp(3800/T) */
+    /* At 1 Pa, without exp(KNOCK_TEMPERATURE / T). */
+    double delay = shv_knock_delay(c->octane, 1.0, KNOCK_TEMPERATURE) / shv_exp(1.0);
     c->knock_factor = 1.0 / (k->scale * delay * 360.0 * c->in.at->speed);
 }
 

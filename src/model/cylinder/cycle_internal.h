@@ -4,7 +4,8 @@
  *   cycle_charge.c  geometry, gases, state at inlet closing
  *   cycle_steps.c   integration over crank angle
  *   cycle.c         one cycle with its residual gas, results
- *   knock.c         ignition delay, octane, knock-limited phasing
+ *   knock_delay.c   ignition delay, octane by mixture
+ *   phasing.c       knock-limited phasing
  *   cycle_lanes.h   many cycles side by side
  */
 #ifndef SHEAVE_MODEL_CYCLE_INTERNAL_H

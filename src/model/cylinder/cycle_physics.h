@@ -7,6 +7,7 @@
 #define SHEAVE_MODEL_CYCLE_PHYSICS_H
 
 #include "model/cylinder/cycle_internal.h"
+#include "model/cylinder/knock_delay.h"
 
 /* Woschni's constants: gas velocity from piston speed and from combustion. */
 #define CYCLE_VELOCITY_PISTON 2.28
@@ -268,7 +269,7 @@ SHV_INLINE void cycle_end_gas_to(struct cycle_end_gas *g, const struct cgas *u, 
     t -= t * (cycle_entropy(u, t, lanes) - target) / cycle_cp(u, t, lanes);
     g->t = t;
     g->log_p = log_p;
-    g->rate = knock_factor * shv_exp(1.7 * log_p - 3800.0 / t);
+    g->rate = knock_factor * shv_exp(KNOCK_PRESSURE_EXPONENT * log_p - KNOCK_TEMPERATURE / t);
 }
 
 SHV_INLINE struct cycle_end_gas cycle_end_gas_first(const struct cgas *u, double knock_factor,

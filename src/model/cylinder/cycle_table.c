@@ -237,8 +237,7 @@ double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t spee
                     (charge_temperature + s->charge_pickup);
     const struct exhaust_law exhaust = {s->exhaust_pressure, s->exhaust_loss,
                                         s->exhaust_temperature, s->exhaust_charge};
-    double m =
-        exhaust_flow(&exhaust, filled, b->a * manifold_pressure, b->b, charge_temperature);
+    double m = exhaust_flow(&exhaust, filled, b->a * manifold_pressure, b->b, charge_temperature);
     return exhaust_pressure(&exhaust, m, charge_temperature);
 }
 

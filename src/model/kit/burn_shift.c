@@ -11,10 +11,9 @@
 #include <stdlib.h>
 
 #include "model/cylinder/cycle_lanes.h"
+#include "model/cylinder/knock_delay.h"
 #include "model/kit/model_internal.h"
 #include "sheave/blend.h"
-
-#define OCTANE_EXPONENT 3.402 /* of Douaud and Eyzat's delay, section 8.8 */
 
 /* ---- delay ---- */
 
@@ -34,7 +33,7 @@ double burn_delay_ratio(const struct shv_model *model, size_t fuel, double lambd
     if (scale == 1.0 && octane == 1.0) {
         return 0.0;
     }
-    return shv_log(scale) + OCTANE_EXPONENT * shv_log(octane);
+    return shv_log(scale) + KNOCK_OCTANE_EXPONENT * shv_log(octane);
 }
 
 /* ---- the column of knock integrals at one state of the charge ---- */

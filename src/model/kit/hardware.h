@@ -3,6 +3,7 @@
 #define SHEAVE_MODEL_HARDWARE_H
 
 #include "sheave/model.h"
+#include "sheave/bearing.h"
 
 /* Room for the belt's demands and states at all points of a model and at the parts of its duty; one
  * for each thread. */
@@ -60,10 +61,6 @@ bool hardware_cruise(const struct shv_model *model, const struct shv_kit *kit, d
 
 /* The rotors' drag at a cruise point; NAN where it has no answer. */
 double hardware_drag(const struct shv_bypass_state *state);
-
-/* Value of a limited property of the whole kit, or its derivative; NAN of others, and of power,
- * which is not known of the hardware. In judge.c. */
-double hardware_limit(const struct shv_hardware *hardware, enum shv_limit limit);
 
 /* Everything of a kit from its filled points; also fills the belt's columns in them. */
 void hardware_fill(const struct shv_model *model, const struct shv_kit *kit,

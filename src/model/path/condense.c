@@ -21,7 +21,8 @@ bool condense_begins(double humidity, double pressure, double t)
     return shv_saturation_pressure(t) < vapour_pressure(humidity, pressure);
 }
 
-/* Newton's method over 1/T, in which the logarithm of the saturation pressure is nearly straight. */
+/* Newton's method over 1/T, in which the logarithm of the saturation pressure is nearly straight.
+ */
 static double dew_point(double vapour, double t)
 {
     const double slope = 5300.0; /* K, latent heat over gas constant */
@@ -78,7 +79,8 @@ static double wet_gap(void *data, double t)
 struct wet_out condense_in(const struct wet_core *core)
 {
     struct wetting w = {.core = core};
-    w.dew = shv_min(dew_point(vapour_pressure(core->humidity, core->p_out), core->source), core->t2);
+    w.dew =
+        shv_min(dew_point(vapour_pressure(core->humidity, core->p_out), core->source), core->t2);
     double t = bracket_root(wet_gap, &w, core->source, w.dew);
     t = isnan(t) ? w.dew : t;
     double humidity = saturated_humidity(core, t);

@@ -20,8 +20,8 @@ SHV_INLINE double effectiveness_counterflow(double ntu, double ratio)
     return gap < 1e-9 ? ntu / (1.0 + ntu) : unequal;
 }
 
-/* Cross flow, both streams unmixed, by the series that is exact (W. Nusselt 1930; J. L. Mason 1955),
- * which is the same for both streams:
+/* Cross flow, both streams unmixed, by the series that is exact (W. Nusselt 1930; J. L. Mason
+ * 1955), which is the same for both streams:
  *
  *   P = 1/(R N) sum over n from 0 of Q(n, N) Q(n, R N),   Q(n, x) = 1 - exp(-x) sum_{k<=n} x^k/k!
  *

@@ -5,8 +5,8 @@
 #include "model/path/elementary.h"
 
 /* What an engine exhausts into: gas that expands along a duct of fixed resistance,
- * pe^2 - p0^2 = k m^2 T/Tx. It is Tx hot when the charge is at `charge`, and hotter by as much as the
- * charge is. */
+ * pe^2 - p0^2 = k m^2 T/Tx. It is Tx hot when the charge is at `charge`, and hotter by as much as
+ * the charge is. */
 struct exhaust_law {
     double p0;          /* Pa, ambient */
     double k;           /* Pa2 s2/kg2, by flow of air */

@@ -281,7 +281,8 @@ static bool bleed_newton(struct bleed *b, double x[BLEED_N])
     return fmin(left, last) < 1e-11;
 }
 
-/* Humidity of what the blower takes in when gas that has lost water in the core comes back to it. */
+/* Humidity of what the blower takes in when gas that has lost water in the core comes back to it.
+ */
 static double mixed_humidity(const struct bleed *b, const double x[BLEED_N])
 {
     if (!b->to_inlet || b->out.water == 0.0) {

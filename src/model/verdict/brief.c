@@ -235,18 +235,12 @@ static void run_air(const struct shv_model *model, struct shv_lanes *w)
 
 /* ---- fuel side ---- */
 
-static const enum shv_limit of_burn[] = {SHV_LIMIT_TORQUE, SHV_LIMIT_FUEL_FLOW,
-                                         SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
-                                         SHV_LIMIT_EXHAUST_TEMPERATURE};
-static const enum shv_limit of_supply[] = {SHV_LIMIT_INJECTOR_DUTY, SHV_LIMIT_PUMP_FLOW};
-static const enum shv_limit of_belt[] = {SHV_LIMIT_BELT_SLIP, SHV_LIMIT_BELT_TENSION,
-                                         SHV_LIMIT_HUB_LOAD, SHV_LIMIT_BEARING_LIFE};
-
-static void forget_worst(struct shv_lanes *w, const enum shv_limit *limit, size_t limits)
+/* Those of the limits first .. last - 1. */
+static void forget_worst(struct shv_lanes *w, int first, int last)
 {
-    for (size_t k = 0; k < limits; k++) {
+    for (int k = first; k < last; k++) {
         for (size_t i = 0; i < w->block.count; i++) {
-            w->worst[limit[k]][i] = -INFINITY;
+            w->worst[k][i] = -INFINITY;
         }
     }
 }
@@ -258,15 +252,12 @@ struct burn_row {
     uint8_t answered[SHV_LANES_MAX];
 };
 
-/* The first limit of those that depend on fuel and mixture, and the last. */
-#define FIRST_OF_BURN SHV_LIMIT_TORQUE
-#define LAST_OF_BURN SHV_LIMIT_EXHAUST_TEMPERATURE
-
-static shv_limit_set broken_up_to(const struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT],
-                                  int last, size_t lane)
+/* Of the first `count` limits. */
+static shv_limit_set broken_of_first(const struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT],
+                                     int count, size_t lane)
 {
     shv_limit_set broken = 0;
-    for (int k = 0; k <= last; k++) {
+    for (int k = 0; k < count; k++) {
         broken |= w->worst[k][lane] > bound[k] ? SHV_LIMIT_BIT(k) : 0;
     }
     return broken;
@@ -278,7 +269,7 @@ static bool find_dead(struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT])
 {
     bool none_left = true;
     for (size_t i = 0; i < w->block.count; i++) {
-        w->spent_by[i] = broken_up_to(w, bound, FIRST_OF_BURN - 1, i);
+        w->spent_by[i] = broken_of_first(w, bound, SHV_LIMIT_AIR_COUNT, i);
         w->dead[i] = w->skips && (w->outcome[i] != SHV_POINT_OK || w->spent_by[i] != 0);
         w->spent[i] = w->dead[i];
         none_left = none_left && w->dead[i];
@@ -292,7 +283,7 @@ static bool find_spent(struct shv_lanes *w, const double bound[SHV_LIMIT_COUNT])
     bool none_left = true;
     for (size_t i = 0; i < w->block.count; i++) {
         if (!w->dead[i]) {
-            w->spent_by[i] = broken_up_to(w, bound, LAST_OF_BURN, i);
+            w->spent_by[i] = broken_of_first(w, bound, SHV_LIMIT_BURN_COUNT, i);
             w->spent[i] = w->skips && w->spent_by[i] != 0;
         }
         none_left = none_left && w->spent[i];
@@ -370,7 +361,7 @@ static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_
 /* One fuel, mixture and ignition margin at every point. */
 static void run_burn(const struct shv_model *model, struct shv_lanes *w, const struct shv_kit *kit)
 {
-    forget_worst(w, of_burn, sizeof of_burn / sizeof *of_burn);
+    forget_worst(w, SHV_LIMIT_AIR_COUNT, SHV_LIMIT_BURN_COUNT);
     for (size_t i = 0; i < w->block.count; i++) {
         w->no_cycle[i] = false;
     }
@@ -386,7 +377,7 @@ static void run_supply(const struct shv_model *model, struct shv_lanes *w,
                        const struct shv_kit *kit)
 {
     const struct shv_study *study = model->study;
-    forget_worst(w, of_supply, sizeof of_supply / sizeof *of_supply);
+    forget_worst(w, SHV_LIMIT_BURN_COUNT, SHV_LIMIT_SUPPLY_COUNT);
     if (study->injectors[kit->injector].is_unlimited && study->pumps[kit->pump].is_unlimited) {
         return;
     }
@@ -410,7 +401,7 @@ static void run_supply(const struct shv_model *model, struct shv_lanes *w,
 /* One choice of ribs and wrap into the worst values. */
 static void take_belt(struct shv_lanes *w, size_t choice)
 {
-    forget_worst(w, of_belt, sizeof of_belt / sizeof *of_belt);
+    forget_worst(w, SHV_LIMIT_BELT_SLIP, SHV_LIMIT_BEARING_LIFE + 1);
     for (size_t i = 0; choice < w->belts && i < w->block.count; i++) {
         const struct hardware_belt *belt = &w->belt[choice * SHV_LANES_MAX + i];
         if (w->spent[i]) {
@@ -527,8 +518,8 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
     }
 }
 
-/* Limits that are a formula of the kit, as bits: those before SHV_LIMIT_PRESSURE_RATIO. */
-#define FORMULAS (SHV_LIMIT_BIT(SHV_LIMIT_PRESSURE_RATIO) - 1)
+/* Limits that are a formula of the kit, as bits. */
+#define FORMULAS (SHV_LIMIT_BIT(SHV_LIMIT_FORMULA_COUNT) - 1)
 
 static shv_limit_set broken_formulas(const struct shv_model *model, const struct shv_kit *kit)
 {
@@ -541,7 +532,7 @@ static shv_limit_set broken_formulas(const struct shv_model *model, const struct
             shv_drive_belt_speed(kit->crank_diameter, study->drive.line_offset, top->speed),
         [SHV_LIMIT_PISTON_SPEED] = top->piston_speed};
     shv_limit_set broken = 0;
-    for (int k = 0; k < SHV_LIMIT_PRESSURE_RATIO; k++) {
+    for (int k = 0; k < SHV_LIMIT_FORMULA_COUNT; k++) {
         double bound = shv_limit_bound(study, kit, (enum shv_limit)k);
         broken |= shv_limit_breaks((enum shv_limit)k, value[k], bound) ? SHV_LIMIT_BIT(k) : 0;
     }
@@ -687,11 +678,8 @@ enum shv_status shv_lanes_keep_rooms(const struct shv_model *model, struct shv_l
  * the belt is looked at as a whole. */
 static bool by_point(enum shv_limit limit)
 {
-    bool whole = shv_limit_info(limit)->of_kit || limit < SHV_LIMIT_PRESSURE_RATIO;
-    for (size_t k = 0; k < sizeof of_belt / sizeof *of_belt; k++) {
-        whole = whole || limit == of_belt[k];
-    }
-    return !whole;
+    bool of_belt = limit >= SHV_LIMIT_BELT_SLIP && limit <= SHV_LIMIT_BEARING_LIFE;
+    return !shv_limit_info(limit)->of_kit && !shv_limit_is_formula(limit) && !of_belt;
 }
 
 size_t shv_lanes_room_count(const struct shv_model *model, const struct shv_lanes *lanes)

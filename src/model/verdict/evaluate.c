@@ -166,23 +166,11 @@ static void fill_known(const struct shv_model *model, const struct shv_kit *kit,
     p->ambient_temperature = model->site[site].t0;
 }
 
+#define FORGET(name, measure, column, meaning) p->name = NAN;
+
 void forget_point(struct shv_point *p)
 {
-    p->inlet_pressure = p->inlet_temperature = p->outlet_pressure = p->pressure_ratio = NAN;
-    p->discharge_temperature = p->manifold_pressure = p->boost = p->charge_temperature = NAN;
-    p->coolant_temperature = p->effectiveness = p->cooler_drop = p->cooler_heat = NAN;
-    p->blower_flow = p->leakage_flow = p->bleed_flow = p->condensed_flow = NAN;
-    p->air_flow = p->dry_air_flow = NAN;
-    p->exhaust_pressure = p->clearance_left = NAN;
-    p->blower_volumetric_efficiency = p->blower_isentropic_efficiency = NAN;
-    p->gas_power = p->windage_power = p->bearing_power = p->case_heat = NAN;
-    p->blower_power = p->drive_power = p->volumetric_efficiency = p->fuel_flow = NAN;
-    p->indicated_efficiency = p->indicated_power = p->pumping_power = p->friction_power = NAN;
-    p->brake_power = p->torque = p->bmep = p->bsfc = p->power_j1349 = p->power_iso1585 = NAN;
-    p->fuel_volume_flow = p->ca50 = p->phasing_retard = p->knock_integral = NAN;
-    p->peak_pressure = p->exhaust_temperature = p->cycle_efficiency = NAN;
-    p->belt_slip = p->belt_tension = p->hub_load = NAN;
-    p->injector_duty = p->pump_flow = NAN;
+    SHV_POINT_ANSWERS(FORGET, SHV_POINT_NOTHING)
 }
 
 static void evaluate(const struct shv_model *model, const struct shv_kit *described,
@@ -318,12 +306,10 @@ void shv_model_balance(const struct shv_model *model, size_t site, const struct 
     double into_gas = p->gas_power + p->windage_power - p->case_heat;
     double scale =
         fabs(p->gas_power) + p->windage_power + 1e-3 * through * h2 / p->discharge_temperature;
-    balance->mass = relative(
-        through - p->air_flow - p->bleed_flow - p->condensed_flow, through);
+    balance->mass = relative(through - p->air_flow - p->bleed_flow - p->condensed_flow, through);
     balance->blower_energy = relative(into_gas - through * (h2 - h1), scale);
     balance->cooler_energy = relative(p->cooler_heat - through * (h2 - hm) - lost, scale);
-    balance->total_energy =
-        relative(into_gas - p->cooler_heat - fresh * (hm - h0) + lost, scale);
+    balance->total_energy = relative(into_gas - p->cooler_heat - fresh * (hm - h0) + lost, scale);
 }
 
 /* `power` picks brake power, else torque. */

@@ -4,154 +4,6 @@
 #include "model/kit/hardware.h"
 #include "model/kit/model_internal.h"
 
-/* The most clearance that is left when rotors count as touching. */
-#define TOUCHING 1e-3
-
-/* A bound of a part that may not be given, which 0 says. */
-static double given(double bound)
-{
-    return bound > 0.0 ? bound : INFINITY;
-}
-
-static double clearance_bound(double bound, const struct shv_blower *b)
-{
-    bool closes = b->kind == SHV_BLOWER_GEOMETRY && b->geometry.closing_rate > 0.0;
-    double own = closes ? shv_max(TOUCHING, b->least_clearance) : -INFINITY;
-    return isinf(bound) ? own : shv_max(bound, own);
-}
-
-/* Of the belt. */
-static double belt_bound(const struct shv_study *study, enum shv_limit limit, double bound)
-{
-    const struct shv_belt_setup *b = &study->drive.belt;
-    if (!b->given) {
-        return bound;
-    }
-    switch (limit) {
-    case SHV_LIMIT_PULLEY_DIAMETER:
-        return isinf(bound) ? b->belt.min_diameter : shv_max(bound, b->belt.min_diameter);
-    case SHV_LIMIT_BELT_SLIP:
-        /* A static tension as high as is needed does not slip, so there is nothing to hold. */
-        return isnan(b->static_tension) ? bound : shv_min(bound, 1.0);
-    default:
-        return shv_min(bound, b->belt.allowed_tension);
-    }
-}
-
-static double bound_of(const struct shv_study *study, const struct shv_kit *kit,
-                       enum shv_limit limit)
-{
-    double bound = study->limit[limit];
-    const struct shv_blower *blower = &study->blowers[kit->blower];
-    const struct shv_injector_part *injector = &study->injectors[kit->injector];
-    const struct shv_cycle_knock *knock = &study->engine.knock;
-    switch (limit) {
-    case SHV_LIMIT_ROTOR_SPEED:
-        return shv_min(bound, blower->max_speed);
-    case SHV_LIMIT_PRESSURE_RATIO:
-        return shv_min(bound, blower->max_pressure_ratio);
-    case SHV_LIMIT_PRESSURE_RISE:
-        return shv_min(bound, blower->max_pressure_rise);
-    case SHV_LIMIT_DISCHARGE_TEMPERATURE:
-        return shv_min(bound, blower->max_discharge_temperature);
-    case SHV_LIMIT_PHASING_RETARD:
-        return study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE
-                   ? shv_min(bound, knock->limit_ca50 - knock->best_ca50)
-                   : bound;
-    case SHV_LIMIT_INJECTOR_DUTY:
-        return injector->is_unlimited ? bound : shv_min(bound, injector->max_duty);
-    case SHV_LIMIT_PUMP_FLOW:
-        return study->pumps[kit->pump].is_unlimited ? bound : shv_min(bound, 1.0);
-    case SHV_LIMIT_CLEARANCE:
-        return clearance_bound(bound, blower);
-    case SHV_LIMIT_HUB_LOAD:
-        return shv_min(bound, given(blower->max_hub_load));
-    case SHV_LIMIT_MANIFOLD_PRESSURE:
-        return shv_min(bound, given(study->base.manifold_pressure));
-    case SHV_LIMIT_MANIFOLD_TEMPERATURE:
-        return shv_min(bound, given(study->base.manifold_temperature));
-    case SHV_LIMIT_BYPASS_VACUUM:
-        return study->bypass_part.has_actuator ? shv_min(bound, study->bypass_part.actuator.starts)
-                                               : bound;
-    case SHV_LIMIT_PULLEY_DIAMETER:
-    case SHV_LIMIT_BELT_SLIP:
-    case SHV_LIMIT_BELT_TENSION:
-        return belt_bound(study, limit, bound);
-    default:
-        return bound;
-    }
-}
-
-double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
-                       enum shv_limit limit)
-{
-    return bound_of(study, kit, limit) + study->moved[limit];
-}
-
-double shv_point_limit_value(const struct shv_point *p, enum shv_limit limit)
-{
-    switch (limit) {
-    case SHV_LIMIT_ROTOR_SPEED:
-        return p->rotor_speed;
-    case SHV_LIMIT_BELT_SPEED:
-        return p->belt_speed;
-    case SHV_LIMIT_PISTON_SPEED:
-        return p->piston_speed;
-    case SHV_LIMIT_PRESSURE_RATIO:
-        return p->pressure_ratio;
-    case SHV_LIMIT_PRESSURE_RISE:
-        return p->outlet_pressure - p->inlet_pressure;
-    case SHV_LIMIT_BOOST:
-        return p->boost;
-    case SHV_LIMIT_DISCHARGE_TEMPERATURE:
-        return p->discharge_temperature;
-    case SHV_LIMIT_CHARGE_TEMPERATURE:
-        return p->charge_temperature;
-    case SHV_LIMIT_BLOWER_POWER:
-        return p->blower_power;
-    case SHV_LIMIT_TORQUE:
-        return p->torque;
-    case SHV_LIMIT_FUEL_FLOW:
-        return p->fuel_flow;
-    case SHV_LIMIT_PHASING_RETARD:
-        return p->phasing_retard;
-    case SHV_LIMIT_PEAK_PRESSURE:
-        return p->peak_pressure;
-    case SHV_LIMIT_EXHAUST_TEMPERATURE:
-        return p->exhaust_temperature;
-    case SHV_LIMIT_INJECTOR_DUTY:
-        return p->injector_duty;
-    case SHV_LIMIT_PUMP_FLOW:
-        return p->pump_flow;
-    case SHV_LIMIT_CLEARANCE:
-        return p->clearance_left;
-    case SHV_LIMIT_MANIFOLD_PRESSURE:
-        return p->boost;
-    case SHV_LIMIT_MANIFOLD_TEMPERATURE:
-        return p->discharge_temperature;
-    case SHV_LIMIT_COOLANT_TEMPERATURE:
-        return p->coolant_temperature;
-    case SHV_LIMIT_BELT_SLIP:
-        return p->belt_slip;
-    case SHV_LIMIT_BELT_TENSION:
-        return p->belt_tension;
-    case SHV_LIMIT_HUB_LOAD:
-        return p->hub_load;
-    case SHV_LIMIT_BYPASS_VACUUM:
-        return p->bypass_open ? NAN : p->ambient_pressure - p->inlet_pressure;
-    case SHV_LIMIT_ROTOR_DUTY:
-    case SHV_LIMIT_PULLEY_DIAMETER:
-    case SHV_LIMIT_BEARING_LIFE:
-    case SHV_LIMIT_CRUISE_DRAG:
-    case SHV_LIMIT_PRICE:
-    case SHV_LIMIT_MASS:
-    case SHV_LIMIT_POWER:
-    case SHV_LIMIT_COUNT:
-        break;
-    }
-    return NAN;
-}
-
 static double margin_of(enum shv_limit limit, double value, double bound)
 {
     return shv_limit_info(limit)->at_least ? value - bound : bound - value;
@@ -163,32 +15,12 @@ double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit
     return margin_of(limit, shv_point_limit_value(point, limit), bound) / span;
 }
 
-double hardware_limit(const struct shv_hardware *h, enum shv_limit limit)
-{
-    switch (limit) {
-    case SHV_LIMIT_ROTOR_DUTY:
-        return h->over_continuous;
-    case SHV_LIMIT_PULLEY_DIAMETER:
-        return h->pulley_diameter;
-    case SHV_LIMIT_BEARING_LIFE:
-        return h->bearing_life;
-    case SHV_LIMIT_CRUISE_DRAG:
-        return h->cruise_drag;
-    case SHV_LIMIT_PRICE:
-        return h->price;
-    case SHV_LIMIT_MASS:
-        return h->mass;
-    default:
-        return NAN;
-    }
-}
-
 static double kit_value(const struct shv_model *model, const struct shv_curves *curves,
                         enum shv_limit limit)
 {
     return limit == SHV_LIMIT_POWER ? peak_of(model, &curves->point[0].brake_power,
                                               sizeof(struct shv_point) / sizeof(double))
-                                    : hardware_limit(&curves->hardware, limit);
+                                    : shv_hardware_limit_value(&curves->hardware, limit);
 }
 
 static void judge_limit(const struct shv_model *model, const struct shv_curves *curves,

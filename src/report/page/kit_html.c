@@ -123,8 +123,7 @@ void kit_held_back(FILE *out, const struct report_results *results, size_t row)
         return;
     }
     say(out, "Nearest limit: <b>", limit_title(results, row + 1, limit), "</b>");
-    say_quantity(out, results, row, ", with ", "binding_share", REPORT_PERCENT,
-                 " of its span left");
+    say_quantity(out, results, row, ", with ", "binding_share", REPORT_PERCENT, " of room");
     say_quantity(out, results, row, " at ", "binding_speed", REPORT_ROTATION, "");
     if (kit_text(results, row, "binding_site")[0]) {
         say(out, " at ", kit_text(results, row, "binding_site"), "");

@@ -66,7 +66,7 @@ static const struct {
     {"curves", "Curves", true},     {"limits", "Limits", true},
     {"why", "Why not more", true},  {"tradeoffs", "Trade-offs", true},
     {"sure", "How sure", false},    {"ranking", "Ranking", true},
-    {"kits", "Kit by kit", true},   {"rejected", "Turned down", false},
+    {"kits", "Kit by kit", true},   {"rejected", "Rejected", false},
     {"inputs", "The study", false}, {"cautions", "Cautions", false},
 };
 
@@ -122,7 +122,7 @@ static void put_nav(struct page *p)
 
 #define REASONS_SAID 3
 
-/* The reasons that turned most combinations down. */
+/* The reasons that rejected most combinations. */
 static void say_nothing_feasible(struct page *p)
 {
     const struct report_records *r = &p->results->rejected;
@@ -157,11 +157,87 @@ static void say_nothing_feasible(struct page *p)
     (void)fputs("</ol>\n", p->out);
 }
 
+/* The row of sure.csv that is the kit to sell; REPORT_NO_COLUMN when there is none. */
+static size_t find_kit_to_sell(const struct report_records *sure, double index)
+{
+    size_t column = report_records_find(sure, "index");
+    for (size_t i = 0; i < sure->rows; i++) {
+        if (report_records_number(sure, i, column) == index) {
+            return i;
+        }
+    }
+    return REPORT_NO_COLUMN;
+}
+
+static void put_sure_cell(struct page *p, size_t row, const char *before, const char *stem,
+                          enum report_measure measure)
+{
+    const struct report_records *sure = &p->results->sure;
+    size_t column = report_records_column(sure, stem, measure, p->results->units);
+    double value = report_records_number(sure, row, column);
+    const struct report_unit *unit = report_unit(measure, p->results->units);
+    if (!isnan(value)) {
+        (void)fprintf(p->out, "%s%.6g%s%s", before, value, unit->label[0] ? " " : "", unit->label);
+    }
+}
+
+static void put_sure_name(struct page *p, size_t row, const char *before, const char *stem)
+{
+    const struct report_records *sure = &p->results->sure;
+    say(p, before, report_records_text(sure, row, report_records_find(sure, stem)), "");
+}
+
+/* Before the strongest on paper, which stands right at its limits. */
+static void put_kit_to_sell(struct page *p)
+{
+    double index = report_results_number(p->results, "kits.kit_to_sell");
+    double holds = report_results_number(p->results, "kits.kit_to_sell_holds_pct");
+    size_t row = isnan(index) ? REPORT_NO_COLUMN : find_kit_to_sell(&p->results->sure, index);
+    if (row == REPORT_NO_COLUMN) {
+        return;
+    }
+    (void)fprintf(
+        p->out,
+        "<p><strong>Kit to sell</strong></p>\n<p class=\"lead\">Holds every limit with %.1f %% "
+        "when parts, engine and weather are off: ",
+        holds);
+    put_sure_name(p, row, "blower ", "blower");
+    put_sure_cell(p, row, ", pulleys ", "crank_pulley", REPORT_LENGTH);
+    put_sure_cell(p, row, " on ", "blower_pulley", REPORT_LENGTH);
+    put_sure_name(p, row, ", cooler ", "cooler");
+    put_sure_cell(p, row, " of effectiveness ", "effectiveness", REPORT_NUMBER);
+    put_sure_name(p, row, ", fuel ", "fuel");
+    put_sure_cell(p, row, " at lambda ", "lambda", REPORT_NUMBER);
+    size_t value = report_records_find(&p->results->sure, p->results->objective_column);
+    say(p, "; ranking value ", report_records_text(&p->results->sure, row, value), "");
+    say(p, ", by ", p->results->objective_words, ".</p>\n");
+}
+
+/* What is not there yet, or was left out. */
+static void put_stages(struct page *p)
+{
+    static const struct {
+        const char *key, *what;
+    } stages[] = {{"stages.search", "The search for ideals and the worth of limits"},
+                  {"stages.certainty", "How sure the kits are"}};
+    for (size_t i = 0; i < sizeof stages / sizeof *stages; i++) {
+        const char *how = report_results_text(p->results, stages[i].key, "");
+        if (strcmp(how, "to_come") == 0) {
+            say(p, "<p class=\"caution\">", stages[i].what,
+                ": still to come when this page was written.</p>\n");
+        } else if (strcmp(how, "left_out") == 0) {
+            say(p, "<p class=\"caution\">", stages[i].what, ": left out of this run.</p>\n");
+        }
+    }
+}
+
 static void put_answer(struct page *p)
 {
     begin(p, "answer");
+    put_stages(p);
     if (has_kit(p)) {
-        (void)fputs("<p class=\"lead\">", p->out);
+        put_kit_to_sell(p);
+        (void)fputs("<p><strong>Strongest on paper</strong></p>\n<p class=\"lead\">", p->out);
         kit_answer(p->out, p->results, 0);
         (void)fputs("</p>\n<p>", p->out);
         kit_held_back(p->out, p->results, 0);
@@ -270,8 +346,9 @@ static void put_why(struct page *p)
     if (p->results->optimum.rows > 0) {
         put_ideals(p);
     }
-    page_extra_table(p->out, &p->results->prices, "What each limit costs the ideal kits",
-                     EXTRA_ROWS, EXTRA_COLUMNS);
+    page_extra_table(p->out, &p->results->prices,
+                     "Worth of limits: what a step of each would bring the ideal kits", EXTRA_ROWS,
+                     EXTRA_COLUMNS);
     figure(p, "map");
     html_section_end(p->out);
 }

@@ -22,27 +22,26 @@ const struct plot_kind plot_kinds[] = {
      "manifold, dashed, and at the blower's outlet; rotor speed. Dotted lines are limits.",
      760, 800, plot_air},
     {"phasing", "When the charge burns",
-     "The best kit at each site: when half of the charge is burnt, and how much later than best "
-     "that is because of knock and the margin kept from it.",
+     "The best kit at each site: when half of the charge is burnt, and the retard "
+     "from the best place because of knock and the margin kept from it.",
      760, 560, plot_phasing},
     {"islands", "The blower's efficiency",
      "Isentropic efficiency of the best kit's blower over rotor speed and pressure ratio at the "
      "air of the first site, with the best kit's operating line at each site.",
      760, 520, plot_islands},
     {"map", "What ends where",
-     "The best kit with other pulley ratios and cores: shaded by the limit that turns it down; "
+     "The best kit with other pulley ratios and cores: shaded by the limit that rejects it; "
      "lines of equal peak power where every limit holds; the best kit marked.",
      760, 520, plot_map},
-    {"margins", "Room to the limits",
-     "What is left to each limit, in per cent of its span, where it is tightest.", 760, 620,
-     plot_margins},
-    {"rejected", "Why others were turned down",
-     "Combinations turned down, each counted under its first reason.", 760, 420, plot_rejected},
+    {"margins", "Room to the limits", "Room to each limit, in per cent, where it is tightest.", 760,
+     620, plot_margins},
+    {"rejected", "Why others were rejected",
+     "Rejected combinations, each counted under its first reason.", 760, 420, plot_rejected},
     {"tradeoffs", "What can't all be had",
      "Kits that no other beats in every respect at once: the further along, the more it costs.",
      760, 620, plot_fronts},
     {"sure", "How sure",
-     "The best kits when everything is off by as much as it may be: what the ranking is by, half "
+     "The best kits when everything is off by as much as it may be: ranking value, half "
      "of "
      "the kits built so on either side of the point and nine in ten within the bar; how often all "
      "limits hold.",

@@ -192,7 +192,7 @@ bool plot_rejected(struct plot *p)
     plot_series(p, "data index 1",
                 "with boxxyerror fillcolor rgb '#d55e00' linecolor rgb '#d55e00' fillstyle solid "
                 "0.35 border",
-                "turned down");
+                "rejected");
     plot_series(p, "data index 0:1 using 1:2:(sprintf('  %.0f', $1))",
                 "with labels left font ',11' textcolor '#222222'", NULL);
     plot_series_end(p);

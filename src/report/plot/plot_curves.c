@@ -251,7 +251,7 @@ bool plot_phasing(struct plot *p)
     plot_say(p, "set multiplot\n");
     stack(p, 0, 2, "half burnt after top dead centre", REPORT_ANGLE);
     site_panel(p, site, sites, 2, NULL, "", true);
-    stack(p, 1, 2, "later than best", REPORT_ANGLE);
+    stack(p, 1, 2, "retard", REPORT_ANGLE);
     site_panel(p, site, sites, 3, "phasing_retard", unit(p, REPORT_ANGLE), false);
     plot_say(p, "unset multiplot\n");
     return true;

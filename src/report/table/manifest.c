@@ -11,6 +11,7 @@
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/quality.h"
+#include "report/table/sure.h"
 #include "sheave/report.h"
 #include "sheave/version.h"
 
@@ -53,7 +54,7 @@ static bool add_space(config_setting_t *root, const struct shv_run *run)
     config_setting_t *group = add_group(root, "space");
     bool good = group && add_count(group, "combinations", run->space->size);
     for (int i = 0; good && i < SHV_DIM_COUNT; i++) {
-        good = add_count(group, shv_dim_name((enum shv_dim)i), run->space->count[i]);
+        good = add_count(group, shv_dim_info((enum shv_dim)i)->name, run->space->count[i]);
     }
     return good && add_count(group, "sites", run->study->site_count) &&
            add_count(group, "speeds", run->study->engine.speed_count);
@@ -274,6 +275,22 @@ static bool add_stages(config_setting_t *root, const struct shv_run *run)
            add_text(group, "certainty", shv_stage_name(run->certainty));
 }
 
+/* Which kit is which, by its number in the space; each where there is one. */
+static bool add_kits(config_setting_t *root, const struct shv_run *run)
+{
+    const struct shv_sure *sell = report_kit_to_sell(run);
+    config_setting_t *group = add_group(root, "kits");
+    bool good = group;
+    if (good && run->ranking->count > 0) {
+        good = add_count(group, "strongest_on_paper", run->ranking->item[0].index);
+    }
+    if (good && sell) {
+        good = add_count(group, "kit_to_sell", sell->index) &&
+               add_number(group, "kit_to_sell_holds_pct", 100.0 * sell->all.value);
+    }
+    return good;
+}
+
 static bool add_run(config_setting_t *root, const struct shv_run *run)
 {
     struct utsname machine;
@@ -297,8 +314,9 @@ static bool fill(config_t *config, const struct shv_run *run)
     config_setting_t *root = config_root_setting(config);
     return add_text(root, "program", "sheave") && add_text(root, "version", shv_version()) &&
            add_study(root, run->study) && add_space(root, run) && add_counts(root, run->counts) &&
-           add_rows(root, run) && add_stages(root, run) && add_objective(root, run) &&
-           add_tradeoffs(root, run) && add_cycle(root, run) && add_run(root, run);
+           add_rows(root, run) && add_stages(root, run) && add_kits(root, run) &&
+           add_objective(root, run) && add_tradeoffs(root, run) && add_cycle(root, run) &&
+           add_run(root, run);
 }
 
 static enum shv_status write_config(const config_t *config, const char *folder,

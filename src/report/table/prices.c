@@ -251,6 +251,70 @@ static void say_optimum(const struct shv_run *run, size_t at, struct report_text
     }
 }
 
+#define HOLDING 3
+
+/* What cannot be told counts for nothing. */
+static double gain_of(const struct shv_price *p)
+{
+    return isnan(p->gain) ? 0.0 : p->gain;
+}
+
+/* The limit or range with the largest gain that is worth telling, other than those in `told`; -1:
+ * none.
+ */
+static int next_holding(const struct shv_run *run, size_t optimum, const int *told, int count)
+{
+    int best = -1;
+    double least = 1e-6 * fabs(run->optima[optimum].objective);
+    for (size_t i = 0; i < run->price_count; i++) {
+        const struct shv_price *p = &run->prices[i];
+        bool known = false;
+        for (int k = 0; k < count; k++) {
+            known = known || told[k] == (int)i;
+        }
+        if (!known && p->optimum == optimum && p->active && gain_of(p) > least &&
+            (best < 0 || gain_of(p) > gain_of(&run->prices[best]))) {
+            best = (int)i;
+        }
+    }
+    return best;
+}
+
+void report_say_holding(const struct shv_run *run, struct report_text *out)
+{
+    const struct shv_study *study = run->study;
+    int told[HOLDING], count = 0, best = -1;
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        if (run->optima[i].found &&
+            (best < 0 || run->optima[i].objective > run->optima[best].objective)) {
+            best = (int)i;
+        }
+    }
+    if (best < 0 || run->price_count == 0) {
+        return;
+    }
+    char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)];
+    report_text_say(out,
+                    "What holds the ideal of %s with %s back, and what a little more would bring:",
+                    report_fit(blower, 24, study->blowers[run->optima[best].blower].name),
+                    report_fit(fuel, 24, study->fuels[run->optima[best].fuel].name));
+    for (; count < HOLDING; count++) {
+        told[count] = next_holding(run, (size_t)best, told, count);
+        if (told[count] < 0) {
+            break;
+        }
+        const struct shv_price *p = &run->prices[told[count]];
+        char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX];
+        say_where(where, sizeof where, study, shv_price_title(p), p->of_point, p->site, p->speed);
+        say_step(step, sizeof step, study, p);
+        say_gain(gain, sizeof gain, study, gain_of(p));
+        report_text_say(out, "  %s: %s brings %s.", where, step, gain);
+    }
+    if (count == 0) {
+        report_text_say(out, "  no limit: more of nothing would help.");
+    }
+}
+
 void report_say_prices(const struct shv_run *run, struct report_text *out)
 {
     if (run->price_count == 0) {

@@ -6,6 +6,8 @@
 #include "report/write/text.h"
 #include "sheave/report.h"
 
+/* For the short answer: what holds the best of all ideals back, the largest gains first. */
+void report_say_holding(const struct shv_run *run, struct report_text *out);
 /* A few sentences for the best ideal of each fuel; nothing without prices. */
 void report_say_prices(const struct shv_run *run, struct report_text *out);
 /* How the step of a price is shown. */

@@ -190,7 +190,7 @@ enum shv_status shv_report_write_reference(FILE *out)
          report_ranked_layout},
         {"curves.csv: every state of the best kits, one row per kit, site and engine speed",
          report_curves_layout},
-        {"rejected.csv: how many combinations were turned down, and why", report_rejected_layout},
+        {"rejected.csv: how many combinations were rejected, and why", report_rejected_layout},
         {"optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts",
          report_optimum_layout},
         {"prices.csv: what each limit costs each ideal kit, and what moving it would bring",

@@ -1,4 +1,4 @@
-/* rejected.csv: how many combinations were turned down, and why. */
+/* rejected.csv: how many combinations were rejected, and why. */
 #include <math.h>
 
 #include "report/write/file.h"
@@ -25,7 +25,7 @@ static const struct report_column reason_columns[] = {
     {"breaking", REPORT_COUNT, 0, AT(breaking), REPORT_ALWAYS,
      "Combinations that break this limit at all, whichever they are counted under; limits only."},
     {"breaking_is", REPORT_TEXT, 0, AT(counted), REPORT_ALWAYS,
-     "`exact`, or `at_least`: without --exhaustive a combination that is turned down is not looked "
+     "`exact`, or `at_least`: without --exhaustive a combination that is rejected is not looked "
      "at any further."},
     {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
      "`combinations` in per cent of the total."},

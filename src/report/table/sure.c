@@ -383,7 +383,7 @@ static void say_largest(struct report_text *text, const struct shv_sure *s)
     }
     if (of_margin >= 0) {
         report_text_say(text,
-                        "The limit of %s feels %s most (%.0f %% of the variance of its margin).",
+                        "The limit of %s feels %s most (%.0f %% of the variance of its room).",
                         shv_limit_info((enum shv_limit)s->fails_most)->title,
                         shv_correction_info((enum shv_correction)of_margin)->title,
                         100.0 * s->effect[of_margin][1 + (size_t)s->fails_most].share);
@@ -437,7 +437,7 @@ static void say_best(struct report_text *text, const struct shv_run *run)
                        kit->effectiveness);
     }
     report_text_say(text,
-                    "The best kit found that holds every limit with %s: blower %s with a crank "
+                    "Kit to sell, which holds every limit with %s: blower %s with a crank "
                     "pulley of %s and a blower pulley of %s (ratio %.3f), %s, fuel %s at lambda "
                     "%.3g%s, %s.",
                     least, report_fit(blower, NAME_SHOWN, study->blowers[kit->blower].name),
@@ -461,9 +461,15 @@ static void say_cost(struct report_text *text, const struct shv_run *run)
         return;
     }
     report_text_say(text,
-                    "Being sure costs %.1f %% of the %s that the best kit makes when nothing "
-                    "is off.",
+                    "Shortfall of the kit to sell: %.1f %% of the %s that the strongest makes on "
+                    "paper.",
                     100.0 * loss, objective_words(value, study, list->row[0].nominal));
+}
+
+const struct shv_sure *report_kit_to_sell(const struct shv_run *run)
+{
+    const struct shv_sure_list *list = run->sure;
+    return list && list->asked && list->best < list->count ? &list->row[list->best] : NULL;
 }
 
 void report_say_sure(struct report_text *text, const struct shv_run *run)
@@ -476,7 +482,7 @@ void report_say_sure(struct report_text *text, const struct shv_run *run)
     report_text_say(text, "How sure that is (%zu samples of the tolerances)",
                     run->study->tolerances.samples);
     if (list->row[0].kind == SHV_SURE_RANKED) {
-        say_kit(text, run->study, "The best kit", &list->row[0]);
+        say_kit(text, run->study, "Strongest on paper", &list->row[0]);
         say_largest(text, &list->row[0]);
     }
     if (!list->asked) {
@@ -484,7 +490,7 @@ void report_say_sure(struct report_text *text, const struct shv_run *run)
     }
     say_best(text, run);
     if (list->best < list->count) {
-        say_kit(text, run->study, "That kit", &list->row[list->best]);
+        say_kit(text, run->study, "Kit to sell", &list->row[list->best]);
         say_cost(text, run);
     }
 }

@@ -5,6 +5,10 @@
 #include "report/write/text.h"
 #include "sheave/report.h"
 
+/* The best kit that keeps its limits with the wanted probability; NULL when there is none, or
+ * nobody looked. */
+const struct shv_sure *report_kit_to_sell(const struct shv_run *run);
+
 /* Sentences for the summary of a run; nothing without tolerances. */
 void report_say_sure(struct report_text *text, const struct shv_run *run);
 

@@ -135,67 +135,35 @@ static void say_feasible(struct explanation *e)
 
 /* ---- changes ---- */
 
-static const char *const dimension_words[SHV_DIM_COUNT] = {
-    [SHV_DIM_BLOWER] = "Another blower",
-    [SHV_DIM_CRANK_PULLEY] = "Another crank pulley",
-    [SHV_DIM_BLOWER_PULLEY] = "Another blower pulley",
-    [SHV_DIM_COOLER] = "Another charge cooler",
-    [SHV_DIM_FUEL] = "Another fuel",
-    [SHV_DIM_LAMBDA] = "Another mixture",
-    [SHV_DIM_IGNITION_MARGIN] = "Another ignition margin",
-    [SHV_DIM_INJECTOR] = "Other injectors",
-    [SHV_DIM_PUMP] = "Another pump",
-    [SHV_DIM_RIBS] = "Another number of ribs",
-    [SHV_DIM_WRAP] = "Another wrap",
-};
+static char *number_words(char words[REPORT_WORDS_MAX], enum shv_unit_system units,
+                          const struct shv_dim_info *info, double number)
+{
+    if (info->format) {
+        (void)snprintf(words, REPORT_WORDS_MAX, info->format, number);
+        return words;
+    }
+    return info->quantity == SHV_Q_LENGTH
+               ? report_words_diameter(words, units, number)
+               : report_words_quantity(words, REPORT_INJECTOR_FLOW, units, number);
+}
 
 /* What a kit has in a dimension: "93 mm", "water-small of 0.75", "premium". */
 static char *choice_words(char words[REPORT_WORDS_MAX], const struct shv_study *study,
                           enum shv_dim dim, const struct shv_kit *kit)
 {
-    enum shv_unit_system units = study->results.units;
+    const struct shv_dim_info *info = shv_dim_info(dim);
+    const char *entry = shv_dim_entry(dim, study, kit);
+    double number = shv_dim_number(dim, kit);
     char name[NAME_ROOM], size[REPORT_WORDS_MAX];
-    switch (dim) {
-    case SHV_DIM_BLOWER:
-        return report_fit(words, NAME_SHOWN, study->blowers[kit->blower].name);
-    case SHV_DIM_CRANK_PULLEY:
-        return report_words_diameter(words, units, kit->crank_diameter);
-    case SHV_DIM_BLOWER_PULLEY:
-        return report_words_diameter(words, units, kit->blower_diameter);
-    case SHV_DIM_COOLER:
-        if (study->coolers[kit->cooler].is_none) {
-            (void)snprintf(words, REPORT_WORDS_MAX, "none");
-            return words;
-        }
-        (void)snprintf(words, REPORT_WORDS_MAX, "%s of %.4g",
-                       report_fit(name, NAME_SHOWN, study->coolers[kit->cooler].name),
-                       kit->effectiveness);
-        return words;
-    case SHV_DIM_FUEL:
-        return report_fit(words, NAME_SHOWN, study->fuels[kit->fuel].name);
-    case SHV_DIM_LAMBDA:
-        (void)snprintf(words, REPORT_WORDS_MAX, "lambda %.4g", kit->lambda);
-        return words;
-    case SHV_DIM_IGNITION_MARGIN:
-        (void)snprintf(words, REPORT_WORDS_MAX, "%.4g deg", kit->ignition_margin);
-        return words;
-    case SHV_DIM_INJECTOR:
-        (void)snprintf(
-            words, REPORT_WORDS_MAX, "%s of %s",
-            report_fit(name, NAME_SHOWN, study->injectors[kit->injector].name),
-            report_words_quantity(size, REPORT_INJECTOR_FLOW, units, kit->injector_flow));
-        return words;
-    case SHV_DIM_PUMP:
-        return report_fit(words, NAME_SHOWN, study->pumps[kit->pump].name);
-    case SHV_DIM_RIBS:
-        (void)snprintf(words, REPORT_WORDS_MAX, "%.0f", kit->ribs);
-        return words;
-    case SHV_DIM_WRAP:
-        (void)snprintf(words, REPORT_WORDS_MAX, kit->wrap > 0.0 ? "%.4g deg" : "that of the layout",
-                       kit->wrap);
-        return words;
-    case SHV_DIM_COUNT:
-        break;
+    if (info->nothing && !(number > 0.0)) {
+        (void)snprintf(words, REPORT_WORDS_MAX, "%s", info->nothing);
+    } else if (!entry) {
+        (void)number_words(words, study->results.units, info, number);
+    } else if (isnan(number)) {
+        (void)report_fit(words, NAME_SHOWN, entry);
+    } else {
+        (void)snprintf(words, REPORT_WORDS_MAX, "%s of %.40s", report_fit(name, NAME_SHOWN, entry),
+                       number_words(size, study->results.units, info, number));
     }
     return words;
 }
@@ -249,8 +217,8 @@ static void say_dimension(struct explanation *e, enum shv_dim dim)
         return;
     }
     if (!t.best) {
-        report_text_say(&e->text, "- %s: none of %zu would do, most for %s.", dimension_words[dim],
-                        t.all, main_reason(&t));
+        report_text_say(&e->text, "- %s: none of %zu would do, most for %s.",
+                        shv_dim_info(dim)->another, t.all, main_reason(&t));
         return;
     }
     if (t.feasible < t.all) {
@@ -262,16 +230,16 @@ static void say_dimension(struct explanation *e, enum shv_dim dim)
                                        report_objective_shown(e->study, t.best->objective));
     if (!v->feasible) {
         report_text_say(&e->text, "- %s: %zu of %zu would do; best %s, which gives %s.%s",
-                        dimension_words[dim], t.feasible, t.all, choice, value, rest);
+                        shv_dim_info(dim)->another, t.feasible, t.all, choice, value, rest);
     } else if (t.best->objective > v->objective) {
-        report_text_say(&e->text, "- %s: %s would be better and give %s.%s", dimension_words[dim],
-                        choice, value, rest);
+        report_text_say(&e->text, "- %s: %s would be better and give %s.%s",
+                        shv_dim_info(dim)->another, choice, value, rest);
     } else if (t.best->objective < v->objective) {
         report_text_say(&e->text, "- %s: none is better; the next is %s with %s.%s",
-                        dimension_words[dim], choice, value, rest);
+                        shv_dim_info(dim)->another, choice, value, rest);
     } else {
-        report_text_say(&e->text, "- %s: none is better; %s gives as much.%s", dimension_words[dim],
-                        choice, rest);
+        report_text_say(&e->text, "- %s: none is better; %s gives as much.%s",
+                        shv_dim_info(dim)->another, choice, rest);
     }
 }
 

@@ -92,6 +92,19 @@ static const struct view belt[] = {
     {{"inlet", "vacuum"}, REPORT_VACUUM, offsetof(struct point_row, inlet_vacuum)},
 };
 
+/* What a person looks at first. */
+static const struct view overview[] = {
+    {{"engine", "speed"}, REPORT_ROTATION, IN(engine_speed)},
+    {{"rotor", "speed"}, REPORT_ROTATION, IN(rotor_speed)},
+    {{"", "boost"}, REPORT_GAUGE, IN(boost)},
+    {{"disch.", "temp"}, REPORT_TEMPERATURE, IN(discharge_temperature)},
+    {{"charge", "temp"}, REPORT_TEMPERATURE, IN(charge_temperature)},
+    {{"burns", "later by"}, REPORT_ANGLE, IN(phasing_retard)},
+    {{"drive", "power"}, REPORT_POWER, IN(drive_power)},
+    {{"brake", "power"}, REPORT_POWER, IN(brake_power)},
+    {{"", "torque"}, REPORT_TORQUE, IN(torque)},
+};
+
 #define CELL 8
 /* What stands for a share that has no finite value. */
 #define NO_FLOW "no flow"
@@ -288,7 +301,7 @@ static const char *no_value(const struct point_table *t, enum shv_limit limit)
     }
     /* Speeds come first among the limits: they are known without an answer. */
     const struct shv_point *p = &t->curves->point[r->site * t->curves->speeds + r->speed];
-    bool unanswered = !answered(p) && limit >= SHV_LIMIT_PRESSURE_RATIO;
+    bool unanswered = !answered(p) && !shv_limit_is_formula(limit);
     return unanswered ? "no answer where it is tightest" : NULL;
 }
 
@@ -376,7 +389,7 @@ static void say_unlimited(struct point_table *t)
     }
 }
 
-static void show_limits(struct point_table *t)
+static void head_limits(struct point_table *t)
 {
     report_text_end(&t->text);
     report_text_left(&t->text, TITLE, "limit");
@@ -388,6 +401,11 @@ static void show_limits(struct point_table *t)
     report_text_left(&t->text, 15, "site");
     report_text_end(&t->text);
     report_text_rule(&t->text, REPORT_WIDTH - 1);
+}
+
+static void show_limits(struct point_table *t)
+{
+    head_limits(t);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         if (!isinf(t->curves->verdict.limit[i].bound)) {
             line_limit(t, (enum shv_limit)i);
@@ -404,13 +422,12 @@ static void say_verdict(struct point_table *t)
     if (v->outcome != SHV_POINT_OK) {
         const struct shv_point *p =
             &t->curves->point[v->failed_site * t->curves->speeds + v->failed_speed];
-        report_text_say(
-            &t->text,
-            "Verdict: no answer at %.0f rpm at %s (%s). %s The limits above do not count "
-            "where there is no answer.",
-            p->engine_speed * 60.0,
-            report_fit(site, NAME_MAX_SHOWN, t->study->sites[v->failed_site].name),
-            shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
+        report_text_say(&t->text,
+                        "Verdict: no answer at %.0f rpm at %s (%s). %s Limits do not count "
+                        "where there is no answer.",
+                        p->engine_speed * 60.0,
+                        report_fit(site, NAME_MAX_SHOWN, t->study->sites[v->failed_site].name),
+                        shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
         return;
     }
     report_text_say(&t->text, "Verdict: %s. Objective (%s): %s.",
@@ -419,6 +436,70 @@ static void say_verdict(struct point_table *t)
                     report_words_objective(objective, t->study),
                     report_words_objective_value(value, t->study,
                                                  report_objective_shown(t->study, v->objective)));
+}
+
+/* ---- the first screen, 25 lines ---- */
+
+#define SHORT_LIMITS 4
+#define SHORT_SPEEDS 6
+
+/* The limit with the least room that is not shown yet; -1: none. */
+static int nearest_limit(const struct shv_verdict *v, shv_limit_set shown)
+{
+    int nearest = -1;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        double share = v->limit[i].share;
+        if (!(shown & SHV_LIMIT_BIT(i)) && !isnan(share) && !isinf(v->limit[i].bound) &&
+            (nearest < 0 || share < v->limit[nearest].share)) {
+            nearest = i;
+        }
+    }
+    return nearest;
+}
+
+static void show_nearest(struct point_table *t)
+{
+    shv_limit_set shown = 0;
+    head_limits(t);
+    for (int n = 0; n < SHORT_LIMITS; n++) {
+        int limit = nearest_limit(&t->curves->verdict, shown);
+        if (limit >= 0) {
+            line_limit(t, (enum shv_limit)limit);
+            shown |= SHV_LIMIT_BIT(limit);
+        }
+    }
+}
+
+/* Ends of the rev range and as many speeds between as there is room for. */
+static void show_overview(struct point_table *t)
+{
+    size_t speeds = t->curves->speeds, lines = speeds < SHORT_SPEEDS ? speeds : SHORT_SPEEDS;
+    size_t columns = sizeof overview / sizeof *overview;
+    char name[NAME_ROOM];
+    report_text_end(&t->text);
+    report_text_say(&t->text, "At %s; every site, speed, state and limit with --long",
+                    report_fit(name, NAME_MAX_SHOWN, t->study->sites[0].name));
+    head(t, overview, columns);
+    for (size_t i = 0; i < lines; i++) {
+        size_t at = lines < 2 ? 0 : (i * (speeds - 1) + (lines - 1) / 2) / (lines - 1);
+        line(t, overview, columns, &t->curves->point[at]);
+    }
+}
+
+enum shv_status shv_report_point_short(const struct shv_study *study, const struct shv_kit *kit,
+                                       const struct shv_curves *curves, FILE *out,
+                                       struct shv_message *message)
+{
+    struct point_table t = {
+        .study = study, .kit = kit, .curves = curves, .units = study->results.units};
+    report_text_init(&t.text, out);
+    say_kit(&t);
+    if (kit) { /* the stock engine is not judged */
+        say_verdict(&t);
+        show_nearest(&t);
+    }
+    show_overview(&t);
+    return report_text_finish(&t.text, "the table of this kit", message);
 }
 
 static enum shv_status write_csv(const struct shv_study *study, const struct shv_curves *curves,

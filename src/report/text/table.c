@@ -1,10 +1,11 @@
 /* The account of a run for a person at a terminal: the answer in a sentence, the ten best, what
- * holds each of them back, why the others were turned down, and how far real parts fall short of
+ * holds each of them back, why the others were rejected, and how far real parts fall short of
  * the ideal. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "report/text/answer.h"
 #include "report/text/hardware.h"
 #include "report/table/objective.h"
 #include "report/table/prices.h"
@@ -83,7 +84,7 @@ static void say_phasing(struct table *t, const struct report_summary *s)
                         report_words_phasing(phasing, s->ca50));
         return;
     }
-    report_text_say(&t->text, "Half of the charge is burnt %s there, %.1f later than best.",
+    report_text_say(&t->text, "Half of the charge is burnt %s there, a retard of %.1f deg.",
                     report_words_phasing(phasing, s->ca50), s->phasing_retard);
 }
 
@@ -148,11 +149,11 @@ static void say_binding(struct table *t, const struct report_summary *s)
         return;
     }
     if (!s->binding_site) { /* a property of the whole kit */
-        report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left.",
-                        s->binding_title, 100.0 * s->binding_share);
+        report_text_say(&t->text, "Nearest limit: %s, with a room of %.1f %%.", s->binding_title,
+                        100.0 * s->binding_share);
         return;
     }
-    report_text_say(&t->text, "Nearest limit: %s, with %.1f %% of its span left at %.0f rpm at %s.",
+    report_text_say(&t->text, "Nearest limit: %s, with a room of %.1f %% at %.0f rpm at %s.",
                     s->binding_title, 100.0 * s->binding_share, s->binding_speed * 60.0,
                     report_fit(site, NAME_IN_SENTENCE, s->binding_site));
 }
@@ -174,12 +175,12 @@ static int by_count(const void *a, const void *b)
     return x->order - y->order;
 }
 
-static const char *turned_down(enum shv_limit limit)
+static const char *rejected_by(enum shv_limit limit)
 {
     return shv_limit_info(limit)->at_least ? "short of the limit of" : "over the limit of";
 }
 
-/* Those that turned anything down, largest first; returns how many. */
+/* Those that rejected anything, largest first; returns how many. */
 static size_t list_reasons(const struct shv_sweep_counts *counts, struct reason list[REASONS])
 {
     size_t used = 0;
@@ -189,7 +190,7 @@ static size_t list_reasons(const struct shv_sweep_counts *counts, struct reason 
         struct reason r = {.count = failure ? counts->failed[which] : counts->first[which],
                            .order = i};
         (void)snprintf(r.words, sizeof r.words, "%s %s",
-                       failure ? "no answer:" : turned_down((enum shv_limit)which),
+                       failure ? "no answer:" : rejected_by((enum shv_limit)which),
                        failure ? shv_outcome_name((enum shv_outcome)which)
                                : shv_limit_info((enum shv_limit)which)->title);
         if (r.count > 0) {
@@ -255,7 +256,7 @@ static void head_best(struct table *t)
 {
     struct report_text *x = &t->text;
     const char *titles[] = {"#",   "blower", "crank",  "pulley", "ratio", "cooler",
-                            "eff", "fuel",   "lambda", "result", "gain",  "boost"};
+                            "eff", "fuel",   "lambda", "value",  "gain",  "boost"};
     const char *length = label(t, REPORT_LENGTH);
     char result[REPORT_WORDS_MAX];
     const char *labels[] = {"",
@@ -320,7 +321,7 @@ static void head_held_back(struct table *t)
     struct report_text *x = &t->text;
     report_text_right(x, 2, "#");
     report_text_left(x, LIMIT_TITLE, "nearest limit");
-    report_text_right(x, 8, "left, %");
+    report_text_right(x, 8, "room, %");
     report_text_right(x, 6, "rpm");
     report_text_left(x, site_width(t), "site");
     report_text_right(x, 10, "rotor, rpm");
@@ -357,10 +358,11 @@ static void show_best(struct table *t)
 {
     char objective[REPORT_WORDS_MAX], site[NAME_ROOM];
     report_text_end(&t->text);
-    report_text_say(&t->text,
-                    "The best, by %s (result); gain in peak power over stock at %s; highest boost",
-                    report_words_objective(objective, t->study),
-                    report_fit(site, NAME_IN_SENTENCE, t->study->sites[0].name));
+    report_text_say(
+        &t->text,
+        "The best, by ranking value (%s); gain in peak power over stock at %s; highest boost",
+        report_words_objective(objective, t->study),
+        report_fit(site, NAME_IN_SENTENCE, t->study->sites[0].name));
     head_best(t);
     for (size_t i = 0; i < t->count; i++) {
         line_best(t, &t->best[i]);
@@ -464,7 +466,7 @@ static void head_optima(struct optima_table *x)
     report_text_left(out, width[COOLER], words_titles[COOLER]);
     report_text_right(out, 5, "eff");
     report_text_right(out, 6, "lambda");
-    report_text_right(out, 7, "result");
+    report_text_right(out, 7, "value");
     report_text_right(out, 6, "loss");
     report_text_left(out, width[HELD_BACK], words_titles[HELD_BACK]);
     report_text_end(out);
@@ -574,7 +576,7 @@ static void say_made_pulley(struct table *t)
                         listed, t->study, report_objective_shown(t->study, best->real_objective)));
 }
 
-/* ---- what doing with one kit everywhere costs ---- */
+/* ---- what one kit everywhere loses ---- */
 
 static void say_site_price(struct table *t, const struct shv_site_price *p)
 {
@@ -668,7 +670,7 @@ static const struct shv_optimum *best_of_fuel(const struct shv_run *run, size_t 
     return best;
 }
 
-/* "114.8 kW, 6.7 deg later than best" */
+/* "114.8 kW, retard 6.7 deg" */
 static void say_worth_of(const struct table *t, char *text, size_t size, double objective,
                          double retard)
 {
@@ -676,7 +678,7 @@ static void say_worth_of(const struct table *t, char *text, size_t size, double 
     (void)report_words_objective_value(value, t->study,
                                        report_objective_shown(t->study, objective));
     if (!isnan(retard)) {
-        (void)snprintf(later, sizeof later, ", burning %.1f deg later than best", retard);
+        (void)snprintf(later, sizeof later, ", retard %.1f deg", retard);
     }
     (void)snprintf(text, size, "%s%s", value, later);
 }
@@ -755,4 +757,14 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
     report_say_prices(run, &t.text);
     report_say_sure(&t.text, run);
     return report_text_finish(&t.text, "the table of results", message);
+}
+
+enum shv_status report_say_nothing(const struct shv_run *run, FILE *out,
+                                   struct shv_message *message)
+{
+    struct table t = {.run = run, .study = run->study, .units = run->study->results.units};
+    report_text_init(&t.text, out);
+    say_nothing_feasible(&t);
+    show_reasons(&t);
+    return report_text_finish(&t.text, "why nothing is feasible", message);
 }

@@ -76,23 +76,17 @@ double report_shown(enum report_measure measure, enum shv_unit_system system, do
     return unit->factor * (value - unit->zero);
 }
 
-/* Shares of what a part can give: everyone tells them in per cent. */
-static bool is_share(enum shv_limit limit)
-{
-    return limit == SHV_LIMIT_INJECTOR_DUTY || limit == SHV_LIMIT_PUMP_FLOW ||
-           limit == SHV_LIMIT_ROTOR_DUTY || limit == SHV_LIMIT_BELT_SLIP;
-}
-
 enum report_measure report_value_measure(enum shv_limit limit)
 {
-    if (is_share(limit)) {
+    switch (shv_limit_info(limit)->shown) {
+    case SHV_SHOWN_PERCENT:
         return REPORT_PERCENT;
-    }
-    if (limit == SHV_LIMIT_PRICE) {
+    case SHV_SHOWN_MONEY:
         return REPORT_MONEY;
-    }
-    if (limit == SHV_LIMIT_BYPASS_VACUUM) {
+    case SHV_SHOWN_VACUUM:
         return REPORT_VACUUM;
+    case SHV_SHOWN_PLAIN:
+        break;
     }
     switch (shv_limit_info(limit)->quantity) {
     case SHV_Q_LENGTH:

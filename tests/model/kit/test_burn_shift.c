@@ -114,7 +114,7 @@ static void delay_of_ignition(void **state)
     }
 }
 
-static void exhaust_pressure(void **state)
+static void back_pressure(void **state)
 {
     const struct fixture *f = *state;
     assert_int_equal(shv_model_ready_shift(f->tables, 0, NULL, NULL), SHV_OK);
@@ -174,7 +174,7 @@ static void continuous(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(delay_of_ignition), cmocka_unit_test(exhaust_pressure),
+        cmocka_unit_test(delay_of_ignition), cmocka_unit_test(back_pressure),
         cmocka_unit_test(beyond_the_table), cmocka_unit_test(continuous)};
     return cmocka_run_group_tests(tests, begin, end);
 }

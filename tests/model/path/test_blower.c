@@ -126,8 +126,8 @@ static void state_of_random_blowers(void **state)
     assert_true(none < 250); /* those that leak so much that nothing comes out */
 }
 
-/* Slower and slower against the same pressure: the flow falls to where hot leakage fills the rotors,
- * well above nothing, and there is none below. */
+/* Slower and slower against the same pressure: the flow falls to where hot leakage fills the
+ * rotors, well above nothing, and there is none below. */
 static void leakage_stalls_a_slow_blower(void **state)
 {
     (void)state;

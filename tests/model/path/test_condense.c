@@ -62,8 +62,8 @@ static void the_relation_holds(void **state)
         double dry = 0.0, cold = c.source; /* the dry outlet, by substitution */
         for (int k = 0; k < 200; k++) {
             dry = c.t2 - c.share * (c.t2 - cold);
-            cold = c.source + c.loop * c.flow *
-                                  (shv_gas_enthalpy(&gas, c.t2) - shv_gas_enthalpy(&gas, dry));
+            cold = c.source +
+                   c.loop * c.flow * (shv_gas_enthalpy(&gas, c.t2) - shv_gas_enthalpy(&gas, dry));
         }
         if (!condense_begins(w, c.p_out, dry)) {
             continue;

@@ -459,8 +459,8 @@ static void thin_and_wet_air_cost_power(void **state)
     bench_end(&b);
 }
 
-/* With a bleed a blower that gives many times what the engine draws has its answer, also where there
- * is none without; and the answer goes on smoothly from those that have both. */
+/* With a bleed a blower that gives many times what the engine draws has its answer, also where
+ * there is none without; and the answer goes on smoothly from those that have both. */
 static void far_too_large_a_blower_still_bleeds(void **state)
 {
     (void)state;

@@ -36,7 +36,7 @@ static void test_sentences(void **state)
               "50.0 kW more than the stock engine.");
     free(said);
     said = made_by(f, kit_held_back, 0);
-    assert_string_equal(said, "Nearest limit: <b>boost</b>, with 12.3 % of its span left at 6000 "
+    assert_string_equal(said, "Nearest limit: <b>boost</b>, with 12.3 % of room at 6000 "
                               "rpm at hill.");
     free(said);
     said = made_by(f, kit_answer, 1);

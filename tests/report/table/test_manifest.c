@@ -111,7 +111,7 @@ static void every_dimension_has_its_size(void **state)
     read_back(f, &config);
     for (int i = 0; i < SHV_DIM_COUNT; i++) {
         char path[64];
-        (void)snprintf(path, sizeof path, "space.%s", shv_dim_name((enum shv_dim)i));
+        (void)snprintf(path, sizeof path, "space.%s", shv_dim_info((enum shv_dim)i)->name);
         assert_int_equal(count_at(&config, path), f->space.count[i]);
     }
     config_destroy(&config);

@@ -51,7 +51,7 @@ static void fuel_side_is_told(void **state)
     assert_says(text, expected);
     assert_null(strstr(text, "ignition held")); /* it costs power: the best has none */
     assert_non_null(line);
-    assert_true(strstr(line, " later than best.\n") || strstr(line, "knock does not hold it back"));
+    assert_true(strstr(line, ", a retard of ") || strstr(line, "knock does not hold it back"));
     assert_says(text, "  charge  retard\n");
     free(text);
 }
@@ -199,7 +199,7 @@ static void prices_are_results_too(void **state)
     f->optima[0].objective = -2000.0;
     f->optima[0].real_objective = -2100.0;
     char *text = written(f);
-    assert_says(text, "The best, by least price (result);");
+    assert_says(text, "The best, by ranking value (least price);");
     assert_says(text, "  crowns     kW    kPa\n");
     assert_says(text, " 12345.7 "); /* fewer decimals rather than none of it */
     assert_says(text, " 2500.50 ");
@@ -212,8 +212,8 @@ static void a_limit_of_the_kit_has_no_place(void **state)
     struct fixture *f = *state;
     f->study.limit[SHV_LIMIT_PRICE] = 1000.0;
     char *text = written(f);
-    assert_says(text, "\nNearest limit: price, with -");
-    assert_says(text, " % of its span left.\n");
+    assert_says(text, "\nNearest limit: price, with a room of -");
+    assert_says(text, " %.\n");
     assert_says(text, "\n 1 price                      -");
     assert_says(text, "      - -                    ");
     free(text);

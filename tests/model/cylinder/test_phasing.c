@@ -1,43 +1,5 @@
-/* Knock: delay, octane, direction of each influence, and the phasing that holds the limit. */
-#include "sheave/blend.h"
+/* Knock: direction of each influence, and the phasing that holds the limit. */
 #include "support/cycle_fixture.h"
-
-static void delay(void **state)
-{
-    (void)state;
-    assert_relative(shv_knock_delay(100.0, 101325.0, 3800.0), 17.68e-3 * exp(1.0), 1e-14);
-    assert_relative(shv_knock_delay(90.0, 40.0 * 101325.0, 800.0),
-                    17.68e-3 * pow(0.9, 3.402) * pow(40.0, -1.7) * exp(4.75), 1e-13);
-}
-
-static void octane_index(void **state)
-{
-    (void)state;
-    assert_relative(shv_octane_index(95.0, 85.0, 0.0), 95.0, 1e-15);
-    assert_relative(shv_octane_index(95.0, 85.0, 0.5), 90.0, 1e-15);
-    assert_relative(shv_octane_index(95.0, 85.0, -0.3), 98.0, 1e-15);
-    struct cycle_case u = usual_case();
-    u.knock.mixture_slope = 0.0;
-    u.knock.octane_weight = 0.5;
-    assert_relative(run_case(&u).octane, 90.0, 1e-15);
-}
-
-/* A smooth valley: no gain at its bottom, far from it a straight slope, no corner. */
-static void mixture_gain(void **state)
-{
-    (void)state;
-    struct cycle_case u = usual_case();
-    double peak = u.knock.mixture_peak;
-    assert_within(shv_knock_mixture_gain(&u.knock, peak), 0.0, 1e-15);
-    double far =
-        shv_knock_mixture_gain(&u.knock, peak + 0.4) - shv_knock_mixture_gain(&u.knock, peak + 0.3);
-    assert_relative(far, 1.46, 5e-3);
-    assert_within(shv_knock_mixture_gain(&u.knock, peak - 0.1) -
-                      shv_knock_mixture_gain(&u.knock, peak + 0.1),
-                  0.0, 1e-12);
-    double slope = shv_knock_mixture_gain(&u.knock, peak + 1e-5) / 1e-5;
-    assert_within(slope, 0.0, 5e-3);
-}
 
 static double integral(const struct cycle_case *u)
 {
@@ -160,9 +122,6 @@ static void no_answer_is_an_outcome(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(delay),
-        cmocka_unit_test(octane_index),
-        cmocka_unit_test(mixture_gain),
         cmocka_unit_test(integral_follows_its_causes),
         cmocka_unit_test(limit_holds_the_integral),
         cmocka_unit_test(limit_follows_its_causes),

@@ -1,20 +1,6 @@
-/* Ignition delay, octane and knock-limited phasing: docs/model.md, sections 8.8 and 8.11. */
+/* Knock-limited phasing of one cycle: docs/model.md, section 8.11. */
 #include "model/cylinder/cycle_internal.h"
 #include "model/path/solve.h"
-
-#define ATMOSPHERE 101325.0
-
-double shv_knock_delay(double octane, double pressure, double temperature)
-{
-    return 17.68e-3 * shv_pow(octane / 100.0, 3.402) * shv_pow(pressure / ATMOSPHERE, -1.7) *
-           shv_exp(3800.0 / temperature);
-}
-
-double shv_knock_mixture_gain(const struct shv_cycle_knock *k, double lambda)
-{
-    double away = lambda - k->mixture_peak, rounding = k->mixture_rounding;
-    return k->mixture_slope * (sqrt(away * away + rounding * rounding) - rounding);
-}
 
 /* The integral is aimed at a shade below what is allowed, so that it is never above. */
 #define AIM (1.0 - 1e-9)

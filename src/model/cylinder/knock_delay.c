@@ -1,0 +1,16 @@
+/* Ignition delay, and octane by mixture: docs/model.md, section 8.8. */
+#include "model/cylinder/knock_delay.h"
+#include "model/cylinder/cycle_internal.h"
+
+double shv_knock_delay(double octane, double pressure, double temperature)
+{
+    return KNOCK_DELAY * shv_pow(octane / 100.0, KNOCK_OCTANE_EXPONENT) *
+           shv_pow(pressure / KNOCK_ATMOSPHERE, -KNOCK_PRESSURE_EXPONENT) *
+           shv_exp(KNOCK_TEMPERATURE / temperature);
+}
+
+double shv_knock_mixture_gain(const struct shv_cycle_knock *k, double lambda)
+{
+    double away = lambda - k->mixture_peak, rounding = k->mixture_rounding;
+    return k->mixture_slope * (sqrt(away * away + rounding * rounding) - rounding);
+}

@@ -1,0 +1,485 @@
+/* The answer of a run on one screen: two kits, what they are near to, what else comes close, what
+ * fuel and cooler are worth, and what holds it back. Everything else is in the long account
+ * (table.c) and in the files. Each number says whether it is the value ranked by or a peak of
+ * power. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/text/answer.h"
+#include "report/table/objective.h"
+#include "report/table/prices.h"
+#include "report/table/summary.h"
+#include "report/table/sure.h"
+#include "report/write/text.h"
+
+#define SCREEN 40 /* lines, with those that the command adds */
+#define ADDED 4   /* by the command: where the results are, and what to type next */
+#define ROWS_MOST 10
+#define ROWS_LEAST 3
+#define FUELS_MOST 3
+#define NEAREST 3      /* limits that are named */
+#define NEAR_TIE 0.015 /* of the value ranked by */
+#define NAME 24
+#define NAME_ROOM REPORT_FIT_MAX(NAME)
+
+struct answer {
+    const struct shv_run *run;
+    const struct shv_study *study;
+    enum shv_unit_system units;
+    struct report_rows rows;
+};
+
+/* ---- kits ---- */
+
+static char *value_words(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value)
+{
+    return report_words_objective_value(words, study, report_objective_shown(study, value));
+}
+
+static void say_parts(struct report_text *out, const struct answer *a,
+                      const struct report_summary *s)
+{
+    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], supply[REPORT_SUPPLY_MAX];
+    char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM], belt[32] = "";
+    char core[NAME_ROOM + 32] = "no charge cooler";
+    if (s->effectiveness > 0.0) {
+        (void)snprintf(core, sizeof core, "cooler %s (effectiveness %.3g)",
+                       report_fit(cooler, NAME, s->cooler), s->effectiveness);
+    }
+    if (s->ribs > 0.0) {
+        (void)snprintf(belt, sizeof belt, ", belt of %.0f ribs", s->ribs);
+    }
+    report_text_say(out, "  Blower %s, pulleys %s on %s (ratio %.3f), %s, %s at lambda %.3g%s%s.",
+                    report_fit(blower, NAME, s->blower),
+                    report_words_diameter(crank, a->units, s->crank_pulley),
+                    report_words_diameter(pulley, a->units, s->blower_pulley), s->ratio, core,
+                    report_fit(fuel, NAME, s->fuel), s->lambda,
+                    report_words_supply(supply, a->study, &s->kit), belt);
+}
+
+static void say_figures(struct report_text *out, const struct answer *a,
+                        const struct report_summary *s, const struct shv_sure *sure)
+{
+    const struct shv_study *study = a->study;
+    char value[REPORT_WORDS_MAX], low[REPORT_WORDS_MAX], high[REPORT_WORDS_MAX];
+    char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], boost[REPORT_WORDS_MAX];
+    char cases[2 * REPORT_WORDS_MAX + 32] = "", worth[REPORT_WORDS_MAX + 8] = "", site[NAME_ROOM];
+    bool turned = report_objective_shown(study, 1.0) < 0.0;
+    if (sure) {
+        (void)snprintf(
+            cases, sizeof cases, " (%s to %s in nine cases of ten)",
+            value_words(low, study, sure->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value),
+            value_words(high, study, sure->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value));
+    }
+    if (!isnan(s->price)) {
+        char money[REPORT_WORDS_MAX];
+        (void)snprintf(worth, sizeof worth, "; %s", report_words_money(money, study, s->price));
+    }
+    report_text_say(
+        out,
+        "  Ranking value %s%s. Peak power %s at %.0f rpm at %s, %s %s than stock; boost "
+        "%s%s.",
+        report_words_objective_value(value, study, s->objective), cases,
+        report_words_quantity(peak, REPORT_POWER, a->units, s->peak_power),
+        s->peak_power_speed * 60.0, report_fit(site, NAME, study->sites[0].name),
+        report_words_quantity(gain, REPORT_POWER, a->units, fabs(s->gain)),
+        s->gain < 0.0 ? "less" : "more",
+        report_words_quantity(boost, REPORT_GAUGE, a->units, s->boost), worth);
+}
+
+/* The next limit in order of room behind what is in `named`; -1: there is none. */
+static int next_limit(const struct shv_verdict *v, uint64_t named)
+{
+    int next = -1;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        double share = v->limit[k].share;
+        if (!(named >> k & 1u) && !isnan(share) && !isinf(share) &&
+            (next < 0 || share < v->limit[next].share)) {
+            next = k;
+        }
+    }
+    return next;
+}
+
+static void say_limits(struct report_text *out, const struct answer *a)
+{
+    const struct shv_verdict *v = &a->rows.curves.verdict;
+    char words[NEAREST * (NAME_ROOM + 96)] = "";
+    uint64_t named = 0;
+    for (int i = 0; i < NEAREST; i++) {
+        int k = next_limit(v, named);
+        char where[NAME_ROOM + 32] = "", site[NAME_ROOM];
+        if (k < 0) {
+            break;
+        }
+        if (!shv_limit_info((enum shv_limit)k)->of_kit) {
+            (void)snprintf(where, sizeof where, " at %.0f rpm, %s",
+                           a->study->engine.speeds[v->limit[k].speed] * 60.0,
+                           report_fit(site, NAME, a->study->sites[v->limit[k].site].name));
+        }
+        size_t used = strlen(words);
+        (void)snprintf(words + used, sizeof words - used, "%s%s %.1f %%%s", i > 0 ? "; " : "",
+                       shv_limit_info((enum shv_limit)k)->title, 100.0 * v->limit[k].share, where);
+        named |= (uint64_t)1 << k;
+    }
+    report_text_say(out, words[0] ? "  Nearest limits, by room: %s." : "  No limit is set.%s",
+                    words);
+}
+
+static void say_kit(struct report_text *out, struct answer *a, uint64_t index,
+                    const struct shv_sure *sure)
+{
+    struct report_summary s;
+    report_rows_take_index(&a->rows, index, 0, &s);
+    say_parts(out, a, &s);
+    say_figures(out, a, &s, sure);
+    say_limits(out, a);
+}
+
+static const struct shv_sure *strongest_sure(const struct shv_run *run)
+{
+    const struct shv_sure_list *list = run->sure;
+    return list && list->count > 0 && list->row[0].kind == SHV_SURE_RANKED ? &list->row[0] : NULL;
+}
+
+static void say_chance(char words[64], const struct shv_sure *sure)
+{
+    (void)snprintf(words, 64, sure->all.value > 0.9995 ? "more than 99.9 %%" : "%.1f %% (+- %.1f)",
+                   100.0 * sure->all.value, 100.0 * sure->all.error);
+}
+
+/* Why there is no kit to sell. */
+static void say_no_kit_to_sell(struct report_text *out, const struct shv_run *run)
+{
+    if (run->certainty == SHV_STAGE_NONE) {
+        report_text_say(out, "It stands right at its limits. With tolerances in the study "
+                             "(docs/config.md) a run also finds the kit to sell.");
+    } else if (run->certainty == SHV_STAGE_LEFT_OUT) {
+        report_text_say(out, "Whether it holds when parts, engine and weather are off was not "
+                             "looked at (--no-certainty).");
+    } else if (run->sure && run->sure->asked) {
+        report_text_say(out, "No kit to sell was found: none holds every limit with %.4g %%.",
+                        100.0 * run->study->tolerances.hold);
+    }
+}
+
+static void say_kits(struct report_text *out, struct answer *a)
+{
+    const struct shv_run *run = a->run;
+    const struct shv_sure *sell = report_kit_to_sell(run), *sure = strongest_sure(run);
+    char chance[64], total[REPORT_COUNT_MAX], held[96] = "", words[REPORT_WORDS_MAX];
+    if (sell) {
+        say_chance(chance, sell);
+        report_text_say(out,
+                        "Kit to sell: holds every limit with %s when parts, engine and weather are "
+                        "off.",
+                        chance);
+        say_kit(out, a, sell->index, sell);
+    }
+    if (sure) {
+        say_chance(chance, sure);
+        (void)snprintf(held, sizeof held, "; holds every limit with %s", chance);
+    }
+    report_text_say(out, "Strongest on paper of %s combination%s, by %s%s.",
+                    report_thousands(total, run->counts->total), run->counts->total == 1 ? "" : "s",
+                    report_words_objective(words, a->study), held);
+    say_kit(out, a, run->ranking->item[0].index, sure);
+    if (!sell) {
+        say_no_kit_to_sell(out, run);
+    }
+}
+
+/* ---- rows that differ in something that matters ---- */
+
+/* Rows of the ranking with the same blower, pulleys, cooler family and fuel. */
+struct family {
+    struct shv_kit kit; /* of the best of them */
+    size_t place;       /* of it in the ranking */
+    size_t cores;       /* sizes of core among them */
+    double low, high;   /* value ranked by */
+    double effectiveness[16];
+};
+
+static bool same_family(const struct shv_kit *a, const struct shv_kit *b)
+{
+    return a->blower == b->blower && a->cooler == b->cooler && a->fuel == b->fuel &&
+           a->crank_diameter == b->crank_diameter && a->blower_diameter == b->blower_diameter;
+}
+
+static void add_core(struct family *f, double effectiveness)
+{
+    size_t most = sizeof f->effectiveness / sizeof *f->effectiveness;
+    for (size_t i = 0; i < f->cores; i++) {
+        if (f->effectiveness[i] == effectiveness) {
+            return;
+        }
+    }
+    if (f->cores < most) {
+        f->effectiveness[f->cores++] = effectiveness;
+    }
+}
+
+static size_t list_families(const struct shv_run *run, struct family list[ROWS_MOST])
+{
+    size_t count = 0;
+    for (size_t i = 0; i < run->ranking->count; i++) {
+        const struct shv_candidate *c = &run->ranking->item[i];
+        struct shv_kit kit;
+        size_t at = 0;
+        shv_space_kit(run->space, run->study, c->index, &kit);
+        while (at < count && !same_family(&list[at].kit, &kit)) {
+            at++;
+        }
+        if (at == count && count == ROWS_MOST) {
+            continue;
+        }
+        if (at == count) {
+            list[count++] = (struct family){.kit = kit, .place = i, .high = c->objective};
+        }
+        list[at].low = c->objective;
+        add_core(&list[at], kit.effectiveness);
+    }
+    return count;
+}
+
+static void head_families(struct report_text *out, const struct answer *a)
+{
+    static const int widths[] = {3, -15, 6, 6, -13, -8, -11, 15, 7, 6};
+    const char *titles[] = {"#",    "blower", "crank",         "pulley", "cooler",
+                            "core", "fuel",   "ranking value", "peak",   "boost"};
+    char unit[REPORT_WORDS_MAX];
+    const char *length = report_unit(REPORT_LENGTH, a->units)->label;
+    const char *labels[] = {"",
+                            "",
+                            length,
+                            length,
+                            "",
+                            "",
+                            "",
+                            report_words_objective_unit(unit, a->study),
+                            report_unit(REPORT_POWER, a->units)->label,
+                            report_unit(REPORT_GAUGE, a->units)->label};
+    for (int line = 0; line < 2; line++) {
+        for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
+            const char *cell = line == 0 ? titles[i] : labels[i];
+            if (widths[i] < 0) {
+                report_text_left(out, -widths[i], cell);
+            } else {
+                report_text_right(out, widths[i], cell);
+            }
+        }
+        report_text_end(out);
+    }
+}
+
+static void line_family(struct report_text *out, struct answer *a, const struct family *f)
+{
+    struct report_summary s;
+    enum report_measure measure = report_objective_measure(a->study);
+    const struct report_unit *unit = report_unit(measure, a->units);
+    char core[16], value[48];
+    double best = report_shown(measure, a->units, report_objective_shown(a->study, f->high));
+    double worst = report_shown(measure, a->units, report_objective_shown(a->study, f->low));
+    report_rows_take(&a->rows, f->place, &s);
+    (void)snprintf(core, sizeof core,
+                   f->cores > 1            ? "%.0f cores"
+                   : s.effectiveness > 0.0 ? "%.3g"
+                                           : "-",
+                   f->cores > 1 ? (double)f->cores : s.effectiveness);
+    (void)snprintf(value, sizeof value, "%.*f", unit->decimals, best);
+    if (f->low != f->high && f->cores > 1) {
+        (void)snprintf(value, sizeof value, "%.*f to %.*f", unit->decimals, fmin(best, worst),
+                       unit->decimals, fmax(best, worst));
+    }
+    report_text_number(out, 3, 0, (double)s.rank);
+    report_text_left(out, 15, s.blower);
+    report_text_number(out, 6, report_unit(REPORT_LENGTH, a->units)->decimals,
+                       report_shown(REPORT_LENGTH, a->units, s.crank_pulley));
+    report_text_number(out, 6, report_unit(REPORT_LENGTH, a->units)->decimals,
+                       report_shown(REPORT_LENGTH, a->units, s.blower_pulley));
+    report_text_left(out, 13, s.effectiveness > 0.0 ? s.cooler : "none");
+    report_text_left(out, 8, core);
+    report_text_left(out, 11, s.fuel);
+    report_text_right(out, 15, value);
+    report_text_number(out, 7, report_unit(REPORT_POWER, a->units)->decimals,
+                       report_shown(REPORT_POWER, a->units, s.peak_power));
+    report_text_number(out, 6, report_unit(REPORT_GAUGE, a->units)->decimals,
+                       report_shown(REPORT_GAUGE, a->units, s.boost));
+    report_text_end(out);
+}
+
+/* ---- near ties ---- */
+
+/* A kit with another blower that makes nearly as much, and costs less where prices are known. */
+static void say_near_tie(struct report_text *out, struct answer *a)
+{
+    const struct shv_run *run = a->run;
+    struct report_summary first, s;
+    struct shv_kit kit;
+    report_rows_take(&a->rows, 0, &first);
+    for (size_t i = 1; i < run->ranking->count; i++) {
+        const struct shv_candidate *c = &run->ranking->item[i];
+        double loss =
+            report_objective_loss(a->study, run->ranking->item[0].objective, c->objective);
+        if (!(loss < NEAR_TIE)) {
+            return;
+        }
+        shv_space_kit(run->space, a->study, c->index, &kit);
+        if (kit.blower == first.kit.blower) {
+            continue;
+        }
+        report_rows_take(&a->rows, i, &s);
+        if (isnan(s.price) != isnan(first.price) || s.price >= first.price) {
+            continue;
+        }
+        char less[REPORT_WORDS_MAX], money[REPORT_WORDS_MAX], name[NAME_ROOM];
+        char saves[REPORT_WORDS_MAX + 32] = "";
+        if (!isnan(s.price)) {
+            (void)snprintf(saves, sizeof saves, ", in a kit that costs %s less",
+                           report_words_money(money, a->study, first.price - s.price));
+        }
+        report_text_say(
+            out, "Near tie: %s less ranking value with blower %s (row %zu)%s.",
+            report_words_objective_value(less, a->study, fabs(s.objective - first.objective)),
+            report_fit(name, NAME, s.blower), i + 1, saves);
+        return;
+    }
+}
+
+/* ---- what fuel and cooler are worth ---- */
+
+/* The best ideal of a fuel over all blowers, with any cooler or none, or without one. */
+static double best_of_fuel(const struct shv_run *run, size_t fuel, bool uncooled)
+{
+    double best = NAN;
+    for (size_t i = 0; i < run->optimum_count; i++) {
+        const struct shv_optimum *o = &run->optima[i];
+        bool found = uncooled ? o->uncooled_found : o->found;
+        double value = uncooled ? o->uncooled_objective : o->objective;
+        if (o->fuel == fuel && found && !(value <= best)) {
+            best = value;
+        }
+    }
+    return best;
+}
+
+static void say_fuels(struct report_text *out, const struct answer *a)
+{
+    const struct shv_study *study = a->study;
+    bool coolers = study->cooler_count > 1;
+    if (a->run->optimum_count == 0 || (!coolers && study->fuel_count < 2)) {
+        return;
+    }
+    report_text_say(out, "Ranking value of the best ideal with each fuel%s:",
+                    coolers ? ", and without a cooler" : "");
+    for (size_t fuel = 0; fuel < study->fuel_count && fuel < FUELS_MOST; fuel++) {
+        double any = best_of_fuel(a->run, fuel, false), bare = best_of_fuel(a->run, fuel, true);
+        char name[NAME_ROOM], with[REPORT_WORDS_MAX], without[REPORT_WORDS_MAX];
+        bool last = fuel + 1 == FUELS_MOST && study->fuel_count > FUELS_MOST;
+        report_text_say(out, "  %s: %s%s%s%s", report_fit(name, NAME, study->fuels[fuel].name),
+                        isnan(any) ? "none keeps every limit" : value_words(with, study, any),
+                        coolers ? ", without a cooler " : "",
+                        !coolers      ? ""
+                        : isnan(bare) ? "none"
+                                      : value_words(without, study, bare),
+                        last ? " (other fuels: --long)" : "");
+    }
+}
+
+/* ---- all of it ---- */
+
+/* What follows the rows, and what goes before them. */
+static void say_before(struct report_text *out, struct answer *a)
+{
+    say_kits(out, a);
+    report_text_end(out);
+}
+
+static void say_after(struct report_text *out, struct answer *a)
+{
+    say_near_tie(out, a);
+    say_fuels(out, a);
+    report_say_holding(a->run, out);
+}
+
+static size_t lines_of(const char *text)
+{
+    size_t lines = 0;
+    for (; *text; text++) {
+        lines += *text == '\n';
+    }
+    return lines;
+}
+
+/* A part of the screen as text, to know how long it is; the caller frees it. NULL: no memory. */
+static char *part(struct answer *a, void (*say)(struct report_text *out, struct answer *a))
+{
+    char *text = NULL;
+    size_t size;
+    FILE *stream = open_memstream(&text, &size);
+    struct report_text out;
+    if (!stream) {
+        return NULL;
+    }
+    report_text_init(&out, stream);
+    say(&out, a);
+    bool good = report_text_finish(&out, "", NULL) == SHV_OK;
+    if (fclose(stream) != 0 || !good) {
+        free(text);
+        return NULL;
+    }
+    return text;
+}
+
+/* Rows as far as the screen holds them. */
+static void show_rows(struct report_text *out, struct answer *a, size_t taken)
+{
+    struct family list[ROWS_MOST];
+    size_t count = list_families(a->run, list);
+    size_t room = SCREEN > taken + 3 ? SCREEN - taken - 3 : 0; /* two of the head, a blank */
+    room = room < ROWS_LEAST ? ROWS_LEAST : room;
+    if (count < 2) {
+        return;
+    }
+    head_families(out, a);
+    for (size_t i = 0; i < count && i < room; i++) {
+        line_family(out, a, &list[i]);
+    }
+    report_text_end(out);
+}
+
+static enum shv_status print_answer(struct answer *a, FILE *out, struct shv_message *message)
+{
+    struct report_text text;
+    char *before = part(a, say_before), *after = part(a, say_after);
+    if (!before || !after) {
+        free(before);
+        free(after);
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the answer");
+    }
+    report_text_init(&text, out);
+    bool good = fputs(before, out) >= 0;
+    show_rows(&text, a, lines_of(before) + lines_of(after) + ADDED);
+    good = good && fputs(after, out) >= 0;
+    free(before);
+    free(after);
+    enum shv_status status = report_text_finish(&text, "the answer", message);
+    return status == SHV_OK && !good ? shv_fail(message, SHV_IO, "cannot write the answer")
+                                     : status;
+}
+
+enum shv_status shv_report_answer(const struct shv_run *run, FILE *out, struct shv_message *message)
+{
+    struct answer a = {.run = run, .study = run->study, .units = run->study->results.units};
+    if (run->ranking->count == 0) {
+        return report_say_nothing(run, out, message);
+    }
+    enum shv_status status = report_rows_init(&a.rows, run, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    status = print_answer(&a, out, message);
+    report_rows_free(&a.rows);
+    return status;
+}

@@ -1,0 +1,80 @@
+"""One word for one thing, and an answer that fits a screen."""
+import os
+import re
+import unittest
+
+import support
+from support import read_bytes
+
+# Of what has a word of its own, the words it had besides.
+OTHER_WORDS = ("turned down", "later than best", "span left", "of its span", "shadow price", "backed off", "being sure",
+               "gauge pressure", "price of serving", "price of common", "burning later", "what the ranking is by")
+COMMANDS = ("run", "merge", "check", "point", "fit", "report", "plan")
+STUDIES = ("kit.cfg", "us.cfg", "knock.cfg", "sure.cfg", "fronts.cfg", "single.cfg", "nothing.cfg")
+LINES, WIDTH = 40, 100
+
+
+def plain(page):
+    """What a page says: without drawings, code and marks."""
+    page = re.sub(r"<(svg|style|script)\b.*?</\1>", " ", page, flags=re.S)
+    return re.sub(r"<[^>]*>", " ", page)
+
+
+class Screen(unittest.TestCase):
+    def assert_words(self, text, where):
+        text = " ".join(text.lower().split())
+        for words in OTHER_WORDS:
+            self.assertNotIn(words, text, where)
+
+    def test_answers(self):
+        for study in STUDIES:
+            with self.subTest(study=study), support.workspace() as folder:
+                done = support.run(["run", study, "--out", "there"], folder)
+                self.assertIn(done.returncode, (0, 1), done.stderr)
+                text = done.stdout.decode()
+                self.assertLessEqual(text.count("\n"), LINES, text)
+                self.assertLessEqual(max(map(len, text.splitlines())), WIDTH, text)
+                self.assert_words(text, study)
+                if done.returncode == 0:
+                    self.check_kits(study, text, folder)
+
+    def check_kits(self, study, text, folder):
+        """Which kit is which; the value ranked by and a peak of power are told apart."""
+        lines = text.splitlines()
+        first = "Kit to sell: holds every limit with " if study == "sure.cfg" else "Strongest on paper of "
+        self.assertTrue(lines[0].startswith(first), lines[0])
+        self.assertEqual(text.count("Strongest on paper of "), 1)
+        self.assertEqual(text.count("Ranking value "), text.count("Peak power ") + text.count("Ranking value of the best"))
+        self.assertEqual(text.count("stands right at its limits"), study != "sure.cfg")
+        self.assertIn("Next: sheave report there --kit 1", text)
+
+    def test_long_has_the_rest(self):
+        with support.workspace() as folder:
+            short = support.run(["run", "sure.cfg", "--out", "there"], folder).stdout.decode()
+            done = support.run(["run", "sure.cfg", "--out", "there", "--long"], folder)
+        text = done.stdout.decode()
+        answer = short[:short.index("\nResults are in")]
+        self.assertTrue(text.startswith(answer))
+        self.assertIn("Where the combinations went", text[len(answer):])
+        self.assertIn("How sure that is", text[len(answer):])
+        self.assert_words(text, "--long")
+
+    def test_page(self):
+        with support.workspace() as folder:
+            path = os.path.join(folder, "sure.cfg")
+            with open(path, encoding="utf-8") as file:
+                study = file.read()
+            with open(path, "w", encoding="utf-8") as file:
+                file.write(study.replace("report = false", "report = true"))
+            self.assertEqual(support.run(["run", "sure.cfg", "--out", "there"], folder).returncode, 0)
+            self.assert_words(plain(read_bytes(folder, "there", "report.html").decode()), "report.html")
+
+    def test_help(self):
+        for command in COMMANDS:
+            with support.workspace() as folder:
+                text = support.run([command, "--help"], folder).stdout.decode()
+            self.assert_words(text, command)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,241 @@
+/* Measured knock limits against the closed cycle: compression ratio of an octane-rating engine over
+ * intake pressure and fuels, with one factor on the delay fixed at one point; manifold pressure of
+ * an aero engine over temperature and mixture; what the rating engine does with its charge. */
+#include "support/cycle_fixture.h"
+
+#include "published.h"
+
+#define COUNT_OF(array) (sizeof(array) / sizeof(array)[0])
+#define INCH_OF_MERCURY 3386.39
+
+/* ---- the rating engine ---- */
+
+/* Bore, stroke, rod and valves: common knowledge of the ASTM D2699 engine, from memory. It breathes
+ * 0.825 of what its swept volume holds at the intake's state, by its measured mean pressure and
+ * efficiency (test_rating_engine); started at 0.92 of the intake's pressure the cycle holds that.
+ */
+#define DRAWN 0.92
+
+static struct cycle_case rating_case(double pressure, double compression_ratio)
+{
+    struct cycle_case u = usual_case();
+    u.engine.bore = 0.08255;
+    u.engine.stroke = 0.1143;
+    u.engine.rod_ratio = 254.0 / 57.15;
+    u.engine.inlet_closing = -146.0;
+    u.engine.exhaust_opening = 140.0;
+    u.engine.compression_ratio = compression_ratio;
+    u.engine.burn_speed_exponent = 0.0; /* 60 deg at its own 600 rpm */
+    u.knock.mixture_slope = 0.0;
+    u.at.speed = 10.0;
+    u.at.lambda = 1.0;
+    u.at.humidity_ratio = 0.0053; /* in the middle of what the test allows, from memory */
+    u.at.manifold_pressure = DRAWN * pressure;
+    u.at.charge_temperature = 325.15;
+    u.at.ca50 = 12.0;
+    return u;
+}
+
+struct test_fuel {
+    const char *name;
+    double ron, air, heat, hydrogen, oxygen, molar_mass, vaporisation;
+};
+
+/* Octane numbers as published; what else the cycle asks for is that of isooctane, or a likely blend
+ * from memory. */
+static const struct test_fuel fuels[] = {
+    {"PRF100", 100.0, 15.1, 44.3e6, 2.25, 0.0, 0.114, 308e3},
+    {"PRF93", 93.0, 15.1, 44.3e6, 2.25, 0.0, 0.114, 308e3},
+    {"RON98 aromatic", 97.9, 14.5, 43.0e6, 1.80, 0.0, 0.100, 360e3},
+    {"RON98 E30", 97.6, 12.9, 38.5e6, 2.05, 0.11, 0.085, 500e3},
+    {"E10", 92.1, 14.1, 41.8e6, 1.93, 0.033, 0.098, 390e3},
+};
+
+static void set_fuel(struct cycle_case *u, const struct test_fuel *f)
+{
+    u->fuel.stoichiometric = f->air;
+    u->fuel.heating_value = f->heat;
+    u->fuel.hydrogen_carbon = f->hydrogen;
+    u->fuel.oxygen_carbon = f->oxygen;
+    u->fuel.molar_mass = f->molar_mass;
+    u->fuel.vaporisation = f->vaporisation;
+    u->fuel.ron = u->fuel.mon = f->ron;
+}
+
+static double integral_at(const struct test_fuel *fuel, double pressure, double ratio)
+{
+    struct cycle_case u = rating_case(pressure, ratio);
+    set_fuel(&u, fuel);
+    return run_case(&u).knock_integral;
+}
+
+/* The compression ratio at which the integral is `allowed`, by bisection. */
+static double limited_ratio(const struct test_fuel *fuel, double pressure, double allowed)
+{
+    double low = 4.0, high = 12.0;
+    for (int i = 0; i < 40; i++) {
+        double middle = 0.5 * (low + high);
+        *(integral_at(fuel, pressure, middle) > allowed ? &high : &low) = middle;
+    }
+    return 0.5 * (low + high);
+}
+
+static const struct {
+    size_t fuel;
+    double pressure, ratio;
+} limits[] = {
+    {0, 101290, 7.818}, {0, 109983, 7.327}, {0, 119979, 6.908}, {0, 129975, 6.643},
+    {0, 139971, 6.387}, {0, 149967, 6.212}, {1, 101290, 7.046}, {1, 129975, 6.075},
+    {1, 149967, 5.569}, {2, 101290, 7.579}, {2, 109983, 7.254}, {2, 119979, 6.891},
+    {2, 129975, 6.628}, {2, 139971, 6.428}, {2, 149967, 6.220}, {3, 101290, 7.627},
+    {3, 109983, 7.228}, {3, 119979, 6.903}, {3, 129975, 6.643}, {3, 139971, 6.397},
+    {3, 149967, 6.133}, {4, 101290, 6.886}, {4, 129975, 6.105}, {4, 149967, 5.683},
+};
+
+/* Deviations of one fuel, and their straight line over pressure. */
+struct deviations {
+    double n, x, y, xx, xy, square;
+};
+
+static void add_deviation(struct deviations *d, double bar, double percent)
+{
+    d->n += 1.0;
+    d->x += bar;
+    d->y += percent;
+    d->xx += bar * bar;
+    d->xy += bar * percent;
+    d->square += percent * percent;
+}
+
+static double slope_of(const struct deviations *d)
+{
+    return (d->n * d->xy - d->x * d->y) / (d->n * d->xx - d->x * d->x);
+}
+
+/* Per cent of compression ratio that an octane number is worth, of the measured limits themselves:
+ * PRF100 and PRF93 at 1.013 bar. */
+static double percent_per_number(void)
+{
+    return 100.0 * log(7.818 / 7.046) / 7.0;
+}
+
+static void test_limited_compression_ratio(void **state)
+{
+    (void)state;
+    static const struct published boosted = {
+        "Knock", "11-05", 'P', "SAE 2023-01-0251 (OSTI 1969816), fig. 6",
+        "Knock-limited compression ratio of an octane-rating engine, 600 rpm, 52 degC, lambda 1, "
+        "spark "
+        "13 deg before the top; common uncertainty of the ratios 0.4. The factor on the delay is "
+        "fixed "
+        "at PRF100 and 1.013 bar; all else is as the program has it, half burned at 12 deg "
+        "throughout. "
+        "No constant of the program was chosen on these rows."};
+    double allowed = integral_at(&fuels[0], limits[0].pressure, limits[0].ratio);
+    struct deviations all = {0}, of[COUNT_OF(fuels)] = {{0}};
+    for (size_t i = 0; i < COUNT_OF(limits); i++) {
+        const struct test_fuel *fuel = &fuels[limits[i].fuel];
+        double ratio = limited_ratio(fuel, limits[i].pressure, allowed);
+        double percent = 100.0 * (ratio / limits[i].ratio - 1.0);
+        add_deviation(&all, 1e-5 * limits[i].pressure, percent);
+        add_deviation(&of[limits[i].fuel], 1e-5 * limits[i].pressure, percent);
+        print_message("%s at %.3f bar: %+.1f %%\n", fuel->name, 1e-5 * limits[i].pressure, percent);
+    }
+    double rms = sqrt(all.square / all.n);
+    print_message("rms %.2f %%, factor %.3f\n", rms, allowed);
+    check_wider(&boosted, 0.0, rms, absolute(3.0), absolute(5.0),
+                "the delay and a burn of one duration are too steep in pressure",
+                "deviation of the ratio, per cent rms, 24 rows");
+    check_wider(&boosted, 0.0, rms / percent_per_number(), absolute(2.0), absolute(3.5),
+                "the same in octane numbers", "the same in octane numbers rms");
+    for (size_t k = 0; k < COUNT_OF(fuels); k++) {
+        check_wider(&boosted, 0.0, slope_of(&of[k]), absolute(3.0), absolute(20.0),
+                    "the delay and a burn of one duration are too steep in pressure",
+                    "%s: trend of the deviation, per cent per bar", fuels[k].name);
+    }
+    check_wider(&boosted, 1.0, allowed, absolute(0.3), absolute(1.4),
+                "the delay is used as printed, without a factor for the engine",
+                "integral where PRF100 knocks at 1.013 bar");
+}
+
+static void test_rating_engine(void **state)
+{
+    (void)state;
+    static const struct published kolodziej = {
+        "Knock", "11-06", 'P', "Kolodziej and Wallner, Combustion Engines 171 (2017), OSTI 1394801",
+        "The rating engine at 41 degC and lambda 0.886. Its air follows from the two values "
+        "themselves "
+        "(0.825 of swept volume), so the mean pressure tests the efficiency once more."};
+    struct cycle_case u = rating_case(101325.0, 7.5);
+    set_fuel(&u, &fuels[0]);
+    u.at.lambda = 0.886;
+    u.at.charge_temperature = 314.15;
+    struct shv_cycle_result r = run_case(&u);
+    check_wider(&kolodziej, 0.257, r.gross_efficiency, relative(0.05), relative(0.3),
+                "an old slow engine: heat to its walls, crevices and late burning are not modelled",
+                "gross efficiency");
+    check_wider(&kolodziej, 7.89, 1e-5 * r.imep, relative(0.05), relative(0.3), "the same",
+                "gross mean pressure, bar");
+}
+
+/* ---- an aero engine ---- */
+
+/* Pressure in the manifold at which the integral is `allowed`, by bisection. */
+static double limited_pressure(struct cycle_case u, double allowed)
+{
+    double low = 2e4, high = 8e5;
+    for (int i = 0; i < 50; i++) {
+        u.at.manifold_pressure = 0.5 * (low + high);
+        *(run_case(&u).knock_integral > allowed ? &high : &low) = u.at.manifold_pressure;
+    }
+    return 0.5 * (low + high);
+}
+
+/* Kelvin of a carburettor's temperature, and what a gear-driven blower adds: not given, likely. */
+static double manifold_temperature(double fahrenheit)
+{
+    return (fahrenheit + 459.67) / 1.8 + 60.0;
+}
+
+static void test_limited_manifold_pressure(void **state)
+{
+    (void)state;
+    static const struct published aero = {"Knock", "11-07", 'P',
+                                          "NACA Wartime Report E-244 (1944), summary table",
+                                          "Knock-limited manifold pressure of a V-12 at 3000 rpm, "
+                                          "without water. Only ratios: the manifold's "
+                                          "temperature is not given (60 K above the carburettor's "
+                                          "taken), nor the ignition (half burned at 8 "
+                                          "deg). The model's base is its default engine with a "
+                                          "compression ratio of 6.5 and 100 octane; the "
+                                          "delay's factor is fixed at the first row."};
+    struct cycle_case u = usual_case();
+    u.engine.compression_ratio = 6.5;
+    u.fuel.ron = u.fuel.mon = 100.0;
+    u.at.lambda = 1.0 / (14.6 * 0.080);
+    u.at.charge_temperature = manifold_temperature(158.0);
+    u.at.manifold_pressure = 36.5 * INCH_OF_MERCURY;
+    double allowed = run_case(&u).knock_integral;
+    struct cycle_case cool = u, rich = u;
+    cool.at.charge_temperature = manifold_temperature(101.0);
+    rich.at.lambda = 1.0 / (14.6 * 0.095);
+    double hotter = log((158.0 + 459.67) / (101.0 + 459.67));
+    double exponent = log(36.5 * INCH_OF_MERCURY / limited_pressure(cool, allowed)) / hotter;
+    check_wider(&aero, log(36.5 / 42.5) / hotter, exponent, relative(0.25), relative(0.55),
+                "what its blower adds, mixture spread and ignition are not known",
+                "exponent of the limit over carburettor temperature");
+    check_wider(&aero, 46.0 / 36.5, limited_pressure(rich, allowed) / (36.5 * INCH_OF_MERCURY),
+                absolute(0.05), absolute(0.13),
+                "half of what a richer mixture cools is taken from walls",
+                "limit at a fuel-air ratio of 0.095 over that at 0.080");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        published_test(test_limited_compression_ratio),
+        published_test(test_rating_engine),
+        published_test(test_limited_manifold_pressure),
+    };
+    return cmocka_run_group_tests_name("published knock limits", tests, NULL, NULL);
+}
