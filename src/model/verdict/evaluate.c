@@ -119,8 +119,9 @@ static void fill_supply(const struct shv_model *model, size_t site, size_t speed
     p->pump_flow = pump_share(model, kit, site, p->fuel_flow, p->manifold_pressure);
 }
 
+/* `metered`: the dry air drawn, as moist air of the site, kg/s. */
 static void fill_engine(const struct shv_model *model, size_t site, size_t speed,
-                        const struct brake_case *c, struct shv_point *p)
+                        const struct brake_case *c, double metered, struct shv_point *p)
 {
     const struct shv_study *study = model->study;
     const struct model_site *place = &model->site[site];
@@ -129,7 +130,6 @@ static void fill_engine(const struct shv_model *model, size_t site, size_t speed
     struct brake_out o;
     burn_at(model, &c->burn, p->manifold_pressure, p->charge_temperature, p->exhaust_pressure,
             &burn);
-    double metered = p->dry_air_flow * (1.0 + place->humidity_ratio);
     brake_run(model, at, c, burn.efficiency, burn.peak_pressure, metered, p->manifold_pressure,
               p->exhaust_pressure, p->blower_power, &o);
     fill_cycle(model, &burn, p);
@@ -197,7 +197,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *descri
             fill_air(model, site, &b, &s, p);
             fill_cooler(model, &b, &s, p);
             struct brake_case c = brake_case_of(model, site, speed, kit);
-            fill_engine(model, site, speed, &c, p);
+            fill_engine(model, site, speed, &c, b.engine_flow[0], p);
             fill_supply(model, site, speed, kit, p);
         }
     }
@@ -255,7 +255,7 @@ static void bare_point(const struct shv_model *model, bool stock, size_t site, s
     if (stock) {
         c.burn.table = NULL;
     }
-    fill_engine(model, site, speed, &c, p);
+    fill_engine(model, site, speed, &c, m.drawn, p);
     fill_supply(model, site, speed, &kit, p);
     p->injector_duty = p->pump_flow = NAN; /* its own, not the kit's */
 }

@@ -459,8 +459,20 @@ static void thin_and_wet_air_cost_power(void **state)
     bench_end(&b);
 }
 
-/* With a bleed a blower that gives many times what the engine draws has its answer, also where
- * there is none without; and the answer goes on smoothly from those that have both. */
+/* Air of constant heat capacity and rotors that nothing passes: the rectangle's work heats the gas
+ * by 0.29 T1 for each pressure ratio, so that from about 1/0.29 times the engine's flow on no
+ * pressure is high enough. */
+static void tight_blower(struct bench *b)
+{
+    made_begin(&b->m);
+    b->m.study.air = (struct shv_air_model){SHV_AIR_CONSTANT, 287.0, 1005.0, 1.4};
+    b->m.blowers[0].geometry.leakage_area = 0.0;
+    b->m.study.engine.charge_exponent = 0.0;
+    b->m.study.engine.charge_pickup = 0.0;
+}
+
+/* With a bleed it has its answer also where there is none without; and the answer goes on smoothly
+ * from those that have both. */
 static void far_too_large_a_blower_still_bleeds(void **state)
 {
     (void)state;
@@ -468,11 +480,11 @@ static void far_too_large_a_blower_still_bleeds(void **state)
     double last = 0.0;
     int alone = 0;
     for (double ratio = 2.6; ratio < 16.0; ratio *= 1.1) {
-        made_begin(&b.m);
         struct shv_kit kit = made_kit(0, ratio, 0, 0.0, 0.88);
+        tight_blower(&b);
         alone += run_any(&b, kit)[0].outcome == SHV_POINT_NO_MATCH;
         bench_end(&b);
-        made_begin(&b.m);
+        tight_blower(&b);
         b.m.study.bypass = (struct shv_bypass){40e3, SHV_BLEED_TO_ATMOSPHERE};
         struct shv_point p = run_any(&b, kit)[0];
         assert_int_equal(p.outcome, SHV_POINT_OK);
@@ -481,7 +493,6 @@ static void far_too_large_a_blower_still_bleeds(void **state)
         last = p.blower_flow;
         bench_end(&b);
     }
-    print_message("%d of them have no answer without bleed\n", alone);
     assert_true(alone > 3);
 }
 
