@@ -218,9 +218,10 @@ class Point:
         def excess(t2):  # of what the gas carries over what it is given
             m = self.net(p1, t1, p2, t2)
             return m * (air.h(t2) - air.h(t1)) - heat if m > 0 else -1e9
-        if excess(20000.0) < 0:  # far above any answer: nearly all leaks back
-            return self.net(p1, t1, p2, 20000.0), 20000.0
-        t2 = brentq(excess, 120.0, 20000.0, **TIGHT)
+        try:  # the coolest of two roots is that of a blower in service
+            t2 = brentq(excess, *first_change(excess, 120.0, 1.04, 2e4), **TIGHT)
+        except ValueError:
+            return 0.0, 20000.0  # it does not reach that pressure
         return self.net(p1, t1, p2, t2), t2
 
     def gas_power(self, p1, t1, p2):
@@ -265,11 +266,11 @@ def self_consistent(f, lo, hi):
     return brentq(lambda x: f(x) - x, lo, hi, **TIGHT)
 
 
-def first_change(f, x, factor):
+def first_change(f, x, factor, most=1e7):
     """Ends of the first step, each longer by this factor, in which f changes from below to above zero."""
     while f(x * factor) < 0:
         x *= factor
-        if x > 1e7:
+        if x > most:
             raise ValueError("no change of sign")
     return x, x * factor
 
@@ -282,12 +283,16 @@ def match(study, blower, ratio, cooler, effectiveness, site, speed):
 
     def with_intake(p2):
         """m, T2 with the intake's loss at that flow."""
+        if at.blower(at.inlet(1e-9 * top), t0, p2)[0] <= 1e-9 * top:
+            return 0.0, 20000.0
         m = self_consistent(lambda m: at.blower(at.inlet(m), t0, p2)[0], 1e-9 * top, top) if at.k_in else (
             at.blower(p0, t0, p2)[0])
         return m, at.blower(at.inlet(m), t0, p2)[1]
 
     def short(p2):  # what the engine asks for beyond what comes
         m, t2 = with_intake(p2)
+        if m == 0.0:
+            return top
         tm, pm = at.cool(m, t2, p2)
         return at.engine.flow(pm, tm) - m
 

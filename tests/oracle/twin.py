@@ -586,8 +586,11 @@ class Path:
         loop = l.loop if l.has_loop else 0.0
         for _ in range(100):
             vapour = pm * w1 / (0.621945 + w1)
-            dew = bracketed_root(lambda t: np.log(saturation_pressure(t)) - np.log(vapour),
-                                 0.0 * m + 150.0, 0.0 * m + 600.0)
+            dew = 300.0 + 0.0 * m
+            for _ in range(12):  # ln p_s is nearly straight over 1/T
+                slope = -dew * dew * (np.log(saturation_pressure(dew + 1e-3)) - np.log(saturation_pressure(dew))) / 1e-3
+                off = np.log(vapour) - np.log(saturation_pressure(dew))
+                dew = 1 / (1 / dew + off / slope)
             dew = np.minimum(dew, t2)
 
             def full(t):
@@ -611,7 +614,7 @@ class Path:
                 drawn = self.engine_flow(tm, pm, r) + water
                 fresh, back = drawn / (1 + w0), (m - drawn) / (1 + w)
                 new_w1 = (fresh * w0 + back * w) / (fresh + back)
-            still = np.all(np.abs(new_pm / pm - 1) < 1e-14) and np.all(np.abs(new_w1 - w1) < 1e-15)
+            still = np.all(np.abs(new_pm / pm - 1) < 1e-13) and np.all(np.abs(new_w1 - w1) < 1e-14)
             pm, w1 = new_pm, new_w1
             if still:
                 break
@@ -744,40 +747,24 @@ def broyden(path, u, v, inverse, rounds=14):
 
 
 def nested(path, count):
-    """The same by brackets within brackets: outlet pressure, temperature, flow. Slow and sure."""
-    site, gas, l = path.site, path.site.gas, path.l
+    """The same by a bracket within a bracket: flow, and the temperature at which heat balances. Slow and sure."""
     ones = np.ones(count)
-    top = site.rho * l.volume_flow * ones * 1.5
+    top = path.site.rho * path.l.volume_flow * ones * 1.5
 
-    def flow_at(p2, t2):
-        def f(m):
-            p1, t1 = path.front(m, t2)[:2]
-            return path.blower(p1, t1, p2, t2)[0] - m
-        floor = top * 1e-12
-        sure = f(floor) > 0
-        return np.where(sure, bracketed_root(f, floor, top, 60), np.nan)
+    def temperature_at(m):
+        return bracketed_root(lambda t2: path.residuals(m, t2)[1], 120.0 * ones, 20000.0 * ones, 80)
 
-    def temperature_at(p2):
-        def f(t2):
-            m = flow_at(p2, t2)
-            some = np.where(np.isnan(m), top * 1e-12, m)
-            p1, t1, h1 = path.front(some, t2)[:3]
-            flow, power = path.blower(p1, t1, p2, t2)
-            if l.map is not None:
-                power = power * (some / flow)
-            e = some * (gas.h(t2) - h1) - l.heat_share * (power + l.windage)
-            return np.where(np.isnan(m), -1e300, e)
-        return bracketed_root(f, 120.0 * ones, 20000.0 * ones, 80)
+    def excess(m):
+        return path.residuals(m, temperature_at(m))[0]
 
-    def outlet(p2):
-        t2 = temperature_at(p2)
-        m = flow_at(p2, t2)
-        m = np.where(np.isnan(m), top * 1e-12, m)
-        return p2 - path.front(m, t2)[5]
-
-    p2 = bracketed_root(outlet, 0.02 * site.p * ones, 30 * site.p * ones, 80)
-    t2 = temperature_at(p2)
-    return flow_at(p2, t2), t2
+    high, low = top, top  # of two answers the larger flow counts
+    for _ in range(70):
+        below = excess(low) < 0
+        if not below.any():
+            break
+        high, low = np.where(below, low, high), np.where(below, 0.8 * low, low)
+    m = bracketed_root(excess, low, high, 80)
+    return m, temperature_at(m)
 
 
 class Match:

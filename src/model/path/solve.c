@@ -63,6 +63,8 @@ double bracket_flow(double (*gap)(void *data, double m), void *data, double most
  * strong thermal closing there can be several answers, and the lowest counts. */
 static const double outlet_steps[] = {0.2, 0.6, 1.0, 1.2, 1.4, 1.6, 1.8,  2.0,
                                       2.3, 2.7, 3.2, 4.0, 5.0, 7.0, 12.0, 20.0};
+/* Flows that differ by more stand on both sides of the highest pressure that the blower reaches. */
+#define AGREED 1e-6
 #define OUTLET_STEPS (sizeof outlet_steps / sizeof outlet_steps[0])
 
 struct nest {
@@ -111,8 +113,9 @@ void solve_nested(const struct path_shared *s, const struct path_lane *l, struct
     }
     m->found = !isnan(m->p2);
     if (m->found) {
-        (void)match_gap(&n, m->p2);
-        m->found = !isnan(n.flow);
+        double gap = match_gap(&n, m->p2);
+        bool agree = m->p2 == outlet_steps[0] * s->p0 || fabs(gap) <= AGREED * n.flow;
+        m->found = !isnan(n.flow) && agree;
         m->blower_flow = m->drawn = n.flow;
         m->inlet = n.inlet;
     }
