@@ -9,6 +9,7 @@
 
 #define TEXT_MAX 2048
 #define PATH_MAX_TEXT 512
+#define FINDINGS_MAX 1000 /* told of one study */
 
 struct finding {
     size_t file; /* index in the reader's files */
@@ -79,6 +80,9 @@ static void add(struct reader *reader, bool is_warning, const char *name, unsign
                 const char *path, const char *what)
 {
     reader->errors += is_warning ? 0 : 1;
+    if (reader->finding_count == FINDINGS_MAX) {
+        return;
+    }
     char *file = full_path(reader, name);
     size_t size = file == NULL ? 0 : strlen(file) + strlen(path) + strlen(what) + 32;
     char *text = file == NULL ? NULL : malloc(size);
@@ -193,6 +197,10 @@ void reader_report(struct reader *reader)
     for (size_t i = 0; i < reader->finding_count; i++) {
         const struct finding *finding = &reader->findings[i];
         shv_diagnostics_add(reader->diagnostics, finding->is_warning, "%s", finding->text);
+    }
+    if (reader->finding_count == FINDINGS_MAX) {
+        shv_diagnostics_add(reader->diagnostics, true, "%s: more than these %d is not told",
+                            reader->path, FINDINGS_MAX);
     }
     reader->diagnostics->out_of_memory |= reader->out_of_memory;
 }

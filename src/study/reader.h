@@ -36,8 +36,9 @@ struct reader {
     bool out_of_memory;
     char *text; /* owned: all files as read, in order met; NULL before the first */
     size_t text_length;
-    struct sha256 hash;     /* of the study file and all it includes or names */
-    struct sha256 own_hash; /* of the study file alone */
+    size_t settings, values; /* in all files so far */
+    struct sha256 hash;      /* of the study file and all it includes or names */
+    struct sha256 own_hash;  /* of the study file alone */
     struct parts catalogue[ENTRIES_COUNT], chosen[ENTRIES_COUNT];
 };
 

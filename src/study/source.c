@@ -16,7 +16,13 @@
 
 #define DEPTH_MAX 10 /* libconfig's own limit */
 #define FILES_MAX 1000
-#define BYTES_MAX (64L * 1024 * 1024)
+/* Far beyond any honest study, and little enough for libconfig, which looks through all settings of
+ * a group for each new one, to be done within two seconds. */
+#define TEXT_MAX ((size_t)4 * 1024 * 1024)
+#define SETTINGS_MAX 5000
+#define VALUES_MAX 200000
+#define TOKEN_MAX 10000 /* of which libconfig reads the beginning again for every 8 KiB */
+#define KEPT_MAX ((size_t)32 * 1024 * 1024) /* with the maps that it names */
 
 struct text {
     char *bytes; /* owned, a NUL is added */
@@ -24,7 +30,8 @@ struct text {
 };
 
 #define OPEN_MAX 64
-#define SLIPS_MAX 10 /* a text that has more is no study */
+#define SLIPS_MAX 10   /* a text that has more is no study */
+#define ERRORS_MAX 100 /* after which no more is looked at */
 
 struct bracket {
     char closes;
@@ -89,8 +96,8 @@ static enum shv_status load(const char *path, struct text *text, const char **wh
     if (file == NULL) {
         return SHV_IO;
     }
-    if (about.st_size > BYTES_MAX) {
-        *why = "larger than 64 MiB";
+    if (about.st_size > (off_t)KEPT_MAX) {
+        *why = "larger than 32 MiB";
     } else {
         text->bytes = malloc((size_t)about.st_size + 1);
         *why = text->bytes == NULL ? "no memory" : NULL;
@@ -213,6 +220,27 @@ static void skip_comment(struct scan *scan)
     if (end == NULL) {
         tell_unclosed(scan, start, "a comment", "*/");
     }
+}
+
+/* Limits on what the whole study holds, files included. */
+static enum shv_status too_many(struct scan *scan, const char *what, int most)
+{
+    reader_error_at(scan->reader, scan->name, scan->line,
+                    "found more than %d %s in a study; accepted: up to %d", most, what, most);
+    return SHV_BAD_INPUT;
+}
+
+/* At a sign that stands once for each setting, or between two values of a list. */
+static enum shv_status count_sign(struct scan *scan, char sign)
+{
+    struct reader *reader = scan->reader;
+    if ((sign == '=' || sign == ':') && ++reader->settings > SETTINGS_MAX) {
+        return too_many(scan, "settings", SETTINGS_MAX);
+    }
+    if ((sign == ',' || sign == '{') && ++reader->values > VALUES_MAX) {
+        return too_many(scan, "values in lists", VALUES_MAX);
+    }
+    return SHV_OK;
 }
 
 /* libconfig lets a text run over lines, up to the next quote wherever that is; no key takes such a
@@ -418,7 +446,7 @@ static void skip_word(struct scan *scan)
     }
 }
 
-/* One token, blank or comment. */
+/* One token, comment or run of blanks. */
 static enum shv_status scan_token(struct scan *scan, bool *line_start)
 {
     char c = *scan->next;
@@ -437,18 +465,37 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
     } else if (c != '\0' && strchr("{}()[]", c) != NULL) {
         take_bracket(scan);
         scan->next++;
+        return count_sign(scan, c);
     } else if (is_bent_quote(scan->next)) {
         skip_bent_quote(scan);
     } else if (isdigit((unsigned char)c)) {
         check_number(scan);
     } else if (isalpha((unsigned char)c) || c == '*') {
         skip_word(scan);
+    } else if (c == ' ' || c == '\t') {
+        scan->next += strspn(scan->next, " \t");
     } else {
         /* The digits behind a leading point belong to a float. */
         scan->next += c == '.' ? 1 + strspn(scan->next + 1, "0123456789") : 1;
         scan->line += c == '\n';
+        return count_sign(scan, c);
     }
     return SHV_OK;
+}
+
+/* libconfig reads a comment between its two ends byte by byte, so that it may be long. */
+static enum shv_status scan_text(struct scan *scan)
+{
+    enum shv_status status = SHV_OK;
+    bool line_start = true;
+    while (status == SHV_OK && *scan->next != '\0' && scan->reader->errors < ERRORS_MAX) {
+        const char *start = scan->next;
+        status = scan_token(scan, &line_start);
+        if (status == SHV_OK && scan->next - start > TOKEN_MAX && strncmp(start, "/*", 2) != 0) {
+            status = too_many(scan, "bytes in one text, word, number, comment or blank", TOKEN_MAX);
+        }
+    }
+    return status;
 }
 
 static bool begins_with(const struct text *text, const char *bytes, size_t count)
@@ -482,6 +529,14 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
     if (status != SHV_OK) {
         return status;
     }
+    if (reader->text_length + strlen(text.bytes) > TEXT_MAX) { /* one with a zero byte is none */
+        reader_error_at(reader, name, 1,
+                        "found more than %zu MiB of text in a study, with all that it includes; "
+                        "accepted: up to %zu MiB",
+                        TEXT_MAX >> 20, TEXT_MAX >> 20);
+        free(text.bytes);
+        return SHV_BAD_INPUT;
+    }
     if (!reader_add_file(reader, name) || !source_keep(reader, name, text.bytes, text.length)) {
         free(text.bytes);
         return SHV_NO_MEMORY;
@@ -497,18 +552,16 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         return SHV_OK; /* what includes this file may have more to tell */
     }
     /* A zero byte is told below, by its line: such a file is no text at all. */
-    if (strlen(text.bytes) == text.length && !check_characters(reader, name, &text)) {
+    bool has_zero = strlen(text.bytes) != text.length;
+    if (!has_zero && !check_characters(reader, name, &text)) {
         free(text.bytes);
         return SHV_OK; /* likewise */
     }
     struct scan scan = {
         .reader = reader, .name = name, .next = text.bytes, .line = 1, .depth = depth};
-    bool line_start = true;
-    while (status == SHV_OK && *scan.next != '\0') {
-        status = scan_token(&scan, &line_start);
-    }
+    status = scan_text(&scan);
     check_closed(&scan);
-    if (status == SHV_OK && strlen(text.bytes) != text.length) {
+    if (status == SHV_OK && has_zero) {
         reader_error_at(reader, name, scan.line, "found a zero byte; accepted: text");
         status = SHV_BAD_INPUT;
     }
@@ -530,15 +583,24 @@ enum shv_status source_scan(struct reader *reader)
     return status;
 }
 
-enum shv_status source_hash_file(struct reader *reader, const char *path)
+enum shv_status source_hash_file(struct reader *reader, const char *path,
+                                 struct shv_message *message)
 {
     struct text text;
     const char *why = NULL;
     enum shv_status status = load(path, &text, &why);
-    if (status == SHV_OK) {
-        sha256_update(&reader->hash, text.bytes, text.length);
-        status = source_keep(reader, path, text.bytes, text.length) ? SHV_OK : SHV_NO_MEMORY;
-        free(text.bytes);
+    if (status != SHV_OK) {
+        return shv_fail(message, status, "%s: cannot open: %s", path, why);
     }
+    sha256_update(&reader->hash, text.bytes, text.length);
+    if (reader->text_length + text.length > KEPT_MAX) {
+        status = shv_fail(message, SHV_BAD_INPUT,
+                          "%s: found more than %zu MiB in the study and the files that it names; "
+                          "accepted: up to %zu MiB",
+                          path, KEPT_MAX >> 20, KEPT_MAX >> 20);
+    } else if (!source_keep(reader, path, text.bytes, text.length)) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", path);
+    }
+    free(text.bytes);
     return status;
 }

@@ -15,8 +15,10 @@ struct reader;
  * read. */
 enum shv_status source_scan(struct reader *reader);
 
-/* Adds the bytes of a file that the study names to its hash; SHV_IO, SHV_NO_MEMORY. */
-enum shv_status source_hash_file(struct reader *reader, const char *path);
+/* Adds the bytes of a file that the study names to its hash; SHV_IO, SHV_NO_MEMORY, SHV_BAD_INPUT
+ * when they are too many. */
+enum shv_status source_hash_file(struct reader *reader, const char *path,
+                                 struct shv_message *message);
 
 /* Adds the bytes of a file to the text that is kept of a study, under a line with its name. False
  * when out of memory. */

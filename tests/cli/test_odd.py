@@ -1,5 +1,6 @@
 """Odd files, odd names, other folders."""
 import os
+import resource
 import unittest
 
 import support
@@ -49,10 +50,51 @@ class Odd(unittest.TestCase):
 
     def test_huge_file(self):
         self.write("odd.cfg", b"")
-        os.truncate(os.path.join(self.folder, "odd.cfg"), 64 * 1024 * 1024 + 1)
+        os.truncate(os.path.join(self.folder, "odd.cfg"), 32 * 1024 * 1024 + 1)
         done = self.sheave("check", "odd.cfg")
         self.assertEqual(done.returncode, 3)
-        self.assertIn(b"larger than 64 MiB", done.stderr)
+        self.assertIn(b"larger than 32 MiB", done.stderr)
+
+    def limited(self, text):
+        """What check says of a study, in 2 s of processor time and 500 MB."""
+        self.write("odd.cfg", text)
+
+        def limit():
+            resource.setrlimit(resource.RLIMIT_CPU, (2, 3))
+            resource.setrlimit(resource.RLIMIT_AS, (500 << 20, 500 << 20))
+        return self.sheave("check", "odd.cfg", "--skip-time", preexec_fn=limit)
+
+    def test_as_much_as_is_taken(self):
+        study = self.read("single.cfg")
+        for more in (b"".join(b"unknown_%d = 1;\n" % i for i in range(4900)),
+                     b"unknown = {" + b"".join(b"k%d = %d; " % (i, i) for i in range(4900)) + b"};\n",
+                     b"unknown = [" + b"1, " * 199000 + b"1];\n",
+                     b"mixture = { lambda = (" + b"0.9, " * 199000 + b"0.9); };\n",
+                     b"unknown = (" + b"(1, 1), " * 99000 + b"(1, 1));\n",
+                     b"unknown = " + b"(" * 100000 + b")" * 100000 + b";\n",
+                     b"# comment\n" * 400000,
+                     b"/* " + b"long " * 800000 + b"*/\n",
+                     b'u = "never closed\n' * 200000,
+                     b"u = (99999999999 " + b"99999999999 " * 300000 + b");\n",
+                     "\u201c\u201d".encode() * 600000,
+                     b"a" * 4000000 + b" = 1;\n",
+                     b"a = " + b" " * 4000000 + b"1;\n",
+                     b"a = 0." + b"0" * 4000000 + b"1;\n",
+                     b"# " + b"x" * 4000000 + b"\n"):
+            with self.subTest(more=more[:30]):
+                done = self.limited(study + more)
+                self.assertIn(done.returncode, (0, 2), done.stderr[:300])
+                self.assertLess(len(done.stderr), 4 << 20)
+
+    def test_maps_as_large_as_are_taken(self):
+        """Twenty of a hundred thousand points each; of more text than that no map is even opened."""
+        rows = "".join(f"{1000 + i // 1000},{1 + i % 1000 / 500:.3f},0.9,0.6\n" for i in range(99000))
+        self.write("big.csv", b"rotor_speed_rpm,pressure_ratio,volumetric_efficiency,isentropic_efficiency\n" + rows.encode())
+        parts = b"".join(b'{ name = "b%d"; kind = "map"; displacement = "1 l"; max_speed = "16000 rpm"; '
+                         b'file = "big.csv"; max_pressure_rise = "140 kPa"; }, ' % i for i in range(30))
+        done = self.limited(self.read("single.cfg").replace(b"( \"short\" )", b"( " + parts[:-2] + b" )"))
+        self.assertEqual(done.returncode, 2)
+        self.assertIn(b"big.csv: found more than 32 MiB in the study and the files that it names; accepted: up to 32 MiB", done.stderr)
 
     def test_device(self):
         done = self.sheave("check", "/dev/null")

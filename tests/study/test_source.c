@@ -28,6 +28,79 @@ static void refuse(const char *text, const char *found)
     end_trial(&trial);
 }
 
+/* REST, then a piece again and again. */
+static char *repeated(const char *piece, size_t times, const char *end)
+{
+    size_t length = strlen(piece);
+    char *text = malloc(sizeof REST + times * length + strlen(end));
+    assert_non_null(text);
+    char *to = stpcpy(text, REST);
+    for (size_t i = 0; i < times; i++) {
+        to = stpcpy(to, piece);
+    }
+    (void)stpcpy(to, end);
+    return text;
+}
+
+static void refuse_repeated(const char *piece, size_t times, const char *end, const char *found)
+{
+    char *text = repeated(piece, times, end);
+    refuse(text, found);
+    free(text);
+}
+
+/* One more of anything than is taken, and as much as is taken. */
+static void test_limits(void **state)
+{
+    (void)state;
+    refuse_repeated("a = 1;\n", 5000, "",
+                    "found more than 5000 settings in a study; accepted: up to 5000");
+    refuse_repeated("a : 1;\n", 5000, "",
+                    "found more than 5000 settings in a study; accepted: up to 5000");
+    refuse_repeated("(1,1),", 100001, "",
+                    "found more than 200000 values in lists in a study; accepted: up to 200000");
+    refuse_repeated("# 4 x 1024 x 1024 bytes\n", 180000, "",
+                    "found more than 4 MiB of text in a study, with all that it includes; "
+                    "accepted: up to 4 MiB");
+    char *text = repeated("# 22 bytes of comment\n", 180000, "");
+    accept(text);
+    free(text);
+    static const char *const begin[] = {"a = \"", "a", "a = 1.", "# ", "a = "}, *const piece[] = {
+                                                                                    "x", "b", "0",
+                                                                                    "-", " "};
+    for (size_t i = 0; i < sizeof begin / sizeof *begin; i++) {
+        char token[10100];
+        size_t head = (size_t)snprintf(token, sizeof token, "%s", begin[i]);
+        memset(token + head, piece[i][0], 10000);
+        strcpy(token + head + 10000, i == 0 ? "\"" : "");
+        refuse_repeated(token, 1, "\n",
+                        "found more than 10000 bytes in one text, word, number, "
+                        "comment or blank in a study; accepted: up to 10000");
+    }
+}
+
+/* A thousand of what is wrong are told, and that there is more. */
+static void test_findings_told(void **state)
+{
+    (void)state;
+    char *text = repeated("", 0, "mixture = { lambda = (");
+    char *list = repeated("-1,", 1500, "-1); };\n");
+    size_t room = strlen(text) + strlen(list) + 1;
+    char *study = malloc(room);
+    assert_non_null(study);
+    (void)snprintf(study, room, "%s%s", text, list + strlen(REST));
+    struct trial trial;
+    try_text(&trial, study);
+    assert_int_equal(trial.status, SHV_BAD_INPUT);
+    assert_int_equal(trial.findings.count, 1001);
+    assert_int_equal(trial.findings.errors, 1000);
+    assert_string_equal(finding(&trial, 1000), "more than these 1000 is not told");
+    end_trial(&trial);
+    free(study);
+    free(list);
+    free(text);
+}
+
 /* What looks like a mistake but is not. */
 static void test_harmless(void **state)
 {
@@ -190,6 +263,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_harmless), cmocka_unit_test(test_refused),
+        cmocka_unit_test(test_limits),   cmocka_unit_test(test_findings_told),
         cmocka_unit_test(test_includes), cmocka_unit_test(test_encodings),
         cmocka_unit_test(test_fifo),     cmocka_unit_test(test_paths),
     };
