@@ -29,9 +29,11 @@ struct shv_cycle_table_spec {
     /* Humidity, lambda, combustion efficiency, residual gas, step and gas; not used are speed,
      * pressures, temperature and phasing. */
     struct shv_cycle_case at;
-    /* Exhaust pressure pe = exhaust_pressure + exhaust_loss m^2: Pa, default 101325, and
-     * Pa s2/kg2, 0 or more, default 0. */
+    /* Exhaust pressure pe, Pa, at which pe^2 = exhaust_pressure^2 + exhaust_loss m^2 (1 + (Tm -
+     * exhaust_charge) / exhaust_temperature): Pa, default 101325, Pa2 s2/kg2, 0 or more, default 0,
+     * K, above 0, default 1200 and 288.15. */
     double exhaust_pressure, exhaust_loss;
+    double exhaust_temperature, exhaust_charge;
     const struct shv_breathing *breathing;      /* [speed_count], borrowed */
     const double *speeds;                       /* rev/s, borrowed */
     size_t speed_count;                         /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */

@@ -76,18 +76,23 @@ static const struct key_group kit_intake_keys = {
 
 static const struct key exhaust_table[] = {
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
-     .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 200e3, .fallback = "0 Pa",
-     .meaning = "Back pressure at the reference flow, at sea-level pressure."},
+     .place = offsetof(struct shv_exhaust, pressure_drop), .min = 0, .max = 200e3,
+     .fallback = "0 Pa", .meaning = "Back pressure at the reference flow, at sea-level pressure."},
     {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
-     .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
+     .place = offsetof(struct shv_exhaust, flow), .min = 0, .above_min = true, .max = 20,
      .absent = "none; required with a pressure_drop", .absent_value = 1.0,
      .meaning = "Reference flow, as flow of air."},
+    {.name = "temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = offsetof(struct shv_exhaust, temperature), .min = 500, .max = 1800,
+     .fallback = "1200 K",
+     .meaning = "Temperature of the gas at which that was measured, with air as in engine.stock; an "
+                "assumption of ours unless given."},
 };
 static const struct key_group exhaust_keys = {
     .title = "engine.exhaust",
-    .intro = "Loss from the exhaust valve to ambient: back pressure = pressure_drop (m / flow)^2 "
-             "(101325 Pa / ambient pressure). Left out: no loss.",
-    .keys = exhaust_table, .count = COUNT(exhaust_table), .check = check_loss};
+    .intro = "Loss from the exhaust valve to ambient, by flow and temperature: docs/model.md, section 6. Left out: no "
+             "loss.",
+    .keys = exhaust_table, .count = COUNT(exhaust_table), .check = check_exhaust};
 
 /* ---- engine ---- */
 

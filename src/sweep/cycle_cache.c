@@ -134,7 +134,8 @@ static void hash_options(struct sha256 *h, const struct shv_cycle_table_options 
 
 static void hash_breathing(struct sha256 *h, const struct shv_cycle_table_spec *s)
 {
-    const double rule[] = {s->exhaust_pressure, s->exhaust_loss};
+    const double rule[] = {s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
+                           s->exhaust_charge};
     hash_doubles(h, rule, sizeof rule / sizeof rule[0]);
     for (size_t i = 0; i < s->speed_count; i++) {
         const struct shv_breathing *b = &s->breathing[i];

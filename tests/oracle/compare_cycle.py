@@ -101,7 +101,7 @@ def own_burn(known, points, which):
     kit, site, speed = which
     humidity = np.array([s.gas.humidity_ratio for s in model.sites])
     cases = cases_of(study, fuel=known.kits["fuel"][kit], speed=model.speeds[speed],
-                     air_mass=2 * points["air_flow"][which] / (model.speeds[speed] * study["engine"]["cylinders"]),
+                     air_mass=2 * points["dry_air_flow"][which] * (1 + humidity[site]) / (model.speeds[speed] * study["engine"]["cylinders"]),
                      burn_reference=model.burn_reference[speed], delay_factor=model.delay_factor[speed],
                      charge_temperature=points["charge_temperature"][which],
                      exhaust_pressure=points["exhaust_pressure"][which], humidity_ratio=humidity[site],

@@ -50,6 +50,7 @@
     F(blower_flow)                                                                                 \
     F(leakage_flow)                                                                                \
     F(bleed_flow)                                                                                  \
+    F(condensed_flow)                                                                              \
     F(air_flow)                                                                                    \
     F(dry_air_flow)                                                                                \
     F(exhaust_pressure)                                                                            \
@@ -259,6 +260,15 @@ static void key_loss(const char *key, const struct shv_loss *loss)
     (void)fputs("\"_\": 0}, ", stdout);
 }
 
+static void key_exhaust(const char *key, const struct shv_exhaust *loss)
+{
+    (void)printf("\"%s\": {", key);
+    key_number("pressure_drop", loss->pressure_drop);
+    key_number("flow", loss->flow);
+    key_number("temperature", loss->temperature);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
 static void key_ambient(const char *key, const struct shv_ambient *ambient)
 {
     (void)printf("\"%s\": {", key);
@@ -298,7 +308,7 @@ static void engine(const struct shv_engine *e)
     key_number("residual_gamma", e->residual_gamma);
     key_number("pumping_share", e->pumping_share);
     key_loss("intake", &e->intake);
-    key_loss("exhaust", &e->exhaust);
+    key_exhaust("exhaust", &e->exhaust);
     key_string("friction", friction[e->friction.kind]);
     key_number("fmep_at_rest", e->friction.fmep_at_rest);
     key_number("per_peak_pressure", e->friction.per_peak_pressure);

@@ -31,7 +31,7 @@ static inline void random_engine(struct made *m, uint64_t *seed)
     made_curve(&e->stock_torque, 3, x, torque);
     double flow = 1.1 * e->displacement * top / 2.0;
     e->intake = (struct shv_loss){random_in(seed, 0.0, 4e3), flow, 1.18};
-    e->exhaust = (struct shv_loss){random_in(seed, 0.0, 20e3), flow, 0.5};
+    e->exhaust = (struct shv_exhaust){random_in(seed, 0.0, 20e3), flow, 1150.0};
     m->study.intake = (struct shv_loss){random_in(seed, 0.0, 4e3), 1.5 * flow, 1.18};
     e->friction.kind = random_chance(seed, 0.5) ? SHV_FRICTION_CHEN_FLYNN : SHV_FRICTION_EFFICIENCY;
     e->friction.per_piston_speed_squared = random_in(seed, 0.0, 100.0);

@@ -313,7 +313,7 @@ static inline void made_engine(struct made *m)
                              .residual_gamma = 1.3,
                              .pumping_share = 1.0,
                              .intake = {3000.0, 0.10, 1.18},
-                             .exhaust = {16000.0, 0.10, 0.5},
+                             .exhaust = {16000.0, 0.10, 1150.0},
                              .friction = {.kind = SHV_FRICTION_CHEN_FLYNN,
                                           .fmep_at_rest = 13.7e3,
                                           .per_peak_pressure = 0.005,

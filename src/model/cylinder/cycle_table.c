@@ -5,6 +5,8 @@
 
 #include <stdlib.h>
 
+#include "model/path/exhaust.h"
+
 /* Errors at the points measured must be this much below what is accepted, since the greatest error
  * elsewhere is somewhat larger. */
 #define AIM 0.5
@@ -22,6 +24,8 @@ void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
 {
     *spec = (struct shv_cycle_table_spec){
         .exhaust_pressure = 101325.0,
+        .exhaust_temperature = 1200.0,
+        .exhaust_charge = 288.15,
         .pressure_least = 0.3e5,
         .pressure_most = 3e5,
         .temperature_least = 250.0,
@@ -84,6 +88,11 @@ static enum shv_status check_breathing(const struct shv_cycle_table_spec *s,
         return shv_fail(message, SHV_BAD_INPUT,
                         "cycle table: exhaust_loss is %g%s; accepted: 0 or more, and breathing",
                         s->exhaust_loss, s->breathing ? "" : " without breathing");
+    }
+    if (!(s->exhaust_temperature > 0.0 && s->exhaust_charge > 0.0)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "cycle table: exhaust_temperature %g, exhaust_charge %g; accepted: above 0",
+                        s->exhaust_temperature, s->exhaust_charge);
     }
     for (size_t i = 0; i < s->speed_count; i++) {
         const struct shv_breathing *b = &s->breathing[i];
@@ -205,22 +214,36 @@ void shv_cycle_table_free(struct shv_cycle_table *table)
 
 /* ---- filling ---- */
 
-/* The flow m solves m + f b loss m^2 = f (a pm - b p0), with f what the temperature leaves of the
- * capacity; this form of the root loses no digits for small terms and holds for b = 0. */
-double cycle_flow_at(const struct shv_cycle_table_spec *s, size_t speed, double manifold_pressure,
-                     double charge_temperature)
+static struct exhaust_law exhaust_of(const struct shv_cycle_table_spec *s)
+{
+    return (struct exhaust_law){s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
+                                s->exhaust_charge};
+}
+
+static double flow_at(const struct shv_cycle_table_spec *s, size_t speed, double manifold_pressure,
+                      double charge_temperature)
 {
     const struct shv_breathing *b = &s->breathing[speed];
-    double filled = breathing_filled(b, charge_temperature);
-    double most = shv_max(filled * (b->a * manifold_pressure - b->b * s->exhaust_pressure), 0.0);
-    return 2.0 * most / (1.0 + sqrt(1.0 + 4.0 * filled * b->b * s->exhaust_loss * most));
+    const struct exhaust_law exhaust = exhaust_of(s);
+    return exhaust_flow(&exhaust, breathing_filled(b, charge_temperature), b->a * manifold_pressure,
+                        b->b, charge_temperature);
 }
 
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t speed,
                                double manifold_pressure, double charge_temperature)
 {
-    double m = cycle_flow_at(s, speed, manifold_pressure, charge_temperature);
-    return s->exhaust_pressure + s->exhaust_loss * m * m;
+    const struct exhaust_law exhaust = exhaust_of(s);
+    double m = flow_at(s, speed, manifold_pressure, charge_temperature);
+    return exhaust_pressure(&exhaust, m, charge_temperature);
+}
+
+double cycle_pressure_of_flow(const struct shv_cycle_table_spec *s, size_t speed,
+                              double charge_temperature, double flow)
+{
+    const struct shv_breathing *b = &s->breathing[speed];
+    const struct exhaust_law exhaust = exhaust_of(s);
+    double pe = exhaust_pressure(&exhaust, flow, charge_temperature);
+    return (flow / breathing_filled(b, charge_temperature) + b->b * pe) / b->a;
 }
 
 struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
@@ -228,11 +251,12 @@ struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *sp
 {
     struct shv_cycle_case at = spec->at;
     const struct shv_breathing *b = &spec->breathing[speed];
-    double flow = cycle_flow_at(spec, speed, pressure, temperature);
+    const struct exhaust_law exhaust = exhaust_of(spec);
+    double flow = flow_at(spec, speed, pressure, temperature);
     at.speed = spec->speeds[speed];
     at.air_mass = shv_max(flow * b->cycle_time, CYCLE_AIR_LEAST); /* none has no answer */
     at.charge_temperature = temperature;
-    at.exhaust_pressure = spec->exhaust_pressure + spec->exhaust_loss * flow * flow;
+    at.exhaust_pressure = exhaust_pressure(&exhaust, flow, temperature);
     at.burn_reference = b->burn_reference;
     at.delay_factor = b->delay_factor;
     at.ca50 = spec->knock.best_ca50;

@@ -143,6 +143,8 @@ void shv_model_table_spec(const struct shv_model *model, size_t index,
                                model->study->lambdas[place.lambda]);
     spec->exhaust_pressure = s->p0;
     spec->exhaust_loss = s->exhaust_k;
+    spec->exhaust_temperature = e->exhaust.temperature;
+    spec->exhaust_charge = e->stock.temperature;
     spec->breathing =
         model->breathing + (s->kind * model->study->fuel_count + place.fuel) * model->speeds;
     spec->speeds = e->speeds;
@@ -326,8 +328,9 @@ bool shv_model_cycle_case(const struct shv_model *model, size_t site, const stru
     while (model->speed[speed].speed != point->engine_speed) {
         speed++;
     }
-    const struct burn_state state = {point->manifold_pressure, point->charge_temperature,
-                                     point->exhaust_pressure, point->air_flow};
+    const struct burn_state state = {
+        point->manifold_pressure, point->charge_temperature, point->exhaust_pressure,
+        point->dry_air_flow * (1.0 + model->site[site].humidity_ratio)};
     const struct burn_case c =
         burn_case_of(model, site, speed, kit->fuel, kit->lambda, kit->ignition_margin);
     *at = direct_case(model, &c, &state);

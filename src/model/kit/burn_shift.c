@@ -14,7 +14,6 @@
 #include "model/cylinder/cycle_table_internal.h"
 #include "model/cylinder/knock_delay.h"
 #include "model/kit/model_internal.h"
-#include "model/path/breathing.h"
 #include "sheave/blend.h"
 
 /* ---- delay ---- */
@@ -300,22 +299,13 @@ static double motored_at(const struct burn_case *c, struct cycle_spot p, struct 
     return value[CYCLE_MOTORED];
 }
 
-/* The manifold pressure at which the table's engine draws this flow: the cycle knows the manifold
- * by what it draws. */
-static double pressure_of_flow(const struct shv_cycle_table_spec *s, size_t speed,
-                               double temperature, double flow)
-{
-    const struct shv_breathing *b = &s->breathing[speed];
-    double pe = s->exhaust_pressure + s->exhaust_loss * flow * flow;
-    return (flow / breathing_filled(b, temperature) + b->b * pe) / b->a;
-}
-
 void burn_look_up_shifted(const struct shv_model *model, const struct burn_case *c,
                           const struct burn_state *at, struct burn_out *o)
 {
     double tm = at->charge_temperature, pm = at->manifold_pressure;
     if (c->off_rule && c->shift->slope) {
-        pm = pressure_of_flow(&c->shift->spec, c->speed, tm, at->air_flow);
+        /* The cycle knows the manifold by what it draws. */
+        pm = cycle_pressure_of_flow(&c->shift->spec, c->speed, tm, at->air_flow);
     }
     const struct shv_cycle_axis *ac = &c->table->axis[SHV_CYCLE_CA50];
     struct shv_cycle_value plain = cycle_lookup(c->table, c->speed, pm, tm, 0.0);

@@ -226,12 +226,8 @@ static double engine_draws(const struct shv_model *model, size_t site, size_t sp
 {
     const struct model_site *s = &model->site[site];
     struct shv_breathing b = model_breathing(model, site, model->study->engine.stock_fuel, speed);
-    double c = breathing_filled(&b, tm);
-    double push = c * (b.a * pm - b.b * s->p0), back = c * b.b * s->exhaust_k;
-    if (!(push > 0.0)) {
-        return 0.0;
-    }
-    return 2.0 * push / (1.0 + sqrt(1.0 + 4.0 * back * push));
+    struct exhaust_law exhaust = model_exhaust(&model->study->engine, s, s->exhaust_k);
+    return exhaust_flow(&exhaust, breathing_filled(&b, tm), b.a * pm, b.b, tm);
 }
 
 /* The cruise point of a kit at the first site; false when the study has none. */

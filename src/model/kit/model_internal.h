@@ -12,9 +12,9 @@ struct model_site {
     struct shv_gas gas;
     double p0, t0, h0, rho0;
     double humidity_ratio, dry_pressure;
-    double intake_k, stock_intake_k,
-        exhaust_k;          /* drop = k m^2; the kit's intake, the engine's own */
-    double stock_exhaust_k; /* without corrections */
+    double intake_k, stock_intake_k; /* drop = k m^2; the kit's intake, the engine's own */
+    double exhaust_k;                /* of exhaust.h */
+    double stock_exhaust_k;          /* without corrections */
     double j1349, iso1585;
     size_t kind; /* sites alike in pressure and humidity are of one kind */
 };
@@ -181,7 +181,9 @@ struct lane_block {
     double map_least[SHV_LANES_MAX], map_most[SHV_LANES_MAX];
     size_t map_below[SHV_LANES_MAX];
     double done[SHV_LANES_MAX]; /* 1.0 when converged: a double keeps the loops uniform */
-    /* answers */
+    /* answers; engine_flow as moist air of the site, for fuel is metered to the dry air in it, and
+     * what the heat of condensing water brings into the coolant, W */
+    double latent[SHV_LANES_MAX];
     double engine_flow[SHV_LANES_MAX], pm[SHV_LANES_MAX], pe[SHV_LANES_MAX];
     double p1[SHV_LANES_MAX], p2[SHV_LANES_MAX], t2[SHV_LANES_MAX], tm[SHV_LANES_MAX];
     double shaft[SHV_LANES_MAX];
@@ -192,6 +194,9 @@ struct lane_block {
 /* Sets lane `lane` of a block; the caller sets count, blower and fuel. */
 void block_set(struct lane_block *block, const struct shv_model *model, size_t lane, double ratio,
                double crank_diameter, size_t cooler, double ntu);
+/* The exhaust at a site with this k, its gas as hot as the study says. */
+struct exhaust_law model_exhaust(const struct shv_engine *engine, const struct model_site *site,
+                                 double k);
 /* What follows from the pressure and temperature of a site: all but its humidity. */
 void model_place_site(const struct shv_study *study, struct model_site *site);
 /* Puts corrections on a model that is prepared without (corrected.c). */

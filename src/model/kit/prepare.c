@@ -18,14 +18,18 @@ static double loss_k(const struct shv_loss *loss, double density)
     return loss->pressure_drop / (loss->flow * loss->flow) * (loss->density / density);
 }
 
-/* The exhaust's temperature is taken as at the reference, so only its pressure level acts. */
-static double exhaust_k(const struct shv_loss *loss, double ambient_pressure)
+/* From the drop to sea-level pressure at the reference flow. */
+static double exhaust_k(const struct shv_exhaust *loss)
 {
-    if (loss->pressure_drop == 0.0) {
-        return 0.0;
-    }
-    return loss->pressure_drop / (loss->flow * loss->flow) *
-           (SEA_LEVEL_PRESSURE / ambient_pressure);
+    double before = SEA_LEVEL_PRESSURE + loss->pressure_drop;
+    return (before * before - SEA_LEVEL_PRESSURE * SEA_LEVEL_PRESSURE) / (loss->flow * loss->flow);
+}
+
+struct exhaust_law model_exhaust(const struct shv_engine *engine, const struct model_site *site,
+                                 double k)
+{
+    return (struct exhaust_law){site->p0, k, engine->exhaust.temperature,
+                                engine->stock.temperature};
 }
 
 static void prepare_site(const struct shv_study *study, const struct shv_ambient *ambient,
@@ -49,7 +53,8 @@ void model_place_site(const struct shv_study *study, struct model_site *s)
     s->rho0 = shv_gas_density(&s->gas, s->p0, s->t0);
     s->intake_k = loss_k(&study->intake, s->rho0);
     s->stock_intake_k = loss_k(&study->engine.intake, s->rho0);
-    s->exhaust_k = s->stock_exhaust_k = exhaust_k(&study->engine.exhaust, s->p0);
+    const struct shv_exhaust *exhaust = &study->engine.exhaust;
+    s->exhaust_k = s->stock_exhaust_k = exhaust->pressure_drop > 0.0 ? exhaust_k(exhaust) : 0.0;
     s->j1349 = shv_correction_j1349(s->dry_pressure, s->t0);
     s->iso1585 = shv_correction_iso1585(s->dry_pressure, s->t0);
 }
@@ -138,7 +143,8 @@ static void prepare_stock(const struct shv_model *model, const struct model_site
     double root = sqrt(1.0 + 4.0 * stock->stock_intake_k * c * c * stock->p0);
     s->stock_manifold = 2.0 * stock->p0 / (1.0 + root);
     s->stock_flow = c * s->stock_manifold;
-    s->stock_exhaust = stock->p0 + stock->exhaust_k * s->stock_flow * s->stock_flow;
+    struct exhaust_law exhaust = model_exhaust(e, stock, stock->exhaust_k);
+    s->stock_exhaust = exhaust_pressure(&exhaust, s->stock_flow, stock->t0);
     s->a = 1.0;
     s->b = 0.0;
     if (e->residual_correction) {

@@ -125,13 +125,14 @@ static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t
     }
     if (closes) {
         const struct shv_blower_geometry *g = &blower->geometry;
-        double left = 1.0 - g->closing_rate * (b->t2[i] - g->assembly_temperature);
-        take(model, w, SHV_LIMIT_CLEARANCE, at, -shv_max(left, 0.0));
+        take(model, w, SHV_LIMIT_CLEARANCE, at,
+             -rotor_clearance(g->closing_rate, g->assembly_temperature, b->t2[i]));
     }
     if (coolant && !model->study->coolers[b->cooler[i]].is_none) {
         const struct shv_gas *gas = &model->site[site].gas;
         double heat =
-            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i]));
+            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i])) +
+            b->latent[i];
         take(model, w, SHV_LIMIT_COOLANT_TEMPERATURE, at, b->source[i] + b->loop[i] * heat);
     }
 }

@@ -64,7 +64,7 @@ static void full(struct made *m)
     made_add_site(m, 82e3, 285.0, 0.4, 1.0);
     made_add_cooler(m, SHV_COOLER_COUNTERFLOW, 2, 0.5, 0.8);
     m->study.intake = (struct shv_loss){3e3, 0.15, 1.2};
-    m->study.engine.exhaust = (struct shv_loss){15e3, 0.15, 1.2};
+    m->study.engine.exhaust = (struct shv_exhaust){15e3, 0.15, 1200.0};
 }
 
 static void neutral_changes_no_bit(void **state)

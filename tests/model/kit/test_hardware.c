@@ -235,8 +235,10 @@ static void cruise(void **state)
     double m = h->cruise_shut.blower_flow;
     const struct model_site *s = &b.model->site[0];
     const struct model_speed *at = &b.model->speed[1];
-    double pe = s->p0 + s->exhaust_k * m * m, tm = s->t0;
+    double tm = s->t0;
     const struct shv_engine *e = &b.m.study.engine;
+    double hot = 1.0 + (tm - e->stock.temperature) / e->exhaust.temperature;
+    double pe = sqrt(s->p0 * s->p0 + s->exhaust_k * hot * m * m);
     double drawn = at->ve * at->cycle_rate * (at->a * 55e3 - at->b * pe) * made_warming(e, tm) /
                    s->gas.gas_constant;
     assert_relative(m, drawn, 1e-9);

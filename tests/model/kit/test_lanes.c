@@ -95,11 +95,11 @@ static void run_scalar(struct lane_block *b, const struct shv_model *model,
     for (size_t i = 0; i < SHV_LANES_MAX; i++) {
         struct path_lane l = block_lane(b, model, i);
         bool looped = l.loop > 0.0;
-        start_lane(b, s, in, &l, i, true, false, looped);
+        start_lane(b, s, in, &l, i, true, false, looped, false);
         for (int k = 0; k < 12; k++) {
-            step_lane(b, s, in, &l, i, false, looped);
+            step_lane(b, s, in, &l, i, false, looped, false);
         }
-        start_lane(b, s, in, &l, i, false, false, looped);
+        start_lane(b, s, in, &l, i, false, false, looped, false);
         answer_lane(b, s, in, &l, i, false, looped);
     }
 }
