@@ -14,21 +14,12 @@
 
 #include <stdint.h>
 
+#include "sheave/breathing.h"
 #include "sheave/cycle.h"
 
 #define SHV_CYCLE_TABLE_SPEEDS_MOST 256
 #define SHV_CYCLE_TABLE_NODES_MOST 257 /* in one direction */
 #define SHV_CYCLE_TABLE_BYTES_MOST ((size_t)256 << 20)
-
-/* How the engine fills at one speed (docs/model.md, section 6): flow of air, kg/s,
- *
- *   m = capacity (a pm - b pe) (Tm / reference_temperature)^charge_exponent / (Tm + charge_pickup)
- *
- * with pm, Tm in the manifold and pe at the exhaust valve. */
-struct shv_cycle_breathing {
-    double capacity; /* kg K/(s Pa), 0 or more */
-    double a, b;     /* 0 or more */
-};
 
 /* What a table is made from. Pointers are borrowed for the call only. */
 struct shv_cycle_table_spec {
@@ -38,17 +29,16 @@ struct shv_cycle_table_spec {
     /* Humidity, lambda, combustion efficiency, residual gas, step and gas; not used are speed,
      * pressures, temperature and phasing. */
     struct shv_cycle_case at;
-    /* Exhaust pressure pe = exhaust_pressure + exhaust_loss m^2: Pa, default 101325, and
-     * Pa s2/kg2, 0 or more, default 0. */
+    /* Exhaust pressure pe, Pa, at which pe^2 = exhaust_pressure^2 + exhaust_loss m^2 (1 + (Tm -
+     * exhaust_charge) / exhaust_temperature): Pa, default 101325, Pa2 s2/kg2, 0 or more, default 0,
+     * K, above 0, default 1200 and 288.15. */
     double exhaust_pressure, exhaust_loss;
-    /* Of the flow m; all of it is only used when exhaust_loss is not 0. K, default 288.15, above
-     * 0; default 0.5; K, default 0, above -temperature_least. */
-    double reference_temperature, charge_exponent, charge_pickup;
-    const struct shv_cycle_breathing *breathing; /* [speed_count], borrowed; NULL by default */
-    const double *speeds;                        /* rev/s, borrowed */
-    size_t speed_count;                          /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
-    double pressure_least, pressure_most;        /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
-    double temperature_least, temperature_most;  /* K, within 220..600, default 250..450 */
+    double exhaust_temperature, exhaust_charge;
+    const struct shv_breathing *breathing;      /* [speed_count], borrowed */
+    const double *speeds;                       /* rev/s, borrowed */
+    size_t speed_count;                         /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
+    double pressure_least, pressure_most;       /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
+    double temperature_least, temperature_most; /* K, within 220..600, default 250..450 */
 };
 
 /* Directions of the grid. */
@@ -169,6 +159,9 @@ enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
                                         struct shv_cycle_table_quality *quality,
                                         struct shv_message *message);
 
+/* The inputs of the direct cycle at a point of the table. */
+struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
+                                           double manifold_pressure, double charge_temperature);
 /* Exhaust pressure, Pa, by the rule of `spec` at its speed of this index: flow and pressure that
  * agree with each other, flow not below 0. */
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *spec, size_t speed,

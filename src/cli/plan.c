@@ -324,7 +324,7 @@ static enum shv_status draw_pages(struct planning *p)
     }
     enum shv_status status = shv_report_pages(p->folder, NULL, &pages, &p->message);
     if (status == SHV_OK) {
-        cli_tell_pages("plan", &pages);
+        status = cli_tell_pages("plan", &pages, &p->message);
         printf("Open %s/report.html to see them.\n", p->folder);
     }
     return status;

@@ -202,5 +202,5 @@ class Trace(Cycle):
 
     def test_no_answer(self):
         """Far beyond every limit the tables end."""
-        self.refuses("--cycle: there is no answer at 2000 rpm at harbour (no_cycle)", "knock.cfg", "--combination", "0",
-                     "--cycle", "2000 rpm", code=1)
+        self.refuses("--cycle: there is no answer at 6000 rpm at harbour (no_cycle)", "knock.cfg", "--combination", "0",
+                     "--cycle", "6000 rpm", code=1)

@@ -115,6 +115,33 @@ class Report(unittest.TestCase):
         self.assertIn("report.html", files)
         self.assertEqual([name for name in files if name.endswith(".part")], [])
 
+    def test_half_a_picture(self):
+        """gnuplot does not say that its disk was full: what it drew is named, and put nowhere, whoever asked for it."""
+        self.stand_in('#!/bin/sh\n[ "$4" = rows.gp ] || printf "<svg><path " > "${4%.gp}.svg.part"\n')
+        for command in (["run", "kit.cfg", "--out", "there"], ["report", "there"]):
+            done = self.sheave(*command, path=self.bin)
+            self.assertEqual(done.returncode, 3, done.stderr)
+            self.assertEqual(done.stderr.decode(),
+                             f"sheave {command[0]}: cannot put there/plots/power.svg in its place: gnuplot drew half of it\n")
+            files = tree(self.there)
+            self.assertIn("report.html", files)
+            self.assertEqual([name for name in files if name.endswith((".part", ".svg"))], [])
+
+    def test_nobody_reads_to_the_end(self):
+        """As in `sheave run | head -3`: all results are there, the page too, and that the answer went nowhere is told."""
+        for how in ((), ("--long",)):
+            reading, writing = os.pipe()
+            os.close(reading)
+            try:
+                done = support.run(["run", "kit.cfg", "--out", "there", "--anew", *how], self.folder, stdout=writing,
+                                   env=support.environment(PATH=self.bin))
+            finally:
+                os.close(writing)
+            self.assertEqual(done.returncode, 3)
+            self.assertIn(b"Broken pipe", done.stderr)
+            self.assertLessEqual(set(support.FILES) | {"report.html"}, set(tree(self.there)))
+            shutil.rmtree(self.there)
+
     def test_pages_that_can_not_be_written(self):
         """Trouble, but the tables are there."""
         os.mkdir(self.there)

@@ -187,6 +187,7 @@ def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=
         judge(tally, where, columns[1], judged, verdict, speeds)
     seen["kits"] += KITS
     seen["points"] += int(ok.sum())
+    seen["water condenses"] += int((points["condensed_flow"][ok] > 0).sum())
     seen["bypass open"] += int((points["bypass_open"][ok] != 0).sum())
     seen["bleeding to " + study["bypass"]["bleed_to"]] += int((points["bleeding"][ok] != 0).sum())
     for code, what in ((twin.OUTSIDE_MAP, "outside map"), (twin.OUT_OF_RANGE, "out of range"),
@@ -262,7 +263,7 @@ def library_sweep(tally, seen, program, name, model, rng):
     path = os.path.join(HERE, "studies", name + ".cfg")
     found = np.array(dump(program, "sweep", path, str(first), str(count)).split(), float).reshape(-1, 3)
     brief = model.sweep(first, first + count)
-    outcome = np.repeat(brief["outcome"], brief["broken"].shape[1])
+    outcome = brief["outcome"].ravel()
     tally.same(name, "outcome, library's sweep", found[:, 0], outcome)
     ok = outcome == twin.OK
     ours, theirs = brief["broken"].ravel()[ok], found[ok, 1].astype(int)
@@ -311,7 +312,7 @@ def sweep_agrees(tally, name, model, rng):
     kits.update({k: np.tile(v, len(air["ratio"])) for k, v in fuel.items()})
     verdict = model.verdict(model.points(kits), kits)
     ok = verdict["outcome"] == twin.OK
-    outcome = np.repeat(brief["outcome"], choices)
+    outcome = brief["outcome"].ravel()
     outcome = np.where((outcome == twin.OK) & brief["no_cycle"].ravel(), twin.NO_CYCLE, outcome)
     tally.same(name + " sweep", "outcome", outcome, verdict["outcome"])
     tally.same(name + " sweep", "broken", brief["broken"].ravel()[ok], verdict["broken"][ok])
@@ -356,10 +357,10 @@ def check_cubic(tally, rng):
 
 
 def check_scalar(tally, rng, runs):
-    """Points of the twin against plain scalar root finding by scipy.optimize.brentq."""
+    """Points of the twin, but those where water condenses, against plain scalar root finding by scipy.optimize.brentq."""
     done = 0
     for study, model, kits, points in runs:
-        ok = np.argwhere(points["outcome"] == twin.OK)
+        ok = np.argwhere((points["outcome"] == twin.OK) & (points["condensed_flow"] == 0))
         some = ok[rng.permutation(len(ok))[:SCALAR_POINTS // len(runs)]]
         for kit, site, speed in some:
             found = scalar.match(study, int(kits["blower"][kit]), kits["ratio"][kit], int(kits["cooler"][kit]),
@@ -400,7 +401,7 @@ def main():
     tally = Tally()
     columns = [line.split() for line in dump(program, "fields").splitlines()]
     seen = dict.fromkeys(
-        ["kits", "points", "feasible", "bypass open", "bleeding to inlet", "bleeding to atmosphere", "outside map",
+        ["kits", "points", "feasible", "bypass open", "water condenses", "bleeding to inlet", "bleeding to atmosphere", "outside map",
          "blower geometry", "blower map", "cooler none", "cooler single_stream", "cooler counterflow",
          "cooler parallel", "cooler crossflow_unmixed", "cooler crossflow_charge_mixed",
          "cooler crossflow_coolant_mixed", "coolant loop", "friction chen_flynn",

@@ -50,6 +50,7 @@
     F(blower_flow)                                                                                 \
     F(leakage_flow)                                                                                \
     F(bleed_flow)                                                                                  \
+    F(condensed_flow)                                                                              \
     F(air_flow)                                                                                    \
     F(dry_air_flow)                                                                                \
     F(exhaust_pressure)                                                                            \
@@ -109,12 +110,15 @@
     F(burn_reference_speed)                                                                        \
     F(burn_speed_exponent)                                                                         \
     F(charge_heating)                                                                              \
+    F(charge_wall_temperature)                                                                     \
     F(evaporated_share)                                                                            \
     F(blowdown_share)
 #define KNOCK_FIELDS(F)                                                                            \
     F(scale)                                                                                       \
     F(margin)                                                                                      \
     F(octane_weight)                                                                               \
+    F(weight_slope)                                                                                \
+    F(humidity_slope)                                                                              \
     F(mixture_slope)                                                                               \
     F(mixture_peak)                                                                                \
     F(mixture_rounding)                                                                            \
@@ -256,6 +260,15 @@ static void key_loss(const char *key, const struct shv_loss *loss)
     (void)fputs("\"_\": 0}, ", stdout);
 }
 
+static void key_exhaust(const char *key, const struct shv_exhaust *loss)
+{
+    (void)printf("\"%s\": {", key);
+    key_number("pressure_drop", loss->pressure_drop);
+    key_number("flow", loss->flow);
+    key_number("temperature", loss->temperature);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
 static void key_ambient(const char *key, const struct shv_ambient *ambient)
 {
     (void)printf("\"%s\": {", key);
@@ -289,14 +302,13 @@ static void engine(const struct shv_engine *e)
     key_numbers("speeds", e->speed_count, e->speeds);
     key_table("volumetric_efficiency", &e->volumetric_efficiency);
     key_table("stock_torque", &e->stock_torque);
+    key_table("stock_retard", &e->stock_retard);
     key_number("reference_temperature", e->reference_temperature);
-    key_number("charge_exponent", e->charge_exponent);
-    key_number("charge_pickup", e->charge_pickup);
     key_number("residual_correction", e->residual_correction ? 1.0 : 0.0);
     key_number("residual_gamma", e->residual_gamma);
     key_number("pumping_share", e->pumping_share);
     key_loss("intake", &e->intake);
-    key_loss("exhaust", &e->exhaust);
+    key_exhaust("exhaust", &e->exhaust);
     key_string("friction", friction[e->friction.kind]);
     key_number("fmep_at_rest", e->friction.fmep_at_rest);
     key_number("per_peak_pressure", e->friction.per_peak_pressure);
@@ -495,6 +507,11 @@ static void stock_cycles(const struct shv_model *model, size_t speeds)
     for (size_t i = 0; i < speeds; i++) {
         (void)fputs(i > 0 ? ", " : "", stdout);
         number(shv_model_tie_factor(model, i));
+    }
+    (void)fputs("], \"delay_factor\": [", stdout);
+    for (size_t i = 0; i < speeds; i++) {
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        number(shv_model_delay_factor(model, i));
     }
     (void)fputs("], \"stock_cycle\": [", stdout);
     for (size_t i = 0; i < speeds; i++) {

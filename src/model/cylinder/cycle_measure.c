@@ -107,7 +107,7 @@ static enum shv_status begin_point(const struct measuring *m, size_t index, stru
                                    struct shv_message *message)
 {
     struct point p = point_of(m, index);
-    direct->at = cycle_case_at(m->spec, p.speed, p.pressure, p.temperature);
+    direct->at = shv_cycle_table_case(m->spec, p.speed, p.pressure, p.temperature);
     enum shv_status status = cycle_check_at(m->spec, &direct->at, c, message);
     if (status != SHV_OK) {
         return status;

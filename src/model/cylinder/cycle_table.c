@@ -3,8 +3,11 @@
 #include "model/cylinder/cycle_lookup.h"
 #include "model/cylinder/cycle_spline.h"
 #include "model/cylinder/cycle_table_internal.h"
+#include "model/path/breathing.h"
 
 #include <stdlib.h>
+
+#include "model/path/exhaust.h"
 
 /* Errors at the points measured must be this much below what is accepted, since the greatest error
  * elsewhere is somewhat larger. */
@@ -17,16 +20,15 @@
 /* deg: retards up to about so much are as exact as none. */
 #define BEFORE_BEST 8.0
 #define NODES_LEAST CYCLE_SPLINE_NODES_LEAST /* in one direction */
-/* Of the charge's temperature in the flow. */
-#define EXPONENT_MOST 10.0
+#define CYCLE_AIR_LEAST 1e-6                 /* kg, of what the cycle takes */
 
 void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
                               struct shv_cycle_table_options *options)
 {
     *spec = (struct shv_cycle_table_spec){
         .exhaust_pressure = 101325.0,
-        .reference_temperature = 288.15,
-        .charge_exponent = 0.5,
+        .exhaust_temperature = 1200.0,
+        .exhaust_charge = 288.15,
         .pressure_least = 0.3e5,
         .pressure_most = 3e5,
         .temperature_least = 250.0,
@@ -82,32 +84,28 @@ static enum shv_status check_range(const char *name, double least, double most, 
     return SHV_OK;
 }
 
-/* A rule without back pressure asks for nothing. */
-static enum shv_status check_exhaust(const struct shv_cycle_table_spec *s,
-                                     struct shv_message *message)
+static enum shv_status check_breathing(const struct shv_cycle_table_spec *s,
+                                       struct shv_message *message)
 {
-    if (s->exhaust_loss == 0.0) {
-        return SHV_OK;
-    }
-    if (!(s->exhaust_loss > 0.0) || !s->breathing) {
+    if (!(s->exhaust_loss >= 0.0) || !s->breathing) {
         return shv_fail(message, SHV_BAD_INPUT,
-                        "cycle table: exhaust_loss is %g%s; accepted: 0, or more with breathing",
+                        "cycle table: exhaust_loss is %g%s; accepted: 0 or more, and breathing",
                         s->exhaust_loss, s->breathing ? "" : " without breathing");
     }
-    if (!(s->reference_temperature > 0.0 && s->charge_pickup > -s->temperature_least &&
-          fabs(s->charge_exponent) <= EXPONENT_MOST)) {
+    if (!(s->exhaust_temperature > 0.0 && s->exhaust_charge > 0.0)) {
         return shv_fail(message, SHV_BAD_INPUT,
-                        "cycle table: reference_temperature %g, charge_pickup %g, charge_exponent "
-                        "%g; accepted: above 0, above %g, within -%g..%g",
-                        s->reference_temperature, s->charge_pickup, s->charge_exponent,
-                        -s->temperature_least, EXPONENT_MOST, EXPONENT_MOST);
+                        "cycle table: exhaust_temperature %g, exhaust_charge %g; accepted: above 0",
+                        s->exhaust_temperature, s->exhaust_charge);
     }
     for (size_t i = 0; i < s->speed_count; i++) {
-        const struct shv_cycle_breathing *b = &s->breathing[i];
-        if (!(b->capacity >= 0.0 && b->a >= 0.0 && b->b >= 0.0)) {
+        const struct shv_breathing *b = &s->breathing[i];
+        double coldest = b->kept * s->temperature_least + b->added;
+        if (!(b->capacity > 0.0 && b->a > 0.0 && b->b >= 0.0 && b->cycle_time > 0.0 &&
+              coldest > 0.0)) {
             return shv_fail(message, SHV_BAD_INPUT,
-                            "cycle table: breathing %zu is %g, %g, %g; accepted: 0 or more", i,
-                            b->capacity, b->a, b->b);
+                            "cycle table: breathing %zu is %g, %g, %g, %g s, %g K; accepted: above "
+                            "0, the third 0 or more",
+                            i, b->capacity, b->a, b->b, b->cycle_time, coldest);
         }
     }
     return SHV_OK;
@@ -132,7 +130,7 @@ static enum shv_status check_spec(const struct shv_cycle_table_spec *s, struct s
         status = check_range("temperatures", s->temperature_least, s->temperature_most, 220.0,
                              600.0, message);
     }
-    return status == SHV_OK ? check_exhaust(s, message) : status;
+    return status == SHV_OK ? check_breathing(s, message) : status;
 }
 
 static enum shv_status check_options(const struct shv_cycle_table_options *o,
@@ -184,7 +182,8 @@ static double earliest_phasing(const struct shv_cycle_table_spec *s)
 {
     double earliest = shv_max(s->knock.best_ca50 - BEFORE_BEST, CYCLE_CA50_LEAST);
     for (size_t i = 0; i < s->speed_count; i++) {
-        struct shv_cycle_case at = cycle_case_at(s, i, s->pressure_least, s->temperature_least);
+        struct shv_cycle_case at =
+            shv_cycle_table_case(s, i, s->pressure_least, s->temperature_least);
         struct cycle c;
         bool starts = cycle_check_at(s, &at, &c, NULL) == SHV_OK &&
                       cycle_check_phasing(&c, earliest, NULL) == SHV_OK;
@@ -236,31 +235,51 @@ void shv_cycle_table_free(struct shv_cycle_table *table)
 
 /* ---- filling ---- */
 
-/* The flow m solves m + f b loss m^2 = f (a pm - b p0), with f what the temperature leaves of the
- * capacity; this form of the root loses no digits for small terms and holds for b = 0. */
+static struct exhaust_law exhaust_of(const struct shv_cycle_table_spec *s)
+{
+    return (struct exhaust_law){s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
+                                s->exhaust_charge};
+}
+
+static double flow_at(const struct shv_cycle_table_spec *s, size_t speed, double manifold_pressure,
+                      double charge_temperature)
+{
+    const struct shv_breathing *b = &s->breathing[speed];
+    const struct exhaust_law exhaust = exhaust_of(s);
+    return exhaust_flow(&exhaust, breathing_filled(b, charge_temperature), b->a * manifold_pressure,
+                        b->b, charge_temperature);
+}
+
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t speed,
                                double manifold_pressure, double charge_temperature)
 {
-    if (s->exhaust_loss == 0.0) {
-        return s->exhaust_pressure;
-    }
-    const struct shv_cycle_breathing *b = &s->breathing[speed];
-    double filled = b->capacity *
-                    shv_pow(charge_temperature / s->reference_temperature, s->charge_exponent) /
-                    (charge_temperature + s->charge_pickup);
-    double most = shv_max(filled * (b->a * manifold_pressure - b->b * s->exhaust_pressure), 0.0);
-    double m = 2.0 * most / (1.0 + sqrt(1.0 + 4.0 * filled * b->b * s->exhaust_loss * most));
-    return s->exhaust_pressure + s->exhaust_loss * m * m;
+    const struct exhaust_law exhaust = exhaust_of(s);
+    double m = flow_at(s, speed, manifold_pressure, charge_temperature);
+    return exhaust_pressure(&exhaust, m, charge_temperature);
 }
 
-struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,
-                                    double pressure, double temperature)
+double cycle_pressure_of_flow(const struct shv_cycle_table_spec *s, size_t speed,
+                              double charge_temperature, double flow)
+{
+    const struct shv_breathing *b = &s->breathing[speed];
+    const struct exhaust_law exhaust = exhaust_of(s);
+    double pe = exhaust_pressure(&exhaust, flow, charge_temperature);
+    return (flow / breathing_filled(b, charge_temperature) + b->b * pe) / b->a;
+}
+
+struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
+                                           double pressure, double temperature)
 {
     struct shv_cycle_case at = spec->at;
+    const struct shv_breathing *b = &spec->breathing[speed];
+    const struct exhaust_law exhaust = exhaust_of(spec);
+    double flow = flow_at(spec, speed, pressure, temperature);
     at.speed = spec->speeds[speed];
-    at.manifold_pressure = pressure;
+    at.air_mass = shv_max(flow * b->cycle_time, CYCLE_AIR_LEAST); /* none has no answer */
     at.charge_temperature = temperature;
-    at.exhaust_pressure = shv_cycle_table_exhaust(spec, speed, pressure, temperature);
+    at.exhaust_pressure = exhaust_pressure(&exhaust, flow, temperature);
+    at.burn_reference = b->burn_reference;
+    at.delay_factor = b->delay_factor;
     at.ca50 = spec->knock.best_ca50;
     return at;
 }
@@ -288,8 +307,8 @@ static struct cycle_node_place place_of(const struct filling *f, size_t speed, s
     size_t np = t->axis[0].nodes, nt = t->axis[1].nodes;
     size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
     return (struct cycle_node_place){
-        cycle_case_at(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
-                      cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
+        shv_cycle_table_case(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
+                             cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
         t->surfaces + place * SHV_CYCLE_SURFACES,
         t->volumes + place * cycle_rows(&t->axis[SHV_CYCLE_CA50]) * SHV_CYCLE_FIELDS};
 }

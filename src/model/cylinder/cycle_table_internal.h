@@ -10,9 +10,9 @@
 
 #include "sheave/cycle_table.h"
 
-/* The inputs of the direct cycle at a point of the table. */
-struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,
-                                    double pressure, double temperature);
+/* The manifold pressure, Pa, at which the table's engine draws this flow of air, kg/s. */
+double cycle_pressure_of_flow(const struct shv_cycle_table_spec *spec, size_t speed,
+                              double charge_temperature, double flow);
 
 /* Value of a node of an axis: Pa, K, deg. */
 double cycle_axis_value(const struct shv_cycle_axis *axis, size_t direction, size_t node);

@@ -11,25 +11,27 @@
 #include <stdlib.h>
 
 #include "model/cylinder/cycle_lanes.h"
+#include "model/cylinder/cycle_table_internal.h"
 #include "model/cylinder/knock_delay.h"
 #include "model/kit/model_internal.h"
 #include "sheave/blend.h"
 
 /* ---- delay ---- */
 
-static double octane_of(const struct shv_study *study, size_t fuel, double lambda)
+static double octane_of(const struct shv_study *study, size_t fuel, double lambda,
+                        double humidity_ratio)
 {
-    const struct shv_cycle_knock *k = &study->engine.knock;
-    const struct shv_fuel *f = &study->fuels[fuel];
-    double mon = isnan(f->mon) ? f->ron : f->mon;
-    return shv_octane_index(f->ron, mon, k->octane_weight) + shv_knock_mixture_gain(k, lambda);
+    struct shv_cycle_fuel f = burn_fuel(&study->fuels[fuel]);
+    return knock_octane(&study->engine.knock, &f, lambda, humidity_ratio);
 }
 
-double burn_delay_ratio(const struct shv_model *model, size_t fuel, double lambda)
+double burn_delay_ratio(const struct shv_model *model, size_t site, size_t fuel, double lambda)
 {
+    double humidity = model->site[site].humidity_ratio;
     const struct shv_study *ours = model->study, *theirs = model->base->study;
     double scale = ours->engine.knock.scale / theirs->engine.knock.scale;
-    double octane = octane_of(ours, fuel, lambda) / octane_of(theirs, fuel, lambda);
+    double octane =
+        octane_of(ours, fuel, lambda, humidity) / octane_of(theirs, fuel, lambda, humidity);
     if (scale == 1.0 && octane == 1.0) {
         return 0.0;
     }
@@ -59,14 +61,11 @@ static struct shv_cycle_case case_at(const struct shv_cycle_table_spec *s, size_
                                      size_t node)
 {
     double low = shv_log(s->pressure_least), high = shv_log(s->pressure_most);
-    struct shv_cycle_case at = s->at;
-    at.speed = s->speeds[speed];
-    at.ca50 = grid_at(s->knock.best_ca50, s->knock.limit_ca50, node % GRID_C, GRID_C);
-    at.charge_temperature =
+    double pressure = shv_exp(grid_at(low, high, node / GRID_C / GRID_T, GRID_P));
+    double temperature =
         grid_at(s->temperature_least, s->temperature_most, node / GRID_C % GRID_T, GRID_T);
-    at.manifold_pressure = shv_exp(grid_at(low, high, node / GRID_C / GRID_T, GRID_P));
-    at.exhaust_pressure =
-        shv_cycle_table_exhaust(s, speed, at.manifold_pressure, at.charge_temperature);
+    struct shv_cycle_case at = shv_cycle_table_case(s, speed, pressure, temperature);
+    at.ca50 = grid_at(s->knock.best_ca50, s->knock.limit_ca50, node % GRID_C, GRID_C);
     return at;
 }
 
@@ -172,18 +171,23 @@ static void slopes_at(const struct burn_shift *shift, size_t speed, double pm, d
 
 /* ---- the look-up ---- */
 
-void burn_look_up_shifted(const struct burn_case *c, double pm, double tm, double pe,
+void burn_look_up_shifted(const struct burn_case *c, const struct burn_state *at,
                           struct burn_out *o)
 {
-    double log_pm = cycle_log_pressure(&c->table->axis[SHV_CYCLE_PRESSURE], pm);
+    double tm = at->charge_temperature, pm = at->manifold_pressure;
     double delay = c->delay, more = 0.0, slope[SHIFT_FIELDS] = {0.0};
     *o = no_burn;
     if (c->off_rule && !c->shift->slope) {
         return;
     }
     if (c->off_rule) {
+        /* The cycle knows the manifold by what it draws. */
+        pm = cycle_pressure_of_flow(&c->shift->spec, c->speed, tm, at->air_flow);
+    }
+    double log_pm = cycle_log_pressure(&c->table->axis[SHV_CYCLE_PRESSURE], pm);
+    if (c->off_rule) {
         struct cycle_found knocks = cycle_find(c->table, c->speed, pm, log_pm, tm, 0.0, delay);
-        more = pe - shv_cycle_table_exhaust(&c->shift->spec, c->speed, pm, tm);
+        more = at->exhaust_pressure - shv_cycle_table_exhaust(&c->shift->spec, c->speed, pm, tm);
         slopes_at(c->shift, c->speed, pm, tm, knocks.ca50, slope);
         delay -= slope[SHIFT_KNOCK] * more;
     }

@@ -125,13 +125,14 @@ static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t
     }
     if (closes) {
         const struct shv_blower_geometry *g = &blower->geometry;
-        double left = 1.0 - g->closing_rate * (b->t2[i] - g->assembly_temperature);
-        take(model, w, SHV_LIMIT_CLEARANCE, at, -shv_max(left, 0.0));
+        take(model, w, SHV_LIMIT_CLEARANCE, at,
+             -rotor_clearance(g->closing_rate, g->assembly_temperature, b->t2[i]));
     }
     if (coolant && !model->study->coolers[b->cooler[i]].is_none) {
         const struct shv_gas *gas = &model->site[site].gas;
         double heat =
-            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i]));
+            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i])) +
+            b->latent[i];
         take(model, w, SHV_LIMIT_COOLANT_TEMPERATURE, at, b->source[i] + b->loop[i] * heat);
     }
 }
@@ -298,7 +299,9 @@ static void burn_one_by_one(const struct shv_model *model, const struct shv_lane
         if (w->dead[i]) {
             continue;
         }
-        burn_at(model, c, w->pm[row + i], w->tm[row + i], w->pe[row + i], &o);
+        const struct burn_state at = {w->pm[row + i], w->tm[row + i], w->pe[row + i],
+                                      w->engine_flow[row + i]};
+        burn_at(model, c, &at, &o);
         r->efficiency[i] = o.efficiency;
         r->peak_pressure[i] = o.peak_pressure;
         r->wanted_ca50[i] = o.wanted_ca50;
@@ -489,15 +492,18 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
     const struct shv_study *study = model->study;
     double bound[SHV_LIMIT_COUNT];
     struct shv_kit kit = {.blower = w->block.blower};
-    run_air(model, w);
-    kit_bounds(model, &kit, bound);
-    bool none_left = find_dead(w, bound);
-    run_hardware(model, w);
+    bool none_left = false;
     for (uint64_t j = 0; j < space->fuel_size; j++) {
         shv_space_kit(space, study, j, &kit);
         shv_model_kit(model, &kit, &kit);
         kit.blower = w->block.blower;
         kit_bounds(model, &kit, bound);
+        if (j == 0 || (kit.fuel != w->block.fuel && model->by_cycle)) {
+            w->block.fuel = kit.fuel;
+            run_air(model, w);
+            none_left = find_dead(w, bound);
+            run_hardware(model, w);
+        }
         if (j % space->supply_size == 0 && !find_dead(w, bound)) {
             run_burn(model, w, &kit);
             none_left = find_spent(w, bound);

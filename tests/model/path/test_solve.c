@@ -95,7 +95,7 @@ static void begin_case(struct match_case *c, struct shv_kit kit, size_t speed)
               model_cooler_ntu(c->model, kit.cooler, kit.effectiveness));
     block_begin_site(&c->block, c->model, 0);
     block_match(&c->block, c->model, 0, speed, true);
-    model_shared(c->model, kit.blower, 0, speed, &c->s);
+    model_shared(c->model, kit.blower, kit.fuel, 0, speed, &c->s);
     c->l = block_lane(&c->block, c->model, 0);
 }
 
@@ -112,11 +112,11 @@ static double mismatch(const struct match_case *c, const struct path_inlet *in, 
 {
     struct path_out o;
     for (int i = 0; i < 200; i++) {
-        path_run(&c->s, &c->l, in, flow, flow, flow, p2, c->s.is_map, false, &o);
+        path_run_wet(&c->s, &c->l, in, flow, flow, flow, p2, c->s.is_map, false, &o);
         flow = 0.5 * (flow + o.blower_flow);
     }
     *blower_flow = flow;
-    return o.engine_flow - flow;
+    return o.engine_flow + o.water - flow;
 }
 
 static void nested_answer_closes_and_is_the_only_one(void **state)
@@ -135,7 +135,7 @@ static void nested_answer_closes_and_is_the_only_one(void **state)
         assert_relative(o.blower_flow, m.blower_flow, 1e-11);
         if (m.p2 > 0.3 * c.s.p0 && o.pm > o.p1) {
             double flow;
-            assert_relative(o.engine_flow, m.engine_flow, 1e-10);
+            assert_relative(o.engine_flow + o.water, m.drawn, 1e-10);
             assert_true(mismatch(&c, &m.inlet, m.blower_flow, m.p2 * 0.97, &flow) < 0.0);
             assert_true(mismatch(&c, &m.inlet, m.blower_flow, m.p2 * 1.03, &flow) > 0.0);
         }
@@ -182,13 +182,13 @@ static void open_answer_closes(void **state)
         solve_open(&c.s, &c.l, &m);
         assert_true(m.found && m.bypass_open);
         /* intake loss, windage heat and breathing, from docs/model.md sections 2, 6 and 7 */
-        double flow = m.engine_flow, p1 = c.s.p0 - c.s.intake_k * flow * flow;
+        double flow = m.drawn, p1 = c.s.p0 - c.s.intake_k * flow * flow;
         double tm = open_charge_temperature(&c.s, &c.l, flow);
         double heat = flow * (shv_gas_enthalpy(&c.s.gas, tm) - c.s.h0);
-        double pe = c.s.p0 + c.s.exhaust_k * flow * flow;
-        double drawn = c.s.breathing_c * (c.s.breathing_a * p1 - c.s.breathing_b * pe) *
-                       pow(tm / c.s.reference_temperature, c.s.charge_exponent) /
-                       (c.s.gas.gas_constant * (tm + c.s.charge_pickup));
+        double pe = exhaust_pressure(&c.s.exhaust, flow, tm);
+        const struct model_speed *at = &c.model->speed[1];
+        double drawn = at->ve * at->cycle_rate * (at->a * p1 - at->b * pe) /
+                       c.s.gas.gas_constant * made_warming(&c.made.study.engine, tm);
         assert_relative(m.p2, p1, 1e-12);
         assert_within(heat, c.s.kept_heat * c.l.windage, 1e-9 * flow * 1e5);
         assert_relative(drawn, flow, 1e-10);
@@ -203,7 +203,7 @@ static void bleed_answer_closes(void **state)
     (void)state;
     static struct match_case c;
     uint64_t seed = 43;
-    int solved = 0;
+    int solved = 0, wet = 0;
     for (int n = 0; n < 1000; n++) {
         random_study(&c.made, &seed);
         begin_case(&c, random_kit(&seed), 1);
@@ -217,19 +217,27 @@ static void bleed_answer_closes(void **state)
             solve_bleed(&c.s, &c.l, pm, to_inlet, &m);
             assert_true(m.found && m.bleeding);
             solved_path(&c.s, &c.l, &m, to_inlet, &o);
-            double bleed = m.blower_flow - m.engine_flow;
+            double bleed = m.blower_flow - m.drawn;
             double h0 = c.s.h0, back = to_inlet ? bleed : 0.0;
-            double mixed = m.engine_flow * h0 + back * shv_gas_enthalpy(&c.s.gas, o.tm) +
+            double mixed = m.drawn * h0 + back * shv_gas_enthalpy(&c.s.gas, o.tm) +
                            (to_inlet ? 0.0 : bleed * h0);
             assert_relative(o.pm, pm, 1e-10);
             assert_relative(o.blower_flow, m.blower_flow, 1e-10);
-            assert_relative(o.engine_flow, m.engine_flow, 1e-10);
+            assert_relative(o.engine_flow + o.water, m.drawn, 1e-10);
             assert_true(bleed > 0.0);
             assert_within(m.blower_flow * m.inlet.h1, mixed, 1e-10 * m.blower_flow * 3e5);
+            wet += o.water > 0.0;
+            /* water that comes in is what condenses and what the engine gets, and what is lost */
+            double outside = gas_humidity(&c.s.gas), in = to_inlet ? m.drawn : m.blower_flow;
+            double kept = o.engine_flow + (to_inlet ? 0.0 : bleed);
+            double water = in * outside / (1.0 + outside);
+            double out = o.water + kept * o.humidity / (1.0 + o.humidity);
+            assert_within(path_may_condense(&c.s, &c.l) ? out : water, water, 1e-9 * in);
             solved++;
         }
         end_case(&c);
     }
+    print_message("%d answers, water condenses in %d\n", solved, wet);
     assert_true(solved > 300);
 }
 

@@ -139,7 +139,7 @@ static void add_hardware(struct made *m)
     s->drive.worth = (struct shv_worth){80.0, 2.0};
     m->blowers[0].bearing = (struct shv_nose_bearing){true, SHV_BEARING_BALL, 12e3, 0.03, 0.12};
     m->blowers[0].continuous_speed = 150.0;
-    m->blowers[0].max_hub_load = 1500.0;
+    m->blowers[0].max_hub_load = 1400.0;
     m->blowers[0].least_clearance = 0.8;
     m->blowers[0].worth = (struct shv_worth){900.0, 9.0};
     s->use = (struct shv_use){.duty = duty,
