@@ -213,7 +213,10 @@ SHV_API size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t si
 struct shv_brief {
     double objective;
     shv_limit_set broken;
-    uint8_t outcome; /* enum shv_outcome */
+    uint8_t outcome;  /* enum shv_outcome */
+    uint8_t answered; /* by shv_lanes_evaluate_kits: the outcome is SHV_POINT_OK, and so it is of
+                       * the closed cycle, whose lack of an answer is only an outcome where no limit
+                       * is broken */
 };
 
 /* Room one thread needs; created per thread, no allocation afterwards. */
@@ -245,9 +248,8 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
                         struct shv_lanes *lanes, uint64_t first, size_t count,
                         struct shv_brief *brief);
 
-/* The same for any kits, real or ideal, that share blower and all of the fuel side; count <=
- * SHV_LANES_MAX.
- */
+/* The same for any kits, real or ideal, that share blower and fuel; count <= SHV_LANES_MAX. Fastest
+ * where they share all of the fuel side. */
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *kits, size_t count, struct shv_brief *brief);
 

@@ -636,36 +636,70 @@ static size_t belt_choice(const struct shv_belt_setup *b, const struct shv_kit *
     return ribs * b->wrap_choices + wrap;
 }
 
+static bool same_setup(const struct shv_kit *a, const struct shv_kit *b)
+{
+    return a->lambda == b->lambda && a->ignition_margin == b->ignition_margin &&
+           a->injector == b->injector && a->pump == b->pump && a->ribs == b->ribs &&
+           a->wrap == b->wrap;
+}
+
+/* The lanes whose setup is that of lane `first`, which is the first of them. */
+static void run_setup(const struct shv_model *model, struct shv_lanes *w, size_t first,
+                      struct shv_brief *brief)
+{
+    const struct shv_kit *kit = &w->lane_kit[first];
+    size_t count = w->block.count;
+    for (size_t i = 0; i < count; i++) {
+        w->dead[i] = w->spent[i] = !same_setup(&w->lane_kit[i], kit);
+    }
+    kit_bounds(model, kit, w->bound);
+    take_belt(w, belt_choice(&model->study->drive.belt, kit));
+    run_burn(model, w, kit);
+    run_supply(model, w, kit);
+    for (size_t i = first; i < count; i++) {
+        struct shv_worth worth;
+        if (!w->spent[i]) {
+            brief[i] = brief_of(model, w, kit, w->bound, i, &worth);
+            brief[i].answered = brief[i].outcome == SHV_POINT_OK && !w->no_cycle[i];
+        }
+    }
+}
+
+static bool is_first_of_setup(const struct shv_lanes *w, size_t lane)
+{
+    bool first = true;
+    for (size_t i = 0; i < lane && first; i++) {
+        first = !same_setup(&w->lane_kit[i], &w->lane_kit[lane]);
+    }
+    return first;
+}
+
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *described, size_t count, struct shv_brief *brief)
 {
-    struct shv_kit kits[SHV_LANES_MAX];
-    for (size_t i = 0; i < count; i++) {
-        shv_model_kit(model, &described[i], &kits[i]);
-    }
+    struct shv_kit *kits = lanes->lane_kit;
     struct lane_block *b = &lanes->block;
-    b->count = count;
-    b->blower = kits[0].blower;
-    kit_bounds(model, &kits[0], lanes->bound);
     for (size_t k = 0; lanes->everywhere && k < SHV_LIMIT_COUNT * row_of(model, model->sites, 0);
          k++) {
         lanes->everywhere[k] = NAN;
     }
     for (size_t i = 0; i < count; i++) {
+        shv_model_kit(model, &described[i], &kits[i]);
         block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
                   model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
-        lanes->lane_kit[i] = kits[i];
         lanes->dead[i] = lanes->spent[i] = false;
         lanes->spent_by[i] = 0;
     }
+    b->count = count;
+    b->blower = kits[0].blower;
+    b->fuel = kits[0].fuel;
+    lanes->drag_ratio = NAN; /* the model may be another than last time */
     run_air(model, lanes);
     run_hardware(model, lanes);
-    take_belt(lanes, belt_choice(&model->study->drive.belt, &kits[0]));
-    run_burn(model, lanes, &kits[0]);
-    run_supply(model, lanes, &kits[0]);
     for (size_t i = 0; i < count; i++) {
-        struct shv_worth worth;
-        brief[i] = brief_of(model, lanes, &kits[0], lanes->bound, i, &worth);
+        if (is_first_of_setup(lanes, i)) {
+            run_setup(model, lanes, i, brief);
+        }
     }
 }
 
