@@ -213,10 +213,7 @@ SHV_API size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t si
 struct shv_brief {
     double objective;
     shv_limit_set broken;
-    uint8_t outcome;  /* enum shv_outcome */
-    uint8_t answered; /* by shv_lanes_evaluate_kits: the outcome is SHV_POINT_OK, and so it is of
-                       * the closed cycle, whose lack of an answer is only an outcome where no limit
-                       * is broken */
+    uint8_t outcome; /* enum shv_outcome */
 };
 
 /* Room one thread needs; created per thread, no allocation afterwards. */

@@ -97,8 +97,8 @@ static enum shv_status run_sample(const struct sampler *s, size_t sample, struct
         struct shv_brief brief[SURE_BLOCK];
         shv_lanes_evaluate_kits(model, lanes, g->kit, g->count, brief);
         for (size_t k = 0; k < g->count; k++) {
-            s->outcome[sample * s->count + g->place[k]] =
-                (struct sure_outcome){brief[k].objective, brief[k].broken, brief[k].answered != 0};
+            s->outcome[sample * s->count + g->place[k]] = (struct sure_outcome){
+                brief[k].objective, brief[k].broken, brief[k].outcome == SHV_POINT_OK};
         }
     }
     shv_model_free(model);

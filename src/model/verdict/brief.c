@@ -660,7 +660,6 @@ static void run_setup(const struct shv_model *model, struct shv_lanes *w, size_t
         struct shv_worth worth;
         if (!w->spent[i]) {
             brief[i] = brief_of(model, w, kit, w->bound, i, &worth);
-            brief[i].answered = brief[i].outcome == SHV_POINT_OK && !w->no_cycle[i];
         }
     }
 }

@@ -38,8 +38,7 @@ void report_map_layout(struct report_layout *layout, unsigned when)
 
 static const char *reason_of(const struct shv_verdict *v)
 {
-    const struct shv_brief brief = {
-        .objective = v->objective, .broken = v->broken, .outcome = (uint8_t)v->outcome};
+    const struct shv_brief brief = {v->objective, v->broken, (uint8_t)v->outcome};
     int limit;
     enum shv_outcome outcome = shv_brief_reason(&brief, &limit);
     return outcome != SHV_POINT_OK ? shv_outcome_name(outcome)

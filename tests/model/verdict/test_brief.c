@@ -272,6 +272,16 @@ static void kits_side_by_side(void **state)
             assert_rooms_are_shares(model, lanes, i, &kits[i], &curves);
             feasible += curves.verdict.feasible;
         }
+        /* Several mixtures and margins at a time. */
+        for (size_t i = 0; i < count; i++) {
+            kits[i].lambda = i % 3 ? 0.87 : 0.83;
+            kits[i].ignition_margin = i % 2 ? 0.0 : 2.0;
+        }
+        shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
+        for (size_t i = 0; i < count; i++) {
+            shv_model_evaluate(model, &kits[i], &curves);
+            assert_brief_is_verdict(&brief[i], &curves.verdict, i);
+        }
     }
     assert_true(feasible > 100);
     shv_curves_free(&curves);
