@@ -119,7 +119,7 @@ static void guess_afresh(struct lane_block *b, const struct path_shared *s, size
 {
     double flow = 0.85 * b->scale[i];
     const struct shv_breathing *engine = &s->breathing;
-    double filled = breathing_filled(engine, 1.15 * s->t0);
+    double filled = breathing_filled(engine, 1.25 * s->t0);
     double pm = (flow / filled + engine->b * s->p0) / engine->a;
     b->u[i] = 0.85;
     b->v[i] = shv_min(shv_max(pm / s->p0, 1.02), 4.0);
