@@ -23,9 +23,10 @@ struct shv_optimum {
     bool found;           /* a feasible ideal was found */
     struct shv_kit ideal; /* best over cooler families and listed lambdas */
     double objective;
-    int binding;          /* enum shv_limit that holds it back, with under 0.1 % of its span
-                           * left; -1 when the best lies inside every limit */
-    double binding_share; /* of the limit with the least left, held back or not */
+    int binding;          /* enum shv_limit that holds it back: under 0.1 % of its span is left, or
+                           * it jumps and is broken right beyond; -1 when the best lies inside
+                           * every limit */
+    double binding_share; /* of its span, what is left; NAN where nothing holds it back */
     bool real_found;      /* a feasible real combination was found */
     struct shv_kit real;  /* best of those near the ideal and of all that the sweep saw */
     uint64_t real_index;  /* its index in the space */

@@ -193,6 +193,13 @@ SHV_API enum shv_status shv_study_load(const char *path, struct shv_study *study
 /* Frees what the study owns; safe on a zeroed struct. */
 SHV_API void shv_study_free(struct shv_study *study);
 
+/* The excess-air ratios that a study accepts, and that of an air-fuel ratio (both by mass of dry
+ * air) of a fuel with `stoichiometric` at lambda 1: SHV_BAD_INPUT, with what is accepted, outside
+ * them. */
+void shv_study_lambda_range(double *least, double *most);
+enum shv_status shv_study_lambda(double afr, double stoichiometric, double *lambda,
+                                 struct shv_message *message);
+
 /* Writes docs/config.md from the table of keys. Returns SHV_IO on a write error. */
 enum shv_status shv_study_write_reference(FILE *out);
 

@@ -14,8 +14,6 @@ static const char *const part_keys[PARTS] = {"blower", "cooler", "fuel", "inject
 /* deg on the blower's pulley that an idler can make, as in a study. */
 #define LEAST_WRAP 30.0
 #define MOST_WRAP 330.0
-#define LEAST_LAMBDA 0.7
-#define MOST_LAMBDA 1.2
 
 /* What has been picked so far; NAN and -1 where nothing was. */
 struct picked {
@@ -152,12 +150,14 @@ static bool pick(const struct shv_study *study, const struct shv_units *units, c
             return pick_part(study, (enum part)i, value, p);
         }
     }
+    double least_lambda, most_lambda;
+    shv_study_lambda_range(&least_lambda, &most_lambda);
     const struct number_pick numbers[] = {
         {{"crank_pulley", SHV_Q_LENGTH, 0.01, 1.0}, &p->crank},
         {{"blower_pulley", SHV_Q_LENGTH, 0.01, 1.0}, &p->pulley},
         {{"ratio", SHV_Q_NUMBER, 0.05, 20.0}, &p->ratio},
         {{"effectiveness", SHV_Q_NUMBER, 0.05, 0.98}, &p->effectiveness},
-        {{"lambda", SHV_Q_NUMBER, LEAST_LAMBDA, MOST_LAMBDA}, &p->lambda},
+        {{"lambda", SHV_Q_NUMBER, least_lambda, most_lambda}, &p->lambda},
         {{"afr", SHV_Q_NUMBER, 3.0, 25.0}, &p->afr},
         {{"ignition_margin", SHV_Q_ANGLE, 0.0, 20.0}, &p->ignition_margin},
         {{"injector_flow", SHV_Q_VOLUME_FLOW, 1e-8, 1e-3}, &p->injector_flow},
@@ -318,14 +318,16 @@ static bool take_afr(const struct shv_study *study, struct picked *p)
     if (isnan(p->afr)) {
         return true;
     }
-    double lambda = p->afr / study->fuels[part_of(p, FUEL)].stoichiometric;
-    if (!isnan(p->lambda) || !(lambda >= LEAST_LAMBDA && lambda <= MOST_LAMBDA)) {
-        cli_error("point", "--pick afr: %s",
-                  isnan(p->lambda) ? "that mixture is beyond lambda 0.7 to 1.2 of its fuel"
-                                   : "give afr or lambda, not both");
+    if (!isnan(p->lambda)) {
+        cli_error("point", "--pick afr: give afr or lambda, not both");
         return false;
     }
-    p->lambda = lambda;
+    struct shv_message why;
+    double stoichiometric = study->fuels[part_of(p, FUEL)].stoichiometric;
+    if (shv_study_lambda(p->afr, stoichiometric, &p->lambda, &why) != SHV_OK) {
+        cli_error("point", "--pick afr: %s", why.text);
+        return false;
+    }
     return true;
 }
 

@@ -290,6 +290,24 @@ static void find_elasticity(struct ideal *d, enum shv_free choice, struct shv_cu
     o->elasticity[choice] = (above - below) / (steps * STEP) / fabs(o->objective);
 }
 
+/* The limit that holds the ideal back, -1 for none. One with room left is only near, unless it
+ * jumps, as time above a rotor speed does: then the next ratio or core breaks it all the same. */
+static int holding(struct ideal *d, const struct shv_verdict *ideal, struct shv_curves *curves)
+{
+    if (ideal->binding < 0 || ideal->limit[ideal->binding].share < HELD_BACK) {
+        return ideal->binding;
+    }
+    for (int k = SHV_FREE_RATIO; k <= SHV_FREE_EFFECTIVENESS; k++) {
+        for (double steps = 1.0; steps >= -1.0; steps -= 2.0) {
+            if (!isnan(moved(d, (enum shv_free)k, steps, curves)) &&
+                curves->verdict.first_broken >= 0) {
+                return curves->verdict.first_broken;
+            }
+        }
+    }
+    return -1;
+}
+
 /* The winner once more by the plain model, then the real parts near it. */
 static enum shv_status tell_ideal(struct ideal *d, struct shv_curves *curves,
                                   struct shv_message *message)
@@ -300,10 +318,9 @@ static enum shv_status tell_ideal(struct ideal *d, struct shv_curves *curves,
     o->plain_difference = fabs(curves->verdict.objective - o->objective) / fabs(o->objective);
     shv_model_evaluate(model, &o->ideal, curves);
     o->retard = retard_of(curves);
-    o->binding_share =
-        curves->verdict.binding >= 0 ? curves->verdict.limit[curves->verdict.binding].share : NAN;
-    /* A limit with room left is only near; it does not hold the optimum back. */
-    o->binding = o->binding_share < HELD_BACK ? curves->verdict.binding : -1;
+    const struct shv_verdict ideal = curves->verdict;
+    o->binding = holding(d, &ideal, curves);
+    o->binding_share = o->binding >= 0 ? ideal.limit[o->binding].share : NAN;
     o->evaluations += 2;
     /* A temperature has no size of its own. */
     bool sized = d->study->objective.kind != SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE;

@@ -640,20 +640,43 @@ bool names_parts(const config_setting_t *setting, const char *name)
     return list != NULL && !(config_setting_is_aggregate(list) && config_setting_length(list) == 0);
 }
 
-/* The excess-air ratio of an air-fuel ratio, told when it is none that is accepted; NAN then. */
+static struct key lambda_key(void)
+{
+    return key_at(&mixture_keys, key_find(&mixture_keys, "lambda"));
+}
+
+void shv_study_lambda_range(double *least, double *most)
+{
+    const struct key lambda = lambda_key();
+    *least = lambda.min;
+    *most = lambda.max;
+}
+
+enum shv_status shv_study_lambda(double afr, double stoichiometric, double *lambda,
+                                 struct shv_message *message)
+{
+    const struct key range = lambda_key();
+    *lambda = afr / stoichiometric;
+    if (key_in_range(&range, *lambda)) {
+        return SHV_OK;
+    }
+    return shv_fail(message, SHV_BAD_INPUT,
+                    "found %.10g, lambda %.4g of a fuel with %.10g at lambda 1; accepted: %.4g to "
+                    "%.4g",
+                    afr, *lambda, stoichiometric, range.min * stoichiometric,
+                    range.max * stoichiometric);
+}
+
 double lambda_of_afr(struct reader *reader, const config_setting_t *setting, double afr,
                      double stoichiometric)
 {
-    const struct key lambda = key_at(&mixture_keys, key_find(&mixture_keys, "lambda"));
-    if (key_in_range(&lambda, afr / stoichiometric)) {
-        return afr / stoichiometric;
+    double lambda;
+    struct shv_message why;
+    if (shv_study_lambda(afr, stoichiometric, &lambda, &why) == SHV_OK) {
+        return lambda;
     }
     if (isfinite(stoichiometric)) {
-        reader_error(
-            reader, setting, "afr",
-            "found %.10g, lambda %.4g of a fuel with %.10g at lambda 1; accepted: %.4g to %.4g",
-            afr, afr / stoichiometric, stoichiometric, lambda.min * stoichiometric,
-            lambda.max * stoichiometric);
+        reader_error(reader, setting, "afr", "%s", why.text);
     }
     return NAN;
 }

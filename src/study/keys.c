@@ -1351,8 +1351,9 @@ static const struct key column_table[] = {
     {.name = "column", .type = KEY_TEXT, .place = COLUMN(column), .required = true,
      .meaning = "Its title in the log's header, without the unit in brackets behind it."},
     {.name = "unit", .type = KEY_TEXT, .place = COLUMN(unit),
-     .absent = "that in the log; rpm of speeds",
-     .meaning = "Unit of its numbers; needed where the log does not say it."},
+     .absent = "that in the log",
+     .meaning = "Unit of its numbers; needed where the log does not say it. A speed says it by a "
+                "title that ends with its unit, as \"rpm\"."},
     {.name = "error", .type = KEY_ERROR, .place = COLUMN(error), .absent = "0",
      .meaning = "Standard deviation of a reading; only of what is measured. Without error and share "
                 "that of docs/fit.md."},

@@ -194,19 +194,18 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
     [SHV_LIMIT_PHASING_RETARD] =
         {.name = "phasing_retard", .title = "phasing retard",
          .meaning = "Retard of half the fuel burnt from where it does most, for knock and ignition "
-                    "margin; only with the closed cycle.",
+                    "margin.",
          .quantity = SHV_Q_ANGLE, .step = {1.0, 1.0}, .needs = SHV_NEEDS_CYCLE,
          .place = POINT(phasing_retard), .bounded_by = SHV_BY_ENGINE,
          .stricter = retard_of_engine},
     [SHV_LIMIT_PEAK_PRESSURE] =
         {.name = "peak_pressure", .title = "peak cylinder pressure",
-         .meaning = "Highest pressure in the cylinder; only with the closed cycle.",
+         .meaning = "Highest pressure in the cylinder.",
          .quantity = SHV_Q_PRESSURE_ABSOLUTE, .step = {5e5, 50.0 * PSI}, .needs = SHV_NEEDS_CYCLE,
          .place = POINT(peak_pressure)},
     [SHV_LIMIT_EXHAUST_TEMPERATURE] =
         {.name = "exhaust_temperature", .title = "exhaust temperature",
-         .meaning = "Mean temperature of the gas that leaves the cylinder; only with the "
-                    "closed cycle.",
+         .meaning = "Mean temperature of the gas that leaves the cylinder.",
          .quantity = SHV_Q_TEMPERATURE, .step = {10.0, 20.0 / 1.8},
          .span = SHV_SPAN_ABOVE_AMBIENT, .needs = SHV_NEEDS_CYCLE,
          .place = POINT(exhaust_temperature)},

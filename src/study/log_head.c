@@ -186,20 +186,14 @@ static enum shv_status use_unit(const struct finder *f, size_t want, const char 
     bool none = w->quantity == SHV_Q_NUMBER && (strcmp(unit, "-") == 0 || strcmp(unit, "1") == 0);
     unit = none ? "" : unit;
     (void)snprintf(column->unit, sizeof column->unit, "%s", unit);
-    bool plain = w->quantity == SHV_Q_NUMBER || w->quantity == SHV_Q_ROTATION;
-    if (unit[0] == '\0' && !plain) {
+    if (unit[0] == '\0' && w->quantity != SHV_Q_NUMBER) {
         return shv_fail(f->message, SHV_BAD_INPUT,
                         "%s:%zu: column \"%s\": no unit is said; accepted: that of %s, in brackets "
                         "behind the title, in a row of units, or as `unit` of the column in the "
                         "study",
                         f->text->path, line, w->column, shv_quantity_accepts(w->quantity));
     }
-    if (unit[0] == '\0') {
-        column->factor = shv_units_plain(w->quantity, 1.0);
-        (void)snprintf(column->unit, sizeof column->unit, "%s", shv_quantity_unit(w->quantity));
-        return SHV_OK;
-    }
-    if (scale_of(f->units, w->quantity, unit, column, &why) == SHV_OK) {
+    if (unit[0] == '\0' || scale_of(f->units, w->quantity, unit, column, &why) == SHV_OK) {
         return SHV_OK;
     }
     column->is_volume = w->quantity == SHV_Q_AIR_FLOW &&
@@ -211,6 +205,19 @@ static enum shv_status use_unit(const struct finder *f, size_t want, const char 
                     "%s:%zu: column \"%s\": found the unit \"%s\"; accepted: that of %s%s",
                     f->text->path, line, w->column, unit, shv_quantity_accepts(w->quantity),
                     w->unit == NULL ? ", or say it as `unit` of the column in the study" : "");
+}
+
+/* "rpm" and "engine rpm" name a speed by its unit: the last word of the title, where that reads as
+ * one. */
+static void unit_of_title(const struct finder *f, size_t want, const char *title, char *unit)
+{
+    const char *space = strrchr(title, ' '), *word = space == NULL ? title : space + 1;
+    struct log_column column;
+    struct shv_message why;
+    if (f->rules->want[want].quantity == SHV_Q_ROTATION &&
+        scale_of(f->units, SHV_Q_ROTATION, word, &column, &why) == SHV_OK) {
+        memcpy(unit, word, strlen(word) + 1);
+    }
 }
 
 /* A unit of the log that reads, but says something else than the study, is no matter of taste. */
@@ -272,6 +279,9 @@ static enum shv_status find_units(const struct finder *f, const struct log_table
         if (unit[0] == '\0' && head->units != SIZE_MAX && below != NULL) {
             log_cell_copy(log_cell_of(table, below, column->cell), unit, sizeof unit);
             line = below->line;
+        }
+        if (unit[0] == '\0') {
+            unit_of_title(f, i, title, unit);
         }
         enum shv_status status =
             use_unit(f, i, want->unit != NULL ? want->unit : unit, line, column);

@@ -596,7 +596,8 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         return SHV_OK; /* what includes this file may have more to tell */
     }
     /* A zero byte is told below, by its line: such a file is no text at all. */
-    if (strlen(text.bytes) == text.length && !check_characters(reader, name, &text)) {
+    bool has_zero = strlen(text.bytes) != text.length;
+    if (!has_zero && !check_characters(reader, name, &text)) {
         free(text.bytes);
         return SHV_OK; /* likewise */
     }
@@ -613,7 +614,7 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         status = SHV_NO_MEMORY;
     }
     check_closed(&scan);
-    if (status == SHV_OK && strlen(text.bytes) != text.length) {
+    if (status == SHV_OK && has_zero) {
         reader_error_at(reader, name, scan.line, "found a zero byte; accepted: text");
         status = SHV_BAD_INPUT;
     }

@@ -81,7 +81,8 @@ static void test_ways_to_write(void **state)
         {"\"speed\",\"power\",\"t_c\"\r\"1/min\",\"kW\",\"degC\"\r\"3000\",\"40,5\",\"60,0\"\r"
          "\"6000\",\"80,0\",\"\"\r",
          ',', true, 1, 2},
-        {"# made by hand\nspeed,power [hp],t_c [degF]\n3000,54.31139550001834,140\n6000,107.2817"
+        {"# made by hand\nspeed [rpm],power [hp],t_c "
+         "[degF]\n3000,54.31139550001834,140\n6000,107.2817"
          "7123456,n/a\n",
          ',', false, 2, 0},
     };
@@ -121,16 +122,16 @@ static void test_account(void **state)
     rules.throttle_least = 0.95;
     rules.speed_least = 20.0;
     struct shv_log log;
-    good("speed,power [W],t_c [K],tps\n"
+    good("speed [rpm],power [W],t_c [K],tps\n"
          "3000,40,300,100\n" /* 2 */
          "3100,41,301,50\n"  /* 3: not at full throttle */
          ",42,302,100\n"     /* 4: no speed */
          "3300,,,100\n"      /* 5: nothing measured */
          "600,43,303,100\n"  /* 6: outside */
          "\n"
-         "speed,power [W],t_c [K],tps\n" /* 8: again */
-         "3000,44,304,95\n"              /* 9 */
-         "3100,45,305\n",                /* 10: cut short */
+         "speed [rpm],power [W],t_c [K],tps\n" /* 8: again */
+         "3000,44,304,95\n"                    /* 9 */
+         "3100,45,305\n",                      /* 10: cut short */
          &rules, &log);
     assert_int_equal(log.rows, 2);
     assert_int_equal(log.runs, 2);
@@ -157,8 +158,8 @@ static void test_run_column(void **state)
     struct shv_log_rules rules = plain;
     rules.want = wants;
     struct shv_log log;
-    good("speed,power [W],run\n3000,40,before\n3000,41,after\n3100,42,before\n3100,43,\n", &rules,
-         &log);
+    good("speed [rpm],power [W],run\n3000,40,before\n3000,41,after\n3100,42,before\n3100,43,\n",
+         &rules, &log);
     assert_int_equal(log.runs, 2);
     assert_string_equal(log.run_name[0], "before");
     assert_string_equal(log.run_name[1], "after");
@@ -181,30 +182,57 @@ static void bad(const char *bytes, const struct shv_log_rules *rules, const char
 static void test_refused(void **state)
 {
     (void)state;
-    bad("speed,power [W],t_c [K]\n3000,40,300\n3100,4o,301\n", &plain,
+    bad("speed [rpm],power [W],t_c [K]\n3000,40,300\n3100,4o,301\n", &plain,
         "t.csv:3: column \"power\" (cell 2): found \"4o\"; accepted: a number");
-    bad("speed,power [W],t_c [K]\n3000,40,5,300\n", &plain,
+    bad("speed [rpm],power [W],t_c [K]\n3000,40,5,300\n", &plain,
         "t.csv:2: found 4 cells where the header has 3; decimal commas need");
-    bad("speed;power [W];t_c [K]\n3000;40,5;300\n3100;41.5;300\n", &plain,
+    bad("speed [rpm];power [W];t_c [K]\n3000;40,5;300\n3100;41.5;300\n", &plain,
         "t.csv:2: found \"40,5\" here and \"41.5\" on line 3");
-    bad("speed;power [W];t_c [K]\n3000;1.040,5;300\n", &plain, "found \"1.040,5\"");
-    bad("speed,pover [W],t_c [K]\n3000,40,300\n", &plain,
+    bad("speed [rpm];power [W];t_c [K]\n3000;1.040,5;300\n", &plain, "found \"1.040,5\"");
+    bad("speed [rpm],pover [W],t_c [K]\n3000,40,300\n", &plain,
         "t.csv:1: the header has no column \"power\"; did you mean \"pover\"?");
-    bad("speed,power [W],power [W],t_c [K]\n3000,40,41,300\n", &plain,
+    bad("speed [rpm],power [W],power [W],t_c [K]\n3000,40,41,300\n", &plain,
         "t.csv:1: the header has the column \"power\" 2 times");
-    bad("speed,power [furlong],t_c [K]\n3000,40,300\n", &plain,
+    bad("speed [rpm],power [furlong],t_c [K]\n3000,40,300\n", &plain,
         "t.csv:1: column \"power\": found the unit \"furlong\"; accepted: that of a power");
     bad("speed,power,t_c\nrpm,kW,stone\n3000,40,300\n", &plain,
         "t.csv:2: column \"t_c\": found the unit \"stone\"");
-    bad("speed,power,t_c [K]\n3000,40,300\n", &plain,
+    bad("speed [rpm],power,t_c [K]\n3000,40,300\n", &plain,
         "t.csv:1: column \"power\": no unit is said; accepted: that of a power");
+    bad("speed,power [W],t_c [K]\n3000,40,300\n", &plain,
+        "t.csv:1: column \"speed\": no unit is said; accepted: that of a speed of rotation with a "
+        "unit, such as \"6500 rpm\", in brackets behind the title");
     bad("a,b,c\n1,2,3\n", &plain, "t.csv: no header");
     bad("", &plain, "t.csv: no header");
-    bad("speed,power [W],t_c [K]\n", &plain, "t.csv: no row is left of 0 below the header");
-    bad("speed,power [W],t_c [K]\n,40,300\n,41,300\n", &plain,
+    bad("speed [rpm],power [W],t_c [K]\n", &plain, "t.csv: no row is left of 0 below the header");
+    bad("speed [rpm],power [W],t_c [K]\n,40,300\n,41,300\n", &plain,
         "t.csv: no row is left of 2 below the header: 2 needed value missing");
-    bad("speed,power [W],t_c [K]\n3000,\"40,300\n", &plain,
+    bad("speed [rpm],power [W],t_c [K]\n3000,\"40,300\n", &plain,
         "t.csv:2: cell 2: a quote is opened and never closed");
+}
+
+/* A speed may be named by its unit alone. */
+static void test_unit_as_title(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *column, *bytes;
+        double first;
+    } ways[] = {{"rpm", "rpm,power [W],t_c [K]\n3000,40,300\n", 50.0},
+                {"RPM", "RPM,power [W],t_c [K]\n3000,40,300\n", 50.0},
+                {"engine rpm", "engine rpm,power [W],t_c [K]\n3000,40,300\n", 50.0},
+                {"rev/s", "rev/s,power [W],t_c [K]\n50,40,300\n", 50.0},
+                {"rpm", "rpm [rad/s],power [W],t_c [K]\n314.15926535897932,40,300\n", 50.0}};
+    for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
+        struct shv_log_want wants[] = {three[SPEED], three[POWER], three[TEMPERATURE]};
+        wants[SPEED].column = ways[i].column;
+        struct shv_log_rules rules = plain;
+        rules.want = wants;
+        struct shv_log log;
+        good(ways[i].bytes, &rules, &log);
+        assert_near(value(&log, 0, SPEED), ways[i].first, 1e-12);
+        shv_log_free(&log);
+    }
 }
 
 /* A unit of the study counts before that of the file. */
@@ -216,18 +244,18 @@ static void test_unit_of_the_study(void **state)
     struct shv_log_rules rules = plain;
     rules.want = wants;
     struct shv_log log;
-    good("speed,power,t_c [K]\n3000,100,300\n", &rules, &log);
+    good("speed [rpm],power,t_c [K]\n3000,100,300\n", &rules, &log);
     assert_near(value(&log, 0, POWER), 135.58179483314004, 1e-12); /* 0.3048 m, 4.4482216152605 N */
     assert_string_equal(log.unit[POWER], "ft.lbf/s");
     assert_string_equal(log.unit[SPEED], "rpm");
     shv_log_free(&log);
     /* The same unit by another name is no contradiction; another unit is. */
     wants[POWER].unit = "kW";
-    good("speed,power [kw],t_c [K]\n3000,100,300\n", &rules, &log);
+    good("speed [rpm],power [kw],t_c [K]\n3000,100,300\n", &rules, &log);
     assert_near(value(&log, 0, POWER), 1e5, 1e-12);
     shv_log_free(&log);
     struct shv_message message;
-    write_text("t.csv", "speed,power [hp],t_c [K]\n3000,100,300\n");
+    write_text("t.csv", "speed [rpm],power [hp],t_c [K]\n3000,100,300\n");
     assert_int_equal(shv_log_read("t.csv", units, &rules, &log, &message), SHV_BAD_INPUT);
     remove("t.csv");
     assert_string_equal(message.text,
@@ -238,9 +266,9 @@ static void test_unit_of_the_study(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_ways_to_write),     cmocka_unit_test(test_account),
-        cmocka_unit_test(test_run_column),        cmocka_unit_test(test_refused),
-        cmocka_unit_test(test_unit_of_the_study),
+        cmocka_unit_test(test_ways_to_write), cmocka_unit_test(test_account),
+        cmocka_unit_test(test_run_column),    cmocka_unit_test(test_refused),
+        cmocka_unit_test(test_unit_as_title), cmocka_unit_test(test_unit_of_the_study),
     };
     return cmocka_run_group_tests(tests, open_units, close_units);
 }

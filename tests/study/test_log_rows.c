@@ -28,7 +28,7 @@ static void read_speeds(const double *speeds, size_t count, const struct shv_log
 {
     FILE *file = fopen("rows.csv", "w");
     assert_non_null(file);
-    fprintf(file, "speed,x,y\n");
+    fprintf(file, "speed [rpm],x,y\n");
     for (size_t i = 0; i < count; i++) {
         fprintf(file, "%.10g,%zu,%s\n", speeds[i], i, i % 2 == 0 ? "8" : "");
     }

@@ -37,10 +37,11 @@ static void test_roles(void **state)
 {
     (void)state;
     struct shv_log log;
-    assert_int_equal(read_text("n,tps [%],t0,p,run\n2000,100,,30,a\n3000,,20,40,a\n4000,100,20,,a\n"
-                               "6000,95,20,80,b\n6100,100,20,81,b\n",
-                               &log, NULL),
-                     SHV_OK);
+    assert_int_equal(
+        read_text("n [rpm],tps [%],t0,p,run\n2000,100,,30,a\n3000,,20,40,a\n4000,100,20,,a\n"
+                  "6000,95,20,80,b\n6100,100,20,81,b\n",
+                  &log, NULL),
+        SHV_OK);
     assert_int_equal(log.rows, 2);
     assert_int_equal(log.runs, 2);
     assert_int_equal(log.dropped[SHV_LOG_MISSING], 1);
@@ -56,7 +57,7 @@ static void test_share_in_per_cent(void **state)
     (void)state;
     struct shv_log log;
     struct shv_message message;
-    assert_int_equal(read_text("n,tps,t0,p,run\n2000,100,20,30,a\n", &log, &message),
+    assert_int_equal(read_text("n [rpm],tps,t0,p,run\n2000,100,20,30,a\n", &log, &message),
                      SHV_BAD_INPUT);
     assert_string_equal(message.text, "m.csv:2: column \"tps\": found a throttle of 100; accepted: "
                                       "a share up to 1, or \"%\" as its unit");
@@ -87,7 +88,7 @@ static void test_volume_flow(void **state)
     struct shv_log log;
     struct shv_message message;
     assert_int_equal(shv_units_open(&units, NULL), SHV_OK);
-    write_text("m.csv", "n,pr,t1,p1,q\n3000,1.4,300,100000,360\n3000,1.6,250,100000,360\n");
+    write_text("m.csv", "n [rpm],pr,t1,p1,q\n3000,1.4,300,100000,360\n3000,1.6,250,100000,360\n");
     assert_int_equal(shv_measured_read(&log_plan, "m.csv", units, 0.0, 1e9, &log, &message),
                      SHV_OK);
     remove("m.csv");

@@ -64,10 +64,12 @@ static const struct report_column optimum_columns[] = {
     {"ideal_objective_weighted", REPORT_NUMBER, 9, AT(objective), REPORT_WHEN_WEIGHTED,
      "The study's objective for the ideal kit, a weighted sum."},
     {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
-     "Name of the limit with the least margin of the ideal kit as a share of its span, as in "
-     "rejected.csv; empty for none."},
+     "Name of the limit that holds the ideal kit back, as in rejected.csv: it has less than 0.1 % "
+     "of "
+     "its span left, or it jumps and a little more ratio or core breaks it. Empty where no limit "
+     "does, but what there is of ratios and cores, or that more makes the kit no better."},
     {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
-     "That margin, in per cent of the span."},
+     "Its margin, in per cent of its span."},
     {"real_found", REPORT_TEXT, 0, AT(real_found), REPORT_ALWAYS,
      "`yes` when a combination of listed parts near the ideal keeps every limit."},
     {"real_index", REPORT_COUNT, 0, AT(real_index), REPORT_ALWAYS,
