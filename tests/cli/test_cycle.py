@@ -119,9 +119,10 @@ class Check(Cycle):
         self.assertEqual([row[0] for row in rows], ["super", "race"])
         for row in rows:
             errors = [float(x) for x in row[2].split()]
-            self.assertEqual(len(errors), 6)
-            for error, accepted in zip(errors, (0.1, 0.3, 0.5) * 2):
-                self.assertTrue(0 < error <= accepted)
+            self.assertEqual(len(errors), 3)
+            self.assertGreater(sum(errors), 0)
+            for error, accepted in zip(errors, (0.1, 0.3, 0.5)):
+                self.assertLessEqual(error, accepted)
 
     def test_tells_how_the_stock_engine_burns(self):
         text = self.sheave("check", "knock.cfg", "--skip-tables").stdout.decode()
