@@ -22,9 +22,10 @@
 
 struct shv_least_squares_problem {
     size_t parameters, residuals;
-    /* Residuals r[residuals] at x. False when the model has no answer there: such a point is never
-     * taken. `worker` is below `workers`; two calls at the same time never share one. */
-    bool (*residual)(void *data, size_t worker, const double *x, double *r);
+    /* Residuals r[residuals] at x. SHV_NOTHING when the model has no answer there: such a point is
+     * never taken. Any other failure ends the search. `worker` is below `workers`; two calls at the
+     * same time never share one. */
+    enum shv_status (*residual)(void *data, size_t worker, const double *x, double *r);
     /* Derivatives j[i * parameters + k] = dr_i/dx_k; NULL: by central differences. */
     bool (*jacobian)(void *data, const double *x, double *j);
     void *data;
@@ -81,7 +82,8 @@ struct shv_least_squares_result {
 };
 
 /* SHV_BAD_INPUT when an argument is out of order or the model has no answer at any start (message
- * says which), SHV_NO_MEMORY. *result is empty then. Free with shv_least_squares_free. */
+ * says which), SHV_NO_MEMORY, and what `residual` failed with. *result is empty then. Free with
+ * shv_least_squares_free. */
 enum shv_status shv_least_squares(const struct shv_least_squares_problem *problem,
                                   const struct shv_least_squares_options *options,
                                   struct shv_least_squares_result *result,

@@ -113,8 +113,9 @@ enum shv_status shv_report_inputs(const struct shv_run *run, const char *folder,
 /* ---- what is drawn from the files above, without a study ---- */
 
 struct shv_pages {
-    size_t plots;               /* pictures drawn */
-    bool no_gnuplot;            /* there is none to draw them */
+    size_t plots;    /* pictures drawn */
+    bool no_gnuplot; /* there is none to draw them */
+    bool misplaced;  /* one could not be put in its place, or an old one not be taken away */
     struct shv_message trouble; /* with the first plot that could not be drawn, "" for none */
 };
 

@@ -79,8 +79,9 @@ void cli_unload(struct cli_study *loaded);
  * be written into it. */
 enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_message *message);
 
-/* What could not be drawn, on stderr. */
-void cli_tell_pages(const char *command, const struct shv_pages *pages);
+/* What could not be drawn, on stderr. SHV_IO when pictures in the folder are not these. */
+enum shv_status cli_tell_pages(const char *command, const struct shv_pages *pages,
+                               struct shv_message *message);
 
 struct run_log;
 

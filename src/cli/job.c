@@ -428,22 +428,31 @@ static enum shv_status first_results(struct job *job)
     return status;
 }
 
-static enum shv_status print_results(struct job *job)
+static enum shv_status print_answer(struct job *job)
 {
-    struct shv_pages pages = {0};
     enum shv_status status = shv_report_answer(&job->run, stdout, &job->message);
     if (status == SHV_OK && job->long_answer) {
         printf("\n");
         status = shv_report_table(&job->run, stdout, &job->message);
     }
-    if (status != SHV_OK) {
-        return status;
-    }
     printf("\nResults are in %s\n", job->folder);
-    status = draw_pages(job, &pages);
+    return status;
+}
+
+/* The page is drawn even when nobody reads the answer to its end. */
+static enum shv_status print_results(struct job *job)
+{
+    struct shv_pages pages = {0};
+    enum shv_status printed = print_answer(job);
+    const struct shv_message said = job->message;
+    enum shv_status status = draw_pages(job, &pages);
     if (status == SHV_OK && !job->no_report && job->s.study.results.report) {
-        cli_tell_pages(job->command, &pages);
+        status = cli_tell_pages(job->command, &pages, &job->message);
         printf("Open %s/report.html to see them.\n", job->folder);
+    }
+    if (printed != SHV_OK) {
+        job->message = said;
+        return printed;
     }
     if (status == SHV_OK && job->counts.feasible > 0) {
         printf("Next: sheave report %s --kit 1 makes a sheet to print; --long prints everything.\n",

@@ -15,8 +15,12 @@ static int on_option(void *data, const char *name, const char *argument)
     return cli_number("report", name, argument, 1000000, &a->kit) ? 0 : CLI_BAD_INPUT;
 }
 
-void cli_tell_pages(const char *command, const struct shv_pages *pages)
+enum shv_status cli_tell_pages(const char *command, const struct shv_pages *pages,
+                               struct shv_message *message)
 {
+    if (pages->misplaced) {
+        return shv_fail(message, SHV_IO, "%s", pages->trouble.text);
+    }
     if (pages->no_gnuplot) {
         cli_error(command, "there is no gnuplot to draw the plots with; their scripts and data are "
                            "in plots. Install it (on Debian: gnuplot-nox), then run sheave report "
@@ -24,6 +28,7 @@ void cli_tell_pages(const char *command, const struct shv_pages *pages)
     } else if (pages->trouble.text[0]) {
         cli_error(command, "%s", pages->trouble.text);
     }
+    return SHV_OK;
 }
 
 static int run(int argc, char **argv)
@@ -40,7 +45,9 @@ static int run(int argc, char **argv)
     if (status == SHV_OK && a.kit > 0) {
         status = shv_report_sheet(folder, (size_t)a.kit, &message);
     }
-    cli_tell_pages("report", &pages);
+    if (status == SHV_OK) {
+        status = cli_tell_pages("report", &pages, &message);
+    }
     if (status != SHV_OK) {
         cli_error("report", "%s", message.text);
         return cli_exit_code(status);

@@ -215,11 +215,11 @@ enum shv_status shv_fit_predict(struct shv_fit *fit, const double *values, doubl
         return shv_fail(message, SHV_BAD_INPUT, "%zu values asked for, there are %zu readings",
                         count, fit->readings);
     }
-    bool answered = fit_values(fit, 0, values);
+    enum shv_status status = fit_values(fit, 0, values);
     for (size_t i = 0; i < count; i++) {
-        predicted[i] = answered ? modelled(fit, 0, &fit->reading[i]) : NAN;
+        predicted[i] = status == SHV_OK ? modelled(fit, 0, &fit->reading[i]) : NAN;
     }
-    return SHV_OK;
+    return status == SHV_NOTHING ? SHV_OK : fit_failed(status, message);
 }
 
 /* ---- the problem ---- */
@@ -231,17 +231,15 @@ struct selection {
     size_t count;
 };
 
-static bool residual(void *data, size_t worker, const double *x, double *r)
+static enum shv_status residual(void *data, size_t worker, const double *x, double *r)
 {
     const struct selection *s = data;
-    if (!fit_values(s->fit, worker, x)) {
-        return false;
-    }
-    for (size_t i = 0; i < s->count; i++) {
+    enum shv_status status = fit_values(s->fit, worker, x);
+    for (size_t i = 0; status == SHV_OK && i < s->count; i++) {
         const struct fit_reading *reading = &s->fit->reading[s->index[i]];
         r[i] = (modelled(s->fit, worker, reading) - reading->measured) / reading->deviation;
     }
-    return true;
+    return status;
 }
 
 static enum shv_status solve(const struct shv_fit *fit, struct selection *s, const double *start,
@@ -309,10 +307,12 @@ static enum shv_status drop_row(struct fit_case *c, size_t row, struct shv_messa
 static enum shv_status drop_answerless(struct shv_fit *fit, const double *start,
                                        struct shv_message *message)
 {
-    if (!fit_values(fit, 0, start)) {
-        return shv_fail(message, SHV_BAD_INPUT, "the study's corrections cannot be applied");
+    enum shv_status status = fit_values(fit, 0, start);
+    if (status != SHV_OK) {
+        return status == SHV_NOTHING
+                   ? shv_fail(message, SHV_BAD_INPUT, "the study's corrections cannot be applied")
+                   : fit_failed(status, message);
     }
-    enum shv_status status = SHV_OK;
     for (size_t log = 0; log < fit->cases && status == SHV_OK; log++) {
         struct fit_case *c = fit->item[log];
         for (size_t row = c->log.rows; row-- > 0 && status == SHV_OK;) {
@@ -373,7 +373,8 @@ static enum shv_status leave_out(const struct shv_fit *fit, const double *start,
     for (size_t k = 0; k < fit->plan->free; k++) {
         open = open || isinf(least.error[k]);
     }
-    double sum = !open && fit_values(fit, 0, least.x) ? 0.0 : NAN;
+    status = fit_values(fit, 0, least.x);
+    double sum = !open && status == SHV_OK ? 0.0 : NAN;
     for (size_t i = 0; i < fit->readings; i++) {
         if (of_run(fit, i, out->log, out->run)) {
             const struct fit_reading *r = &fit->reading[i];
@@ -383,7 +384,7 @@ static enum shv_status leave_out(const struct shv_fit *fit, const double *start,
     }
     out->chi = sqrt(sum / (double)out->count);
     shv_least_squares_free(&least);
-    return SHV_OK;
+    return status == SHV_NOTHING ? SHV_OK : fit_failed(status, message);
 }
 
 static enum shv_status leave_each_out(const struct shv_fit *fit, struct shv_fit_result *result,
@@ -424,11 +425,13 @@ static enum shv_status run(struct shv_fit *fit, struct shv_fit_result *result, s
     for (size_t i = 0; i < fit->readings; i++) {
         index[i] = i;
     }
-    result->chi_start =
-        residual(&all, 0, result->start, r) ? root_mean_square(r, fit->readings) : NAN;
+    enum shv_status status = residual(&all, 0, result->start, r);
+    result->chi_start = status == SHV_OK ? root_mean_square(r, fit->readings) : NAN;
     free(r);
-    enum shv_status status =
-        solve(fit, &all, result->start, fit->plan->starts, &result->least, message);
+    status = status == SHV_NOTHING ? SHV_OK : fit_failed(status, message);
+    if (status == SHV_OK) {
+        status = solve(fit, &all, result->start, fit->plan->starts, &result->least, message);
+    }
     if (status != SHV_OK) {
         return status;
     }

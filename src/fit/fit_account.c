@@ -92,26 +92,27 @@ static void copy_values(const struct shv_fit *fit, double *to)
 }
 
 /* One-sided steps into the range: enough to say what would help. The rooms of `s` are there. */
-static void find_slopes(const struct shv_fit *fit, const struct shv_fit_result *result,
-                        const struct slopes *s)
+static enum shv_status find_slopes(const struct shv_fit *fit, const struct shv_fit_result *result,
+                                   const struct slopes *s)
 {
     const struct shv_fit_plan *plan = fit->plan;
     double x[SHV_CORRECTION_COUNT];
-    (void)fit_values(fit, 0, result->least.x);
+    enum shv_status status = fit_values(fit, 0, result->least.x);
     copy_values(fit, s->value);
-    for (size_t k = 0; k < plan->free; k++) {
+    for (size_t k = 0; k < plan->free && status != SHV_NO_MEMORY; k++) {
         const struct shv_freed *freed = &plan->freed[k];
         double step = DIFFERENCE * (freed->to - freed->from);
         memcpy(x, result->least.x, plan->free * sizeof *x);
         step = x[k] + step > freed->to ? -step : step;
         x[k] += step;
-        bool answered = fit_values(fit, 0, x);
+        status = fit_values(fit, 0, x);
         double *slope = s->slope + k * s->cells;
         copy_values(fit, slope);
         for (size_t i = 0; i < s->cells; i++) {
-            slope[i] = answered ? (slope[i] - s->value[i]) / step : 0.0;
+            slope[i] = status == SHV_OK ? (slope[i] - s->value[i]) / step : 0.0;
         }
     }
+    return status == SHV_NOTHING ? SHV_OK : status;
 }
 
 static bool is_read(const struct fit_case *c, enum shv_channel channel)
@@ -159,8 +160,8 @@ static bool says_the_same(const struct fit_case *c, enum shv_channel channel)
     return is_read(c, channel) || (is_power && has_power) || (is_pressure && has_pressure);
 }
 
-static void try_channels(const struct shv_fit *fit, const struct shv_fit_result *result,
-                         const struct slopes *s, double *more, struct shv_fit_weak *weak)
+static enum shv_status try_channels(const struct shv_fit *fit, const struct shv_fit_result *result,
+                                    const struct slopes *s, double *more, struct shv_fit_weak *weak)
 {
     for (size_t log = 0; log < fit->cases; log++) {
         const struct fit_case *c = fit->item[log];
@@ -174,6 +175,9 @@ static void try_channels(const struct shv_fit *fit, const struct shv_fit_result 
             double error = rows > 0
                                ? shv_least_squares_with(&result->least, more, rows, weak->among)
                                : INFINITY;
+            if (isnan(error)) {
+                return SHV_NO_MEMORY;
+            }
             if (error < weak->error_then && error < WORTHWHILE * weak->error) {
                 weak->has_remedy = true;
                 weak->log = log;
@@ -184,6 +188,7 @@ static void try_channels(const struct shv_fit *fit, const struct shv_fit_result 
             }
         }
     }
+    return SHV_OK;
 }
 
 /* ---- what is weak ---- */
@@ -238,14 +243,15 @@ static void find_groups(const struct shv_fit *fit, const struct shv_fit_result *
     }
 }
 
-static void list_weak(const struct shv_fit *fit, struct shv_fit_result *result,
-                      const struct slopes *s, double *more)
+static enum shv_status list_weak(const struct shv_fit *fit, struct shv_fit_result *result,
+                                 const struct slopes *s, double *more)
 {
+    enum shv_status status = SHV_OK;
     const size_t n = fit->plan->free;
     size_t group[SHV_CORRECTION_COUNT];
     bool weak[SHV_CORRECTION_COUNT];
     find_groups(fit, result, group, weak);
-    for (size_t g = 0; g < n; g++) {
+    for (size_t g = 0; g < n && status == SHV_OK; g++) {
         struct shv_fit_weak found = {.error = 0.0, .error_then = INFINITY};
         bool any = false;
         for (size_t k = 0; k < n; k++) {
@@ -255,10 +261,11 @@ static void list_weak(const struct shv_fit *fit, struct shv_fit_result *result,
             found.error = in ? fmax(found.error, share_of_range(fit, result, k)) : found.error;
         }
         if (any) {
-            try_channels(fit, result, s, more, &found);
+            status = try_channels(fit, result, s, more, &found);
             result->weak[result->weaks++] = found;
         }
     }
+    return status;
 }
 
 enum shv_status fit_find_weak(struct shv_fit *fit, struct shv_fit_result *result,
@@ -271,12 +278,12 @@ enum shv_status fit_find_weak(struct shv_fit *fit, struct shv_fit_result *result
     s.slope = calloc(n * s.cells + 1, sizeof *s.slope);
     result->weak = calloc(n + 1, sizeof *result->weak);
     bool room = more && s.value && s.slope && result->weak;
-    if (room) {
-        find_slopes(fit, result, &s);
-        list_weak(fit, result, &s, more);
+    enum shv_status status = room ? find_slopes(fit, result, &s) : SHV_NO_MEMORY;
+    if (status == SHV_OK) {
+        status = list_weak(fit, result, &s, more);
     }
     free(more);
     free(s.value);
     free(s.slope);
-    return room ? SHV_OK : shv_fail(message, SHV_NO_MEMORY, "out of memory for the fit");
+    return fit_failed(status, message);
 }

@@ -382,12 +382,13 @@ static void bench_values(const struct fit_case *c, const struct shv_blower *blow
     }
 }
 
-bool fit_case_values(const struct fit_case *c, size_t worker,
-                     const struct shv_corrections *corrections, double *values)
+enum shv_status fit_case_values(const struct fit_case *c, size_t worker,
+                                const struct shv_corrections *corrections, double *values)
 {
     struct shv_model *model;
-    if (shv_model_correct(c->model, corrections, &model, NULL) != SHV_OK) {
-        return false;
+    enum shv_status status = shv_model_correct(c->model, corrections, &model, NULL);
+    if (status != SHV_OK) {
+        return status == SHV_BAD_INPUT ? SHV_NOTHING : status;
     }
     if (c->plan->kind == SHV_LOG_OF_KIT) {
         shv_model_evaluate(model, &c->kit, &c->curves[worker]);
@@ -403,5 +404,5 @@ bool fit_case_values(const struct fit_case *c, size_t worker,
         }
     }
     shv_model_free(model);
-    return true;
+    return SHV_OK;
 }

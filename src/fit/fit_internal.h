@@ -33,9 +33,10 @@ enum shv_status fit_case_init(struct fit_case *c, const struct shv_study *study,
                               size_t threads, struct shv_message *message);
 void fit_case_free(struct fit_case *c, size_t threads);
 /* values[row * SHV_CHANNEL_COUNT + channel] of every row with these corrections, NAN where there is
- * no answer or no such quantity. False when the corrections cannot be applied. */
-bool fit_case_values(const struct fit_case *c, size_t worker,
-                     const struct shv_corrections *corrections, double *values);
+ * no answer or no such quantity. SHV_NOTHING when the corrections cannot be applied,
+ * SHV_NO_MEMORY. */
+enum shv_status fit_case_values(const struct fit_case *c, size_t worker,
+                                const struct shv_corrections *corrections, double *values);
 
 /* A reading as it is compared. */
 struct fit_reading {
@@ -61,8 +62,10 @@ struct shv_fit {
 
 /* Corrections of the study with the plan's parameters set to x. */
 void fit_corrections(const struct shv_fit *fit, const double *x, struct shv_corrections *all);
-/* All values of all cases at x into the room of a worker. */
-bool fit_values(const struct shv_fit *fit, size_t worker, const double *x);
+/* All values of all cases at x into the room of a worker. As fit_case_values(). */
+enum shv_status fit_values(const struct shv_fit *fit, size_t worker, const double *x);
+/* Says that values are missing for want of memory; hands the status on. */
+enum shv_status fit_failed(enum shv_status status, struct shv_message *message);
 /* Value of a channel in the room of a worker. */
 double fit_value(const struct shv_fit *fit, size_t worker, size_t log, size_t row,
                  enum shv_channel channel);

@@ -18,17 +18,23 @@ static double *room_of(const struct shv_fit *fit, size_t worker)
     return fit->values + worker * (fit->first_row[fit->cases] + 1) * SHV_CHANNEL_COUNT;
 }
 
-bool fit_values(const struct shv_fit *fit, size_t worker, const double *x)
+enum shv_status fit_values(const struct shv_fit *fit, size_t worker, const double *x)
 {
     struct shv_corrections all;
+    enum shv_status status = SHV_OK;
     fit_corrections(fit, x, &all);
-    for (size_t i = 0; i < fit->cases; i++) {
+    for (size_t i = 0; i < fit->cases && status == SHV_OK; i++) {
         double *values = room_of(fit, worker) + fit->first_row[i] * SHV_CHANNEL_COUNT;
-        if (!fit_case_values(fit->item[i], worker, &all, values)) {
-            return false;
-        }
+        status = fit_case_values(fit->item[i], worker, &all, values);
     }
-    return true;
+    return status;
+}
+
+enum shv_status fit_failed(enum shv_status status, struct shv_message *message)
+{
+    return status == SHV_NO_MEMORY
+               ? shv_fail(message, status, "out of memory for the model of a fit")
+               : status;
 }
 
 double fit_value(const struct shv_fit *fit, size_t worker, size_t log, size_t row,

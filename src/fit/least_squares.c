@@ -21,6 +21,7 @@
 struct descent {
     struct ls *ls;
     struct ls_point *now, *best;
+    nlopt_opt opt;
 };
 
 static double cost_of(unsigned n, const double *z, double *gradient, void *data)
@@ -34,6 +35,9 @@ static double cost_of(unsigned n, const double *z, double *gradient, void *data)
         memcpy(gradient, p->g, n * sizeof *gradient);
     }
     if (!good) {
+        if (d->ls->status != SHV_OK) {
+            nlopt_force_stop(d->opt);
+        }
         if (gradient) {
             memset(gradient, 0, n * sizeof *gradient);
         }
@@ -45,14 +49,21 @@ static double cost_of(unsigned n, const double *z, double *gradient, void *data)
     return p->cost;
 }
 
+static enum shv_status status_of(const struct ls *ls, struct shv_message *message)
+{
+    return ls->status == SHV_NO_MEMORY
+               ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the model of a fit")
+               : ls->status;
+}
+
 /* From best->z down; what NLopt returns is not needed, since the best point met is kept. */
 static enum shv_status descend(struct ls *ls, struct ls_point *best, struct ls_point *room,
                                struct shv_message *message)
 {
-    struct descent d = {ls, room, best};
+    struct descent d = {ls, room, best, nlopt_create(NLOPT_LD_SLSQP, (unsigned)ls->n)};
     double z[SHV_PARAMETERS_MOST], cost;
     memcpy(z, best->z, sizeof z);
-    nlopt_opt opt = nlopt_create(NLOPT_LD_SLSQP, (unsigned)ls->n);
+    nlopt_opt opt = d.opt;
     bool ok = opt && nlopt_set_lower_bounds(opt, ls->low) > 0 &&
               nlopt_set_upper_bounds(opt, ls->high) > 0 &&
               nlopt_set_min_objective(opt, cost_of, &d) > 0 &&
@@ -62,7 +73,7 @@ static enum shv_status descend(struct ls *ls, struct ls_point *best, struct ls_p
     nlopt_destroy(opt);
     return code == NLOPT_OUT_OF_MEMORY
                ? shv_fail(message, SHV_NO_MEMORY, "NLopt could not set up the least squares")
-               : SHV_OK;
+               : status_of(ls, message);
 }
 
 /* ---- starts ---- */
@@ -151,7 +162,7 @@ static enum shv_status search_from(struct ls *ls, struct search_rooms *s, const 
 {
     *cost = INFINITY;
     if (!stand(ls, s, z)) {
-        return SHV_OK;
+        return status_of(ls, message);
     }
     if (both) {
         ls_steps(ls, &s->now, &s->room);
@@ -162,6 +173,7 @@ static enum shv_status search_from(struct ls *ls, struct search_rooms *s, const 
     if (status == SHV_OK) {
         ls_steps(ls, &s->now, &s->room);
         keep_best(ls, s, cost);
+        status = status_of(ls, message);
     }
     return status;
 }

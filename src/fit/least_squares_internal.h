@@ -11,6 +11,7 @@ struct ls {
     size_t n, m, rows; /* parameters, the model's residuals, those and priors */
     size_t workers, steps;
     size_t evaluations;
+    enum shv_status status; /* of residuals that failed for another reason than having no answer */
     double scale[SHV_PARAMETERS_MOST], low[SHV_PARAMETERS_MOST], high[SHV_PARAMETERS_MOST]; /* z */
     double *room; /* [2 n * m], of differences */
     double *work; /* [(rows + n) * n + rows + n], of steps */

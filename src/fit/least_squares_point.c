@@ -40,8 +40,9 @@ void ls_point_copy(const struct ls *ls, struct ls_point *to, const struct ls_poi
     memcpy(j, from->j, ls->rows * ls->n * sizeof *j);
 }
 
-/* The model's residuals at z; false when one of them is no number. */
-static bool model_residuals(const struct ls *ls, size_t worker, const double *z, double *r)
+/* The model's residuals at z; SHV_NOTHING when one of them is no number. */
+static enum shv_status model_residuals(const struct ls *ls, size_t worker, const double *z,
+                                       double *r)
 {
     double x[SHV_PARAMETERS_MOST];
     for (size_t k = 0; k < ls->n; k++) {
@@ -49,15 +50,20 @@ static bool model_residuals(const struct ls *ls, size_t worker, const double *z,
         /* A bound is met to the bit, whatever the scale's rounding. */
         x[k] = fmin(fmax(x[k], ls->problem->lower[k]), ls->problem->upper[k]);
     }
-    if (!ls->problem->residual(ls->problem->data, worker, x, r)) {
-        return false;
+    enum shv_status status = ls->problem->residual(ls->problem->data, worker, x, r);
+    for (size_t i = 0; status == SHV_OK && i < ls->m; i++) {
+        status = isfinite(r[i]) ? SHV_OK : SHV_NOTHING;
     }
-    for (size_t i = 0; i < ls->m; i++) {
-        if (!isfinite(r[i])) {
-            return false;
-        }
+    return status;
+}
+
+/* Whether there is an answer. Why there is none counts when it is not the model's doing. */
+static bool has_answer(struct ls *ls, enum shv_status status)
+{
+    if (status != SHV_OK && status != SHV_NOTHING) {
+        ls->status = status;
     }
-    return true;
+    return status == SHV_OK;
 }
 
 static bool has_prior(const struct ls *ls, size_t k)
@@ -70,7 +76,7 @@ bool ls_cost(struct ls *ls, const double *z, double *r, double *cost)
     const double threshold = ls->problem->loss_threshold;
     ls->evaluations++;
     *cost = INFINITY;
-    if (!model_residuals(ls, 0, z, r)) {
+    if (!has_answer(ls, model_residuals(ls, 0, z, r))) {
         return false;
     }
     double sum = 0.0;
@@ -117,7 +123,7 @@ static double slope(double f0, double fa, double fb, double a, double b)
 static bool differences(struct ls *ls, const struct ls_point *p, double *j)
 {
     const size_t tasks = 2 * ls->n;
-    bool answered[2 * SHV_PARAMETERS_MOST];
+    enum shv_status status[2 * SHV_PARAMETERS_MOST];
     struct fork_join order = {0};
     ls->evaluations += tasks;
     fork_join_fork(&order);
@@ -130,8 +136,7 @@ static bool differences(struct ls *ls, const struct ls_point *p, double *j)
             memcpy(z, p->z, sizeof z);
             difference_points(ls, p->z, t / 2, ab);
             z[t / 2] += ab[t % 2];
-            answered[t] =
-                model_residuals(ls, (size_t)omp_get_thread_num(), z, ls->room + t * ls->m);
+            status[t] = model_residuals(ls, (size_t)omp_get_thread_num(), z, ls->room + t * ls->m);
         }
         fork_join_leave(&order);
     }
@@ -140,8 +145,8 @@ static bool differences(struct ls *ls, const struct ls_point *p, double *j)
         const double *fa = ls->room + 2 * k * ls->m, *fb = fa + ls->m;
         double ab[2];
         difference_points(ls, p->z, k, ab);
-        bool first = answered[2 * k], second = answered[2 * k + 1];
-        if (!first && !second) {
+        bool first = has_answer(ls, status[2 * k]), second = has_answer(ls, status[2 * k + 1]);
+        if (ls->status != SHV_OK || (!first && !second)) {
             return false;
         }
         for (size_t i = 0; i < ls->m; i++) {

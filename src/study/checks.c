@@ -355,6 +355,7 @@ static void read_map(struct reader *reader, const config_setting_t *setting,
     if (status == SHV_NO_MEMORY) {
         reader->out_of_memory = true;
     } else if (status != SHV_OK) {
+        reader->broken_file |= status == SHV_IO;
         reader_error(reader, file, NULL, "%s", message.text);
     }
     map->reference_pressure = pressure;

@@ -118,11 +118,11 @@ static const char *syntax_words(const char *text)
 /* libconfig's own findings: it stops at the first. */
 static void tell_syntax(struct reader *reader, const config_t *config)
 {
-    const char *file = config_error_file(config);
     const char *text = config_error_text(config);
-    int line = config_error_line(config);
-    reader_error_at(reader, file == NULL ? reader->path : file, line > 0 ? (unsigned)line : 1, "%s",
-                    text == NULL ? "cannot be read" : syntax_words(text));
+    int whole_line = config_error_line(config);
+    unsigned line;
+    const char *file = reader_place(reader, whole_line > 0 ? (unsigned)whole_line : 1, &line);
+    reader_error_at(reader, file, line, "%s", text == NULL ? "cannot be read" : syntax_words(text));
 }
 
 enum shv_status reader_read_file(struct reader *reader, config_t *config,
@@ -132,22 +132,13 @@ enum shv_status reader_read_file(struct reader *reader, config_t *config,
     if (status != SHV_OK) {
         return status;
     }
-    /* The folder's last slash goes, since libconfig puts its own. */
-    size_t length = strlen(reader->directory);
-    if (length > 1) {
-        reader->directory[length - 1] = '\0';
-    }
-    config_set_include_dir(config, length == 0 ? "." : reader->directory);
-    if (length > 1) {
-        reader->directory[length - 1] = '/';
-    }
-    if (!config_read_file(config, reader->path)) {
+    if (!config_read_string(config, reader->whole)) {
         tell_syntax(reader, config);
         return SHV_BAD_INPUT;
     }
     reader->root = config_root_setting(config);
     reader_group(reader, keys, reader->root, base);
-    return reader->errors > 0 ? SHV_BAD_INPUT : SHV_OK;
+    return reader->broken_file ? SHV_IO : reader->errors > 0 ? SHV_BAD_INPUT : SHV_OK;
 }
 
 static enum shv_status load(struct reader *reader, struct draft *draft)

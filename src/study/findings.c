@@ -54,10 +54,25 @@ static char *full_path(const struct reader *reader, const char *name)
     return source_join(strcmp(name, reader->path) == 0 ? "" : reader->directory, name);
 }
 
+const char *reader_place(const struct reader *reader, unsigned whole_line, unsigned *line)
+{
+    size_t i = reader->stretches;
+    while (i > 1 && reader->stretch[i - 1].first > whole_line) {
+        i--;
+    }
+    *line = whole_line == 0 ? 1 : whole_line;
+    if (i == 0) {
+        return reader->path;
+    }
+    const struct stretch *stretch = &reader->stretch[i - 1];
+    *line = stretch->line + (whole_line > stretch->first ? whole_line - stretch->first : 0);
+    return reader->files[stretch->file];
+}
+
 char *reader_file_of(const struct reader *reader, const config_setting_t *setting)
 {
-    const char *name = config_setting_source_file(setting);
-    return full_path(reader, name == NULL ? reader->path : name);
+    unsigned line;
+    return full_path(reader, reader_place(reader, config_setting_source_line(setting), &line));
 }
 
 static bool make_room(struct reader *reader)
@@ -143,9 +158,11 @@ static void add_at_setting(struct reader *reader, bool is_warning, const config_
     if (vsnprintf(what, sizeof what, format, arguments) >= (int)sizeof what) {
         memcpy(what + sizeof what - 4, "...", 4);
     }
-    const char *file = where == NULL ? NULL : config_setting_source_file(where);
-    unsigned line = where == NULL ? 0 : config_setting_source_line(where);
-    add(reader, is_warning, file == NULL ? reader->path : file, line == 0 ? 1 : line, path, what);
+    unsigned line = 1;
+    const char *file = where == NULL
+                           ? reader->path
+                           : reader_place(reader, config_setting_source_line(where), &line);
+    add(reader, is_warning, file, line, path, what);
 }
 
 void reader_error(struct reader *reader, const config_setting_t *where, const char *child,
@@ -217,4 +234,6 @@ void reader_free(struct reader *reader)
     free(reader->files);
     free(reader->directory);
     free(reader->text);
+    free(reader->whole);
+    free(reader->stretch);
 }

@@ -22,6 +22,13 @@ struct part {
     bool is_taken; /* another list has what the draft owns; only its numbers are still good */
 };
 
+/* Lines of a file in the text that libconfig reads, which has all files in one. */
+struct stretch {
+    unsigned first; /* there */
+    size_t file;    /* index in the reader's files */
+    unsigned line;  /* of the file */
+};
+
 struct reader {
     const char *path; /* of the study file, as given */
     char *directory;  /* of the study file, owned */
@@ -34,11 +41,17 @@ struct reader {
     char **files; /* owned: names as libconfig gives them, in order met */
     size_t file_count;
     bool out_of_memory;
-    char *text; /* owned: all files as read, in order met; NULL before the first */
+    bool broken_file; /* one that is there could not be read */
+    char *text;       /* owned: all files as read, in order met; NULL before the first */
     size_t text_length;
     size_t settings, values; /* in all files so far */
-    struct sha256 hash;      /* of the study file and all it includes or names */
-    struct sha256 own_hash;  /* of the study file alone */
+    char *whole;             /* owned: the study with what it includes in place */
+    size_t whole_length;
+    unsigned whole_lines;
+    struct stretch *stretch; /* owned */
+    size_t stretches;
+    struct sha256 hash;     /* of the study file and all it includes or names */
+    struct sha256 own_hash; /* of the study file alone */
     struct parts catalogue[ENTRIES_COUNT], chosen[ENTRIES_COUNT];
 };
 
@@ -56,6 +69,8 @@ void reader_report(struct reader *reader);
 void reader_free(struct reader *reader);
 
 bool reader_add_file(struct reader *reader, const char *name);
+/* File and line of a line of the whole; the name is borrowed from the reader. */
+const char *reader_place(const struct reader *reader, unsigned whole_line, unsigned *line);
 /* Path of the file a setting stands in, owned by the caller. */
 char *reader_file_of(const struct reader *reader, const config_setting_t *setting);
 

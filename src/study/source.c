@@ -1,6 +1,7 @@
-/* libconfig 1.5 ends the program when an included "file" is a folder, waits for one that is a FIFO,
- * and wraps whole numbers that do not fit round to others. So every file is looked through before
- * libconfig sees it. */
+/* libconfig 1.5 ends the program when an included "file" is a folder or can't be read, waits for
+ * one that is a FIFO, and wraps whole numbers that do not fit round to others. So every file is
+ * read and looked through here, once, and libconfig gets one text with what is included in its
+ * place. */
 #include "study/source.h"
 
 #include <ctype.h>
@@ -21,7 +22,7 @@
 #define TEXT_MAX ((size_t)4 * 1024 * 1024)
 #define SETTINGS_MAX 5000
 #define VALUES_MAX 200000
-#define TOKEN_MAX 10000 /* of which libconfig reads the beginning again for every 8 KiB */
+#define TOKEN_MAX 10000
 #define KEPT_MAX ((size_t)32 * 1024 * 1024) /* with the maps that it names */
 
 struct text {
@@ -41,8 +42,11 @@ struct bracket {
 /* One file being looked through. */
 struct scan {
     struct reader *reader;
-    const char *name; /* as libconfig names it */
+    const char *name; /* relative to the study's folder, or the study's path */
     const char *next;
+    const char *kept; /* up to where the text is part of the whole */
+    size_t file;
+    unsigned kept_line;
     unsigned line;
     unsigned depth;
     struct bracket open[OPEN_MAX];
@@ -73,28 +77,33 @@ char *source_join(const char *directory, const char *name)
 }
 
 /* Opens a regular file; nothing else may be opened, as a FIFO would wait for its writer and a
- * device may do anything. NULL when it can't be opened, with the reason in *why. */
-static FILE *open_regular(const char *path, struct stat *about, const char **why)
+ * device may do anything. SHV_BAD_INPUT when there is no such file, SHV_IO when it can't be
+ * opened, with the reason in *why. */
+static enum shv_status open_regular(const char *path, struct stat *about, FILE **file,
+                                    const char **why)
 {
-    FILE *file = NULL;
     if (stat(path, about) != 0) {
         *why = strerror(errno);
-    } else if (!S_ISREG(about->st_mode)) {
-        *why = "not a regular file";
-    } else if ((file = fopen(path, "rb")) == NULL) {
-        *why = strerror(errno);
+        return SHV_BAD_INPUT;
     }
-    return file;
+    if (!S_ISREG(about->st_mode)) {
+        *why = "not a regular file";
+        return SHV_BAD_INPUT;
+    }
+    *file = fopen(path, "rb");
+    *why = *file == NULL ? strerror(errno) : NULL;
+    return *file == NULL ? SHV_IO : SHV_OK;
 }
 
 /* Reads a whole regular file. On failure *why says what is wrong with it. */
 static enum shv_status load(const char *path, struct text *text, const char **why)
 {
     struct stat about;
+    FILE *file;
     *text = (struct text){0};
-    FILE *file = open_regular(path, &about, why);
-    if (file == NULL) {
-        return SHV_IO;
+    enum shv_status status = open_regular(path, &about, &file, why);
+    if (status != SHV_OK) {
+        return status;
     }
     if (about.st_size > (off_t)KEPT_MAX) {
         *why = "larger than 32 MiB";
@@ -139,6 +148,43 @@ bool source_keep(struct reader *reader, const char *name, const char *bytes, siz
     return true;
 }
 
+/* Adds a piece of a file to the whole, on a line of its own. False when out of memory. */
+static bool add_to_whole(struct reader *reader, size_t file, unsigned line, const char *bytes,
+                         size_t length)
+{
+    char *whole = realloc(reader->whole, reader->whole_length + length + 2);
+    struct stretch *stretch =
+        realloc(reader->stretch, (reader->stretches + 1) * sizeof *reader->stretch);
+    reader->whole = whole == NULL ? reader->whole : whole;
+    reader->stretch = stretch == NULL ? reader->stretch : stretch;
+    if (whole == NULL || stretch == NULL) {
+        return false;
+    }
+    char *end = whole + reader->whole_length;
+    if (reader->whole_length > 0 && end[-1] != '\n') {
+        *end++ = '\n';
+        reader->whole_lines++;
+    }
+    stretch[reader->stretches++] = (struct stretch){reader->whole_lines + 1, file, line};
+    memcpy(end, bytes, length);
+    end[length] = '\0';
+    for (const char *c = end; *c != '\0'; c++) {
+        reader->whole_lines += *c == '\n';
+    }
+    reader->whole_length = (size_t)(end - whole) + length;
+    return true;
+}
+
+/* Adds what was looked through since the last time. */
+static bool keep_up_to(struct scan *scan, const char *end)
+{
+    bool good = add_to_whole(scan->reader, scan->file, scan->kept_line, scan->kept,
+                             (size_t)(end - scan->kept));
+    scan->kept = end;
+    scan->kept_line = scan->line;
+    return good;
+}
+
 /* The rest of the file would be part of it, and libconfig tells only of its end. */
 static void tell_unclosed(struct scan *scan, unsigned line, const char *what, const char *end)
 {
@@ -179,7 +225,7 @@ static enum shv_status include(struct scan *scan, const char *name)
                         name, why);
     }
     free(path);
-    return status == SHV_IO ? SHV_BAD_INPUT : status;
+    return status;
 }
 
 /* At `@include "name"`, which libconfig knows only at the start of a line. */
@@ -198,14 +244,15 @@ static enum shv_status take_include(struct scan *scan)
         return SHV_OK;
     }
     char *name = malloc(length + 1);
-    if (name == NULL) {
+    if (name == NULL || !keep_up_to(scan, scan->next)) {
+        free(name);
         return SHV_NO_MEMORY;
     }
     memcpy(name, open + 1, length);
     name[length] = '\0';
     enum shv_status status = include(scan, name);
     free(name);
-    scan->next = open + length + 2;
+    scan->next = scan->kept = open + length + 2;
     return status;
 }
 
@@ -483,7 +530,6 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
     return SHV_OK;
 }
 
-/* libconfig reads a comment between its two ends byte by byte, so that it may be long. */
 static enum shv_status scan_text(struct scan *scan)
 {
     enum shv_status status = SHV_OK;
@@ -503,9 +549,7 @@ static bool begins_with(const struct text *text, const char *bytes, size_t count
     return text->length >= count && memcmp(text->bytes, bytes, count) == 0;
 }
 
-/* What is wrong with the encoding as far as the first bytes tell, else NULL. libconfig takes a
- * byte-order mark for a syntax error, and opens included files itself, so that it can't be skipped
- * for it. */
+/* What is wrong with the encoding as far as the first bytes tell, else NULL. */
 static const char *wrong_encoding(const struct text *text)
 {
     if (begins_with(text, "\xEF\xBB\xBF", 3)) {
@@ -557,9 +601,18 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
         free(text.bytes);
         return SHV_OK; /* likewise */
     }
-    struct scan scan = {
-        .reader = reader, .name = name, .next = text.bytes, .line = 1, .depth = depth};
+    struct scan scan = {.reader = reader,
+                        .name = name,
+                        .next = text.bytes,
+                        .kept = text.bytes,
+                        .file = reader->file_count - 1,
+                        .kept_line = 1,
+                        .line = 1,
+                        .depth = depth};
     status = scan_text(&scan);
+    if (status == SHV_OK && !keep_up_to(&scan, scan.next)) {
+        status = SHV_NO_MEMORY;
+    }
     check_closed(&scan);
     if (status == SHV_OK && has_zero) {
         reader_error_at(reader, name, scan.line, "found a zero byte; accepted: text");
@@ -576,9 +629,10 @@ enum shv_status source_scan(struct reader *reader)
     if (status == SHV_OK && reader->errors > 0) {
         return SHV_BAD_INPUT; /* libconfig would make other numbers of those too large */
     }
-    if (status == SHV_IO) {
+    if (why != NULL) {
         shv_diagnostics_add(reader->diagnostics, false, "%s: cannot be read: %s", reader->path,
                             why);
+        return status == SHV_BAD_INPUT ? SHV_IO : status;
     }
     return status;
 }

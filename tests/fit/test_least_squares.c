@@ -21,14 +21,14 @@ struct line {
     double deviation;
 };
 
-static bool line_residual(void *data, size_t worker, const double *p, double *r)
+static enum shv_status line_residual(void *data, size_t worker, const double *p, double *r)
 {
     (void)worker;
     const struct line *l = data;
     for (size_t i = 0; i < l->points; i++) {
         r[i] = (p[0] + p[1] * l->x[i] - l->y[i]) / l->deviation;
     }
-    return true;
+    return SHV_OK;
 }
 
 static const double five[] = {0, 1, 2, 3, 4}, wide_low[] = {-100, -100}, wide_high[] = {100, 100},
@@ -120,14 +120,14 @@ static void test_prior(void **state)
 
 /* A mean with one wild value: the others' sum, the wild one pulling with k deviations only. Nine
  * values at 0 in deviations of 1, one at 50, k = 2: 9 m = 2. */
-static bool mean_residual(void *data, size_t worker, const double *p, double *r)
+static enum shv_status mean_residual(void *data, size_t worker, const double *p, double *r)
 {
     (void)worker;
     (void)data;
     for (size_t i = 0; i < 10; i++) {
         r[i] = p[0] - (i == 3 ? 50.0 : 0.0);
     }
-    return true;
+    return SHV_OK;
 }
 
 static void test_huber(void **state)
@@ -151,13 +151,13 @@ static void test_huber(void **state)
 
 /* (x^2 - 1)^2 / 4 + x / 10 has a shallow minimum near 1 and a deep one near -1: one start from the
  * right finds the shallow one, many the deep one, where x^3 - x + 0.1 = 0. */
-static bool two_wells(void *data, size_t worker, const double *p, double *r)
+static enum shv_status two_wells(void *data, size_t worker, const double *p, double *r)
 {
     (void)worker;
     (void)data;
     r[0] = (p[0] * p[0] - 1.0) / sqrt(2.0);
     r[1] = sqrt(0.2 * p[0] + 1.0);
-    return 0.2 * p[0] + 1.0 > 0.0;
+    return 0.2 * p[0] + 1.0 > 0.0 ? SHV_OK : SHV_NOTHING;
 }
 
 static void test_many_starts(void **state)
@@ -183,12 +183,12 @@ static void test_many_starts(void **state)
 }
 
 /* Some points of the box have no answer: they are gone round. */
-static bool half_answered(void *data, size_t worker, const double *p, double *r)
+static enum shv_status half_answered(void *data, size_t worker, const double *p, double *r)
 {
     (void)worker;
     (void)data;
     r[0] = sqrt(p[0]) - 0.5;
-    return p[0] >= 0.2;
+    return p[0] >= 0.2 ? SHV_OK : SHV_NOTHING;
 }
 
 static void test_no_answer(void **state)
@@ -212,6 +212,45 @@ static void test_no_answer(void **state)
     assert_int_equal(shv_least_squares(&problem, &how, &r, &message), SHV_BAD_INPUT);
     assert_non_null(strstr(message.text, "no answer at any of 1 start"));
     assert_null(r.x);
+}
+
+/* No memory at the n-th call is no point without an answer: nothing is found, wherever it happens.
+ */
+static enum shv_status no_memory_at(void *data, size_t worker, const double *p, double *r)
+{
+    size_t *left = data;
+    (void)worker;
+    r[0] = exp(p[0]) - 2.0;
+    r[1] = p[0] * p[0];
+    return (*left)-- == 1 ? SHV_NO_MEMORY : SHV_OK;
+}
+
+static void test_no_memory(void **state)
+{
+    (void)state;
+    static const double low[] = {-4}, high[] = {4}, start[] = {3};
+    size_t left = SIZE_MAX;
+    struct shv_least_squares_problem problem = {.parameters = 1,
+                                                .residuals = 2,
+                                                .residual = no_memory_at,
+                                                .data = &left,
+                                                .start = start,
+                                                .lower = low,
+                                                .upper = high,
+                                                .loss_threshold = INFINITY};
+    struct shv_least_squares_result r;
+    const struct shv_least_squares_options how = {.starts = 3, .seed = 1, .workers = 1};
+    run(&problem, 3, &r);
+    size_t calls = SIZE_MAX - left;
+    shv_least_squares_free(&r);
+    assert_true(calls > 30);
+    for (size_t i = 1; i <= calls; i++) {
+        struct shv_message message = {{0}};
+        left = i;
+        assert_int_equal(shv_least_squares(&problem, &how, &r, &message), SHV_NO_MEMORY);
+        assert_string_equal(message.text, "out of memory for the model of a fit");
+        assert_null(r.x);
+    }
 }
 
 static void test_bad_arguments(void **state)
@@ -263,10 +302,11 @@ static void test_threads(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_line),          cmocka_unit_test(test_active_bound),
-        cmocka_unit_test(test_prior),         cmocka_unit_test(test_huber),
-        cmocka_unit_test(test_many_starts),   cmocka_unit_test(test_no_answer),
-        cmocka_unit_test(test_bad_arguments), cmocka_unit_test(test_threads),
+        cmocka_unit_test(test_line),        cmocka_unit_test(test_active_bound),
+        cmocka_unit_test(test_prior),       cmocka_unit_test(test_huber),
+        cmocka_unit_test(test_many_starts), cmocka_unit_test(test_no_answer),
+        cmocka_unit_test(test_no_memory),   cmocka_unit_test(test_bad_arguments),
+        cmocka_unit_test(test_threads),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -13,7 +13,7 @@
 #define NEAR(value, expected, tolerance) assert_true(fabs((value) - (expected)) <= (tolerance))
 
 /* Only a + b and c are seen, each in two residuals. */
-static bool sum_seen(void *data, size_t worker, const double *p, double *r)
+static enum shv_status sum_seen(void *data, size_t worker, const double *p, double *r)
 {
     (void)worker;
     double tilt = *(const double *)data;
@@ -21,7 +21,7 @@ static bool sum_seen(void *data, size_t worker, const double *p, double *r)
     r[1] = p[0] + (1.0 + tilt) * p[1] - 1.0;
     r[2] = p[2] - 0.25;
     r[3] = p[2] - 0.35;
-    return true;
+    return SHV_OK;
 }
 
 static void run(double tilt, struct shv_least_squares_result *r)

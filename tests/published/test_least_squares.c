@@ -87,7 +87,7 @@ static double thurber(const double *b, double x, double *s)
     return y;
 }
 
-static bool residual(void *data, size_t worker, const double *b, double *r)
+static enum shv_status residual(void *data, size_t worker, const double *b, double *r)
 {
     (void)worker;
     const struct problem *p = data;
@@ -95,7 +95,7 @@ static bool residual(void *data, size_t worker, const double *b, double *r)
     for (size_t i = 0; i < p->points; i++) {
         r[i] = p->f(b, p->x[i], slope) - p->y[i];
     }
-    return true;
+    return SHV_OK;
 }
 
 static bool jacobian(void *data, const double *b, double *j)

@@ -2,15 +2,17 @@
 #include "report/plot/plots.h"
 
 #include <errno.h>
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
 #include "report/write/file.h"
 #include "report/plot/gnuplot.h"
 #include "sheave/version.h"
+
+#define PATH_ROOM 4200
 
 /* Colours by M. Okabe and K. Ito, Color Universal Design (jfly.uni-koeln.de/color, 2002; revised
  * 2008), which people with any kind of colour vision tell apart. Dashes and markers differ as well,
@@ -44,31 +46,82 @@ static void write_header(struct plot *p, const struct plot_kind *kind)
              kind->name, styles);
 }
 
-static void forget_picture(const char *folder, const char *name)
+static void note_trouble(struct shv_pages *pages, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+/* The first is told. */
+static void note_trouble(struct shv_pages *pages, const char *format, ...)
 {
-    static const char *const ends[] = {".svg", ".svg.part"};
-    char path[4200];
-    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
-        int length = snprintf(path, sizeof path, "%s/%s%s", folder, name, ends[i]);
-        if (length > 0 && (size_t)length < sizeof path) {
-            (void)unlink(path); /* most often there is none */
-        }
+    va_list args;
+    if (pages->trouble.text[0] != '\0') {
+        return;
+    }
+    va_start(args, format);
+    (void)vsnprintf(pages->trouble.text, sizeof pages->trouble.text, format, args);
+    va_end(args);
+}
+
+/* Path of a file of a plot; false when it is too long. */
+static bool path_of(char path[PATH_ROOM], const char *folder, const char *name, const char *end)
+{
+    int length = snprintf(path, PATH_ROOM, "%s/%s%s", folder, name, end);
+    return length > 0 && length < PATH_ROOM;
+}
+
+/* Most often there is none. */
+static void forget_file(const char *folder, const char *name, const char *end,
+                        struct shv_pages *pages)
+{
+    char path[PATH_ROOM];
+    if (path_of(path, folder, name, end) && unlink(path) != 0 && errno != ENOENT) {
+        pages->misplaced = true;
+        note_trouble(pages, "cannot remove %s, which an earlier run left: %s", path,
+                     strerror(errno));
     }
 }
 
-static void forget_pictures(const char *folder, char (*name)[32], size_t count)
+static void forget_picture(const char *folder, const char *name, struct shv_pages *pages)
+{
+    forget_file(folder, name, ".svg", pages);
+    forget_file(folder, name, ".svg.part", pages);
+}
+
+static void forget_pictures(const char *folder, char (*name)[32], size_t count,
+                            struct shv_pages *pages)
 {
     for (size_t i = 0; i < count; i++) {
-        forget_picture(folder, name[i]);
+        forget_picture(folder, name[i], pages);
     }
 }
 
-static bool show_picture(const char *folder, const char *name)
+/* gnuplot does not say when its disk is full. */
+static bool is_whole(const char *path)
 {
-    char from[4200], to[4200];
-    int length = snprintf(from, sizeof from, "%s/%s.svg.part", folder, name);
-    (void)snprintf(to, sizeof to, "%s/%s.svg", folder, name);
-    return length > 0 && (size_t)length < sizeof from && rename(from, to) == 0;
+    char end[16] = "";
+    FILE *file = fopen(path, "rbe");
+    bool whole = file && fseek(file, -(long)(sizeof end - 1), SEEK_END) == 0 &&
+                 fread(end, 1, sizeof end - 1, file) == sizeof end - 1 && strstr(end, "</svg>");
+    if (file) {
+        (void)fclose(file); /* only read */
+    }
+    return whole;
+}
+
+static void show_picture(const char *folder, const char *name, struct shv_pages *pages)
+{
+    char from[PATH_ROOM], to[PATH_ROOM];
+    if (!path_of(from, folder, name, ".svg.part") || !path_of(to, folder, name, ".svg")) {
+        return;
+    }
+    bool whole = is_whole(from);
+    if (whole && rename(from, to) == 0) {
+        pages->plots++;
+        return;
+    }
+    pages->misplaced = true;
+    note_trouble(pages, "cannot put %s in its place: %s", to,
+                 whole ? strerror(errno) : "gnuplot drew half of it");
+    forget_file(folder, name, ".svg.part", pages);
 }
 
 /* How many times as long as an empty script a plot takes: measured on those of the demo. */
@@ -133,13 +186,6 @@ static enum shv_status write_plot(const struct report_results *results, const ch
     return finish_plot(&script, &data, outcome, message);
 }
 
-static void note_trouble(struct shv_pages *pages, const char *text)
-{
-    if (pages->trouble.text[0] == '\0') {
-        (void)shv_fail(&pages->trouble, SHV_IO, "%s", text);
-    }
-}
-
 /* Has gnuplot run a script and shows what it drew: `count` pictures by their names. */
 static void draw(const char *folder, const struct plot_kind *kind, char (*name)[32], size_t count,
                  struct shv_pages *pages)
@@ -147,49 +193,38 @@ static void draw(const char *folder, const struct plot_kind *kind, char (*name)[
     struct shv_message said = {{0}};
     char script[32];
     (void)snprintf(script, sizeof script, "%s.gp", kind->name);
-    forget_pictures(folder, name, count);
+    forget_pictures(folder, name, count, pages);
     if (pages->no_gnuplot) {
         return;
     }
     enum shv_status status = report_gnuplot(folder, script, &said);
     pages->no_gnuplot = status == SHV_NOTHING;
     if (status == SHV_IO) {
-        note_trouble(pages, said.text);
-        forget_pictures(folder, name, count); /* of half a drawing */
+        note_trouble(pages, "%s", said.text);
+        forget_pictures(folder, name, count, pages); /* of half a drawing */
     }
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
-        if (show_picture(folder, name[i])) {
-            pages->plots++;
-        } else {
-            note_trouble(pages, "a picture that gnuplot drew can't be put in its place");
-        }
+        show_picture(folder, name[i], pages);
     }
 }
 
 /* Whether all pictures of a plot are there. */
 static bool has_pictures(const char *folder, char (*name)[32], size_t count)
 {
-    char path[4200];
+    char path[PATH_ROOM];
     bool all = true;
     for (size_t i = 0; i < count; i++) {
-        int length = snprintf(path, sizeof path, "%s/%s.svg", folder, name[i]);
-        all = all && length > 0 && (size_t)length < sizeof path && access(path, R_OK) == 0;
+        all = all && path_of(path, folder, name[i], ".svg") && access(path, R_OK) == 0;
     }
     return all;
 }
 
 /* Files of a plot that there is nothing to draw of any more. */
-static void forget_plot(const char *folder, const char *name)
+static void forget_plot(const char *folder, const char *name, struct shv_pages *pages)
 {
-    static const char *const ends[] = {".gp", ".dat"};
-    char path[4200];
-    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
-        int length = snprintf(path, sizeof path, "%s/%s%s", folder, name, ends[i]);
-        if (length > 0 && (size_t)length < sizeof path) {
-            (void)unlink(path);
-        }
-    }
-    forget_picture(folder, name);
+    forget_file(folder, name, ".gp", pages);
+    forget_file(folder, name, ".dat", pages);
+    forget_picture(folder, name, pages);
 }
 
 static enum shv_status plot_one(const struct report_results *results, const char *folder,
@@ -207,7 +242,7 @@ static enum shv_status plot_one(const struct report_results *results, const char
             (void)snprintf(name[i], sizeof name[i], "row-%zu", i + 1);
         }
         for (size_t i = count; i < PLOT_ROWS; i++) {
-            forget_picture(folder, name[i]);
+            forget_picture(folder, name[i], pages);
         }
     }
     enum shv_status status = write_plot(results, folder, kind, &outcome, message);
@@ -215,7 +250,7 @@ static enum shv_status plot_one(const struct report_results *results, const char
         return status;
     }
     if (outcome == PLOT_NOTHING) {
-        forget_plot(folder, kind->name);
+        forget_plot(folder, kind->name, pages);
     } else if (outcome == PLOT_KEPT && has_pictures(folder, name, count)) {
         pages->plots += count;
     } else {
@@ -262,11 +297,7 @@ enum shv_status report_plots(const struct report_results *results, const struct 
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the plots");
     }
     (void)snprintf(folder, room, "%s/%s", results->folder, PLOTS_FOLDER);
-    enum shv_status status = SHV_OK;
-    if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
-        status =
-            shv_fail(message, SHV_IO, "cannot make the folder %s: %s", folder, strerror(errno));
-    }
+    enum shv_status status = report_make_folder(folder, message);
     for (; status == SHV_OK && done <= kinds; done++) {
         const struct plot_kind *kind = done < kinds ? &plot_kinds[done] : &plot_rows;
         status = go_on(watch, done, kinds + 1)
