@@ -16,11 +16,12 @@ struct shv_change {
 
 /* All of them, by dimension in the order of enum shv_dim, then in the order of the study's lists;
  * what the kit has already is left out. The kit may have sizes that the study does not list; one
- * without pulleys (an ideal kit) gets no changes of pulleys, belt and cooler sizes stay. *changes
- * is owned by the caller (free()). SHV_NO_MEMORY. */
+ * without pulleys (an ideal kit) gets no changes of pulleys, belt and cooler sizes stay. Without
+ * `burn` fuel and lambda stay too, which may take tables of the closed cycle that are not there.
+ * *changes is owned by the caller (free()). SHV_NO_MEMORY. */
 SHV_API enum shv_status shv_single_changes(const struct shv_model *model,
                                            const struct shv_space *space, const struct shv_kit *kit,
-                                           struct shv_change **changes, size_t *count,
+                                           bool burn, struct shv_change **changes, size_t *count,
                                            struct shv_message *message);
 
 #endif

@@ -6,6 +6,7 @@
 #include "sheave/changes.h"
 #include "sheave/fit.h"
 #include "sheave/keep.h"
+#include "sheave/nearest.h"
 #include "sheave/prices.h"
 #include "sheave/optimum.h"
 #include "sheave/range_kits.h"
@@ -50,6 +51,8 @@ struct shv_run {
     const struct shv_table_report *tables;
     const struct shv_sure_list *sure; /* NULL: not looked at */
     enum shv_stage search, certainty;
+    const struct shv_nearest *nearest; /* where nothing is feasible */
+    size_t nearest_count;
 };
 
 /* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */
@@ -72,6 +75,9 @@ SHV_API enum shv_status shv_report_sites(const struct shv_run *run, const char *
 /* prices.csv likewise, and optimum.csv, where the search is left out or to come. */
 SHV_API enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
                                           struct shv_message *message);
+/* nearest.csv; where something is feasible, one that an earlier run left is removed. */
+enum shv_status shv_report_nearest(const struct shv_run *run, const char *folder,
+                                   struct shv_message *message);
 SHV_API enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                             struct shv_message *message);
 
@@ -149,12 +155,13 @@ SHV_API enum shv_status shv_report_point(const struct shv_study *study,
                                          const struct shv_model *model, const struct shv_kit *kit,
                                          const struct shv_curves *curves, bool csv, FILE *out,
                                          struct shv_message *message);
-/* The same for one screen of 25 lines: the kit, the verdict, the nearest limits, and the curve at
- * the first site. */
+/* The same for one screen of 25 lines: the kit, the verdict, what of `count` single changes would
+ * mend it, the nearest limits, and the curve at the first site. */
 SHV_API enum shv_status shv_report_point_short(const struct shv_study *study,
                                                const struct shv_kit *kit,
-                                               const struct shv_curves *curves, FILE *out,
-                                               struct shv_message *message);
+                                               const struct shv_curves *curves,
+                                               const struct shv_change *changes, size_t count,
+                                               FILE *out, struct shv_message *message);
 
 /* Why a kit that was evaluated holds or does not, and what each of its single changes
  * (shv_single_changes) would do, in sentences. */
@@ -172,12 +179,23 @@ SHV_API enum shv_status shv_report_cycle(const struct shv_study *study,
                                          const struct shv_cycle_case *at, FILE *out,
                                          struct shv_message *message);
 
+/* The kits nearest to keeping the limits, of a group that has none which does; else without any.
+ * Nothing is owned. */
+struct shv_range_nearest {
+    const struct shv_study *study;
+    const struct shv_space *space;
+    const struct shv_nearest *nearest;
+    size_t count;
+};
+
 /* A plan of a range, handed to the writers. Nothing is owned. */
 struct shv_range_run {
     const struct shv_range_file *file;
     const struct shv_range_kits *kits;
     const struct shv_range_result *result;
     const struct shv_range_row *row; /* of each group in the plan; NULL when there is none */
+    /* Of each group; where no kit keeps the limits, what is nearest. NULL with a plan. */
+    const struct shv_range_nearest *nearest;
 };
 
 /* range.csv, stock.csv, curve.csv into an existing folder. */

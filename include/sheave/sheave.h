@@ -10,6 +10,7 @@
 #include "sheave/fit.h"
 #include "sheave/journal.h"
 #include "sheave/model.h"
+#include "sheave/nearest.h"
 #include "sheave/optimum.h"
 #include "sheave/prices.h"
 #include "sheave/range_kits.h"

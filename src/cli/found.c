@@ -11,7 +11,9 @@
 static enum shv_status take_kits(const struct cli_study *s, const struct report_results *results,
                                  struct found *found, struct shv_message *message)
 {
-    const struct report_records *ranked = &results->ranked;
+    /* Where nothing is feasible the nearest, the first limit's row of each. */
+    const struct report_records *ranked =
+        results->ranked.rows > 0 ? &results->ranked : &results->nearest;
     size_t column = report_records_find(ranked, "index");
     if (ranked->rows == 0 || column == REPORT_NO_COLUMN) {
         return shv_fail(message, SHV_NOTHING, "no kit is in %s", found->folder);

@@ -200,16 +200,37 @@ static enum shv_status write_files(struct job *job, const writer *writers, size_
     return status == SHV_OK ? shv_report_manifest(&job->run, job->folder, &job->message) : status;
 }
 
+/* Where nothing is feasible: what would have to give. */
+static enum shv_status find_nearest(struct job *job)
+{
+    if (job->counts.feasible > 0) {
+        return SHV_OK;
+    }
+    job->stage = "the nearest kits";
+    job->nearest = calloc(SHV_NEAREST_MOST, sizeof *job->nearest);
+    if (!job->nearest) {
+        return shv_fail(&job->message, SHV_NO_MEMORY, "out of memory for the nearest kits");
+    }
+    struct progress progress = begin_stage(job);
+    struct shv_watch watch = progress_watch(&progress, "nearest kits", true);
+    enum shv_status status = shv_nearest_find(job->s.model, &job->s.space, &watch, job->nearest,
+                                              &job->run.nearest_count, &job->message);
+    job->run.nearest = job->nearest;
+    return end_stage(job, &progress, "nearest kits", status);
+}
+
 /* All that the sweep gives; what an earlier run left of the later stages goes. */
 static enum shv_status write_sweep(struct job *job)
 {
     static const writer writers[] = {shv_report_ranked,    shv_report_curves,  shv_report_rejected,
                                      shv_report_tradeoffs, shv_report_serving, shv_report_sites,
                                      shv_report_optimum,   shv_report_prices,  shv_report_sure,
-                                     shv_report_material};
-    enum shv_status status =
-        shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
-                         &job->run.serving_count, &job->message);
+                                     shv_report_material,  shv_report_nearest};
+    enum shv_status status = find_nearest(job);
+    status = status == SHV_OK
+                 ? shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
+                                    &job->run.serving_count, &job->message)
+                 : status;
     job->run.serving = job->serving;
     status =
         status == SHV_OK ? write_files(job, writers, sizeof writers / sizeof *writers) : status;
@@ -436,6 +457,9 @@ static enum shv_status print_results(struct job *job)
     if (status == SHV_OK && job->counts.feasible > 0) {
         printf("Next: sheave report %s --kit 1 makes a sheet to print; --long prints everything.\n",
                job->folder);
+    } else if (status == SHV_OK && job->run.nearest_count > 0) {
+        printf("Next: sheave point %s --combination %llu --explain\n", job->s.study.path,
+               (unsigned long long)job->nearest[0].index);
     }
     return status;
 }
@@ -525,6 +549,7 @@ int job_end(struct job *job, enum shv_status status)
     log_close(&job->log);
     shv_journal_close(job->journal);
     cli_tables_free(&job->tables);
+    free(job->nearest);
     free(job->prices);
     free(job->optima);
     free(job->serving);

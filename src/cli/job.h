@@ -31,6 +31,7 @@ struct job {
     struct shv_site_price *site_prices;
     struct shv_optimum *optima;
     struct shv_sure_list sure;
+    struct shv_nearest *nearest;
     struct shv_price *prices;
     struct shv_run run;
     struct shv_message message;

@@ -37,6 +37,8 @@ struct pair {
     struct cli_study s;
     size_t fuels_owned; /* of s.study.fuels */
     struct shv_journal *journal;
+    struct shv_nearest *nearest; /* owned; NULL when it was not looked for */
+    size_t nearest_count;
 };
 
 struct planning {
@@ -48,7 +50,8 @@ struct planning {
     struct pair *pair; /* [vehicle * markets + market], owned */
     struct shv_range_kits kits;
     struct shv_range_result result;
-    struct shv_range_row *row; /* of each group, owned */
+    struct shv_range_row *row;         /* of each group, owned */
+    struct shv_range_nearest *nearest; /* likewise */
     struct run_log log;
     struct progress progress; /* of the integer programmes */
     double started;
@@ -305,6 +308,12 @@ static enum shv_status solve(struct planning *p)
     return status;
 }
 
+static struct pair *pair_of(struct planning *p, size_t group)
+{
+    const struct shv_range_place *at = &p->kits.place[group];
+    return &p->pair[at->vehicle * p->file.market_count + at->market];
+}
+
 static enum shv_status make_rows(struct planning *p)
 {
     size_t groups = p->kits.problem.group_count;
@@ -314,10 +323,47 @@ static enum shv_status make_rows(struct planning *p)
         return shv_fail(&p->message, SHV_NO_MEMORY, "out of memory for the plan");
     }
     for (size_t g = 0; g < groups && status == SHV_OK; g++) {
-        const struct shv_range_place *at = &p->kits.place[g];
-        const struct cli_study *s = &p->pair[at->vehicle * p->file.market_count + at->market].s;
+        const struct cli_study *s = &pair_of(p, g)->s;
         status = shv_range_kits_row(&p->kits, &p->result, p->result.chosen, g, s->model, &s->space,
                                     &p->row[g], &p->message);
+    }
+    return status;
+}
+
+/* Tiers of one vehicle and market share what is nearest. */
+static enum shv_status look_near(struct planning *p, struct pair *pair)
+{
+    if (pair->nearest) {
+        return SHV_OK;
+    }
+    pair->nearest = calloc(SHV_NEAREST_MOST, sizeof *pair->nearest);
+    if (!pair->nearest) {
+        return shv_fail(&p->message, SHV_NO_MEMORY, "out of memory for the nearest kits");
+    }
+    progress_init(&p->progress, &pair->s.study, p->quiet);
+    struct shv_watch watch = progress_watch(&p->progress, "nearest kits", true);
+    enum shv_status status = shv_nearest_find(pair->s.model, &pair->s.space, &watch, pair->nearest,
+                                              &pair->nearest_count, &p->message);
+    progress_end(&p->progress);
+    return status;
+}
+
+/* Of every group without a kit that keeps the limits. */
+static enum shv_status find_nearest(struct planning *p)
+{
+    size_t groups = p->kits.problem.group_count;
+    enum shv_status status = SHV_OK;
+    p->nearest = calloc(groups + 1, sizeof *p->nearest);
+    if (!p->nearest) {
+        return shv_fail(&p->message, SHV_NO_MEMORY, "out of memory for the nearest kits");
+    }
+    for (size_t g = 0; g < groups && status == SHV_OK; g++) {
+        struct pair *pair = pair_of(p, g);
+        if (p->kits.problem.group[g].count == 0) {
+            status = look_near(p, pair);
+            p->nearest[g] = (struct shv_range_nearest){&pair->s.study, &pair->s.space,
+                                                       pair->nearest, pair->nearest_count};
+        }
     }
     return status;
 }
@@ -339,7 +385,7 @@ static enum shv_status draw_pages(struct planning *p)
 /* Files first, then the journals may go, then the table. */
 static enum shv_status write_plan(struct planning *p, bool is_done)
 {
-    const struct shv_range_run run = {&p->file, &p->kits, &p->result, p->row};
+    const struct shv_range_run run = {&p->file, &p->kits, &p->result, p->row, p->nearest};
     enum shv_status status = SHV_OK;
     if (p->row) {
         status = shv_report_range_kits(&run, p->folder, &p->message);
@@ -382,6 +428,8 @@ static enum shv_status work(struct planning *p)
         status = make_rows(p);
     } else if (solved == SHV_STOPPED) {
         return solved;
+    } else {
+        status = find_nearest(p);
     }
     if (status == SHV_OK) {
         status = write_plan(p, solved != SHV_STOPPED);
@@ -409,6 +457,7 @@ static void plan_free(struct planning *p)
     for (size_t i = 0; p->pair && i < pairs(p); i++) {
         struct pair *pair = &p->pair[i];
         shv_journal_close(pair->journal);
+        free(pair->nearest);
         /* The model counts its tables by the fuels to choose from: it goes before they change. */
         shv_model_free(pair->s.model);
         pair->s.model = NULL;
@@ -419,6 +468,7 @@ static void plan_free(struct planning *p)
     }
     free(p->pair);
     free(p->row);
+    free(p->nearest);
     shv_range_result_free(&p->result);
     if (p->kits.file) {
         shv_range_kits_free(&p->kits);

@@ -266,11 +266,30 @@ static enum shv_status explain(const struct cli_study *s, const struct shv_kit *
     struct shv_change *changes;
     size_t count;
     enum shv_status status =
-        shv_single_changes(s->model, &s->space, kit, &changes, &count, message);
+        shv_single_changes(s->model, &s->space, kit, true, &changes, &count, message);
     if (status == SHV_OK) {
         status = shv_report_explanation(&s->study, kit, curves, changes, count, stdout, message);
         free(changes);
     }
+    return status;
+}
+
+/* A screen; of a kit that does not hold with what would mend it. Tables of the closed cycle are
+ * there for its own fuel and lambda alone. */
+static enum shv_status show_screen(const struct cli_study *s, const struct shv_kit *kit,
+                                   const struct shv_curves *curves, struct shv_message *message)
+{
+    struct shv_change *changes = NULL;
+    size_t count = 0;
+    bool burn = shv_model_table_count(s->model) == 0;
+    enum shv_status status = SHV_OK;
+    if (kit && !curves->verdict.feasible) {
+        status = shv_single_changes(s->model, &s->space, kit, burn, &changes, &count, message);
+    }
+    if (status == SHV_OK) {
+        status = shv_report_point_short(&s->study, kit, curves, changes, count, stdout, message);
+    }
+    free(changes);
     return status;
 }
 
@@ -287,7 +306,7 @@ static enum shv_status answer(const struct cli_study *s, const struct arguments 
     const struct shv_kit *shown = a->stock ? NULL : kit;
     return a->all || a->csv
                ? shv_report_point(&s->study, s->model, shown, curves, a->csv, stdout, message)
-               : shv_report_point_short(&s->study, shown, curves, stdout, message);
+               : show_screen(s, shown, curves, message);
 }
 
 static enum shv_status show_sure(struct cli_study *s, const struct shv_kit *kit,

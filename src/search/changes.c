@@ -31,8 +31,9 @@ static bool change(const struct shv_study *study, const struct shv_kit *kit, enu
 }
 
 enum shv_status shv_single_changes(const struct shv_model *model, const struct shv_space *space,
-                                   const struct shv_kit *kit, struct shv_change **changes,
-                                   size_t *count, struct shv_message *message)
+                                   const struct shv_kit *kit, bool burn,
+                                   struct shv_change **changes, size_t *count,
+                                   struct shv_message *message)
 {
     const struct shv_study *study = shv_model_study(model);
     struct shv_curves curves = {.sites = 0};
@@ -46,7 +47,8 @@ enum shv_status shv_single_changes(const struct shv_model *model, const struct s
         *changes ? shv_curves_init(&curves, model, message)
                  : shv_fail(message, SHV_NO_MEMORY, "out of memory for the changes to a kit");
     for (int dim = 0; dim < SHV_DIM_COUNT && status == SHV_OK; dim++) {
-        for (uint64_t choice = 0; choice < space->count[dim]; choice++) {
+        bool needs_table = dim == SHV_DIM_FUEL || dim == SHV_DIM_LAMBDA;
+        for (uint64_t choice = 0; choice < space->count[dim] && (burn || !needs_table); choice++) {
             struct shv_change *c = &(*changes)[*count];
             if (!change(study, kit, (enum shv_dim)dim, choice, &c->kit)) {
                 continue;

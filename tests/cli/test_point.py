@@ -96,7 +96,7 @@ class Point(unittest.TestCase):
         for study, column in (("kit", "objective_power_kW"), ("us", "objective_torque_lbfft")):
             for row in self.ranked[study][::15]:
                 text = " ".join(self.point(study, "--combination", row["index"]).stdout.decode().split())
-                told = re.search(r"Objective \(.*?\): ([0-9.]+) ", text)
+                told = re.search(r"Ranking value \(.*?\): ([0-9.]+) ", text)
                 self.assertIsNotNone(told, text[-300:])
                 self.assertAlmostEqual(float(told[1]), float(row[column]), delta=0.0501)
 

@@ -20,8 +20,8 @@ NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressur
            "elasticity_effectiveness", "elasticity_lambda", "elasticity_wrap", "bound", "step", "next_steps",
            "highest_knock_integral", "knock_integral",
            "cycle_efficiency", "ribs", "ideal_ribs", "real_ribs", "price", "price_margin", "lowest_clearance_left", "uncooled_ratio",
-           "clearance_left_margin", "value", "count"}
-TEXTS = {"blower", "name", "active", "next_limit", "next_site", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
+           "clearance_left_margin", "value", "count", "kit", "needed"}
+TEXTS = {"alone", "blower", "name", "active", "next_limit", "next_site", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
          "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "breaking_is", "ideal_injector",
          "limit", "title", "sense", "unit", "tightest_site", "part", "name", "size",
@@ -92,6 +92,7 @@ class Results:
 class Rules:
     """What holds for the files of every study."""
     study, code, size, units = None, 0, 0, METRIC
+    more = ()  # files besides those of every run
 
     @classmethod
     def setUpClass(cls):
@@ -103,7 +104,7 @@ class Rules:
 
     def test_all_files_and_no_other(self):
         self.assertEqual(self.results.code, self.code)
-        self.assertEqual(self.results.names, sorted(support.FILES + support.KEPT))
+        self.assertEqual(self.results.names, sorted((*support.FILES, *support.KEPT, *self.more)))
 
     def test_lines_end_with_crlf(self):
         for name in CSV_FILES:
@@ -350,12 +351,28 @@ class Knock(Rules, unittest.TestCase):
 
 class Nothing(Rules, unittest.TestCase):
     study, size, code = "nothing.cfg", 80, 1
+    more = ("nearest.csv",)
 
     def test_tables_are_empty_and_text_says_so(self):
         self.assertEqual(self.rows("ranked.csv"), [])
         self.assertEqual(self.rows("curves.csv"), [])
         self.assertIn("Nothing is feasible", self.results.text)
         self.assertEqual({row["found"] for row in self.rows("optimum.csv")}, {"no"})
+
+    def test_what_would_have_to_give(self):
+        """With the bound that is told, the kit that is told holds, and with a little less it does not."""
+        row, = self.rows("nearest.csv")
+        self.assertEqual((row["limit"], row["alone"], row["unit"]), ("torque", "yes", "N m"))
+        self.assertIn(f"Next: sheave point nothing.cfg --combination {row['index']} --explain", self.results.text)
+        for off, code in ((1e-3, 0), (-1e-3, 1)):
+            with support.workspace() as folder:
+                path = os.path.join(folder, self.study)
+                with open(path, encoding="utf-8") as file:
+                    text = file.read()
+                with open(path, "w", encoding="utf-8") as file:
+                    file.write(text.replace("120 N m", f"{float(row['needed']) + off} N m"))
+                done = support.run(["point", self.study, "--combination", row["index"]], folder)
+                self.assertEqual(done.returncode, code, done.stdout)
 
 
 class Single(Rules, unittest.TestCase):

@@ -158,6 +158,7 @@ static void say_nothing_feasible(struct page *p)
         (void)fputs(" combinations</li>\n", p->out);
     }
     (void)fputs("</ol>\n", p->out);
+    page_nearest(p->out, p->results);
 }
 
 /* The row of sure.csv that is the kit to sell; REPORT_NO_COLUMN when there is none. */

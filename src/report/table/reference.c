@@ -205,6 +205,9 @@ enum shv_status shv_report_write_reference(FILE *out)
          report_sure_layout},
         {"sensitivities.csv: what each tolerance does to each kit of sure.csv",
          report_sensitivities_layout},
+        {"nearest.csv: where nothing is feasible, what would have to give, one row per kit and "
+         "broken limit",
+         report_nearest_layout},
         {"limits.csv: every limit of the best kits, one row per kit and limit",
          report_limits_layout},
         {"parts.csv: what the best kits are made of, one row per kit and part",

@@ -52,9 +52,10 @@ static const struct {
              {"optimum.csv", AT(optimum)},    {"map.csv", AT(map)},
              {"islands.csv", AT(islands)},    {"tradeoffs.csv", AT(tradeoffs)},
              {"sure.csv", AT(sure)},          {"sensitivities.csv", AT(sensitivities)},
-             {"prices.csv", AT(prices)},      {"serving.csv", AT(serving)},
-             {"sites.csv", AT(sites)},        {"range.csv", AT(range)},
-             {"stock.csv", AT(shelf)},        {"curve.csv", AT(plan)}};
+             {"nearest.csv", AT(nearest)},    {"prices.csv", AT(prices)},
+             {"serving.csv", AT(serving)},    {"sites.csv", AT(sites)},
+             {"range.csv", AT(range)},        {"stock.csv", AT(shelf)},
+             {"curve.csv", AT(plan)}};
 #define FILES (sizeof files / sizeof *files)
 
 static struct report_records *records_of(struct report_results *results, size_t file)

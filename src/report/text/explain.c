@@ -1,10 +1,10 @@
 /* Why a kit holds or doesn't, and what one change to it would do, in plain sentences. */
+#include "report/text/explain.h"
+
 #include <math.h>
 #include <string.h>
 
 #include "report/table/objective.h"
-#include "report/write/text.h"
-#include "sheave/changes.h"
 #include "sheave/report.h"
 
 #define NAME_SHOWN 24
@@ -21,14 +21,6 @@ struct explanation {
 };
 
 /* ---- the limits ---- */
-
-static char *limit_words(char words[REPORT_WORDS_MAX], const struct shv_study *study,
-                         enum report_measure measure, double value)
-{
-    return measure == REPORT_MONEY
-               ? report_words_money(words, study, value)
-               : report_words_quantity(words, measure, study->results.units, value);
-}
 
 /* " at 5500 rpm at coast start"; "" for a property of the kit. */
 static char *place_words(char words[REPORT_WORDS_MAX], const struct explanation *e,
@@ -52,7 +44,7 @@ static void say_broken(struct explanation *e, enum shv_limit limit)
     enum report_measure measure = report_value_measure(limit);
     char value[REPORT_WORDS_MAX], bound[REPORT_WORDS_MAX], off[REPORT_WORDS_MAX];
     char place[REPORT_WORDS_MAX];
-    (void)limit_words(bound, e->study, measure, r->bound);
+    (void)report_words_value(bound, e->study, measure, r->bound);
     if (isinf(r->value)) {
         report_text_say(&e->text,
                         "- The limit of %s is broken%s: there is no end to what is asked, "
@@ -62,9 +54,10 @@ static void say_broken(struct explanation *e, enum shv_limit limit)
     }
     report_text_say(
         &e->text, "- The limit of %s is broken%s: %s, where %s %s is allowed, %s too %s.",
-        info->title, place_words(place, e, limit), limit_words(value, e->study, measure, r->value),
+        info->title, place_words(place, e, limit),
+        report_words_value(value, e->study, measure, r->value),
         info->at_least ? "no less than" : "no more than", bound,
-        limit_words(off, e->study, report_margin_measure(limit), fabs(r->margin)),
+        report_words_value(off, e->study, report_margin_measure(limit), fabs(r->margin)),
         info->at_least ? "little" : "much");
 }
 
@@ -127,8 +120,9 @@ static void say_feasible(struct explanation *e)
         report_text_say(&e->text, "- %s: the limit of %s%s, with %s left, %.1f %% of its span.",
                         n == 0 ? "Nearest" : "Then", shv_limit_info((enum shv_limit)limit)->title,
                         place_words(place, e, (enum shv_limit)limit),
-                        limit_words(margin, e->study, report_margin_measure((enum shv_limit)limit),
-                                    v->limit[limit].margin),
+                        report_words_value(margin, e->study,
+                                           report_margin_measure((enum shv_limit)limit),
+                                           v->limit[limit].margin),
                         100.0 * v->limit[limit].share);
     }
 }
@@ -240,6 +234,39 @@ static void say_dimension(struct explanation *e, enum shv_dim dim)
     } else {
         report_text_say(&e->text, "- %s: none is better; %s gives as much.%s",
                         shv_dim_info(dim)->another, choice, rest);
+    }
+}
+
+/* Whether there are other fuels and mixtures, and they were not tried. */
+static bool burn_untried(const struct shv_study *study, const struct shv_change *changes,
+                         size_t count)
+{
+    bool burn = study->fuel_count < 2 && study->lambda_count < 2;
+    for (size_t i = 0; i < count; i++) {
+        burn |= changes[i].dim == SHV_DIM_FUEL || changes[i].dim == SHV_DIM_LAMBDA;
+    }
+    return !burn;
+}
+
+void report_say_mending(struct report_text *out, const struct shv_study *study,
+                        const struct shv_change *changes, size_t count)
+{
+    const struct shv_change *best = NULL;
+    char choice[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX];
+    for (size_t i = 0; i < count; i++) {
+        const struct shv_change *c = &changes[i];
+        best = c->feasible && (!best || c->objective > best->objective) ? c : best;
+    }
+    if (best) {
+        report_text_say(out, "%s, %s, would make it hold, with a ranking value of %s.",
+                        shv_dim_info(best->dim)->another,
+                        choice_words(choice, study, best->dim, &best->kit),
+                        report_words_objective_value(
+                            value, study, report_objective_shown(study, best->objective)));
+    } else if (count > 0) {
+        report_text_say(out, "No other single part makes it hold%s.",
+                        burn_untried(study, changes, count) ? "; --explain tries fuels and mixtures"
+                                                            : "");
     }
 }
 

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "report/table/files.h"
+#include "report/text/explain.h"
 #include "report/text/hardware.h"
 #include "report/table/objective.h"
 #include "report/write/text.h"
@@ -99,7 +100,7 @@ static const struct view overview[] = {
     {{"", "boost"}, REPORT_GAUGE, IN(boost)},
     {{"disch.", "temp"}, REPORT_TEMPERATURE, IN(discharge_temperature)},
     {{"charge", "temp"}, REPORT_TEMPERATURE, IN(charge_temperature)},
-    {{"burns", "later by"}, REPORT_ANGLE, IN(phasing_retard)},
+    {{"", "retard"}, REPORT_ANGLE, IN(phasing_retard)},
     {{"drive", "power"}, REPORT_POWER, IN(drive_power)},
     {{"brake", "power"}, REPORT_POWER, IN(brake_power)},
     {{"", "torque"}, REPORT_TORQUE, IN(torque)},
@@ -396,7 +397,7 @@ static void head_limits(struct point_table *t)
     report_text_right(&t->text, NUMBER, "bound");
     report_text_right(&t->text, NUMBER, "value");
     report_text_right(&t->text, NUMBER, "margin");
-    report_text_right(&t->text, 7, "span, %");
+    report_text_right(&t->text, 7, "room, %");
     report_text_right(&t->text, 5, "rpm");
     report_text_left(&t->text, 15, "site");
     report_text_end(&t->text);
@@ -430,7 +431,7 @@ static void say_verdict(struct point_table *t)
                         shv_outcome_name(v->outcome), shv_outcome_meaning(v->outcome));
         return;
     }
-    report_text_say(&t->text, "Verdict: %s. Objective (%s): %s.",
+    report_text_say(&t->text, "Verdict: %s. Ranking value (%s): %s.",
                     v->feasible ? "feasible, every limit is kept"
                                 : "not feasible, a limit is broken",
                     report_words_objective(objective, t->study),
@@ -487,7 +488,8 @@ static void show_overview(struct point_table *t)
 }
 
 enum shv_status shv_report_point_short(const struct shv_study *study, const struct shv_kit *kit,
-                                       const struct shv_curves *curves, FILE *out,
+                                       const struct shv_curves *curves,
+                                       const struct shv_change *changes, size_t count, FILE *out,
                                        struct shv_message *message)
 {
     struct point_table t = {
@@ -496,6 +498,7 @@ enum shv_status shv_report_point_short(const struct shv_study *study, const stru
     say_kit(&t);
     if (kit) { /* the stock engine is not judged */
         say_verdict(&t);
+        report_say_mending(&t.text, study, changes, count);
         show_nearest(&t);
     }
     show_overview(&t);

@@ -3,12 +3,14 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/text/nearest.h"
 #include "report/write/measure.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
 #include "sheave/report.h"
 
 #define CURRENCY_SHOWN 12
+#define NEAREST_SAID 2 /* of a group */
 
 struct table {
     const struct shv_range_run *run;
@@ -277,8 +279,10 @@ static void say_unserved(struct table *t)
     for (size_t i = 0; i < r->unserved_count; i++) {
         const struct shv_range_group *g = &t->problem->group[r->unserved[i]];
         if (g->count == 0) {
+            const struct shv_range_nearest *n = &t->run->nearest[r->unserved[i]];
             report_text_say(&t->text, "Left out: %s. No kit keeps the limits of its study there.",
                             g->name);
+            report_say_nearest(&t->text, n->study, n->space, n->nearest, n->count, NEAREST_SAID);
         } else {
             report_text_say(&t->text, "Left out: %s.", g->name);
         }

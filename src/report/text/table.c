@@ -7,6 +7,7 @@
 
 #include "report/text/answer.h"
 #include "report/text/hardware.h"
+#include "report/text/nearest.h"
 #include "report/table/objective.h"
 #include "report/table/prices.h"
 #include "report/table/summary.h"
@@ -224,6 +225,16 @@ static void say_nothing_feasible(struct table *t)
                     "Nothing is feasible: none of the %s combinations keeps every limit at every "
                     "site and speed. Commonest reasons: %s.",
                     report_thousands(total, t->run->counts->total), reasons);
+}
+
+#define NEAREST_SAID 4
+
+static void say_nearest(struct table *t)
+{
+    const struct shv_run *run = t->run;
+    report_text_end(&t->text);
+    report_say_nearest(&t->text, run->study, run->space, run->nearest, run->nearest_count,
+                       NEAREST_SAID);
 }
 
 static void line_reason(struct table *t, uint64_t count, const char *words)
@@ -765,6 +776,7 @@ enum shv_status report_say_nothing(const struct shv_run *run, FILE *out,
     struct table t = {.run = run, .study = run->study, .units = run->study->results.units};
     report_text_init(&t.text, out);
     say_nothing_feasible(&t);
+    say_nearest(&t);
     show_reasons(&t);
     return report_text_finish(&t.text, "why nothing is feasible", message);
 }

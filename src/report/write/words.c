@@ -70,6 +70,14 @@ char *report_words_money(char words[REPORT_WORDS_MAX], const struct shv_study *s
     return words;
 }
 
+char *report_words_value(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                         enum report_measure measure, double value)
+{
+    return measure == REPORT_MONEY
+               ? report_words_money(words, study, value)
+               : report_words_quantity(words, measure, study->results.units, value);
+}
+
 char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system system,
                             double diameter)
 {

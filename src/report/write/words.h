@@ -22,6 +22,9 @@ char *report_words_currency(char words[REPORT_CURRENCY_MAX], const struct shv_st
                             const char *otherwise);
 /* "1250.00 EUR" */
 char *report_words_money(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value);
+/* Of whatever measure: money in the study's, the rest in its units. */
+char *report_words_value(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                         enum report_measure measure, double value);
 /* "150 mm": a diameter without needless zeros. */
 char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system system,
                             double diameter);

@@ -50,7 +50,7 @@ static void shows_sites_limits_and_verdict(void **state)
     assert_null(strstr(text, "\nbrake torque"));
     assert_says(text, "\nNot limited: belt speed, mean piston speed, pressure ratio, ");
     (void)snprintf(expected, sizeof expected,
-                   "\nVerdict: feasible, every limit is kept. Objective (peak power, mean over the "
+                   "\nVerdict: feasible, every limit is kept. Ranking value (peak power, mean over the "
                    "sites): %.1f kW.",
                    k.curves.verdict.objective / 1e3);
     assert_says(text, expected);
@@ -220,7 +220,7 @@ static void limits_of_the_kit_and_lower_bounds(void **state)
     shv_model_evaluate(f->model, &k.kit, &k.curves);
     text = written(f, &k, false);
     assert_says(text, "   -50.0     - whole kit       BROKEN\n");
-    (void)snprintf(expected, sizeof expected, "Objective (least price): %.2f crowns.\n",
+    (void)snprintf(expected, sizeof expected, "Ranking value (least price): %.2f crowns.\n",
                    k.curves.hardware.price);
     assert_says(text, expected);
     free(text);

@@ -1,0 +1,119 @@
+/* nearest.csv: where nothing is feasible, the kits nearest to it and what each broken limit of
+ * theirs would have to be. */
+#include <math.h>
+
+#include "report/table/files.h"
+#include "report/write/file.h"
+
+struct nearest_row {
+    uint64_t kit, index;
+    const char *alone, *limit, *title, *unit, *site, *blower, *cooler, *fuel;
+    double bound, needed, share, speed;
+    double crank_pulley, blower_pulley, effectiveness, lambda;
+};
+
+#define AT(member) offsetof(struct nearest_row, member)
+
+static const struct report_column columns[] = {
+    {"kit", REPORT_COUNT, 0, AT(kit), REPORT_ALWAYS, "Number of the kit, one row for each limit."},
+    {"alone", REPORT_TEXT, 0, AT(alone), REPORT_ALWAYS,
+     "`yes` when this limit is the only one that the kit breaks."},
+    {"limit", REPORT_TEXT, 0, AT(limit), REPORT_ALWAYS,
+     "Name of the broken limit, as in rejected.csv."},
+    {"title", REPORT_TEXT, 0, AT(title), REPORT_ALWAYS, "The same for people."},
+    {"unit", REPORT_TEXT, 0, AT(unit), REPORT_ALWAYS,
+     "Unit of bound and needed; empty for plain numbers and money."},
+    {"bound", REPORT_NUMBER, 7, AT(bound), REPORT_ALWAYS, "The bound that counts for this kit."},
+    {"needed", REPORT_NUMBER, 7, AT(needed), REPORT_ALWAYS,
+     "What it would have to be; empty when no bound would do."},
+    {"room", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
+     "The room of the limit, in per cent of its span: negative."},
+    {"tightest_speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS,
+     "Engine speed where it is broken the most; this and the site are empty for a property of the "
+     "whole kit."},
+    {"tightest_site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS, "The site."},
+    {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
+     "Number of the kit's combination; sheave point tells the rest of it."},
+    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Its blower."},
+    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
+     "Its crank pulley, effective diameter."},
+    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
+     "Its blower pulley, effective diameter."},
+    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS, "Its charge cooler; `none` for none."},
+    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
+     "That one's effectiveness at its rated flow."},
+    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Its fuel."},
+    {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Its lambda."},
+};
+
+void report_nearest_layout(struct report_layout *layout, unsigned when)
+{
+    report_layout_init(layout, when);
+    report_layout_add(layout, columns, sizeof columns / sizeof *columns);
+}
+
+static void take_kit(const struct shv_run *run, const struct shv_nearest *n,
+                     struct nearest_row *row)
+{
+    const struct shv_study *study = run->study;
+    struct shv_kit kit;
+    shv_space_kit(run->space, study, n->index, &kit);
+    row->index = n->index;
+    row->alone = n->alone >= 0 ? "yes" : "no";
+    row->blower = study->blowers[kit.blower].name;
+    row->cooler = study->coolers[kit.cooler].name;
+    row->fuel = study->fuels[kit.fuel].name;
+    row->crank_pulley = kit.crank_diameter;
+    row->blower_pulley = kit.blower_diameter;
+    row->effectiveness = kit.effectiveness;
+    row->lambda = kit.lambda;
+}
+
+static void take_limit(const struct shv_study *study, const struct shv_verdict *v,
+                       enum shv_limit limit, struct nearest_row *row)
+{
+    const struct shv_limit_info *info = shv_limit_info(limit);
+    const struct shv_limit_result *r = &v->limit[limit];
+    enum report_measure measure = report_value_measure(limit);
+    enum shv_unit_system units = study->results.units;
+    row->limit = info->name;
+    row->title = info->title;
+    row->unit = report_unit(measure, units)->label;
+    row->bound = report_shown(measure, units, r->bound);
+    row->needed = report_shown(measure, units, r->value);
+    row->share = r->share;
+    row->speed = info->of_kit ? NAN : study->engine.speeds[r->speed];
+    row->site = info->of_kit ? NULL : study->sites[r->site].name;
+}
+
+static bool write_rows(FILE *out, const struct shv_run *run)
+{
+    enum shv_unit_system units = run->study->results.units;
+    struct report_layout layout;
+    report_nearest_layout(&layout, 0);
+    bool good = report_header(out, &layout, units);
+    for (size_t i = 0; i < run->nearest_count; i++) {
+        const struct shv_nearest *n = &run->nearest[i];
+        struct nearest_row row = {.kit = i + 1};
+        take_kit(run, n, &row);
+        for (int k = 0; good && k < SHV_LIMIT_COUNT; k++) {
+            if (n->verdict.broken & SHV_LIMIT_BIT(k)) {
+                take_limit(run->study, &n->verdict, (enum shv_limit)k, &row);
+                good = report_row(out, &layout, units, &row);
+            }
+        }
+    }
+    return good;
+}
+
+enum shv_status shv_report_nearest(const struct shv_run *run, const char *folder,
+                                   struct shv_message *message)
+{
+    if (run->nearest_count == 0) {
+        return report_file_remove(folder, "nearest.csv", message);
+    }
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, folder, "nearest.csv", message);
+    return status == SHV_OK ? report_file_finish(&file, write_rows(file.stream, run), message)
+                            : status;
+}
