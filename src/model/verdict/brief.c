@@ -646,6 +646,7 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     struct lane_block *b = &lanes->block;
     b->count = count;
     b->blower = kits[0].blower;
+    b->fuel = kits[0].fuel;
     kit_bounds(model, &kits[0], lanes->bound);
     for (size_t k = 0; lanes->everywhere && k < SHV_LIMIT_COUNT * row_of(model, model->sites, 0);
          k++) {
