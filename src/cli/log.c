@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
+#include "report/write/file.h"
 
 #define STAMP 21 /* "2026-01-31T12:34:56Z" and a byte for a blank */
 #define LINE_MOST 1000
@@ -27,7 +28,7 @@ static void put_stamp(char text[STAMP])
 static void tell_once(struct run_log *log, const char *what)
 {
     if (!log->failed) {
-        cli_error(log->command, "warning: %s: %s", what, strerror(errno));
+        cli_error(log->command, "warning: %s: %s", what, report_file_reason(errno));
     }
     log->failed = true;
 }
@@ -40,8 +41,9 @@ void log_open(struct run_log *log, const char *command, const char *folder, bool
     if (length < 0 || length >= (int)sizeof path) {
         errno = ENAMETOOLONG;
     } else {
-        log->descriptor =
-            open(path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC | (go_on ? 0 : O_TRUNC), 0666);
+        log->descriptor = open(
+            path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC | O_NOFOLLOW | (go_on ? 0 : O_TRUNC),
+            0666);
     }
     if (log->descriptor < 0) {
         tell_once(log, "cannot write " RUN_LOG_FILE);

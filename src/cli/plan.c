@@ -10,6 +10,7 @@
 #include "cli/cli.h"
 #include "cli/log.h"
 #include "cli/progress.h"
+#include "report/write/file.h"
 #include "report/write/text.h"
 
 static const struct cli_option options[] = {
@@ -164,15 +165,20 @@ static void add_plain(char *path, size_t room, const char *name)
 /* One folder for each vehicle in each market, with its journal. */
 static enum shv_status pair_folder(struct planning *p, const struct pair *pair, char path[PATH_MAX])
 {
-    int length = snprintf(path, PATH_MAX, "%s/sweeps/%zu-", p->folder, pair->vehicle + 1);
-    if (length < 0 || length > PATH_MAX - 3 * NAME_IN_PATH) {
+    int length = snprintf(path, PATH_MAX, "%s/sweeps", p->folder);
+    if (length < 0 || length > PATH_MAX - 4 * NAME_IN_PATH) {
         return shv_fail(&p->message, SHV_IO, "the name of the folder is too long");
     }
+    enum shv_status status = report_make_folder(path, &p->message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    (void)snprintf(path + length, PATH_MAX - (size_t)length, "/%zu-", pair->vehicle + 1);
     add_plain(path, PATH_MAX, p->file.vehicle[pair->vehicle].name);
     size_t used = strlen(path);
     (void)snprintf(path + used, PATH_MAX - used, "_%zu-", pair->market + 1);
     add_plain(path, PATH_MAX, p->file.market[pair->market].name);
-    return cli_make_folders(path, 0777, &p->message);
+    return report_make_folder(path, &p->message);
 }
 
 static enum shv_status open_journal(struct planning *p, struct pair *pair, size_t rows)

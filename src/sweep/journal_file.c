@@ -81,7 +81,7 @@ static int system_error(sqlite3 *db)
 /* SQLite tries to open in several ways and tells of the last. */
 static int open_error(const char *path)
 {
-    int descriptor = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    int descriptor = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0666);
     int error = errno;
     if (descriptor < 0) {
         return error;
@@ -328,12 +328,26 @@ void journal_file_remove(struct journal_file *file)
     journal_file_close(file);
 }
 
+/* SQLite follows one, and a journal could be written over whatever file somebody else chose; it
+ * refuses to follow only for the whole path. */
+static bool is_link(const char *path)
+{
+    struct stat info;
+    return lstat(path, &info) == 0 && S_ISLNK(info.st_mode);
+}
+
 static enum shv_status open_database(struct journal_file *file, const char *folder, int flags,
                                      struct shv_message *message)
 {
     *file = (struct journal_file){.path = path_in(folder)};
     if (!file->path) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of a journal");
+    }
+    if (is_link(file->path)) {
+        enum shv_status status =
+            shv_fail(message, SHV_IO, "cannot open %s: a symbolic link stands there", file->path);
+        journal_file_close(file);
+        return status;
     }
     int code = sqlite3_open_v2(file->path, &file->db, flags, NULL);
     if (code == SQLITE_OK) {
@@ -412,7 +426,7 @@ enum shv_status journal_file_empty(const char *folder, struct shv_message *messa
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of a journal");
     }
     enum shv_status status = SHV_OK;
-    int descriptor = open(file.path, O_RDWR | O_CLOEXEC);
+    int descriptor = open(file.path, O_RDWR | O_CLOEXEC | O_NOFOLLOW);
     if (descriptor >= 0 || errno != ENOENT) {
         bool emptied = descriptor >= 0 && empty_descriptor(descriptor);
         int error = errno;

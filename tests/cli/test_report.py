@@ -1,8 +1,10 @@
 """sheave report, and the pages at the end of a run: made from the folder alone, and nothing lost when they can't be."""
+import html.parser
 import os
 import re
 import shutil
 import unittest
+import xml.dom.minidom
 
 import support
 from support import read_bytes, read_manifest
@@ -16,6 +18,25 @@ def tree(folder):
     """Names and bytes of all files below a folder."""
     return {os.path.relpath(os.path.join(where, name), folder): read_bytes(where, name)
             for where, _, names in os.walk(folder) for name in names}
+
+
+class Elements(html.parser.HTMLParser):
+    """Every element that begins ends in its place, but for those that have no end."""
+    EMPTY = {"meta", "link", "br", "hr", "img", "input", "col"}
+
+    def __init__(self, test):
+        super().__init__()
+        self.test, self.open = test, []
+
+    def handle_starttag(self, tag, attrs):
+        if tag not in self.EMPTY:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        pass
+
+    def handle_endtag(self, tag):
+        self.test.assertEqual(self.open.pop(), tag, self.getpos())
 
 
 class Report(unittest.TestCase):
@@ -114,6 +135,40 @@ class Report(unittest.TestCase):
         files = tree(self.there)
         self.assertIn("report.html", files)
         self.assertEqual([name for name in files if name.endswith(".part")], [])
+
+    def rename(self, worst):
+        """All names of kit.cfg that a user gives end so."""
+        quoted = worst.replace("\\", "\\\\").replace('"', '\\"')
+        for file in ("parts.cfg", "kit.cfg", "car.cfg"):
+            path = os.path.join(self.folder, file)
+            with open(path, encoding="utf-8") as old:
+                text = old.read()
+            for name in ("short", "long, twisted", "grille", "plain", "good", "harbour", "pass"):
+                text = text.replace(f'"{name}"', f'"{name[0]}{quoted}"')
+            with open(path, "w", encoding="utf-8") as new:
+                new.write(text)
+
+    def test_names_of_the_worst_characters(self):
+        """Each picture is XML, the page is HTML with all its elements closed, and with the pictures in it XML again."""
+        self.need_gnuplot()
+        self.rename("]]>&<b>\"'\\z{/b}`x`$y %s url(#a) id=\"b\" --> \uffff\u202e")
+        done = self.sheave("run", "kit.cfg", "--out", "there")
+        self.assertEqual((done.returncode, done.stderr), (0, b""))
+        self.assertEqual(self.sheave("report", "there", "--kit", "1").returncode, 0)
+        files = tree(self.there)
+        pictures = [name for name in files if name.endswith(".svg")]
+        self.assertGreater(len(pictures), 8)
+        for name in pictures:
+            with self.subTest(name=name):
+                xml.dom.minidom.parseString(files[name])
+        for name in ("report.html", "kit-1.html"):
+            page = files[name].decode()
+            Elements(self).feed(page)
+            drawn = re.findall(r"<svg.*?</svg>", page, re.DOTALL)
+            self.assertGreater(len(drawn), 0)
+            for svg in drawn:
+                xml.dom.minidom.parseString(svg)
+            self.assertIsNone(re.search(r"url\(#[a-z0-9]+-a\)", "".join(drawn)), "a name is no reference")
 
     def test_half_a_picture(self):
         """gnuplot does not say that its disk was full: what it drew is named, and put nowhere, whoever asked for it."""

@@ -161,6 +161,57 @@ class Folder(unittest.TestCase):
         self.check_not_allowed("there/deep", "sheave run: cannot make the folder there/deep: Permission denied\n")
 
 
+class Links(unittest.TestCase):
+    """Whoever may write into a folder of results does not say where else is written."""
+
+    def setUp(self):
+        self.workspace = support.workspace()
+        self.folder = self.workspace.name
+        self.addCleanup(self.workspace.cleanup)
+        os.mkdir(os.path.join(self.folder, "there"))
+
+    def link(self, name, to):
+        os.symlink(to, os.path.join(self.folder, "there", name))
+
+    def refused(self, command, name, to, message, code=3):
+        self.link(name, to)
+        done = support.run([*command, "--out", "there"], self.folder)
+        self.assertEqual((done.returncode, done.stderr.decode()), (code, message))
+        self.assertFalse(os.path.exists(os.path.join(self.folder, "there", name)), "the link still leads nowhere")
+
+    def test_table(self):
+        self.refused(["run", "single.cfg"], "ranked.csv.part", "../other", "sheave run: cannot write there/ranked.csv: a symbolic link stands "
+                     "there\n" + KEPT_HINT.decode().replace("kit.cfg", "single.cfg"))
+
+    def test_journal(self):
+        self.refused(["run", "single.cfg"], "journal.db", "../other.db", "sheave run: cannot open there/journal.db: a symbolic link stands there\n")
+
+    def test_journal_to_be_dropped(self):
+        self.refused(["run", "single.cfg", "--anew"], "journal.db", "../other.db",
+                     "sheave run: cannot empty there/journal.db: Too many levels of symbolic links\n")
+
+    def test_log(self):
+        self.refused(["run", "single.cfg"], "run.log", "../other", "sheave run: warning: cannot write run.log: a symbolic link stands there\n", 0)
+
+    def test_sweeps(self):
+        self.refused(["plan", "range.cfg"], "sweeps", "../other", "sheave plan: cannot write into there/sweeps: a symbolic link stands there\n")
+
+    def test_plots(self):
+        path = os.path.join(self.folder, "single.cfg")
+        with open(path, encoding="utf-8") as file:
+            text = file.read()
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text.replace(" report = false;", ""))
+        self.refused(["run", "single.cfg"], "plots", "../other", "sheave run: cannot write into there/plots: a symbolic link stands there\n")
+
+    def test_folder_itself(self):
+        """Where results go is said on the command line, by a link or not."""
+        os.mkdir(os.path.join(self.folder, "elsewhere"))
+        os.symlink("elsewhere", os.path.join(self.folder, "led"))
+        self.assertEqual(support.run(["run", "single.cfg", "--out", "led"], self.folder).returncode, 0)
+        self.assertIn("ranked.csv", os.listdir(os.path.join(self.folder, "elsewhere")))
+
+
 class Interrupted(unittest.TestCase):
     """The signal comes while tables are built or the sweep or the search runs. All would take far longer than the
     test may."""

@@ -9,12 +9,14 @@
 
 #include <math.h>
 #include <setjmp.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -387,6 +389,18 @@ static inline int fixture_teardown(void **state)
 }
 
 /* The whole file as a string; the caller frees it. NULL when it is not there. */
+/* Files may not grow beyond this, as on a full disk; the caller sets back what is returned. */
+static inline struct rlimit limit_files(rlim_t bytes)
+{
+    struct rlimit before;
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+    struct rlimit small = before;
+    small.rlim_cur = bytes;
+    (void)signal(SIGXFSZ, SIG_IGN);
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+    return before;
+}
+
 static inline char *read_whole(const char *folder, const char *name)
 {
     char path[256];

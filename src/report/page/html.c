@@ -206,13 +206,13 @@ static size_t empty_group(const char *at)
     return strncmp(end, "</g>", 4) == 0 ? (size_t)(end + 4 - at) : 0;
 }
 
-/* The content of an <svg>, ids renamed, blanks and line breaks in a row made one. */
+/* The content of an <svg>, ids in its tags renamed, blanks and line breaks in a row made one. */
 static void put_drawing(FILE *out, const char *svg, const char *name)
 {
-    bool blank = false;
+    bool blank = false, in_tag = false;
     while (*svg != '\0') {
         svg += empty_group(svg);
-        size_t length = ends_as_id(svg);
+        size_t length = in_tag ? ends_as_id(svg) : 0;
         if (length > 0) {
             (void)fwrite(svg, 1, length, out);
             (void)fprintf(out, "%s-", name);
@@ -225,6 +225,7 @@ static void put_drawing(FILE *out, const char *svg, const char *name)
             (void)fputc(is_blank && *svg != ' ' ? '\n' : *svg, out);
         }
         blank = is_blank;
+        in_tag = *svg == '<' || (in_tag && *svg != '>');
         svg++;
     }
 }

@@ -122,13 +122,14 @@ static void put_nav(struct page *p)
 
 #define REASONS_SAID 3
 
-/* The reasons that rejected most combinations. */
+/* The reasons that rejected most combinations; of those with the same count the upper first. */
 static void say_nothing_feasible(struct page *p)
 {
     const struct report_records *r = &p->results->rejected;
     size_t reason = report_records_find(r, "reason"), kind = report_records_find(r, "kind");
     size_t combinations = report_records_find(r, "combinations");
     double before = INFINITY;
+    size_t last = 0;
     (void)fputs("<p class=\"lead\">Nothing is feasible: no combination holds every limit at every "
                 "site and speed.</p>\n<p>Commonest reasons:</p><ol>\n",
                 p->out);
@@ -139,7 +140,8 @@ static void say_nothing_feasible(struct page *p)
             const char *what = report_records_text(r, i, kind);
             double count = report_records_number(r, i, combinations);
             bool reason_row = strcmp(what, "limit") == 0 || strcmp(what, "failure") == 0;
-            if (reason_row && count > most && count < before) {
+            bool is_left = count < before || (count == before && i > last);
+            if (reason_row && is_left && count > most) {
                 best = i;
                 most = count;
             }
@@ -148,6 +150,7 @@ static void say_nothing_feasible(struct page *p)
             break;
         }
         before = most;
+        last = best;
         (void)fputs("<li>", p->out);
         html_words(p->out, report_records_text(r, best, reason));
         (void)fputs(": ", p->out);

@@ -71,16 +71,36 @@ void plot_say(struct plot *plot, const char *format, ...)
     va_end(args);
 }
 
+/* What stands before a character, so that the script and the SVG that gnuplot makes of it stay well
+ * formed: gnuplot escapes & and <, but not the > that must not follow ]] in XML. A word joiner
+ * between them is not seen. */
+static const char *apart(const char *text, const char *at)
+{
+    if (*at == '\'') {
+        return "'";
+    }
+    return *at == '>' && at - text >= 2 && at[-1] == ']' && at[-2] == ']' ? "\xE2\x81\xA0" : "";
+}
+
+/* U+FFFE and U+FFFF are no characters of XML; their last byte becomes that of U+FFFD. */
+static char last_byte(const char *text, const char *at)
+{
+    bool none =
+        (*at == '\xBE' || *at == '\xBF') && at - text >= 2 && at[-1] == '\xBF' && at[-2] == '\xEF';
+    return none ? '\xBD' : *at;
+}
+
 char *plot_quote(char room[PLOT_QUOTE], const char *text)
 {
     char fitted[REPORT_FIT_MAX(QUOTE_SHOWN)];
     size_t used = 0;
     room[used++] = '\'';
-    for (const char *c = report_fit(fitted, QUOTE_SHOWN, text); *c && used < PLOT_QUOTE - 4; c++) {
-        if (*c == '\'') {
-            room[used++] = '\'';
+    text = report_fit(fitted, QUOTE_SHOWN, text);
+    for (const char *c = text; *c && used < PLOT_QUOTE - 6; c++) {
+        for (const char *before = apart(text, c); *before; before++) {
+            room[used++] = *before;
         }
-        room[used++] = *c;
+        room[used++] = last_byte(text, c);
     }
     room[used++] = '\'';
     room[used] = '\0';

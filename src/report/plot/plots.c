@@ -5,7 +5,6 @@
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -298,11 +297,7 @@ enum shv_status report_plots(const struct report_results *results, const struct 
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the plots");
     }
     (void)snprintf(folder, room, "%s/%s", results->folder, PLOTS_FOLDER);
-    enum shv_status status = SHV_OK;
-    if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
-        status =
-            shv_fail(message, SHV_IO, "cannot make the folder %s: %s", folder, strerror(errno));
-    }
+    enum shv_status status = report_make_folder(folder, message);
     for (; status == SHV_OK && done <= kinds; done++) {
         const struct plot_kind *kind = done < kinds ? &plot_kinds[done] : &plot_rows;
         status = go_on(watch, done, kinds + 1)

@@ -37,10 +37,28 @@ static bool name_paths(struct report_file *file, const char *folder, const char 
     return file->folder && file->path && file->part;
 }
 
+const char *report_file_reason(int error)
+{
+    return error == ELOOP ? "a symbolic link stands there" : strerror(error);
+}
+
 static enum shv_status cannot_write(const struct report_file *file, int error,
                                     struct shv_message *message)
 {
-    return shv_fail(message, SHV_IO, "cannot write %s: %s", file->path, strerror(error));
+    return shv_fail(message, SHV_IO, "cannot write %s: %s", file->path, report_file_reason(error));
+}
+
+enum shv_status report_make_folder(const char *path, struct shv_message *message)
+{
+    struct stat info;
+    if (mkdir(path, 0777) != 0 && errno != EEXIST) {
+        return shv_fail(message, SHV_IO, "cannot make the folder %s: %s", path, strerror(errno));
+    }
+    if (lstat(path, &info) != 0 || S_ISLNK(info.st_mode)) {
+        return shv_fail(message, SHV_IO, "cannot write into %s: %s", path,
+                        report_file_reason(ELOOP));
+    }
+    return SHV_OK;
 }
 
 enum shv_status report_file_open(struct report_file *file, const char *folder, const char *name,
@@ -51,8 +69,9 @@ enum shv_status report_file_open(struct report_file *file, const char *folder, c
         forget(file);
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of %s", name);
     }
-    /* Not inherited by child processes, such as the one that draws plots. */
-    int descriptor = open(file->part, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    /* Not inherited by child processes, such as the one that draws plots. Whoever may write into
+     * the folder must not say where else is written. */
+    int descriptor = open(file->part, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0666);
     if (descriptor >= 0) {
         file->stream = fdopen(descriptor, "w");
     }

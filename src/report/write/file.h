@@ -14,8 +14,15 @@ struct report_file {
     char *folder, *path, *part; /* owned */
 };
 
-/* Opens NAME.part in an existing folder. SHV_IO or SHV_NO_MEMORY; then nothing is left open or
- * behind. */
+/* What an errno says of a file that was opened without following a symbolic link. */
+const char *report_file_reason(int error);
+
+/* Makes a folder of the results where there is none. SHV_IO, also when a symbolic link stands
+ * there. */
+enum shv_status report_make_folder(const char *path, struct shv_message *message);
+
+/* Opens NAME.part in an existing folder, which must be no symbolic link. SHV_IO or SHV_NO_MEMORY;
+ * then nothing is left open or behind. */
 enum shv_status report_file_open(struct report_file *file, const char *folder, const char *name,
                                  struct shv_message *message);
 /* Ends a file. With `written` true: flush, sync, close, rename, sync the folder. Otherwise, or when

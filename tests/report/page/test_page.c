@@ -61,11 +61,13 @@ static void test_nothing_feasible(void **state)
     f->ranking.count = 0;
     f->run.optimum_count = 0;
     f->counts.first[SHV_LIMIT_BOOST] = 144;
+    f->counts.first[SHV_LIMIT_TORQUE] = 144; /* as many */
     folder_fill(f);
     f->ranking.count = count;
     char *page = page_of(f);
     assert_non_null(strstr(page, "Nothing is feasible"));
-    assert_non_null(strstr(page, "<li>boost: 144 combinations</li>"));
+    assert_int_equal(times_in(page, "<li>boost: 144 combinations</li>"), 1);
+    assert_int_equal(times_in(page, "<li>torque: 144 combinations</li>"), 1);
     assert_null(strstr(page, "id=\"ranking\""));
     assert_non_null(strstr(page, "id=\"cautions\""));
     free(page);

@@ -32,6 +32,9 @@ static void test_quotes_keep_a_text_a_text(void **state)
     assert_string_equal(plot_quote(room, "\"a\" `date` @m \\n $x {/b}"),
                         "'\"a\" `date` @m \\n $x {/b}'");
     assert_string_equal(plot_quote(room, "a\nb"), "'a?b'"); /* a line would end the command */
+    assert_string_equal(plot_quote(room, "]]> ]>"), "']]\xE2\x81\xA0> ]>'");
+    assert_string_equal(plot_quote(room, "\xEF\xBF\xBE \xEF\xBF\xBF \xEF\xBE\xBF"),
+                        "'\xEF\xBF\xBD \xEF\xBF\xBD \xEF\xBE\xBF'");
     char quotes[200];
     memset(quotes, '\'', sizeof quotes);
     quotes[199] = '\0';

@@ -1,7 +1,5 @@
 /* Files that appear whole or not at all. */
 #include <errno.h>
-#include <signal.h>
-#include <sys/resource.h>
 #include <sys/stat.h>
 
 #include "report/fixture.h"
@@ -95,19 +93,30 @@ static void missing_folder_is_told(void **state)
     assert_false(exists(folder));
 }
 
-/* The temporary leads to a device that is always full. */
-static void full_disk_leaves_nothing(void **state)
+/* Whoever may write into the folder does not say where else is written: the temporary leads
+ * nowhere, and a link under the name gives way to the file. */
+static void links_are_not_followed(void **state)
 {
     struct place *p = *state;
     struct report_file file;
     struct shv_message m = {""};
-    assert_int_equal(symlink("/dev/full", p->part), 0);
+    char other[96], expected[256];
+    (void)snprintf(other, sizeof other, "%s/other", p->folder);
+    assert_int_equal(symlink(other, p->part), 0);
+    assert_int_equal(report_file_open(&file, p->folder, "a.csv", &m), SHV_IO);
+    (void)snprintf(expected, sizeof expected, "cannot write %s: a symbolic link stands there",
+                   p->path);
+    assert_string_equal(m.text, expected);
+    assert_false(exists(other));
+    assert_int_equal(unlink(p->part), 0);
+    assert_int_equal(symlink(other, p->path), 0);
     assert_int_equal(report_file_open(&file, p->folder, "a.csv", &m), SHV_OK);
-    assert_true(fputs("text", file.stream) != EOF); /* buffered: the trouble comes later */
-    assert_int_equal(report_file_finish(&file, true, &m), SHV_IO);
-    assert_told(&m, p->path, ENOSPC);
-    assert_false(exists(p->part));
-    assert_false(exists(p->path));
+    assert_true(fputs("new", file.stream) != EOF);
+    assert_int_equal(report_file_finish(&file, true, &m), SHV_OK);
+    assert_false(exists(other));
+    char *text = read_whole(p->folder, "a.csv");
+    assert_string_equal(text, "new");
+    free(text);
 }
 
 /* A regular file that may not grow: the write itself fails half way. */
@@ -116,12 +125,7 @@ static void file_size_limit_leaves_nothing(void **state)
     struct place *p = *state;
     struct report_file file;
     struct shv_message m = {""};
-    struct rlimit before, small;
-    assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
-    small = before;
-    small.rlim_cur = 16384;
-    void (*handler)(int) = signal(SIGXFSZ, SIG_IGN);
-    assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+    struct rlimit before = limit_files(16384);
     assert_int_equal(report_file_open(&file, p->folder, "a.csv", &m), SHV_OK);
     bool written = true;
     for (int i = 0; written && i < 10000; i++) {
@@ -129,7 +133,6 @@ static void file_size_limit_leaves_nothing(void **state)
     }
     enum shv_status status = report_file_finish(&file, written, &m);
     assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
-    (void)signal(SIGXFSZ, handler);
     assert_false(written);
     assert_int_equal(status, SHV_IO);
     assert_told(&m, p->path, EFBIG);
@@ -168,7 +171,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_there_stays_until_the_new_is_whole, setup,
                                         teardown),
         cmocka_unit_test_setup_teardown(missing_folder_is_told, setup, teardown),
-        cmocka_unit_test_setup_teardown(full_disk_leaves_nothing, setup, teardown),
+        cmocka_unit_test_setup_teardown(links_are_not_followed, setup, teardown),
         cmocka_unit_test_setup_teardown(file_size_limit_leaves_nothing, setup, teardown),
         cmocka_unit_test_setup_teardown(rename_that_fails_leaves_nothing, setup, teardown),
         cmocka_unit_test_setup_teardown(discarded_file_is_gone, setup, teardown),
