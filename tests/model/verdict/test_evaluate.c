@@ -502,8 +502,7 @@ static void tight_blower(struct bench *b)
     made_begin(&b->m);
     b->m.study.air = (struct shv_air_model){SHV_AIR_CONSTANT, 287.0, 1005.0, 1.4};
     b->m.blowers[0].geometry.leakage_area = 0.0;
-    b->m.study.engine.charge_exponent = 0.0;
-    b->m.study.engine.charge_pickup = 0.0;
+    b->m.study.engine.cycle.charge_heating = 0.0;
 }
 
 /* With a bleed it has its answer also where there is none without; and the answer goes on smoothly
