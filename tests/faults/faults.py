@@ -147,6 +147,8 @@ def numbers(count, sample):
     """Which calls fail: all, or some spread over them, the first and the last among them."""
     if sample is None or count <= sample:
         return list(range(1, count + 1))
+    if sample == 1:
+        return [(count + 1) // 2]
     return sorted({1 + round(i * (count - 1) / (sample - 1)) for i in range(sample)})
 
 
