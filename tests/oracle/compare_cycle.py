@@ -73,7 +73,7 @@ def check_lookups(tally, seen, name, known):
             for field in twin.BURN:
                 # A root amplifies rounding where the integral hardly depends on phasing.
                 tally.close(name, field + " (lookup)", ours[field], theirs[field],
-                            1e-10 if field == "phasing_retard" else 1e-12,
+                            1e-10 if field in ("ca50", "phasing_retard") else 1e-12,
                             compare.FLOOR.get(field, compare.FLOOR[field.split("_")[-1]]))
             answered = ~np.isnan(ours["cycle_efficiency"])
             tally.same(name, "answered (lookup)", answered, theirs["outcome"] != twin.NO_CYCLE)
