@@ -84,13 +84,12 @@ class Peer:
 
 def same_result(found, brief):
     """Both have to have found the same, or timing them is idle."""
-    burns = brief["objective"].shape[1]
-    ok = (brief["outcome"] == twin.OK)[:, None] & (brief["broken"] == 0) & ~brief["no_cycle"]
-    good = (brief["outcome"] == twin.OK)[:, None]
+    good = brief["outcome"] == twin.OK
+    ok = good & (brief["broken"] == 0) & ~brief["no_cycle"]
     counts = {"feasible": int(ok.sum()), "size": brief["objective"].size, "air_size": len(brief["outcome"])}
     theirs = {name: found[name] for name in counts}
     for name, code in (("outside_map", twin.OUTSIDE_MAP), ("out_of_range", twin.OUT_OF_RANGE)):
-        counts[name], theirs[name] = burns * int((brief["outcome"] == code).sum()), found["failed"][code]
+        counts[name], theirs[name] = int((brief["outcome"] == code).sum()), found["failed"][code]
     counts["no_cycle"], theirs["no_cycle"] = int((brief["no_cycle"] & good).sum()), found["failed"][twin.NO_CYCLE]
     for name, count in counts.items():
         if theirs[name] != count:
@@ -135,7 +134,8 @@ def script(peer):
     kits = {k: v[chosen] for k, v in kits.items()}
     points = model.points(dict(kits, fuel=np.zeros(len(chosen), int),
                                **{"lambda": np.full(len(chosen), study["lambdas"][0])}))
-    shut = np.argwhere((points["bypass_open"] == 0) & (points["outcome"] == twin.OK))
+    # The script leaves condensation out.
+    shut = np.argwhere((points["bypass_open"] == 0) & (points["outcome"] == twin.OK) & (points["condensed_flow"] == 0))
     some = shut[rng.permutation(len(shut))[:SCRIPT_POINTS]]
 
     def match():
