@@ -597,9 +597,12 @@ class Path:
             vapour = pm * w1 / (0.621945 + w1)
             dew = 300.0 + 0.0 * m
             for _ in range(12):  # ln p_s is nearly straight over 1/T
-                slope = -dew * dew * (np.log(saturation_pressure(dew + 1e-3)) - np.log(saturation_pressure(dew))) / 1e-3
-                off = np.log(vapour) - np.log(saturation_pressure(dew))
+                here = np.log(saturation_pressure(dew))
+                slope = -dew * dew * (np.log(saturation_pressure(dew + 1e-3)) - here) / 1e-3
+                off = np.log(vapour) - here
                 dew = 1 / (1 / dew + off / slope)
+                if np.all(np.abs(off) < 1e-14):
+                    break
             dew = np.minimum(dew, t2)
 
             def full(t):
@@ -609,9 +612,13 @@ class Path:
             def i(t):
                 return (1 + w1) * gas.h(t) - (w1 - full(t)) * (2501e3 - 2326.0 * (t - 273.15))
 
+            at_dew, in_front = i(dew), (1 + w1) * gas.h(t2)
+
             def gap(t):
-                cold = np.minimum(l.coolant_source + loop * m / (1 + w1) * ((1 + w1) * gas.h(t2) - i(t)), dew - 1e-7)
-                return (i(t) - i(cold)) * (dew - cold) - (1 - share) * (t2 - cold) * (i(dew) - i(cold))
+                at_t = i(t)
+                cold = np.minimum(l.coolant_source + loop * m / (1 + w1) * (in_front - at_t), dew - 1e-7)
+                at_cold = i(cold)
+                return (at_t - at_cold) * (dew - cold) - (1 - share) * (t2 - cold) * (at_dew - at_cold)
             tm = bracketed_root(gap, l.coolant_source + 0.0 * m, dew)
             w = full(tm)
             water = m / (1 + w1) * (w1 - w)
