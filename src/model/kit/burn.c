@@ -198,7 +198,6 @@ struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t
         find_table(model, model->site[site].kind, &c);
         c.off_rule = model->off_rule;
         c.delay = model->base ? burn_delay_ratio(model, site, fuel, lambda) : 0.0;
-        c.shifted = c.off_rule || c.delay != 0.0;
         c.departs = model->departs;
     }
     return c;
@@ -268,16 +267,6 @@ void burn_direct(const struct shv_model *model, const struct burn_case *c,
                            wanted, r.exhaust_temperature, r.knock_integral};
 }
 
-static void look_up(const struct burn_case *c, double pm, double tm, struct burn_out *o)
-{
-    struct shv_cycle_value v = cycle_lookup(c->table, c->speed, pm, tm, c->retard);
-    *o = no_burn;
-    if (burn_has_answer(v.outcome)) {
-        *o = (struct burn_out){true,          v.gross_efficiency,    v.peak_pressure, v.ca50,
-                               v.wanted_ca50, v.exhaust_temperature, v.knock_integral};
-    }
-}
-
 /* The case that runs directly at a point. */
 static struct shv_cycle_case direct_case(const struct shv_model *model, const struct burn_case *c,
                                          const struct burn_state *state)
@@ -303,11 +292,7 @@ void burn_at(const struct shv_model *model, const struct burn_case *c,
         return;
     }
     if (c->table) {
-        if (c->shifted) {
-            burn_look_up_shifted(c, state, o);
-        } else {
-            look_up(c, state->manifold_pressure, state->charge_temperature, o);
-        }
+        burn_look_up(c, state, o);
         if (o->answered || !c->departs) {
             return;
         }

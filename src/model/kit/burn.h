@@ -18,7 +18,6 @@ struct burn_case {
     double lambda, retard;          /* deg later than knock allows */
     /* Of a corrected model, whose table is that of its base. */
     bool departs;  /* may meet states beyond the table: there it is the direct cycle */
-    bool shifted;  /* its answers are not quite the table's: by one of the two that follow */
     bool off_rule; /* exhaust pressure */
     double delay;  /* logarithm of the factor on the delay of ignition */
     const struct burn_shift *shift; /* of the table */

@@ -171,8 +171,7 @@ static void slopes_at(const struct burn_shift *shift, size_t speed, double pm, d
 
 /* ---- the look-up ---- */
 
-void burn_look_up_shifted(const struct burn_case *c, const struct burn_state *at,
-                          struct burn_out *o)
+void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct burn_out *o)
 {
     double tm = at->charge_temperature, pm = at->manifold_pressure;
     double delay = c->delay, more = 0.0, slope[SHIFT_FIELDS] = {0.0};

@@ -26,9 +26,8 @@ void burn_shift_free(struct burn_shift *shift);
  * same. */
 double burn_delay_ratio(const struct shv_model *model, size_t site, size_t fuel, double lambda);
 
-/* As a plain look-up, with exhaust pressure and flow of the match. Not answered where the table
- * isn't, and where they matter but were not asked for. */
-void burn_look_up_shifted(const struct burn_case *c, const struct burn_state *at,
-                          struct burn_out *o);
+/* What the table says at a point, with exhaust pressure and flow of the match where those are off
+ * its rule. Not answered where the table isn't, and where they matter but were not asked for. */
+void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct burn_out *o);
 
 #endif
