@@ -85,7 +85,9 @@ struct shv_cycle_axis {
 
 #define SHV_CYCLE_FIELDS                                                                           \
     ((size_t)4) /* of a node and phasing: see src/model/cylinder/cycle_lookup.h */
-#define SHV_CYCLE_SURFACES ((size_t)1)
+/* Rows over phasing of a node: coefficients, one more at each end, then values at the best and at
+ * the last phasing. */
+#define SHV_CYCLE_ROWS(ca50_nodes) ((size_t)(ca50_nodes) + 4)
 
 struct shv_cycle_table {
     size_t speed_count;
@@ -95,8 +97,8 @@ struct shv_cycle_table {
     double log_allowed; /* of the knock integral */
     /* Both owned; coefficients of splines, with one row more on each side, P = pressure nodes + 2
      * and so on; C has two rows more, values at the best and at the last phasing. */
-    double *surfaces; /* [speed_count][P][T][SHV_CYCLE_SURFACES] */
-    double *volumes;  /* [speed_count][P][T][C][SHV_CYCLE_FIELDS] */
+    double *motored; /* [speed_count][P][T], of the logarithm of the peak without fire, Pa */
+    double *volumes; /* [speed_count][P][T][C][SHV_CYCLE_FIELDS] */
     struct shv_cycle_table_quality quality;
 };
 

@@ -198,16 +198,16 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
 /* ---- payload ---- */
 
 struct sizes {
-    size_t speeds, surfaces, volumes, bytes;
+    size_t speeds, motored, volumes, bytes;
 };
 
 /* Of counts that were checked. */
 static struct sizes sizes_of(const uint64_t counts[FRONT_COUNTS])
 {
     size_t records = (size_t)counts[0] * ((size_t)counts[1] + 2) * ((size_t)counts[2] + 2);
-    struct sizes z = {.speeds = (size_t)counts[0], .surfaces = records * SHV_CYCLE_SURFACES};
-    z.volumes = records * ((size_t)counts[3] + 4) * SHV_CYCLE_FIELDS;
-    z.bytes = FRONT_BYTES + (z.speeds + z.surfaces + z.volumes) * sizeof(double);
+    struct sizes z = {.speeds = (size_t)counts[0], .motored = records};
+    z.volumes = records * SHV_CYCLE_ROWS(counts[3]) * SHV_CYCLE_FIELDS;
+    z.bytes = FRONT_BYTES + (z.speeds + z.motored + z.volumes) * sizeof(double);
     return z;
 }
 
@@ -242,7 +242,7 @@ static void write_payload(unsigned char *to, const struct shv_cycle_table *t,
     const double phasing[] = {t->best_ca50, t->log_allowed};
     put(&to, phasing, sizeof phasing);
     put(&to, t->speeds, z->speeds * sizeof(double));
-    put(&to, t->surfaces, z->surfaces * sizeof(double));
+    put(&to, t->motored, z->motored * sizeof(double));
     put(&to, t->volumes, z->volumes * sizeof(double));
 }
 
@@ -279,14 +279,14 @@ static const char *read_payload(const unsigned char *from, size_t bytes, struct 
     t->best_ca50 = phasing[0];
     t->log_allowed = phasing[1];
     t->speeds = malloc(z.speeds * sizeof(double));
-    t->surfaces = malloc(z.surfaces * sizeof(double));
+    t->motored = malloc(z.motored * sizeof(double));
     t->volumes = malloc(z.volumes * sizeof(double));
-    if (!t->speeds || !t->surfaces || !t->volumes) {
+    if (!t->speeds || !t->motored || !t->volumes) {
         shv_cycle_table_free(t);
         return "does not fit into memory";
     }
     take(&from, t->speeds, z.speeds * sizeof(double));
-    take(&from, t->surfaces, z.surfaces * sizeof(double));
+    take(&from, t->motored, z.motored * sizeof(double));
     take(&from, t->volumes, z.volumes * sizeof(double));
     return NULL;
 }

@@ -57,7 +57,7 @@ static void show(const char *name, const struct shv_cycle_table_spec *spec)
         die(&message);
     }
     size_t bytes = t.speed_count * (t.axis[0].nodes + 2) * (t.axis[1].nodes + 2) *
-                   (SHV_CYCLE_SURFACES + (t.axis[2].nodes + 4) * SHV_CYCLE_FIELDS) * 8;
+                   (1 + SHV_CYCLE_ROWS(t.axis[2].nodes) * SHV_CYCLE_FIELDS) * 8;
     printf("\n%s: %zu x %zu x %zu nodes, %.1f MB, %llu rounds, %llu cycles, %.1f s of processor "
            "time, %.0f ns per "
            "lookup, %llu silent points\n\n",

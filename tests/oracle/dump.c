@@ -10,7 +10,7 @@
  *
  * With a FOLDER, which has to exist, the closed cycle is looked up in tables that are kept there;
  * without one it runs directly. OUT gets the numbers of the tables as doubles of this machine: of
- * one table after the other first its surfaces, then its volumes; what else they need comes as
+ * one table after the other first its motored peaks, then its volumes; what else they need comes as
  * JSON.
  *
  * A line of KITS is either "index I" or "kit blower crank_diameter blower_diameter ratio cooler
@@ -790,7 +790,7 @@ static bool write_numbers(FILE *out, size_t count, const double *values)
 static bool table_json(const struct shv_cycle_table *t, struct shv_table_place place,
                        const struct shv_cycle_table_spec *spec, FILE *out)
 {
-    size_t surfaces = t->speed_count * SHV_CYCLE_SURFACES;
+    size_t motored = t->speed_count;
     (void)printf("{\"site\": %zu, \"fuel\": %zu, \"lambda\": %zu, ", place.site, place.fuel,
                  place.lambda);
     key_numbers("speeds", t->speed_count, t->speeds);
@@ -807,16 +807,15 @@ static bool table_json(const struct shv_cycle_table *t, struct shv_table_place p
         key_number("least", a->least);
         key_number("most", a->most);
         (void)printf("\"nodes\": %zu}", a->nodes);
-        surfaces *= d < SHV_CYCLE_CA50 ? a->nodes + 2 : 1;
+        motored *= d < SHV_CYCLE_CA50 ? a->nodes + 2 : 1;
     }
-    size_t volumes =
-        surfaces / SHV_CYCLE_SURFACES * (t->axis[SHV_CYCLE_CA50].nodes + 4) * SHV_CYCLE_FIELDS;
+    size_t volumes = motored * SHV_CYCLE_ROWS(t->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS;
     (void)fputs("], \"error\": {", stdout);
 #define F(name) key_number(#name, t->quality.random.name);
     ERROR_FIELDS(F)
 #undef F
     (void)fputs("\"_\": 0}}", stdout);
-    return write_numbers(out, surfaces, t->surfaces) && write_numbers(out, volumes, t->volumes);
+    return write_numbers(out, motored, t->motored) && write_numbers(out, volumes, t->volumes);
 }
 
 static int write_tables(const struct shv_model *model, const char *path)

@@ -384,16 +384,16 @@ def spline_weights(s):
 
 
 class CycleTable:
-    """One table of cycle-tables.md: spline coefficients, `surfaces` [speed, p, T] of the logarithm of the peak without
+    """One table of cycle-tables.md: spline coefficients, `motored` [speed, p, T] of the logarithm of the peak without
     fire, `volumes` [speed, p, T, CA50, 4] of efficiency, logarithm of the fired peak, exhaust temperature and logarithm of
     the knock integral, with one outer row on each side; over CA50 then two rows of values, at the best and the last."""
 
-    def __init__(self, index, surfaces, volumes):
+    def __init__(self, index, motored, volumes):
         self.axes = index["axes"]
         self.place = index["site"], index["fuel"], index["lambda"]
         self.best, self.allowed = index["best_ca50"], index["log_allowed"]
         self.rows = [int(a["nodes"]) + more for a, more in zip(self.axes, (2, 2, 4))]
-        self.surfaces = surfaces
+        self.motored = motored
         self.volumes = volumes.reshape(-1, self.rows[2], 4)
         four = np.arange(4)
         self.plane = (four[:, None] * self.rows[1] + four)[:, :, None]
@@ -427,7 +427,7 @@ class CycleTable:
         t, share_t = self.spot(at, np.where(within, tm, at["least"]))
         first = self.plane + (speed * self.rows[0] + p) * self.rows[1] + t
         weight = spline_weights(share_p)[:, None] * spline_weights(share_t)
-        motored = (weight * self.surfaces[first]).sum(axis=(0, 1))
+        motored = (weight * self.motored[first]).sum(axis=(0, 1))
         column = np.einsum("ptn,ptncf->cfn", weight, self.volumes[first])
         return column, motored, within & ~np.isnan(motored)
 

@@ -116,8 +116,8 @@ static void many_cases(void **state)
         assert_same_tables(&tables[i], &alone);
         shv_cycle_table_free(&alone);
     }
-    assert_true(tables[0].surfaces[100] != tables[1].surfaces[100]);
-    assert_true(tables[0].surfaces[100] != tables[2].surfaces[100]);
+    assert_true(tables[0].motored[100] != tables[1].motored[100]);
+    assert_true(tables[0].motored[100] != tables[2].motored[100]);
     for (size_t i = 0; i < 3; i++) {
         shv_cycle_table_free(&tables[i]);
     }

@@ -7,16 +7,8 @@
 #include "model/path/elementary.h"
 #include "sheave/cycle_table.h"
 
-/* What a node holds. */
-enum { CYCLE_MOTORED }; /* logarithm of the peak without fire, Pa */
+/* What a node holds of each phasing. */
 enum { CYCLE_EFFICIENCY, CYCLE_FIRED, CYCLE_EXHAUST, CYCLE_KNOCK }; /* logarithms: fired, knock */
-
-/* Rows over phasing of one node: its coefficients, then what it holds at the best and at the last
- * phasing themselves. */
-SHV_INLINE size_t cycle_rows(const struct shv_cycle_axis *ca50)
-{
-    return ca50->nodes + 4;
-}
 
 struct cycle_spot {
     size_t cell;
@@ -50,8 +42,8 @@ SHV_INLINE void cycle_weigh(const double *first, size_t row, size_t count, const
 /* Where a state of the charge lies in a table. */
 struct cycle_state {
     struct cycle_spot p, t;
-    const double *surfaces, *node; /* the first of the 4 x 4 nodes around */
-    size_t row, column;            /* numbers from node to node over pressure and temperature */
+    const double *motored, *node; /* the first of the 4 x 4 nodes around */
+    size_t row, column;           /* numbers from node to node over pressure and temperature */
 };
 
 SHV_INLINE struct cycle_state cycle_state_of(const struct shv_cycle_table *table, size_t speed,
@@ -60,14 +52,14 @@ SHV_INLINE struct cycle_state cycle_state_of(const struct shv_cycle_table *table
     struct cycle_state s = {
         .p = cycle_spot_of(&table->axis[SHV_CYCLE_PRESSURE], log_pm),
         .t = cycle_spot_of(&table->axis[SHV_CYCLE_TEMPERATURE], tm),
-        .column = cycle_rows(&table->axis[SHV_CYCLE_CA50]) * SHV_CYCLE_FIELDS,
+        .column = SHV_CYCLE_ROWS(table->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS,
     };
     size_t np = table->axis[SHV_CYCLE_PRESSURE].nodes + 2;
     size_t nt = table->axis[SHV_CYCLE_TEMPERATURE].nodes + 2;
     size_t first = (speed * np + s.p.cell) * nt + s.t.cell;
     s.row = nt * s.column;
     s.node = table->volumes + first * s.column;
-    s.surfaces = table->surfaces + first * SHV_CYCLE_SURFACES;
+    s.motored = table->motored + first;
     return s;
 }
 
@@ -75,7 +67,7 @@ SHV_INLINE struct cycle_state cycle_state_of(const struct shv_cycle_table *table
 SHV_INLINE double cycle_motored_at(const struct shv_cycle_table *table, const struct cycle_state *s)
 {
     double v[4], value;
-    cycle_weigh(s->surfaces, table->axis[SHV_CYCLE_TEMPERATURE].nodes + 2, 4, s->p.weight, v);
+    cycle_weigh(s->motored, table->axis[SHV_CYCLE_TEMPERATURE].nodes + 2, 4, s->p.weight, v);
     cycle_weigh(v, 1, 1, s->t.weight, &value);
     return value;
 }

@@ -14,7 +14,7 @@
 
 struct node {
     struct shv_cycle_case at;
-    double *surfaces, *first; /* of the table, without the outer row */
+    double *motored, *first; /* of the table, without the outer row */
     bool answered;
     double cold_log_pressure, cold_angle; /* of compression alone */
 };
@@ -187,9 +187,7 @@ static void carry_on_fired(const struct nodes *n, size_t node)
 
 static void no_answer(const struct node *at, size_t nodes)
 {
-    for (size_t k = 0; k < SHV_CYCLE_SURFACES; k++) {
-        at->surfaces[k] = NAN;
-    }
+    *at->motored = NAN;
     for (size_t k = 0; k < nodes * SHV_CYCLE_FIELDS; k++) {
         at->first[k] = NAN;
     }
@@ -199,7 +197,7 @@ static void finish(const struct nodes *n, size_t node)
 {
     const struct node *at = &n->node[node];
     if (at->answered && isfinite(at->cold_log_pressure)) {
-        at->surfaces[CYCLE_MOTORED] = at->cold_log_pressure;
+        *at->motored = at->cold_log_pressure;
         carry_on_fired(n, node);
     } else {
         no_answer(at, n->ca50->nodes);
@@ -241,7 +239,7 @@ enum shv_status cycle_nodes_fill(const struct shv_cycle_table_spec *spec,
             return status;
         }
         n.node[i] = (struct node){.at = places[i].at,
-                                  .surfaces = places[i].surfaces,
+                                  .motored = places[i].motored,
                                   .first = places[i].volume + SHV_CYCLE_FIELDS};
     }
     fill_all(&n);

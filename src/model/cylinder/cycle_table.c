@@ -205,8 +205,8 @@ static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycl
     t->log_allowed = shv_log(1.0 - s->knock.margin);
     /* At most 256 x 259 x 259 x 259 x 4: no overflow. */
     size_t records = s->speed_count * (nodes[0] + 2) * (nodes[1] + 2);
-    size_t bytes = records * (SHV_CYCLE_SURFACES + cycle_rows(&t->axis[2]) * SHV_CYCLE_FIELDS) *
-                   sizeof(double);
+    size_t bytes =
+        records * (1 + SHV_CYCLE_ROWS(t->axis[2].nodes) * SHV_CYCLE_FIELDS) * sizeof(double);
     if (bytes > SHV_CYCLE_TABLE_BYTES_MOST) {
         return shv_fail(message, SHV_BAD_INPUT,
                         "cycle table: %zu speeds with %zu x %zu x %zu nodes take %zu MB; accepted: "
@@ -215,9 +215,10 @@ static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycl
                         SHV_CYCLE_TABLE_BYTES_MOST >> 20);
     }
     t->speeds = calloc(s->speed_count, sizeof *t->speeds);
-    t->surfaces = calloc(records * SHV_CYCLE_SURFACES, sizeof *t->surfaces);
-    t->volumes = calloc(records * cycle_rows(&t->axis[2]) * SHV_CYCLE_FIELDS, sizeof *t->volumes);
-    if (!t->speeds || !t->surfaces || !t->volumes) {
+    t->motored = calloc(records, sizeof *t->motored);
+    t->volumes =
+        calloc(records * SHV_CYCLE_ROWS(t->axis[2].nodes) * SHV_CYCLE_FIELDS, sizeof *t->volumes);
+    if (!t->speeds || !t->motored || !t->volumes) {
         shv_cycle_table_free(t);
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for a cycle table");
     }
@@ -228,7 +229,7 @@ static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycl
 void shv_cycle_table_free(struct shv_cycle_table *table)
 {
     free(table->speeds);
-    free(table->surfaces);
+    free(table->motored);
     free(table->volumes);
     *table = (struct shv_cycle_table){.speed_count = 0};
 }
@@ -309,8 +310,8 @@ static struct cycle_node_place place_of(const struct filling *f, size_t speed, s
     return (struct cycle_node_place){
         shv_cycle_table_case(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
                              cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
-        t->surfaces + place * SHV_CYCLE_SURFACES,
-        t->volumes + place * cycle_rows(&t->axis[SHV_CYCLE_CA50]) * SHV_CYCLE_FIELDS};
+        t->motored + place,
+        t->volumes + place * SHV_CYCLE_ROWS(t->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS};
 }
 
 static enum shv_status fill_piece(const struct filling *f, size_t index, uint64_t *cycles,
@@ -363,7 +364,7 @@ static void spline_states(const struct shv_cycle_table *t, double *numbers, size
 static void spline_phasing(const struct shv_cycle_table *t, size_t records)
 {
     const struct shv_cycle_axis *axis = &t->axis[SHV_CYCLE_CA50];
-    const size_t F = SHV_CYCLE_FIELDS, node = cycle_rows(axis) * F;
+    const size_t F = SHV_CYCLE_FIELDS, node = SHV_CYCLE_ROWS(axis->nodes) * F;
     struct cycle_lines phasing = {records, node, axis->nodes, F};
     for (size_t i = 0; i < records; i++) {
         double *v = t->volumes + i * node;
@@ -386,13 +387,13 @@ static enum shv_status spline_all(struct shv_cycle_table *t, struct shv_message 
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for a cycle table");
     }
     for (size_t i = 0; i < records; i++) {
-        silent[i] = isnan(t->surfaces[i]);
+        silent[i] = isnan(t->motored[i]);
     }
     spline_phasing(t, records);
-    spline_states(t, t->volumes, cycle_rows(&t->axis[SHV_CYCLE_CA50]) * SHV_CYCLE_FIELDS);
-    spline_states(t, t->surfaces, SHV_CYCLE_SURFACES);
+    spline_states(t, t->volumes, SHV_CYCLE_ROWS(t->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS);
+    spline_states(t, t->motored, 1);
     for (size_t i = 0; i < records; i++) {
-        t->surfaces[i] = silent[i] ? NAN : t->surfaces[i];
+        t->motored[i] = silent[i] ? NAN : t->motored[i];
     }
     free(silent);
     return SHV_OK;

@@ -20,15 +20,16 @@ double cycle_axis_value(const struct shv_cycle_axis *axis, size_t direction, siz
 /* Inputs of a table's node, with speed, pressures and temperature, and where its numbers go. */
 struct cycle_node_place {
     struct shv_cycle_case at;
-    double *surfaces; /* [SHV_CYCLE_SURFACES] */
-    double *volume;   /* [rows over CA50][SHV_CYCLE_FIELDS] */
+    double *motored; /* logarithm of the peak without fire */
+    double *volume;  /* [rows over CA50][SHV_CYCLE_FIELDS] */
 };
 
 /* Nodes that are filled together. */
 #define CYCLE_NODES_MOST ((size_t)16)
 
 /* Fills nodes of one speed and pressure, in order of temperature, `count` up to CYCLE_NODES_MOST:
- * their surfaces and, without the outer rows, their volumes. NAN where the cycle has no answer. */
+ * their motored peak and, without the outer rows, their volumes. NAN where the cycle has no answer.
+ */
 enum shv_status cycle_nodes_fill(const struct shv_cycle_table_spec *spec,
                                  const struct shv_cycle_axis *ca50,
                                  const struct cycle_node_place *places, size_t count,
