@@ -154,6 +154,9 @@ SHV_API const char *shv_outcome_meaning(enum shv_outcome outcome);
  * for none. */
 double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit);
+/* How much lower the bound of phasing retard is at a speed, rev/s, than the most that it is at any:
+ * 0 unless the study gives a curve. */
+double shv_limit_retard_less(const struct shv_study *study, double speed);
 /* Value of a limited quantity, SI; NAN where it is not known: at a point, unless it is a property
  * of the whole kit, and of a kit as hardware, if it is one. */
 double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit);

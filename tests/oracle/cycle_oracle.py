@@ -207,7 +207,7 @@ class Cycle:
         self.octane = self.rated * math.exp(-lost / 100)
 
     def flame(self, ca50):
-        """Laminar velocity where half has burned, as without fire."""
+        """Laminar velocity where half has burned, as without fire, over the root of the kinematic viscosity there."""
         c, e = self.case, self.e
         phi = 1 / c["at.lambda"]
         y, z = c["fuel.hydrogen_carbon"], c["fuel.oxygen_carbon"]
@@ -220,7 +220,7 @@ class Cycle:
         ratio = self.volume(e["inlet_closing"]) / self.volume(ca50)
         t, p = self.t0 * ratio ** (e["motored_exponent"] - 1), self.p0 * ratio ** e["motored_exponent"]
         return (still * (t / 298) ** (2.18 - 0.8 * (phi - 1)) * (p / 101325) ** (-0.16 + 0.22 * (phi - 1))
-                * (1 - 2.06 * min(self.x_r, 0.3) ** 0.77))
+                * (1 - 2.06 * min(self.x_r, 0.3) ** 0.77) / np.sqrt((t / 298) ** 1.7 / (p / 101325)))
 
     def temperature(self, x, energy):
         """Newton from the last answer."""

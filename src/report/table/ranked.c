@@ -95,8 +95,9 @@ static const struct report_column result_columns[] = {
     {"highest_fuel_volume", REPORT_FUEL_VOLUME, 6, AT(fuel_volume), REPORT_ALWAYS,
      "Highest fuel flow by liquid volume, over sites and speeds."},
     {"highest_phasing_retard", REPORT_ANGLE, 6, AT(highest_retard), REPORT_ALWAYS,
-     "Largest retard of the phasing for knock and ignition margin, over sites and speeds; this and "
-     "what follows up to `highest_exhaust_temperature` is empty without the closed cycle."},
+     "Largest retard of the phasing for knock, ignition margin and peak pressure, over sites and "
+     "speeds; this and what follows up to `highest_exhaust_temperature` is empty without the "
+     "closed cycle."},
     {"highest_phasing_retard_speed", REPORT_ROTATION, 6, AT(highest_retard_speed), REPORT_ALWAYS,
      "Engine speed of that retard."},
     {"highest_phasing_retard_site", REPORT_TEXT, 0, AT(highest_retard_site), REPORT_ALWAYS,
