@@ -76,8 +76,8 @@ SHV_API enum shv_status shv_report_sites(const struct shv_run *run, const char *
 SHV_API enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
                                           struct shv_message *message);
 /* nearest.csv; where something is feasible, one that an earlier run left is removed. */
-SHV_API enum shv_status shv_report_nearest(const struct shv_run *run, const char *folder,
-                                           struct shv_message *message);
+enum shv_status shv_report_nearest(const struct shv_run *run, const char *folder,
+                                   struct shv_message *message);
 SHV_API enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                             struct shv_message *message);
 
