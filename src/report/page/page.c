@@ -102,8 +102,11 @@ static void put_header(struct page *p)
     html_count(p->out, total);
     (void)fputs(" combinations", p->out);
     say(p, ", ranked by ", p->results->objective_words, "");
-    say(p, "; begun ", report_results_text(p->results, "run.started", "at a time not known"),
-        ".</p>\n</header>\n");
+    const char *begun = report_results_text(p->results, "run.started", "");
+    if (strlen(begun) > 16) { /* 2026-05-17T14:03:59Z */
+        (void)fprintf(p->out, "; begun %.10s, %.5s UTC", begun, begun + 11);
+    }
+    (void)fputs(".</p>\n</header>\n", p->out);
 }
 
 static void put_nav(struct page *p)
@@ -164,7 +167,7 @@ static void say_nothing_feasible(struct page *p)
 /* One of the two kits that lead: what it is, what it makes, its nearest limit. */
 static void put_leading(struct page *p, size_t row, const char *role, double holds)
 {
-    (void)fprintf(p->out, "<article>\n<h3>%s</h3>\n<p class=\"hint\">", role);
+    (void)fprintf(p->out, "<article>\n<h3>%s</h3>\n<p>", role);
     if (isnan(holds)) {
         (void)fputs(
             "Right at its limits: with tolerances in the study a run also says how surely it "
@@ -236,10 +239,15 @@ static void put_answer(struct page *p)
 
 /* ---- the best kit ---- */
 
+/* Its parts and limits are those of the kit to sell, where there is one. */
 static void put_best(struct page *p)
 {
+    size_t sell = report_results_to_sell(p->results);
+    size_t row = sell == REPORT_NO_COLUMN ? 0 : sell;
+    const char *which = row == 0 ? "the strongest on paper" : "the kit to sell";
     begin(p, "parts");
-    kit_parts(p->out, p->results, 0);
+    say(p, "<p>Of ", which, ".</p>\n");
+    kit_parts(p->out, p->results, row);
     html_section_end(p->out);
     begin(p, "curves");
     figure(p, "power");
@@ -249,7 +257,8 @@ static void put_best(struct page *p)
     figure(p, "islands");
     html_section_end(p->out);
     begin(p, "limits");
-    kit_limits(p->out, p->results, 0);
+    say(p, "<p>Of ", which, ".</p>\n");
+    kit_limits(p->out, p->results, row);
     figure(p, "margins");
     html_section_end(p->out);
 }

@@ -80,6 +80,11 @@ static bool are_alike(const struct report_records *r, size_t a, size_t b)
 static size_t pick_kits(const struct report_results *results, size_t rank[PLOT_KITS])
 {
     size_t kits = report_results_kits(results), count = 0;
+    size_t sell = report_results_to_sell(results);
+    if (sell != REPORT_NO_COLUMN && sell > 0) {
+        rank[count++] = sell + 1; /* though it may be much like the first */
+        rank[count++] = 1;
+    }
     for (size_t k = 1; k <= kits && count < PLOT_KITS; k++) {
         bool is_new = true;
         for (size_t i = 0; i < count; i++) {
