@@ -90,7 +90,8 @@ double shv_blower_work_per_revolution(double displacement, double volume_ratio, 
 
 /* State of a blower with inlet p1 (Pa), T1 (K), rotor speed (rev/s) and outlet p2 (Pa), p2 >= p1.
  * For the geometry kind the discharge temperature follows from the energy balance of the net flow
- * and is found by bracketing; it always exists. A point outside a map has `outside_map` set and the
+ * and is found by bracketing; numbers that hang on it are NAN where so much leaks that nothing is
+ * left. A point outside a map has `outside_map` set and the
  * values of the map's nearest edge. */
 void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas,
                       double inlet_pressure, double inlet_temperature, double speed,

@@ -14,7 +14,7 @@ enum shv_cooler_arrangement {
     SHV_COOLER_SINGLE_STREAM, /* coolant of constant temperature: 1 - exp(-NTU) */
     SHV_COOLER_COUNTERFLOW,
     SHV_COOLER_PARALLEL,
-    SHV_COOLER_CROSSFLOW_UNMIXED,      /* both unmixed; the usual closed approximation */
+    SHV_COOLER_CROSSFLOW_UNMIXED,      /* both unmixed; the exact series */
     SHV_COOLER_CROSSFLOW_CHARGE_MIXED, /* charge mixed, coolant unmixed */
     SHV_COOLER_CROSSFLOW_COOLANT_MIXED /* coolant mixed, charge unmixed */
 };
@@ -46,10 +46,8 @@ struct shv_cooler {
 /* Effectiveness of a core; ntu >= 0, capacity_ratio >= 0. */
 double shv_cooler_effectiveness(enum shv_cooler_arrangement arrangement, double ntu,
                                 double capacity_ratio);
-/* The exact both-unmixed cross-flow effectiveness by its series (Mason 1955), for judging the
- * closed approximation; 0 <= capacity_ratio. */
-double shv_cooler_crossflow_exact(double ntu, double capacity_ratio);
-/* NTU that gives this effectiveness, by bisection; INFINITY when it can't be reached. */
+/* NTU that gives this effectiveness, by bisection; INFINITY when it can't be reached, or in unmixed
+ * cross flow only with more than 10 transfer units of either stream. */
 double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiveness,
                       double capacity_ratio);
 

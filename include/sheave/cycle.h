@@ -43,8 +43,10 @@ struct shv_cycle_engine {
                            * 60, 1e-6..150 */
     double burn_reference_speed; /* rev/s, default 50, 1..1000 */
     double burn_speed_exponent;  /* duration goes with (speed/reference)^this, default 0.2, -1..1 */
-    double charge_heating;   /* K that walls warm the fresh charge up to inlet closing, default 10,
-                              * -50..100 */
+    double charge_heating; /* share of the way to charge_wall_temperature that walls warm the fresh
+                            * charge up to inlet closing, default 0.3, 0..1 */
+    double charge_wall_temperature; /* K, of port, valve and cylinder while it comes in, default
+                                     * 400, 250..700 */
     double evaporated_share; /* share of the fuel's heat of vaporisation taken from the charge
                               * rather than from walls, default 0.5, 0..1 */
     double blowdown_share;   /* mean pressure between exhaust opening and bottom dead centre as a
@@ -67,7 +69,12 @@ struct shv_cycle_knock {
     double scale;  /* times the ignition delay, default 1, 0.1..10 */
     double margin; /* the integral of the mean cycle is held at 1 - margin, so that faster cycles do
                     * not knock either, default 0.25, 0..0.9 */
-    double octane_weight;    /* K in OI = (1 - K) RON + K MON, default 0, -2..2 */
+    double octane_weight;    /* K in OI = (1 - K) RON + K MON where compression is as hot as in the
+                              * rating, default 0, -2..2 */
+    double weight_slope;     /* that K rises by per K that compression is hotter, default 0.004,
+                              * 0..0.02 */
+    double humidity_slope;   /* octane numbers that a kg/kg of humidity is worth beyond what the
+                              * cycle itself gives, default 200, 0..1000 */
     double mixture_slope;    /* octane numbers that a unit of lambda away from mixture_peak is worth
                               * beyond    what the cycle itself gives, default 14.6 (1 per unit of
                               * air-fuel ratio of    gasoline), 0..100; 0 = no such effect */
@@ -79,8 +86,9 @@ struct shv_cycle_knock {
 
 struct shv_cycle_case {
     double speed;              /* rev/s, default 50, 1..1000 */
-    double manifold_pressure;  /* Pa, default 101325, 1e4..1e6 */
     double charge_temperature; /* K in the manifold, default 315, 220..600 */
+    double air_mass;           /* kg of moist air that a cylinder takes in per cycle, default 5e-4,
+                                * 1e-6..0.1 */
     double exhaust_pressure;   /* Pa, default 101325, 1e4..1e6 */
     double humidity_ratio;     /* kg vapour per kg dry air, default 0, 0..0.2 */
     double lambda;             /* excess-air ratio, default 0.88, 0.6..1.8 */
@@ -91,11 +99,15 @@ struct shv_cycle_case {
     double residual_share; /* of the trapped mass; below 0 = from the ideal cycle (default -1),
                               -1..0.5 */
     double residual_temperature; /* K; 0 = iterated (default), else 300..3000 */
-    double step;                 /* deg, default 4, 0.005..10 */
-    enum shv_cycle_gas gas;      /* default SHV_CYCLE_MIXTURE */
-    double gas_constant;         /* J/(kg K) of SHV_CYCLE_CONSTANT_GAS, default 287, 10..5000 */
-    double heat_capacity;        /* J/(kg K), cp of SHV_CYCLE_CONSTANT_GAS, default 1004.5, above
-                                  * gas_constant,        10..50000 */
+    double burn_reference; /* m/s, laminar burning velocity at which burn_duration holds; 0 = that
+                            * of the case (default), 0..20 */
+    double delay_factor;   /* times the ignition delay, beside the knock setting's scale: of the tie
+                            * to the stock engine, default 1, 0.01..100 */
+    double step;           /* deg, default 4, 0.005..10 */
+    enum shv_cycle_gas gas; /* default SHV_CYCLE_MIXTURE */
+    double gas_constant;    /* J/(kg K) of SHV_CYCLE_CONSTANT_GAS, default 287, 10..5000 */
+    double heat_capacity;   /* J/(kg K), cp of SHV_CYCLE_CONSTANT_GAS, default 1004.5, above
+                             * gas_constant,        10..50000 */
 };
 
 enum shv_cycle_outcome {
@@ -128,7 +140,8 @@ struct shv_cycle_result {
     double heat_released;                 /* J from inlet closing to exhaust opening */
     double wall_heat;                     /* J likewise, positive from gas to wall */
     double closed_work;                   /* J likewise */
-    double burn_duration;                 /* deg at this speed */
+    double burn_duration;                 /* deg */
+    double burn_velocity;                 /* m/s, laminar, where half has burned, as without fire */
     double energy_drift; /* sum of corrections that close the first law at each step, over the heat
                           * released: how well the step resolves the cycle */
     int cycles;          /* integrations that the answer took */
@@ -191,5 +204,10 @@ double shv_cycle_products_share(const struct shv_cycle_fuel *fuel, double lambda
 double shv_knock_delay(double octane, double pressure, double temperature);
 /* Octane numbers that a mixture needs less than one at mixture_peak, as the fuel's gain. */
 double shv_knock_mixture_gain(const struct shv_cycle_knock *knock, double lambda);
+/* Laminar burning velocity, m/s, of a fuel by lambda, unburned temperature (K), pressure (Pa) and
+ * share of residual gas: Metghalchi and Keck (1982), Rhodes and Keck (1985), as in Heywood 1988,
+ * section 9.3.5. */
+double shv_burning_velocity(const struct shv_cycle_fuel *fuel, double lambda, double temperature,
+                            double pressure, double residual_share);
 
 #endif

@@ -14,21 +14,12 @@
 
 #include <stdint.h>
 
+#include "sheave/breathing.h"
 #include "sheave/cycle.h"
 
 #define SHV_CYCLE_TABLE_SPEEDS_MOST 256
 #define SHV_CYCLE_TABLE_NODES_MOST 257 /* in one direction */
 #define SHV_CYCLE_TABLE_BYTES_MOST ((size_t)256 << 20)
-
-/* How the engine fills at one speed (docs/model.md, section 6): flow of air, kg/s,
- *
- *   m = capacity (a pm - b pe) (Tm / reference_temperature)^charge_exponent / (Tm + charge_pickup)
- *
- * with pm, Tm in the manifold and pe at the exhaust valve. */
-struct shv_cycle_breathing {
-    double capacity; /* kg K/(s Pa), 0 or more */
-    double a, b;     /* 0 or more */
-};
 
 /* What a table is made from. Pointers are borrowed for the call only. */
 struct shv_cycle_table_spec {
@@ -38,17 +29,16 @@ struct shv_cycle_table_spec {
     /* Humidity, lambda, combustion efficiency, residual gas, step and gas; not used are speed,
      * pressures, temperature and phasing. */
     struct shv_cycle_case at;
-    /* Exhaust pressure pe = exhaust_pressure + exhaust_loss m^2: Pa, default 101325, and
-     * Pa s2/kg2, 0 or more, default 0. */
+    /* Exhaust pressure pe, Pa, at which pe^2 = exhaust_pressure^2 + exhaust_loss m^2 (1 + (Tm -
+     * exhaust_charge) / exhaust_temperature): Pa, default 101325, Pa2 s2/kg2, 0 or more, default 0,
+     * K, above 0, default 1200 and 288.15. */
     double exhaust_pressure, exhaust_loss;
-    /* Of the flow m; all of it is only used when exhaust_loss is not 0. K, default 288.15, above
-     * 0; default 0.5; K, default 0, above -temperature_least. */
-    double reference_temperature, charge_exponent, charge_pickup;
-    const struct shv_cycle_breathing *breathing; /* [speed_count], borrowed; NULL by default */
-    const double *speeds;                        /* rev/s, borrowed */
-    size_t speed_count;                          /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
-    double pressure_least, pressure_most;        /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
-    double temperature_least, temperature_most;  /* K, within 220..600, default 250..450 */
+    double exhaust_temperature, exhaust_charge;
+    const struct shv_breathing *breathing;      /* [speed_count], borrowed */
+    const double *speeds;                       /* rev/s, borrowed */
+    size_t speed_count;                         /* 1..SHV_CYCLE_TABLE_SPEEDS_MOST */
+    double pressure_least, pressure_most;       /* Pa, within 1e4..1e6, default 0.3e5..3e5 */
+    double temperature_least, temperature_most; /* K, within 220..600, default 250..450 */
 };
 
 /* Directions of the grid. */
@@ -59,10 +49,10 @@ struct shv_cycle_table_options {
     double efficiency;    /* relative, default 1e-3 */
     double ca50;          /* deg, default 0.3 */
     double peak_pressure; /* relative, default 5e-3 */
-    size_t samples;       /* random points of each kind, over all speeds, default 600, 1..100000 */
+    size_t samples;       /* random points, over all speeds, default 600, 1..100000 */
     uint64_t seed;        /* of the random points, default 1 */
     /* Nodes to start from and to stop at, 4..SHV_CYCLE_TABLE_NODES_MOST, by direction; defaults
-     * 22, 15, 13 and 49, 33, 41. */
+     * 10, 7, 12 and 49, 33, 41. */
     size_t first_nodes[SHV_CYCLE_DIRECTIONS], most_nodes[SHV_CYCLE_DIRECTIONS];
 };
 
@@ -78,12 +68,9 @@ struct shv_cycle_table_error {
 /* What building took and how good the table is, for reports. */
 struct shv_cycle_table_quality {
     struct shv_cycle_table_error random; /* at points anywhere in the range */
-    /* At points on grid lines, so that what is seen comes from one direction and from phasing; for
-     * SHV_CYCLE_CA50 at nodes. */
-    struct shv_cycle_table_error along[SHV_CYCLE_DIRECTIONS];
-    uint64_t compared; /* points behind `random` */
-    uint64_t silent;   /* points where the cycle has an answer next to nodes that have none, so that
-                        * the table says SHV_CYCLE_TABLE_NO_ANSWER */
+    uint64_t compared;                   /* points behind `random` */
+    uint64_t silent; /* points where the cycle has an answer next to nodes that have none, so that
+                      * the table says SHV_CYCLE_TABLE_NO_ANSWER */
     uint64_t answerless; /* points where neither has an answer */
     uint64_t rounds;     /* grids built */
     uint64_t cycles;     /* integrations of a cycle, of building and measuring */
@@ -98,15 +85,20 @@ struct shv_cycle_axis {
 
 #define SHV_CYCLE_FIELDS                                                                           \
     ((size_t)4) /* of a node and phasing: see src/model/cylinder/cycle_lookup.h */
-#define SHV_CYCLE_SURFACES ((size_t)2)
+/* Rows over phasing of a node: coefficients, one more at each end, then values at the best and at
+ * the last phasing. */
+#define SHV_CYCLE_ROWS(ca50_nodes) ((size_t)(ca50_nodes) + 4)
 
 struct shv_cycle_table {
     size_t speed_count;
     double *speeds; /* rev/s, owned */
     struct shv_cycle_axis axis[SHV_CYCLE_DIRECTIONS];
-    /* Both owned, with one row of nodes more on each side, P = pressure nodes + 2 and so on. */
-    double *surfaces; /* [speed_count][P][T][SHV_CYCLE_SURFACES] */
-    double *volumes;  /* [speed_count][P][T][C][SHV_CYCLE_FIELDS] */
+    double best_ca50;   /* deg; phasings begin earlier, so that roots are met that retard moves */
+    double log_allowed; /* of the knock integral */
+    /* Both owned; coefficients of splines, with one row more on each side, P = pressure nodes + 2
+     * and so on; C has two rows more, values at the best and at the last phasing. */
+    double *motored; /* [speed_count][P][T], of the logarithm of the peak without fire, Pa */
+    double *volumes; /* [speed_count][P][T][C][SHV_CYCLE_FIELDS] */
     struct shv_cycle_table_quality quality;
 };
 
@@ -123,11 +115,9 @@ struct shv_cycle_value {
     enum shv_cycle_table_outcome outcome;
     double gross_efficiency;
     double ca50;                /* deg, within best_ca50..limit_ca50 */
-    double unclamped_ca50;      /* deg, where knock alone would put it, without `retard`; beyond
-                                 * about 8 deg outside best_ca50..limit_ca50 only on which side it
-                                 * lies means something */
-    double wanted_ca50;         /* deg, the later of best_ca50 and unclamped_ca50 + retard: beyond
-                                 * limit_ca50 where that is not allowed */
+    double wanted_ca50;         /* deg, the later of best_ca50 and of what knock asks for + retard:
+                                 * beyond limit_ca50 where that is not allowed, as far as the mean
+                                 * fall of the knock integral's logarithm says */
     double peak_pressure;       /* Pa */
     double exhaust_temperature; /* K */
     double knock_integral;      /* at `ca50` */
@@ -171,6 +161,9 @@ enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
                                         struct shv_cycle_table_quality *quality,
                                         struct shv_message *message);
 
+/* The inputs of the direct cycle at a point of the table. */
+struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
+                                           double manifold_pressure, double charge_temperature);
 /* Exhaust pressure, Pa, by the rule of `spec` at its speed of this index: flow and pressure that
  * agree with each other, flow not below 0. */
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *spec, size_t speed,

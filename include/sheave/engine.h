@@ -15,6 +15,13 @@ struct shv_loss {
     double density;       /* kg/m3 */
 };
 
+/* Exhaust valve to ambient: docs/model.md, section 6. */
+struct shv_exhaust {
+    double pressure_drop; /* Pa to an ambient of 101325 Pa; 0 = no loss */
+    double flow;          /* kg/s of air, at which it holds */
+    double temperature;   /* K of its gas then, at full throttle with air of the stock conditions */
+};
+
 enum shv_friction_kind {
     SHV_FRICTION_CHEN_FLYNN, /* at rest + per peak pmax + per speed Sp + per speed squared Sp^2 */
     SHV_FRICTION_EFFICIENCY  /* brake = mechanical_efficiency * (indicated + pumping) */
@@ -47,15 +54,14 @@ struct shv_engine {
     size_t speed_count;
     struct shv_curve_table volumetric_efficiency; /* over rev/s */
     struct shv_curve_table stock_torque;          /* N m over rev/s; empty if not needed */
-    double reference_temperature;                 /* K of the charge at which the curve holds */
-    double charge_exponent;   /* volumetric efficiency goes with (Tm/Tref)^exponent */
-    double charge_pickup;     /* K that the charge warms between manifold and valve */
-    bool residual_correction; /* whether pe/pm acts on volumetric efficiency */
+    /* deg over rev/s that the maker's ignition makes the stock engine burn later than best */
+    struct shv_curve_table stock_retard;
+    double reference_temperature; /* K of the charge at which the curve holds */
+    bool residual_correction;     /* whether pe/pm acts on volumetric efficiency */
     double residual_gamma;
     double pumping_share;   /* share of (pm - pe) Vd counted as pumping work */
     struct shv_loss intake; /* the stock engine's, filter to manifold */
-    struct shv_loss
-        exhaust; /* valve to ambient, by air flow; at 101325 Pa ambient, density unused */
+    struct shv_exhaust exhaust;
     struct shv_friction friction;
     enum shv_efficiency_kind efficiency_kind;
     double indicated_efficiency; /* SHV_EFFICIENCY_CONSTANT */

@@ -92,6 +92,12 @@ double shv_model_tied_efficiency(const struct shv_model *model, size_t speed);
 double shv_model_tie_factor(const struct shv_model *model, size_t speed);
 #define SHV_TIE_LEAST 0.85
 #define SHV_TIE_MOST 1.15
+/* Likewise the factor on the delay of ignition that ties knock to the stock engine's ignition, at a
+ * speed index; NAN without the closed cycle. Outside SHV_DELAY_LEAST..SHV_DELAY_MOST data are off.
+ */
+double shv_model_delay_factor(const struct shv_model *model, size_t speed);
+#define SHV_DELAY_LEAST 0.5
+#define SHV_DELAY_MOST 3.0
 /* The stock engine's own cycle at a speed index and the stock conditions. False with another model
  * of efficiency, *result untouched. */
 bool shv_model_stock_cycle(const struct shv_model *model, size_t speed,
@@ -239,9 +245,8 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
                         struct shv_lanes *lanes, uint64_t first, size_t count,
                         struct shv_brief *brief);
 
-/* The same for any kits, real or ideal, that share blower and all of the fuel side; count <=
- * SHV_LANES_MAX.
- */
+/* The same for any kits, real or ideal, that share blower and fuel; count <= SHV_LANES_MAX. Fastest
+ * where they share all of the fuel side. */
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *kits, size_t count, struct shv_brief *brief);
 

@@ -53,6 +53,8 @@
     FIELD(leakage_flow, AIR_FLOW, "leakage_flow", "Air that leaks back past the rotors.")          \
     FIELD(bleed_flow, AIR_FLOW, "bleed_flow",                                                      \
           "Air let go through the bypass to hold the set boost.")                                  \
+    FIELD(condensed_flow, AIR_FLOW, "condensed_flow",                                              \
+          "Water that condenses in the charge cooler.")                                            \
     FIELD(air_flow, AIR_FLOW, "air_flow", "Moist air into the engine.")                            \
     FIELD(dry_air_flow, AIR_FLOW, "dry_air_flow", "Dry air into the engine.")                      \
     FIELD(exhaust_pressure, PRESSURE, "exhaust_pressure", "Pressure at the exhaust valves.")       \

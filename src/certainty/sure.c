@@ -47,26 +47,59 @@ void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_
 
 /* ---- evaluation ---- */
 
+/* Kits that are evaluated side by side, since they share blower, fuel and kind of cooler. */
+struct group {
+    struct shv_kit kit[SURE_BLOCK];
+    size_t place[SURE_BLOCK]; /* among all kits */
+    size_t count;
+};
+
 struct sampler {
     struct sure_plan *plan;
-    const struct shv_kit *kits;
     size_t count, samples;
+    struct group group[SURE_BLOCK];
+    size_t groups;
     struct sure_outcome *outcome;
     size_t failed; /* the first sample without a model; `samples` for none */
 };
 
-static enum shv_status run_sample(const struct sampler *s, size_t sample, struct shv_curves *curves,
+static bool same_group(const struct shv_study *study, const struct shv_kit *a,
+                       const struct shv_kit *b)
+{
+    return a->blower == b->blower && a->fuel == b->fuel &&
+           study->coolers[a->cooler].arrangement == study->coolers[b->cooler].arrangement;
+}
+
+static void find_groups(struct sampler *s, const struct shv_kit *kits)
+{
+    const struct shv_study *study = shv_model_study(s->plan->model);
+    for (size_t k = 0; k < s->count; k++) {
+        size_t i = 0;
+        while (i < s->groups && !same_group(study, &s->group[i].kit[0], &kits[k])) {
+            i++;
+        }
+        struct group *g = &s->group[i];
+        s->groups += i == s->groups ? 1 : 0;
+        g->place[g->count] = k;
+        g->kit[g->count++] = kits[k];
+    }
+}
+
+static enum shv_status run_sample(const struct sampler *s, size_t sample, struct shv_lanes *lanes,
                                   struct shv_message *message)
 {
     struct shv_corrections corrections;
     struct shv_model *model;
     sure_corrections(s->plan, s->samples / SAMPLING_REPETITIONS, sample, &corrections);
     enum shv_status status = shv_model_correct(s->plan->model, &corrections, &model, message);
-    for (size_t k = 0; k < s->count && status == SHV_OK; k++) {
-        shv_model_evaluate(model, &s->kits[k], curves);
-        const struct shv_verdict *v = &curves->verdict;
-        s->outcome[sample * s->count + k] =
-            (struct sure_outcome){v->objective, v->broken, v->outcome == SHV_POINT_OK};
+    for (size_t i = 0; i < s->groups && status == SHV_OK; i++) {
+        const struct group *g = &s->group[i];
+        struct shv_brief brief[SURE_BLOCK];
+        shv_lanes_evaluate_kits(model, lanes, g->kit, g->count, brief);
+        for (size_t k = 0; k < g->count; k++) {
+            s->outcome[sample * s->count + g->place[k]] = (struct sure_outcome){
+                brief[k].objective, brief[k].broken, brief[k].outcome == SHV_POINT_OK};
+        }
     }
     shv_model_free(model);
     return status;
@@ -80,9 +113,9 @@ static bool run_all(struct sampler *s)
     fork_join_fork(&order);
 #pragma omp parallel
     {
-        struct shv_curves curves;
+        struct shv_lanes *lanes;
         fork_join_enter(&order);
-        bool mine = shv_curves_init(&curves, s->plan->model, NULL) == SHV_OK;
+        bool mine = shv_lanes_create(s->plan->model, &lanes, NULL) == SHV_OK;
         if (!mine) {
 #pragma omp critical(sure_room)
             room = false;
@@ -92,14 +125,12 @@ static bool run_all(struct sampler *s)
             if (!watcher_add(&s->plan->watcher, s->count) || !mine) {
                 continue;
             }
-            if (run_sample(s, i, &curves, NULL) != SHV_OK) {
+            if (run_sample(s, i, lanes, NULL) != SHV_OK) {
 #pragma omp critical(sure_failed)
                 s->failed = i < s->failed ? i : s->failed;
             }
         }
-        if (mine) {
-            shv_curves_free(&curves);
-        }
+        shv_lanes_free(lanes);
         fork_join_leave(&order);
     }
     fork_join_join(&order);
@@ -110,17 +141,26 @@ enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, 
                             size_t samples, struct sure_outcome *outcome,
                             struct shv_message *message)
 {
-    struct sampler s = {plan, kits, count, samples, outcome, samples};
-    if (!run_all(&s)) {
+    struct sampler *s = calloc(1, sizeof *s);
+    if (!s) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
+    }
+    *s = (struct sampler){
+        .plan = plan, .count = count, .samples = samples, .outcome = outcome, .failed = samples};
+    find_groups(s, kits);
+    bool room = run_all(s);
+    size_t failed = s->failed;
+    free(s);
+    if (!room) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
     }
     if (watcher_stopped(&plan->watcher)) {
         return shv_fail(message, SHV_STOPPED, "stopped while tolerances were looked at");
     }
-    if (s.failed < samples) { /* once more, for its message */
+    if (failed < samples) { /* once more, for its message */
         struct shv_corrections corrections;
         struct shv_model *model;
-        sure_corrections(plan, samples / SAMPLING_REPETITIONS, s.failed, &corrections);
+        sure_corrections(plan, samples / SAMPLING_REPETITIONS, failed, &corrections);
         enum shv_status status = shv_model_correct(plan->model, &corrections, &model, message);
         shv_model_free(model);
         return status;

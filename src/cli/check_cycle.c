@@ -3,30 +3,54 @@
 #include <string.h>
 
 #include "cli/cli.h"
-#include "report/table/quality.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
 
 #define LATER_LEAST 0.05 /* deg that show */
 
+/* Where a factor at each speed is least and where it is most. */
+struct spread {
+    size_t least, most;
+};
+
+static struct spread spread_of(const struct cli_study *s,
+                               double (*factor)(const struct shv_model *model, size_t speed))
+{
+    struct spread x = {0, 0};
+    for (size_t i = 1; i < s->study.engine.speed_count; i++) {
+        double now = factor(s->model, i);
+        x.least = now < factor(s->model, x.least) ? i : x.least;
+        x.most = now > factor(s->model, x.most) ? i : x.most;
+    }
+    return x;
+}
+
 static void print_tie(const struct cli_study *s)
 {
     const struct shv_engine *e = &s->study.engine;
-    size_t least = 0, most = 0;
     if (e->stock_torque.count == 0) {
         printf("\nThere is no stock torque curve: the closed cycle stands as it is.\n");
         return;
     }
-    for (size_t i = 1; i < e->speed_count; i++) {
-        double factor = shv_model_tie_factor(s->model, i);
-        least = factor < shv_model_tie_factor(s->model, least) ? i : least;
-        most = factor > shv_model_tie_factor(s->model, most) ? i : most;
-    }
+    struct spread x = spread_of(s, shv_model_tie_factor);
     printf("\nThe stock torque curve asks for %.3f (at %.0f rpm) to %.3f (at %.0f rpm) times the "
            "work of the\nclosed cycle; %.2f to %.2f is likely.\n",
-           shv_model_tie_factor(s->model, least), e->speeds[least] * 60.0,
-           shv_model_tie_factor(s->model, most), e->speeds[most] * 60.0, SHV_TIE_LEAST,
+           shv_model_tie_factor(s->model, x.least), e->speeds[x.least] * 60.0,
+           shv_model_tie_factor(s->model, x.most), e->speeds[x.most] * 60.0, SHV_TIE_LEAST,
            SHV_TIE_MOST);
+}
+
+static void print_delay(const struct cli_study *s)
+{
+    const struct shv_engine *e = &s->study.engine;
+    struct spread x = spread_of(s, shv_model_delay_factor);
+    printf(
+        "\nThe stock engine's ignition%s asks for %.2f (at %.0f rpm) to %.2f (at %.0f rpm) times "
+        "the delay of\nself-ignition; %.1f to %.1f is likely.\n",
+        e->stock_retard.count == 0 ? ", as assumed," : "",
+        shv_model_delay_factor(s->model, x.least), e->speeds[x.least] * 60.0,
+        shv_model_delay_factor(s->model, x.most), e->speeds[x.most] * 60.0, SHV_DELAY_LEAST,
+        SHV_DELAY_MOST);
 }
 
 /* ---- how the stock engine burns ---- */
@@ -123,18 +147,15 @@ static void three_cells(struct report_text *t, const struct shv_cycle_table_erro
 static void head_tables(struct report_text *t)
 {
     report_text_end(t);
-    report_text_say(t, "Cycle tables: largest differences from direct cycles, at random points and "
-                       "along the lines of the grid (efficiency and peak pressure in per cent, "
-                       "CA50 in deg)");
+    report_text_say(t, "Cycle tables: largest differences from direct cycles, at random points "
+                       "(efficiency and peak pressure in per cent, CA50 in deg)");
     report_text_left(t, 14, "fuel");
     report_text_right(t, 6, "lambda");
     report_text_left(t, 14, "site");
     report_text_left(t, 8, "nodes");
-    for (int i = 0; i < 2; i++) {
-        report_text_right(t, 6, "effic.");
-        report_text_right(t, 6, "CA50");
-        report_text_right(t, 6, "peak");
-    }
+    report_text_right(t, 6, "effic.");
+    report_text_right(t, 6, "CA50");
+    report_text_right(t, 6, "peak");
     report_text_end(t);
     report_text_rule(t, REPORT_WIDTH - 1);
 }
@@ -149,12 +170,10 @@ static void line_table(struct report_text *t, const struct cli_study *s, size_t 
     report_text_left(t, 14, s->study.sites[place.site].name);
     if (table) {
         char nodes[64];
-        struct shv_cycle_table_error along = report_worst_along(&table->quality);
         (void)snprintf(nodes, sizeof nodes, "%zux%zux%zu", table->axis[SHV_CYCLE_PRESSURE].nodes,
                        table->axis[SHV_CYCLE_TEMPERATURE].nodes, table->axis[SHV_CYCLE_CA50].nodes);
         report_text_left(t, 8, nodes);
         three_cells(t, &table->quality.random);
-        three_cells(t, &along);
         report_text_left(t, 9, report->build.from_file ? "from file" : "built");
     }
     report_text_end(t);
@@ -168,6 +187,7 @@ enum shv_status cli_print_cycle(const struct cli_study *s, const struct shv_tabl
         return SHV_OK;
     }
     print_tie(s);
+    print_delay(s);
     print_stock(s);
     if (!reports) {
         printf("\nCycle tables: %zu, not built.\n", count);

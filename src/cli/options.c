@@ -234,12 +234,27 @@ static void warn_of_factor(const char *command, const struct cli_study *s)
     }
 }
 
+static void warn_of_delay(const char *command, const struct cli_study *s)
+{
+    struct stray stray = find_stray(s, SHV_DELAY_LEAST, SHV_DELAY_MOST, shv_model_delay_factor);
+    char words[48];
+    if (stray.count > 0) {
+        cli_error(command,
+                  "warning: the stock engine's ignition asks for %.2f times the delay of "
+                  "self-ignition at %.0f rpm, outside %.1f to %.1f there%s: check stock_retard, "
+                  "compression ratio, volumetric efficiency, stock fuel and its octane numbers",
+                  stray.value, s->study.engine.speeds[stray.speed] * 60.0, SHV_DELAY_LEAST,
+                  SHV_DELAY_MOST, others(words, stray.count - 1));
+    }
+}
+
 static void warn_of_tie(const char *command, const struct cli_study *s)
 {
     if (s->study.engine.efficiency_kind == SHV_EFFICIENCY_STOCK_TORQUE) {
         warn_of_efficiency(command, s);
     } else if (s->study.engine.efficiency_kind == SHV_EFFICIENCY_CYCLE) {
         warn_of_factor(command, s);
+        warn_of_delay(command, s);
     }
 }
 

@@ -87,6 +87,14 @@ void check_drive(struct reader *reader, const config_setting_t *setting, void *b
     }
 }
 
+void check_exhaust(struct reader *reader, const config_setting_t *setting, void *base)
+{
+    const struct shv_exhaust *exhaust = base;
+    if (exhaust->pressure_drop > 0.0) {
+        require_given(reader, setting, "flow", "a pressure_drop");
+    }
+}
+
 void check_friction(struct reader *reader, const config_setting_t *setting, void *base)
 {
     static const char *const chen_flynn[] = {"fmep_at_rest",        "per_peak_pressure",
@@ -298,6 +306,8 @@ void check_engine(struct reader *reader, const config_setting_t *setting, void *
     make_speeds(reader, setting, draft);
     check_cover(reader, setting, "volumetric_efficiency", &engine->volumetric_efficiency, engine);
     check_cover(reader, setting, "stock_torque", &engine->stock_torque, engine);
+    check_cover(reader, reader_member(setting, "knock"), "stock_retard", &engine->stock_retard,
+                engine);
     check_kind(reader, setting, engine);
     engine->cycle.bore = engine->bore;
     engine->cycle.stroke = engine->stroke;

@@ -45,6 +45,7 @@ char *default_folder(const char *path);
 
 void check_air(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_drive(struct reader *reader, const struct config_setting_t *setting, void *base);
+void check_exhaust(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_loss(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_friction(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_efficiency(struct reader *reader, const struct config_setting_t *setting, void *base);

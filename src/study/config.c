@@ -29,6 +29,7 @@ void shv_study_free(struct shv_study *study)
     free(study->engine.speeds);
     shv_curve_table_free(&study->engine.volumetric_efficiency);
     shv_curve_table_free(&study->engine.stock_torque);
+    shv_curve_table_free(&study->engine.stock_retard);
     free(study->results.folder);
     fit_free_study(study);
     free(study->title);

@@ -76,18 +76,23 @@ static const struct key_group kit_intake_keys = {
 
 static const struct key exhaust_table[] = {
     {.name = "pressure_drop", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
-     .place = offsetof(struct shv_loss, pressure_drop), .min = 0, .max = 200e3, .fallback = "0 Pa",
-     .meaning = "Back pressure at the reference flow, at sea-level pressure."},
+     .place = offsetof(struct shv_exhaust, pressure_drop), .min = 0, .max = 200e3,
+     .fallback = "0 Pa", .meaning = "Back pressure at the reference flow, at sea-level pressure."},
     {.name = "flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
-     .place = offsetof(struct shv_loss, flow), .min = 0, .above_min = true, .max = 20,
+     .place = offsetof(struct shv_exhaust, flow), .min = 0, .above_min = true, .max = 20,
      .absent = "none; required with a pressure_drop", .absent_value = 1.0,
      .meaning = "Reference flow, as flow of air."},
+    {.name = "temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = offsetof(struct shv_exhaust, temperature), .min = 500, .max = 1800,
+     .fallback = "1200 K",
+     .meaning = "Temperature of the gas at which that was measured, with air as in engine.stock; an "
+                "assumption of ours unless given."},
 };
 static const struct key_group exhaust_keys = {
     .title = "engine.exhaust",
-    .intro = "Loss from the exhaust valve to ambient: back pressure = pressure_drop (m / flow)^2 "
-             "(101325 Pa / ambient pressure). Left out: no loss.",
-    .keys = exhaust_table, .count = COUNT(exhaust_table), .check = check_loss};
+    .intro = "Loss from the exhaust valve to ambient, by flow and temperature: docs/model.md, section 6. Left out: no "
+             "loss.",
+    .keys = exhaust_table, .count = COUNT(exhaust_table), .check = check_exhaust};
 
 /* ---- engine ---- */
 
@@ -137,9 +142,9 @@ static const struct key friction_table[] = {
                 "\"mechanical_efficiency\"."},
 };
 static const struct key_renamed friction_renamed[] = {
-    {"constant", "fmep_at_rest"}, {"peak_factor", "per_peak_pressure"},
-    {"speed_factor", "per_piston_speed"}, {"speed_squared_factor", "per_piston_speed_squared"},
-    {NULL, NULL}};
+    {"constant", "fmep_at_rest", false}, {"peak_factor", "per_peak_pressure", false},
+    {"speed_factor", "per_piston_speed", false},
+    {"speed_squared_factor", "per_piston_speed_squared", false}, {NULL, NULL, false}};
 static const struct key_group friction_keys = {
     .title = "engine.friction", .intro = "Friction of the engine.", .keys = friction_table,
     .count = COUNT(friction_table), .renamed = friction_renamed, .check = check_friction};
@@ -204,7 +209,7 @@ static const struct key cycle_table[] = {
     {.name = "walls", .type = KEY_GROUP, .group = &walls_keys,
      .meaning = "Walls that the gas loses heat to."},
     {.name = "heat_factor", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = CYCLE(heat_factor), .min = 0, .max = 5, .fallback = "1",
+     .place = CYCLE(heat_factor), .min = 0, .max = 5, .fallback = "1.5",
      .meaning = "Times Woschni's coefficient of heat transfer; 0 is a cylinder that loses no "
                 "heat."},
     {.name = "motored_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
@@ -218,16 +223,14 @@ static const struct key cycle_table[] = {
      .meaning = "Form exponent of Wiebe's law of burning."},
     {.name = "burn_duration", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
      .place = CYCLE(burn_duration), .min = 1e-6, .max = 150, .fallback = "60 deg",
-     .meaning = "Crank angle from the first to the last heat at burn_reference_speed."},
+     .meaning = "Crank angle from the first to the last heat of the stock engine at "
+                "burn_reference_speed; it changes with the laminar burning velocity."},
     {.name = "burn_reference_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
      .place = CYCLE(burn_reference_speed), .min = 1, .max = 1000, .fallback = "3000 rpm",
      .meaning = "Engine speed for burn_duration."},
     {.name = "burn_speed_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = CYCLE(burn_speed_exponent), .min = -1, .max = 1, .fallback = "0.2",
      .meaning = "Burn duration goes with engine speed to this power."},
-    {.name = "charge_heating", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE_DIFFERENCE,
-     .place = CYCLE(charge_heating), .min = -50, .max = 100, .fallback = "10 K",
-     .meaning = "How much walls warm the fresh charge up to inlet closing."},
     {.name = "injection", .type = KEY_WORD, .place = PLACE(injection), .words = injections,
      .fallback = "port",
      .meaning = "Where the fuel is sprayed, into the port or into the cylinder; it only sets the "
@@ -243,9 +246,11 @@ static const struct key cycle_table[] = {
                 "way from exhaust pressure up to that at opening."},
 };
 static const struct key_renamed cycle_renamed[] = {
-    {"head_area_ratio", "walls.chamber_area"}, {"piston_area_ratio", "walls.crown_area"},
-    {"head_temperature", "walls.chamber"}, {"piston_temperature", "walls.crown"},
-    {"liner_temperature", "walls.bore"}, {NULL, NULL}};
+    {"head_area_ratio", "walls.chamber_area", false},
+    {"piston_area_ratio", "walls.crown_area", false},
+    {"head_temperature", "walls.chamber", false}, {"piston_temperature", "walls.crown", false},
+    {"liner_temperature", "walls.bore", false}, {"charge_heating", "engine.charge_heating", true},
+    {NULL, NULL, false}};
 static const struct key_group cycle_keys = {
     .title = "engine.cycle",
     .intro = "The closed cycle of a cylinder, from inlet closing to exhaust opening: docs/model.md, section 8. "
@@ -257,16 +262,28 @@ static const struct key_group cycle_keys = {
 static const struct key knock_table[] = {
     {.name = "scale", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(scale), .min = 0.1, .max = 10, .fallback = "1",
-     .meaning = "Times the ignition delay of the end gas; for an engine whose knock limits are "
-                "known."},
+     .meaning = "Times the ignition delay of the end gas, on top of the tie by stock_retard."},
+    {.name = "stock_retard", .type = KEY_PAIRS, .quantity = SHV_Q_ANGLE, .along = SHV_Q_ROTATION,
+     .place = PLACE(study.engine.stock_retard), .min = 0, .max = 30,
+     .absent = "4 deg at the lowest speed, none at the others: an assumption of ours",
+     .meaning = "How far the maker's ignition makes the stock engine burn later than best on its "
+                "fuel at full throttle, over engine speed; it fixes the delay."},
     {.name = "margin", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(margin), .min = 0, .max = 0.9, .fallback = "0.25",
      .meaning = "How far below knock the mean cycle is held, so that faster cycles do not knock "
                 "either."},
     {.name = "octane_weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(octane_weight), .min = -2, .max = 2, .fallback = "0",
-     .meaning = "K of the octane index (1 - K) RON + K MON; with another value than 0 every fuel "
-                "needs mon."},
+     .meaning = "K of the octane index (1 - K) RON + K MON where compression is as hot as in the "
+                "rating; with another value than 0 every fuel needs mon."},
+    {.name = "weight_slope", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(weight_slope), .min = 0, .max = 0.02, .fallback = "0.004",
+     .meaning = "How much K rises for each K that compression to 15 bar ends hotter; only of fuels "
+                "with mon."},
+    {.name = "humidity_slope", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = KNOCK(humidity_slope), .min = 0, .max = 1000, .fallback = "200",
+     .meaning = "Octane numbers that a kg of water per kg of air is worth beyond what the cycle "
+                "itself gives."},
     {.name = "mixture_slope", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = KNOCK(mixture_slope), .min = 0, .max = 100, .fallback = "14.6",
      .meaning = "Octane numbers that a unit of lambda away from mixture_peak is worth beyond what"
@@ -359,12 +376,14 @@ static const struct key engine_table[] = {
      .place = PLACE(study.engine.reference_temperature), .min = 220, .max = 400,
      .fallback = "298.15 K",
      .meaning = "Temperature in the manifold at which volumetric_efficiency holds."},
-    {.name = "charge_exponent", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = PLACE(study.engine.charge_exponent), .min = 0, .max = 1, .fallback = "0.5",
-     .meaning = "Volumetric efficiency goes with charge temperature to this power."},
-    {.name = "charge_pickup", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE_DIFFERENCE,
-     .place = PLACE(study.engine.charge_pickup), .min = 0, .max = 100, .fallback = "0 K",
-     .meaning = "How much the charge warms between manifold and valve."},
+    {.name = "charge_heating", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = CYCLE(charge_heating), .min = 0, .max = 1, .fallback = "0.3",
+     .meaning = "Share of the way to charge_wall_temperature that walls warm the charge between "
+                "manifold and inlet closing; it sets how flow falls with charge temperature, and "
+                "how hot compression starts."},
+    {.name = "charge_wall_temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
+     .place = CYCLE(charge_wall_temperature), .min = 250, .max = 700, .fallback = "400 K",
+     .meaning = "Temperature of the walls that the charge meets on its way in."},
     {.name = "residual_correction", .type = KEY_BOOL,
      .place = PLACE(study.engine.residual_correction), .fallback = "true",
      .meaning = "Whether residual gas makes volumetric efficiency depend on exhaust over manifold "
@@ -389,9 +408,12 @@ static const struct key engine_table[] = {
     {.name = "knock", .type = KEY_GROUP, .group = &knock_keys,
      .meaning = "Knock and ignition; only with efficiency.model = \"cycle\"."},
 };
+static const struct key_renamed engine_renamed[] = {{"charge_exponent", "charge_heating", true},
+                                                    {"charge_pickup", "charge_heating", true},
+                                                    {NULL, NULL, false}};
 static const struct key_group engine_keys = {
     .title = "engine", .intro = "The engine as it left the factory.", .keys = engine_table,
-    .count = COUNT(engine_table), .check = check_engine};
+    .count = COUNT(engine_table), .renamed = engine_renamed, .check = check_engine};
 
 /* ---- sites ---- */
 

@@ -208,9 +208,10 @@ struct key {
     const char *only;    /* what else the study must describe, or NULL */
 };
 
-/* A key of earlier versions and what it is called now. */
+/* A key of earlier versions and what it is called now, or what says another thing in its place. */
 struct key_renamed {
     const char *was, *is;
+    bool means_other;
 };
 
 struct key_group {

@@ -391,11 +391,11 @@ static void tell_missing(struct reader *reader, const struct key *key,
     }
 }
 
-static const char *new_name(const struct key_group *group, const char *name)
+static const struct key_renamed *new_name(const struct key_group *group, const char *name)
 {
     for (const struct key_renamed *r = group->renamed; r != NULL && r->was != NULL; r++) {
         if (strcmp(r->was, name) == 0) {
-            return r->is;
+            return r;
         }
     }
     return NULL;
@@ -405,9 +405,13 @@ static void tell_unknown(struct reader *reader, const struct key_group *group,
                          const config_setting_t *setting)
 {
     const char *name = config_setting_name(setting);
-    const char *now = new_name(group, name);
+    const struct key_renamed *now = new_name(group, name);
     if (now != NULL) {
-        reader_error(reader, setting, NULL, "found a key that is now called \"%s\"", now);
+        reader_error(reader, setting, NULL,
+                     now->means_other ? "found a key that \"%s\" has replaced, which means "
+                                        "something else: see docs/config.md"
+                                      : "found a key that is now called \"%s\"",
+                     now->is);
         return;
     }
     struct nearest nearest = {NULL, SIZE_MAX};

@@ -11,14 +11,14 @@
 #include <unistd.h>
 
 /* Raise its number when the meaning of a table's numbers changes. */
-#define TAG "sheave cycle table 3"
+#define TAG "sheave cycle table 5"
 /* In the key, so that a machine with another order of bytes does not find what it cannot read. */
 #define ORDER 0x01020304u
 /* Of the payload before its arrays. */
 #define FRONT_COUNTS ((size_t)(1 + SHV_CYCLE_DIRECTIONS))
 #define FRONT_BYTES                                                                                \
     (FRONT_COUNTS * sizeof(uint64_t) + sizeof(struct shv_cycle_table_quality) +                    \
-     (size_t)SHV_CYCLE_DIRECTIONS * 4 * sizeof(double))
+     ((size_t)SHV_CYCLE_DIRECTIONS * 4 + 2) * sizeof(double))
 #define PATIENCE 5000 /* ms that a run waits for others that write */
 
 static const char create[] = "CREATE TABLE IF NOT EXISTS cycle_table"
@@ -55,10 +55,10 @@ static void hash_doubles(struct sha256 *h, const double *x, size_t count)
 }
 
 /* A new field must enter the key; these fail to compile until it does. */
-_Static_assert(sizeof(struct shv_cycle_engine) == 21 * sizeof(double), "key of the engine");
+_Static_assert(sizeof(struct shv_cycle_engine) == 22 * sizeof(double), "key of the engine");
 _Static_assert(sizeof(struct shv_cycle_fuel) == 8 * sizeof(double), "key of the fuel");
-_Static_assert(sizeof(struct shv_cycle_knock) == 8 * sizeof(double), "key of knock");
-_Static_assert(sizeof(struct shv_cycle_case) == 14 * sizeof(double), "key of the case");
+_Static_assert(sizeof(struct shv_cycle_knock) == 10 * sizeof(double), "key of knock");
+_Static_assert(sizeof(struct shv_cycle_case) == 16 * sizeof(double), "key of the case");
 
 static void hash_engine(struct sha256 *h, const struct shv_cycle_engine *e)
 {
@@ -82,6 +82,7 @@ static void hash_engine(struct sha256 *h, const struct shv_cycle_engine *e)
         e->burn_reference_speed,
         e->burn_speed_exponent,
         e->charge_heating,
+        e->charge_wall_temperature,
         e->evaporated_share,
         e->blowdown_share,
     };
@@ -103,8 +104,9 @@ static void hash_fuel(struct sha256 *h, const struct shv_cycle_fuel *f)
 
 static void hash_knock(struct sha256 *h, const struct shv_cycle_knock *k)
 {
-    const double x[] = {k->scale,        k->margin,           k->octane_weight, k->mixture_slope,
-                        k->mixture_peak, k->mixture_rounding, k->best_ca50,     k->limit_ca50};
+    const double x[] = {k->scale,          k->margin,        k->octane_weight, k->weight_slope,
+                        k->humidity_slope, k->mixture_slope, k->mixture_peak,  k->mixture_rounding,
+                        k->best_ca50,      k->limit_ca50};
     hash_doubles(h, x, sizeof x / sizeof x[0]);
 }
 
@@ -130,22 +132,18 @@ static void hash_options(struct sha256 *h, const struct shv_cycle_table_options 
     }
 }
 
-/* The flow only matters where it makes back pressure. */
-static enum shv_status hash_exhaust(struct sha256 *h, const struct shv_cycle_table_spec *s,
-                                    struct shv_message *message)
+static void hash_breathing(struct sha256 *h, const struct shv_cycle_table_spec *s)
 {
-    const double rule[] = {s->exhaust_pressure, s->exhaust_loss, s->reference_temperature,
-                           s->charge_exponent, s->charge_pickup};
-    bool flows = s->exhaust_loss != 0.0;
-    if (flows && !s->breathing) {
-        return shv_fail(message, SHV_BAD_INPUT, "cycle table: exhaust_loss without breathing");
-    }
-    hash_doubles(h, rule, flows ? sizeof rule / sizeof rule[0] : 1);
-    for (size_t i = 0; flows && i < s->speed_count; i++) {
-        const double x[] = {s->breathing[i].capacity, s->breathing[i].a, s->breathing[i].b};
+    const double rule[] = {s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
+                           s->exhaust_charge};
+    hash_doubles(h, rule, sizeof rule / sizeof rule[0]);
+    for (size_t i = 0; i < s->speed_count; i++) {
+        const struct shv_breathing *b = &s->breathing[i];
+        const double x[] = {b->capacity,       b->a,           b->b,
+                            b->kept,           b->added,       b->cycle_time,
+                            b->burn_reference, b->delay_factor};
         hash_doubles(h, x, sizeof x / sizeof x[0]);
     }
-    return SHV_OK;
 }
 
 /* What the model of this program says at the corners and the middle of the range. */
@@ -154,14 +152,10 @@ static enum shv_status hash_probes(struct sha256 *h, const struct shv_cycle_tabl
 {
     for (int i = 0; i <= 4; i++) {
         double share = 0.25 * i;
-        struct shv_cycle_case at = s->at;
         size_t speed = i % 2 ? s->speed_count - 1 : s->speed_count / 2;
-        at.speed = s->speeds[speed];
-        at.manifold_pressure = s->pressure_least + share * (s->pressure_most - s->pressure_least);
-        at.charge_temperature =
-            s->temperature_least + share * (s->temperature_most - s->temperature_least);
-        at.exhaust_pressure =
-            shv_cycle_table_exhaust(s, speed, at.manifold_pressure, at.charge_temperature);
+        struct shv_cycle_case at = shv_cycle_table_case(
+            s, speed, s->pressure_least + share * (s->pressure_most - s->pressure_least),
+            s->temperature_least + share * (s->temperature_most - s->temperature_least));
         struct shv_cycle_result r;
         enum shv_status status =
             shv_cycle_knock_limit(&s->engine, &s->fuel, &s->knock, &at, &r, message);
@@ -195,8 +189,8 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
     hash_doubles(&h, range, sizeof range / sizeof range[0]);
     hash_doubles(&h, s->speeds, s->speed_count);
     hash_options(&h, options);
-    enum shv_status status = hash_exhaust(&h, s, message);
-    status = status == SHV_OK ? hash_probes(&h, s, message) : status;
+    hash_breathing(&h, s);
+    enum shv_status status = hash_probes(&h, s, message);
     sha256_finish(&h, key);
     return status;
 }
@@ -204,16 +198,16 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
 /* ---- payload ---- */
 
 struct sizes {
-    size_t speeds, surfaces, volumes, bytes;
+    size_t speeds, motored, volumes, bytes;
 };
 
 /* Of counts that were checked. */
 static struct sizes sizes_of(const uint64_t counts[FRONT_COUNTS])
 {
     size_t records = (size_t)counts[0] * ((size_t)counts[1] + 2) * ((size_t)counts[2] + 2);
-    struct sizes z = {.speeds = (size_t)counts[0], .surfaces = records * SHV_CYCLE_SURFACES};
-    z.volumes = records * ((size_t)counts[3] + 2) * SHV_CYCLE_FIELDS;
-    z.bytes = FRONT_BYTES + (z.speeds + z.surfaces + z.volumes) * sizeof(double);
+    struct sizes z = {.speeds = (size_t)counts[0], .motored = records};
+    z.volumes = records * SHV_CYCLE_ROWS(counts[3]) * SHV_CYCLE_FIELDS;
+    z.bytes = FRONT_BYTES + (z.speeds + z.motored + z.volumes) * sizeof(double);
     return z;
 }
 
@@ -231,7 +225,7 @@ static void take(const unsigned char **from, void *to, size_t bytes)
 
 /* Only numbers of 8 bytes: no padding, so the struct is its bytes. */
 _Static_assert(sizeof(struct shv_cycle_table_quality) ==
-                   4 * sizeof(struct shv_cycle_table_error) + 5 * sizeof(uint64_t),
+                   sizeof(struct shv_cycle_table_error) + 5 * sizeof(uint64_t),
                "quality in files");
 _Static_assert(sizeof(struct shv_cycle_table_error) == 5 * sizeof(double), "errors in files");
 
@@ -245,8 +239,10 @@ static void write_payload(unsigned char *to, const struct shv_cycle_table *t,
         const double x[4] = {a->origin, a->per_unit, a->least, a->most};
         put(&to, x, sizeof x);
     }
+    const double phasing[] = {t->best_ca50, t->log_allowed};
+    put(&to, phasing, sizeof phasing);
     put(&to, t->speeds, z->speeds * sizeof(double));
-    put(&to, t->surfaces, z->surfaces * sizeof(double));
+    put(&to, t->motored, z->motored * sizeof(double));
     put(&to, t->volumes, z->volumes * sizeof(double));
 }
 
@@ -278,15 +274,19 @@ static const char *read_payload(const unsigned char *from, size_t bytes, struct 
         take(&from, x, sizeof x);
         t->axis[d] = (struct shv_cycle_axis){x[0], x[1], x[2], x[3], (size_t)counts[1 + d]};
     }
+    double phasing[2];
+    take(&from, phasing, sizeof phasing);
+    t->best_ca50 = phasing[0];
+    t->log_allowed = phasing[1];
     t->speeds = malloc(z.speeds * sizeof(double));
-    t->surfaces = malloc(z.surfaces * sizeof(double));
+    t->motored = malloc(z.motored * sizeof(double));
     t->volumes = malloc(z.volumes * sizeof(double));
-    if (!t->speeds || !t->surfaces || !t->volumes) {
+    if (!t->speeds || !t->motored || !t->volumes) {
         shv_cycle_table_free(t);
         return "does not fit into memory";
     }
     take(&from, t->speeds, z.speeds * sizeof(double));
-    take(&from, t->surfaces, z.surfaces * sizeof(double));
+    take(&from, t->motored, z.motored * sizeof(double));
     take(&from, t->volumes, z.volumes * sizeof(double));
     return NULL;
 }

@@ -1,8 +1,8 @@
 /* A database that keeps cycle tables from run to run: in a file of SQLite, for each key the table's
  * numbers in the machine's own order of bytes (u64 speeds and nodes of each direction; quality;
- * axes; speeds; surfaces; volumes) and their SHA-256. Several processes may use it at once. It is
- * opened for a table and closed again; whatever is wrong with it, tables are built and a note says
- * what it was.
+ * axes; speeds; motored peaks; volumes) and their SHA-256. Several processes may use it at once. It
+ * is opened for a table and closed again; whatever is wrong with it, tables are built and a note
+ * says what it was.
  */
 #ifndef SHEAVE_BATCH_CYCLE_CACHE_H
 #define SHEAVE_BATCH_CYCLE_CACHE_H

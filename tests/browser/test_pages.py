@@ -21,7 +21,7 @@ NASTY = "<script>window.injected=1</script>"
 NAMES = {'"harbour"': f'"{NASTY} & \\"harbour\\""',
          '"plain"': f'"pl\'ain {NASTY}"',
          '"grille"': '"grille `date` @x"',
-         '"long, twisted"': '"=long, <b>\'twisted\'</b>"'}
+         '"long, twisted"': '"=short, <b>\'twisted\'</b>"'}
 ENTER, TAB = "\ue007", "\ue004"
 
 browser = folder = None
@@ -145,7 +145,7 @@ class Report(Everywhere, Page):
         self.assertEqual(self.run_js("return [document.scripts.length, typeof window.injected]"), [1, "undefined"])
         self.assertEqual(self.run_js("return document.querySelector('h1').textContent"),
                          f'{NASTY} "quoted" & <i>co</i>')
-        self.assertIn("=long, <b>'twisted'</b>", self.run_js("return document.querySelector('.lead').textContent"))
+        self.assertIn("=short, <b>'twisted'</b>", self.run_js("return document.querySelector('.lead').textContent"))
         self.assertEqual(self.run_js("return document.querySelectorAll('h1 i, .lead b b, svg b, svg script').length"),
                          0)
 
@@ -158,11 +158,11 @@ class Report(Everywhere, Page):
             self.assertEqual(root.findall(".//{http://www.w3.org/2000/svg}script"), [])
             texts |= {t.strip() for e in root.iter("{http://www.w3.org/2000/svg}text") for t in e.itertext()}
         self.assertTrue(any(f'{NASTY} & "harbour"'[:30] in t for t in texts), texts)
-        self.assertTrue(any("=long, <b>'twisted'</b>"[:20] in t for t in texts), texts)
+        self.assertTrue(any("=short, <b>'twisted'</b>"[:20] in t for t in texts), texts)
 
     def test_csv_keeps_the_same_names(self):
         rows = support.records(support.read_bytes(self.out, "ranked.csv"))
-        self.assertEqual(rows[0]["blower"], "'=long, <b>'twisted'</b>")  # guarded from spreadsheets
+        self.assertEqual(rows[0]["blower"], "'=short, <b>'twisted'</b>")  # guarded from spreadsheets
         self.assertEqual(support.read_manifest(support.read_bytes(self.out, "manifest.cfg").decode())["study"]["title"],
                          f'{NASTY} "quoted" & <i>co</i>')
 

@@ -119,9 +119,10 @@ class Check(Cycle):
         self.assertEqual([row[0] for row in rows], ["super", "race"])
         for row in rows:
             errors = [float(x) for x in row[2].split()]
-            self.assertEqual(len(errors), 6)
-            for error, accepted in zip(errors, (0.1, 0.3, 0.5) * 2):
-                self.assertTrue(0 < error <= accepted)
+            self.assertEqual(len(errors), 3)
+            self.assertGreater(sum(errors), 0)
+            for error, accepted in zip(errors, (0.1, 0.3, 0.5)):
+                self.assertLessEqual(error, accepted)
 
     def test_tells_how_the_stock_engine_burns(self):
         text = self.sheave("check", "knock.cfg", "--skip-tables").stdout.decode()
@@ -202,5 +203,5 @@ class Trace(Cycle):
 
     def test_no_answer(self):
         """Far beyond every limit the tables end."""
-        self.refuses("--cycle: there is no answer at 2000 rpm at harbour (no_cycle)", "knock.cfg", "--combination", "0",
-                     "--cycle", "2000 rpm", code=1)
+        self.refuses("--cycle: there is no answer at 6000 rpm at harbour (no_cycle)", "knock.cfg", "--combination", "0",
+                     "--cycle", "6000 rpm", code=1)

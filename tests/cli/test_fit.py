@@ -64,7 +64,9 @@ class Fit(unittest.TestCase):
         """A bench leaves the engine's corrections open; the file says so and is taken all the same."""
         done = support.run(["fit", "measured.cfg", *LOGS[2:], "--out", "bench.cfg"], self.folder)
         self.assertEqual(done.returncode, 0)
-        self.assertIn("volumetric_efficiency = { half_width = 0.150000000", self.text("bench.cfg"))
+        found = self.values("bench.cfg")["volumetric_efficiency"]  # any: from there to the farther bound
+        self.assertIn(f"volumetric_efficiency = {{ half_width = {max(found - 0.85, 1.15 - found):.9f}",
+                      self.text("bench.cfg"))
         with open(os.path.join(self.folder, "open.cfg"), "w", encoding="utf-8") as file:
             file.write('@include "measured.cfg"\n@include "bench.cfg"\n')
         done = support.run(["check", "open.cfg"], self.folder)

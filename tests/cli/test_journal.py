@@ -339,10 +339,10 @@ class TooLong(Journal):
 
 
 def endless(text):
-    """A study with steps of a tenth of a micrometre."""
+    """A study with steps of 40 nm."""
     for dimension in ("crank_pulleys", "blower_pulleys"):
         text = re.sub(dimension + r" *= *(\{[^}]*\}|\[[^\]]*\]|\"[^\"]*\")",
-                      dimension + ' = { from = "62 mm"; to = "98 mm"; step = "0.0001 mm"; }', text)
+                      dimension + ' = { from = "62 mm"; to = "98 mm"; step = "0.00004 mm"; }', text)
     return re.sub(r"lambda *= *\{[^}]*\}", 'lambda = { from = 0.8; to = 1.0; step = 0.001; }', text)
 
 

@@ -65,6 +65,10 @@ class Files(unittest.TestCase):
         self.assertEqual(values, sorted(values))
         self.assertTrue(all(row["proven"] == row["settled"] == "yes" for row in curve))
         self.assertTrue(all(float(row["gap_pct"]) == 0 for row in curve))
+        self.assertEqual(curve[0]["gain_pct"], "")
+        self.assertGreater(len(values), 2)
+        for i in range(1, len(values)):
+            self.assertAlmostEqual(float(curve[i]["gain_pct"]), 100 * (values[i] - values[i - 1]) / values[-1], delta=1e-3)
         chosen = [row for row in curve if row["plan"] == "yes"]
         self.assertEqual(len(chosen), 1)
         sold = sum(float(row["sales"]) * float(row["power_kW"]) for row in records(self.data["range.csv"]))

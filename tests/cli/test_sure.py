@@ -1,5 +1,6 @@
 """sure.csv and sensitivities.csv: their contents, and the same bytes whatever the threads, shards and stops."""
 import os
+import re
 import signal
 import unittest
 
@@ -29,6 +30,19 @@ class Sure(unittest.TestCase):
         for name in FILES:
             path = os.path.join(support.EXPECTED, "sure", name.replace(".csv", ".columns"))
             support.check_columns(self, path, self.data[name])
+
+    def test_sentences_name_what_matters_most(self):
+        """Shares of variance in the account of the strongest kit are the largest of those in sensitivities.csv."""
+        said = " ".join(support.run(["run", STUDY, "--out", "said", "--long", "--no-report"], self.folder).stdout.decode().split())
+        said = said[said.index("Strongest on paper: "):said.index("Kit to sell, which holds")]
+
+        def largest(quantity):
+            return max(float(row["share_of_variance_pct"]) for row in self.effects
+                       if (row["kind"], row["rank"], row["quantity"]) == ("ranked", "1", quantity))
+        share, = re.findall(r"Most of that comes from [^(]+ \((\d+) % of the variance\)", said)
+        self.assertEqual(int(share), round(largest("objective")))
+        limit, share = re.findall(r"The limit of (.+?) feels [^(]+ most \((\d+) % of the variance of its room\)", said)[0]
+        self.assertEqual(int(share), round(largest(limit.replace(" ", "_"))))
 
     def test_rows(self):
         kinds = [row["kind"] for row in self.rows]

@@ -3,14 +3,17 @@
 
     faults.py PROGRAM SHIM                       a sample: some of each kind in each command
     faults.py PROGRAM SHIM --every               all of them
+    faults.py PROGRAM SHIM --random 1000 --seed 1    so many, drawn from all of them
+    faults.py PROGRAM SHIM --kill ...            the program is killed there instead
     faults.py PROGRAM SHIM --only fit:malloc:17  one, with what the program said
 
 After a fault the program ends with 3 and a message, or with 0 and the same results as without; it never ends by a signal, no file
-is half there, and the same command goes on to the same results afterwards.
+is half there, and the same command goes on to the same results afterwards. So it does after it was killed.
 """
 import argparse
 import os
 import pathlib
+import random
 import shutil
 import subprocess
 import sys
@@ -24,6 +27,8 @@ LOGS = ["--log", "dyno=logs/dyno.csv", "--log", "bench=logs/bench.csv"]
 # Name: command, and how it is given again after trouble.
 COMMANDS = {
     "run": (["run", "fault.cfg", "--out", "out"], ["--resume"]),
+    "search": (["run", "kit.cfg", "--out", "out"], ["--resume"]),
+    "cache": (["run", "knock.cfg", "--out", "out"], ["--resume"]),
     "plan": (["plan", "range.cfg", "--out", "out"], ["--resume"]),
     "fit": (["fit", "measured.cfg", *LOGS, "--out", "out/fitted.cfg"], ["--replace"]),
     "report": (["report", "out", "--kit", "1"], []),
@@ -100,15 +105,17 @@ def same_page(name, left, right):
     return name.endswith(".html") and all(page.endswith(b"</html>\n") for page in (left, right))
 
 
-def judge(place, kind, number, whole, printed):
-    """What is wrong after the n-th call failed, a line each."""
+def judge(place, kind, number, whole, printed, killed=False):
+    """What is wrong after the n-th call failed or the program was killed there, a line each."""
     command, more = COMMANDS[place.command]
     place.again()
     before = place.results()
-    done = place.run(command, {"LD_PRELOAD": place.shim, "FAULT": f"{kind}:{number}"})
+    done = place.run(command, {"LD_PRELOAD": place.shim, "FAULT": f"{'kill:' if killed else ''}{kind}:{number}"})
     said = done.stderr.decode(errors="replace")
     found = []
-    if done.returncode not in (0, 3):
+    if killed:
+        found += [] if done.returncode == -9 else [f"was not killed: {done.returncode}"]
+    elif done.returncode not in (0, 3):
         found.append(f"ended with {done.returncode}: {said.strip()[-200:]}")
     if done.returncode == 3 and not said.startswith("sheave"):
         found.append(f"ended with 3 and no message: {said[:100]!r}")
@@ -119,7 +126,7 @@ def judge(place, kind, number, whole, printed):
             found.append("done, but printed something else")
     for name, data in left.items():
         if ".part" in name:
-            if kind != "unlink":
+            if kind != "unlink" and not killed:
                 found.append(f"left {name}")
         elif data not in (whole.get(name), before.get(name)) and not same_page(name, data, whole.get(name, b"")):
             found.append(f"{name} is neither old nor new")
@@ -140,6 +147,8 @@ def numbers(count, sample):
     """Which calls fail: all, or some spread over them, the first and the last among them."""
     if sample is None or count <= sample:
         return list(range(1, count + 1))
+    if sample == 1:
+        return [(count + 1) // 2]
     return sorted({1 + round(i * (count - 1) / (sample - 1)) for i in range(sample)})
 
 
@@ -152,27 +161,34 @@ def main():
     parser.add_argument("--commands", default=",".join(COMMANDS))
     parser.add_argument("--kinds", default=",".join(KINDS))
     parser.add_argument("--only")
+    parser.add_argument("--random", type=int, help="so many of all, drawn by the seed")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--kill", action="store_true")
     a = parser.parse_args()
     program, shim = os.path.abspath(a.program), os.path.abspath(a.shim)
     if a.only:
         command, kind, number = a.only.split(":")
         place = Place(program, shim, command)
         _, whole, printed = place.counts()
-        found, done = judge(place, kind, int(number), whole, printed)
+        found, done = judge(place, kind, int(number), whole, printed, a.kill)
         print("\n".join(found), done.returncode, done.stderr.decode(), sep="\n")
         return 1 if found else 0
     tried = bad = 0
-    for command in a.commands.split(","):
+    dice, commands = random.Random(a.seed), a.commands.split(",")
+    for command in commands:
         place = Place(program, shim, command)
         counts, whole, printed = place.counts()
-        for kind in a.kinds.split(","):
-            for number in numbers(counts[kind], None if a.every else a.sample):
-                found, _ = judge(place, kind, number, whole, printed)
-                tried += 1
-                bad += bool(found)
-                for line in found:
-                    print(f"{command}:{kind}:{number}: {line}", flush=True)
-    print(f"{tried} faults, {bad} with something wrong")
+        cases = [(kind, number) for kind in a.kinds.split(",")
+                 for number in numbers(counts[kind], None if a.every or a.random else a.sample)]
+        if a.random:
+            cases = dice.sample(cases, min(len(cases), -(-a.random // len(commands))))
+        for kind, number in cases:
+            found, _ = judge(place, kind, number, whole, printed, a.kill)
+            tried += 1
+            bad += bool(found)
+            for line in found:
+                print(f"{command}:{kind}:{number}: {line}", flush=True)
+    print(f"{tried} {'kills' if a.kill else 'faults'}, {bad} with something wrong")
     return 1 if bad else 0
 
 

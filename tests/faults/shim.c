@@ -1,8 +1,9 @@
 /* Fails one call of a program, the n-th of its kind, as a broken disk or a full memory would:
  *
  *   LD_PRELOAD=sheave_faults.so FAULT=write:17 sheave run study.cfg       the 17th write says EIO
- *   LD_PRELOAD=sheave_faults.so FAULT_COUNT=counts sheave run study.cfg   how many of each there
- * are
+ *   LD_PRELOAD=sheave_faults.so FAULT=kill:write:17 ...                the program is killed there
+ * instead LD_PRELOAD=sheave_faults.so FAULT_COUNT=counts sheave run study.cfg   how many of each
+ * there are
  *
  * Streams are made anew over the same descriptors, so that their reads and writes are counted too;
  * standard ones stay as they are. Allocations are those of the program and of SQLite: other
@@ -12,6 +13,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <link.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stdatomic.h>
 #include <stdbool.h>
@@ -26,6 +28,7 @@ static const char *const names[KINDS] = {"open",   "read",   "write", "sync",
                                          "rename", "unlink", "malloc"};
 static atomic_ulong calls[KINDS];
 static unsigned long fail_at[KINDS];
+static bool kills;
 
 /* ---- whose allocations count ---- */
 
@@ -70,6 +73,9 @@ static bool fails(enum kind kind)
     if (number != fail_at[kind]) {
         return false;
     }
+    if (kills) {
+        (void)kill(getpid(), SIGKILL);
+    }
     errno = kind == MALLOC ? ENOMEM : EIO;
     return true;
 }
@@ -79,6 +85,8 @@ __attribute__((constructor)) static void begin(void)
     const char *fault = getenv("FAULT");
     size_t index = 0;
     dl_iterate_phdr(note_span, &index);
+    kills = fault && strncmp(fault, "kill:", 5) == 0;
+    fault += kills ? 5 : 0;
     for (int k = 0; fault && k < KINDS; k++) {
         size_t length = strlen(names[k]);
         if (strncmp(fault, names[k], length) == 0 && fault[length] == ':') {

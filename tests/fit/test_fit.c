@@ -221,7 +221,7 @@ static void test_tolerances_of_what_is_open(void **state)
                                    " { correction = \"filling_loss\"; from = 2; to = 4; } ); };\n"
                                    "tolerances = { efficiency = { standard_deviation = 0.03; }; "
                                    "};\n";
-    static const double in[] = {0.3, 1.0, 1.0, 1.5}; /* the last below its bound */
+    static const double in[] = {0.2, 1.0, 1.0, 1.5}; /* the last below its bound */
     struct shv_study study;
     struct shv_fit *fit;
     struct shv_fit_result r;

@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""The program is hardened: placed anywhere, all addresses bound and made read-only at the start, no stack that runs.
+"""The program is hardened: placed anywhere, all addresses bound and made read-only at the start, no stack that runs, returns
+and copies checked.
 
     test_binary.py PROGRAM
 """
@@ -15,7 +16,12 @@ def check(program):
     """What is wrong, a line each."""
     header, segments, dynamic = (readelf(option, program) for option in ("-h", "-l", "-d"))
     stack = [line.split() for line in segments.splitlines() if "GNU_STACK" in line]
+    functions = readelf("--dyn-syms", program)
     found = []
+    if "__stack_chk_fail@" not in functions:
+        found.append("returns are not checked (-fstack-protector-strong)")
+    if "printf_chk@" not in functions or "memcpy_chk@" not in functions:
+        found.append("copies are not checked (-D_FORTIFY_SOURCE)")
     if "DYN (" not in header or "Flags: " not in dynamic or "PIE" not in dynamic:
         found.append("not placed anywhere (-pie)")
     if "GNU_RELRO" not in segments:

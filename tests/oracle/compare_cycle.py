@@ -71,8 +71,10 @@ def check_lookups(tally, seen, name, known):
             ours = known.model.burn(site, speed, kits["fuel"], kits["lambda"], kits["ignition_margin"],
                                     theirs["manifold_pressure"], theirs["charge_temperature"])
             for field in twin.BURN:
-                tally.close(name, field + " (lookup)", ours[field], theirs[field], 1e-12, compare.FLOOR.get(
-                    field, compare.FLOOR[field.split("_")[-1]]))
+                # A root amplifies rounding where the integral hardly depends on phasing.
+                tally.close(name, field + " (lookup)", ours[field], theirs[field],
+                            1e-10 if field in ("ca50", "phasing_retard") else 1e-12,
+                            compare.FLOOR.get(field, compare.FLOOR[field.split("_")[-1]]))
             answered = ~np.isnan(ours["cycle_efficiency"])
             tally.same(name, "answered (lookup)", answered, theirs["outcome"] != twin.NO_CYCLE)
             seen["lookups"] += int(answered.sum())
@@ -88,6 +90,8 @@ def cases_of(study, **at):
               "ron", "mon"):
         cases["fuel." + k] = np.array([f[k] for f in study["fuels"]])[at["fuel"]]
     cases["fuel.mon"] = np.where(np.isnan(cases["fuel.mon"]), cases["fuel.ron"], cases["fuel.mon"])
+    cases["fuel.ron"] = cases["fuel.ron"] - 8.6e-5 * (
+        cases["fuel.vaporisation"] / (1 + cases["fuel.stoichiometric"]) - 308e3 / (1 + 15.13))
     cases.update({"at." + k: v for k, v in at.items() if k != "fuel"})
     return cases
 
@@ -99,7 +103,8 @@ def own_burn(known, points, which):
     kit, site, speed = which
     humidity = np.array([s.gas.humidity_ratio for s in model.sites])
     cases = cases_of(study, fuel=known.kits["fuel"][kit], speed=model.speeds[speed],
-                     manifold_pressure=points["manifold_pressure"][which],
+                     air_mass=2 * points["dry_air_flow"][which] * (1 + humidity[site]) / (model.speeds[speed] * study["engine"]["cylinders"]),
+                     burn_reference=model.burn_reference[speed], delay_factor=model.delay_factor[speed],
                      charge_temperature=points["charge_temperature"][which],
                      exhaust_pressure=points["exhaust_pressure"][which], humidity_ratio=humidity[site],
                      **{"lambda": known.kits["lambda"][kit]})
@@ -125,17 +130,27 @@ def own_tie(tally, name, study, model, cycle_dump):
     stock = model.stock_state
     count = len(model.speeds)
     cases = cases_of(study, fuel=np.full(count, int(study["engine"]["stock_fuel"])), speed=model.speeds,
-                     manifold_pressure=stock["manifold"], exhaust_pressure=stock["exhaust"],
+                     air_mass=stock["air"], exhaust_pressure=stock["exhaust"],
                      charge_temperature=stock["temperature"], humidity_ratio=stock["humidity_ratio"],
                      **{"lambda": model.stock_lambda})
+    cases["knock.scale"] = 1.0
+    e = study["engine"]
+    retard = np.where(model.speeds == model.speeds[0], 4.0, 0.0)
+    if len(e["stock_retard"]["x"]) > 0:
+        retard = twin.monotone_cubic(e["stock_retard"], model.speeds)
+    cases["at.ca50"] = ca50 = model.best_ca50 + retard
     cycles = cycle_twin.Cycles(cases, FINE)
-    ca50, _ = cycles.knock_limit(model.best_ca50, model.limit_ca50)
     ours = cycles.solve(ca50)
     names = "gross_efficiency", "peak_pressure"
-    limits = {"knock.best_ca50": model.best_ca50, "knock.limit_ca50": model.limit_ca50}
-    each = [{**{k: float(np.broadcast_to(v, count)[i]) for k, v in cases.items()}, **limits} for i in range(count)]
-    fine = [r for r, _ in cycle_oracle.dump(cycle_dump, each, 0.5, "limit")]
-    coarse = [r for r, _ in cycle_oracle.dump(cycle_dump, each, 4.0, "limit")]
+    each = [{k: float(np.broadcast_to(v, count)[i]) for k, v in cases.items()} for i in range(count)]
+    fine = [r for r, _ in cycle_oracle.dump(cycle_dump, each, 0.5)]
+    coarse = [r for r, _ in cycle_oracle.dump(cycle_dump, each, 4.0)]
+    model.burn_reference = cycles.burn_velocity
+    least = ours["knock_integral"] / (1 - e["knock"]["margin"])
+    told = np.flatnonzero(retard > 0)
+    nearest = [told[np.argmin(np.abs(model.speeds[told] - n))] for n in model.speeds] if len(told) else None
+    model.delay_factor = np.maximum(least if nearest is not None else 1.0, least[nearest] if nearest else least)
+    tally.close(name, "tie of knock", model.delay_factor, study["delay_factor"], 1e-3, 1e-3)
     ties = []
     for found in (fine, coarse):
         model.tie_to(*(np.array([r[k] for r in found]) for k in names))
@@ -166,8 +181,9 @@ def check_cycles(tally, seen, name, known, cycle_dump, rng):
         bound = model.limit_ca50 - model.best_ca50
         inside = known.get["phasing_retard"][some] <= bound
         report(tally, f"{name}: phasing_retard within the limit, {how}", far[inside], accepted["ca50"])
+        # Only indicated, on a tangent.
         report(tally, f"{name}: phasing_retard beyond, {how}", far[~inside] / (
-            1 + known.get["phasing_retard"][some][~inside] - bound), accepted["ca50"])
+            1 + known.get["phasing_retard"][some][~inside] - bound), 2 * accepted["ca50"])
         broken = burn["phasing_retard"][some] > bound
         unsure = np.abs(burn["phasing_retard"][some] - bound) < accepted["ca50"]
         tally.same(name, f"retard limit broken, {how}", (broken & ~unsure), ~inside & ~unsure)

@@ -98,7 +98,7 @@ class Cruise:
         leak = 0.0 * t1
         if flow is None:
             leak = self.through(self.b["leakage_area"] * self.clearance(t2), self.p2, t2, lost)
-            flow = self.filled(p1, t1) - leak
+            flow = self.filled(p1, t1) - leak * (1 + (gas.h(t2) - gas.h(t1)) / (gas.cp(t1) * t1))
         return dict(inlet_pressure=p1, pressure_drop=self.p2 * lost, inlet_temperature=t1, discharge_temperature=t2,
                     manifold_temperature=t2, blower_flow=flow, recirculated=back, leakage_flow=leak, gas_power=power,
                     excess=flow - me - back)

@@ -48,6 +48,7 @@ static const struct {
     INPUT(engine, burn_reference_speed),
     INPUT(engine, burn_speed_exponent),
     INPUT(engine, charge_heating),
+    INPUT(engine, charge_wall_temperature),
     INPUT(engine, evaporated_share),
     INPUT(engine, blowdown_share),
     INPUT(fuel, stoichiometric),
@@ -61,13 +62,17 @@ static const struct {
     INPUT(knock, scale),
     INPUT(knock, margin),
     INPUT(knock, octane_weight),
+    INPUT(knock, weight_slope),
+    INPUT(knock, humidity_slope),
     INPUT(knock, mixture_slope),
     INPUT(knock, mixture_peak),
     INPUT(knock, mixture_rounding),
     INPUT(knock, best_ca50),
     INPUT(knock, limit_ca50),
     INPUT(at, speed),
-    INPUT(at, manifold_pressure),
+    INPUT(at, air_mass),
+    INPUT(at, burn_reference),
+    INPUT(at, delay_factor),
     INPUT(at, charge_temperature),
     INPUT(at, exhaust_pressure),
     INPUT(at, humidity_ratio),
@@ -206,7 +211,7 @@ static const struct {
 static void set_point(struct inputs *in, size_t i)
 {
     set_defaults(in);
-    in->at.manifold_pressure = points[i].pressure;
+    in->at.air_mass = 0.9 * points[i].pressure * 4.9955e-4 / (287.0 * points[i].temperature);
     in->at.charge_temperature = points[i].temperature;
     in->fuel.ron = points[i].ron;
     in->at.speed = points[i].speed;

@@ -147,7 +147,7 @@ class Cycle:
         self.clearance = self.swept / (e["compression_ratio"] - 1)
         self.n = case["at.speed"]
         self.fresh, self.burned, self.fuel_share = compositions(case)
-        self.duration = e["burn_duration"] * (self.n / e["burn_reference_speed"]) ** e["burn_speed_exponent"]
+        self.nominal = e["burn_duration"] * (self.n / e["burn_reference_speed"]) ** e["burn_speed_exponent"]
         self.whole = 1 - math.exp(-e["wiebe_a"])
         self.set_octane()
 
@@ -156,8 +156,9 @@ class Cycle:
         k = c["knock.octane_weight"]
         away = c["at.lambda"] - c["knock.mixture_peak"]
         d = c["knock.mixture_rounding"]
-        self.octane = ((1 - k) * c["fuel.ron"] + k * c["fuel.mon"]
-                       + c["knock.mixture_slope"] * (math.hypot(away, d) - d))
+        self.rated = ((1 - k) * c["fuel.ron"] + k * c["fuel.mon"]
+                      + c["knock.mixture_slope"] * (math.hypot(away, d) - d)
+                      + c["knock.humidity_slope"] * (c["at.humidity_ratio"] - 0.0053))
 
     def way(self, a):
         x, l = math.radians(a), self.e["rod_ratio"]
@@ -179,27 +180,21 @@ class Cycle:
         return (1 - math.exp(-self.e["wiebe_a"] * s ** (self.e["wiebe_m"] + 1))) / self.whole
 
     def charge(self, t_r):
-        """Fixed point of the residual share by bracketing."""
+        """What is trapped: the air drawn in, its fuel and the residual gas; pressure follows."""
         c, e = self.case, self.e
-        pm, pe = c["at.manifold_pressure"], c["at.exhaust_pressure"]
-        fresh = (self.fresh.h(c["at.charge_temperature"] + e["charge_heating"])
-                 - self.fuel_share * e["evaporated_share"] * c["fuel.vaporisation"])
-        residual = self.burned.h(t_r)
-        v = self.volume(e["inlet_closing"])
-
-        def mixed(x):
-            gas = (1 - x) * self.fresh + x * self.burned
-            h = (1 - x) * fresh + x * residual
-            t = brentq(lambda q: gas.h(q) - h, 120.0, 2500.0, xtol=1e-11, rtol=1e-14)
-            return gas, t, pm * v / (gas.r * t)
-
-        x = c["at.residual_share"]
-        if x < 0:
-            kept = pe * self.clearance / (self.burned.r * t_r)
-            x = brentq(lambda q: q - kept / mixed(q)[2], 0.0, 0.5, xtol=1e-15, rtol=1e-14)
-        self.x_r, self.t_r = x, t_r
-        self.unburned, self.t0, self.m = mixed(x)
-        self.fuel = self.m * (1 - x) * self.fuel_share
+        pe = c["at.exhaust_pressure"]
+        fresh_mass = c["at.air_mass"] / (1 - self.fuel_share)
+        warmed = (c["at.charge_temperature"] + e["charge_heating"]
+                  * (e["charge_wall_temperature"] - c["at.charge_temperature"]))
+        fresh = self.fresh.h(warmed) - self.fuel_share * e["evaporated_share"] * c["fuel.vaporisation"]
+        kept = pe * self.clearance / (self.burned.r * t_r)
+        x = c["at.residual_share"] if c["at.residual_share"] >= 0 else kept / (kept + fresh_mass)
+        self.x_r, self.t_r, self.m = x, t_r, fresh_mass / (1 - x)
+        self.unburned = (1 - x) * self.fresh + x * self.burned
+        h = (1 - x) * fresh + x * self.burned.h(t_r)
+        self.t0 = brentq(lambda q: self.unburned.h(q) - h, 120.0, 2500.0, xtol=1e-11, rtol=1e-14)
+        self.p0 = self.m * self.unburned.r * self.t0 / self.volume(e["inlet_closing"])
+        self.fuel = fresh_mass * self.fuel_share
         eta = c["at.combustion_efficiency"]
         if eta == 0:
             l = min(c["at.lambda"], 1.12)
@@ -207,6 +202,25 @@ class Cycle:
         self.heat = eta * self.fuel * c["fuel.heating_value"]
         self.u0 = self.m * self.unburned.u(self.t0)
         self.t_last = self.t0
+        compressed = self.t0 * (15e5 / self.p0) ** 0.25
+        lost = c["knock.weight_slope"] * (compressed - 747.0) * (c["fuel.ron"] - c["fuel.mon"])
+        self.octane = self.rated * math.exp(-lost / 100)
+
+    def flame(self, ca50):
+        """Laminar velocity where half has burned, as without fire."""
+        c, e = self.case, self.e
+        phi = 1 / c["at.lambda"]
+        y, z = c["fuel.hydrogen_carbon"], c["fuel.oxygen_carbon"]
+        alcohol = min(1.0, z * O / (C + y * H + z * O) / (O / (C + 4 * H + O)))
+
+        def law(most, bend, top):
+            return max(most + bend * (phi - top) ** 2, 0.1 * most)
+
+        still = (1 - alcohol) * law(0.305, -0.549, 1.21) + alcohol * law(0.369, -1.405, 1.11)
+        ratio = self.volume(e["inlet_closing"]) / self.volume(ca50)
+        t, p = self.t0 * ratio ** (e["motored_exponent"] - 1), self.p0 * ratio ** e["motored_exponent"]
+        return (still * (t / 298) ** (2.18 - 0.8 * (phi - 1)) * (p / 101325) ** (-0.16 + 0.22 * (phi - 1))
+                * (1 - 2.06 * min(self.x_r, 0.3) ** 0.77))
 
     def temperature(self, x, energy):
         """Newton from the last answer."""
@@ -233,7 +247,7 @@ class Cycle:
                     + math.pi * e["bore"] * self.way(a) * (t - e["bore_temperature"])) / (360 * self.n)
 
     def end_gas(self, p):
-        target = self.unburned.s(self.t0) + self.unburned.r * math.log(p / self.case["at.manifold_pressure"])
+        target = self.unburned.s(self.t0) + self.unburned.r * math.log(p / self.p0)
         t = self.t_end_gas
         for _ in range(40):
             change = t * (self.unburned.s(t) - target) / self.unburned.cp(t)
@@ -244,7 +258,7 @@ class Cycle:
         return t
 
     def delay(self, p, t):
-        return (self.case["knock.scale"] * 17.68e-3 * (self.octane / 100) ** 3.402
+        return (self.case["knock.scale"] * self.case["at.delay_factor"] * 17.68e-3 * (self.octane / 100) ** 3.402
                 * (p / 101325) ** -1.7 * math.exp(3800 / t))
 
     def slopes(self, a, y):
@@ -258,6 +272,8 @@ class Cycle:
     def run(self, ca50, t_r, angles=(), watch=True):
         """Samples (angle, pressure, temperature, work, wall heat, integral) at the angles and the corners."""
         self.charge(t_r)
+        self.velocity, reference = self.flame(ca50), self.case["at.burn_reference"]
+        self.duration = self.nominal * ((self.velocity / reference) ** (-2 / 3) if reference else 1)
         self.start = ca50 - self.share_at(0.5) * self.duration
         self.p_s, self.t_end_gas, self.watched = None, self.t0, True
         opening = self.e["exhaust_opening"]
@@ -314,7 +330,7 @@ class Cycle:
 
     def results(self, t_r):
         c, e = self.case, self.e
-        pm, pe = c["at.manifold_pressure"], c["at.exhaust_pressure"]
+        pm, pe = self.p0, c["at.exhaust_pressure"]
         a, p, t, work, heat, integral = self.end
         bottom = self.clearance + self.swept
         blow = (pe + e["blowdown_share"] * (p - pe)) * (bottom - self.volume(a))
@@ -341,16 +357,17 @@ DEFAULTS = {
     "engine.bore": 0.086, "engine.stroke": 0.086, "engine.compression_ratio": 10.0,
     "engine.rod_ratio": 3.4, "engine.inlet_closing": -140.0, "engine.exhaust_opening": 130.0,
     "engine.chamber_area": 1.2, "engine.crown_area": 1.0, "engine.chamber_temperature": 480.0,
-    "engine.crown_temperature": 520.0, "engine.bore_temperature": 410.0, "engine.heat_factor": 1.0,
+    "engine.crown_temperature": 520.0, "engine.bore_temperature": 410.0, "engine.heat_factor": 1.5,
     "engine.motored_exponent": 1.3, "engine.wiebe_a": 5.0, "engine.wiebe_m": 2.0,
     "engine.burn_duration": 60.0, "engine.burn_reference_speed": 50.0,
-    "engine.burn_speed_exponent": 0.2, "engine.charge_heating": 10.0, "engine.evaporated_share": 0.5,
+    "engine.burn_speed_exponent": 0.2, "engine.charge_heating": 0.3,
+    "engine.charge_wall_temperature": 400.0, "engine.evaporated_share": 0.5,
     "engine.blowdown_share": 0.5, "fuel.stoichiometric": 14.6, "fuel.heating_value": 43.5e6,
     "fuel.hydrogen_carbon": 1.87, "fuel.oxygen_carbon": 0.0, "fuel.molar_mass": 0.105,
     "fuel.vaporisation": 350e3, "fuel.ron": 95.0, "fuel.mon": 85.0, "knock.scale": 1.0,
-    "knock.margin": 0.25, "knock.octane_weight": 0.0, "knock.mixture_slope": 14.6,
+    "knock.margin": 0.25, "knock.weight_slope": 0.004, "knock.humidity_slope": 200.0, "knock.octane_weight": 0.0, "knock.mixture_slope": 14.6,
     "knock.mixture_peak": 1 / 1.05, "knock.mixture_rounding": 0.03, "at.speed": 50.0,
-    "at.manifold_pressure": 101325.0, "at.charge_temperature": 315.0, "at.exhaust_pressure": 101325.0,
+    "at.air_mass": 5e-4, "at.burn_reference": 0.0, "at.delay_factor": 1.0, "at.charge_temperature": 315.0, "at.exhaust_pressure": 101325.0,
     "at.humidity_ratio": 0.0, "at.lambda": 0.88, "at.ca50": 8.0, "at.combustion_efficiency": 0.0,
     "at.residual_share": -1.0, "at.residual_temperature": 0.0,
 }
@@ -376,12 +393,15 @@ def random_case(rng):
         "engine.bore_temperature": between(360.0, 450.0), "engine.heat_factor": between(0.0, 1.8),
         "engine.motored_exponent": between(1.2, 1.38), "engine.wiebe_a": between(3.0, 7.0),
         "engine.wiebe_m": between(1.2, 3.0), "engine.burn_duration": between(35.0, 90.0),
-        "engine.burn_speed_exponent": between(0.0, 0.4), "engine.charge_heating": between(0.0, 30.0),
+        "engine.burn_speed_exponent": between(0.0, 0.4), "engine.charge_heating": between(0.0, 0.6),
+        "engine.charge_wall_temperature": between(350.0, 450.0),
         "engine.evaporated_share": between(0.0, 1.0), "engine.blowdown_share": between(0.0, 1.0),
         "fuel.ron": between(88.0, 110.0), "fuel.mon": between(80.0, 95.0),
         "knock.scale": between(0.5, 2.0), "knock.octane_weight": between(-0.5, 0.7),
         "knock.mixture_slope": between(0.0, 30.0), "at.speed": between(12.0, 130.0),
-        "at.manifold_pressure": between(40e3, 260e3), "at.charge_temperature": between(280.0, 400.0),
+        "at.air_mass": between(3e-4, 1.2e-3), "at.burn_reference": between(0.5, 1.2) * (rng.random() < 0.7),
+        "at.delay_factor": between(0.7, 2.0), "knock.weight_slope": between(0.0, 0.01),
+        "knock.humidity_slope": between(0.0, 400.0), "at.charge_temperature": between(280.0, 400.0),
         "at.exhaust_pressure": between(80e3, 160e3), "at.humidity_ratio": between(0.0, 0.03),
         "at.lambda": between(0.7, 1.3), "at.ca50": between(4.0, 45.0),
     }

@@ -126,16 +126,15 @@ class Cycles:
         self.swept = self.area * e["stroke"]
         self.clearance = self.swept / (e["compression_ratio"] - 1)
         self.n = v["at.speed"]
-        self.pm, self.pe = v["at.manifold_pressure"], v["at.exhaust_pressure"]
+        self.pe = v["at.exhaust_pressure"]
         self.fresh, self.burned, self.fuel_share = self._compositions()
-        self.duration = e["burn_duration"] * (self.n / e["burn_reference_speed"]) ** e["burn_speed_exponent"]
+        self.nominal = e["burn_duration"] * (self.n / e["burn_reference_speed"]) ** e["burn_speed_exponent"]
         self.whole = -np.expm1(-e["wiebe_a"])
         away, d = v["at.lambda"] - v["knock.mixture_peak"], v["knock.mixture_rounding"]
         k = v["knock.octane_weight"]
-        self.octane = ((1 - k) * v["fuel.ron"] + k * v["fuel.mon"]
-                       + v["knock.mixture_slope"] * (np.hypot(away, d) - d))
-        self.log_delay = np.log(v["knock.scale"] * 17.68e-3 * (self.octane / 100) ** 3.402
-                                * 360 * self.n) + 1.7 * np.log(101325.0)
+        self.rated = ((1 - k) * v["fuel.ron"] + k * v["fuel.mon"]
+                      + v["knock.mixture_slope"] * (np.hypot(away, d) - d)
+                      + v["knock.humidity_slope"] * (v["at.humidity_ratio"] - 0.0053))
         self.ivc_volume = self.volume(e["inlet_closing"])[0]
         self.piston = 2.28 * 2 * e["stroke"] * self.n
         self.woschni = np.log(e["heat_factor"] + 1e-300) + np.log(3.26 / (360 * self.n)) - 0.2 * np.log(e["bore"])
@@ -170,31 +169,43 @@ class Cycles:
     # ---- state at inlet closing ----
 
     def charge(self, t_r):
+        """What is trapped; pressure follows."""
         v, e = self.v, self.e
-        fresh = (self.fresh.h(v["at.charge_temperature"] + e["charge_heating"])
-                 - self.fuel_share * e["evaporated_share"] * v["fuel.vaporisation"])
-        residual = self.burned.h(t_r)
+        warmed = (v["at.charge_temperature"] + e["charge_heating"]
+                  * (e["charge_wall_temperature"] - v["at.charge_temperature"]))
+        fresh = self.fresh.h(warmed) - self.fuel_share * e["evaporated_share"] * v["fuel.vaporisation"]
+        mass = v["at.air_mass"] / (1 - self.fuel_share)
         kept = self.pe * self.clearance / (self.burned.r * t_r)
         given = v["at.residual_share"]
-        x = np.where(given < 0, 0.03, given)
-        change = self.burned.less(self.fresh)
-        t = v["at.charge_temperature"].copy()
-        for _ in range(60):
-            gas = self.fresh.plus(x, change)
-            t = gas.temperature_of((1 - x) * fresh + x * residual, t)
-            m = self.pm * self.ivc_volume / (gas.r * t)
-            new = np.where(given < 0, np.minimum(kept / m, 0.9), given)
-            done = np.nanmax(np.abs(new - x), initial=0.0) < 1e-14
-            x = new
-            if done:
-                break
+        x = np.where(given < 0, kept / (kept + mass), given)
+        gas = self.fresh.plus(x, self.burned.less(self.fresh))
+        t = gas.temperature_of((1 - x) * fresh + x * self.burned.h(t_r), v["at.charge_temperature"].copy())
+        m = mass / (1 - x)
         self.unburned, self.t0, self.m, self.x_r, self.t_r = gas, t, m, x, t_r
+        self.p0 = m * gas.r * t / self.ivc_volume
         self.change = self.burned.less(gas)
-        self.fuel = m * (1 - x) * self.fuel_share
+        self.fuel = mass * self.fuel_share
         self.heat = self.combustion * self.fuel * v["fuel.heating_value"]
         self.u0 = m * gas.u(t)
-        self.s0 = gas.s(t) - gas.r * np.log(self.pm)
+        self.s0 = gas.s(t) - gas.r * np.log(self.p0)
         self.velocity = 3.24e-3 * self.swept / (m * gas.r)
+        lost = v["knock.weight_slope"] * (t * (15e5 / self.p0) ** 0.25 - 747.0) * (v["fuel.ron"] - v["fuel.mon"])
+        self.octane = self.rated * np.exp(-lost / 100)
+        self.log_delay = np.log(v["knock.scale"] * v["at.delay_factor"] * 17.68e-3 * (self.octane / 100) ** 3.402
+                                * 360 * self.n) + 1.7 * np.log(101325.0)
+
+    def flame(self, ca50):
+        """Laminar velocity where half has burned, as without fire."""
+        v, e = self.v, self.e
+        phi, y, z = 1 / v["at.lambda"], v["fuel.hydrogen_carbon"], v["fuel.oxygen_carbon"]
+        c, h, o = cycle_oracle.C, cycle_oracle.H, cycle_oracle.O
+        alcohol = np.minimum(1.0, z * o / (c + y * h + z * o) / (o / (c + 4 * h + o)))
+        law = lambda most, bend, top: np.maximum(most + bend * (phi - top) ** 2, 0.1 * most)
+        still = (1 - alcohol) * law(0.305, -0.549, 1.21) + alcohol * law(0.369, -1.405, 1.11)
+        ratio, k = self.ivc_volume / self.volume(ca50)[0], e["motored_exponent"]
+        return (still * (self.t0 * ratio ** (k - 1) / 298) ** (2.18 - 0.8 * (phi - 1))
+                * (self.p0 * ratio**k / 101325) ** (-0.16 + 0.22 * (phi - 1))
+                * (1 - 2.06 * np.minimum(self.x_r, 0.3) ** 0.77))
 
     # ---- integration ----
 
@@ -295,9 +306,12 @@ class Cycles:
         """One integration with residual gas of t_r; returns the temperature that gas would have."""
         e = self.e
         self.charge(t_r)
+        self.burn_velocity, reference = self.flame(ca50), self.v["at.burn_reference"]
+        with np.errstate(all="ignore"):
+            self.duration = self.nominal * np.where(reference > 0, (self.burn_velocity / reference) ** (-2 / 3), 1.0)
         self.start = ca50 - self.share_at(0.5) * self.duration
         self.p_s, self.t_last, self.t_end_gas = None, self.t0, self.t0
-        self.peak = self.pm.copy()
+        self.peak = self.p0.copy()
         opening = e["exhaust_opening"]
         watched = np.minimum(self.start + self.share_at(0.95) * self.duration, opening)
         ends = np.minimum(self.start + self.duration, opening)
@@ -337,7 +351,7 @@ class Cycles:
         bottom = self.clearance + self.swept
         evo = self.volume(e["exhaust_opening"])[0]
         blow = (self.pe + e["blowdown_share"] * (self.p_end - self.pe)) * (bottom - evo)
-        gross = self.work + self.pm * (self.ivc_volume - bottom) + blow
+        gross = self.work + self.p0 * (self.ivc_volume - bottom) + blow
         stays = self.last.isentropic(self.t_end, np.log(self.pe / self.p_end))
         kept = self.pe * self.clearance / (self.last.r * stays)
         h = (self.m * self.last.u(self.t_end) - kept * self.last.u(stays) - blow

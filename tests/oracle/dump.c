@@ -10,7 +10,7 @@
  *
  * With a FOLDER, which has to exist, the closed cycle is looked up in tables that are kept there;
  * without one it runs directly. OUT gets the numbers of the tables as doubles of this machine: of
- * one table after the other first its surfaces, then its volumes; what else they need comes as
+ * one table after the other first its motored peaks, then its volumes; what else they need comes as
  * JSON.
  *
  * A line of KITS is either "index I" or "kit blower crank_diameter blower_diameter ratio cooler
@@ -50,6 +50,7 @@
     F(blower_flow)                                                                                 \
     F(leakage_flow)                                                                                \
     F(bleed_flow)                                                                                  \
+    F(condensed_flow)                                                                              \
     F(air_flow)                                                                                    \
     F(dry_air_flow)                                                                                \
     F(exhaust_pressure)                                                                            \
@@ -109,12 +110,15 @@
     F(burn_reference_speed)                                                                        \
     F(burn_speed_exponent)                                                                         \
     F(charge_heating)                                                                              \
+    F(charge_wall_temperature)                                                                     \
     F(evaporated_share)                                                                            \
     F(blowdown_share)
 #define KNOCK_FIELDS(F)                                                                            \
     F(scale)                                                                                       \
     F(margin)                                                                                      \
     F(octane_weight)                                                                               \
+    F(weight_slope)                                                                                \
+    F(humidity_slope)                                                                              \
     F(mixture_slope)                                                                               \
     F(mixture_peak)                                                                                \
     F(mixture_rounding)                                                                            \
@@ -256,6 +260,15 @@ static void key_loss(const char *key, const struct shv_loss *loss)
     (void)fputs("\"_\": 0}, ", stdout);
 }
 
+static void key_exhaust(const char *key, const struct shv_exhaust *loss)
+{
+    (void)printf("\"%s\": {", key);
+    key_number("pressure_drop", loss->pressure_drop);
+    key_number("flow", loss->flow);
+    key_number("temperature", loss->temperature);
+    (void)fputs("\"_\": 0}, ", stdout);
+}
+
 static void key_ambient(const char *key, const struct shv_ambient *ambient)
 {
     (void)printf("\"%s\": {", key);
@@ -289,14 +302,13 @@ static void engine(const struct shv_engine *e)
     key_numbers("speeds", e->speed_count, e->speeds);
     key_table("volumetric_efficiency", &e->volumetric_efficiency);
     key_table("stock_torque", &e->stock_torque);
+    key_table("stock_retard", &e->stock_retard);
     key_number("reference_temperature", e->reference_temperature);
-    key_number("charge_exponent", e->charge_exponent);
-    key_number("charge_pickup", e->charge_pickup);
     key_number("residual_correction", e->residual_correction ? 1.0 : 0.0);
     key_number("residual_gamma", e->residual_gamma);
     key_number("pumping_share", e->pumping_share);
     key_loss("intake", &e->intake);
-    key_loss("exhaust", &e->exhaust);
+    key_exhaust("exhaust", &e->exhaust);
     key_string("friction", friction[e->friction.kind]);
     key_number("fmep_at_rest", e->friction.fmep_at_rest);
     key_number("per_peak_pressure", e->friction.per_peak_pressure);
@@ -495,6 +507,11 @@ static void stock_cycles(const struct shv_model *model, size_t speeds)
     for (size_t i = 0; i < speeds; i++) {
         (void)fputs(i > 0 ? ", " : "", stdout);
         number(shv_model_tie_factor(model, i));
+    }
+    (void)fputs("], \"delay_factor\": [", stdout);
+    for (size_t i = 0; i < speeds; i++) {
+        (void)fputs(i > 0 ? ", " : "", stdout);
+        number(shv_model_delay_factor(model, i));
     }
     (void)fputs("], \"stock_cycle\": [", stdout);
     for (size_t i = 0; i < speeds; i++) {
@@ -773,12 +790,14 @@ static bool write_numbers(FILE *out, size_t count, const double *values)
 static bool table_json(const struct shv_cycle_table *t, struct shv_table_place place,
                        const struct shv_cycle_table_spec *spec, FILE *out)
 {
-    size_t surfaces = t->speed_count * SHV_CYCLE_SURFACES;
+    size_t motored = t->speed_count;
     (void)printf("{\"site\": %zu, \"fuel\": %zu, \"lambda\": %zu, ", place.site, place.fuel,
                  place.lambda);
     key_numbers("speeds", t->speed_count, t->speeds);
     key_number("exhaust_pressure", spec->exhaust_pressure);
     key_number("humidity_ratio", spec->at.humidity_ratio);
+    key_number("best_ca50", t->best_ca50);
+    key_number("log_allowed", t->log_allowed);
     (void)fputs("\"axes\": [", stdout);
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         const struct shv_cycle_axis *a = &t->axis[d];
@@ -788,16 +807,15 @@ static bool table_json(const struct shv_cycle_table *t, struct shv_table_place p
         key_number("least", a->least);
         key_number("most", a->most);
         (void)printf("\"nodes\": %zu}", a->nodes);
-        surfaces *= d < SHV_CYCLE_CA50 ? a->nodes + 2 : 1;
+        motored *= d < SHV_CYCLE_CA50 ? a->nodes + 2 : 1;
     }
-    size_t volumes =
-        surfaces / SHV_CYCLE_SURFACES * (t->axis[SHV_CYCLE_CA50].nodes + 2) * SHV_CYCLE_FIELDS;
+    size_t volumes = motored * SHV_CYCLE_ROWS(t->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS;
     (void)fputs("], \"error\": {", stdout);
 #define F(name) key_number(#name, t->quality.random.name);
     ERROR_FIELDS(F)
 #undef F
     (void)fputs("\"_\": 0}}", stdout);
-    return write_numbers(out, surfaces, t->surfaces) && write_numbers(out, volumes, t->volumes);
+    return write_numbers(out, motored, t->motored) && write_numbers(out, volumes, t->volumes);
 }
 
 static int write_tables(const struct shv_model *model, const char *path)

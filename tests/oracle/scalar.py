@@ -3,8 +3,10 @@ with nothing of twin.py: outlet pressure, discharge temperature and flow in nest
 import functools
 import math
 
+import numpy as np
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq, root
+from scipy.special import gammainc
 
 DRY = (1.009950160e4, -1.968275610e2, 5.009155110, -5.761013730e-3, 1.066859930e-5, -7.940297970e-9,
        2.185231910e-12)
@@ -73,9 +75,8 @@ def core(kind, ntu, r):
         return 1 - math.exp(-(1 - math.exp(-r * ntu)) / r)
     if kind == "crossflow_coolant_mixed":
         return (1 - math.exp(-r * (1 - math.exp(-ntu)))) / r
-    n, c = (ntu, r) if r <= 1 else (ntu * r, 1 / r)
-    eps = 1 - math.exp(n ** 0.22 / c * (math.exp(-c * n ** 0.78) - 1))
-    return eps if r <= 1 else eps / r
+    n = np.arange(150)
+    return float(np.sum(gammainc(n + 1, ntu) * gammainc(n + 1, ntu * r))) / (ntu * r)
 
 
 @functools.lru_cache(maxsize=None)
@@ -103,29 +104,33 @@ class Engine:
         n = e["speeds"][speed]
         self.swept = curve(e["volumetric_efficiency"], n) * e["displacement"] * n / 2
         out = e["exhaust"]
-        self.back = out["pressure_drop"] / out["flow"] ** 2 * 101325 if out["pressure_drop"] else 0.0
+        self.back = ((101325 + out["pressure_drop"]) ** 2 - 101325 ** 2) / out["flow"] ** 2
+        self.hot, self.cold = out["temperature"], stock["temperature"]
         self.a, self.b = 1.0, 0.0
         if e["residual_correction"]:
             other = Air(study["air"], stock)
             ps, ts = stock["pressure"], stock["temperature"]
             k = square(e["intake"], ps / (other.r * ts))
-            c = self.swept * (ts / e["reference_temperature"]) ** e["charge_exponent"] / (
-                other.r * (ts + e["charge_pickup"]))
+            c = self.filled(other.r, ts)
             pms = brentq(lambda p: ps - k * (c * p) ** 2 - p, 0.0, ps, **TIGHT)
-            pes = ps + self.back / ps * (c * pms) ** 2
+            pes = math.sqrt(ps ** 2 + self.back * (c * pms) ** 2)
             r, g = e["compression_ratio"], e["residual_gamma"]
             phi = r / (r - 1) - (pes / pms + g - 1) / (g * (r - 1))
             self.a = (r / (r - 1) - (g - 1) / (g * (r - 1))) / phi
             self.b = 1 / (g * (r - 1)) / phi
 
-    def density_term(self, tm):
+    def filled(self, r, t):
+        """Air per pressure; fuels are alike: not with the closed cycle."""
         e = self.e
-        return self.swept * (tm / e["reference_temperature"]) ** e["charge_exponent"] / (
-            self.air.r * (tm + e["charge_pickup"]))
+        f, wall, ref = e["cycle"]["charge_heating"], e["cycle"]["charge_wall_temperature"], e["reference_temperature"]
+        return self.swept / r * ((1 - f) + f * wall / ref) / ((1 - f) * t + f * wall)
+
+    def density_term(self, tm):
+        return self.filled(self.air.r, tm)
 
     def excess(self, m, pm, tm):
         """What the engine takes in beyond m, with the exhaust pressure of m."""
-        pe = self.p0 + self.back / self.p0 * m * m
+        pe = math.sqrt(self.p0 ** 2 + self.back * (1 + (tm - self.cold) / self.hot) * m * m)
         return self.density_term(tm) * (self.a * pm - self.b * pe) - m
 
     def flow(self, pm, tm):
@@ -216,9 +221,10 @@ class Point:
         def excess(t2):  # of what the gas carries over what it is given
             m = self.net(p1, t1, p2, t2)
             return m * (air.h(t2) - air.h(t1)) - heat if m > 0 else -1e9
-        if excess(20000.0) < 0:  # far above any answer: nearly all leaks back
-            return self.net(p1, t1, p2, 20000.0), 20000.0
-        t2 = brentq(excess, 120.0, 20000.0, **TIGHT)
+        try:  # the coolest of two roots is that of a blower in service
+            t2 = brentq(excess, *first_change(excess, 120.0, 1.04, 2e4), **TIGHT)
+        except ValueError:
+            return 0.0, 20000.0  # it does not reach that pressure
         return self.net(p1, t1, p2, t2), t2
 
     def gas_power(self, p1, t1, p2):
@@ -234,7 +240,8 @@ class Point:
         g = self.air.gamma(t2)
         r = max(min(1.0, p1 / p2), (2 / (g + 1)) ** (g / (g - 1)))
         psi = math.sqrt(max(0.0, 2 * g / (g - 1) * (r ** (2 / g) - r ** ((g + 1) / g))))
-        return filled - area * p2 / math.sqrt(self.air.r * t2) * psi
+        leak = area * p2 / math.sqrt(self.air.r * t2) * psi
+        return filled - leak * (1 + (self.air.h(t2) - self.air.h(t1)) / (self.air.cp(t1) * t1))
 
 
 def by_hybrid(study, blower, ratio, cooler, effectiveness, site, speed):
@@ -262,11 +269,11 @@ def self_consistent(f, lo, hi):
     return brentq(lambda x: f(x) - x, lo, hi, **TIGHT)
 
 
-def first_change(f, x, factor):
+def first_change(f, x, factor, most=1e7):
     """Ends of the first step, each longer by this factor, in which f changes from below to above zero."""
     while f(x * factor) < 0:
         x *= factor
-        if x > 1e7:
+        if x > most:
             raise ValueError("no change of sign")
     return x, x * factor
 
@@ -279,12 +286,16 @@ def match(study, blower, ratio, cooler, effectiveness, site, speed):
 
     def with_intake(p2):
         """m, T2 with the intake's loss at that flow."""
+        if at.blower(at.inlet(1e-9 * top), t0, p2)[0] <= 1e-9 * top:
+            return 0.0, 20000.0
         m = self_consistent(lambda m: at.blower(at.inlet(m), t0, p2)[0], 1e-9 * top, top) if at.k_in else (
             at.blower(p0, t0, p2)[0])
         return m, at.blower(at.inlet(m), t0, p2)[1]
 
     def short(p2):  # what the engine asks for beyond what comes
         m, t2 = with_intake(p2)
+        if m == 0.0:
+            return top
         tm, pm = at.cool(m, t2, p2)
         return at.engine.flow(pm, tm) - m
 

@@ -15,6 +15,7 @@ With the closed cycle its results are given to `points`, or looked up in the tab
     twin = Twin(study, tables=read_tables(index, numbers))
 """
 import numpy as np
+from scipy.special import gammainc, gammaln
 
 import hardware
 
@@ -227,7 +228,7 @@ class Gas:
 # ---- 2. intake ---------------------------------------------------------------------------------
 
 class Site:
-    """Ambient, gas, and the losses as p1 = p0 - intake m^2, p_e = p0 + exhaust m^2."""
+    """Ambient, gas, and the losses as p1 = p0 - intake m^2, p_e^2 = p0^2 + exhaust m^2 (T_x + T_m - T_s)/T_x."""
 
     def __init__(self, study, ambient, intake):
         self.p, self.t = ambient["pressure"], ambient["temperature"]
@@ -238,14 +239,18 @@ class Site:
         self.intake = (loss["pressure_drop"] / loss["flow"] ** 2 * loss["density"] / self.rho
                        if loss["pressure_drop"] > 0 else 0.0)
         loss = study["engine"]["exhaust"]
-        self.exhaust = (loss["pressure_drop"] / loss["flow"] ** 2 * 101325.0 / self.p
+        self.exhaust = (((101325.0 + loss["pressure_drop"]) ** 2 - 101325.0 ** 2) / loss["flow"] ** 2
                         if loss["pressure_drop"] > 0 else 0.0)
+        self.t_exhaust, self.t_stock = loss["temperature"], study["engine"]["stock"]["temperature"]
 
     def inlet_pressure(self, m):
         return np.maximum(self.p - self.intake * m * m, 0.1 * self.p)
 
-    def exhaust_pressure(self, m):
-        return self.p + self.exhaust * m * m
+    def exhaust_k(self, tm):
+        return self.exhaust * np.maximum(1 + (tm - self.t_stock) / self.t_exhaust, 0.0)
+
+    def exhaust_pressure(self, m, tm):
+        return np.sqrt(self.p ** 2 + self.exhaust_k(tm) * m * m)
 
 
 # ---- 3. blower ---------------------------------------------------------------------------------
@@ -317,6 +322,21 @@ class Map:
 
 # ---- 5. charge cooler --------------------------------------------------------------------------
 
+def unmixed_sum(a, b):
+    """Sum over n of Q(n, a) Q(n, b), from the far end, where both are next to nothing, backwards."""
+    most = 60
+    a, b = np.broadcast_arrays(np.asarray(a, float), np.asarray(b, float))
+    qa, qb = gammainc(most + 1, a), gammainc(most + 1, b)
+    ta = np.exp(-a + most * np.log(np.maximum(a, 1e-300)) - gammaln(most + 1))
+    tb = np.exp(-b + most * np.log(np.maximum(b, 1e-300)) - gammaln(most + 1))
+    total = qa * qb
+    for n in range(most, 0, -1):
+        qa, qb = qa + ta, qb + tb
+        total = total + qa * qb
+        ta, tb = ta * n / a, tb * n / b
+    return total
+
+
 def cooler_effectiveness(arrangement, ntu, rc):
     """Charge-side effectiveness P(NTU, R_c)."""
     single = -np.expm1(-ntu)
@@ -331,9 +351,7 @@ def cooler_effectiveness(arrangement, ntu, rc):
         elif arrangement == "parallel":
             p = -np.expm1(-ntu * (1.0 + r)) / (1.0 + r)
         elif arrangement == "crossflow_unmixed":
-            c, n = np.where(r <= 1, r, 1 / r), np.where(r <= 1, ntu, ntu * r)
-            eps = -np.expm1(n ** 0.22 / c * np.expm1(-c * n ** 0.78))
-            p = np.where(r <= 1, eps, eps / r)
+            p = unmixed_sum(ntu, ntu * r) / (ntu * r)
         elif arrangement == "crossflow_charge_mixed":
             p = -np.expm1(np.expm1(-r * ntu) / r)
         elif arrangement == "crossflow_coolant_mixed":
@@ -348,7 +366,8 @@ def cooler_ntu(arrangement, effectiveness, rc):
     effectiveness = np.asarray(effectiveness, float)
     return np.exp(bracketed_root(
         lambda x: cooler_effectiveness(arrangement, np.exp(x), rc) - effectiveness,
-        np.full_like(effectiveness, np.log(1e-9)), np.full_like(effectiveness, np.log(700.0))))
+        np.full_like(effectiveness, np.log(1e-4)), np.full_like(effectiveness, np.log(
+            700.0 if arrangement != "crossflow_unmixed" or rc <= 0 else 10.5 / min(rc, 1.0)))))
 
 
 # ---- 8. fuel -----------------------------------------------------------------------------------
@@ -358,33 +377,26 @@ def mixture(lam):
     return -1.6082 + 4.6509 * lam - 2.0764 * lam * lam
 
 
-def cubic(v0, v1, v2, v3, s):
-    """Between v1 and v2 at the share s, with slopes of cycle-tables.md."""
-    before, d, after = v1 - v0, v2 - v1, v3 - v2
-
-    def slope(a, b):
-        same = np.maximum(3 * np.minimum(a, b), 0.0), np.minimum(3 * np.maximum(a, b), 0.0)
-        return np.maximum(np.minimum((a + b) / 2, same[0]), same[1])
-
-    m1, m2 = slope(before, d), slope(d, after)
-    v = v1 + s * (m1 + s * (3 * d - 2 * m1 - m2 + s * (m1 + m2 - 2 * d)))
-    return np.minimum(np.maximum(v, np.minimum(v1, v2)), np.maximum(v1, v2))
+def spline_weights(s):
+    """Of the four coefficients round a cell of a uniform cubic B-spline, at the share s of it."""
+    r = 1 - s
+    return np.array([r ** 3, 3 * s ** 3 - 6 * s ** 2 + 4, 3 * r ** 3 - 6 * r ** 2 + 4, s ** 3]) / 6
 
 
 class CycleTable:
-    """One table of cycle-tables.md: `surfaces` [speed, p, T, 2] are the unclamped CA50 and the logarithm of the peak
-    without fire, `volumes` [speed, p, T, CA50, 4] efficiency, logarithm of the fired peak, exhaust temperature and
-    logarithm of the knock integral, with one outer row on each side."""
+    """One table of cycle-tables.md: spline coefficients, `motored` [speed, p, T] of the logarithm of the peak without
+    fire, `volumes` [speed, p, T, CA50, 4] of efficiency, logarithm of the fired peak, exhaust temperature and logarithm of
+    the knock integral, with one outer row on each side; over CA50 then two rows of values, at the best and the last."""
 
-    def __init__(self, index, surfaces, volumes):
+    def __init__(self, index, motored, volumes):
         self.axes = index["axes"]
         self.place = index["site"], index["fuel"], index["lambda"]
-        self.rows = [int(a["nodes"]) + 2 for a in self.axes]
-        self.surfaces = surfaces.reshape(-1, 2)
-        self.volumes = volumes.reshape(-1, 4)
+        self.best, self.allowed = index["best_ca50"], index["log_allowed"]
+        self.rows = [int(a["nodes"]) + more for a, more in zip(self.axes, (2, 2, 4))]
+        self.motored = motored
+        self.volumes = volumes.reshape(-1, self.rows[2], 4)
         four = np.arange(4)
-        self.plane = (four[:, None] * self.rows[1] + four).ravel()[:, None]
-        self.block = ((four[:, None, None] * self.rows[1] + four[:, None]) * self.rows[2] + four).ravel()[:, None]
+        self.plane = (four[:, None] * self.rows[1] + four)[:, :, None]
 
     @staticmethod
     def spot(axis, x):
@@ -413,25 +425,43 @@ class CycleTable:
         within = (pm >= ap["least"]) & (pm <= ap["most"]) & (tm >= at["least"]) & (tm <= at["most"])
         p, share_p = self.spot(ap, np.log(np.where(within, pm, ap["least"])))
         t, share_t = self.spot(at, np.where(within, tm, at["least"]))
-        first = (speed * self.rows[0] + p) * self.rows[1] + t
-        v = self.surfaces[self.plane + first].reshape(4, 4, -1, 2)
-        answered = within & ~np.isnan(v[..., 0].sum(axis=(0, 1)))
-        v = cubic(*(v[:, i] for i in range(4)), share_t[:, None])
-        v = cubic(*v, share_p[:, None])
-        return first, share_p[:, None], share_t[:, None], v[:, 0], v[:, 1], answered
+        first = self.plane + (speed * self.rows[0] + p) * self.rows[1] + t
+        weight = spline_weights(share_p)[:, None] * spline_weights(share_t)
+        motored = (weight * self.motored[first]).sum(axis=(0, 1))
+        column = np.einsum("ptn,ptncf->cfn", weight, self.volumes[first])
+        return column, motored, within & ~np.isnan(motored)
+
+    def _spline(self, column, ca50):
+        """The fields of a column over phasing, at one phasing of each point."""
+        cell, share = self.spot(self.axes[2], ca50)
+        points = np.arange(len(cell))
+        return sum(w * column[cell + k, :, points].T for k, w in enumerate(spline_weights(share)))
+
+    def _root(self, column, early):
+        """The phasing, not before `early`, at which the knock integral is what is allowed."""
+        last = self.axes[2]["most"]
+        gap = column[:, 3:] - self.allowed
+        beyond = gap[-1, 0]
+        cell = int(self.axes[2]["nodes"]) - 2
+        falls = (gap[cell + 1, 0] - gap[cell + 3, 0]) / 2 * self.axes[2]["per_unit"]
+        far = last + np.minimum(beyond / np.maximum(falls, 4e-3), 400.0)
+        free = self._spline(gap, early)[0] <= 0
+        some = ~free & (beyond <= 0)
+        root = np.where(free, early, far)
+        if some.any():
+            inner = gap[:, :, some]
+            root[some] = bracketed_root(lambda x: self._spline(inner, x)[0], early[some], np.full(some.sum(), last))
+        return root
 
     def _at(self, begun, retard):
-        first, share_p, share_t, unclamped, motored, answered = begun
-        axis = self.axes[2]
-        wanted = np.maximum(unclamped + retard, axis["least"])
-        ca50 = np.minimum(wanted, axis["most"])
-        c, share_c = self.spot(axis, np.where(answered, ca50, axis["least"]))
-        v = self.volumes[self.block + (first * self.rows[2] + c)].reshape(4, 4, 4, -1, 4)
-        v = cubic(*(v[:, i] for i in range(4)), share_t)
-        v = cubic(*v, share_p)
-        v = cubic(*v, share_c[:, None])
-        peak, knock = np.exp(np.maximum(v[:, 1], motored)), np.exp(v[:, 3])
-        values = v[:, 0], peak, ca50, wanted - axis["least"], knock, v[:, 2]
+        column, motored, answered = begun
+        last, known = self.axes[2]["most"], np.where(answered, column, 0.0)
+        early = np.broadcast_to(np.maximum(self.best - retard, self.axes[2]["least"]), motored.shape)
+        wanted = np.maximum(self._root(known, early) + retard, self.best)
+        ca50 = np.minimum(wanted, last)
+        v = np.where(ca50 == last, known[-1], self._spline(known, ca50))
+        peak, knock = np.exp(np.maximum(v[1], motored)), np.exp(v[3])
+        values = v[0], peak, ca50, wanted - self.best, knock, v[2]
         if not answered.all():
             values = [np.where(answered, x, np.nan) for x in values]
         return dict(zip(BURN, values))
@@ -442,9 +472,9 @@ def read_tables(index, numbers):
     tables, start = [], 0
     numbers = np.fromfile(numbers) if isinstance(numbers, str) else numbers
     for one in index["tables"]:
-        p, t, c = (int(a["nodes"]) + 2 for a in one["axes"])
+        p, t, c = (int(a["nodes"]) + more for a, more in zip(one["axes"], (2, 2, 4)))
         records = len(one["speeds"]) * p * t
-        middle, end = start + 2 * records, start + 2 * records + 4 * records * c
+        middle, end = start + records, start + records + 4 * records * c
         tables.append(CycleTable(one, numbers[start:middle], numbers[middle:end]))
         start = end
     if start != len(numbers):
@@ -481,11 +511,11 @@ class Path:
         engine = twin.engine
         self.swept = twin.ve[speed] * engine["displacement"] * self.engine_speed / 2
         self.a, self.b = twin.residual[speed]
-        self.pickup, self.exponent = engine["charge_pickup"], engine["charge_exponent"]
-        self.t_ref = engine["reference_temperature"]
         b = lanes
         n = b.n_over_engine * self.engine_speed
+        taken, cooled = twin.charges(site)
         values = dict(b.__dict__, n=n, volume_flow=b.displacement * n,
+                      taken=plain_if_equal(taken[b.fuel]), chilled=plain_if_equal(cooled[b.fuel]),
                       windage=2 * np.pi * n * b.windage_torque * (n / b.windage_reference) ** 2,
                       bearing=2 * np.pi * n * b.friction_torque)
         if b.map is None:
@@ -538,36 +568,101 @@ class Path:
             tm = t2 - p * (t2 - source)
         return tm, p, source, l.drop * rel * rel * gas.r * t2
 
-    def breathing(self, tm):
+    def breathing(self, tm, r=None):
         """m_e over (a p_m - b p_e)."""
-        rel = tm / self.t_ref
-        power = np.sqrt(rel) if self.exponent == 0.5 else rel ** self.exponent
-        return self.swept * power / (self.site.gas.r * (tm + self.pickup))
+        r = self.site.gas.r if r is None else r
+        return self.twin.filled(self.swept, r, self.l.taken, self.l.chilled, tm)
 
-    def engine_flow(self, tm, pm):
-        """m_e, with the exhaust pressure it makes: the root of a quadratic."""
-        g, site = self.breathing(tm), self.site
-        free = np.maximum(g * (self.a * pm - self.b * site.p), 0.0)
-        return 2 * free / (1 + np.sqrt(1 + 4 * g * self.b * site.exhaust * free))
+    def engine_flow(self, tm, pm, r=None):
+        """m_e, with the exhaust pressure it makes: the lesser root of (1 - q) m^2 - 2 g A m + g^2 (A^2 - B^2) = 0,
+        A = a p_m, B = b p_0, q = (g b)^2 K."""
+        g, site = self.breathing(tm, r), self.site
+        a, b = self.a * pm, self.b * site.p
+        q = (g * self.b) ** 2 * site.exhaust_k(tm)
+        root = np.sqrt(np.maximum(a * a * q + (1 - q) * b * b, 0.0))
+        return np.where(a > b, g * (a * a - b * b) / (a + root), 0.0)
+
+    def manifold(self, m, tm, r=None):
+        """p_m that makes the engine draw m."""
+        return (m / self.breathing(tm, r) + self.b * self.site.exhaust_pressure(m, tm)) / self.a
+
+    # 5, water
+    def condensed(self, m, t2, share, pm):
+        """T_m, humidity ratio behind the core, water and p_m where the dry outlet is below the dew point."""
+        l, site, gas, held = self.l, self.site, self.site.gas, self.held is not None
+        w0 = gas.humidity_ratio
+        w1 = np.full(len(m), w0)
+        loop = l.loop if l.has_loop else 0.0
+        for _ in range(100):
+            vapour = pm * w1 / (0.621945 + w1)
+            dew = 300.0 + 0.0 * m
+            for _ in range(12):  # ln p_s is nearly straight over 1/T
+                here = np.log(saturation_pressure(dew))
+                slope = -dew * dew * (np.log(saturation_pressure(dew + 1e-3)) - here) / 1e-3
+                off = np.log(vapour) - here
+                dew = 1 / (1 / dew + off / slope)
+                if np.all(np.abs(off) < 1e-14):
+                    break
+            dew = np.minimum(dew, t2)
+
+            def full(t):
+                ps = saturation_pressure(t)
+                return np.where(ps < pm, np.minimum(0.621945 * ps / np.where(ps < pm, pm - ps, 1.0), w1), w1)
+
+            def i(t):
+                return (1 + w1) * gas.h(t) - (w1 - full(t)) * (2501e3 - 2326.0 * (t - 273.15))
+
+            at_dew, in_front = i(dew), (1 + w1) * gas.h(t2)
+
+            def gap(t):
+                at_t = i(t)
+                cold = np.minimum(l.coolant_source + loop * m / (1 + w1) * (in_front - at_t), dew - 1e-7)
+                at_cold = i(cold)
+                return (at_t - at_cold) * (dew - cold) - (1 - share) * (t2 - cold) * (at_dew - at_cold)
+            tm = bracketed_root(gap, l.coolant_source + 0.0 * m, dew)
+            w = full(tm)
+            water = m / (1 + w1) * (w1 - w)
+            r = (R_AIR + w * R_WATER) / (1 + w)
+            new_pm, new_w1 = pm, w1
+            if not held:
+                new_pm = self.manifold(m - water, tm, r)
+            elif self.twin.bleed_to_inlet:
+                drawn = self.engine_flow(tm, pm, r) + water
+                fresh, back = drawn / (1 + w0), (m - drawn) / (1 + w)
+                new_w1 = (fresh * w0 + back * w) / (fresh + back)
+            still = np.all(np.abs(new_pm / pm - 1) < 1e-13) and np.all(np.abs(new_w1 - w1) < 1e-14)
+            pm, w1 = new_pm, new_w1
+            if still:
+                break
+        return tm, w, water, pm, r
 
     def front(self, m, t2):
-        """p1, T1, h1, T_m, p2, m_e for blower flow m at discharge temperature t2."""
-        site = self.site
+        """p1, T1, h1, T_m, p_m, p2, flow drawn, effectiveness, humidity ratio at the engine and water for blower flow
+        m at discharge temperature t2."""
+        site, w0 = self.site, self.site.gas.humidity_ratio
         tm, p, _, drop = self.cooled(m, t2)
         p1, t1, h1 = site.inlet_pressure(m), site.t, site.h
+        pm = self.manifold(m, tm) if self.held is None else self.held
+        w, water, r = w0, 0.0, site.gas.r
+        if w0 > 0 and self.l.arrangement != "none":
+            with np.errstate(all="ignore"):
+                wet = (saturation_pressure(tm) < pm * w0 / (0.621945 + w0)) & (tm > 200.0)
+            if np.any(wet):
+                tm, w, water, pm, r = (np.array(x * np.ones(len(m)), float) for x in (tm, w, water, pm, r))
+                some = self.take(wet)
+                tm[wet], w[wet], water[wet], pm[wet], r[wet] = some.condensed(
+                    m[wet], t2[wet], (p * np.ones(len(m)))[wet], pm[wet])
         if self.held is None:
             me = m
-            pm = (m / self.breathing(tm) + self.b * site.exhaust_pressure(m)) / self.a
         else:
-            pm = self.held
-            me = self.engine_flow(tm, pm)
+            me = self.engine_flow(tm, pm, r) + water
             if self.twin.bleed_to_inlet:
                 p1 = site.inlet_pressure(me)
                 share = me / m
                 h1 = share * site.h + (1 - share) * site.gas.h(tm)
                 t1 = site.gas.temperature_at(h1, share * site.t + (1 - share) * tm)
         p2 = pm if np.ndim(drop) == 0 and drop == 0.0 else 0.5 * (pm + np.sqrt(pm * pm + 4 * drop))
-        return p1, t1, h1, tm, pm, p2, me, p
+        return p1, t1, h1, tm, pm, p2, me, p, w, water
 
     # 3
     def blower(self, p1, t1, p2, t2):
@@ -580,7 +675,8 @@ class Path:
             flow = eta_v * rho1 * l.volume_flow
             return flow, flow * (gas.h(t2s) - gas.h(t1)) / eta_is
         leak = self.leakage(p1, p2, t2)
-        return rho1 * l.filled - leak, self.gas_power(p1, t1, p2)
+        hot = leak * (1 + (gas.h(t2) - gas.h(t1)) / (gas.cp(t1) * t1))
+        return rho1 * l.filled - hot, self.gas_power(p1, t1, p2)
 
     def clearance(self, t2):
         l = self.l
@@ -602,7 +698,7 @@ class Path:
 
     def residuals(self, m, t2):
         """Blower flow less m, and heat content less heat put in."""
-        p1, t1, h1, _, _, p2, _, _ = self.front(m, t2)
+        p1, t1, h1, _, _, p2 = self.front(m, t2)[:6]
         flow, power = self.blower(p1, t1, p2, t2)
         l, gas = self.l, self.site.gas
         if l.map is not None:  # power per kg follows from the pressure ratio
@@ -667,40 +763,24 @@ def broyden(path, u, v, inverse, rounds=14):
 
 
 def nested(path, count):
-    """The same by brackets within brackets: outlet pressure, temperature, flow. Slow and sure."""
-    site, gas, l = path.site, path.site.gas, path.l
+    """The same by a bracket within a bracket: flow, and the temperature at which heat balances. Slow and sure."""
     ones = np.ones(count)
-    top = site.rho * l.volume_flow * ones * 1.5
+    top = path.site.rho * path.l.volume_flow * ones * 1.5
 
-    def flow_at(p2, t2):
-        def f(m):
-            p1, t1 = path.front(m, t2)[:2]
-            return path.blower(p1, t1, p2, t2)[0] - m
-        floor = top * 1e-12
-        sure = f(floor) > 0
-        return np.where(sure, bracketed_root(f, floor, top, 60), np.nan)
+    def temperature_at(m):
+        return bracketed_root(lambda t2: path.residuals(m, t2)[1], 120.0 * ones, 20000.0 * ones, 80)
 
-    def temperature_at(p2):
-        def f(t2):
-            m = flow_at(p2, t2)
-            some = np.where(np.isnan(m), top * 1e-12, m)
-            p1, t1, h1 = path.front(some, t2)[:3]
-            flow, power = path.blower(p1, t1, p2, t2)
-            if l.map is not None:
-                power = power * (some / flow)
-            e = some * (gas.h(t2) - h1) - l.heat_share * (power + l.windage)
-            return np.where(np.isnan(m), -1e300, e)
-        return bracketed_root(f, 120.0 * ones, 20000.0 * ones, 80)
+    def excess(m):
+        return path.residuals(m, temperature_at(m))[0]
 
-    def outlet(p2):
-        t2 = temperature_at(p2)
-        m = flow_at(p2, t2)
-        m = np.where(np.isnan(m), top * 1e-12, m)
-        return p2 - path.front(m, t2)[5]
-
-    p2 = bracketed_root(outlet, 0.02 * site.p * ones, 30 * site.p * ones, 80)
-    t2 = temperature_at(p2)
-    return flow_at(p2, t2), t2
+    high, low = top, top  # of two answers the larger flow counts
+    for _ in range(70):
+        below = excess(low) < 0
+        if not below.any():
+            break
+        high, low = np.where(below, low, high), np.where(below, 0.8 * low, low)
+    m = bracketed_root(excess, low, high, 80)
+    return m, temperature_at(m)
 
 
 class Match:
@@ -760,10 +840,10 @@ class Match:
         self.before = previous
         scale = site.rho * path.l.volume_flow
         m, t2 = self.u * scale, self.v * site.t
-        p1, t1, h1, tm, pm, p2, me, p = path.front(m, t2)
+        p1, t1, h1, tm, pm, p2, me, p, w, water = path.front(m, t2)
         ones = np.ones(self.count)
         state = dict(m=m, t2=t2, p1=p1 * ones, t1=t1 * ones, tm=tm * ones, pm=pm * ones, p2=p2 * ones,
-                     me=me, p=p * ones)
+                     me=me - water, p=p * ones, w=w * ones, water=water * ones)
         state["bypass"] = state["pm"] < state["p1"]
         state["bleeding"] = state["pm"] > site.p + twin.bleed_above
         if state["bleeding"].any():
@@ -773,15 +853,17 @@ class Match:
             u, v, _ = self._solve(held, u, v, None)
             m = u * (scale[which] if np.ndim(scale) else scale)
             t2 = v * site.t
-            p1, t1, h1, tm, pm, p2, me, p = held.front(m, t2)
-            for key, value in dict(m=m, t2=t2, p1=p1, t1=t1, tm=tm, pm=pm, p2=p2, me=me, p=p).items():
+            p1, t1, h1, tm, pm, p2, me, p, w, water = held.front(m, t2)
+            for key, value in dict(m=m, t2=t2, p1=p1, t1=t1, tm=tm, pm=pm, p2=p2, me=me - water, p=p, w=w,
+                                   water=water).items():
                 state[key] = state[key].copy()
                 state[key][which] = value
         if state["bypass"].any():
             which = state["bypass"]
             m, tm = self._bypassed(path.take(which), int(which.sum()))
             p1 = site.inlet_pressure(m)
-            for key, value in dict(m=m, t2=tm, p1=p1, t1=site.t, tm=tm, pm=p1, p2=p1, me=m, p=0.0).items():
+            for key, value in dict(m=m, t2=tm, p1=p1, t1=site.t, tm=tm, pm=p1, p2=p1, me=m, p=0.0, water=0.0,
+                                   w=site.gas.humidity_ratio).items():
                 state[key] = state[key].copy()
                 state[key][which] = value
         return path, state
@@ -790,13 +872,11 @@ class Match:
         site, gas = self.site, self.site.gas
         tm = np.full(count, site.t)
         for _ in range(200):
-            g = path.breathing(tm)
-            c2, c0 = g * (path.a * site.intake + path.b * site.exhaust), g * (path.a - path.b) * site.p
-            m = 2 * c0 / (1 + np.sqrt(1 + 4 * c2 * c0))
-            floored = site.p - site.intake * m * m < 0.1 * site.p
-            if floored.any():  # p1 stays at its least
-                c2, c0 = g * path.b * site.exhaust, np.maximum(g * (0.1 * path.a - path.b), 0.0) * site.p
-                m = np.where(floored, 2 * c0 / (1 + np.sqrt(1 + 4 * c2 * c0)), m)
+            g = path.breathing(tm) * np.ones(count)
+
+            def excess(m):
+                return g * (path.a * site.inlet_pressure(m) - path.b * site.exhaust_pressure(m, tm)) - m
+            m = bracketed_root(excess, 0.0 * g, g * path.a * site.p)
             heat = path.l.heat_share * path.l.windage
             if not np.any(heat):
                 break
@@ -811,6 +891,8 @@ class Match:
 # ---- the whole ---------------------------------------------------------------------------------
 
 class Twin:
+    one_fuel = None  # of a sweep
+
     def __init__(self, study, chunk=4096, tables=()):
         self.study, self.chunk = study, chunk
         engine = self.engine = study["engine"]
@@ -855,17 +937,45 @@ class Twin:
         self.work_factor, self.friction_factor = by["efficiency"], by["friction"]
         self.ntu_factor = by["cooler_effectiveness"]
 
+    # 6
+    def charges(self, site):
+        """Of each fuel: volume of air and vapour over that of the air, and K that evaporation cools."""
+        fuels, e = self.study["fuels"], self.engine
+        if not self.by_cycle:
+            return np.ones(len(fuels)), np.zeros(len(fuels))
+        if not hasattr(site, "charges"):
+            import cycle_twin  # only here, and it asks for SciPy
+            w = site.gas.humidity_ratio
+            cases = {"fuel." + k: np.array([f[k] for f in fuels])
+                     for k in ("stoichiometric", "hydrogen_carbon", "oxygen_carbon", "molar_mass")}
+            fresh = cycle_twin.Cycles({**cases, "at.lambda": e["stock_lambda"], "at.humidity_ratio": w}).fresh
+            cp = cycle_twin.heat_capacity(fresh.at(298.15), 298.15, 1 / 298.15)
+            share = 1 / ((1 + w) * e["stock_lambda"] * cases["fuel.stoichiometric"])
+            vapour = share * e["cycle"]["evaporated_share"]
+            latent = np.array([f["vaporisation"] for f in fuels])
+            site.charges = (1 + vapour * 8.314510 / (cases["fuel.molar_mass"] * site.gas.r),
+                            vapour * latent / ((1 + share) * cp))
+        return site.charges
+
+    def filled(self, swept, r, taken, chilled, t):
+        """Air in the volume that a charge of t fills, per pressure; the curve holds for the stock fuel at t_ref."""
+        e = self.engine
+        f, wall, ref = e["cycle"]["charge_heating"], e["cycle"]["charge_wall_temperature"], e["reference_temperature"]
+        stock_taken, stock_chilled = (x[int(e["stock_fuel"])] for x in self.charges(self.stock_site))
+        valve = lambda at, less: (1 - f) * at + f * wall - less
+        return swept / (r * ref) * valve(ref, stock_chilled) * stock_taken / (valve(t, chilled) * taken)
+
     # 6 and 8
     def _tie(self):
         """The stock engine: residual-gas factors and efficiency at each speed."""
         e, n = self.engine, self.speeds
-        stock = Site(self.study, e["stock"], e["intake"])
+        stock = self.stock_site = Site(self.study, e["stock"], e["intake"])
         half = e["displacement"] * n / 2
-        c = (self.ve * half * (stock.t / e["reference_temperature"]) ** e["charge_exponent"]
-             / (stock.gas.r * (stock.t + e["charge_pickup"])))
+        own = (x[int(e["stock_fuel"])] for x in self.charges(stock))
+        c = self.filled(self.ve * half, stock.gas.r, *own, stock.t)
         p_ms = 2 * stock.p / (1 + np.sqrt(1 + 4 * stock.intake * c * c * stock.p))
         m_s = c * p_ms
-        p_es = stock.exhaust_pressure(m_s)
+        p_es = stock.exhaust_pressure(m_s, stock.t)
         if e["residual_correction"]:
             r, g = e["compression_ratio"], e["residual_gamma"]
             phi = r / (r - 1) - (p_es / p_ms + g - 1) / (g * (r - 1))
@@ -875,7 +985,7 @@ class Twin:
             self.residual = [(1.0, 0.0)] * len(n)
         fuel, lam = self.study["fuels"][int(e["stock_fuel"])], e["stock_lambda"]
         self.stock_lambda = lam
-        self.stock_state = dict(manifold=p_ms, exhaust=p_es, temperature=stock.t,
+        self.stock_state = dict(air=2 * m_s / (n * e["cylinders"]), exhaust=p_es, temperature=stock.t,
                                 humidity_ratio=stock.gas.humidity_ratio)
 
         def tied(p_max):
@@ -970,7 +1080,7 @@ class Twin:
         per_air = 1 / (lam * stoichiometric)
         return eta, per_air, eta * per_air * heating, heating
 
-    def lanes(self, blower, ratio, cooler, effectiveness):
+    def lanes(self, blower, ratio, cooler, effectiveness, fuel):
         """Groups of lanes of one kind: (which combinations, Lanes)."""
         study = self.study
         kind = np.array([-1 if m is None else i for i, m in enumerate(self.maps)])[blower]
@@ -985,8 +1095,9 @@ class Twin:
             all_of_it = np.flatnonzero(member == g)
             for start in range(0, len(all_of_it), self.chunk):
                 which = all_of_it[start:start + self.chunk]
-                yield which, self._group(groups[:, g], blower[which], ratio[which], cooler[which],
-                                         effectiveness[which], loop)
+                lanes = self._group(groups[:, g], blower[which], ratio[which], cooler[which], effectiveness[which], loop)
+                lanes.fuel = fuel[which]
+                yield which, lanes
 
     def loop_resistance(self, cooler):
         if cooler["arrangement"] == "none" or not (
@@ -1060,8 +1171,7 @@ class Twin:
                          ribs=0.0 * zero, wrap=0.0 * zero), **kits)
         shape = (len(kits["ratio"]), len(self.sites), len(self.speeds))
         out = {}
-        for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
-                                       kits["effectiveness"]):
+        for which, lanes in self.lanes(*(kits[k] for k in ("blower", "ratio", "cooler", "effectiveness", "fuel"))):
             for i, site in enumerate(self.sites):
                 match = Match(self, site, lanes, len(which))
                 for j in range(len(self.speeds)):
@@ -1164,8 +1274,13 @@ class Twin:
         with np.errstate(all="ignore"):
             eta_v = np.where(open_, np.nan, s["m"] / (rho1 * l.volume_flow))
             eta_is = np.where(open_, np.nan, s["m"] * (gas.h(t2s) - gas.h(s["t1"])) / shaft)
-        pe = site.exhaust_pressure(me)
-        m_bleed = np.where(s["bleeding"], s["m"] - me, 0.0)
+        pe = site.exhaust_pressure(me, s["tm"])
+        m_bleed = np.where(s["bleeding"], s["m"] - me - s["water"], 0.0)
+        latent = s["water"] * (2501e3 - 2326.0 * (s["tm"] - 273.15))
+        heat = s["m"] * (gas.h(s["t2"]) - gas.h(s["tm"])) + latent
+        if l.arrangement != "none":
+            coolant = np.where(s["water"] > 0, l.coolant_source + (l.loop if l.has_loop else 0.0) * heat, coolant)
+        r = np.where(s["water"] > 0, (R_AIR + s["w"] * R_WATER) / (1 + s["w"]), gas.r)
         half = self.engine["displacement"] * self.speeds[speed] / 2
         return dict(
             outcome=outcome, bypass_open=open_, bleeding=s["bleeding"], engine_speed=self.speeds[speed],
@@ -1174,14 +1289,14 @@ class Twin:
             discharge_temperature=s["t2"], manifold_pressure=pm, boost=pm - site.p,
             charge_temperature=s["tm"], coolant_temperature=np.where(open_, np.nan, coolant),
             effectiveness=s["p"], cooler_drop=s["p2"] - pm,
-            cooler_heat=s["m"] * (gas.h(s["t2"]) - gas.h(s["tm"])), blower_flow=through,
+            cooler_heat=heat, blower_flow=through, condensed_flow=s["water"],
             leakage_flow=leak, bleed_flow=m_bleed, air_flow=me,
-            dry_air_flow=me / (1 + gas.humidity_ratio), exhaust_pressure=pe,
+            dry_air_flow=me / (1 + s["w"]), exhaust_pressure=pe,
             blower_volumetric_efficiency=eta_v, blower_isentropic_efficiency=eta_is,
             clearance_left=clearance, gas_power=power, windage_power=l.windage, bearing_power=l.bearing,
             case_heat=(1 - l.heat_share) * (power + l.windage), blower_power=shaft,
             drive_power=shaft / self.study["drive"]["efficiency"],
-            volumetric_efficiency=me * gas.r * s["tm"] / (pm * half))
+            volumetric_efficiency=me * r * s["tm"] / (pm * half))
 
     def _brake(self, site, speed, v, kits):
         e, n = self.engine, self.speeds[speed]
@@ -1194,7 +1309,8 @@ class Twin:
             eta, p_max = self.work_factor * self.tie[speed] * v["cycle_efficiency"], v["peak_pressure"]
             outcome = np.where((outcome == OK) & np.isnan(eta), NO_CYCLE, outcome)
         if e["efficiency"] == "free_air":
-            indicated = self.work_factor * e["power_per_free_air"] * v["air_flow"] / site.rho
+            air = v["dry_air_flow"] * (1 + site.gas.humidity_ratio)
+            indicated = self.work_factor * e["power_per_free_air"] * air / site.rho
             eta = indicated / (m_fuel * heating)
         else:
             indicated = eta * m_fuel * heating
@@ -1376,8 +1492,8 @@ class Twin:
 
     def burn_choices(self):
         """Arrays fuel, lambda, ignition_margin in the order of the sweep."""
-        shape = len(self.study["fuels"]), self.study["lambdas"], self.study["ignition_margins"]
-        fuel, lam, margin = np.meshgrid(np.arange(shape[0]), *shape[1:], indexing="ij")
+        fuels = np.arange(len(self.study["fuels"])) if self.one_fuel is None else [self.one_fuel]
+        fuel, lam, margin = np.meshgrid(fuels, self.study["lambdas"], self.study["ignition_margins"], indexing="ij")
         return {"fuel": fuel.ravel(), "lambda": lam.ravel(), "ignition_margin": margin.ravel()}
 
     def supply_choices(self):
@@ -1405,10 +1521,10 @@ class Twin:
         cycle."""
         e, n, site = self.engine, self.speeds[j], self.sites[i]
         half = e["displacement"] * n / 2
-        dry = s["me"] / (1 + site.gas.humidity_ratio)
+        dry = s["me"] / (1 + s["w"])
         _, per_air, heat, heating = self.heat_factor(j, burn["fuel"], burn["lambda"])
         fuel_flow = dry[:, None] * per_air
-        pump = e["pumping_share"] * (s["pm"] - site.exhaust_pressure(s["me"])) * half
+        pump = e["pumping_share"] * (s["pm"] - site.exhaust_pressure(s["me"], s["tm"])) * half
         rest = (pump - shaft / self.study["drive"]["efficiency"])[:, None]
         if self.by_cycle:
             eta, p_max = np.empty(fuel_flow.shape), np.empty(fuel_flow.shape)
@@ -1423,7 +1539,8 @@ class Twin:
                         np.fmax(worst[name][:, b], found[name], out=worst[name][:, b])
             p = fuel_flow * heating * self.work_factor * self.tie[j] * eta
         elif e["efficiency"] == "free_air":
-            p = np.repeat((self.work_factor * e["power_per_free_air"] * s["me"] / site.rho)[:, None], len(burn["fuel"]), 1)
+            p = np.repeat((self.work_factor * e["power_per_free_air"] * dry
+                           * (1 + site.gas.humidity_ratio) / site.rho)[:, None], len(burn["fuel"]), 1)
         else:
             p = dry[:, None] * heat
         if e["friction"] == "chen_flynn":
@@ -1448,9 +1565,18 @@ class Twin:
             np.fmax(worst[name], value, out=worst[name])
 
     def sweep(self, first=0, last=None):
-        """Objective and broken limits [air combination, fuel choice] of a slice of the space, outcome [air
-        combination], and no_cycle [air combination, fuel choice]: the closed cycle has no answer somewhere and no limit
-        is broken. One match serves all fuels and mixtures."""
+        """Objective, broken limits, outcome [air combination, fuel choice] of a slice of the space, and no_cycle
+        likewise: the closed cycle has no answer somewhere and no limit is broken. One match serves all mixtures of a
+        fuel, and without the closed cycle all fuels."""
+        if not self.by_cycle:
+            return self._sweep(first, last)
+        parts = []
+        for self.one_fuel in range(len(self.study["fuels"])):
+            parts.append(self._sweep(first, last))
+        self.one_fuel = None
+        return {k: np.concatenate([p[k] for p in parts], axis=1) for k in parts[0]}
+
+    def _sweep(self, first, last):
         kits = self.air_kits(first, last)
         burn, choices, study = self.burn_choices(), self.fuel_choices(), self.study
         whole = study["objective"]["kind"] not in ("peak_power", "mean_power", "torque")
@@ -1466,8 +1592,8 @@ class Twin:
         of_burn = ("torque", "fuel_flow") + (
             ("phasing_retard", "peak_pressure", "exhaust_temperature") if self.by_cycle else ())
         of_supply = ("injector_duty", "pump_flow") if supplied else ()
-        for which, lanes in self.lanes(kits["blower"], kits["ratio"], kits["cooler"],
-                                       kits["effectiveness"]):
+        fuel = np.full(count, self.one_fuel or 0)
+        for which, lanes in self.lanes(*(kits[k] for k in ("blower", "ratio", "cooler", "effectiveness")), fuel):
             k = len(which)
             some = {name: v[which] for name, v in kits.items()}
             shafts = np.empty((k, len(self.sites), len(self.speeds)))
@@ -1533,7 +1659,7 @@ class Twin:
             value = np.repeat(self._over_sites(np.moveaxis(at_sites, 0, -1)), each, axis=1)
             objective[which] = self.of_kit(value, price, mass, most[7][:, None]) if whole else value
             outcome[which] = bad
-        return dict(objective=objective, broken=broken, outcome=outcome, no_cycle=no_cycle)
+        return dict(objective=objective, broken=broken, no_cycle=no_cycle, outcome=np.repeat(outcome[:, None], both, axis=1))
 
     def _of_whole_kits(self, over, air, choices, bounds, shafts, peak, worst):
         """Adds to `over` [combination, fuel choice] the limits of hardware that are broken; returns price and mass."""

@@ -286,13 +286,14 @@ static void test_leakage_of_a_screw_machine(void **state)
         "compressor "
         "of 0.5 L a turn, 4300 to 17,400 rpm",
         "No Roots blower: it compresses inside, here by an assumed volume ratio of 1.4, and tests "
-        "the "
-        "law of leakage alone. Inlet of 293 K and 1 atm assumed. The rows at pressure ratio 1.6 "
-        "chose "
-        "the leakage area, 40.5 mm2, by least squares; those at 1.1 and 2.0 test it. Expected is "
-        "0, "
-        "allowed what efficiencies of such a machine are good to, 2 % of swept volume."};
-    const double area = 40.5e-6;
+        "the law of leakage alone. Inlet of 293 K and 1 atm assumed. The rows at pressure ratio "
+        "1.6 chose the leakage area, 34.25 mm2, by least squares; those at 1.1 and 2.0 test it. "
+        "Expected is 0, allowed what efficiencies of such a machine are good to, 2 % of swept "
+        "volume. That leakage comes back hot and displaces more than its mass is not what these "
+        "rows show: left out, with an area chosen likewise (40.5 mm2), the three figures are 0.56, "
+        "1.59 and 0.99, 1.1 % over all rows against 1.4 %. It stands in the model for the balance "
+        "of enthalpy alone."};
+    const double area = 34.25e-6;
     check(&p, 0.0, screw_misfit(area, 1.6), absolute(2.0),
           "rms at pressure ratio 1.6, %% of swept volume (chosen)");
     check(&p, 0.0, screw_misfit(area, 1.1), absolute(2.0),

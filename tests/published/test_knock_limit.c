@@ -1,6 +1,7 @@
 /* Measured knock limits against the closed cycle: compression ratio of an octane-rating engine over
  * intake pressure and fuels, with one factor on the delay fixed at one point; manifold pressure of
  * an aero engine over temperature and mixture; what the rating engine does with its charge. */
+#include "model/kit/burn.h"
 #include "support/cycle_fixture.h"
 
 #include "published.h"
@@ -11,10 +12,17 @@
 /* ---- the rating engine ---- */
 
 /* Bore, stroke, rod and valves: common knowledge of the ASTM D2699 engine, from memory. It breathes
- * 0.825 of what its swept volume holds at the intake's state, by its measured mean pressure and
- * efficiency (test_rating_engine); started at 0.92 of the intake's pressure the cycle holds that.
- */
-#define DRAWN 0.92
+ * 0.825 of the air that its swept volume holds at the intake's state, by its measured mean pressure
+ * and efficiency (test_rating_engine). */
+#define DRAWN 0.825
+#define RATING_HUMIDITY 0.0053 /* in the middle of what the test allows, from memory */
+
+static double drawn_air(const struct shv_cycle_engine *e, double pressure, double temperature)
+{
+    double swept = 3.14159265358979 / 4.0 * e->bore * e->bore * e->stroke;
+    double gas_constant = 287.05 * (1.0 + 1.608 * RATING_HUMIDITY) / (1.0 + RATING_HUMIDITY);
+    return DRAWN * swept * pressure / (gas_constant * temperature);
+}
 
 static struct cycle_case rating_case(double pressure, double compression_ratio)
 {
@@ -29,53 +37,68 @@ static struct cycle_case rating_case(double pressure, double compression_ratio)
     u.knock.mixture_slope = 0.0;
     u.at.speed = 10.0;
     u.at.lambda = 1.0;
-    u.at.humidity_ratio = 0.0053; /* in the middle of what the test allows, from memory */
-    u.at.manifold_pressure = DRAWN * pressure;
+    u.at.humidity_ratio = RATING_HUMIDITY;
     u.at.charge_temperature = 325.15;
+    u.at.air_mass = drawn_air(&u.engine, pressure, u.at.charge_temperature);
+    u.pressure = NAN;
     u.at.ca50 = 12.0;
     return u;
 }
 
 struct test_fuel {
     const char *name;
-    double ron, air, heat, hydrogen, oxygen, molar_mass, vaporisation;
+    double ron, mon, air, heat, hydrogen, oxygen, molar_mass, vaporisation;
 };
 
 /* Octane numbers as published; what else the cycle asks for is that of isooctane, or a likely blend
  * from memory. */
 static const struct test_fuel fuels[] = {
-    {"PRF100", 100.0, 15.1, 44.3e6, 2.25, 0.0, 0.114, 308e3},
-    {"PRF93", 93.0, 15.1, 44.3e6, 2.25, 0.0, 0.114, 308e3},
-    {"RON98 aromatic", 97.9, 14.5, 43.0e6, 1.80, 0.0, 0.100, 360e3},
-    {"RON98 E30", 97.6, 12.9, 38.5e6, 2.05, 0.11, 0.085, 500e3},
-    {"E10", 92.1, 14.1, 41.8e6, 1.93, 0.033, 0.098, 390e3},
+    {"PRF100", 100.0, 100.0, 15.1, 44.3e6, 2.25, 0.0, 0.114, 308e3},
+    {"PRF93", 93.0, 93.0, 15.1, 44.3e6, 2.25, 0.0, 0.114, 308e3},
+    {"RON98 aromatic", 97.9, 87.3, 14.5, 43.0e6, 1.80, 0.0, 0.100, 360e3},
+    {"RON98 E30", 97.6, 87.6, 12.9, 38.5e6, 2.05, 0.11, 0.085, 500e3},
+    {"E10", 92.1, 84.0, 14.1, 41.8e6, 1.93, 0.033, 0.098, 390e3},
+    {"PRF95", 95.0, 95.0, 15.1, 44.3e6, 2.25, 0.0, 0.114, 308e3},
+    {"TSF93.4", 93.4, 81.5, 13.9, 41.5e6, 1.38, 0.0, 0.094, 402e3},
 };
 
 static void set_fuel(struct cycle_case *u, const struct test_fuel *f)
 {
-    u->fuel.stoichiometric = f->air;
-    u->fuel.heating_value = f->heat;
-    u->fuel.hydrogen_carbon = f->hydrogen;
-    u->fuel.oxygen_carbon = f->oxygen;
-    u->fuel.molar_mass = f->molar_mass;
-    u->fuel.vaporisation = f->vaporisation;
-    u->fuel.ron = u->fuel.mon = f->ron;
+    u->fuel = burn_fuel(&(struct shv_fuel){.stoichiometric = f->air,
+                                           .heating_value = f->heat,
+                                           .hydrogen_carbon = f->hydrogen,
+                                           .oxygen_carbon = f->oxygen,
+                                           .molar_mass = f->molar_mass,
+                                           .vaporisation = f->vaporisation,
+                                           .ron = f->ron,
+                                           .mon = f->mon});
 }
 
-static double integral_at(const struct test_fuel *fuel, double pressure, double ratio)
+/* The flame at PRF100's limit, for which the burn duration holds. */
+static double reference_velocity(void)
+{
+    struct cycle_case u = rating_case(101290.0, 7.818);
+    set_fuel(&u, &fuels[0]);
+    return run_case(&u).burn_velocity;
+}
+
+static double integral_at(const struct test_fuel *fuel, double pressure, double ratio,
+                          double reference)
 {
     struct cycle_case u = rating_case(pressure, ratio);
     set_fuel(&u, fuel);
+    u.at.burn_reference = reference;
     return run_case(&u).knock_integral;
 }
 
 /* The compression ratio at which the integral is `allowed`, by bisection. */
-static double limited_ratio(const struct test_fuel *fuel, double pressure, double allowed)
+static double limited_ratio(const struct test_fuel *fuel, double pressure, double allowed,
+                            double reference)
 {
     double low = 4.0, high = 12.0;
     for (int i = 0; i < 40; i++) {
         double middle = 0.5 * (low + high);
-        *(integral_at(fuel, pressure, middle) > allowed ? &high : &low) = middle;
+        *(integral_at(fuel, pressure, middle, reference) > allowed ? &high : &low) = middle;
     }
     return 0.5 * (low + high);
 }
@@ -90,6 +113,7 @@ static const struct {
     {2, 129975, 6.628}, {2, 139971, 6.428}, {2, 149967, 6.220}, {3, 101290, 7.627},
     {3, 109983, 7.228}, {3, 119979, 6.903}, {3, 129975, 6.643}, {3, 139971, 6.397},
     {3, 149967, 6.133}, {4, 101290, 6.886}, {4, 129975, 6.105}, {4, 149967, 5.683},
+    {1, 100000, 7.160}, {5, 100000, 7.340}, {6, 100000, 7.650},
 };
 
 /* Deviations of one fuel, and their straight line over pressure. */
@@ -119,43 +143,71 @@ static double percent_per_number(void)
     return 100.0 * log(7.818 / 7.046) / 7.0;
 }
 
+static double rms_of(const struct deviations *d)
+{
+    return sqrt(d->square / d->n);
+}
+
+/* Of a row, per cent. */
+static double percent_off(size_t row, double allowed, double reference)
+{
+    double ratio =
+        limited_ratio(&fuels[limits[row].fuel], limits[row].pressure, allowed, reference);
+    return 100.0 * (ratio / limits[row].ratio - 1.0);
+}
+
+/* What chose weight_slope: the six rows of the aromatic fuel. */
+#define CHOOSING 2
+
 static void test_limited_compression_ratio(void **state)
 {
     (void)state;
     static const struct published boosted = {
-        "Knock", "11-05", 'P', "SAE 2023-01-0251 (OSTI 1969816), fig. 6",
-        "Knock-limited compression ratio of an octane-rating engine, 600 rpm, 52 degC, lambda 1, "
-        "spark "
-        "13 deg before the top; common uncertainty of the ratios 0.4. The factor on the delay is "
-        "fixed "
-        "at PRF100 and 1.013 bar; all else is as the program has it, half burned at 12 deg "
-        "throughout. "
-        "No constant of the program was chosen on these rows."};
-    double allowed = integral_at(&fuels[0], limits[0].pressure, limits[0].ratio);
-    struct deviations all = {0}, of[COUNT_OF(fuels)] = {{0}};
+        "Knock", "11-05", 'P',
+        "SAE 2023-01-0251 (OSTI 1969816), fig. 6; SAE 2025-01-8451 (OSTI 2561394), tables 3 and 7",
+        "Knock-limited compression ratio of an octane-rating engine, 600 rpm, 52 degC, lambda 1; "
+        "common "
+        "uncertainty of the ratios 0.4. The factor on the delay and the flame's reference are "
+        "fixed at "
+        "PRF100 and 1.013 bar; all else is as the program has it, half burned at 12 deg "
+        "throughout. Of the "
+        "program's constants weight_slope was chosen on the six rows of the aromatic fuel, and "
+        "none on the "
+        "other 21, which test it. TSF93.4: toluene in n-heptane, MON from memory."};
+    double flame = reference_velocity();
+    double allowed = integral_at(&fuels[0], limits[0].pressure, limits[0].ratio, flame);
+    struct deviations all = {0}, others = {0}, steady = {0}, of[COUNT_OF(fuels)] = {{0}};
     for (size_t i = 0; i < COUNT_OF(limits); i++) {
         const struct test_fuel *fuel = &fuels[limits[i].fuel];
-        double ratio = limited_ratio(fuel, limits[i].pressure, allowed);
-        double percent = 100.0 * (ratio / limits[i].ratio - 1.0);
-        add_deviation(&all, 1e-5 * limits[i].pressure, percent);
-        add_deviation(&of[limits[i].fuel], 1e-5 * limits[i].pressure, percent);
-        print_message("%s at %.3f bar: %+.1f %%\n", fuel->name, 1e-5 * limits[i].pressure, percent);
+        double bar = 1e-5 * limits[i].pressure;
+        double percent = percent_off(i, allowed, flame);
+        add_deviation(&all, bar, percent);
+        add_deviation(&of[limits[i].fuel], bar, percent);
+        add_deviation(&steady, bar, percent_off(i, allowed, 0.0));
+        if (limits[i].fuel != CHOOSING) {
+            add_deviation(&others, bar, percent);
+        }
+        print_message("%s at %.3f bar: %+.1f %%\n", fuel->name, bar, percent);
     }
-    double rms = sqrt(all.square / all.n);
-    print_message("rms %.2f %%, factor %.3f\n", rms, allowed);
-    check_wider(&boosted, 0.0, rms, absolute(3.0), absolute(5.0),
-                "the delay and a burn of one duration are too steep in pressure",
-                "deviation of the ratio, per cent rms, 24 rows");
-    check_wider(&boosted, 0.0, rms / percent_per_number(), absolute(2.0), absolute(3.5),
-                "the same in octane numbers", "the same in octane numbers rms");
-    for (size_t k = 0; k < COUNT_OF(fuels); k++) {
-        check_wider(&boosted, 0.0, slope_of(&of[k]), absolute(3.0), absolute(20.0),
-                    "the delay and a burn of one duration are too steep in pressure",
+    const char *why =
+        "the delay, and a flame that is quicker with less residual gas, are steep in pressure";
+    check_wider(&boosted, 0.0, rms_of(&all), absolute(3.0), absolute(5.0), why,
+                "deviation of the ratio, per cent rms, 27 rows");
+    check_wider(&boosted, 0.0, rms_of(&others), absolute(3.0), absolute(5.0), why,
+                "the same without the rows that chose weight_slope, 21 rows");
+    check_wider(&boosted, 0.0, rms_of(&all) / percent_per_number(), absolute(2.0), absolute(3.5),
+                why, "the same in octane numbers rms, 27 rows");
+    check(&boosted, 0.0, rms_of(&steady), absolute(3.0),
+          "with a burn of one duration, per cent rms, 27 rows");
+    for (size_t k = 0; k <= 4; k++) {
+        check_wider(&boosted, 0.0, slope_of(&of[k]), absolute(3.0), absolute(13.0), why,
                     "%s: trend of the deviation, per cent per bar", fuels[k].name);
     }
-    check_wider(&boosted, 1.0, allowed, absolute(0.3), absolute(1.4),
-                "the delay is used as printed, without a factor for the engine",
-                "integral where PRF100 knocks at 1.013 bar");
+    check_wider(
+        &boosted, 1.0, allowed, absolute(0.3), absolute(1.4),
+        "the delay as printed, without the factor that the stock engine's ignition gives an engine "
+        "(docs/model.md, section 8.8)",
+        "integral where PRF100 knocks at 1.013 bar");
 }
 
 static void test_rating_engine(void **state)
@@ -170,6 +222,7 @@ static void test_rating_engine(void **state)
     set_fuel(&u, &fuels[0]);
     u.at.lambda = 0.886;
     u.at.charge_temperature = 314.15;
+    u.at.air_mass = drawn_air(&u.engine, 101325.0, 314.15);
     struct shv_cycle_result r = run_case(&u);
     check_wider(&kolodziej, 0.257, r.gross_efficiency, relative(0.05), relative(0.3),
                 "an old slow engine: heat to its walls, crevices and late burning are not modelled",
@@ -185,8 +238,8 @@ static double limited_pressure(struct cycle_case u, double allowed)
 {
     double low = 2e4, high = 8e5;
     for (int i = 0; i < 50; i++) {
-        u.at.manifold_pressure = 0.5 * (low + high);
-        *(run_case(&u).knock_integral > allowed ? &high : &low) = u.at.manifold_pressure;
+        u.pressure = 0.5 * (low + high);
+        *(run_case(&u).knock_integral > allowed ? &high : &low) = u.pressure;
     }
     return 0.5 * (low + high);
 }
@@ -214,16 +267,18 @@ static void test_limited_manifold_pressure(void **state)
     u.fuel.ron = u.fuel.mon = 100.0;
     u.at.lambda = 1.0 / (14.6 * 0.080);
     u.at.charge_temperature = manifold_temperature(158.0);
-    u.at.manifold_pressure = 36.5 * INCH_OF_MERCURY;
+    u.pressure = 36.5 * INCH_OF_MERCURY;
     double allowed = run_case(&u).knock_integral;
     struct cycle_case cool = u, rich = u;
     cool.at.charge_temperature = manifold_temperature(101.0);
     rich.at.lambda = 1.0 / (14.6 * 0.095);
     double hotter = log((158.0 + 459.67) / (101.0 + 459.67));
     double exponent = log(36.5 * INCH_OF_MERCURY / limited_pressure(cool, allowed)) / hotter;
-    check_wider(&aero, log(36.5 / 42.5) / hotter, exponent, relative(0.25), relative(0.55),
-                "what its blower adds, mixture spread and ignition are not known",
-                "exponent of the limit over carburettor temperature");
+    check_wider(
+        &aero, log(36.5 / 42.5) / hotter, exponent, relative(0.25), relative(0.7),
+        "what its blower adds, mixture spread and ignition are not known; warmer charge is warmed "
+        "less by the walls",
+        "exponent of the limit over carburettor temperature");
     check_wider(&aero, 46.0 / 36.5, limited_pressure(rich, allowed) / (36.5 * INCH_OF_MERCURY),
                 absolute(0.05), absolute(0.13),
                 "half of what a richer mixture cools is taken from walls",

@@ -60,7 +60,6 @@ static inline void fixture_engine(struct fixture *f)
                              .speeds = f->speeds,
                              .speed_count = 3,
                              .reference_temperature = 298.15,
-                             .charge_exponent = 0.5,
                              .pumping_share = 1.0,
                              .intake = {2000.0, 0.12, 1.18},
                              .exhaust = {9000.0, 0.15, 0.45},

@@ -140,6 +140,7 @@ static void never_worse_than_a_start(void **state)
     struct search_task task = task_of(&m, 1);
     struct shv_curves c;
     assert_int_equal(shv_curves_init(&c, model, NULL), SHV_OK);
+    int seen = 0; /* random starts with an answer */
     uint64_t seed = 91;
     for (int n = 0; n < 10; n++) {
         struct shv_kit kit = made_kit(0, random_in(&seed, task.ratio_low, task.ratio_high), 1,
@@ -148,8 +149,11 @@ static void never_worse_than_a_start(void **state)
         task.start_effectiveness = kit.effectiveness;
         shv_model_evaluate(model, &kit, &c);
         struct search_result r = search(model, &task, false);
-        assert_true(r.found && r.objective >= c.verdict.objective);
+        bool answered = c.verdict.outcome == SHV_POINT_OK;
+        assert_true(!answered || (r.found && r.objective >= c.verdict.objective));
+        seen += answered;
     }
+    assert_true(seen >= 8);
     shv_curves_free(&c);
     shv_model_free(model);
     made_end(&m);

@@ -147,8 +147,8 @@ static void test_full_engine(void **state)
     assert_true(full.objective.from == engine->speeds[2]);
     assert_true(full.objective.to == engine->speeds[5]);
     assert_near(engine->reference_temperature, 300.15, 1e-15);
-    assert_near(engine->charge_exponent, 0.4, 0);
-    assert_near(engine->charge_pickup, 5.0, 1e-14);
+    assert_near(engine->cycle.charge_heating, 0.4, 0);
+    assert_near(engine->cycle.charge_wall_temperature, 390.0, 1e-14);
     assert_false(engine->residual_correction);
     assert_near(engine->residual_gamma, 1.25, 0);
     assert_near(engine->pumping_share, 0.9, 0);
@@ -455,8 +455,8 @@ static void check_bare_engine(const struct shv_engine *engine)
     assert_int_equal(engine->speed_count, 11);
     assert_near(engine->speeds[10], 6500.0 / 60, 1e-15);
     assert_near(engine->reference_temperature, 298.15, 0);
-    assert_near(engine->charge_exponent, 0.5, 0);
-    assert_true(engine->charge_pickup == 0.0);
+    assert_near(engine->cycle.charge_heating, 0.3, 0);
+    assert_near(engine->cycle.charge_wall_temperature, 400.0, 0);
     assert_true(engine->residual_correction);
     assert_near(engine->residual_gamma, 1.3, 0);
     assert_near(engine->pumping_share, 1.0, 0);
@@ -628,12 +628,15 @@ static void check_cycle_keys(const struct shv_engine *engine)
                                            .burn_duration = 55.0,
                                            .burn_reference_speed = 40.0,
                                            .burn_speed_exponent = 0.25,
-                                           .charge_heating = 12.0,
+                                           .charge_heating = 0.2,
+                                           .charge_wall_temperature = 380.0,
                                            .evaporated_share = 0.7,
                                            .blowdown_share = 0.4};
     const struct shv_cycle_knock knock = {.scale = 1.1,
                                           .margin = 0.2,
                                           .octane_weight = -0.2,
+                                          .weight_slope = 0.003,
+                                          .humidity_slope = 150.0,
                                           .mixture_slope = 10.0,
                                           .mixture_peak = 0.94,
                                           .mixture_rounding = 0.04,
@@ -643,6 +646,9 @@ static void check_cycle_keys(const struct shv_engine *engine)
     check_numbers(&engine->knock, &knock, sizeof knock, 1e-14);
     assert_int_equal(engine->efficiency_kind, SHV_EFFICIENCY_CYCLE);
     assert_int_equal(engine->stock_torque.count, 1);
+    assert_int_equal(engine->stock_retard.count, 2);
+    assert_near(shv_curve_table_at(&engine->stock_retard, 25.0), 5.0, 1e-14);
+    assert_near(shv_curve_table_at(&engine->stock_retard, 6500.0 / 60.0), 1.0, 1e-14);
 }
 
 static void test_cycle(void **state)

@@ -5,6 +5,19 @@
 
 #define REST TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_FUELS TRIAL_LIMITS
 
+/* The n-th realloc() of the library's own code from now on fails; 0: none does. */
+static size_t fails_at;
+#ifndef __SANITIZE_ADDRESS__
+extern void *__libc_realloc(void *old, size_t size);
+extern const char __executable_start[], etext[];
+void *realloc(void *old, size_t size)
+{
+    const char *caller = __builtin_return_address(0);
+    bool own = caller >= __executable_start && caller < etext;
+    return own && fails_at > 0 && --fails_at == 0 ? NULL : __libc_realloc(old, size);
+}
+#endif
+
 static void check_lambdas(const char *text, size_t count, const double *values, size_t findings)
 {
     struct trial trial;
@@ -159,16 +172,48 @@ static void test_add(void **state)
     free(dimension.values);
 }
 
+/* However a dimension is written, a value that finds no room ends with what is wrong, never with
+ * fewer values. */
+static void test_out_of_memory(void **state)
+{
+    (void)state;
+    static const char *const ways[] = {"(0.8, 0.85, 0.9, 0.95, 1.0)",
+                                       "{ from = 0.8; to = 1.0; step = 0.05; }", "0.8", NULL};
+#ifdef __SANITIZE_ADDRESS__
+    skip();
+#endif
+    for (size_t way = 0; ways[way]; way++) {
+        char study[2048];
+        snprintf(study, sizeof study, REST "mixture = { lambda = %s; };\n", ways[way]);
+        size_t refused = 0;
+        for (size_t n = 1;; n++) {
+            struct trial trial;
+            fails_at = n;
+            try_text(&trial, study);
+            bool failed = fails_at == 0;
+            fails_at = 0;
+            if (failed && trial.status != SHV_OK) {
+                assert_int_equal(trial.status, SHV_NO_MEMORY);
+                refused++;
+            } else {
+                assert_int_equal(trial.study.lambda_count, way == 2 ? 1 : 5);
+            }
+            end_trial(&trial);
+            if (!failed) {
+                break;
+            }
+        }
+        assert_true(refused >= (way == 2 ? 1 : 4));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_ways_to_write),
-        cmocka_unit_test(test_end_off_grid),
-        cmocka_unit_test(test_long_range),
-        cmocka_unit_test(test_speeds),
-        cmocka_unit_test(test_curve_over_pressure),
-        cmocka_unit_test(test_nearly_equal),
-        cmocka_unit_test(test_add),
+        cmocka_unit_test(test_out_of_memory), cmocka_unit_test(test_ways_to_write),
+        cmocka_unit_test(test_end_off_grid),  cmocka_unit_test(test_long_range),
+        cmocka_unit_test(test_speeds),        cmocka_unit_test(test_curve_over_pressure),
+        cmocka_unit_test(test_nearly_equal),  cmocka_unit_test(test_add),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -12,6 +12,7 @@ static inline void cycle_begin(struct made *m, double ron)
     m->study.engine.efficiency_kind = SHV_EFFICIENCY_CYCLE;
     m->fuels[0].ron = ron;
     m->fuels[0].mon = ron - 9.0;
+    m->study.engine.knock.scale = 0.6; /* so that knock has its say */
     m->study.limit[SHV_LIMIT_BOOST] = 120e3;
     m->study.limit[SHV_LIMIT_CHARGE_TEMPERATURE] = 450.0;
 }

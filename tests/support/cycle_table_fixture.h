@@ -7,12 +7,20 @@
 
 static const double small_speeds[2] = {30.0, 60.0};
 
+/* Half a litre that draws 0.9 of itself at 300 K, walls of 400 K on the way. */
+#define SMALL_FILLED (0.9 * 0.5e-3 / 287.0 * (0.7 * 300.0 + 120.0) / 300.0)
+static const struct shv_breathing small_breathing[2] = {
+    {SMALL_FILLED * 15.0, 1.05, 0.05, 0.7, 120.0, 2.0 / 30.0, 0.9, 0.8},
+    {SMALL_FILLED * 30.0, 1.05, 0.05, 0.7, 120.0, 2.0 / 60.0, 0.8, 1.1},
+};
+
 /* From no knock at all to knock at the latest phasing. */
 static inline void small_table(struct shv_cycle_table_spec *spec,
                                struct shv_cycle_table_options *options)
 {
     shv_cycle_table_defaults(spec, options);
     spec->speeds = small_speeds;
+    spec->breathing = small_breathing;
     spec->speed_count = 2;
     spec->pressure_least = 0.7e5;
     spec->pressure_most = 2e5;
@@ -23,14 +31,14 @@ static inline void small_table(struct shv_cycle_table_spec *spec,
     options->first_nodes[SHV_CYCLE_TEMPERATURE] = 9;
 }
 
-static inline size_t surface_count(const struct shv_cycle_table *t)
+static inline size_t motored_count(const struct shv_cycle_table *t)
 {
-    return t->speed_count * (t->axis[0].nodes + 2) * (t->axis[1].nodes + 2) * SHV_CYCLE_SURFACES;
+    return t->speed_count * (t->axis[0].nodes + 2) * (t->axis[1].nodes + 2);
 }
 
 static inline size_t volume_count(const struct shv_cycle_table *t)
 {
-    return surface_count(t) / SHV_CYCLE_SURFACES * (t->axis[2].nodes + 2) * SHV_CYCLE_FIELDS;
+    return motored_count(t) * SHV_CYCLE_ROWS(t->axis[2].nodes) * SHV_CYCLE_FIELDS;
 }
 
 static inline void assert_same_tables(const struct shv_cycle_table *a,
@@ -40,14 +48,14 @@ static inline void assert_same_tables(const struct shv_cycle_table *a,
     assert_memory_equal(a->axis, b->axis, sizeof a->axis);
     assert_memory_equal(&a->quality, &b->quality, sizeof a->quality);
     assert_memory_equal(a->speeds, b->speeds, a->speed_count * sizeof(double));
-    assert_memory_equal(a->surfaces, b->surfaces, surface_count(a) * sizeof(double));
+    assert_memory_equal(a->motored, b->motored, motored_count(a) * sizeof(double));
     assert_memory_equal(a->volumes, b->volumes, volume_count(a) * sizeof(double));
 }
 
 static inline void assert_empty_table(const struct shv_cycle_table *t)
 {
     assert_null(t->speeds);
-    assert_null(t->surfaces);
+    assert_null(t->motored);
     assert_null(t->volumes);
     assert_int_equal(t->speed_count, 0);
 }

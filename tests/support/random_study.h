@@ -12,8 +12,8 @@ static inline void random_engine(struct made *m, uint64_t *seed)
     e->displacement = random_in(seed, 0.8e-3, 6e-3);
     e->stroke = random_in(seed, 0.06, 0.1);
     e->compression_ratio = random_in(seed, 8.0, 12.0);
-    e->charge_exponent = random_in(seed, 0.0, 0.7);
-    e->charge_pickup = random_in(seed, 0.0, 20.0);
+    e->cycle.charge_heating = random_in(seed, 0.0, 0.7);
+    e->cycle.charge_wall_temperature = random_in(seed, 350.0, 450.0);
     e->residual_correction = random_chance(seed, 0.7);
     e->residual_gamma = random_in(seed, 1.25, 1.4);
     e->pumping_share = random_in(seed, 0.0, 1.0);
@@ -31,7 +31,7 @@ static inline void random_engine(struct made *m, uint64_t *seed)
     made_curve(&e->stock_torque, 3, x, torque);
     double flow = 1.1 * e->displacement * top / 2.0;
     e->intake = (struct shv_loss){random_in(seed, 0.0, 4e3), flow, 1.18};
-    e->exhaust = (struct shv_loss){random_in(seed, 0.0, 20e3), flow, 0.5};
+    e->exhaust = (struct shv_exhaust){random_in(seed, 0.0, 20e3), flow, 1150.0};
     m->study.intake = (struct shv_loss){random_in(seed, 0.0, 4e3), 1.5 * flow, 1.18};
     e->friction.kind = random_chance(seed, 0.5) ? SHV_FRICTION_CHEN_FLYNN : SHV_FRICTION_EFFICIENCY;
     e->friction.per_piston_speed_squared = random_in(seed, 0.0, 100.0);

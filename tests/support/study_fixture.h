@@ -287,6 +287,15 @@ static inline void made_cycle(struct shv_engine *e)
     e->cycle.compression_ratio = e->compression_ratio;
 }
 
+/* How the charge's temperature acts on flow without the closed cycle: 1/K, 1 over the reference
+ * temperature there. docs/model.md, section 6. */
+static inline double made_warming(const struct shv_engine *e, double temperature)
+{
+    double share = e->cycle.charge_heating, wall = share * e->cycle.charge_wall_temperature;
+    double reference = e->reference_temperature;
+    return ((1.0 - share) * reference + wall) / reference / ((1.0 - share) * temperature + wall);
+}
+
 static inline void made_engine(struct made *m)
 {
     static const double x[] = {25.0, 60.0, 90.0, 115.0};
@@ -300,13 +309,11 @@ static inline void made_engine(struct made *m)
                              .compression_ratio = 9.6,
                              .speeds = m->speeds,
                              .reference_temperature = 298.15,
-                             .charge_exponent = 0.5,
-                             .charge_pickup = 8.0,
                              .residual_correction = true,
                              .residual_gamma = 1.3,
                              .pumping_share = 1.0,
                              .intake = {3000.0, 0.10, 1.18},
-                             .exhaust = {16000.0, 0.10, 0.5},
+                             .exhaust = {16000.0, 0.10, 1150.0},
                              .friction = {.kind = SHV_FRICTION_CHEN_FLYNN,
                                           .fmep_at_rest = 13.7e3,
                                           .per_peak_pressure = 0.005,

@@ -144,9 +144,8 @@ static void add(struct cgas_range *c, const double *coefficients, int first, int
     }
 }
 
-/* Share of methanol-like mass in the vapour: by its oxygen, so that cp per kg of alcohols and of
- * their blends falls as it should. */
-static double alcohol_share(const struct shv_cycle_fuel *f)
+/* So that cp per kg of alcohols and of their blends falls as it should. */
+double cgas_alcohol_share(const struct shv_cycle_fuel *f)
 {
     double oxygen = f->oxygen_carbon * OXYGEN / cgas_carbon_mass(f);
     return shv_min(1.0, oxygen / (OXYGEN / METHANOL_MOLAR_MASS));
@@ -155,7 +154,7 @@ static double alcohol_share(const struct shv_cycle_fuel *f)
 /* Beyond the range of the fits the heat capacity stays that of 1000 K. */
 static void add_fuel(struct cgas *g, const struct shv_cycle_fuel *f, double share)
 {
-    double alcohol = alcohol_share(f);
+    double alcohol = cgas_alcohol_share(f);
     double of_gasoline = share * (1.0 - alcohol) * CGAS_MOLAR_R / GASOLINE_MOLAR_MASS;
     double of_methanol = share * alcohol * CGAS_MOLAR_R / METHANOL_MOLAR_MASS;
     struct cgas_range vapour = {.b = {0.0}};

@@ -49,6 +49,10 @@ struct cgas_amounts cgas_burned(const struct shv_cycle_fuel *fuel, double lambda
 double cgas_carbon_mass(const struct shv_cycle_fuel *fuel);
 double cgas_implied_carbon_mass(const struct shv_cycle_fuel *fuel);
 
+/* Share of the fuel's mass that is taken for methanol, by its oxygen: 0 for gasoline, 0.7 for
+ * ethanol. */
+double cgas_alcohol_share(const struct shv_cycle_fuel *fuel);
+
 struct cgas cgas_of(const struct cgas_amounts *amounts, const struct shv_cycle_fuel *fuel);
 struct cgas cgas_air(void);
 struct cgas cgas_constant(double gas_constant, double heat_capacity);

@@ -43,11 +43,10 @@ static double residual_temperature(const struct cycle *c, const struct cycle_cha
 static void set_work(const struct cycle *c, const struct cycle_charge *q,
                      const struct cycle_end *end, struct shv_cycle_result *r)
 {
-    double pm = c->in.at->manifold_pressure;
     double fuel_heat = q->fuel_mass * c->in.fuel->heating_value;
     r->closed_work = end->work;
     r->gross_work =
-        end->work + blowdown_work(c, end) - pm * (c->clearance + c->swept - c->ivc_volume);
+        end->work + blowdown_work(c, end) - q->pressure * (c->clearance + c->swept - c->ivc_volume);
     r->imep = r->gross_work / c->swept;
     r->wall_heat = end->wall_heat;
     r->heat_released = q->release * end->burned;
@@ -66,17 +65,18 @@ static struct shv_cycle_result result_of(const struct cycle *c, const struct cyc
         .peak_temperature = end->peak_temperature,
         .ca50 = ca50,
         .knock_integral = end->knock_integral,
-        .octane = c->octane,
+        .octane = end->octane,
         .end_gas_temperature = end->end_gas_temperature,
         .residual_share = q->residual_share,
         .residual_temperature = q->residual_temperature,
-        .ivc_pressure = c->in.at->manifold_pressure,
+        .ivc_pressure = q->pressure,
         .ivc_temperature = q->temperature,
         .evo_pressure = end->pressure,
         .evo_temperature = end->temperature,
         .trapped_mass = q->mass,
         .fuel_mass = q->fuel_mass,
-        .burn_duration = c->duration,
+        .burn_duration = end->duration,
+        .burn_velocity = end->velocity,
     };
     set_work(c, q, end, &r);
     r.exhaust_temperature = exhaust_temperature(c, q, end, residual_temperature(c, q, end));
@@ -111,25 +111,10 @@ static struct shv_cycle_result no_answer(double ca50, int cycles)
         .wall_heat = NAN,
         .closed_work = NAN,
         .burn_duration = NAN,
+        .burn_velocity = NAN,
         .energy_drift = NAN,
         .cycles = cycles,
     };
-}
-
-bool cycle_once(const struct cycle *c, double ca50, double t, struct shv_cycle_result *result,
-                double *left_behind)
-{
-    *result = no_answer(ca50, 1);
-    struct cycle_charge q = cycle_charge_of(c, t);
-    if (!q.found) {
-        return false;
-    }
-    struct cycle_end end = cycle_steps(c, &q, ca50, NULL);
-    if (end.valid) {
-        *result = result_of(c, &q, &end, ca50);
-        *left_behind = residual_temperature(c, &q, &end);
-    }
-    return end.valid;
 }
 
 #define ROUNDS_MOST 30

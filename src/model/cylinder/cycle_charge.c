@@ -58,7 +58,9 @@ double shv_cycle_woschni(double bore, double pressure, double temperature, doubl
 double cycle_fresh_enthalpy(const struct cycle *c, double charge_temperature)
 {
     const struct shv_cycle_engine *e = c->in.engine;
-    return cgas_enthalpy(&c->fresh, charge_temperature + e->charge_heating) -
+    double warmed =
+        charge_temperature + e->charge_heating * (e->charge_wall_temperature - charge_temperature);
+    return cgas_enthalpy(&c->fresh, warmed) -
            c->fuel_in_fresh * e->evaporated_share * c->in.fuel->vaporisation;
 }
 
@@ -68,6 +70,7 @@ static void prepare_gases(struct cycle *c)
     const struct shv_cycle_case *at = c->in.at;
     struct cgas_amounts fresh = cgas_fresh(f, at->lambda, at->humidity_ratio);
     c->fuel_in_fresh = fresh.fuel / fresh.mass;
+    c->fresh_mass = at->air_mass * fresh.mass / (1.0 + at->humidity_ratio);
     if (at->gas == SHV_CYCLE_MIXTURE) {
         struct cgas_amounts burned = cgas_burned(f, at->lambda, at->humidity_ratio);
         c->fresh = cgas_of(&fresh, f);
@@ -98,11 +101,22 @@ static void prepare_knock(struct cycle *c)
 {
     const struct shv_cycle_knock *k = c->in.knock;
     const struct shv_cycle_fuel *f = c->in.fuel;
-    c->octane = shv_octane_index(f->ron, f->mon, k->octane_weight) +
-                shv_knock_mixture_gain(k, c->in.at->lambda);
-    /* At 1 Pa, without exp(KNOCK_TEMPERATURE / T). */
+    const struct shv_cycle_case *at = c->in.at;
+    c->octane = knock_octane(k, f, at->lambda, at->humidity_ratio);
+    c->octane_slope = -k->weight_slope * (f->ron - f->mon) / 100.0;
+    /* At 1 Pa, without exp(3800/T). */
     double delay = shv_knock_delay(c->octane, 1.0, KNOCK_TEMPERATURE) / shv_exp(1.0);
-    c->knock_factor = 1.0 / (k->scale * delay * 360.0 * c->in.at->speed);
+    c->knock_factor = 1.0 / (k->scale * at->delay_factor * delay * 360.0 * at->speed);
+}
+
+static void prepare_flame(struct cycle *c)
+{
+    const struct shv_cycle_engine *e = c->in.engine;
+    const struct shv_cycle_case *at = c->in.at;
+    c->duration =
+        e->burn_duration * shv_pow(at->speed / e->burn_reference_speed, e->burn_speed_exponent);
+    c->flame = cycle_flame_of(c->in.fuel, at->lambda);
+    c->log_reference = at->burn_reference > 0.0 ? shv_log(at->burn_reference) : NAN;
 }
 
 void cycle_prepare(struct cycle *c, const struct cycle_inputs *in)
@@ -113,59 +127,38 @@ void cycle_prepare(struct cycle *c, const struct cycle_inputs *in)
     c->clearance = c->swept / (e->compression_ratio - 1.0);
     c->ivc_volume = cycle_place_at(e, c->clearance, e->inlet_closing).volume;
     c->piston_speed = shv_engine_piston_speed(e->stroke, in->at->speed);
-    c->duration =
-        e->burn_duration * shv_pow(in->at->speed / e->burn_reference_speed, e->burn_speed_exponent);
     c->all_burned = shv_cycle_wiebe(1.0, e->wiebe_a, e->wiebe_m);
     c->half_share = wiebe_share(e, c->all_burned, 0.5);
     c->watched_share = wiebe_share(e, c->all_burned, CYCLE_WATCHED);
     prepare_gases(c);
     prepare_walls(c);
+    prepare_flame(c);
     prepare_knock(c);
 }
 
 /* ---- state at inlet closing ---- */
 
-/* Mixes fresh charge with the share of residual gas; true when the mixture lies within the
- * polynomials. */
-static bool mix(const struct cycle *c, struct cycle_charge *q, double residual_enthalpy)
-{
-    double x = q->residual_share;
-    q->unburned = cgas_blend(&c->fresh, 1.0 - x, &c->burned, x);
-    q->temperature = cgas_temperature_of(
-        &q->unburned, (1.0 - x) * c->fresh_enthalpy + x * residual_enthalpy, q->temperature);
-    q->mass = c->in.at->manifold_pressure * c->ivc_volume / (q->unburned.r * q->temperature);
-    return q->temperature > CGAS_T_MIN && q->temperature < CGAS_T_SPLIT;
-}
-
 /* Residual gas fills the clearance volume at exhaust pressure (ideal cycle, Heywood 1988,
- * section 5.4). The share sets the temperature and this the share; each round gains about a digit.
- */
-static bool find_residual(const struct cycle *c, struct cycle_charge *q)
+ * section 5.4). */
+static double residual_share(const struct cycle *c, double residual_temperature)
 {
-    double residual_enthalpy = cgas_enthalpy(&c->burned, q->residual_temperature);
-    double kept =
-        c->in.at->exhaust_pressure * c->clearance / (c->burned.r * q->residual_temperature);
-    q->temperature = c->in.at->charge_temperature;
-    if (c->in.at->residual_share >= 0.0) {
-        q->residual_share = c->in.at->residual_share;
-        return mix(c, q, residual_enthalpy);
-    }
-    for (int i = 0; i < CYCLE_MIX_MOST; i++) {
-        double last = q->residual_share;
-        (void)mix(c, q, residual_enthalpy); /* too cold at first, maybe not with residual gas */
-        q->residual_share = shv_min(kept / q->mass, CYCLE_RESIDUAL_MOST);
-        if (fabs(q->residual_share - last) <= CYCLE_MIX_ENOUGH) {
-            break;
-        }
-    }
-    return q->residual_share < CYCLE_RESIDUAL_MOST && mix(c, q, residual_enthalpy);
+    double given = c->in.at->residual_share;
+    double kept = c->in.at->exhaust_pressure * c->clearance / (c->burned.r * residual_temperature);
+    return given >= 0.0 ? given : kept / (kept + c->fresh_mass);
 }
 
 struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_temperature)
 {
-    struct cycle_charge q = {.residual_temperature = residual_temperature};
-    q.found = find_residual(c, &q);
-    q.fuel_mass = q.mass * (1.0 - q.residual_share) * c->fuel_in_fresh;
+    double x = residual_share(c, residual_temperature);
+    struct cycle_charge q = {.residual_temperature = residual_temperature, .residual_share = x};
+    q.unburned = cgas_blend(&c->fresh, 1.0 - x, &c->burned, x);
+    double enthalpy =
+        (1.0 - x) * c->fresh_enthalpy + x * cgas_enthalpy(&c->burned, residual_temperature);
+    q.temperature = cgas_temperature_of(&q.unburned, enthalpy, c->in.at->charge_temperature);
+    q.mass = c->fresh_mass / (1.0 - x);
+    q.pressure = q.mass * q.unburned.r * q.temperature / c->ivc_volume;
+    q.found = x < CYCLE_RESIDUAL_MOST && q.temperature > CGAS_T_MIN && q.temperature < CGAS_T_SPLIT;
+    q.fuel_mass = c->fresh_mass * c->fuel_in_fresh;
     q.release = c->efficiency * q.fuel_mass * c->in.fuel->heating_value;
     q.change = cgas_blend(&c->burned, 1.0, &q.unburned, -1.0);
     return q;

@@ -15,14 +15,15 @@
     F(engine, chamber_temperature, 480.0, 200.0, 1000.0)                                           \
     F(engine, crown_temperature, 520.0, 200.0, 1000.0)                                             \
     F(engine, bore_temperature, 410.0, 200.0, 1000.0)                                              \
-    F(engine, heat_factor, 1.0, 0.0, 5.0)                                                          \
+    F(engine, heat_factor, 1.5, 0.0, 5.0)                                                          \
     F(engine, motored_exponent, 1.3, 1.0, 1.5)                                                     \
     F(engine, wiebe_a, 5.0, 0.5, 20.0)                                                             \
     F(engine, wiebe_m, 2.0, 0.5, 10.0)                                                             \
     F(engine, burn_duration, 60.0, 1e-6, 150.0)                                                    \
     F(engine, burn_reference_speed, 50.0, 1.0, 1000.0)                                             \
     F(engine, burn_speed_exponent, 0.2, -1.0, 1.0)                                                 \
-    F(engine, charge_heating, 10.0, -50.0, 100.0)                                                  \
+    F(engine, charge_heating, 0.3, 0.0, 1.0)                                                       \
+    F(engine, charge_wall_temperature, 400.0, 250.0, 700.0)                                        \
     F(engine, evaporated_share, 0.5, 0.0, 1.0)                                                     \
     F(engine, blowdown_share, 0.5, 0.0, 1.0)                                                       \
     F(fuel, stoichiometric, 14.6, 3.0, 40.0)                                                       \
@@ -36,14 +37,16 @@
     F(knock, scale, 1.0, 0.1, 10.0)                                                                \
     F(knock, margin, 0.25, 0.0, 0.9)                                                               \
     F(knock, octane_weight, 0.0, -2.0, 2.0)                                                        \
+    F(knock, weight_slope, 0.004, 0.0, 0.02)                                                       \
+    F(knock, humidity_slope, 200.0, 0.0, 1000.0)                                                   \
     F(knock, mixture_slope, 14.6, 0.0, 100.0)                                                      \
     F(knock, mixture_peak, 1.0 / 1.05, 0.5, 1.5)                                                   \
     F(knock, mixture_rounding, 0.03, 0.001, 1.0)                                                   \
     F(knock, best_ca50, 8.0, -20.0, 40.0)                                                          \
     F(knock, limit_ca50, 40.0, -20.0, 80.0)                                                        \
     F(at, speed, 50.0, 1.0, 1000.0)                                                                \
-    F(at, manifold_pressure, 101325.0, 1e4, 1e6)                                                   \
     F(at, charge_temperature, 315.0, 220.0, 600.0)                                                 \
+    F(at, air_mass, 5e-4, 1e-6, 0.1)                                                               \
     F(at, exhaust_pressure, 101325.0, 1e4, 1e6)                                                    \
     F(at, humidity_ratio, 0.0, 0.0, 0.2)                                                           \
     F(at, lambda, 0.88, 0.6, 1.8)                                                                  \
@@ -51,6 +54,8 @@
     F(at, combustion_efficiency, 0.0, 0.0, 1.0)                                                    \
     F(at, residual_share, -1.0, -1.0, 0.5)                                                         \
     F(at, residual_temperature, 0.0, 0.0, 3000.0)                                                  \
+    F(at, burn_reference, 0.0, 0.0, 20.0)                                                          \
+    F(at, delay_factor, 1.0, 0.01, 100.0)                                                          \
     F(at, step, 4.0, 0.005, 10.0)                                                                  \
     F(at, gas_constant, 287.0, 10.0, 5000.0)                                                       \
     F(at, heat_capacity, 1004.5, 10.0, 50000.0)

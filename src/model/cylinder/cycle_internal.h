@@ -2,9 +2,10 @@
  *
  *   cycle_input.c   defaults and ranges
  *   cycle_charge.c  geometry, gases, state at inlet closing
+ *   flame.c         laminar burning velocity
+ *   knock_delay.c   ignition delay, octane
  *   cycle_steps.c   integration over crank angle
  *   cycle.c         one cycle with its residual gas, results
- *   knock_delay.c   ignition delay, octane by mixture
  *   phasing.c       knock-limited phasing
  *   cycle_lanes.h   many cycles side by side
  */
@@ -19,6 +20,11 @@
 /* Share burned up to which the end gas is watched. */
 #define CYCLE_WATCHED 0.95
 
+/* Laminar burning velocity of a mixture: its logarithm at 1 K and 1 Pa, and exponents. */
+struct cycle_flame {
+    double log_velocity, temperature_exponent, pressure_exponent;
+};
+
 struct cycle_inputs {
     const struct shv_cycle_engine *engine;
     const struct shv_cycle_fuel *fuel;
@@ -30,6 +36,7 @@ struct cycle_inputs {
 struct cycle {
     struct cycle_inputs in;
     struct cgas fresh, burned;
+    double fresh_mass;     /* kg, air and fuel */
     double fuel_in_fresh;  /* kg fuel per kg fresh charge */
     double fresh_enthalpy; /* J/kg, warmed by walls and cooled by fuel, before it meets the residual
                               gas */
@@ -37,13 +44,16 @@ struct cycle {
     double swept, clearance; /* m3 */
     double ivc_volume;
     double piston_speed;
-    double duration;                  /* deg */
+    double duration; /* deg, where the flame is that of the reference */
+    struct cycle_flame flame;
+    double log_reference;             /* of the velocity at which that duration holds; NAN: any */
     double all_burned;                /* Wiebe's function at the end of burning */
     double half_share, watched_share; /* of the duration, at 50 % and CYCLE_WATCHED burned */
     double heat_factor; /* wall heat per degree = this * (p w)^0.8 T^-0.55 * sum(A (T - Tw)) */
     double fixed_area, fixed_area_t; /* m2 and m2 K of head and piston */
-    double octane;
-    double knock_factor; /* share of the delay per degree = this * p^1.7 exp(-3800/T) */
+    double octane;                   /* where compression is as hot as in the rating */
+    double octane_slope;             /* of its logarithm, per K that compression is hotter */
+    double knock_factor; /* there: share of the delay per degree = this * p^1.7 exp(-3800/T) */
 };
 
 /* The charge at inlet closing. */
@@ -52,13 +62,15 @@ struct cycle_charge {
     double residual_share, residual_temperature;
     double mass, fuel_mass;
     double release; /* J when all has burned */
-    double temperature;
+    double temperature, pressure;
     struct cgas unburned, change; /* change = burned - unburned */
 };
 
 /* State at exhaust opening, and what was met on the way. */
 struct cycle_end {
-    bool valid; /* all temperatures within the polynomials */
+    double duration, velocity; /* deg of burning; m/s of the laminar flame */
+    double octane;             /* of the end gas as it is compressed here */
+    bool valid;                /* all temperatures within the polynomials */
     double burned, temperature, pressure, volume;
     double work, wall_heat;
     double peak_pressure, peak_angle, peak_temperature;
@@ -81,9 +93,7 @@ struct cycle_place {
 };
 struct cycle_place cycle_place_at(const struct shv_cycle_engine *e, double clearance, double angle);
 
-/* Finding the share of residual gas: rounds, what ends them, and the most there may be. */
-#define CYCLE_MIX_MOST 100
-#define CYCLE_MIX_ENOUGH 1e-14
+/* Most residual gas there may be. */
 #define CYCLE_RESIDUAL_MOST 0.5
 
 void cycle_prepare(struct cycle *c, const struct cycle_inputs *in);
@@ -91,14 +101,14 @@ void cycle_prepare(struct cycle *c, const struct cycle_inputs *in);
 double cycle_fresh_enthalpy(const struct cycle *c, double charge_temperature);
 struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_temperature);
 
+/* Octane number of a fuel and mixture where compression is as hot as in the rating. */
+double knock_octane(const struct shv_cycle_knock *knock, const struct shv_cycle_fuel *fuel,
+                    double lambda, double humidity_ratio);
+struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lambda);
+
 /* From inlet closing to exhaust opening. `trace` may be NULL. */
 struct cycle_end cycle_steps(const struct cycle *c, const struct cycle_charge *charge, double ca50,
                              const struct shv_cycle_trace *trace);
-
-/* One cycle with residual gas of this temperature, and the temperature that it leaves behind. False
- * when it has no answer. */
-bool cycle_once(const struct cycle *c, double ca50, double residual_temperature,
-                struct shv_cycle_result *result, double *left_behind);
 
 /* One cycle, its residual temperature iterated from `guess`. */
 struct shv_cycle_result cycle_solve(const struct cycle *c, double ca50, double guess);

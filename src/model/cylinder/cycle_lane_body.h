@@ -14,10 +14,13 @@
 struct lanes {
     /* charge at inlet closing */
     double share[CYCLE_LANES], temperature[CYCLE_LANES], mass[CYCLE_LANES];
+    double ivc_pressure[CYCLE_LANES], knock_factor[CYCLE_LANES];
     double fuel_mass[CYCLE_LANES], release[CYCLE_LANES];
     struct cycle_lane_gas unburned, change;
     /* burning */
+    double duration[CYCLE_LANES];
     double start[CYCLE_LANES], end[CYCLE_LANES], watched[CYCLE_LANES];
+    double all[CYCLE_LANES]; /* share burned when burning is over or cut off */
     double burning_velocity[CYCLE_LANES], start_volume[CYCLE_LANES], start_pressure[CYCLE_LANES];
     /* state */
     double energy[CYCLE_LANES], t[CYCLE_LANES], work[CYCLE_LANES], wall_heat[CYCLE_LANES];
@@ -40,8 +43,10 @@ struct shared {
     struct cycle_crank crank;
     struct cycle_walls walls;
     struct cycle_burning burning;
-    double half_share, watched_share, inlet_closing;
-    double knock_factor, motored_exponent;
+    struct cycle_flame flame;
+    double duration, log_reference; /* of burning */
+    double half_share, watched_share, inlet_closing, exhaust_opening;
+    double octane_slope, knock_factor, motored_exponent;
     double clearance, swept, ivc_volume, blowdown_share, heating_value;
 };
 
@@ -52,9 +57,14 @@ static struct shared shared_of(const struct cycle *c)
         .crank = cycle_crank_of(e, c->clearance),
         .walls = cycle_walls_of(c),
         .burning = cycle_burning_of(c),
+        .flame = c->flame,
+        .duration = c->duration,
+        .log_reference = c->log_reference,
         .half_share = c->half_share,
         .watched_share = c->watched_share,
         .inlet_closing = e->inlet_closing,
+        .exhaust_opening = e->exhaust_opening,
+        .octane_slope = c->octane_slope,
         .knock_factor = c->knock_factor,
         .motored_exponent = e->motored_exponent,
         .clearance = c->clearance,
@@ -236,88 +246,44 @@ SHV_INLINE double enthalpy_of(const struct cgas *g, double t)
     return cgas_h_in(&c, t, 1.0 / t, shv_log(t));
 }
 
-struct charging {
-    struct gas_numbers fresh, burned;
-    struct cgas burned_gas;
-    double ivc_volume, clearance;
-    double residual_enthalpy[CYCLE_LANES], kept[CYCLE_LANES];
-    double open[CYCLE_LANES];
-};
-
-static void mix(struct lanes *l, struct charging *q, const struct cycle_lane_in *in)
+/* Share of residual gas, enthalpy, and where the search for the temperature starts. */
+SHV_INLINE void mix_lane(struct lanes *l, const struct cgas *burned, double clearance, double given,
+                         const struct cycle_lane_in *in, size_t i)
 {
-    const double ivc_volume = q->ivc_volume;
-    blend_unburned(l, &q->fresh, &q->burned);
-#pragma omp simd
-    LANES
-    {
-        double x = l->share[i];
-        l->target[i] = (1.0 - x) * in->fresh_enthalpy[i] + x * q->residual_enthalpy[i];
-        l->newton[i] = l->temperature[i];
-    }
-    temperatures_of(l, &l->unburned);
-#pragma omp simd
-    LANES
-    {
-        bool open = q->open[i] > 0.0;
-        l->temperature[i] = open ? l->newton[i] : l->temperature[i];
-        double mass =
-            in->manifold_pressure[i] * ivc_volume / (l->unburned.n[0][i] * l->temperature[i]);
-        l->mass[i] = open ? mass : l->mass[i];
-    }
-}
-
-static void share_of_residual(struct lanes *l, struct charging *q, const struct cycle_lane_in *in)
-{
-    for (int round = 0; round < CYCLE_MIX_MOST && any_open(q->open); round++) {
-        mix(l, q, in);
-#pragma omp simd
-        LANES
-        {
-            bool open = q->open[i] > 0.0;
-            double last = l->share[i];
-            double next = shv_min(q->kept[i] / l->mass[i], CYCLE_RESIDUAL_MOST);
-            l->share[i] = open ? next : last;
-            q->open[i] = open && !(fabs(next - last) <= CYCLE_MIX_ENOUGH) ? 1.0 : 0.0;
-        }
-    }
+    double t = in->residual[i];
+    double kept = in->exhaust_pressure[i] * clearance / (burned->r * t);
+    double x = given >= 0.0 ? given : kept / (kept + in->fresh_mass[i]);
+    l->share[i] = x;
+    l->target[i] = (1.0 - x) * in->fresh_enthalpy[i] + x * enthalpy_of(burned, t);
+    l->newton[i] = in->charge_temperature[i];
 }
 
 static void charge(struct lanes *l, const struct cycle *c, const struct cycle_lane_in *in,
                    struct cycle_lane_out *out)
 {
-    struct charging q = {.fresh = numbers_of(&c->fresh),
-                         .burned = numbers_of(&c->burned),
-                         .ivc_volume = c->ivc_volume};
-    const struct cgas burned = c->burned;
+    const struct gas_numbers fresh = numbers_of(&c->fresh), burned = numbers_of(&c->burned);
+    const struct cgas burned_gas = c->burned;
     const double clearance = c->clearance, given = c->in.at->residual_share;
+    const double ivc_volume = c->ivc_volume;
     const double fuel_in_fresh = c->fuel_in_fresh, heating_value = c->in.fuel->heating_value;
 #pragma omp simd
     LANES
     {
-        double t = in->residual[i];
-        q.residual_enthalpy[i] = enthalpy_of(&burned, t);
-        q.kept[i] = in->exhaust_pressure[i] * clearance / (burned.r * t);
-        l->temperature[i] = in->charge_temperature[i];
-        l->share[i] = shv_max(given, 0.0);
-        q.open[i] = 1.0;
+        mix_lane(l, &burned_gas, clearance, given, in, i);
     }
-    if (given < 0.0) {
-        share_of_residual(l, &q, in);
-    }
-    LANES
-    {
-        q.open[i] = 1.0;
-    }
-    mix(l, &q, in);
-    blend_change(l, &q.burned);
+    blend_unburned(l, &fresh, &burned);
+    temperatures_of(l, &l->unburned);
+    blend_change(l, &burned);
 #pragma omp simd
     LANES
     {
-        bool fits = given >= 0.0 || l->share[i] < CYCLE_RESIDUAL_MOST;
-        bool within = l->temperature[i] > CGAS_T_MIN && l->temperature[i] < CGAS_T_SPLIT;
-        out->valid[i] = fits && within ? 1.0 : 0.0;
-        l->fuel_mass[i] = l->mass[i] * (1.0 - l->share[i]) * fuel_in_fresh;
+        double t = l->newton[i];
+        l->temperature[i] = t;
+        l->mass[i] = in->fresh_mass[i] / (1.0 - l->share[i]);
+        l->ivc_pressure[i] = l->mass[i] * l->unburned.n[0][i] * t / ivc_volume;
+        bool fits = l->share[i] < CYCLE_RESIDUAL_MOST && t > CGAS_T_MIN && t < CGAS_T_SPLIT;
+        out->valid[i] = fits ? 1.0 : 0.0;
+        l->fuel_mass[i] = in->fresh_mass[i] * fuel_in_fresh;
         l->release[i] = in->efficiency[i] * l->fuel_mass[i] * heating_value;
     }
 }
@@ -340,14 +306,14 @@ SHV_INLINE struct cycle_angle lane_angle(const struct lanes *l, const struct sha
 {
     struct cycle_angle a = {.place = cycle_place_of(&s->crank, angle)};
     if (part.burns) {
-        double share = (angle - l->start[i]) / s->burning.duration;
+        double share = (angle - l->start[i]) / l->duration[i];
         bool begun = share > 0.0;
         double burned, slope;
-        cycle_burned_at(&s->burning, begun ? share : 1.0, &burned, &slope);
+        cycle_burned_at(&s->burning, l->duration[i], begun ? share : 1.0, &burned, &slope);
         a.burned = begun ? burned : 0.0;
         a.burned_slope = begun ? slope : 0.0;
     } else if (part.fires) {
-        a.burned = 1.0;
+        a.burned = l->all[i];
     }
     if (part.fires) {
         a.motored = shv_pow(l->start_volume[i] / a.place.volume, s->motored_exponent);
@@ -448,25 +414,24 @@ static void peaks_within(struct lanes *l, struct cycle_lane_out *out, double num
     }
 }
 
-SHV_INLINE void watch_lane(struct lanes *l, struct cycle_lane_out *out, double knock_factor,
-                           size_t i)
+SHV_INLINE void watch_lane(struct lanes *l, struct cycle_lane_out *out, size_t i)
 {
     struct cgas u = gas_of(&l->unburned, i);
     struct cycle_end_gas g = {l->entropy[i], l->end_t[i], l->log_p[i], l->rate[i]};
     struct cycle_slopes from = {{0.0, 0.0, 0.0}, l->last_pressure[i], l->last_slope[i]};
     struct cycle_slopes to = {{0.0, 0.0, 0.0}, l->pressure[i], l->pressure_slope[i]};
-    out->knock_integral[i] += cycle_watch(&g, &u, knock_factor, l->h[i], &from, &to, true);
+    out->knock_integral[i] += cycle_watch(&g, &u, l->knock_factor[i], l->h[i], &from, &to, true);
     l->end_t[i] = g.t;
     l->log_p[i] = g.log_p;
     l->rate[i] = g.rate;
 }
 
-static void watch(struct lanes *l, struct cycle_lane_out *out, double knock_factor)
+static void watch(struct lanes *l, struct cycle_lane_out *out)
 {
 #pragma omp simd
     LANES
     {
-        watch_lane(l, out, knock_factor, i);
+        watch_lane(l, out, i);
     }
 }
 
@@ -494,7 +459,7 @@ SHV_INLINE void stretch(struct lanes *l, struct cycle_lane_out *out, const struc
         }
         peaks_within(l, out, n);
         if (part.watched) {
-            watch(l, out, s.knock_factor);
+            watch(l, out);
         }
     }
 }
@@ -526,25 +491,59 @@ static void burn_out(struct lanes *l, struct cycle_lane_out *out, const struct s
 static void expand(struct lanes *l, struct cycle_lane_out *out, const struct shared *s,
                    const double opening[CYCLE_LANES], int count)
 {
+    double t[CYCLE_LANES], pressure[CYCLE_LANES];
+    LANES
+    {
+        l->all[i] = l->end[i] < opening[i] ? 1.0 : l->burned[i];
+        t[i] = l->t[i];
+        pressure[i] = l->pressure[i];
+    }
     stretch(l, out, s, (struct part){.mixed = true, .fires = true}, l->end, opening, count);
+    /* Where the exhaust ended the burning nothing expands, not even by rounding. */
+    LANES
+    {
+        bool expands = l->end[i] < opening[i];
+        l->t[i] = expands ? l->t[i] : t[i];
+        l->pressure[i] = expands ? l->pressure[i] : pressure[i];
+    }
+}
+
+/* How long burning takes, and where it starts; a lane where that is not between the valves has no
+ * answer and is moved to where it does no harm. */
+SHV_INLINE void place_burning(struct lanes *l, const struct shared *s,
+                              const struct cycle_lane_in *in, struct cycle_lane_out *out, size_t i)
+{
+    double half = cycle_place_of(&s->crank, in->ca50[i]).volume;
+    double velocity =
+        cycle_flame_at(&s->flame, s->motored_exponent, l->temperature[i], l->ivc_pressure[i],
+                       l->share[i], shv_log(s->ivc_volume / half));
+    double relative = cycle_duration_at(s->duration, velocity, s->log_reference);
+    l->duration[i] = s->log_reference == s->log_reference ? relative : s->duration;
+    double start = in->ca50[i] - s->half_share * l->duration[i];
+    bool between = start > s->inlet_closing && start < s->exhaust_opening;
+    out->valid[i] = between ? out->valid[i] : 0.0;
+    start = between ? start : 0.5 * (s->inlet_closing + s->exhaust_opening);
+    l->start[i] = start;
+    l->end[i] = shv_min(start + l->duration[i], s->exhaust_opening);
+    l->watched[i] = shv_min(start + s->watched_share * l->duration[i], s->exhaust_opening);
 }
 
 SHV_INLINE void first_lane(struct lanes *l, const struct shared *s, const struct cycle_lane_in *in,
                            struct cycle_lane_out *out, size_t i)
 {
     struct cgas u = gas_of(&l->unburned, i);
-    double t = l->temperature[i], pm = in->manifold_pressure[i], duration = s->burning.duration;
-    l->start[i] = in->ca50[i] - s->half_share * duration;
-    l->end[i] = l->start[i] + duration;
-    l->watched[i] = l->start[i] + s->watched_share * duration;
+    double t = l->temperature[i], p = l->ivc_pressure[i];
+    place_burning(l, s, in, out, i);
     l->energy[i] = l->mass[i] * (enthalpy_of(&u, t) - u.r * t);
     l->burning_velocity[i] = CYCLE_VELOCITY_BURNING * s->swept / (l->mass[i] * u.r);
     l->t[i] = t;
     l->work[i] = l->wall_heat[i] = l->start_volume[i] = l->start_pressure[i] = 0.0;
-    out->peak_pressure[i] = pm;
+    out->peak_pressure[i] = p;
     out->peak_angle[i] = s->inlet_closing;
     out->knock_integral[i] = 0.0;
-    struct cycle_end_gas g = cycle_end_gas_first(&u, s->knock_factor, t, pm, true);
+    double gain = cycle_octane_gain(s->octane_slope, t, p);
+    l->knock_factor[i] = s->knock_factor * shv_exp(-KNOCK_OCTANE_EXPONENT * gain);
+    struct cycle_end_gas g = cycle_end_gas_first(&u, l->knock_factor[i], t, p, true);
     l->entropy[i] = g.entropy;
     l->end_t[i] = g.t;
     l->log_p[i] = g.log_p;
@@ -586,10 +585,10 @@ SHV_INLINE void work_lane(struct lanes *l, const struct shared *s, const struct 
                           struct cycle_lane_out *out, size_t i)
 {
     struct cgas g = gas_of(&l->gas, i);
-    double pe = in->exhaust_pressure[i], pm = in->manifold_pressure[i], tr = l->newton[i];
+    double pe = in->exhaust_pressure[i], tr = l->newton[i];
     double largest = s->clearance + s->swept;
     double blowdown = (pe + s->blowdown_share * (l->pressure[i] - pe)) * (largest - l->volume[i]);
-    double work = l->work[i] + blowdown - pm * (largest - s->ivc_volume);
+    double work = l->work[i] + blowdown - l->ivc_pressure[i] * (largest - s->ivc_volume);
     double fuel_heat = l->fuel_mass[i] * s->heating_value;
     double kept = pe * s->clearance / (g.r * tr);
     double left = l->mass[i] - kept;

@@ -29,10 +29,10 @@ struct cycle_task cycle_task_at(const struct cycle *c, const struct shv_cycle_ca
 {
     double given = at->residual_temperature;
     return (struct cycle_task){
-        .manifold_pressure = at->manifold_pressure,
         .exhaust_pressure = at->exhaust_pressure,
         .charge_temperature = at->charge_temperature,
         .fresh_enthalpy = cycle_fresh_enthalpy(c, at->charge_temperature),
+        .fresh_mass = c->fresh_mass / c->in.at->air_mass * at->air_mass,
         .efficiency = c->efficiency,
         .ca50 = ca50,
         .residual = given > 0.0 ? given : CYCLE_FIRST_GUESS,
@@ -46,10 +46,10 @@ struct cycle_task cycle_task_at(const struct cycle *c, const struct shv_cycle_ca
 
 static void put_in(struct cycle_lane_in *in, size_t i, const struct cycle_task *t)
 {
-    in->manifold_pressure[i] = t->manifold_pressure;
     in->exhaust_pressure[i] = t->exhaust_pressure;
     in->charge_temperature[i] = t->charge_temperature;
     in->fresh_enthalpy[i] = t->fresh_enthalpy;
+    in->fresh_mass[i] = t->fresh_mass;
     in->efficiency[i] = t->efficiency;
     in->ca50[i] = t->ca50;
     in->residual[i] = t->residual;
@@ -92,35 +92,6 @@ static bool goes_on(struct open_task *o, const struct cycle_lane_out *out, size_
     return o->round < ROUNDS_MOST;
 }
 
-/* Burning that begins and ends between the valves: what lanes want. */
-static bool is_plain(const struct cycle *c, double ca50)
-{
-    double start = ca50 - c->half_share * c->duration;
-    return start > c->in.engine->inlet_closing &&
-           start + c->duration < c->in.engine->exhaust_opening;
-}
-
-/* A cycle by itself, with the same outcome. */
-static void run_alone(const struct cycle *c, const struct cycle_lane_in *in, size_t i,
-                      struct cycle_lane_out *out)
-{
-    struct cycle own = *c;
-    struct shv_cycle_case at = *c->in.at;
-    at.manifold_pressure = in->manifold_pressure[i];
-    at.exhaust_pressure = in->exhaust_pressure[i];
-    at.charge_temperature = in->charge_temperature[i];
-    own.in.at = &at;
-    own.fresh_enthalpy = in->fresh_enthalpy[i];
-    own.efficiency = in->efficiency[i];
-    struct shv_cycle_result r;
-    out->valid[i] = cycle_once(&own, in->ca50[i], in->residual[i], &r, &out->residual[i]);
-    out->gross_efficiency[i] = r.gross_efficiency;
-    out->peak_pressure[i] = r.peak_pressure;
-    out->peak_angle[i] = r.peak_angle;
-    out->exhaust_temperature[i] = r.exhaust_temperature;
-    out->knock_integral[i] = r.knock_integral;
-}
-
 /* ---- many ---- */
 
 /* One round of up to CYCLE_LANES tasks; the first fills what is left. Returns how many stay open,
@@ -131,19 +102,11 @@ static size_t run_round(const struct cycle *c, const struct cycle_lane_loops *lo
     struct cycle_lane_in in;
     struct cycle_lane_out out;
     size_t left = 0;
-    bool plain = true;
     for (size_t i = 0; i < CYCLE_LANES; i++) {
-        const struct cycle_task *t = open[i < count ? i : 0].task;
-        put_in(&in, i, t);
-        plain = plain && is_plain(c, t->ca50);
+        put_in(&in, i, open[i < count ? i : 0].task);
     }
-    if (plain) {
-        loops->run(c, &in, &out);
-    }
+    loops->run(c, &in, &out);
     for (size_t i = 0; i < count; i++) {
-        if (!plain) {
-            run_alone(c, &in, i, &out);
-        }
         if (goes_on(&open[i], &out, i)) {
             open[left++] = open[i];
         }

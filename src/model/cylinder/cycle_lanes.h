@@ -23,8 +23,9 @@ struct cycle_lane_gas {
 
 /* What goes into a block and comes out of it. */
 struct cycle_lane_in {
-    double manifold_pressure[CYCLE_LANES], exhaust_pressure[CYCLE_LANES];
+    double exhaust_pressure[CYCLE_LANES];
     double charge_temperature[CYCLE_LANES], fresh_enthalpy[CYCLE_LANES];
+    double fresh_mass[CYCLE_LANES];
     double efficiency[CYCLE_LANES]; /* share of the fuel's heat released */
     double ca50[CYCLE_LANES];
     double residual[CYCLE_LANES]; /* K */
@@ -37,7 +38,6 @@ struct cycle_lane_out {
     double residual[CYCLE_LANES]; /* K, that the cycle ends with */
 };
 
-/* Of all lanes burning must start after inlet closing and end before exhaust opening. */
 typedef void cycle_lane_run(const struct cycle *c, const struct cycle_lane_in *in,
                             struct cycle_lane_out *out);
 
@@ -59,7 +59,7 @@ const struct cycle_lane_loops *cycle_lanes_best(void);
 
 /* One cycle to be solved, and its answer. */
 struct cycle_task {
-    double manifold_pressure, exhaust_pressure, charge_temperature, fresh_enthalpy;
+    double exhaust_pressure, charge_temperature, fresh_enthalpy, fresh_mass;
     double efficiency, ca50;
     /* K: where to start, then the answer; or given. */
     double residual;

@@ -1,126 +1,245 @@
-/* Lookup in a cycle table (sheave/cycle_table.h) as short inline code.
- *
- * Each direction in turn is interpolated by a cubic through the two nodes around, with slopes from
- * the mean of the neighbouring secants, held between 0 and three times the lesser secant and 0
- * where secants differ in sign. That box is sufficient for a cubic to be monotone between its nodes
- * (de Boor and Swartz 1977; Fritsch and Carlson 1980, SIAM J. Numer. Anal. 17, 238-246; the same
- * filter as Hyman 1983, SIAM J. Sci. Stat. Comput. 4, 645-654). So no step leaves the interval of
- * its two nodes, and the result of all three stays between the least and the greatest of the eight
- * nodes around.
- */
+/* Lookup in a cycle table (sheave/cycle_table.h) as short inline code: the cubic spline of its
+ * nodes, kept as coefficients of uniform B-splines (cycle_spline.h), so that a value is a weighted
+ * sum over the 4 x 4 x 4 coefficients around it. */
 #ifndef SHEAVE_MODEL_CYCLE_LOOKUP_H
 #define SHEAVE_MODEL_CYCLE_LOOKUP_H
 
 #include "model/path/elementary.h"
 #include "sheave/cycle_table.h"
 
-/* What a node holds. */
-enum { CYCLE_UNCLAMPED, CYCLE_MOTORED }; /* deg; logarithm of the peak without fire, Pa */
+/* What a node holds of each phasing. */
 enum { CYCLE_EFFICIENCY, CYCLE_FIRED, CYCLE_EXHAUST, CYCLE_KNOCK }; /* logarithms: fired, knock */
 
 struct cycle_spot {
     size_t cell;
-    double share; /* of the cell, 0..1 */
+    double weight[4]; /* of the coefficients of the cell's two nodes and of one more on each side */
 };
 
-/* Cell and share of a value; what lies outside, or is no number, is moved to the edge. */
+/* Cell of a value, and weights there; what lies outside, or is no number, is moved to the edge. */
 SHV_INLINE struct cycle_spot cycle_spot_of(const struct shv_cycle_axis *a, double x)
 {
     double last = (double)(int)a->nodes - 1.0;
     double u = shv_min(shv_max((x - a->origin) * a->per_unit, 0.0), last);
     int cell = (int)shv_min(u, last - 1.0);
-    return (struct cycle_spot){(size_t)cell, u - cell};
+    double s = u - cell, r = 1.0 - s;
+    return (struct cycle_spot){(size_t)cell,
+                               {r * r * r * (1.0 / 6.0), 2.0 / 3.0 - s * s * (1.0 - 0.5 * s),
+                                2.0 / 3.0 - r * r * (1.0 - 0.5 * r), s * s * s * (1.0 / 6.0)}};
 }
 
-/* Between v1 and v2, at the share s of the way. Slopes are doubled here, and so are their caps: of
- * both caps one is 0 when the secants agree in sign, and both are when they don't. */
-SHV_INLINE double cycle_slope2(double before, double after)
+/* Numbers next to each other that are weighted alike, each from four rows `row` numbers apart:
+ * short loops without branches, which the compiler makes vectors of. */
+SHV_INLINE void cycle_weigh(const double *first, size_t row, size_t count, const double w[4],
+                            double *value)
 {
-    double least = shv_min(before, after), most = shv_max(before, after);
-    return shv_max(shv_min(before + after, shv_max(6.0 * least, 0.0)), shv_min(6.0 * most, 0.0));
-}
-
-SHV_INLINE double cycle_cubic(double v0, double v1, double v2, double v3, double s, double half)
-{
-    double d = v2 - v1, twice = d + d;
-    double m1 = cycle_slope2(v1 - v0, d), m2 = cycle_slope2(d, v3 - v2);
-    double bend = m1 + m2 - (twice + twice);
-    double v = v1 + half * (m1 + s * ((twice - m1 - bend) + s * bend));
-    /* Against rounding only. */
-    return shv_min(shv_max(v, shv_min(v1, v2)), shv_max(v1, v2));
-}
-
-/* Numbers next to each other that are interpolated alike, each between four rows: short loops
- * without branches, which the compiler makes vectors of. */
-SHV_INLINE void cycle_cubics(const double *v0, const double *v1, const double *v2, const double *v3,
-                             size_t count, double s, double *value)
-{
-    double half = 0.5 * s;
 #pragma omp simd
     for (size_t k = 0; k < count; k++) {
-        value[k] = cycle_cubic(v0[k], v1[k], v2[k], v3[k], s, half);
+        const double *v = first + k;
+        value[k] = (w[0] * v[0] + w[1] * v[row]) + (w[2] * v[2 * row] + w[3] * v[3 * row]);
     }
 }
 
-/* Both surfaces at the 4 x 4 nodes around, first over temperature, then pressure. Returns a sum
- * that is not a number if any of the nodes holds none: comparisons would lose it. */
-SHV_INLINE double cycle_surfaces_at(const double *first, size_t row, struct cycle_spot p,
-                                    struct cycle_spot t, double value[SHV_CYCLE_SURFACES])
+/* Where a state of the charge lies in a table. */
+struct cycle_state {
+    struct cycle_spot p, t;
+    const double *motored, *node; /* the first of the 4 x 4 nodes around */
+    size_t row, column;           /* numbers from node to node over pressure and temperature */
+};
+
+SHV_INLINE struct cycle_state cycle_state_of(const struct shv_cycle_table *table, size_t speed,
+                                             double log_pm, double tm)
 {
-    const size_t F = SHV_CYCLE_SURFACES;
-    double n[4][4][SHV_CYCLE_SURFACES]; /* over temperature, pressure, surface */
-    double v[4][SHV_CYCLE_SURFACES];
-    for (size_t b = 0; b < 4; b++) {
-        for (size_t a = 0; a < 4; a++) {
-            for (size_t k = 0; k < F; k++) {
-                n[b][a][k] = first[a * row + b * F + k];
-            }
-        }
-    }
-    cycle_cubics(n[0][0], n[1][0], n[2][0], n[3][0], 4 * F, t.share, v[0]);
-    cycle_cubics(v[0], v[1], v[2], v[3], F, p.share, value);
-    double sum = 0.0;
-    for (size_t a = 0; a < 4; a++) {
-        sum += (n[0][a][0] + n[1][a][0]) + (n[2][a][0] + n[3][a][0]);
-    }
-    return sum;
+    struct cycle_state s = {
+        .p = cycle_spot_of(&table->axis[SHV_CYCLE_PRESSURE], log_pm),
+        .t = cycle_spot_of(&table->axis[SHV_CYCLE_TEMPERATURE], tm),
+        .column = SHV_CYCLE_ROWS(table->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS,
+    };
+    size_t np = table->axis[SHV_CYCLE_PRESSURE].nodes + 2;
+    size_t nt = table->axis[SHV_CYCLE_TEMPERATURE].nodes + 2;
+    size_t first = (speed * np + s.p.cell) * nt + s.t.cell;
+    s.row = nt * s.column;
+    s.node = table->volumes + first * s.column;
+    s.motored = table->motored + first;
+    return s;
 }
 
-/* Numbers next to each other of the 4 x 4 nodes around, first over temperature, then pressure. */
-SHV_INLINE void cycle_plane_at(const double *first, size_t row, size_t column, struct cycle_spot p,
-                               struct cycle_spot t, size_t count, double *value)
+/* Not a number if any of the coefficients around is none. */
+SHV_INLINE double cycle_motored_at(const struct shv_cycle_table *table, const struct cycle_state *s)
 {
-    double v[4][4 * SHV_CYCLE_FIELDS];
-    for (size_t a = 0; a < 4; a++) {
-        const double *n = first + a * row;
-        cycle_cubics(n, n + column, n + 2 * column, n + 3 * column, count, t.share, v[a]);
-    }
-    cycle_cubics(v[0], v[1], v[2], v[3], count, p.share, value);
+    double v[4], value;
+    cycle_weigh(s->motored, table->axis[SHV_CYCLE_TEMPERATURE].nodes + 2, 4, s->p.weight, v);
+    cycle_weigh(v, 1, 1, s->t.weight, &value);
+    return value;
 }
 
-/* All fields, over phasing last: the four phasings around lie next to each other in a node, so the
- * longer part of the work runs over whole vectors of them. Without knock, and at the limit, the
- * phasing is one of the table itself: a branch that leaves out most of the work, not a bit of the
- * answer. */
-SHV_INLINE void cycle_volume_at(const double *first, size_t row, size_t column, struct cycle_spot p,
-                                struct cycle_spot t, struct cycle_spot c,
-                                double value[SHV_CYCLE_FIELDS])
+/* `count` numbers of the nodes from `first` on, first over temperature, then pressure. */
+SHV_INLINE void cycle_plane_at(const struct cycle_state *s, size_t first, size_t count,
+                               double *value)
+{
+    double v[4 * 4 * SHV_CYCLE_FIELDS];
+    for (size_t a = 0; a < 4; a++) {
+        cycle_weigh(s->node + first + a * s->row, s->column, count, s->t.weight, v + a * count);
+    }
+    cycle_weigh(v, count, count, s->p.weight, value);
+}
+
+/* All fields at the best and at the last phasing, which the nodes have rows for. */
+SHV_INLINE void cycle_best_at(const struct shv_cycle_table *table, const struct cycle_state *s,
+                              double value[SHV_CYCLE_FIELDS])
+{
+    size_t row = table->axis[SHV_CYCLE_CA50].nodes + 2;
+    cycle_plane_at(s, row * SHV_CYCLE_FIELDS, SHV_CYCLE_FIELDS, value);
+}
+
+SHV_INLINE void cycle_last_at(const struct shv_cycle_table *table, const struct cycle_state *s,
+                              double value[SHV_CYCLE_FIELDS])
+{
+    size_t row = table->axis[SHV_CYCLE_CA50].nodes + 3;
+    cycle_plane_at(s, row * SHV_CYCLE_FIELDS, SHV_CYCLE_FIELDS, value);
+}
+
+/* What a state of the charge has between two phasings of the table. */
+struct cycle_stretch {
+    size_t cell;
+    double v[4 * SHV_CYCLE_FIELDS]; /* coefficients */
+};
+
+SHV_INLINE void cycle_look_at(struct cycle_stretch *a, const struct cycle_state *s, size_t cell)
+{
+    a->cell = cell;
+    cycle_plane_at(s, cell * SHV_CYCLE_FIELDS, 4 * SHV_CYCLE_FIELDS, a->v);
+}
+
+/* ---- knock's phasing ---- */
+
+/* Least fall of the knock integral's logarithm, 1/deg, and greatest distance, deg, where they only
+ * say how far beyond the last phasing. */
+#define CYCLE_FALL_LEAST 4e-3
+#define CYCLE_FAR 400.0
+/* Steps of the search within a stretch, and share of it within which the phasing is found. */
+#define CYCLE_STEPS_MOST 40
+#define CYCLE_SHARE_FOUND 1e-12
+
+/* The integral's logarithm less what is allowed, over a stretch: its value at both ends and a cubic
+ * between. */
+struct cycle_gap {
+    double begin, end, rise, bend, twist;
+};
+
+SHV_INLINE struct cycle_gap cycle_gap_of(const struct cycle_stretch *a, double allowed)
 {
     const size_t F = SHV_CYCLE_FIELDS;
-    if (c.share == 0.0 || c.share == 1.0) {
-        const double *exact = first + (c.share == 0.0 ? F : 2 * F);
-        cycle_plane_at(exact, row, column, p, t, F, value);
-        return;
+    const double *y = a->v + CYCLE_KNOCK;
+    return (struct cycle_gap){(y[0] + 4.0 * y[F] + y[2 * F]) * (1.0 / 6.0) - allowed,
+                              (y[F] + 4.0 * y[2 * F] + y[3 * F]) * (1.0 / 6.0) - allowed,
+                              0.5 * (y[2 * F] - y[0]), 0.5 * (y[2 * F] + y[0]) - y[F],
+                              ((y[3 * F] - y[0]) + 3.0 * (y[F] - y[2 * F])) * (1.0 / 6.0)};
+}
+
+SHV_INLINE double cycle_gap_at(const struct cycle_gap *g, double share)
+{
+    return g->begin + share * (g->rise + share * (g->bend + share * g->twist));
+}
+
+/* Share of the stretch, from `low` on, at which the gap closes: above 0 at `low`, not at the end.
+ * Newton's steps, halving where they leave what is left of it. */
+SHV_INLINE double cycle_gap_closes(const struct cycle_gap *g, double low, double guess)
+{
+    double high = 1.0, s = shv_min(shv_max(guess, low), high);
+    for (int k = 0; k < CYCLE_STEPS_MOST; k++) {
+        double gap = cycle_gap_at(g, s);
+        double slope = g->rise + s * (2.0 * g->bend + s * 3.0 * g->twist);
+        low = gap > 0.0 ? s : low;
+        high = gap > 0.0 ? high : s;
+        double next = s - gap / slope;
+        next = next > low && next < high ? next : 0.5 * (low + high);
+        if (fabs(next - s) < CYCLE_SHARE_FOUND) {
+            return next;
+        }
+        s = next;
     }
-    double v[4 * SHV_CYCLE_FIELDS];
-    cycle_plane_at(first, row, column, p, t, 4 * F, v);
-    cycle_cubics(v, v + F, v + 2 * F, v + 3 * F, F, c.share, value);
+    return s;
+}
+
+/* The phasing at which the gap closes between `early`, where it is `open` above 0, and the last,
+ * where it is `closed`: begun where a straight line closes it, which is nearly it. */
+SHV_INLINE double cycle_closing(const struct shv_cycle_axis *ac, const struct cycle_state *s,
+                                double allowed, double early, double open, double closed,
+                                struct cycle_stretch *a)
+{
+    double first = (early - ac->origin) * ac->per_unit, last = (double)(int)ac->nodes - 1.0;
+    double u = first + (last - first) * open / (open - closed);
+    int least = (int)shv_min(first, last - 1.0), most = (int)last - 1;
+    int cell = (int)shv_min(u, last - 1.0);
+    struct cycle_gap gap;
+    double low;
+    for (int moves = 0;; moves++) {
+        cycle_look_at(a, s, (size_t)cell);
+        gap = cycle_gap_of(a, allowed);
+        low = cell == least ? first - cell : 0.0;
+        bool before = cell > least && !(gap.begin > 0.0);
+        bool after = cell < most && gap.end > 0.0;
+        if ((!before && !after) || moves > most) {
+            break;
+        }
+        cell += before ? -1 : 1;
+    }
+    double share = cycle_gap_closes(&gap, low, u - cell);
+    return ac->origin + (cell + share) / ac->per_unit;
+}
+
+/* Beyond the last phasing, where `left` of the gap is open: on the tangent there. */
+SHV_INLINE double cycle_beyond(const struct shv_cycle_axis *ac, const struct cycle_state *s,
+                               double left, struct cycle_stretch *a)
+{
+    cycle_look_at(a, s, ac->nodes - 2);
+    struct cycle_gap g = cycle_gap_of(a, 0.0);
+    double falls = -(g.rise + 2.0 * g.bend + 3.0 * g.twist) * ac->per_unit;
+    return ac->most + shv_min(left / shv_max(falls, CYCLE_FALL_LEAST), CYCLE_FAR);
+}
+
+/* The phasing that is wanted, and all fields there, or at the last phasing if that is earlier. */
+SHV_INLINE double cycle_phasing(const struct shv_cycle_table *table, const struct cycle_state *s,
+                                double allowed, double retard, double value[SHV_CYCLE_FIELDS])
+{
+    const struct shv_cycle_axis *ac = &table->axis[SHV_CYCLE_CA50];
+    struct cycle_stretch a;
+    double best = table->best_ca50, early = shv_max(best - retard, ac->least), open;
+    cycle_best_at(table, s, value);
+    if (retard > 0.0) {
+        struct cycle_spot spot = cycle_spot_of(ac, early);
+        cycle_look_at(&a, s, spot.cell);
+        cycle_weigh(a.v + CYCLE_KNOCK, SHV_CYCLE_FIELDS, 1, spot.weight, &open);
+        open -= allowed;
+    } else {
+        open = value[CYCLE_KNOCK] - allowed;
+    }
+    if (!(open > 0.0)) {
+        return shv_max(best, early + retard);
+    }
+    double last[SHV_CYCLE_FIELDS];
+    cycle_last_at(table, s, last);
+    double left = last[CYCLE_KNOCK] - allowed;
+    double closes = left > 0.0 ? cycle_beyond(ac, s, left, &a)
+                               : cycle_closing(ac, s, allowed, early, open, left, &a);
+    double wanted = closes + retard;
+    const size_t F = SHV_CYCLE_FIELDS;
+    if (wanted >= ac->most) {
+        memcpy(value, last, sizeof last);
+        return wanted;
+    }
+    struct cycle_spot spot = cycle_spot_of(ac, wanted);
+    if (spot.cell != a.cell) {
+        cycle_look_at(&a, s, spot.cell);
+    }
+    cycle_weigh(a.v, F, F, spot.weight, value);
+    return wanted;
 }
 
 /* What a lookup finds, before the exponentials. NAN without an answer. */
 struct cycle_found {
     enum shv_cycle_table_outcome outcome;
-    double gross_efficiency, ca50, unclamped_ca50, wanted_ca50, log_peak, exhaust_temperature;
+    double gross_efficiency, ca50, wanted_ca50, log_peak, exhaust_temperature;
     double log_knock;
 };
 
@@ -132,31 +251,20 @@ SHV_INLINE double cycle_log_pressure(const struct shv_cycle_axis *axis, double p
 }
 
 SHV_INLINE struct cycle_found cycle_find(const struct shv_cycle_table *table, size_t speed,
-                                         double pm, double log_pm, double tm, double retard)
+                                         double pm, double log_pm, double tm, double retard,
+                                         double delay)
 {
     const struct shv_cycle_axis *ap = &table->axis[SHV_CYCLE_PRESSURE],
                                 *at = &table->axis[SHV_CYCLE_TEMPERATURE],
                                 *ac = &table->axis[SHV_CYCLE_CA50];
     int within = (pm >= ap->least) & (pm <= ap->most) & (tm >= at->least) & (tm <= at->most) &
                  (retard >= 0.0) & (speed < table->speed_count);
-    size_t at_speed = speed < table->speed_count ? speed : 0;
-    struct cycle_spot p = cycle_spot_of(ap, log_pm), t = cycle_spot_of(at, tm);
-    size_t nt = at->nodes + 2, node = (ac->nodes + 2) * SHV_CYCLE_FIELDS;
-    size_t first = (at_speed * (ap->nodes + 2) + p.cell) * nt + t.cell;
-
-    const double *s = table->surfaces + first * SHV_CYCLE_SURFACES;
-    size_t row = nt * SHV_CYCLE_SURFACES;
-    double at_node[SHV_CYCLE_SURFACES];
-    double sum = cycle_surfaces_at(s, row, p, t, at_node);
-    double unclamped = at_node[CYCLE_UNCLAMPED], motored = at_node[CYCLE_MOTORED];
-    double wanted = shv_max(unclamped + retard, ac->least);
+    struct cycle_state s =
+        cycle_state_of(table, speed < table->speed_count ? speed : 0, log_pm, tm);
+    double v[SHV_CYCLE_FIELDS], motored = cycle_motored_at(table, &s);
+    int answered = motored == motored;
+    double wanted = cycle_phasing(table, &s, table->log_allowed + delay, retard, v);
     double ca50 = shv_min(wanted, ac->most);
-
-    struct cycle_spot c = cycle_spot_of(ac, ca50);
-    double v[SHV_CYCLE_FIELDS];
-    cycle_volume_at(table->volumes + first * node + c.cell * SHV_CYCLE_FIELDS, nt * node, node, p,
-                    t, c, v);
-    int answered = sum == sum;
     double none = within & answered ? 0.0 : NAN;
     int outcome = wanted > ac->most ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE;
     outcome = answered ? outcome : SHV_CYCLE_TABLE_NO_ANSWER;
@@ -165,7 +273,6 @@ SHV_INLINE struct cycle_found cycle_find(const struct shv_cycle_table *table, si
         .outcome = (enum shv_cycle_table_outcome)outcome,
         .gross_efficiency = v[CYCLE_EFFICIENCY] + none,
         .ca50 = ca50 + none,
-        .unclamped_ca50 = unclamped + none,
         .wanted_ca50 = wanted + none,
         .log_peak = shv_max(v[CYCLE_FIRED], motored) + none,
         .exhaust_temperature = v[CYCLE_EXHAUST] + none,
@@ -177,12 +284,11 @@ SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *tab
                                                double pm, double tm, double retard)
 {
     double log_pm = cycle_log_pressure(&table->axis[SHV_CYCLE_PRESSURE], pm);
-    struct cycle_found f = cycle_find(table, speed, pm, log_pm, tm, retard);
+    struct cycle_found f = cycle_find(table, speed, pm, log_pm, tm, retard, 0.0);
     return (struct shv_cycle_value){
         .outcome = f.outcome,
         .gross_efficiency = f.gross_efficiency,
         .ca50 = f.ca50,
-        .unclamped_ca50 = f.unclamped_ca50,
         .wanted_ca50 = f.wanted_ca50,
         .peak_pressure = shv_exp(f.log_peak),
         .exhaust_temperature = f.exhaust_temperature,

@@ -5,10 +5,6 @@
 
 #include <stdlib.h>
 
-/* Kinds of points: on nodes of temperature (what is seen comes from pressure), on nodes of
- * pressure, on both, and anywhere. The first ones are numbered as the directions. */
-enum { KIND_ANYWHERE = SHV_CYCLE_DIRECTIONS, KINDS };
-
 struct sample {
     struct cycle_item item;
     struct shv_cycle_table_error error;
@@ -19,8 +15,7 @@ struct measuring {
     const struct shv_cycle_table *table;
     const struct shv_cycle_table_spec *spec;
     uint64_t seed;
-    size_t per_kind;
-    size_t first_kind;
+    size_t kind;
     struct sample *samples;
     size_t count;
 };
@@ -87,20 +82,14 @@ struct point {
     double pressure, temperature, retard;
 };
 
-/* When a table is measured, not built, one in so many points asks for later ignition, deg. */
+/* One in so many points asks for later ignition, deg. */
 #define RETARDED_EVERY 5
 #define RETARD 3.0
-
-static double retard_of(const struct measuring *m, size_t index)
-{
-    bool anywhere_only = m->first_kind == KIND_ANYWHERE;
-    return anywhere_only && index % RETARDED_EVERY == 0 ? RETARD : 0.0;
-}
 
 static struct point point_of(const struct measuring *m, size_t index)
 {
     const struct shv_cycle_table *table = m->table;
-    size_t kind = m->first_kind + index / m->per_kind;
+    size_t kind = m->kind;
     const struct shv_cycle_axis *ap = &table->axis[SHV_CYCLE_PRESSURE];
     const struct shv_cycle_axis *at = &table->axis[SHV_CYCLE_TEMPERATURE];
     return (struct point){index % table->speed_count,
@@ -109,7 +98,7 @@ static struct point point_of(const struct measuring *m, size_t index)
                           drawn(at, SHV_CYCLE_TEMPERATURE,
                                 random_share(m->seed, 2 * (uint64_t)index + 1),
                                 kind == SHV_CYCLE_PRESSURE || kind == SHV_CYCLE_CA50),
-                          retard_of(m, index)};
+                          index % RETARDED_EVERY == 0 ? RETARD : 0.0};
 }
 
 /* What the table says at a point, and what is asked of the cycle. */
@@ -118,7 +107,7 @@ static enum shv_status begin_point(const struct measuring *m, size_t index, stru
                                    struct shv_message *message)
 {
     struct point p = point_of(m, index);
-    direct->at = cycle_case_at(m->spec, p.speed, p.pressure, p.temperature);
+    direct->at = shv_cycle_table_case(m->spec, p.speed, p.pressure, p.temperature);
     enum shv_status status = cycle_check_at(m->spec, &direct->at, c, message);
     if (status != SHV_OK) {
         return status;
@@ -128,7 +117,7 @@ static enum shv_status begin_point(const struct measuring *m, size_t index, stru
     bool fits = earliest >= CYCLE_CA50_LEAST && cycle_check_phasing(c, earliest, NULL) == SHV_OK;
     direct->retard = fits ? p.retard : 0.0;
     *value = cycle_lookup(m->table, p.speed, p.pressure, p.temperature, direct->retard);
-    direct->guess = value->unclamped_ca50;
+    direct->guess = value->wanted_ca50 - direct->retard;
     return SHV_OK;
 }
 
@@ -205,12 +194,10 @@ static enum shv_status gather(const struct measuring *m, struct shv_cycle_table_
             size_t speeds = m->table->speed_count;
             return take_group(m, i % speeds * groups_of_speed(m) + i / speeds / TOGETHER, message);
         }
-        size_t kind = m->first_kind + i / m->per_kind;
-        bool anywhere = kind == KIND_ANYWHERE;
-        worsen(anywhere ? &q->random : &q->along[kind], &s->error);
-        q->compared += anywhere && s->compared;
-        q->silent += anywhere && s->silent;
-        q->answerless += anywhere && s->answerless;
+        worsen(&q->random, &s->error);
+        q->compared += s->compared;
+        q->silent += s->silent;
+        q->answerless += s->answerless;
         q->cycles += s->item.cycles;
     }
     return SHV_OK;
@@ -218,16 +205,12 @@ static enum shv_status gather(const struct measuring *m, struct shv_cycle_table_
 
 enum shv_status cycle_measure(const struct shv_cycle_table *table,
                               const struct shv_cycle_table_spec *spec, size_t samples,
-                              uint64_t seed, bool all_kinds, const struct shv_cycle_runner *runner,
+                              uint64_t seed, size_t kind, const struct shv_cycle_runner *runner,
                               struct shv_cycle_table_quality *quality, struct shv_message *message)
 {
     *quality = (struct shv_cycle_table_quality){.compared = 0};
-    struct measuring m = {.table = table,
-                          .spec = spec,
-                          .seed = seed,
-                          .per_kind = samples,
-                          .first_kind = all_kinds ? 0 : KIND_ANYWHERE};
-    m.count = samples * (KINDS - m.first_kind);
+    struct measuring m = {
+        .table = table, .spec = spec, .seed = seed, .kind = kind, .count = samples};
     m.samples = calloc(m.count, sizeof *m.samples);
     if (!m.samples) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory to measure a cycle table");

@@ -35,7 +35,7 @@ struct cycle_walls {
 
 /* Law of burning. */
 struct cycle_burning {
-    double a, m, all, duration;
+    double a, m, all;
 };
 
 struct cycle_content {
@@ -101,8 +101,7 @@ SHV_INLINE struct cycle_walls cycle_walls_of(const struct cycle *c)
 
 SHV_INLINE struct cycle_burning cycle_burning_of(const struct cycle *c)
 {
-    return (struct cycle_burning){c->in.engine->wiebe_a, c->in.engine->wiebe_m, c->all_burned,
-                                  c->duration};
+    return (struct cycle_burning){c->in.engine->wiebe_a, c->in.engine->wiebe_m, c->all_burned};
 }
 
 /* Sine and cosine of degrees: quarter turns, then Taylor's series on -45..45 degrees. */
@@ -153,13 +152,50 @@ SHV_INLINE struct cycle_place cycle_place_of(const struct cycle_crank *k, double
 }
 
 /* Share burned and its slope per degree at a share above 0 of the duration. */
-SHV_INLINE void cycle_burned_at(const struct cycle_burning *b, double share, double *burned,
-                                double *slope)
+SHV_INLINE void cycle_burned_at(const struct cycle_burning *b, double duration, double share,
+                                double *burned, double *slope)
 {
     double power = shv_pow(share, b->m + 1.0);
     double left = shv_exp(-b->a * power);
     *burned = (1.0 - left) / b->all;
-    *slope = b->a * (b->m + 1.0) * power * left / (share * b->all * b->duration);
+    *slope = b->a * (b->m + 1.0) * power * left / (share * b->all * duration);
+}
+
+/* Share of residual gas, by mass, up to which the law of its effect on the flame is followed. */
+#define CYCLE_RESIDUAL_SLOWS 0.3
+/* Burning lasts as long as the velocity to this power says. */
+#define CYCLE_FLAME_EXPONENT (-2.0 / 3.0)
+
+SHV_INLINE double cycle_log_velocity(const struct cycle_flame *f, double log_t, double log_p,
+                                     double residual_share)
+{
+    double x = shv_min(shv_max(residual_share, 1e-12), CYCLE_RESIDUAL_SLOWS);
+    return f->log_velocity + f->temperature_exponent * log_t + f->pressure_exponent * log_p +
+           shv_log(1.0 - 2.06 * shv_pow(x, 0.77));
+}
+
+/* Logarithm of the velocity in the unburned gas at the volume where half has burned, compressed
+ * there without fire. */
+SHV_INLINE double cycle_flame_at(const struct cycle_flame *f, double exponent, double temperature,
+                                 double pressure, double residual_share, double log_volume_ratio)
+{
+    return cycle_log_velocity(f, shv_log(temperature) + (exponent - 1.0) * log_volume_ratio,
+                              shv_log(pressure) + exponent * log_volume_ratio, residual_share);
+}
+
+/* The duration of burning, deg, from that at the reference velocity. */
+SHV_INLINE double cycle_duration_at(double duration, double log_velocity, double log_reference)
+{
+    return duration * shv_exp(CYCLE_FLAME_EXPONENT * (log_velocity - log_reference));
+}
+
+/* Logarithm of the octane number over that of the rating, for a charge of this state at inlet
+ * closing. */
+SHV_INLINE double cycle_octane_gain(double octane_slope, double temperature, double pressure)
+{
+    double compressed = temperature * shv_exp(KNOCK_COMPRESSED_EXPONENT *
+                                              (shv_log(KNOCK_COMPRESSED) - shv_log(pressure)));
+    return octane_slope * (compressed - KNOCK_RATING_COMPRESSED);
 }
 
 SHV_INLINE double cycle_wall_slope(const struct cycle_walls *w, double way, double faster, double t,

@@ -21,6 +21,7 @@ struct run {
     double start_volume;
     double energy; /* J at inlet closing */
     struct cycle_end_gas end_gas;
+    double knock_factor;
     bool watched;
     struct cycle_state y;
     struct cycle_end out;
@@ -28,7 +29,7 @@ struct run {
 
 static void burned_at(const struct run *r, double angle, struct cycle_angle *s)
 {
-    double share = (angle - r->start) / r->c->duration;
+    double share = (angle - r->start) / r->out.duration;
     if (share <= 0.0) {
         return;
     }
@@ -36,7 +37,7 @@ static void burned_at(const struct run *r, double angle, struct cycle_angle *s)
         s->burned = 1.0;
         return;
     }
-    cycle_burned_at(&r->burning, share, &s->burned, &s->burned_slope);
+    cycle_burned_at(&r->burning, r->out.duration, share, &s->burned, &s->burned_slope);
 }
 
 static struct cycle_angle angle_at(const struct run *r, double angle)
@@ -125,7 +126,7 @@ static void step(struct run *r, double angle, double h, struct cycle_slopes *k1,
     r->out.peak_temperature = shv_max(r->out.peak_temperature, r->y.t);
     if (r->watched) {
         r->out.knock_integral +=
-            cycle_watch(&r->end_gas, &r->q->unburned, r->c->knock_factor, h, k1, &next, false);
+            cycle_watch(&r->end_gas, &r->q->unburned, r->knock_factor, h, k1, &next, false);
     }
     *k1 = next;
 }
@@ -165,12 +166,15 @@ static void begin(struct run *r)
     r->y.t = r->out.peak_temperature = q->temperature;
     r->out.valid = true;
     r->out.peak_pressure = 0.0;
-    note_peak(r, c->in.engine->inlet_closing, c->in.at->manifold_pressure);
+    note_peak(r, c->in.engine->inlet_closing, q->pressure);
     r->watched = true;
-    r->end_gas = cycle_end_gas_first(&q->unburned, c->knock_factor, q->temperature,
-                                     c->in.at->manifold_pressure, false);
+    double gain = cycle_octane_gain(c->octane_slope, q->temperature, q->pressure);
+    r->out.octane = c->octane * shv_exp(gain);
+    r->knock_factor = c->knock_factor * shv_exp(-KNOCK_OCTANE_EXPONENT * gain);
+    r->end_gas =
+        cycle_end_gas_first(&q->unburned, r->knock_factor, q->temperature, q->pressure, false);
     struct cycle_angle s = angle_at(r, c->in.engine->inlet_closing);
-    write_sample(r, c->in.engine->inlet_closing, &s, c->in.at->manifold_pressure);
+    write_sample(r, c->in.engine->inlet_closing, &s, q->pressure);
 }
 
 static void compress(struct run *r)
@@ -185,7 +189,7 @@ static void compress(struct run *r)
 static void burn(struct run *r)
 {
     const struct cycle *c = r->c;
-    double watched = r->start + c->watched_share * c->duration;
+    double watched = r->start + c->watched_share * r->out.duration;
     double opening = c->in.engine->exhaust_opening;
     r->burns_now = true;
     stretch(r, r->start, shv_min(watched, opening), step_count(r, c->watched_share * c->duration));
@@ -206,6 +210,24 @@ static void expand(struct run *r)
     }
 }
 
+/* How long burning takes, and where it starts; false when that is not between the valves. */
+static bool place_burning(struct run *r, double ca50)
+{
+    const struct cycle *c = r->c;
+    const struct cycle_charge *q = r->q;
+    double half = cycle_place_of(&r->crank, ca50).volume;
+    double log_velocity =
+        cycle_flame_at(&c->flame, c->in.engine->motored_exponent, q->temperature, q->pressure,
+                       q->residual_share, shv_log(c->ivc_volume / half));
+    bool relative = !isnan(c->log_reference);
+    r->out.velocity = shv_exp(log_velocity);
+    r->out.duration =
+        relative ? cycle_duration_at(c->duration, log_velocity, c->log_reference) : c->duration;
+    r->start = ca50 - c->half_share * r->out.duration;
+    r->end = r->start + r->out.duration;
+    return r->start > c->in.engine->inlet_closing && r->start < c->in.engine->exhaust_opening;
+}
+
 struct cycle_end cycle_steps(const struct cycle *c, const struct cycle_charge *charge, double ca50,
                              const struct shv_cycle_trace *trace)
 {
@@ -215,8 +237,9 @@ struct cycle_end cycle_steps(const struct cycle *c, const struct cycle_charge *c
                     .crank = cycle_crank_of(c->in.engine, c->clearance),
                     .walls = cycle_walls_of(c),
                     .burning = cycle_burning_of(c)};
-    r.start = ca50 - c->half_share * c->duration;
-    r.end = r.start + c->duration;
+    if (!place_burning(&r, ca50)) {
+        return r.out;
+    }
     begin(&r);
     compress(&r);
     burn(&r);

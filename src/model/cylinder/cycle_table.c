@@ -1,8 +1,13 @@
 /* Cycle tables: defaults, checks, memory, building and refining. */
+#include "model/cylinder/cycle_internal.h"
 #include "model/cylinder/cycle_lookup.h"
+#include "model/cylinder/cycle_spline.h"
 #include "model/cylinder/cycle_table_internal.h"
+#include "model/path/breathing.h"
 
 #include <stdlib.h>
+
+#include "model/path/exhaust.h"
 
 /* Errors at the points measured must be this much below what is accepted, since the greatest error
  * elsewhere is somewhat larger. */
@@ -12,18 +17,18 @@
 /* Share of AIM that points on grid lines may show before their direction is refined. */
 #define OF_ONE 0.6
 #define SAMPLES_MOST 100000
-/* In one direction: slopes at its ends need three nodes, cells between them one more. */
-#define NODES_LEAST ((size_t)4)
-/* Of the charge's temperature in the flow. */
-#define EXPONENT_MOST 10.0
+/* deg: retards up to about so much are as exact as none. */
+#define BEFORE_BEST 8.0
+#define NODES_LEAST CYCLE_SPLINE_NODES_LEAST /* in one direction */
+#define CYCLE_AIR_LEAST 1e-6                 /* kg, of what the cycle takes */
 
 void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
                               struct shv_cycle_table_options *options)
 {
     *spec = (struct shv_cycle_table_spec){
         .exhaust_pressure = 101325.0,
-        .reference_temperature = 288.15,
-        .charge_exponent = 0.5,
+        .exhaust_temperature = 1200.0,
+        .exhaust_charge = 288.15,
         .pressure_least = 0.3e5,
         .pressure_most = 3e5,
         .temperature_least = 250.0,
@@ -36,7 +41,7 @@ void shv_cycle_table_defaults(struct shv_cycle_table_spec *spec,
         .peak_pressure = 5e-3,
         .samples = 600,
         .seed = 1,
-        .first_nodes = {22, 15, 13},
+        .first_nodes = {10, 7, 12},
         .most_nodes = {49, 33, 41},
     };
 }
@@ -79,32 +84,28 @@ static enum shv_status check_range(const char *name, double least, double most, 
     return SHV_OK;
 }
 
-/* A rule without back pressure asks for nothing. */
-static enum shv_status check_exhaust(const struct shv_cycle_table_spec *s,
-                                     struct shv_message *message)
+static enum shv_status check_breathing(const struct shv_cycle_table_spec *s,
+                                       struct shv_message *message)
 {
-    if (s->exhaust_loss == 0.0) {
-        return SHV_OK;
-    }
-    if (!(s->exhaust_loss > 0.0) || !s->breathing) {
+    if (!(s->exhaust_loss >= 0.0) || !s->breathing) {
         return shv_fail(message, SHV_BAD_INPUT,
-                        "cycle table: exhaust_loss is %g%s; accepted: 0, or more with breathing",
+                        "cycle table: exhaust_loss is %g%s; accepted: 0 or more, and breathing",
                         s->exhaust_loss, s->breathing ? "" : " without breathing");
     }
-    if (!(s->reference_temperature > 0.0 && s->charge_pickup > -s->temperature_least &&
-          fabs(s->charge_exponent) <= EXPONENT_MOST)) {
+    if (!(s->exhaust_temperature > 0.0 && s->exhaust_charge > 0.0)) {
         return shv_fail(message, SHV_BAD_INPUT,
-                        "cycle table: reference_temperature %g, charge_pickup %g, charge_exponent "
-                        "%g; accepted: above 0, above %g, within -%g..%g",
-                        s->reference_temperature, s->charge_pickup, s->charge_exponent,
-                        -s->temperature_least, EXPONENT_MOST, EXPONENT_MOST);
+                        "cycle table: exhaust_temperature %g, exhaust_charge %g; accepted: above 0",
+                        s->exhaust_temperature, s->exhaust_charge);
     }
     for (size_t i = 0; i < s->speed_count; i++) {
-        const struct shv_cycle_breathing *b = &s->breathing[i];
-        if (!(b->capacity >= 0.0 && b->a >= 0.0 && b->b >= 0.0)) {
+        const struct shv_breathing *b = &s->breathing[i];
+        double coldest = b->kept * s->temperature_least + b->added;
+        if (!(b->capacity > 0.0 && b->a > 0.0 && b->b >= 0.0 && b->cycle_time > 0.0 &&
+              coldest > 0.0)) {
             return shv_fail(message, SHV_BAD_INPUT,
-                            "cycle table: breathing %zu is %g, %g, %g; accepted: 0 or more", i,
-                            b->capacity, b->a, b->b);
+                            "cycle table: breathing %zu is %g, %g, %g, %g s, %g K; accepted: above "
+                            "0, the third 0 or more",
+                            i, b->capacity, b->a, b->b, b->cycle_time, coldest);
         }
     }
     return SHV_OK;
@@ -129,7 +130,7 @@ static enum shv_status check_spec(const struct shv_cycle_table_spec *s, struct s
         status = check_range("temperatures", s->temperature_least, s->temperature_most, 220.0,
                              600.0, message);
     }
-    return status == SHV_OK ? check_exhaust(s, message) : status;
+    return status == SHV_OK ? check_breathing(s, message) : status;
 }
 
 static enum shv_status check_options(const struct shv_cycle_table_options *o,
@@ -175,6 +176,22 @@ double cycle_axis_value(const struct shv_cycle_axis *a, size_t direction, size_t
     return direction == SHV_CYCLE_PRESSURE ? shv_exp(x) : x;
 }
 
+/* deg, where phasings begin: before the best, as far as burning would still start after inlet
+ * closing, so that roots are met that retard brings back. */
+static double earliest_phasing(const struct shv_cycle_table_spec *s)
+{
+    double earliest = shv_max(s->knock.best_ca50 - BEFORE_BEST, CYCLE_CA50_LEAST);
+    for (size_t i = 0; i < s->speed_count; i++) {
+        struct shv_cycle_case at =
+            shv_cycle_table_case(s, i, s->pressure_least, s->temperature_least);
+        struct cycle c;
+        bool starts = cycle_check_at(s, &at, &c, NULL) == SHV_OK &&
+                      cycle_check_phasing(&c, earliest, NULL) == SHV_OK;
+        earliest = starts ? earliest : s->knock.best_ca50;
+    }
+    return earliest;
+}
+
 static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycle_table_spec *s,
                                 const size_t nodes[SHV_CYCLE_DIRECTIONS],
                                 struct shv_message *message)
@@ -183,11 +200,13 @@ static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycl
     t->axis[0] = axis_of(SHV_CYCLE_PRESSURE, s->pressure_least, s->pressure_most, nodes[0]);
     t->axis[1] =
         axis_of(SHV_CYCLE_TEMPERATURE, s->temperature_least, s->temperature_most, nodes[1]);
-    t->axis[2] = axis_of(SHV_CYCLE_CA50, s->knock.best_ca50, s->knock.limit_ca50, nodes[2]);
+    t->axis[2] = axis_of(SHV_CYCLE_CA50, earliest_phasing(s), s->knock.limit_ca50, nodes[2]);
+    t->best_ca50 = s->knock.best_ca50;
+    t->log_allowed = shv_log(1.0 - s->knock.margin);
     /* At most 256 x 259 x 259 x 259 x 4: no overflow. */
     size_t records = s->speed_count * (nodes[0] + 2) * (nodes[1] + 2);
     size_t bytes =
-        records * (SHV_CYCLE_SURFACES + (nodes[2] + 2) * SHV_CYCLE_FIELDS) * sizeof(double);
+        records * (1 + SHV_CYCLE_ROWS(t->axis[2].nodes) * SHV_CYCLE_FIELDS) * sizeof(double);
     if (bytes > SHV_CYCLE_TABLE_BYTES_MOST) {
         return shv_fail(message, SHV_BAD_INPUT,
                         "cycle table: %zu speeds with %zu x %zu x %zu nodes take %zu MB; accepted: "
@@ -196,9 +215,10 @@ static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycl
                         SHV_CYCLE_TABLE_BYTES_MOST >> 20);
     }
     t->speeds = calloc(s->speed_count, sizeof *t->speeds);
-    t->surfaces = calloc(records * SHV_CYCLE_SURFACES, sizeof *t->surfaces);
-    t->volumes = calloc(records * (nodes[2] + 2) * SHV_CYCLE_FIELDS, sizeof *t->volumes);
-    if (!t->speeds || !t->surfaces || !t->volumes) {
+    t->motored = calloc(records, sizeof *t->motored);
+    t->volumes =
+        calloc(records * SHV_CYCLE_ROWS(t->axis[2].nodes) * SHV_CYCLE_FIELDS, sizeof *t->volumes);
+    if (!t->speeds || !t->motored || !t->volumes) {
         shv_cycle_table_free(t);
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for a cycle table");
     }
@@ -209,38 +229,58 @@ static enum shv_status allocate(struct shv_cycle_table *t, const struct shv_cycl
 void shv_cycle_table_free(struct shv_cycle_table *table)
 {
     free(table->speeds);
-    free(table->surfaces);
+    free(table->motored);
     free(table->volumes);
     *table = (struct shv_cycle_table){.speed_count = 0};
 }
 
 /* ---- filling ---- */
 
-/* The flow m solves m + f b loss m^2 = f (a pm - b p0), with f what the temperature leaves of the
- * capacity; this form of the root loses no digits for small terms and holds for b = 0. */
+static struct exhaust_law exhaust_of(const struct shv_cycle_table_spec *s)
+{
+    return (struct exhaust_law){s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
+                                s->exhaust_charge};
+}
+
+static double flow_at(const struct shv_cycle_table_spec *s, size_t speed, double manifold_pressure,
+                      double charge_temperature)
+{
+    const struct shv_breathing *b = &s->breathing[speed];
+    const struct exhaust_law exhaust = exhaust_of(s);
+    return exhaust_flow(&exhaust, breathing_filled(b, charge_temperature), b->a * manifold_pressure,
+                        b->b, charge_temperature);
+}
+
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *s, size_t speed,
                                double manifold_pressure, double charge_temperature)
 {
-    if (s->exhaust_loss == 0.0) {
-        return s->exhaust_pressure;
-    }
-    const struct shv_cycle_breathing *b = &s->breathing[speed];
-    double filled = b->capacity *
-                    shv_pow(charge_temperature / s->reference_temperature, s->charge_exponent) /
-                    (charge_temperature + s->charge_pickup);
-    double most = shv_max(filled * (b->a * manifold_pressure - b->b * s->exhaust_pressure), 0.0);
-    double m = 2.0 * most / (1.0 + sqrt(1.0 + 4.0 * filled * b->b * s->exhaust_loss * most));
-    return s->exhaust_pressure + s->exhaust_loss * m * m;
+    const struct exhaust_law exhaust = exhaust_of(s);
+    double m = flow_at(s, speed, manifold_pressure, charge_temperature);
+    return exhaust_pressure(&exhaust, m, charge_temperature);
 }
 
-struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,
-                                    double pressure, double temperature)
+double cycle_pressure_of_flow(const struct shv_cycle_table_spec *s, size_t speed,
+                              double charge_temperature, double flow)
+{
+    const struct shv_breathing *b = &s->breathing[speed];
+    const struct exhaust_law exhaust = exhaust_of(s);
+    double pe = exhaust_pressure(&exhaust, flow, charge_temperature);
+    return (flow / breathing_filled(b, charge_temperature) + b->b * pe) / b->a;
+}
+
+struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
+                                           double pressure, double temperature)
 {
     struct shv_cycle_case at = spec->at;
+    const struct shv_breathing *b = &spec->breathing[speed];
+    const struct exhaust_law exhaust = exhaust_of(spec);
+    double flow = flow_at(spec, speed, pressure, temperature);
     at.speed = spec->speeds[speed];
-    at.manifold_pressure = pressure;
+    at.air_mass = shv_max(flow * b->cycle_time, CYCLE_AIR_LEAST); /* none has no answer */
     at.charge_temperature = temperature;
-    at.exhaust_pressure = shv_cycle_table_exhaust(spec, speed, pressure, temperature);
+    at.exhaust_pressure = exhaust_pressure(&exhaust, flow, temperature);
+    at.burn_reference = b->burn_reference;
+    at.delay_factor = b->delay_factor;
     at.ca50 = spec->knock.best_ca50;
     return at;
 }
@@ -265,12 +305,13 @@ static size_t fill_count(const struct shv_cycle_table *t)
 static struct cycle_node_place place_of(const struct filling *f, size_t speed, size_t ip, size_t it)
 {
     const struct shv_cycle_table *t = f->table;
-    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes, nc = t->axis[2].nodes;
+    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes;
     size_t place = (speed * (np + 2) + ip + 1) * (nt + 2) + it + 1;
     return (struct cycle_node_place){
-        cycle_case_at(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
-                      cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
-        t->surfaces + place * SHV_CYCLE_SURFACES, t->volumes + place * (nc + 2) * SHV_CYCLE_FIELDS};
+        shv_cycle_table_case(f->spec, speed, cycle_axis_value(&t->axis[0], SHV_CYCLE_PRESSURE, ip),
+                             cycle_axis_value(&t->axis[1], SHV_CYCLE_TEMPERATURE, it)),
+        t->motored + place,
+        t->volumes + place * SHV_CYCLE_ROWS(t->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS};
 }
 
 static enum shv_status fill_piece(const struct filling *f, size_t index, uint64_t *cycles,
@@ -293,29 +334,69 @@ static void fill_item(void *data, size_t index)
     f->items[index].status = fill_piece(f, index, &f->items[index].cycles, NULL);
 }
 
-/* The outer rows of `count` slices, each of `nodes` inner rows of `width` numbers, on the parabola
- * of the three rows next to them. */
-static void extend(double *values, size_t count, size_t nodes, size_t width)
+/* What the directions of an array are, `width` numbers to a node. */
+static struct cycle_lines over_pressure(const struct shv_cycle_table *t, size_t width)
 {
-    for (size_t i = 0; i < count; i++) {
-        double *low = values + i * (nodes + 2) * width, *high = low + (nodes + 1) * width;
-        for (size_t k = 0; k < width; k++) {
-            const double *l = low + k, *h = high + k;
-            low[k] = 3.0 * (l[width] - l[2 * width]) + l[3 * width];
-            high[k] = 3.0 * (*(h - width) - *(h - 2 * width)) + *(h - 3 * width);
-        }
+    size_t row = (t->axis[1].nodes + 2) * width;
+    return (struct cycle_lines){t->speed_count, (t->axis[0].nodes + 2) * row, t->axis[0].nodes,
+                                row};
+}
+
+static struct cycle_lines over_temperature(const struct shv_cycle_table *t, size_t width)
+{
+    size_t apart = (t->axis[1].nodes + 2) * width;
+    return (struct cycle_lines){t->speed_count * (t->axis[0].nodes + 2), apart, t->axis[1].nodes,
+                                width};
+}
+
+/* Nodes without an answer are carried on first, or they would take all others with them. */
+static void spline_states(const struct shv_cycle_table *t, double *numbers, size_t width)
+{
+    struct cycle_lines pressure = over_pressure(t, width);
+    struct cycle_lines temperature = over_temperature(t, width);
+    cycle_carry_on(numbers, &pressure);
+    cycle_carry_on(numbers, &temperature);
+    cycle_spline(numbers, &temperature);
+    cycle_spline(numbers, &pressure);
+}
+
+/* Values at the best and the last phasing are kept beside the coefficients. */
+static void spline_phasing(const struct shv_cycle_table *t, size_t records)
+{
+    const struct shv_cycle_axis *axis = &t->axis[SHV_CYCLE_CA50];
+    const size_t F = SHV_CYCLE_FIELDS, node = SHV_CYCLE_ROWS(axis->nodes) * F;
+    struct cycle_lines phasing = {records, node, axis->nodes, F};
+    for (size_t i = 0; i < records; i++) {
+        double *v = t->volumes + i * node;
+        memcpy(v + (axis->nodes + 3) * F, v + axis->nodes * F, F * sizeof *v);
+    }
+    cycle_spline(t->volumes, &phasing);
+    struct cycle_spot best = cycle_spot_of(axis, t->best_ca50);
+    for (size_t i = 0; i < records; i++) {
+        double *v = t->volumes + i * node;
+        cycle_weigh(v + best.cell * F, F, F, best.weight, v + (axis->nodes + 2) * F);
     }
 }
 
-static void extend_all(struct shv_cycle_table *t)
+/* From values of nodes to coefficients; those of nodes without an answer are no numbers. */
+static enum shv_status spline_all(struct shv_cycle_table *t, struct shv_message *message)
 {
-    size_t np = t->axis[0].nodes, nt = t->axis[1].nodes, nc = t->axis[2].nodes;
-    size_t surface = SHV_CYCLE_SURFACES, volume = (nc + 2) * SHV_CYCLE_FIELDS;
-    extend(t->volumes, t->speed_count * (np + 2) * (nt + 2), nc, SHV_CYCLE_FIELDS);
-    extend(t->volumes, t->speed_count * (np + 2), nt, volume);
-    extend(t->volumes, t->speed_count, np, (nt + 2) * volume);
-    extend(t->surfaces, t->speed_count * (np + 2), nt, surface);
-    extend(t->surfaces, t->speed_count, np, (nt + 2) * surface);
+    size_t records = t->speed_count * (t->axis[0].nodes + 2) * (t->axis[1].nodes + 2);
+    bool *silent = calloc(records, sizeof *silent);
+    if (!silent) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for a cycle table");
+    }
+    for (size_t i = 0; i < records; i++) {
+        silent[i] = isnan(t->motored[i]);
+    }
+    spline_phasing(t, records);
+    spline_states(t, t->volumes, SHV_CYCLE_ROWS(t->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS);
+    spline_states(t, t->motored, 1);
+    for (size_t i = 0; i < records; i++) {
+        t->motored[i] = silent[i] ? NAN : t->motored[i];
+    }
+    free(silent);
+    return SHV_OK;
 }
 
 static enum shv_status fill(struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
@@ -336,8 +417,7 @@ static enum shv_status fill(struct shv_cycle_table *t, const struct shv_cycle_ta
         t->quality.cycles += f.items[i].cycles;
     }
     free(f.items);
-    extend_all(t);
-    return status;
+    return status == SHV_OK ? spline_all(t, message) : status;
 }
 
 void cycle_run(const struct shv_cycle_runner *runner, size_t count,
@@ -361,27 +441,13 @@ static double ratio(const struct shv_cycle_table_error *e, const struct shv_cycl
                    e->peak_pressure / o->peak_pressure);
 }
 
-static double worst_of(const struct shv_cycle_table_quality *q,
-                       const struct shv_cycle_table_options *o)
-{
-    double worst = ratio(&q->random, o);
-    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
-        worst = shv_max(worst, ratio(&q->along[d], o));
-    }
-    return worst;
-}
-
 /* Chooses what to refine: directions whose own points are too far off, or else the worst. Phasing
  * also shows in the other two, so it is first, and is refined along with them from the second round
  * on. False when one is as large as it may get. */
-static bool refine(const struct shv_cycle_table_quality *q, const struct shv_cycle_table_options *o,
+static bool refine(const double own[SHV_CYCLE_DIRECTIONS], const struct shv_cycle_table_options *o,
                    uint64_t round, size_t nodes[SHV_CYCLE_DIRECTIONS])
 {
-    double own[SHV_CYCLE_DIRECTIONS], most = 0.0;
-    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
-        own[d] = ratio(&q->along[d], o);
-        most = shv_max(most, own[d]);
-    }
+    double most = shv_max(shv_max(own[0], own[1]), own[2]);
     double enough = shv_min(AIM * OF_ONE, most);
     bool phasing_only = own[SHV_CYCLE_CA50] >= 0.8 * most;
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
@@ -410,7 +476,8 @@ build_once(struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
     status = fill(t, spec, runner, message);
     uint64_t cycles = t->quality.cycles;
     if (status == SHV_OK) {
-        status = cycle_measure(t, spec, o->samples, o->seed, true, runner, &t->quality, message);
+        status = cycle_measure(t, spec, o->samples, o->seed, CYCLE_ANYWHERE, runner, &t->quality,
+                               message);
         t->quality.cycles += cycles;
     }
     if (status == SHV_OK && t->quality.compared == 0) {
@@ -421,16 +488,27 @@ build_once(struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
     return status;
 }
 
+/* What each direction contributes to the error, in units of what is accepted. */
+static enum shv_status
+measure_directions(const struct shv_cycle_table *t, const struct shv_cycle_table_spec *spec,
+                   const struct shv_cycle_table_options *o, const struct shv_cycle_runner *runner,
+                   double own[SHV_CYCLE_DIRECTIONS], uint64_t *cycles, struct shv_message *message)
+{
+    enum shv_status status = SHV_OK;
+    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS && status == SHV_OK; d++) {
+        struct shv_cycle_table_quality q;
+        status = cycle_measure(t, spec, o->samples, o->seed, d, runner, &q, message);
+        own[d] = ratio(&q.random, o);
+        *cycles += q.cycles;
+    }
+    return status;
+}
+
 static enum shv_status too_coarse(const struct shv_cycle_table_quality *q,
                                   const struct shv_cycle_table_options *o, const size_t nodes[],
                                   struct shv_message *message)
 {
-    struct shv_cycle_table_error e = q->random;
-    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
-        e.efficiency = shv_max(e.efficiency, q->along[d].efficiency);
-        e.ca50 = shv_max(e.ca50, q->along[d].ca50);
-        e.peak_pressure = shv_max(e.peak_pressure, q->along[d].peak_pressure);
-    }
+    const struct shv_cycle_table_error e = q->random;
     return shv_fail(
         message, SHV_BAD_INPUT,
         "cycle table: with %zu x %zu x %zu nodes, of at most %zu x %zu x %zu, it is off "
@@ -457,16 +535,18 @@ enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
         status = build_once(table, spec, options, nodes, runner, message);
         table->quality.rounds = round;
         table->quality.cycles = cycles += table->quality.cycles;
-        if (status != SHV_OK || worst_of(&table->quality, options) <= AIM) {
+        double worst = ratio(&table->quality.random, options), own[SHV_CYCLE_DIRECTIONS];
+        if (status != SHV_OK || worst <= AIM) {
             break;
         }
+        status = measure_directions(table, spec, options, runner, own, &cycles, message);
         size_t was[SHV_CYCLE_DIRECTIONS];
         memcpy(was, nodes, sizeof was);
-        if (refine(&table->quality, options, round, nodes)) {
+        if (status == SHV_OK && refine(own, options, round, nodes)) {
             shv_cycle_table_free(table);
             continue;
         }
-        if (!(worst_of(&table->quality, options) <= AT_LARGEST)) {
+        if (status == SHV_OK && !(worst <= AT_LARGEST)) {
             status = too_coarse(&table->quality, options, was, message);
         }
         break;
@@ -487,7 +567,7 @@ enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
         return shv_fail(message, SHV_BAD_INPUT, "cycle table: %zu samples; accepted: 1..%d",
                         samples, SAMPLES_MOST);
     }
-    return cycle_measure(table, spec, samples, seed, false, runner, quality, message);
+    return cycle_measure(table, spec, samples, seed, CYCLE_ANYWHERE, runner, quality, message);
 }
 
 struct shv_cycle_value shv_cycle_table_at(const struct shv_cycle_table *table, size_t speed,

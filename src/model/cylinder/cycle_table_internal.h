@@ -10,9 +10,9 @@
 
 #include "sheave/cycle_table.h"
 
-/* The inputs of the direct cycle at a point of the table. */
-struct shv_cycle_case cycle_case_at(const struct shv_cycle_table_spec *spec, size_t speed,
-                                    double pressure, double temperature);
+/* The manifold pressure, Pa, at which the table's engine draws this flow of air, kg/s. */
+double cycle_pressure_of_flow(const struct shv_cycle_table_spec *spec, size_t speed,
+                              double charge_temperature, double flow);
 
 /* Value of a node of an axis: Pa, K, deg. */
 double cycle_axis_value(const struct shv_cycle_axis *axis, size_t direction, size_t node);
@@ -20,15 +20,16 @@ double cycle_axis_value(const struct shv_cycle_axis *axis, size_t direction, siz
 /* Inputs of a table's node, with speed, pressures and temperature, and where its numbers go. */
 struct cycle_node_place {
     struct shv_cycle_case at;
-    double *surfaces; /* [SHV_CYCLE_SURFACES] */
-    double *volume;   /* [nodes of CA50 + 2][SHV_CYCLE_FIELDS] */
+    double *motored; /* logarithm of the peak without fire */
+    double *volume;  /* [rows over CA50][SHV_CYCLE_FIELDS] */
 };
 
 /* Nodes that are filled together. */
 #define CYCLE_NODES_MOST ((size_t)16)
 
 /* Fills nodes of one speed and pressure, in order of temperature, `count` up to CYCLE_NODES_MOST:
- * their surfaces and, without the outer rows, their volumes. NAN where the cycle has no answer. */
+ * their motored peak and, without the outer rows, their volumes. NAN where the cycle has no answer.
+ */
 enum shv_status cycle_nodes_fill(const struct shv_cycle_table_spec *spec,
                                  const struct shv_cycle_axis *ca50,
                                  const struct cycle_node_place *places, size_t count,
@@ -51,10 +52,14 @@ struct cycle_item {
 void cycle_run(const struct shv_cycle_runner *runner, size_t count,
                void (*item)(void *data, size_t index), void *data);
 
-/* Seeded points for the table's quality: all kinds of points, or `random` only. */
+/* Kinds of points to measure at: on nodes of temperature (what is seen comes from pressure), on
+ * nodes of pressure, on both, numbered as the directions; and anywhere. */
+#define CYCLE_ANYWHERE ((size_t)SHV_CYCLE_DIRECTIONS)
+
+/* Seeded points of a kind for the table's quality. */
 enum shv_status cycle_measure(const struct shv_cycle_table *table,
                               const struct shv_cycle_table_spec *spec, size_t samples,
-                              uint64_t seed, bool all_kinds, const struct shv_cycle_runner *runner,
+                              uint64_t seed, size_t kind, const struct shv_cycle_runner *runner,
                               struct shv_cycle_table_quality *quality, struct shv_message *message);
 
 #endif

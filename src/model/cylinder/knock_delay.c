@@ -1,6 +1,7 @@
-/* Ignition delay, and octane by mixture: docs/model.md, section 8.8. */
+/* Ignition delay and octane: docs/model.md, section 8.8. */
 #include "model/cylinder/knock_delay.h"
 #include "model/cylinder/cycle_internal.h"
+#include "sheave/blend.h"
 
 double shv_knock_delay(double octane, double pressure, double temperature)
 {
@@ -13,4 +14,12 @@ double shv_knock_mixture_gain(const struct shv_cycle_knock *k, double lambda)
 {
     double away = lambda - k->mixture_peak, rounding = k->mixture_rounding;
     return k->mixture_slope * (sqrt(away * away + rounding * rounding) - rounding);
+}
+
+double knock_octane(const struct shv_cycle_knock *k, const struct shv_cycle_fuel *fuel,
+                    double lambda, double humidity_ratio)
+{
+    return shv_octane_index(fuel->ron, fuel->mon, k->octane_weight) +
+           shv_knock_mixture_gain(k, lambda) +
+           k->humidity_slope * (humidity_ratio - KNOCK_RATING_HUMIDITY);
 }

@@ -85,7 +85,14 @@ static void set_net(struct trial *t, double lost)
     double area = g->leakage_area * t->clearance;
     t->leakage = t->u >= 0.0 ? opening_flow(c->gas, area, c->p2, t->t2, lost)
                              : -opening_flow(c->gas, area, t->p1, t->t1, lost);
-    t->net = swept_flow(t, c->fill_volume) - t->leakage;
+    double cold = swept_flow(t, c->fill_volume);
+    if (t->u < 0.0) { /* goes on to the outlet as cold as it is */
+        t->net = cold - t->leakage;
+        return;
+    }
+    double rise = gas_enthalpy(c->gas, t->t2) - gas_enthalpy(c->gas, t->t1);
+    double warming = 1.0 / (gas_cp(c->gas, t->t1) * t->t1);
+    t->net = rotor_net_flow(cold, t->leakage, rise, warming);
 }
 
 /* Heat of the rotors leaves with the engine's flow alone, wherever the rest goes round. */

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/cylinder/knock_delay.h"
 #include "model/kit/model_internal.h"
 
 /* How far the tables reach beyond the limits that bound pressure and temperature, so that a search
@@ -24,6 +25,14 @@
 #define SLOPE_LEAST 0.004
 #define FAR 400.0
 
+/* What of its research number a fuel owes to cooling the charge of the rating: a cycle that cools
+ * the charge by itself must not count it again. Isooctane sets the scale. */
+static double owed_to_cooling(const struct shv_fuel *f)
+{
+    const double isooctane = 308e3 / (1.0 + 15.13);
+    return KNOCK_RATING_COOLING * (f->vaporisation / (1.0 + f->stoichiometric) - isooctane);
+}
+
 struct shv_cycle_fuel burn_fuel(const struct shv_fuel *f)
 {
     return (struct shv_cycle_fuel){.stoichiometric = f->stoichiometric,
@@ -32,7 +41,7 @@ struct shv_cycle_fuel burn_fuel(const struct shv_fuel *f)
                                    .oxygen_carbon = f->oxygen_carbon,
                                    .molar_mass = f->molar_mass,
                                    .vaporisation = f->vaporisation,
-                                   .ron = f->ron,
+                                   .ron = f->ron - owed_to_cooling(f),
                                    .mon = isnan(f->mon) ? f->ron : f->mon};
 }
 
@@ -134,10 +143,10 @@ void shv_model_table_spec(const struct shv_model *model, size_t index,
                                model->study->lambdas[place.lambda]);
     spec->exhaust_pressure = s->p0;
     spec->exhaust_loss = s->exhaust_k;
-    spec->reference_temperature = e->reference_temperature;
-    spec->charge_exponent = e->charge_exponent;
-    spec->charge_pickup = e->charge_pickup;
-    spec->breathing = model->breathing + s->kind * model->speeds;
+    spec->exhaust_temperature = e->exhaust.temperature;
+    spec->exhaust_charge = e->stock.temperature;
+    spec->breathing =
+        model->breathing + (s->kind * model->study->fuel_count + place.fuel) * model->speeds;
     spec->speeds = e->speeds;
     spec->speed_count = model->speeds;
     spec->pressure_least = shv_max(0.45 * s->p0, CYCLE_PRESSURE_LEAST);
@@ -185,10 +194,10 @@ struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t
                           .lambda = lambda,
                           .retard = retard};
     if (model->by_cycle) {
+        c.breathing = model_breathing(model, site, fuel, speed);
         find_table(model, model->site[site].kind, &c);
         c.off_rule = model->off_rule;
-        c.delay = model->base ? burn_delay_ratio(model, fuel, lambda) : 0.0;
-        c.shifted = c.off_rule || c.delay != 0.0;
+        c.delay = model->base ? burn_delay_ratio(model, site, fuel, lambda) : 0.0;
         c.departs = model->departs;
     }
     return c;
@@ -258,41 +267,37 @@ void burn_direct(const struct shv_model *model, const struct burn_case *c,
                            wanted, r.exhaust_temperature, r.knock_integral};
 }
 
-static void look_up(const struct burn_case *c, double pm, double tm, struct burn_out *o)
+/* The case that runs directly at a point. */
+static struct shv_cycle_case direct_case(const struct shv_model *model, const struct burn_case *c,
+                                         const struct burn_state *state)
 {
-    struct shv_cycle_value v = cycle_lookup(c->table, c->speed, pm, tm, c->retard);
-    *o = no_burn;
-    if (burn_has_answer(v.outcome)) {
-        *o = (struct burn_out){true,          v.gross_efficiency,    v.peak_pressure, v.ca50,
-                               v.wanted_ca50, v.exhaust_temperature, v.knock_integral};
-    }
+    struct shv_cycle_case at = burn_cycle_case(model->site[c->site].humidity_ratio,
+                                               model->speed[c->speed].speed, c->lambda);
+    at.air_mass = state->air_flow * c->breathing.cycle_time;
+    at.charge_temperature = state->charge_temperature;
+    at.exhaust_pressure = state->exhaust_pressure;
+    at.burn_reference = c->breathing.burn_reference;
+    at.delay_factor = c->breathing.delay_factor;
+    return at;
 }
 
-void burn_at(const struct shv_model *model, const struct burn_case *c, double pm, double tm,
-             double pe, struct burn_out *o)
+void burn_at(const struct shv_model *model, const struct burn_case *c,
+             const struct burn_state *state, struct burn_out *o)
 {
     if (!c->by_cycle) {
         *o = no_burn;
         o->answered = true;
         o->efficiency = 1.0;
-        o->peak_pressure = pm;
+        o->peak_pressure = state->manifold_pressure;
         return;
     }
     if (c->table) {
-        if (c->shifted) {
-            burn_look_up_shifted(model, c, pm, tm, pe, o);
-        } else {
-            look_up(c, pm, tm, o);
-        }
+        burn_look_up(c, state, o);
         if (o->answered || !c->departs) {
             return;
         }
     }
-    struct shv_cycle_case at = burn_cycle_case(model->site[c->site].humidity_ratio,
-                                               model->speed[c->speed].speed, c->lambda);
-    at.manifold_pressure = pm;
-    at.charge_temperature = tm;
-    at.exhaust_pressure = pe;
+    struct shv_cycle_case at = direct_case(model, c, state);
     burn_direct(model, c, &at, o);
 }
 
@@ -304,10 +309,16 @@ bool shv_model_cycle_case(const struct shv_model *model, size_t site, const stru
         return false;
     }
     *fuel = burn_fuel(&model->study->fuels[kit->fuel]);
-    *at = burn_cycle_case(model->site[site].humidity_ratio, point->engine_speed, kit->lambda);
-    at->manifold_pressure = point->manifold_pressure;
-    at->charge_temperature = point->charge_temperature;
-    at->exhaust_pressure = point->exhaust_pressure;
+    size_t speed = 0;
+    while (model->speed[speed].speed != point->engine_speed) {
+        speed++;
+    }
+    const struct burn_state state = {
+        point->manifold_pressure, point->charge_temperature, point->exhaust_pressure,
+        point->dry_air_flow * (1.0 + model->site[site].humidity_ratio)};
+    const struct burn_case c =
+        burn_case_of(model, site, speed, kit->fuel, kit->lambda, kit->ignition_margin);
+    *at = direct_case(model, &c, &state);
     at->ca50 = point->ca50;
     return true;
 }

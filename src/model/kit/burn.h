@@ -14,13 +14,18 @@ struct burn_case {
     bool by_cycle;
     const struct shv_cycle_table *table; /* NULL: directly */
     size_t site, speed, fuel;
-    double lambda, retard; /* deg later than knock allows */
+    struct shv_breathing breathing; /* of the model, where the cycle runs directly */
+    double lambda, retard;          /* deg later than knock allows */
     /* Of a corrected model, whose table is that of its base. */
     bool departs;  /* may meet states beyond the table: there it is the direct cycle */
-    bool shifted;  /* its answers are not quite the table's: by one of the two that follow */
     bool off_rule; /* exhaust pressure */
     double delay;  /* logarithm of the factor on the delay of ignition */
     const struct burn_shift *shift; /* of the table */
+};
+
+/* What flows through the manifold at a point: Pa, K, Pa, kg/s. */
+struct burn_state {
+    double manifold_pressure, charge_temperature, exhaust_pressure, air_flow;
 };
 
 /* Per point. Without the closed cycle the efficiency is 1 and the pressure is that of the manifold:
@@ -46,15 +51,17 @@ struct burn_lanes {
 struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t speed, size_t fuel,
                               double lambda, double retard);
 
-/* One point; `pe` only matters to the direct cycle, the table has its own rule for the same. */
-void burn_at(const struct shv_model *model, const struct burn_case *c, double pm, double tm,
-             double pe, struct burn_out *o);
+/* One point; exhaust pressure and flow only matter to the direct cycle and to corrected models: the
+ * table has its own rule for them. */
+void burn_at(const struct shv_model *model, const struct burn_case *c, const struct burn_state *at,
+             struct burn_out *o);
 
-/* The direct cycle at its knock-limited phasing, `retard` later. */
+/* The direct cycle at the phasing that knock and peak pressure allow, `retard` later. */
 void burn_direct(const struct shv_model *model, const struct burn_case *c,
                  const struct shv_cycle_case *at, struct burn_out *o);
 
-/* Fuel and fixed part of the case as the cycle takes them. */
+/* Fuel and fixed part of the case as the cycle takes them; the fuel's numbers without what the
+ * rating's own cooling of the charge gave them. */
 struct shv_cycle_fuel burn_fuel(const struct shv_fuel *fuel);
 struct shv_cycle_case burn_cycle_case(double humidity_ratio, double speed, double lambda);
 

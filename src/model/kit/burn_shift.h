@@ -24,11 +24,10 @@ void burn_shift_free(struct burn_shift *shift);
 
 /* Logarithm of the delay of ignition of a model's cycle over that of its base; 0 when they are the
  * same. */
-double burn_delay_ratio(const struct shv_model *model, size_t fuel, double lambda);
+double burn_delay_ratio(const struct shv_model *model, size_t site, size_t fuel, double lambda);
 
-/* As a plain look-up; `pe` is the exhaust pressure of the match. Not answered where the table
- * isn't, and where exhaust pressure matters but was not asked for. */
-void burn_look_up_shifted(const struct shv_model *model, const struct burn_case *c, double pm,
-                          double tm, double pe, struct burn_out *o);
+/* What the table says at a point, with exhaust pressure and flow of the match where those are off
+ * its rule. Not answered where the table isn't, and where they matter but were not asked for. */
+void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct burn_out *o);
 
 #endif

@@ -219,21 +219,15 @@ struct shv_worth shv_model_worth(const struct shv_model *model, const struct shv
     return hardware_worth(model, kit, model_cooler_ntu(model, kit->cooler, kit->effectiveness));
 }
 
-/* What the engine draws at a manifold pressure and temperature at a site and speed: docs/model.md,
- * section 6, with the exhaust's drop in closed form. */
+/* What the engine draws of the stock fuel's mixture at a manifold pressure and temperature at a
+ * site and speed: docs/model.md, section 6, with the exhaust's drop in closed form. */
 static double engine_draws(const struct shv_model *model, size_t site, size_t speed, double pm,
                            double tm)
 {
-    const struct shv_engine *e = &model->study->engine;
     const struct model_site *s = &model->site[site];
-    const struct model_speed *at = &model->speed[speed];
-    double warm = shv_pow(tm / e->reference_temperature, e->charge_exponent);
-    double c = at->ve * at->cycle_rate * warm / (s->gas.gas_constant * (tm + e->charge_pickup));
-    double push = c * (at->a * pm - at->b * s->p0), back = c * at->b * s->exhaust_k;
-    if (!(push > 0.0)) {
-        return 0.0;
-    }
-    return 2.0 * push / (1.0 + sqrt(1.0 + 4.0 * back * push));
+    struct shv_breathing b = model_breathing(model, site, model->study->engine.stock_fuel, speed);
+    struct exhaust_law exhaust = model_exhaust(&model->study->engine, s, s->exhaust_k);
+    return exhaust_flow(&exhaust, breathing_filled(&b, tm), b.a * pm, b.b, tm);
 }
 
 /* The cruise point of a kit at the first site; false when the study has none. */

@@ -39,32 +39,36 @@ SHV_INLINE struct path_lane class_lane(const struct lane_block *b, size_t i, enu
 
 SHV_INLINE void scaled_residual(const struct path_shared *s, const struct path_inlet *in,
                                 const struct path_lane *l, double scale, double u, double v,
-                                bool is_map, bool looped, double *f1, double *f2)
+                                bool is_map, bool looped, bool wet, double *f1, double *f2)
 {
     struct path_out o;
     double m = u * scale;
-    path_run(s, l, in, m, m, m, v * s->p0, is_map, looped, &o);
+    if (wet) {
+        path_run_wet(s, l, in, m, m, m, v * s->p0, is_map, looped, &o);
+    } else {
+        path_run(s, l, in, m, m, m, v * s->p0, is_map, looped, &o);
+    }
     *f1 = (o.blower_flow - m) / scale;
-    *f2 = (o.engine_flow - m) / scale;
+    *f2 = (o.engine_flow + o.water - m) / scale;
 }
 
 /* Residual and, where a lane has none yet, its Jacobian by forward differences. */
 SHV_INLINE void start_lane(struct lane_block *b, const struct path_shared *s,
                            const struct path_inlet *in, const struct path_lane *l, size_t i,
-                           bool jacobian, bool is_map, bool looped)
+                           bool jacobian, bool is_map, bool looped, bool wet)
 {
     const double h = 1e-7;
     double u = b->u[i], v = b->v[i], f1, f2;
-    scaled_residual(s, in, l, b->scale[i], u, v, is_map, looped, &f1, &f2);
+    scaled_residual(s, in, l, b->scale[i], u, v, is_map, looped, wet, &f1, &f2);
     b->f1[i] = f1;
     b->f2[i] = f2;
     b->done[i] = shv_max(fabs(f1), fabs(f2)) < LANE_TOLERANCE ? 1.0 : 0.0;
     if (jacobian) {
         double a1, a2;
-        scaled_residual(s, in, l, b->scale[i], u + h, v, is_map, looped, &a1, &a2);
+        scaled_residual(s, in, l, b->scale[i], u + h, v, is_map, looped, wet, &a1, &a2);
         b->j11[i] = (a1 - f1) / h;
         b->j21[i] = (a2 - f2) / h;
-        scaled_residual(s, in, l, b->scale[i], u, v + h, is_map, looped, &a1, &a2);
+        scaled_residual(s, in, l, b->scale[i], u, v + h, is_map, looped, wet, &a1, &a2);
         b->j12[i] = (a1 - f1) / h;
         b->j22[i] = (a2 - f2) / h;
     }
@@ -113,12 +117,12 @@ SHV_INLINE void lane_accept(struct lane_block *b, size_t i, struct lane_move mov
 
 SHV_INLINE void step_lane(struct lane_block *b, const struct path_shared *s,
                           const struct path_inlet *in, const struct path_lane *l, size_t i,
-                          bool is_map, bool looped)
+                          bool is_map, bool looped, bool wet)
 {
     struct lane_move move = lane_move_of(b, i);
     double g1, g2;
     scaled_residual(s, in, l, b->scale[i], b->u[i] + move.du, b->v[i] + move.dv, is_map, looped,
-                    &g1, &g2);
+                    wet, &g1, &g2);
     lane_accept(b, i, move, g1, g2);
 }
 
@@ -126,6 +130,7 @@ SHV_INLINE void keep_answer(struct lane_block *b, const struct path_out *o, doub
                             size_t i)
 {
     b->engine_flow[i] = m;
+    b->latent[i] = 0.0;
     b->pm[i] = o->pm;
     b->pe[i] = o->pe;
     b->p1[i] = o->p1;
@@ -173,7 +178,7 @@ SHV_INLINE void map_path(const struct lane_block *b, const struct path_shared *s
     map_slip(&v, s->slip_added);
     path_map(s, l, in, v, m, p2, o);
     path_cooler(s, l, m, p2, looped, o);
-    path_engine(s, m, o);
+    path_engine(s, s->gas.gas_constant, m, o);
 }
 
 SHV_INLINE void map_residual(const struct lane_block *b, const struct path_shared *s,

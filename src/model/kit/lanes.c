@@ -52,25 +52,19 @@ void block_begin_site(struct lane_block *block, const struct shv_model *model, s
     }
 }
 
-void model_shared(const struct shv_model *model, size_t blower, size_t site, size_t speed,
-                  struct path_shared *s)
+void model_shared(const struct shv_model *model, size_t blower, size_t fuel, size_t site,
+                  size_t speed, struct path_shared *s)
 {
     const struct shv_study *study = model->study;
     const struct model_site *place = &model->site[site];
-    const struct model_speed *at = &model->speed[speed];
     *s = (struct path_shared){
         .gas = place->gas,
         .p0 = place->p0,
         .t0 = place->t0,
         .h0 = place->h0,
         .intake_k = place->intake_k,
-        .exhaust_k = place->exhaust_k,
-        .breathing_c = at->ve * at->cycle_rate,
-        .breathing_a = at->a,
-        .breathing_b = at->b,
-        .reference_temperature = study->engine.reference_temperature,
-        .charge_exponent = study->engine.charge_exponent,
-        .charge_pickup = study->engine.charge_pickup,
+        .exhaust = model_exhaust(&study->engine, place, place->exhaust_k),
+        .breathing = model_breathing(model, site, fuel, speed),
     };
     path_take_blower(s, &study->blowers[blower]);
 }
@@ -124,9 +118,9 @@ static void carry_on(struct lane_block *b, size_t i, double steps)
 static void guess_afresh(struct lane_block *b, const struct path_shared *s, size_t i)
 {
     double flow = 0.85 * b->scale[i];
-    double back = s->breathing_b * s->p0;
-    double pm =
-        (flow * s->gas.gas_constant * s->t0 * 1.15 / s->breathing_c + back) / s->breathing_a;
+    const struct shv_breathing *engine = &s->breathing;
+    double filled = breathing_filled(engine, 1.25 * s->t0);
+    double pm = (flow / filled + engine->b * s->p0) / engine->a;
     b->u[i] = 0.85;
     b->v[i] = shv_min(shv_max(pm / s->p0, 1.02), 4.0);
     b->u_before[i] = -1.0;
@@ -156,7 +150,7 @@ static void start_general(struct lane_block *b, const struct shv_model *model,
 {
     for (size_t i = 0; i < b->count; i++) {
         struct path_lane l = block_lane(b, model, i);
-        start_lane(b, s, in, &l, i, isnan(b->j11[i]), s->is_map, l.loop > 0.0);
+        start_lane(b, s, in, &l, i, isnan(b->j11[i]), s->is_map, l.loop > 0.0, false);
     }
 }
 
@@ -166,7 +160,7 @@ static void step_general(struct lane_block *b, const struct shv_model *model,
     for (size_t i = 0; i < b->count; i++) {
         if (b->done[i] < 0.5) {
             struct path_lane l = block_lane(b, model, i);
-            step_lane(b, s, in, &l, i, s->is_map, l.loop > 0.0);
+            step_lane(b, s, in, &l, i, s->is_map, l.loop > 0.0, false);
         }
     }
 }
@@ -246,7 +240,7 @@ static void iterate_vectors(struct lane_block *b, const struct shv_model *model,
         for (size_t i = 0; without > 0 && i < b->count; i++) {
             if (isnan(b->j11[i])) {
                 struct path_lane l = block_lane(b, model, i);
-                start_lane(b, s, in, &l, i, true, false, l.loop > 0.0);
+                start_lane(b, s, in, &l, i, true, false, l.loop > 0.0, false);
             }
         }
     }
@@ -298,7 +292,7 @@ static void iterate_maps(struct lane_block *b, const struct shv_model *model,
     for (size_t i = 0; i < b->count; i++) {
         if (isnan(b->j11[i])) {
             struct path_lane l = block_lane(b, model, i);
-            start_lane(b, s, in, &l, i, true, true, l.loop > 0.0);
+            start_lane(b, s, in, &l, i, true, true, l.loop > 0.0, false);
         }
     }
     for (int i = 0; i < MOST_STEPS && !all_done(b); i++) {
@@ -319,10 +313,16 @@ static void iterate_general(struct lane_block *b, const struct shv_model *model,
     answer_general(b, model, s, in);
 }
 
-static void write_answer(struct lane_block *b, size_t i, const struct path_out *o)
+static void write_answer(struct lane_block *b, const struct path_shared *s, size_t i,
+                         const struct path_out *o)
 {
     const struct match_state *m = &b->state[i];
-    b->engine_flow[i] = m->engine_flow;
+    double outside = gas_humidity(&s->gas);
+    b->engine_flow[i] = m->drawn;
+    b->latent[i] = o->water * water_latent_heat(o->tm);
+    if (o->water > 0.0) {
+        b->engine_flow[i] = (m->drawn - o->water) * (1.0 + outside) / (1.0 + o->humidity);
+    }
     b->pm[i] = o->pm;
     b->pe[i] = o->pe;
     b->p1[i] = o->p1;
@@ -337,9 +337,9 @@ static void open_path(const struct path_shared *s, const struct path_lane *l,
                       const struct match_state *m, struct path_out *o)
 {
     *o = (struct path_out){.p1 = m->p2, .pm = m->p2, .clearance = 1.0};
-    o->tm = o->t2 = open_charge_temperature(s, l, m->engine_flow);
-    path_engine(s, m->engine_flow, o);
-    o->blower_flow = m->engine_flow;
+    o->tm = o->t2 = open_charge_temperature(s, l, m->drawn);
+    path_engine(s, s->gas.gas_constant, m->drawn, o);
+    o->blower_flow = m->drawn;
 }
 
 void state_path(const struct path_shared *s, const struct path_lane *l, const struct match_state *m,
@@ -378,7 +378,7 @@ static bool gasping(const struct path_shared *s, const struct path_lane *l, stru
     flat.inlet = path_inlet_of(s, s->t0, s->h0);
     struct path_out o;
     solved_path(s, l, &flat, true, &o);
-    m->found = m->found && o.blower_flow < m->engine_flow;
+    m->found = m->found && o.blower_flow < m->drawn;
     return m->found;
 }
 
@@ -394,9 +394,49 @@ static void bracket_lane(struct lane_block *b, const struct path_shared *s,
     if (m->found) {
         struct path_out o;
         solved_path(s, l, m, true, &o);
-        write_answer(b, i, &o);
+        write_answer(b, s, i, &o);
     } else {
         m->bypass_open = gasping(s, l, m);
+    }
+}
+
+/* Cheaply: whether the charge is far above its dew point. A charge at the dew point of air that was
+ * saturated at t0 has p/p0 = exp(L/R (1/t0 - 1/t)) with L/R at least 4500 K up to 420 K. */
+static bool far_from_dew(const struct path_shared *s, double pm, double tm)
+{
+    return 4500.0 * (tm - s->t0) > (pm / s->p0 - 1.0) * s->t0 * tm && tm > s->t0;
+}
+
+/* A dry answer below the dew point is none: on from there with water condensing. */
+static void wet_lane(struct lane_block *b, const struct path_shared *s, const struct path_inlet *in,
+                     const struct path_lane *l, size_t i)
+{
+    struct match_state *m = &b->state[i];
+    start_lane(b, s, in, l, i, true, s->is_map, l->loop > 0.0, true);
+    for (int step = 0; step < MOST_STEPS && b->done[i] < 0.5; step++) {
+        step_lane(b, s, in, l, i, s->is_map, l->loop > 0.0, true);
+    }
+    b->j11[i] = NAN; /* says nothing of the dry lane of the next speed */
+    if (!(b->done[i] > 0.5)) {
+        bracket_lane(b, s, l, i);
+        return;
+    }
+    m->blower_flow = m->drawn = b->u[i] * b->scale[i];
+    m->p2 = b->v[i] * s->p0;
+    struct path_out o;
+    solved_path(s, l, m, true, &o);
+    write_answer(b, s, i, &o);
+}
+
+static void solve_closed(struct lane_block *b, const struct path_shared *s,
+                         const struct path_inlet *in, const struct path_lane *l, size_t i,
+                         bool plain)
+{
+    if (plain || !(b->done[i] > 0.5)) {
+        bracket_lane(b, s, l, i);
+    } else if (path_may_condense(s, l) && !far_from_dew(s, b->pm[i], b->tm[i]) &&
+               condense_begins(in->humidity, b->pm[i], b->tm[i])) {
+        wet_lane(b, s, in, l, i);
     }
 }
 
@@ -411,23 +451,23 @@ static void finish_lane(struct lane_block *b, const struct shv_model *model,
     struct path_lane l = block_lane(b, model, i);
     *m = (struct match_state){.found = true,
                               .blower_flow = b->engine_flow[i],
-                              .engine_flow = b->engine_flow[i],
+                              .drawn = b->engine_flow[i],
                               .p2 = b->p2[i],
                               .inlet = *in};
-    if (plain || !(b->done[i] > 0.5)) {
-        bracket_lane(b, s, &l, i);
+    solve_closed(b, s, in, &l, i, plain);
+    bool open = m->bypass_open || (m->found && b->pm[i] < b->p1[i]);
+    if (open && !m->bypass_open) {
+        solve_open(s, &l, m);
     }
-    if (m->found && !m->bypass_open) {
-        if (b->pm[i] < b->p1[i]) {
-            solve_open(s, &l, m);
-        } else if (b->pm[i] > s->p0 + bypass->bleed_above) {
-            solve_bleed(s, &l, s->p0 + bypass->bleed_above, to_inlet, m);
-        }
+    /* A blower that gives far too much has no answer without bleed. */
+    bool too_much = !m->found || b->pm[i] > s->p0 + bypass->bleed_above;
+    if (!open && too_much && isfinite(bypass->bleed_above)) {
+        solve_bleed(s, &l, s->p0 + bypass->bleed_above, to_inlet, m);
     }
     if (m->found && (m->bypass_open || m->bleeding)) {
         struct path_out o;
         state_path(s, &l, m, to_inlet, &o);
-        write_answer(b, i, &o);
+        write_answer(b, s, i, &o);
     }
     b->outcome[i] = (uint8_t)outcome_of(b, i, s);
 }
@@ -442,7 +482,7 @@ void block_match_by(struct lane_block *b, const struct shv_model *model, size_t 
                     bool plain, const struct vector_loops *loops)
 {
     struct path_shared s;
-    model_shared(model, b->blower, site, speed, &s);
+    model_shared(model, b->blower, b->fuel, site, speed, &s);
     struct path_inlet in = path_inlet_of(&s, s.t0, s.h0);
     block_begin_speed(b, model, site, speed);
     if (!plain) {

@@ -12,9 +12,9 @@ struct model_site {
     struct shv_gas gas;
     double p0, t0, h0, rho0;
     double humidity_ratio, dry_pressure;
-    double intake_k, stock_intake_k,
-        exhaust_k;          /* drop = k m^2; the kit's intake, the engine's own */
-    double stock_exhaust_k; /* without corrections */
+    double intake_k, stock_intake_k; /* drop = k m^2; the kit's intake, the engine's own */
+    double exhaust_k;                /* of exhaust.h */
+    double stock_exhaust_k;          /* without corrections */
     double j1349, iso1585;
     size_t kind; /* sites alike in pressure and humidity are of one kind */
 };
@@ -28,8 +28,10 @@ struct model_speed {
     double piston_speed;
     /* W, and W/Pa of peak cylinder pressure; without the closed cycle of manifold pressure. */
     double friction_0, friction_p;
-    double tie; /* times the closed cycle's efficiency */
-    struct shv_cycle_result stock_cycle;
+    double tie;                          /* times the closed cycle's efficiency */
+    double stock_retard;                 /* deg that the stock engine burns later than best */
+    double burn_reference, delay_factor; /* of struct shv_breathing */
+    struct shv_cycle_result stock_cycle; /* as it burns, with that delay */
     double stock_flow, stock_manifold, stock_exhaust;
 };
 
@@ -58,6 +60,12 @@ struct model_plain {
     double brake_share;
 };
 
+/* What a fuel does to the charge on its way in, as far as it evaporates there. */
+struct fuel_charge {
+    double displaced; /* volume of air and vapour over that of the air */
+    double cooled;    /* K */
+};
+
 /* What of a study corrections change, and what belongs to a corrected model. */
 struct model_copy {
     struct shv_study study; /* owns nothing but these: */
@@ -79,12 +87,14 @@ struct shv_model {
     size_t choices;
     size_t sites, speeds;
     double weight_sum;
-    double brake_share;            /* of indicated and pumping work that reaches the crank */
-    bool by_cycle;                 /* efficiency from the closed cycle; the rest only then */
-    size_t kinds;                  /* of sites */
-    struct shv_cycle_table *table; /* [kind][fuel][lambda], empty where there is none */
-    struct shv_cycle_breathing *breathing; /* [kind][speed] */
-    struct burn_shift *shift;              /* of each table; empty where it was not asked for */
+    double brake_share;         /* of indicated and pumping work that reaches the crank */
+    bool by_cycle;              /* efficiency from the closed cycle; the rest only then */
+    double reference_charge;    /* K, of struct shv_breathing where volumetric efficiency holds */
+    struct fuel_charge *charge; /* [site][fuel]; NULL without the closed cycle */
+    size_t kinds;               /* of sites */
+    struct shv_cycle_table *table;   /* [kind][fuel][lambda], empty where there is none */
+    struct shv_breathing *breathing; /* [kind][fuel][speed] */
+    struct burn_shift *shift;        /* of each table; empty where it was not asked for */
     struct shv_corrections corrections;
     struct model_plain plain;
     struct model_copy *copy;      /* owned; NULL without corrections */
@@ -146,7 +156,7 @@ void tradeoff_of(const struct shv_model *model, const struct shv_tradeoff *trade
 /* A block of combinations that share a blower, as a structure of arrays. */
 struct lane_block {
     size_t count;
-    size_t blower;
+    size_t blower, fuel;
     enum lane_class class; /* shared by its lanes, or LANE_OTHER */
     double ratio[SHV_LANES_MAX];
     double crank[SHV_LANES_MAX]; /* m, NAN for an ideal kit */
@@ -171,7 +181,9 @@ struct lane_block {
     double map_least[SHV_LANES_MAX], map_most[SHV_LANES_MAX];
     size_t map_below[SHV_LANES_MAX];
     double done[SHV_LANES_MAX]; /* 1.0 when converged: a double keeps the loops uniform */
-    /* answers */
+    /* answers; engine_flow as moist air of the site, for fuel is metered to the dry air in it, and
+     * what the heat of condensing water brings into the coolant, W */
+    double latent[SHV_LANES_MAX];
     double engine_flow[SHV_LANES_MAX], pm[SHV_LANES_MAX], pe[SHV_LANES_MAX];
     double p1[SHV_LANES_MAX], p2[SHV_LANES_MAX], t2[SHV_LANES_MAX], tm[SHV_LANES_MAX];
     double shaft[SHV_LANES_MAX];
@@ -179,9 +191,12 @@ struct lane_block {
     struct match_state state[SHV_LANES_MAX];
 };
 
-/* Sets lane `lane` of a block; the caller sets count and blower. */
+/* Sets lane `lane` of a block; the caller sets count, blower and fuel. */
 void block_set(struct lane_block *block, const struct shv_model *model, size_t lane, double ratio,
                double crank_diameter, size_t cooler, double ntu);
+/* The exhaust at a site with this k, its gas as hot as the study says. */
+struct exhaust_law model_exhaust(const struct shv_engine *engine, const struct model_site *site,
+                                 double k);
 /* What follows from the pressure and temperature of a site: all but its humidity. */
 void model_place_site(const struct shv_study *study, struct model_site *site);
 /* Puts corrections on a model that is prepared without (corrected.c). */
@@ -206,8 +221,11 @@ struct path_lane block_lane(const struct lane_block *b, const struct shv_model *
 /* State of the path at a solved point, bypass open or shut. */
 void state_path(const struct path_shared *s, const struct path_lane *l, const struct match_state *m,
                 bool to_inlet, struct path_out *o);
-void model_shared(const struct shv_model *model, size_t blower, size_t site, size_t speed,
-                  struct path_shared *shared);
+void model_shared(const struct shv_model *model, size_t blower, size_t fuel, size_t site,
+                  size_t speed, struct path_shared *shared);
+/* How the engine breathes at a site and speed with a fuel. */
+struct shv_breathing model_breathing(const struct shv_model *model, size_t site, size_t fuel,
+                                     size_t speed);
 
 /* What a match would have told is not known: NAN. */
 void forget_point(struct shv_point *p);

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/cylinder/combustion_gas.h"
 #include "model/kit/model_internal.h"
 #include "sheave/soak.h"
 
@@ -17,14 +18,18 @@ static double loss_k(const struct shv_loss *loss, double density)
     return loss->pressure_drop / (loss->flow * loss->flow) * (loss->density / density);
 }
 
-/* The exhaust's temperature is taken as at the reference, so only its pressure level acts. */
-static double exhaust_k(const struct shv_loss *loss, double ambient_pressure)
+/* From the drop to sea-level pressure at the reference flow. */
+static double exhaust_k(const struct shv_exhaust *loss)
 {
-    if (loss->pressure_drop == 0.0) {
-        return 0.0;
-    }
-    return loss->pressure_drop / (loss->flow * loss->flow) *
-           (SEA_LEVEL_PRESSURE / ambient_pressure);
+    double before = SEA_LEVEL_PRESSURE + loss->pressure_drop;
+    return (before * before - SEA_LEVEL_PRESSURE * SEA_LEVEL_PRESSURE) / (loss->flow * loss->flow);
+}
+
+struct exhaust_law model_exhaust(const struct shv_engine *engine, const struct model_site *site,
+                                 double k)
+{
+    return (struct exhaust_law){site->p0, k, engine->exhaust.temperature,
+                                engine->stock.temperature};
 }
 
 static void prepare_site(const struct shv_study *study, const struct shv_ambient *ambient,
@@ -48,23 +53,98 @@ void model_place_site(const struct shv_study *study, struct model_site *s)
     s->rho0 = shv_gas_density(&s->gas, s->p0, s->t0);
     s->intake_k = loss_k(&study->intake, s->rho0);
     s->stock_intake_k = loss_k(&study->engine.intake, s->rho0);
-    s->exhaust_k = s->stock_exhaust_k = exhaust_k(&study->engine.exhaust, s->p0);
+    const struct shv_exhaust *exhaust = &study->engine.exhaust;
+    s->exhaust_k = s->stock_exhaust_k = exhaust->pressure_drop > 0.0 ? exhaust_k(exhaust) : 0.0;
     s->j1349 = shv_correction_j1349(s->dry_pressure, s->t0);
     s->iso1585 = shv_correction_iso1585(s->dry_pressure, s->t0);
 }
 
-/* The stock engine at its own conditions; its breathing factor there is 1 by definition. */
-static void prepare_stock(const struct shv_study *study, const struct model_site *stock,
-                          struct model_speed *s)
+/* ---- breathing ---- */
+
+/* Of a fuel at the stock mixture. Without the closed cycle fuels are alike to the engine. */
+static struct fuel_charge charge_of(const struct shv_study *study, const struct model_site *site,
+                                    size_t fuel)
 {
     const struct shv_engine *e = &study->engine;
-    double warm = shv_pow(stock->t0 / e->reference_temperature, e->charge_exponent);
-    double c =
-        s->ve * s->cycle_rate * warm / (stock->gas.gas_constant * (stock->t0 + e->charge_pickup));
+    struct shv_cycle_fuel f = burn_fuel(&study->fuels[fuel]);
+    if (e->efficiency_kind != SHV_EFFICIENCY_CYCLE) {
+        return (struct fuel_charge){1.0, 0.0};
+    }
+    double per_air = 1.0 / ((1.0 + site->humidity_ratio) * e->stock_lambda * f.stoichiometric);
+    double evaporated = per_air * e->cycle.evaporated_share;
+    struct cgas_amounts fresh = cgas_fresh(&f, e->stock_lambda, site->humidity_ratio);
+    struct cgas gas = cgas_of(&fresh, &f);
+    return (struct fuel_charge){
+        1.0 + evaporated * CGAS_MOLAR_R / f.molar_mass / site->gas.gas_constant,
+        evaporated * f.vaporisation / ((1.0 + per_air) * cgas_cp(&gas, CGAS_T_REFERENCE))};
+}
+
+/* Where the walls leave a charge of this temperature, less what the fuel takes. */
+static double warmed(const struct shv_engine *e, const struct fuel_charge *c, double temperature)
+{
+    double share = e->cycle.charge_heating;
+    return (1.0 - share) * temperature + share * e->cycle.charge_wall_temperature - c->cooled;
+}
+
+static struct shv_breathing breathing_of(const struct shv_model *model,
+                                         const struct model_site *site, const struct fuel_charge *c,
+                                         const struct model_speed *at)
+{
+    const struct shv_engine *e = &model->study->engine;
+    return (struct shv_breathing){
+        .capacity = at->ve * at->cycle_rate / site->gas.gas_constant * model->reference_charge /
+                    (e->reference_temperature * c->displaced),
+        .a = at->a,
+        .b = at->b,
+        .kept = 1.0 - e->cycle.charge_heating,
+        .added = warmed(e, c, 0.0),
+        .cycle_time = 2.0 / (at->speed * e->cylinders),
+        .burn_reference = at->burn_reference,
+        .delay_factor = at->delay_factor,
+    };
+}
+
+struct shv_breathing model_breathing(const struct shv_model *model, size_t site, size_t fuel,
+                                     size_t speed)
+{
+    const struct fuel_charge alike = {1.0, 0.0};
+    const struct fuel_charge *c =
+        model->charge ? &model->charge[site * model->study->fuel_count + fuel] : &alike;
+    return breathing_of(model, &model->site[site], c, &model->speed[speed]);
+}
+
+/* At the stock conditions, and of each site with each fuel. */
+static enum shv_status prepare_charges(struct shv_model *model, const struct model_site *stock)
+{
+    const struct shv_study *study = model->study;
+    struct fuel_charge of_stock = charge_of(study, stock, study->engine.stock_fuel);
+    model->reference_charge =
+        warmed(&study->engine, &of_stock, study->engine.reference_temperature) * of_stock.displaced;
+    size_t count = model->sites * study->fuel_count;
+    if (study->engine.efficiency_kind != SHV_EFFICIENCY_CYCLE) {
+        return SHV_OK;
+    }
+    model->charge = calloc(count + 1, sizeof *model->charge);
+    for (size_t i = 0; model->charge && i < count; i++) {
+        model->charge[i] =
+            charge_of(study, &model->site[i / study->fuel_count], i % study->fuel_count);
+    }
+    return model->charge ? SHV_OK : SHV_NO_MEMORY;
+}
+
+/* The stock engine at its own conditions; its breathing factor there is 1 by definition. */
+static void prepare_stock(const struct shv_model *model, const struct model_site *stock,
+                          struct model_speed *s)
+{
+    const struct shv_engine *e = &model->study->engine;
+    struct fuel_charge charge = charge_of(model->study, stock, e->stock_fuel);
+    struct shv_breathing b = breathing_of(model, stock, &charge, s);
+    double c = breathing_filled(&b, stock->t0);
     double root = sqrt(1.0 + 4.0 * stock->stock_intake_k * c * c * stock->p0);
     s->stock_manifold = 2.0 * stock->p0 / (1.0 + root);
     s->stock_flow = c * s->stock_manifold;
-    s->stock_exhaust = stock->p0 + stock->exhaust_k * s->stock_flow * s->stock_flow;
+    struct exhaust_law exhaust = model_exhaust(e, stock, stock->exhaust_k);
+    s->stock_exhaust = exhaust_pressure(&exhaust, s->stock_flow, stock->t0);
     s->a = 1.0;
     s->b = 0.0;
     if (e->residual_correction) {
@@ -113,23 +193,55 @@ static enum shv_status check_tied(const struct model_speed *s, struct shv_messag
                     s->speed * 60.0, s->efficiency);
 }
 
+/* ---- the tie ---- */
+
+/* Where nothing is known of the maker's ignition: deg at the lowest speed. An assumption of ours.
+ */
+#define STOCK_RETARD_USUAL 4.0
+
+static double stock_retard_at(const struct shv_engine *e, double speed)
+{
+    if (e->stock_retard.count > 0) {
+        return shv_curve_table_at(&e->stock_retard, speed);
+    }
+    return speed == e->speeds[0] ? STOCK_RETARD_USUAL : 0.0;
+}
+
+/* The cycle of the stock engine, which burns by `stock_retard` later than best. Its flame is the
+ * reference for all others; its delay is `factor` times that of the constants. */
+static enum shv_status run_stock(const struct shv_model *model, struct model_speed *s,
+                                 struct shv_cycle_case *at, struct shv_message *message)
+{
+    const struct shv_engine *e = &model->study->engine;
+    struct shv_cycle_fuel fuel = burn_fuel(&model->study->fuels[e->stock_fuel]);
+    struct shv_cycle_knock knock = e->knock;
+    knock.scale = 1.0; /* comes on top of the tie */
+    struct shv_message why = {{0}};
+    enum shv_status status =
+        shv_cycle_run(&e->cycle, &fuel, &knock, at, NULL, &s->stock_cycle, &why);
+    if (status != SHV_OK || s->stock_cycle.outcome == SHV_CYCLE_NO_ANSWER) {
+        return shv_fail(message, SHV_BAD_INPUT, "the stock engine at %.0f rpm: %s", s->speed * 60.0,
+                        status != SHV_OK ? why.text : "the closed cycle has no answer");
+    }
+    at->burn_reference = s->burn_reference = s->stock_cycle.burn_velocity;
+    return SHV_OK;
+}
+
 /* Ties the closed cycle to the stock torque: its own answer at the stock conditions is multiplied
  * by what is missing, and that factor holds wherever the engine runs. */
 static enum shv_status tie_cycle(const struct shv_model *model, const struct model_site *stock,
                                  struct model_speed *s, struct shv_message *message)
 {
     const struct shv_engine *e = &model->study->engine;
-    struct shv_cycle_fuel fuel = burn_fuel(&model->study->fuels[e->stock_fuel]);
     struct shv_cycle_case at = burn_cycle_case(stock->humidity_ratio, s->speed, e->stock_lambda);
-    at.manifold_pressure = s->stock_manifold;
+    at.air_mass = s->stock_flow * 2.0 / (s->speed * e->cylinders);
     at.charge_temperature = stock->t0;
     at.exhaust_pressure = s->stock_exhaust;
-    struct shv_message why = {{0}};
-    enum shv_status status =
-        shv_cycle_knock_limit(&e->cycle, &fuel, &e->knock, &at, &s->stock_cycle, &why);
-    if (status != SHV_OK || s->stock_cycle.outcome == SHV_CYCLE_NO_ANSWER) {
-        return shv_fail(message, SHV_BAD_INPUT, "the stock engine at %.0f rpm: %s", s->speed * 60.0,
-                        status != SHV_OK ? why.text : "the closed cycle has no answer");
+    s->stock_retard = stock_retard_at(e, s->speed);
+    at.ca50 = e->knock.best_ca50 + s->stock_retard;
+    enum shv_status status = run_stock(model, s, &at, message);
+    if (status != SHV_OK) {
+        return status;
     }
     s->tie = 1.0;
     s->efficiency = s->stock_cycle.gross_efficiency;
@@ -138,6 +250,39 @@ static enum shv_status tie_cycle(const struct shv_model *model, const struct mod
         s->tie = s->efficiency / s->stock_cycle.gross_efficiency;
     }
     return check_tied(s, message);
+}
+
+/* The factor on the delay with which the stock engine's mean cycle comes as near to knock as the
+ * margin lets it. Where ignition is held back that is it; where it is not, the stock engine only
+ * says that the delay is no shorter. */
+static double least_delay(const struct shv_engine *e, const struct model_speed *s)
+{
+    return s->stock_cycle.knock_integral / (1.0 - e->knock.margin);
+}
+
+/* The nearest speed that tells, the lower of two equally near. */
+static const struct model_speed *teller(const struct shv_model *model, size_t speed)
+{
+    const struct model_speed *best = NULL, *here = &model->speed[speed];
+    for (size_t i = 0; i < model->speeds; i++) {
+        const struct model_speed *s = &model->speed[i];
+        bool nearer = !best || fabs(s->speed - here->speed) < fabs(best->speed - here->speed);
+        best = s->stock_retard > 0.0 && nearer ? s : best;
+    }
+    return best;
+}
+
+static void tie_knock(struct shv_model *model)
+{
+    const struct shv_engine *e = &model->study->engine;
+    for (size_t i = 0; i < model->speeds; i++) {
+        struct model_speed *s = &model->speed[i];
+        const struct model_speed *tells = teller(model, i);
+        s->delay_factor = shv_max(tells ? least_delay(e, tells) : 1.0, least_delay(e, s));
+    }
+    for (size_t i = 0; i < model->speeds; i++) {
+        model->speed[i].stock_cycle.knock_integral /= model->speed[i].delay_factor * e->knock.scale;
+    }
 }
 
 static enum shv_status prepare_speed(const struct shv_model *model, const struct model_site *stock,
@@ -149,8 +294,9 @@ static enum shv_status prepare_speed(const struct shv_model *model, const struct
     s->cycle_rate = e->displacement * speed / 2.0;
     s->ve = shv_curve_table_at(&e->volumetric_efficiency, speed);
     s->piston_speed = shv_engine_piston_speed(e->stroke, speed);
+    s->delay_factor = 1.0;
     prepare_friction(e, s);
-    prepare_stock(model->study, stock, s);
+    prepare_stock(model, stock, s);
     if (!(s->stock_flow > 0.0) || !isfinite(s->a) || !isfinite(s->b)) {
         return shv_fail(
             message, SHV_BAD_INPUT,
@@ -271,18 +417,16 @@ static enum shv_status prepare_tables(struct shv_model *model)
     }
     find_kinds(model);
     model->table = calloc(shv_model_table_count(model) + 1, sizeof *model->table);
-    model->breathing = calloc(model->kinds * model->speeds + 1, sizeof *model->breathing);
+    size_t fuels = model->study->fuel_count;
+    model->breathing = calloc(model->kinds * fuels * model->speeds + 1, sizeof *model->breathing);
     model->shift = calloc(shv_model_table_count(model) + 1, sizeof *model->shift);
     if (!model->table || !model->breathing || !model->shift) {
         return SHV_NO_MEMORY;
     }
-    for (size_t i = 0; i < model->sites; i++) {
-        for (size_t k = 0; k < model->speeds; k++) {
-            const struct model_speed *s = &model->speed[k];
-            model->breathing[model->site[i].kind * model->speeds + k] =
-                (struct shv_cycle_breathing){
-                    s->ve * s->cycle_rate / model->site[i].gas.gas_constant, s->a, s->b};
-        }
+    for (size_t i = 0; i < model->sites * fuels * model->speeds; i++) {
+        size_t site = i / model->speeds / fuels, rest = i % (fuels * model->speeds);
+        model->breathing[model->site[site].kind * fuels * model->speeds + rest] =
+            model_breathing(model, site, rest / model->speeds, rest % model->speeds);
     }
     return SHV_OK;
 }
@@ -298,12 +442,18 @@ static enum shv_status fill(struct shv_model *model, struct shv_message *message
     model->brake_share = by_share ? study->engine.friction.mechanical_efficiency : 1.0;
     struct model_site stock = {0};
     prepare_site(study, &study->engine.stock, &stock);
+    if (prepare_charges(model, &stock) != SHV_OK) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the model");
+    }
     for (size_t i = 0; i < model->speeds; i++) {
         enum shv_status status =
             prepare_speed(model, &stock, study->engine.speeds[i], &model->speed[i], message);
         if (status != SHV_OK) {
             return status;
         }
+    }
+    if (study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE) {
+        tie_knock(model);
     }
     for (size_t i = 0; i < study->cooler_count; i++) {
         prepare_cooler(&study->coolers[i], &study->use, &model->cooler[i]);
@@ -366,6 +516,7 @@ enum shv_status shv_model_of_site(const struct shv_model *whole, size_t site,
     *made = *whole;
     made->study = made->of_site = study;
     made->site = &whole->site[site];
+    made->charge = whole->charge ? &whole->charge[site * study->fuel_count] : NULL;
     made->sites = 1;
     made->weight_sum = study->sites[0].weight;
     return SHV_OK;
@@ -396,6 +547,7 @@ void shv_model_free(struct shv_model *model)
         free(plain ? model->plain.speed : model->speed);
         free(model->choice_cooler);
         free(model->cooler);
+        free(model->charge);
         free(model->table);
         free(model->breathing);
         free(model->shift);
@@ -440,6 +592,11 @@ double shv_model_tied_efficiency(const struct shv_model *model, size_t speed)
 double shv_model_tie_factor(const struct shv_model *model, size_t speed)
 {
     return model->by_cycle ? model->speed[speed].tie : NAN;
+}
+
+double shv_model_delay_factor(const struct shv_model *model, size_t speed)
+{
+    return model->by_cycle ? model->speed[speed].delay_factor : NAN;
 }
 
 bool shv_model_stock_cycle(const struct shv_model *model, size_t speed,

@@ -13,7 +13,7 @@ SHV_INLINE void run_start(struct lane_block *b, const struct path_shared *s,
 #pragma omp simd
     for (size_t i = 0; i < width; i++) {
         struct path_lane l = class_lane(b, i, class);
-        start_lane(b, &shared, &inlet, &l, i, jacobian, false, class != LANE_PLAIN);
+        start_lane(b, &shared, &inlet, &l, i, jacobian, false, class != LANE_PLAIN, false);
     }
 }
 
@@ -25,7 +25,7 @@ SHV_INLINE void run_step(struct lane_block *b, const struct path_shared *s,
 #pragma omp simd
     for (size_t i = 0; i < width; i++) {
         struct path_lane l = class_lane(b, i, class);
-        step_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN);
+        step_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN, false);
     }
 }
 
@@ -113,8 +113,8 @@ static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size
         if (lanes->dead[i]) {
             continue;
         }
-        struct cycle_found v =
-            cycle_find(c->table, c->speed, lanes->pm[i], log_pm[i], lanes->tm[i], c->retard);
+        struct cycle_found v = cycle_find(c->table, c->speed, lanes->pm[i], log_pm[i], lanes->tm[i],
+                                          c->retard, c->delay);
         lanes->efficiency[i] = v.gross_efficiency;
         log_peak[i] = v.log_peak;
         lanes->wanted_ca50[i] = v.wanted_ca50;

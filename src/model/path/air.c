@@ -10,11 +10,6 @@
 #define GRAVITY 9.80665
 #define ATMOSPHERE_R 287.05287
 
-/* The gas constant of the report that gives the polynomials, J/(mol K). */
-#define MOLAR_GAS_CONSTANT 8.314510
-#define MOLAR_MASS_AIR 0.0289651159
-#define MOLAR_MASS_WATER 0.01801528
-
 /* McBride, Zehe and Gordon, NASA/TP-2002-211556: cp/R, 200-1000 K. */
 static const double air_a[7] = {1.009950160e+04,  -1.968275610e+02, 5.009155110e+00,
                                 -5.761013730e-03, 1.066859930e-05,  -7.940297970e-09,
@@ -71,8 +66,8 @@ void shv_gas_init(struct shv_gas *gas, const struct shv_air_model *model, double
         return;
     }
     double vapour = humidity_ratio / (1.0 + humidity_ratio);
-    double r_air = (1.0 - vapour) * MOLAR_GAS_CONSTANT / MOLAR_MASS_AIR;
-    double r_water = vapour * MOLAR_GAS_CONSTANT / MOLAR_MASS_WATER;
+    double r_air = (1.0 - vapour) * GAS_R_AIR;
+    double r_water = vapour * GAS_R_WATER;
     gas->gas_constant = r_air + r_water;
     gas->isentropic_r = gas->gas_constant;
     gas->vapour_fraction = vapour;

@@ -38,7 +38,6 @@ static void run_bench(struct bench *b, double flow)
     }
 }
 
-/* Falls strictly with the flow: a larger flow is cooler, so more of it leaks. */
 static double bench_gap(void *data, double flow)
 {
     struct bench *b = data;
@@ -65,13 +64,13 @@ void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas
                       .inlet = path_inlet_of(&s, inlet_temperature, s.h0),
                       .p2 = outlet_pressure};
     double density = shv_gas_density(gas, inlet_pressure, inlet_temperature);
-    double flow = bracket_root(bench_gap, &b, 1e-7 * l.swept * density, 1.6 * l.swept * density);
+    double flow = bracket_flow(bench_gap, &b, 1.6 * l.swept * density);
     run_bench(&b, flow);
     double pressure_ratio = outlet_pressure / inlet_pressure;
     double ideal = gas_enthalpy(gas, gas_isentropic(gas, inlet_temperature, pressure_ratio)) - s.h0;
     *state =
         (struct shv_blower_state){.flow = flow,
-                                  .filled_flow = b.out.filled,
+                                  .filled_flow = b.out.blower_flow + b.out.leakage,
                                   .leakage_flow = b.out.leakage,
                                   .discharge_temperature = b.out.t2,
                                   .gas_power = b.out.gas_power,

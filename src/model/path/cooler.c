@@ -9,53 +9,21 @@ double shv_cooler_effectiveness(enum shv_cooler_arrangement arrangement, double 
     return effectiveness_of(arrangement, ntu, capacity_ratio);
 }
 
-/* eps = 1 - exp(-N) - exp(-N (1 + C)) sum_n C^n P_n(N),
- * P_n(y) = 1/(n+1)! sum_{j=1..n} (n+1-j)/j! y^(n+j)  (Mason 1955, as in Kays and London), for the
- * smaller stream. Written with terms built by recurrence so that nothing overflows. */
-static double mason_series(double n_units, double ratio)
+/* No core has more transfer units; of an unmixed one the series is exact up to so many. */
+static double most_ntu(enum shv_cooler_arrangement arrangement, double capacity_ratio)
 {
-    double sum = 0.0;
-    for (int n = 1; n < 200; n++) {
-        double inner = 0.0;
-        for (int j = 1; j <= n; j++) {
-            double log_term = (double)(n + j) * log(n_units) + (double)n * log(ratio) -
-                              n_units * (1.0 + ratio) - lgamma((double)j + 1.0) -
-                              lgamma((double)n + 2.0);
-            inner += (double)(n + 1 - j) * exp(log_term);
-        }
-        sum += inner;
-        if (n > 5 && inner < 1e-16 * (sum + 1e-300)) {
-            break;
-        }
-    }
-    return 1.0 - exp(-n_units) - sum;
-}
-
-double shv_cooler_crossflow_exact(double ntu, double capacity_ratio)
-{
-    if (ntu <= 0.0) {
-        return 0.0;
-    }
-    if (capacity_ratio <= 1e-12) {
-        return 1.0 - exp(-ntu);
-    }
-    if (capacity_ratio > 1.0) {
-        return mason_series(ntu * capacity_ratio, 1.0 / capacity_ratio) / capacity_ratio;
-    }
-    return mason_series(ntu, capacity_ratio);
+    const double any = 1000.0;
+    bool series = arrangement == SHV_COOLER_CROSSFLOW_UNMIXED && capacity_ratio > 0.0;
+    return series ? shv_min(any, UNMIXED_NTU_MOST / shv_min(capacity_ratio, 1.0)) : any;
 }
 
 double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiveness,
                       double capacity_ratio)
 {
-    double high = 1.0;
-    while (effectiveness_of(arrangement, high, capacity_ratio) < effectiveness) {
-        high *= 2.0;
-        if (high > 1000.0) {
-            return INFINITY;
-        }
+    double high = most_ntu(arrangement, capacity_ratio), low = 0.0;
+    if (effectiveness_of(arrangement, high, capacity_ratio) < effectiveness) {
+        return INFINITY;
     }
-    double low = 0.0;
     for (int i = 0; i < 200 && high - low > 1e-15 * high; i++) {
         double middle = 0.5 * (low + high);
         if (effectiveness_of(arrangement, middle, capacity_ratio) < effectiveness) {

@@ -20,16 +20,31 @@ SHV_INLINE double effectiveness_counterflow(double ntu, double ratio)
     return gap < 1e-9 ? ntu / (1.0 + ntu) : unequal;
 }
 
-/* The formula holds for the smaller stream, so with more capacity on the charge side the streams
- * change places. */
+/* Cross flow, both streams unmixed, by the series that is exact (W. Nusselt 1930; J. L. Mason
+ * 1955), which is the same for both streams:
+ *
+ *   P = 1/(R N) sum over n from 0 of Q(n, N) Q(n, R N),   Q(n, x) = 1 - exp(-x) sum_{k<=n} x^k/k!
+ *
+ * Q falls like a factorial once n is beyond x. So many terms are exact to 1e-12 as long as the
+ * smaller of N and R N is at most UNMIXED_NTU_MOST. */
+#define UNMIXED_TERMS 28
+#define UNMIXED_NTU_MOST 10.0
+
 SHV_INLINE double effectiveness_unmixed(double ntu, double ratio)
 {
-    double larger = shv_max(ratio, 1.0);
-    double units = ntu * larger;
-    double c = shv_min(ratio, 1.0 / ratio);
-    double eps =
-        1.0 - shv_exp(shv_pow(units, 0.22) / c * (shv_exp(-c * shv_pow(units, 0.78)) - 1.0));
-    return eps / larger;
+    double a = ntu, b = ntu * ratio;
+    double term_a = shv_exp(-a), term_b = shv_exp(-b);
+    double left_a = -shv_expm1(-a), left_b = -shv_expm1(-b);
+    double sum = 0.0;
+#pragma GCC unroll 28
+    for (int n = 1; n <= UNMIXED_TERMS; n++) {
+        sum += left_a * left_b;
+        term_a *= a * (1.0 / n);
+        term_b *= b * (1.0 / n);
+        left_a = shv_max(left_a - term_a, 0.0);
+        left_b = shv_max(left_b - term_b, 0.0);
+    }
+    return sum / shv_max(b, 1e-300); /* a core of no units does nothing */
 }
 
 SHV_INLINE double effectiveness_two_streams(enum shv_cooler_arrangement arrangement, double ntu,

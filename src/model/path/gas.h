@@ -6,6 +6,22 @@
 #include "model/path/elementary.h"
 #include "sheave/air.h"
 
+/* J/(kg K), with the gas constant of the report that gives the polynomials. */
+#define GAS_R_AIR (8.314510 / 0.0289651159)
+#define GAS_R_WATER (8.314510 / 0.01801528)
+
+/* Water over dry air; 0 of a gas without vapour. */
+SHV_INLINE double gas_humidity(const struct shv_gas *g)
+{
+    return g->vapour_fraction / (1.0 - g->vapour_fraction);
+}
+
+/* Gas constant of moist air. */
+SHV_INLINE double gas_constant_at(double humidity)
+{
+    return (GAS_R_AIR + humidity * GAS_R_WATER) / (1.0 + humidity);
+}
+
 SHV_INLINE double gas_cp_inside(const struct shv_gas *g, double t)
 {
     double inverse = 1.0 / t;

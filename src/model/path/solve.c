@@ -1,8 +1,9 @@
 /* Solving the match of one combination without lanes: docs/model.md, section 7.
  *
- * solve_nested cannot fail: at a given outlet pressure, blower flow minus trial flow falls strictly
- * with the trial flow (inlet pressure falls, and a larger flow is cooler, so more of it leaks), and
- * along that curve engine flow minus blower flow rises with outlet pressure. Both are bracketed.
+ * At a given outlet pressure the flow that the blower gives less the trial flow is concave over the
+ * trial flow: with less flow to carry the heat away leakage is hotter and displaces more, until
+ * nothing is left. Of its two roots the larger is that of a blower in service. Along it engine flow
+ * minus blower flow rises with outlet pressure. Both are bracketed.
  */
 #include "model/path/solve.h"
 
@@ -45,10 +46,25 @@ double bracket_root(double (*f)(void *data, double x), void *data, double low, d
     return fabs(f_low) < fabs(f_high) ? low : high;
 }
 
+double bracket_flow(double (*gap)(void *data, double m), void *data, double most)
+{
+    const double step = 0.9, least = 1e-7;
+    double high = most;
+    for (double low = step * most; low > least * most; low *= step) {
+        if (gap(data, low) >= 0.0) {
+            return bracket_root(gap, data, low, high);
+        }
+        high = low;
+    }
+    return NAN;
+}
+
 /* Outlet pressures, as shares of ambient, between which the match is looked for, from below: with
  * strong thermal closing there can be several answers, and the lowest counts. */
 static const double outlet_steps[] = {0.2, 0.6, 1.0, 1.2, 1.4, 1.6, 1.8,  2.0,
                                       2.3, 2.7, 3.2, 4.0, 5.0, 7.0, 12.0, 20.0};
+/* Flows that differ by more stand on both sides of the highest pressure that the blower reaches. */
+#define AGREED 1e-6
 #define OUTLET_STEPS (sizeof outlet_steps / sizeof outlet_steps[0])
 
 struct nest {
@@ -62,23 +78,23 @@ struct nest {
 static double flow_gap(void *data, double m)
 {
     struct nest *n = data;
-    path_run(n->s, n->l, &n->inlet, m, m, m, n->p2, n->s->is_map, n->l->loop > 0.0, &n->out);
+    path_run_wet(n->s, n->l, &n->inlet, m, m, m, n->p2, n->s->is_map, n->l->loop > 0.0, &n->out);
     return n->out.blower_flow - m;
 }
 
-/* Engine flow minus blower flow on the blower's curve at this outlet pressure. */
+/* What engine and core take less blower flow on the blower's curve at this outlet pressure. Beyond
+ * the highest that the blower reaches it stands for a blower that gives nothing. */
 static double match_gap(void *data, double p2)
 {
     struct nest *n = data;
     double most = 1.6 * n->l->swept * n->s->p0 / (n->s->gas.gas_constant * n->s->t0);
     n->p2 = p2;
-    n->flow = bracket_root(flow_gap, n, 1e-7 * most, most);
+    n->flow = bracket_flow(flow_gap, n, most);
     if (isnan(n->flow)) {
-        return NAN;
+        return most;
     }
-    path_run(n->s, n->l, &n->inlet, n->flow, n->flow, n->flow, p2, n->s->is_map, n->l->loop > 0.0,
-             &n->out);
-    return n->out.engine_flow - n->flow;
+    (void)flow_gap(n, n->flow);
+    return n->out.engine_flow + n->out.water - n->flow;
 }
 
 void solve_nested(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
@@ -97,8 +113,10 @@ void solve_nested(const struct path_shared *s, const struct path_lane *l, struct
     }
     m->found = !isnan(m->p2);
     if (m->found) {
-        m->found = !isnan(match_gap(&n, m->p2));
-        m->blower_flow = m->engine_flow = n.flow;
+        double gap = match_gap(&n, m->p2);
+        bool agree = m->p2 == outlet_steps[0] * s->p0 || fabs(gap) <= AGREED * n.flow;
+        m->found = !isnan(n.flow) && agree;
+        m->blower_flow = m->drawn = n.flow;
         m->inlet = n.inlet;
     }
 }
@@ -113,21 +131,21 @@ static double open_gap(void *data, double m)
     struct nest *n = data;
     n->out.pm = path_inlet_pressure(n->s, m);
     n->out.tm = open_charge_temperature(n->s, n->l, m);
-    path_engine(n->s, m, &n->out);
+    path_engine(n->s, n->s->gas.gas_constant, m, &n->out);
     return n->out.engine_flow - m;
 }
 
 void solve_open(const struct path_shared *s, const struct path_lane *l, struct match_state *m)
 {
     struct nest n = {.s = s, .l = l};
-    double most = 4.0 * s->breathing_c * s->breathing_a * s->p0 / (s->gas.gas_constant * s->t0);
+    double most = 4.0 * breathing_filled(&s->breathing, s->t0) * s->breathing.a * s->p0;
     double flow = bracket_root(open_gap, &n, 1e-4 * most, most);
     m->bypass_open = true;
     m->bleeding = false;
     m->found = !isnan(flow);
-    m->blower_flow = m->engine_flow = flow;
+    m->blower_flow = m->drawn = flow;
     m->p2 = path_inlet_pressure(s, flow);
-    m->inlet = (struct path_inlet){s->t0, s->h0, 0.0};
+    m->inlet = (struct path_inlet){.t1 = s->t0, .h1 = s->h0, .humidity = gas_humidity(&s->gas)};
 }
 
 /* ---- boost bleed: four unknowns, Newton with a difference Jacobian, all scaled to about one ----
@@ -140,25 +158,29 @@ struct bleed {
     const struct path_lane *l;
     double pm;
     bool to_inlet;
+    double humidity; /* of what goes through the blower */
     double flow_scale;
+    struct path_out out;
 };
 
-/* x: blower flow, engine flow (by flow_scale), outlet pressure by p0, inlet temperature by t0. */
-static void bleed_residual(const struct bleed *b, const double x[BLEED_N], double f[BLEED_N])
+/* x: blower flow, what the engine draws (by flow_scale), outlet pressure by p0, inlet temperature
+ * by t0. */
+static void bleed_residual(struct bleed *b, const double x[BLEED_N], double f[BLEED_N])
 {
     const struct path_shared *s = b->s;
-    double m_b = x[0] * b->flow_scale, m_e = x[1] * b->flow_scale;
+    double m_b = x[0] * b->flow_scale, drawn = x[1] * b->flow_scale;
     double t1 = x[3] * s->t0;
     struct path_inlet in = path_inlet_of(s, t1, gas_enthalpy(&s->gas, t1));
-    struct path_out o;
-    path_run(s, b->l, &in, b->to_inlet ? m_e : m_b, m_b, m_e, x[2] * s->p0, s->is_map,
-             b->l->loop > 0.0, &o);
-    f[0] = (o.blower_flow - m_b) / b->flow_scale;
-    f[1] = (o.engine_flow - m_e) / b->flow_scale;
-    f[2] = (o.pm - b->pm) / s->p0;
+    struct path_out *o = &b->out;
+    in.humidity = b->humidity;
+    path_run_wet(s, b->l, &in, b->to_inlet ? drawn : m_b, m_b, drawn, x[2] * s->p0, s->is_map,
+                 b->l->loop > 0.0, o);
+    f[0] = (o->blower_flow - m_b) / b->flow_scale;
+    f[1] = (o->engine_flow + o->water - drawn) / b->flow_scale;
+    f[2] = (o->pm - b->pm) / s->p0;
     double mixed = 0.0;
     if (b->to_inlet) {
-        mixed = (m_b - m_e) * (gas_enthalpy(&s->gas, o.tm) - s->h0) / b->flow_scale;
+        mixed = (m_b - drawn) * (gas_enthalpy(&s->gas, o->tm) - s->h0) / b->flow_scale;
     }
     f[3] = (mixed - x[0] * (in.h1 - s->h0)) / (s->t0 * 1000.0);
 }
@@ -208,7 +230,7 @@ static double norm_of(const double f[BLEED_N])
 }
 
 /* One damped Newton step; returns the new norm of the residual. */
-static double bleed_step(const struct bleed *b, double x[BLEED_N], double f[BLEED_N])
+static double bleed_step(struct bleed *b, double x[BLEED_N], double f[BLEED_N])
 {
     double a[BLEED_N][BLEED_N], g[BLEED_N], step[BLEED_N];
     for (int j = 0; j < BLEED_N; j++) {
@@ -249,30 +271,91 @@ static double bleed_step(const struct bleed *b, double x[BLEED_N], double f[BLEE
     return before;
 }
 
-void solve_bleed(const struct path_shared *s, const struct path_lane *l, double pm, bool to_inlet,
-                 struct match_state *m)
+/* Newton from x; whether it got there. */
+static bool bleed_newton(struct bleed *b, double x[BLEED_N])
 {
-    struct bleed b = {s, l, pm, to_inlet, m->engine_flow};
-    double x[BLEED_N] = {1.0, 1.0, m->p2 / s->p0, 1.0};
     double f[BLEED_N];
-    bleed_residual(&b, x, f);
+    bleed_residual(b, x, f);
     double left = norm_of(f), last = INFINITY;
     for (int i = 0; i < 60 && left > 1e-15 && left < last; i++) {
         last = left;
-        left = bleed_step(&b, x, f);
+        left = bleed_step(b, x, f);
+    }
+    return fmin(left, last) < 1e-11;
+}
+
+/* Humidity of what the blower takes in when gas that has lost water in the core comes back to it.
+ */
+static double mixed_humidity(const struct bleed *b, const double x[BLEED_N])
+{
+    if (!b->to_inlet || b->out.water == 0.0) {
+        return b->humidity;
+    }
+    double outside = gas_humidity(&b->s->gas), back = b->out.humidity;
+    double fresh = x[1] / (1.0 + outside), round = x[0] - x[1];
+    round /= 1.0 + back;
+    return (fresh * outside + round * back) / (fresh + round);
+}
+
+/* Whatever comes back is as dry as the core leaves it: the humidity settles in a few rounds. */
+static bool bleed_settled(struct bleed *b, double x[BLEED_N])
+{
+    const int rounds = 60;
+    bool good = bleed_newton(b, x);
+    for (int i = 0; i < rounds && good; i++) {
+        double humidity = mixed_humidity(b, x);
+        if (fabs(humidity - b->humidity) <= 1e-14) {
+            return true;
+        }
+        b->humidity = humidity;
+        good = bleed_newton(b, x);
+    }
+    return good;
+}
+
+/* Where to look for the answer of a blower whose answer without bleed is not known: what the engine
+ * draws of warm air, and the rotors filled. */
+static void bleed_guess(const struct bleed *b, double x[BLEED_N])
+{
+    const struct path_shared *s = b->s;
+    struct path_out o = {.pm = b->pm, .tm = 1.1 * s->t0};
+    path_engine(s, s->gas.gas_constant, 0.0, &o);
+    double filled = b->l->fill_volume * s->p0 / (s->gas.gas_constant * s->t0);
+    x[0] = filled / b->flow_scale;
+    x[1] = shv_min(o.engine_flow, filled) / b->flow_scale;
+    x[2] = 1.1 * b->pm / s->p0;
+    x[3] = 1.1;
+}
+
+void solve_bleed(const struct path_shared *s, const struct path_lane *l, double pm, bool to_inlet,
+                 struct match_state *m)
+{
+    struct bleed b = {.s = s,
+                      .l = l,
+                      .pm = pm,
+                      .to_inlet = to_inlet,
+                      .humidity = gas_humidity(&s->gas),
+                      .flow_scale = l->fill_volume * s->p0 / (s->gas.gas_constant * s->t0)};
+    double x[BLEED_N];
+    bleed_guess(&b, x);
+    if (m->found) {
+        x[0] = x[1] = m->drawn / b.flow_scale;
+        x[2] = m->p2 / s->p0;
+        x[3] = 1.0;
     }
     m->bleeding = true;
-    m->found = fmin(left, last) < 1e-11;
+    m->found = bleed_settled(&b, x) && x[0] >= x[1];
     m->blower_flow = x[0] * b.flow_scale;
-    m->engine_flow = x[1] * b.flow_scale;
+    m->drawn = x[1] * b.flow_scale;
     m->p2 = x[2] * s->p0;
     m->inlet = path_inlet_of(s, x[3] * s->t0, gas_enthalpy(&s->gas, x[3] * s->t0));
+    m->inlet.humidity = b.humidity;
 }
 
 void solved_path(const struct path_shared *s, const struct path_lane *l,
                  const struct match_state *m, bool to_inlet, struct path_out *o)
 {
-    double m_in = m->bleeding && !to_inlet ? m->blower_flow : m->engine_flow;
-    path_run(s, l, &m->inlet, m_in, m->blower_flow, m->engine_flow, m->p2, s->is_map, l->loop > 0.0,
-             o);
+    double m_in = m->bleeding && !to_inlet ? m->blower_flow : m->drawn;
+    path_run_wet(s, l, &m->inlet, m_in, m->blower_flow, m->drawn, m->p2, s->is_map, l->loop > 0.0,
+                 o);
 }

@@ -8,7 +8,8 @@
 struct match_state {
     bool found;
     bool bypass_open, bleeding;
-    double blower_flow, engine_flow; /* kg/s */
+    double blower_flow; /* kg/s */
+    double drawn;       /* kg/s into the engine, and of the water that condenses ahead of it */
     double p2;
     struct path_inlet inlet;
 };
@@ -24,13 +25,17 @@ bool solve_linear(double a[SOLVE_MOST][SOLVE_MOST], double b[SOLVE_MOST]);
  * of regula falsi with bisection steps thrown in. Returns NAN when the ends have the same sign. */
 double bracket_root(double (*f)(void *data, double x), void *data, double low, double high);
 
+/* The largest root below `most` of a flow gap that is negative there; NAN without one. */
+double bracket_flow(double (*gap)(void *data, double m), void *data, double most);
+
 /* Closed bypass, no bleed: nested bracketing of outlet pressure and flow. For a blower that hardly
  * turns the answer has a fifth of ambient pressure at the outlet and the flows do not agree: the
  * caller opens the bypass. */
 void solve_nested(const struct path_shared *s, const struct path_lane *l, struct match_state *m);
 /* The bypass is open: the engine draws from the blower's inlet. */
 void solve_open(const struct path_shared *s, const struct path_lane *l, struct match_state *m);
-/* The bypass holds the manifold at `pm`; starts from the closed answer in `m`. */
+/* The bypass holds the manifold at `pm`; starts from the closed answer in `m` when that was
+ * found. */
 void solve_bleed(const struct path_shared *s, const struct path_lane *l, double pm, bool to_inlet,
                  struct match_state *m);
 /* State of the path at a solved point (bypass closed). */

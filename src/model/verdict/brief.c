@@ -125,13 +125,14 @@ static void keep_rare(const struct shv_model *model, struct shv_lanes *w, size_t
     }
     if (closes) {
         const struct shv_blower_geometry *g = &blower->geometry;
-        double left = 1.0 - g->closing_rate * (b->t2[i] - g->assembly_temperature);
-        take(model, w, SHV_LIMIT_CLEARANCE, at, -shv_max(left, 0.0));
+        take(model, w, SHV_LIMIT_CLEARANCE, at,
+             -rotor_clearance(g->closing_rate, g->assembly_temperature, b->t2[i]));
     }
     if (coolant && !model->study->coolers[b->cooler[i]].is_none) {
         const struct shv_gas *gas = &model->site[site].gas;
         double heat =
-            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i]));
+            b->state[i].blower_flow * (gas_enthalpy(gas, b->t2[i]) - gas_enthalpy(gas, b->tm[i])) +
+            b->latent[i];
         take(model, w, SHV_LIMIT_COOLANT_TEMPERATURE, at, b->source[i] + b->loop[i] * heat);
     }
 }
@@ -298,7 +299,9 @@ static void burn_one_by_one(const struct shv_model *model, const struct shv_lane
         if (w->dead[i]) {
             continue;
         }
-        burn_at(model, c, w->pm[row + i], w->tm[row + i], w->pe[row + i], &o);
+        const struct burn_state at = {w->pm[row + i], w->tm[row + i], w->pe[row + i],
+                                      w->engine_flow[row + i]};
+        burn_at(model, c, &at, &o);
         r->efficiency[i] = o.efficiency;
         r->peak_pressure[i] = o.peak_pressure;
         r->wanted_ca50[i] = o.wanted_ca50;
@@ -489,15 +492,18 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
     const struct shv_study *study = model->study;
     double bound[SHV_LIMIT_COUNT];
     struct shv_kit kit = {.blower = w->block.blower};
-    run_air(model, w);
-    kit_bounds(model, &kit, bound);
-    bool none_left = find_dead(w, bound);
-    run_hardware(model, w);
+    bool none_left = false;
     for (uint64_t j = 0; j < space->fuel_size; j++) {
         shv_space_kit(space, study, j, &kit);
         shv_model_kit(model, &kit, &kit);
         kit.blower = w->block.blower;
         kit_bounds(model, &kit, bound);
+        if (j == 0 || (kit.fuel != w->block.fuel && model->by_cycle)) {
+            w->block.fuel = kit.fuel;
+            run_air(model, w);
+            none_left = find_dead(w, bound);
+            run_hardware(model, w);
+        }
         if (j % space->supply_size == 0 && !find_dead(w, bound)) {
             run_burn(model, w, &kit);
             none_left = find_spent(w, bound);
@@ -630,36 +636,69 @@ static size_t belt_choice(const struct shv_belt_setup *b, const struct shv_kit *
     return ribs * b->wrap_choices + wrap;
 }
 
+static bool same_setup(const struct shv_kit *a, const struct shv_kit *b)
+{
+    return a->lambda == b->lambda && a->ignition_margin == b->ignition_margin &&
+           a->injector == b->injector && a->pump == b->pump && a->ribs == b->ribs &&
+           a->wrap == b->wrap;
+}
+
+/* The lanes whose setup is that of lane `first`, which is the first of them. */
+static void run_setup(const struct shv_model *model, struct shv_lanes *w, size_t first,
+                      struct shv_brief *brief)
+{
+    const struct shv_kit *kit = &w->lane_kit[first];
+    size_t count = w->block.count;
+    for (size_t i = 0; i < count; i++) {
+        w->dead[i] = w->spent[i] = !same_setup(&w->lane_kit[i], kit);
+    }
+    kit_bounds(model, kit, w->bound);
+    take_belt(w, belt_choice(&model->study->drive.belt, kit));
+    run_burn(model, w, kit);
+    run_supply(model, w, kit);
+    for (size_t i = first; i < count; i++) {
+        struct shv_worth worth;
+        if (!w->spent[i]) {
+            brief[i] = brief_of(model, w, kit, w->bound, i, &worth);
+        }
+    }
+}
+
+static bool is_first_of_setup(const struct shv_lanes *w, size_t lane)
+{
+    bool first = true;
+    for (size_t i = 0; i < lane && first; i++) {
+        first = !same_setup(&w->lane_kit[i], &w->lane_kit[lane]);
+    }
+    return first;
+}
+
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *described, size_t count, struct shv_brief *brief)
 {
-    struct shv_kit kits[SHV_LANES_MAX];
-    for (size_t i = 0; i < count; i++) {
-        shv_model_kit(model, &described[i], &kits[i]);
-    }
+    struct shv_kit *kits = lanes->lane_kit;
     struct lane_block *b = &lanes->block;
-    b->count = count;
-    b->blower = kits[0].blower;
-    kit_bounds(model, &kits[0], lanes->bound);
     for (size_t k = 0; lanes->everywhere && k < SHV_LIMIT_COUNT * row_of(model, model->sites, 0);
          k++) {
         lanes->everywhere[k] = NAN;
     }
     for (size_t i = 0; i < count; i++) {
+        shv_model_kit(model, &described[i], &kits[i]);
         block_set(b, model, i, kits[i].ratio, kits[i].crank_diameter, kits[i].cooler,
                   model_cooler_ntu(model, kits[i].cooler, kits[i].effectiveness));
-        lanes->lane_kit[i] = kits[i];
         lanes->dead[i] = lanes->spent[i] = false;
         lanes->spent_by[i] = 0;
     }
+    b->count = count;
+    b->blower = kits[0].blower;
+    b->fuel = kits[0].fuel;
+    lanes->drag_ratio = NAN; /* the model may be another than last time */
     run_air(model, lanes);
     run_hardware(model, lanes);
-    take_belt(lanes, belt_choice(&model->study->drive.belt, &kits[0]));
-    run_burn(model, lanes, &kits[0]);
-    run_supply(model, lanes, &kits[0]);
     for (size_t i = 0; i < count; i++) {
-        struct shv_worth worth;
-        brief[i] = brief_of(model, lanes, &kits[0], lanes->bound, i, &worth);
+        if (is_first_of_setup(lanes, i)) {
+            run_setup(model, lanes, i, brief);
+        }
     }
 }
 

@@ -51,9 +51,10 @@ static void fill_air(const struct shv_model *model, size_t site, const struct la
     p->charge_temperature = o.tm;
     p->blower_flow = m->blower_flow;
     p->leakage_flow = o.leakage;
-    p->bleed_flow = m->bleeding ? m->blower_flow - m->engine_flow : 0.0;
-    p->air_flow = m->engine_flow;
-    p->dry_air_flow = m->engine_flow / (1.0 + model->site[site].humidity_ratio);
+    p->bleed_flow = m->bleeding ? m->blower_flow - m->drawn : 0.0;
+    p->condensed_flow = o.water;
+    p->air_flow = m->drawn - o.water;
+    p->dry_air_flow = b->engine_flow[0] / (1.0 + model->site[site].humidity_ratio);
     p->exhaust_pressure = o.pe;
     p->clearance_left = o.clearance;
     p->gas_power = o.gas_power;
@@ -86,7 +87,8 @@ static void fill_cooler(const struct shv_model *model, const struct lane_block *
     p->effectiveness = effectiveness_of(l.arrangement, ntu, p->blower_flow * l.capacity_inverse);
     p->cooler_drop = p->outlet_pressure - p->manifold_pressure;
     p->cooler_heat = p->blower_flow * (gas_enthalpy(&s->gas, p->discharge_temperature) -
-                                       gas_enthalpy(&s->gas, p->charge_temperature));
+                                       gas_enthalpy(&s->gas, p->charge_temperature)) +
+                     b->latent[0];
     p->coolant_temperature = l.source + l.loop * p->cooler_heat;
 }
 
@@ -117,20 +119,24 @@ static void fill_supply(const struct shv_model *model, size_t site, size_t speed
     p->pump_flow = pump_share(model, kit, site, p->fuel_flow, p->manifold_pressure);
 }
 
+/* `metered`: the dry air drawn, as moist air of the site, kg/s. */
 static void fill_engine(const struct shv_model *model, size_t site, size_t speed,
-                        const struct brake_case *c, struct shv_point *p)
+                        const struct brake_case *c, double metered, struct shv_point *p)
 {
     const struct shv_study *study = model->study;
     const struct model_site *place = &model->site[site];
     const struct model_speed *at = &model->speed[speed];
     struct burn_out burn;
     struct brake_out o;
-    burn_at(model, &c->burn, p->manifold_pressure, p->charge_temperature, p->exhaust_pressure,
-            &burn);
-    brake_run(model, at, c, burn.efficiency, burn.peak_pressure, p->air_flow, p->manifold_pressure,
+    const struct burn_state state = {p->manifold_pressure, p->charge_temperature,
+                                     p->exhaust_pressure, metered};
+    burn_at(model, &c->burn, &state, &burn);
+    brake_run(model, at, c, burn.efficiency, burn.peak_pressure, metered, p->manifold_pressure,
               p->exhaust_pressure, p->blower_power, &o);
     fill_cycle(model, &burn, p);
-    double density = shv_gas_density(&place->gas, p->manifold_pressure, p->charge_temperature);
+    double r = p->condensed_flow > 0.0 ? gas_constant_at(p->air_flow / p->dry_air_flow - 1.0)
+                                       : place->gas.gas_constant;
+    double density = p->manifold_pressure / (r * p->charge_temperature);
     p->volumetric_efficiency = p->air_flow / (density * at->cycle_rate);
     p->fuel_flow = o.fuel;
     p->indicated_power = o.indicated;
@@ -174,7 +180,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *descri
     struct shv_kit corrected;
     const struct shv_kit *kit = &corrected;
     shv_model_kit(model, described, &corrected);
-    struct lane_block b = {.count = 1, .blower = kit->blower};
+    struct lane_block b = {.count = 1, .blower = kit->blower, .fuel = kit->fuel};
     block_set(&b, model, 0, kit->ratio, kit->crank_diameter, kit->cooler,
               model_cooler_ntu(model, kit->cooler, kit->effectiveness));
     for (size_t site = 0; site < model->sites; site++) {
@@ -182,7 +188,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *descri
         for (size_t speed = 0; speed < model->speeds; speed++) {
             struct shv_point *p = &curves->point[site * model->speeds + speed];
             struct path_shared s;
-            model_shared(model, kit->blower, site, speed, &s);
+            model_shared(model, kit->blower, kit->fuel, site, speed, &s);
             block_match(&b, model, site, speed, plain);
             fill_known(model, kit, site, speed, &b, p);
             if (!b.state[0].found) {
@@ -192,7 +198,7 @@ static void evaluate(const struct shv_model *model, const struct shv_kit *descri
             fill_air(model, site, &b, &s, p);
             fill_cooler(model, &b, &s, p);
             struct brake_case c = brake_case_of(model, site, speed, kit);
-            fill_engine(model, site, speed, &c, p);
+            fill_engine(model, site, speed, &c, b.engine_flow[0], p);
             fill_supply(model, site, speed, kit, p);
         }
     }
@@ -220,9 +226,9 @@ static void bare_point(const struct shv_model *model, bool stock, size_t site, s
 {
     const struct shv_engine *e = &model->study->engine;
     struct path_shared s;
-    model_shared(model, 0, site, speed, &s);
+    model_shared(model, 0, e->stock_fuel, site, speed, &s);
     s.intake_k = model->site[site].stock_intake_k;
-    s.exhaust_k = stock ? model->site[site].stock_exhaust_k : s.exhaust_k;
+    s.exhaust.k = stock ? model->site[site].stock_exhaust_k : s.exhaust.k;
     struct path_lane none = {0};
     struct match_state m;
     solve_open(&s, &none, &m);
@@ -242,15 +248,15 @@ static void bare_point(const struct shv_model *model, bool stock, size_t site, s
     p->inlet_pressure = p->outlet_pressure = p->manifold_pressure = m.p2;
     p->inlet_temperature = p->discharge_temperature = p->charge_temperature = s.t0;
     p->boost = m.p2 - s.p0;
-    p->air_flow = m.engine_flow;
-    p->dry_air_flow = m.engine_flow / (1.0 + model->site[site].humidity_ratio);
-    p->exhaust_pressure = s.p0 + s.exhaust_k * m.engine_flow * m.engine_flow;
+    p->air_flow = m.drawn;
+    p->dry_air_flow = m.drawn / (1.0 + model->site[site].humidity_ratio);
+    p->exhaust_pressure = exhaust_pressure(&s.exhaust, m.drawn, s.t0);
     struct shv_kit kit = {.fuel = e->stock_fuel, .lambda = e->stock_lambda};
     struct brake_case c = brake_case_of(model, site, speed, &kit);
     if (stock) {
         c.burn.table = NULL;
     }
-    fill_engine(model, site, speed, &c, p);
+    fill_engine(model, site, speed, &c, m.drawn, p);
     fill_supply(model, site, speed, &kit, p);
     p->injector_duty = p->pump_flow = NAN; /* its own, not the kit's */
 }
@@ -293,17 +299,18 @@ void shv_model_balance(const struct shv_model *model, size_t site, const struct 
     const struct shv_gas *g = &place->gas;
     bool to_inlet = model->study->bypass.bleed_to == SHV_BLEED_TO_INLET;
     double through = p->bypass_open ? p->air_flow : p->blower_flow;
-    double fresh = p->bleeding && !to_inlet ? through : p->air_flow;
+    double lost = p->condensed_flow * water_latent_heat(p->charge_temperature);
+    double fresh = p->bleeding && !to_inlet ? through : p->air_flow + p->condensed_flow;
     double h0 = place->h0, h1 = gas_enthalpy(g, p->inlet_temperature);
     double h2 = gas_enthalpy(g, p->discharge_temperature);
     double hm = gas_enthalpy(g, p->charge_temperature);
     double into_gas = p->gas_power + p->windage_power - p->case_heat;
     double scale =
         fabs(p->gas_power) + p->windage_power + 1e-3 * through * h2 / p->discharge_temperature;
-    balance->mass = relative(through - p->air_flow - p->bleed_flow, through);
+    balance->mass = relative(through - p->air_flow - p->bleed_flow - p->condensed_flow, through);
     balance->blower_energy = relative(into_gas - through * (h2 - h1), scale);
-    balance->cooler_energy = relative(p->cooler_heat - through * (h2 - hm), scale);
-    balance->total_energy = relative(into_gas - p->cooler_heat - fresh * (hm - h0), scale);
+    balance->cooler_energy = relative(p->cooler_heat - through * (h2 - hm) - lost, scale);
+    balance->total_energy = relative(into_gas - p->cooler_heat - fresh * (hm - h0) + lost, scale);
 }
 
 /* `power` picks brake power, else torque. */

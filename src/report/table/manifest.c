@@ -10,7 +10,6 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/quality.h"
 #include "report/table/summary.h"
 #include "report/table/sure.h"
 #include "sheave/report.h"
@@ -201,14 +200,12 @@ static bool add_error(config_setting_t *parent, const char *key,
 
 static bool add_quality(config_setting_t *group, const struct shv_cycle_table *table)
 {
-    struct shv_cycle_table_error along = report_worst_along(&table->quality);
     return add_count(group, "pressure_nodes", table->axis[SHV_CYCLE_PRESSURE].nodes) &&
            add_count(group, "temperature_nodes", table->axis[SHV_CYCLE_TEMPERATURE].nodes) &&
            add_count(group, "ca50_nodes", table->axis[SHV_CYCLE_CA50].nodes) &&
            add_count(group, "rounds", table->quality.rounds) &&
            add_count(group, "compared", table->quality.compared) &&
-           add_error(group, "error_random", &table->quality.random) &&
-           add_error(group, "error_along", &along);
+           add_error(group, "error_random", &table->quality.random);
 }
 
 static bool add_table(config_setting_t *list, const struct shv_run *run, size_t index)

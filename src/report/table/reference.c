@@ -158,7 +158,7 @@ static const char *const manifest =
     "(`rounds`), how\n"
     "many random points it was compared at with direct cycles (`compared`) and the largest "
     "differences there\n"
-    "(`error_random`) and along the lines of its grid (`error_along`): `efficiency_pct` and "
+    "(`error_random`): `efficiency_pct` and "
     "`peak_pressure_pct`\n"
     "in per cent of the value, `ca50_deg`. What "
     "may differ between two runs of one study\n"

@@ -261,15 +261,7 @@ static void head_families(struct report_text *out, const struct answer *a)
                             report_unit(REPORT_POWER, a->units)->label,
                             report_unit(REPORT_GAUGE, a->units)->label};
     for (int line = 0; line < 2; line++) {
-        for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
-            const char *cell = line == 0 ? titles[i] : labels[i];
-            if (widths[i] < 0) {
-                report_text_left(out, -widths[i], cell);
-            } else {
-                report_text_right(out, widths[i], cell);
-            }
-        }
-        report_text_end(out);
+        report_text_cells(out, sizeof widths / sizeof *widths, widths, line == 0 ? titles : labels);
     }
 }
 

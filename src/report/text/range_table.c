@@ -152,15 +152,7 @@ static void head_kits(struct table *t)
     const int widths[] = {-w[VEHICLE], -w[MARKET], -w[TIER], -w[BLOWER], 5, 6,
                           -w[COOLER],  4,          5,        5,          6, 5};
     for (int line = 0; line < 2; line++) {
-        for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
-            const char *text = line == 0 ? titles[i] : labels[i];
-            if (widths[i] < 0) {
-                report_text_left(x, -widths[i], text);
-            } else {
-                report_text_right(x, widths[i], text);
-            }
-        }
-        report_text_end(x);
+        report_text_cells(x, sizeof widths / sizeof *widths, widths, line == 0 ? titles : labels);
     }
     report_text_rule(x, REPORT_WIDTH);
 }

@@ -284,15 +284,7 @@ static void head_best(struct table *t)
                             label(t, REPORT_GAUGE)};
     const int widths[] = {2, -15, 6, 6, 5, -13, 5, -11, 6, 7, 6, 6};
     for (int line = 0; line < 2; line++) {
-        for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
-            const char *cell = line == 0 ? titles[i] : labels[i];
-            if (widths[i] < 0) {
-                report_text_left(x, -widths[i], cell);
-            } else {
-                report_text_right(x, widths[i], cell);
-            }
-        }
-        report_text_end(x);
+        report_text_cells(x, sizeof widths / sizeof *widths, widths, line == 0 ? titles : labels);
     }
     report_text_rule(x, REPORT_WIDTH - 1);
 }

@@ -5,6 +5,7 @@
 #include <inttypes.h>
 #include <math.h>
 #include <stdarg.h>
+#include <stdlib.h>
 #include <string.h>
 
 void report_text_init(struct report_text *text, FILE *out)
@@ -147,6 +148,15 @@ void report_text_left(struct report_text *text, int width, const char *cell)
 void report_text_right(struct report_text *text, int width, const char *cell)
 {
     add(text, width, cell, true);
+}
+
+void report_text_cells(struct report_text *text, size_t count, const int *widths,
+                       const char *const *cells)
+{
+    for (size_t i = 0; i < count; i++) {
+        add(text, abs(widths[i]), cells[i], widths[i] >= 0);
+    }
+    report_text_end(text);
 }
 
 void report_text_number(struct report_text *text, int width, int decimals, double value)

@@ -25,6 +25,9 @@ void report_text_init(struct report_text *text, FILE *out);
  * and ends in "..."; a number too wide becomes '#'; a number that is not finite becomes "-". */
 void report_text_left(struct report_text *text, int width, const char *cell);
 void report_text_right(struct report_text *text, int width, const char *cell);
+/* A line of cells of these widths; one below 0 is that of a cell on the left. */
+void report_text_cells(struct report_text *text, size_t count, const int *widths,
+                       const char *const *cells);
 void report_text_number(struct report_text *text, int width, int decimals, double value);
 /* The same with as many of the decimals as the width holds. */
 void report_text_fitted(struct report_text *text, int width, int decimals, double value);

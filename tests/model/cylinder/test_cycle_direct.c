@@ -11,7 +11,7 @@ static void fill(struct cycle_direct points[POINTS], const struct shv_cycle_case
 {
     for (size_t i = 0; i < POINTS; i++) {
         points[i] = (struct cycle_direct){.at = *at, .retard = retard};
-        points[i].at.manifold_pressure = 0.5e5 + 2e5 * next_share(state);
+        points[i].at.air_mass = 0.2e-4 + 1.8e-3 * next_share(state);
         points[i].at.charge_temperature = 280.0 + 120.0 * next_share(state);
         points[i].guess = i % 5 ? 60.0 * next_share(state) : NAN;
     }
@@ -21,6 +21,7 @@ static struct shv_cycle_result alone(const struct cycle_case *u, const struct cy
 {
     struct cycle_case v = *u;
     v.at = d->at;
+    v.pressure = NAN;
     v.knock.best_ca50 -= d->retard;
     v.knock.limit_ca50 -= d->retard;
     struct shv_cycle_result r = limit_case(&v);

@@ -35,14 +35,17 @@ static int free_shared(void **state)
     return 0;
 }
 
+/* Warmer at more pressure, so that one line over pressures goes from no knock to too much. */
+static double warmed(double pm)
+{
+    return 300.0 + 100.0 * (pm - 0.7e5) / 1.3e5;
+}
+
 static struct shv_cycle_result direct(const struct shv_cycle_table_spec *spec, size_t speed,
                                       double pm, double tm)
 {
-    struct cycle_case u = {spec->engine, spec->fuel, spec->knock, spec->at};
-    u.at.speed = spec->speeds[speed];
-    u.at.manifold_pressure = pm;
-    u.at.charge_temperature = tm;
-    u.at.exhaust_pressure = shv_cycle_table_exhaust(spec, speed, pm, tm);
+    struct cycle_case u = {spec->engine, spec->fuel, spec->knock,
+                           shv_cycle_table_case(spec, speed, pm, tm), NAN};
     return limit_case(&u);
 }
 
@@ -66,7 +69,7 @@ static void assert_close(const struct shv_cycle_table *t, const struct shv_cycle
         assert_relative(v.peak_pressure, r.peak_pressure, 5e-3);
         assert_within(v.exhaust_temperature, r.exhaust_temperature, 3.0);
         assert_relative(v.knock_integral, r.knock_integral, 1e-2);
-        if (fabs(v.unclamped_ca50 - spec->knock.limit_ca50) > 0.3) {
+        if (fabs(v.wanted_ca50 - spec->knock.limit_ca50) > 0.3) {
             assert_int_equal(v.outcome == SHV_CYCLE_TABLE_KNOCK_LIMITED,
                              r.outcome == SHV_CYCLE_KNOCK_LIMITED);
         }
@@ -87,12 +90,6 @@ static void close_at_points_that_did_not_refine_it(void **state)
     assert_true(t.quality.cycles > 10000);
 }
 
-/* Half a litre, filled to 90 %. */
-static const struct shv_cycle_breathing breathing[2] = {
-    {0.9 * 0.25e-3 * 30.0 / 287.0, 1.05, 0.05},
-    {0.9 * 0.25e-3 * 60.0 / 287.0, 1.05, 0.05},
-};
-
 /* Another fuel, back pressure that grows with flow, humid air, another engine. */
 static void close_for_another_case(void **state)
 {
@@ -100,8 +97,7 @@ static void close_for_another_case(void **state)
     struct shv_cycle_table_spec spec;
     struct shv_cycle_table_options options;
     small_table(&spec, &options);
-    spec.exhaust_loss = 0.4e5 / (0.1 * 0.1);
-    spec.breathing = breathing;
+    spec.exhaust_loss = 2.0 * 101325.0 * 0.4e5 / (0.1 * 0.1);
     spec.at.humidity_ratio = 0.015;
     spec.at.lambda = 0.82;
     spec.engine.compression_ratio = 11.5;
@@ -144,6 +140,9 @@ static void refines_from_a_coarse_grid(void **state)
     struct shv_cycle_table_options options;
     small_table(&spec, &options);
     options.samples = 300;
+    options.efficiency = 1e-5;
+    options.ca50 = 1e-2;
+    options.peak_pressure = 1e-2;
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         options.first_nodes[d] = 4;
     }
@@ -151,11 +150,10 @@ static void refines_from_a_coarse_grid(void **state)
     assert_true(t.quality.rounds > 2);
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         assert_true(t.axis[d].nodes > 4 && t.axis[d].nodes <= options.most_nodes[d]);
-        assert_less(t.quality.along[d].efficiency, 1e-3);
     }
-    assert_less(t.quality.random.efficiency, 1e-3);
-    assert_less(t.quality.random.ca50, 0.3);
-    assert_less(t.quality.random.peak_pressure, 5e-3);
+    assert_less(t.quality.random.efficiency, options.efficiency);
+    assert_less(t.quality.random.ca50, options.ca50);
+    assert_less(t.quality.random.peak_pressure, options.peak_pressure);
     assert_close(&t, &spec, 200);
     shv_cycle_table_free(&t);
 }
@@ -168,6 +166,7 @@ static void says_when_the_largest_grid_is_too_coarse(void **state)
     struct shv_message message = {{0}};
     struct shv_cycle_table t;
     small_table(&spec, &options);
+    options.efficiency = 1e-5;
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         options.first_nodes[d] = 4;
         options.most_nodes[d] = 5;
@@ -192,7 +191,7 @@ static void nodes_follow_the_ranges(void **state)
     spec.temperature_least = 300.0;
     spec.temperature_most = 350.0;
     shv_cycle_table_nodes(&spec, &options);
-    const size_t first[] = {12, 5, 13}, most[] = {25, 9, 41};
+    const size_t first[] = {6, 4, 12}, most[] = {25, 9, 41};
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         assert_int_equal(options.first_nodes[d], first[d]);
         assert_int_equal(options.most_nodes[d], most[d]);
@@ -209,159 +208,35 @@ static void nodes_follow_the_ranges(void **state)
 
 /* ---- shape ---- */
 
+/* At nodes of pressure and temperature only the spline over phasing is between; at the limit, which
+ * is a node of phasing as well, nothing is. */
 static void exact_at_nodes(void **state)
 {
     (void)state;
-    const struct shv_cycle_table t = shared.table;
-    const struct shv_cycle_table_spec spec = shared.spec;
-    struct shv_cycle_table_spec wide = spec;
-    wide.knock.best_ca50 = 0.0;
-    wide.knock.limit_ca50 = 48.0;
-    int at_ends = 0, between = 0;
+    struct shv_cycle_table_spec spec;
+    struct shv_cycle_table_options options;
+    small_table(&spec, &options);
+    spec.knock.limit_ca50 = 30.0;
+    struct shv_cycle_table t = built(&spec, &options);
+    int at_limit = 0, between = 0;
     for (size_t i = 0; i < t.axis[0].nodes; i++) {
         for (size_t k = 0; k < t.axis[1].nodes; k++) {
             double pm = exp(t.axis[0].origin + (double)i / t.axis[0].per_unit);
             double tm = t.axis[1].origin + (double)k / t.axis[1].per_unit;
             pm = fmin(fmax(pm, spec.pressure_least), spec.pressure_most);
-            struct shv_cycle_value v = shv_cycle_table_at(&t, 1, pm, tm, 0.0);
-            struct shv_cycle_result r = direct(&wide, 1, pm, tm);
-            if (r.ca50 > 0.0 && r.ca50 < 48.0) {
-                assert_within(v.unclamped_ca50, r.ca50, 1e-6);
-                between++;
-            }
-            if (v.ca50 == 8.0 || v.ca50 == 40.0) { /* a node of phasing as well */
-                r = direct(&spec, 1, pm, tm);
-                assert_relative(v.gross_efficiency, r.gross_efficiency, 1e-9);
-                assert_relative(v.exhaust_temperature, r.exhaust_temperature, 1e-9);
-                assert_relative(v.knock_integral, r.knock_integral, 1e-8);
-                at_ends++;
-            }
+            struct shv_cycle_value v = shv_cycle_table_at(&t, 0, pm, tm, 0.0);
+            struct shv_cycle_result r = direct(&spec, 0, pm, tm);
+            double near = v.ca50 == 30.0 ? 1e-9 : 1e-4;
+            assert_relative(v.gross_efficiency, r.gross_efficiency, near);
+            assert_relative(v.exhaust_temperature, r.exhaust_temperature, near);
+            assert_relative(v.knock_integral, r.knock_integral, 10.0 * near);
+            assert_within(v.ca50, r.ca50, 0.01);
+            at_limit += v.ca50 == 30.0;
+            between += v.ca50 > 8.0 && v.ca50 < 30.0;
         }
     }
-    assert_true(at_ends > 5 && between > 20);
-}
-
-enum { ROUGH = 6 };
-
-/* A table of random numbers with nodes at 0, 1, 2 .. of each axis; phasing 0..5 deg. */
-static struct shv_cycle_table rough_table(uint64_t *state)
-{
-    struct shv_cycle_table t = {.speed_count = 1};
-    for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
-        t.axis[d] = (struct shv_cycle_axis){0.0, 1.0, 0.0, ROUGH - 1.0, ROUGH};
-    }
-    t.axis[0].least = 1.0;
-    t.axis[0].most = exp(ROUGH - 1.0);
-    t.surfaces = calloc(surface_count(&t), sizeof(double));
-    t.volumes = calloc(volume_count(&t), sizeof(double));
-    assert_true(t.surfaces && t.volumes);
-    for (size_t i = 0; i < surface_count(&t); i++) {
-        t.surfaces[i] = 5.0 * next_share(state);
-    }
-    for (size_t i = 0; i < volume_count(&t); i++) {
-        t.volumes[i] = next_share(state);
-    }
-    return t;
-}
-
-static const double *surface_node(const struct shv_cycle_table *t, size_t p, size_t tm)
-{
-    return t->surfaces + ((p + 1) * (ROUGH + 2) + tm + 1) * SHV_CYCLE_SURFACES;
-}
-
-static const double *volume_node(const struct shv_cycle_table *t, size_t p, size_t tm, size_t c)
-{
-    return t->volumes + (((p + 1) * (ROUGH + 2) + tm + 1) * (ROUGH + 2) + c + 1) * SHV_CYCLE_FIELDS;
-}
-
-/* Least and greatest of a field at the eight nodes around. */
-static void ends_of_cell(const struct shv_cycle_table *t, size_t p, size_t tm, size_t c, size_t k,
-                         double ends[2])
-{
-    ends[0] = INFINITY;
-    ends[1] = -INFINITY;
-    for (size_t i = 0; i < 8; i++) {
-        double v = volume_node(t, p + (i & 1), tm + (i >> 1 & 1), c + (i >> 2))[k];
-        ends[0] = fmin(ends[0], v);
-        ends[1] = fmax(ends[1], v);
-    }
-}
-
-static void never_beyond_the_nodes_around(void **state)
-{
-    (void)state;
-    uint64_t s = 2463534242u;
-    struct shv_cycle_table t = rough_table(&s);
-    for (int i = 0; i < 20000; i++) {
-        double x = 5.0 * next_share(&s), y = 5.0 * next_share(&s), ends[2];
-        size_t p = (size_t)x, tm = (size_t)y;
-        struct shv_cycle_value v = shv_cycle_table_at(&t, 0, exp(x), y, 0.0);
-        double corner[4] = {surface_node(&t, p, tm)[0], surface_node(&t, p + 1, tm)[0],
-                            surface_node(&t, p, tm + 1)[0], surface_node(&t, p + 1, tm + 1)[0]};
-        double least = fmin(fmin(corner[0], corner[1]), fmin(corner[2], corner[3]));
-        double most = fmax(fmax(corner[0], corner[1]), fmax(corner[2], corner[3]));
-        assert_true(v.unclamped_ca50 >= least && v.unclamped_ca50 <= most);
-        size_t c = v.ca50 < 5.0 ? (size_t)v.ca50 : 4;
-        ends_of_cell(&t, p, tm, c, 0, ends);
-        assert_true(v.gross_efficiency >= ends[0] && v.gross_efficiency <= ends[1]);
-        ends_of_cell(&t, p, tm, c, 2, ends);
-        assert_true(v.exhaust_temperature >= ends[0] && v.exhaust_temperature <= ends[1]);
-    }
-    free(t.surfaces);
-    free(t.volumes);
-}
-
-/* Rising nodes make a rising curve, along both directions of the surface. */
-static void monotone_where_nodes_are(void **state)
-{
-    (void)state;
-    uint64_t s = 123456789u;
-    struct shv_cycle_table t = rough_table(&s);
-    for (size_t p = 0; p < ROUGH + 2; p++) {
-        for (size_t k = 0; k < ROUGH + 2; k++) {
-            double *v = t.surfaces + (p * (ROUGH + 2) + k) * SHV_CYCLE_SURFACES;
-            double before_p = p ? *(v - (ROUGH + 2) * SHV_CYCLE_SURFACES) : 0.0;
-            double before_t = k ? *(v - SHV_CYCLE_SURFACES) : 0.0;
-            double step = next_share(&s);
-            *v = fmax(before_p, before_t) + step * step * step * step; /* steep and flat */
-        }
-    }
-    for (size_t line = 0; line < ROUGH; line++) {
-        double last_p = -1.0, last_t = -1.0;
-        for (double x = 0.0; x <= 5.0; x += 1.0 / 128.0) {
-            double along_p = shv_cycle_table_at(&t, 0, exp(x), (double)line, 0.0).unclamped_ca50;
-            double along_t = shv_cycle_table_at(&t, 0, exp((double)line), x, 0.0).unclamped_ca50;
-            assert_true(along_p >= last_p - 1e-12 && along_t >= last_t - 1e-12);
-            last_p = along_p;
-            last_t = along_t;
-        }
-        assert_true(last_p > 0.0 && last_t > 0.0);
-    }
-    free(t.surfaces);
-    free(t.volumes);
-}
-
-/* What is quadratic in one direction and monotone is met exactly: slopes are those of the parabola
- * away from the filter. */
-static void a_parabola_is_met(void **state)
-{
-    (void)state;
-    uint64_t s = 42u;
-    struct shv_cycle_table t = rough_table(&s);
-    for (size_t p = 0; p < ROUGH + 2; p++) {
-        for (size_t k = 0; k < ROUGH + 2; k++) {
-            double x = (double)p - 1.0, y = (double)k - 1.0;
-            t.surfaces[(p * (ROUGH + 2) + k) * SHV_CYCLE_SURFACES] =
-                0.05 * (x + 4.0) * (x + 4.0) - 0.02 * (y + 4.0) * (y + 4.0);
-        }
-    }
-    for (int i = 0; i < 100; i++) {
-        double x = 5.0 * next_share(&s), y = 5.0 * next_share(&s);
-        assert_within(shv_cycle_table_at(&t, 0, exp(x), y, 0.0).unclamped_ca50,
-                      0.05 * (x + 4.0) * (x + 4.0) - 0.02 * (y + 4.0) * (y + 4.0), 1e-12);
-    }
-    free(t.surfaces);
-    free(t.volumes);
+    assert_true(at_limit > 5 && between > 20);
+    shv_cycle_table_free(&t);
 }
 
 /* Along rising pressure: no knock, then later and later, then the limit. */
@@ -370,14 +245,19 @@ static void clamped_at_onset_and_at_the_limit(void **state)
     (void)state;
     const struct shv_cycle_table t = shared.table;
     int seen[3] = {0}, part = 0;
-    struct shv_cycle_value last = shv_cycle_table_at(&t, 1, 0.7e5, 390.0, 0.0);
-    for (double pm = 0.7e5; pm <= 2e5; pm += 100.0) {
-        struct shv_cycle_value v = shv_cycle_table_at(&t, 1, pm, 390.0, 0.0);
-        int now = v.unclamped_ca50 <= 8.0 ? 0 : v.unclamped_ca50 <= 40.0 ? 1 : 2;
+    struct shv_cycle_value last = {0};
+    for (int i = 0; i < 2600; i++) {
+        size_t speed = i < 1300 ? 1 : 0; /* the lower one knocks more */
+        double pm = 0.7e5 + 100.0 * (i % 1300);
+        struct shv_cycle_value v = shv_cycle_table_at(&t, speed, pm, warmed(pm), 0.0);
+        part = i % 1300 ? part : 0;
+        last = i % 1300 ? last : v;
+        int now = v.wanted_ca50 <= 8.0 ? 0 : v.wanted_ca50 <= 40.0 ? 1 : 2;
         assert_true(now >= part);
         part = now;
         seen[now]++;
-        assert_true(v.ca50 == (now == 0 ? 8.0 : now == 1 ? v.unclamped_ca50 : 40.0));
+        assert_true(v.ca50 == fmin(v.wanted_ca50, 40.0));
+        assert_within(v.wanted_ca50, last.wanted_ca50, 0.2);
         assert_int_equal(v.outcome,
                          now == 2 ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE);
         /* Kinks are allowed, jumps are not. */
@@ -400,24 +280,20 @@ static void retard_moves_the_phasing(void **state)
     const double retards[] = {0.0, 0.5, 3.0, 7.0};
     int seen[3] = {0};
     for (double pm = 0.7e5; pm <= 2e5; pm += 500.0) {
-        struct shv_cycle_value at_knock = shv_cycle_table_at(t, 1, pm, 390.0, 0.0);
+        double knocks = shv_cycle_table_at(t, 1, pm, warmed(pm), 7.5).wanted_ca50 - 7.5;
         for (size_t i = 0; i < COUNT(retards); i++) {
-            double retard = retards[i], wanted = at_knock.unclamped_ca50 + retard;
-            struct shv_cycle_value v = shv_cycle_table_at(t, 1, pm, 390.0, retard);
-            assert_true(v.unclamped_ca50 == at_knock.unclamped_ca50);
-            assert_true(v.wanted_ca50 == fmax(wanted, 8.0));
-            assert_true(v.ca50 == fmin(fmax(wanted, 8.0), 40.0));
+            double retard = retards[i], wanted = fmax(knocks + retard, 8.0);
+            struct shv_cycle_value v = shv_cycle_table_at(t, 1, pm, warmed(pm), retard);
+            assert_within(v.wanted_ca50, wanted, 1e-9);
+            assert_true(v.ca50 == fmin(v.wanted_ca50, 40.0));
             assert_int_equal(v.outcome,
                              wanted > 40.0 ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE);
-            seen[wanted < 8.0 ? 0 : wanted > 40.0 ? 2 : 1]++;
+            seen[wanted <= 8.0 ? 0 : wanted > 40.0 ? 2 : 1]++;
             struct cycle_case u = {shared.spec.engine, shared.spec.fuel, shared.spec.knock,
-                                   shared.spec.at};
+                                   shv_cycle_table_case(&shared.spec, 1, pm, warmed(pm)), NAN};
             if (i != 2 || fmod(pm, 10e3) > 1.0) {
                 continue;
             }
-            u.at.speed = shared.spec.speeds[1];
-            u.at.manifold_pressure = pm;
-            u.at.charge_temperature = 390.0;
             u.at.ca50 = v.ca50;
             struct shv_cycle_result r = run_case(&u);
             assert_relative(v.gross_efficiency, r.gross_efficiency, 5e-4);
@@ -435,24 +311,24 @@ static void exhaust_pressure_agrees_with_its_flow(void **state)
 {
     (void)state;
     struct shv_cycle_table_spec s = shared.spec;
-    s.exhaust_loss = 2e7;
-    s.charge_pickup = 15.0;
-    s.reference_temperature = 300.0;
-    struct shv_cycle_breathing odd[2] = {breathing[0], breathing[1]};
+    s.exhaust_loss = 4e12;
+    s.exhaust_temperature = 1100.0;
+    s.exhaust_charge = 290.0;
+    struct shv_breathing odd[2] = {small_breathing[0], small_breathing[1]};
     s.breathing = odd;
     for (int i = 0; i < 200; i++) {
         size_t speed = (size_t)i % 2;
         double pm = 0.3e5 + 1.5e3 * i, tm = 250.0 + i;
         odd[1].b = i % 3 ? 0.05 * i : 0.0;
         double pe = shv_cycle_table_exhaust(&s, speed, pm, tm);
-        double m = odd[speed].capacity * (odd[speed].a * pm - odd[speed].b * pe) *
-                   sqrt(tm / 300.0) / (tm + 15.0);
-        assert_relative(pe, 101325.0 + 2e7 * fmax(m, 0.0) * fmax(m, 0.0), 1e-12);
+        double m =
+            odd[speed].capacity * (odd[speed].a * pm - odd[speed].b * pe) / (0.7 * tm + 120.0);
+        double k = 4e12 * (1.0 + (tm - 290.0) / 1100.0), drawn = fmax(m, 0.0);
+        assert_relative(pe * pe, 101325.0 * 101325.0 + k * drawn * drawn, 1e-11);
     }
     odd[1].b = 100.0; /* nothing gets in */
     assert_true(shv_cycle_table_exhaust(&s, 1, 1e5, 300.0) == 101325.0);
     s.exhaust_loss = 0.0;
-    s.breathing = NULL;
     assert_true(shv_cycle_table_exhaust(&s, 1, 1e5, 300.0) == 101325.0);
 }
 
@@ -461,9 +337,8 @@ static void exhaust_pressure_agrees_with_its_flow(void **state)
 static void assert_nothing(struct shv_cycle_value v, enum shv_cycle_table_outcome outcome)
 {
     assert_int_equal(v.outcome, outcome);
-    assert_true(isnan(v.gross_efficiency) && isnan(v.ca50) && isnan(v.unclamped_ca50) &&
-                isnan(v.wanted_ca50) && isnan(v.peak_pressure) && isnan(v.exhaust_temperature) &&
-                isnan(v.knock_integral));
+    assert_true(isnan(v.gross_efficiency) && isnan(v.ca50) && isnan(v.wanted_ca50) &&
+                isnan(v.peak_pressure) && isnan(v.exhaust_temperature) && isnan(v.knock_integral));
 }
 
 static void out_of_range_is_an_outcome(void **state)
@@ -487,7 +362,7 @@ static void out_of_range_is_an_outcome(void **state)
         struct shv_cycle_value v = shv_cycle_table_at(&t, 1, edge[i][0], edge[i][1], 0.0);
         struct shv_cycle_result r = direct(&spec, 1, edge[i][0], edge[i][1]);
         assert_relative(v.gross_efficiency, r.gross_efficiency, 1e-3);
-        assert_within(v.ca50, r.ca50, 1e-6);
+        assert_within(v.ca50, r.ca50, 0.01);
     }
 }
 
@@ -555,17 +430,22 @@ static void refuses_bad_inputs(void **state)
     assert_refused(&s, &fair, "at least 1 deg after");
     s = good, s.engine.bore = -1.0;
     assert_refused(&s, &fair, "engine.bore is -1");
-    s = good, s.exhaust_loss = 1.0;
-    assert_refused(&s, &fair, "exhaust_loss is 1 without breathing");
-    s.breathing = breathing, s.exhaust_loss = -1.0;
+    s = good, s.breathing = NULL;
+    assert_refused(&s, &fair, "exhaust_loss is 0 without breathing");
+    s = good, s.exhaust_loss = -1.0;
     assert_refused(&s, &fair, "exhaust_loss is -1;");
-    s.exhaust_loss = 1e10;
+    s.exhaust_loss = 1e17;
     assert_refused(&s, &fair, "at.exhaust_pressure");
-    s.charge_pickup = -300.0;
-    assert_refused(&s, &fair, "charge_pickup -300");
-    struct shv_cycle_breathing odd[2] = {breathing[0], {1e-6, 1.0, NAN}};
-    s = good, s.exhaust_loss = 1.0, s.breathing = odd;
-    assert_refused(&s, &fair, "breathing 1 is 1e-06, 1, nan");
+    s.exhaust_temperature = 0.0;
+    assert_refused(&s, &fair, "exhaust_temperature 0");
+    struct shv_breathing odd[2] = {small_breathing[0], small_breathing[1]};
+    s = good, s.breathing = odd;
+    odd[1].added = -300.0;
+    assert_refused(&s, &fair, "breathing 1 is ");
+    odd[1] = small_breathing[1], odd[1].b = NAN;
+    assert_refused(&s, &fair, ", 1.05, nan, ");
+    odd[1] = small_breathing[1], odd[1].cycle_time = 0.0;
+    assert_refused(&s, &fair, ", 0 s, ");
     o = fair, o.efficiency = 0.0;
     assert_refused(&good, &o, "above 0");
     o = fair, o.samples = 0;
@@ -597,7 +477,7 @@ static void order_of_work_does_not_matter(void **state)
     struct shv_cycle_table b;
     assert_int_equal(shv_cycle_table_build(&b, &shared.spec, &shared.options, &runner, NULL),
                      SHV_OK);
-    assert_true(items > 50);
+    assert_true(items > 30);
     assert_same_tables(&shared.table, &b);
     shv_cycle_table_free(&b);
     shv_cycle_table_free(&b);
@@ -614,9 +494,6 @@ int main(void)
         cmocka_unit_test(says_when_the_largest_grid_is_too_coarse),
         cmocka_unit_test(nodes_follow_the_ranges),
         cmocka_unit_test(exact_at_nodes),
-        cmocka_unit_test(never_beyond_the_nodes_around),
-        cmocka_unit_test(monotone_where_nodes_are),
-        cmocka_unit_test(a_parabola_is_met),
         cmocka_unit_test(clamped_at_onset_and_at_the_limit),
         cmocka_unit_test(retard_moves_the_phasing),
         cmocka_unit_test(exhaust_pressure_agrees_with_its_flow),

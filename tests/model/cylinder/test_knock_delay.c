@@ -19,7 +19,37 @@ static void octane_index(void **state)
     struct cycle_case u = usual_case();
     u.knock.mixture_slope = 0.0;
     u.knock.octane_weight = 0.5;
+    u.knock.weight_slope = u.knock.humidity_slope = 0.0;
     assert_relative(run_case(&u).octane, 90.0, 1e-15);
+}
+
+/* A fuel loses towards MON as compression to 15 bar gets hotter than in the rating, and one without
+ * sensitivity does not. */
+static void hotter_compression_weighs_mon(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    u.knock.mixture_slope = u.knock.humidity_slope = 0.0;
+    struct shv_cycle_result r = run_case(&u);
+    double compressed = r.ivc_temperature * pow(15e5 / r.ivc_pressure, 0.25);
+    assert_relative(r.octane,
+                    95.0 * exp(-0.004 * (compressed - 747.0) * (95.0 - u.fuel.mon) / 100.0), 1e-12);
+    u.at.charge_temperature += 60.0;
+    assert_true(run_case(&u).octane < r.octane - 0.5);
+    u.fuel.mon = u.fuel.ron;
+    assert_relative(run_case(&u).octane, 95.0, 1e-15);
+}
+
+/* Against the humidity of the rating, from a share of vapour to dry air. */
+static void humidity_is_worth_octane(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    u.fuel.mon = u.fuel.ron;
+    u.knock.mixture_slope = 0.0;
+    assert_relative(run_case(&u).octane, 95.0 - 200.0 * 0.0053, 1e-14);
+    u.at.humidity_ratio = 0.0153;
+    assert_relative(run_case(&u).octane, 97.0, 1e-14);
 }
 
 /* A smooth valley: no gain at its bottom, far from it a straight slope, no corner. */
@@ -44,6 +74,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(delay),
         cmocka_unit_test(octane_index),
+        cmocka_unit_test(hotter_compression_weighs_mon),
+        cmocka_unit_test(humidity_is_worth_octane),
         cmocka_unit_test(mixture_gain),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

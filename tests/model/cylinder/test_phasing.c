@@ -12,7 +12,7 @@ static void integral_follows_its_causes(void **state)
     struct cycle_case u = usual_case(), v;
     double base = integral(&u);
     for (double k = 1.02; k < 1.6; k += 0.1) {
-        v = u, v.at.manifold_pressure *= k;
+        v = u, v.pressure *= k;
         assert_less(base, integral(&v));
         v = u, v.at.charge_temperature *= k;
         assert_less(base, integral(&v));
@@ -32,7 +32,7 @@ static void integral_follows_its_causes(void **state)
 static struct cycle_case boosted(void)
 {
     struct cycle_case u = usual_case();
-    u.at.manifold_pressure = 150e3;
+    u.pressure = 150e3;
     u.at.charge_temperature = 330.0;
     return u;
 }
@@ -70,7 +70,7 @@ static void limit_follows_its_causes(void **state)
     struct cycle_case u = boosted(), v;
     double last_p = 0.0, last_t = 0.0, last_ron = 90.0, last_speed = 90.0;
     for (int i = 0; i < 6; i++) {
-        v = u, v.at.manifold_pressure = 120e3 + 10e3 * i;
+        v = u, v.pressure = 120e3 + 10e3 * i;
         assert_less(last_p, limit(&v));
         last_p = limit(&v);
         v = u, v.at.charge_temperature = 310.0 + 10.0 * i;
@@ -89,7 +89,7 @@ static void without_knock_phasing_is_best(void **state)
 {
     (void)state;
     struct cycle_case u = usual_case();
-    u.at.manifold_pressure = 60e3;
+    u.pressure = 60e3;
     struct shv_cycle_result r = limit_case(&u);
     assert_int_equal(r.outcome, SHV_CYCLE_DONE);
     assert_within(r.ca50, 8.0, 0.0);
@@ -102,7 +102,7 @@ static void knocks_whatever_the_ignition(void **state)
 {
     (void)state;
     struct cycle_case u = boosted();
-    u.at.manifold_pressure = 300e3;
+    u.pressure = 300e3;
     u.at.charge_temperature = 400.0;
     struct shv_cycle_result r = limit_case(&u);
     assert_int_equal(r.outcome, SHV_CYCLE_KNOCK_LIMITED);

@@ -1,6 +1,7 @@
 /* The closed cycle inside the model: tied to the stock torque, by table and directly, and what it
  * does to power. */
 #include "model/kit/model_internal.h"
+#include "support/cycle_fixture.h"
 #include "support/cycle_model.h"
 
 static void stock_torque_is_met(void **state)
@@ -10,6 +11,7 @@ static void stock_torque_is_met(void **state)
     cycle_begin(&m, 95.0);
     m.sites[0].ambient = m.study.engine.stock;
     m.study.engine.stock_lambda = 0.9;
+    m.study.engine.knock.scale = 1.0; /* with less the stock engine could not burn as it does */
     struct shv_model *model = made_model(&m);
     struct shv_curves c;
     assert_int_equal(shv_curves_init(&c, model, NULL), SHV_OK);
@@ -18,14 +20,14 @@ static void stock_torque_is_met(void **state)
         struct shv_cycle_result r;
         const struct shv_point *p = &c.point[i];
         assert_relative(p->torque, shv_curve_table_at(&m.study.engine.stock_torque, m.speeds[i]),
-                        1e-12);
+                        1e-9);
         assert_true(shv_model_stock_cycle(model, i, &r));
-        assert_relative(p->peak_pressure, r.peak_pressure, 1e-12);
-        assert_relative(p->ca50, r.ca50, 1e-12);
+        assert_relative(p->peak_pressure, r.peak_pressure, 1e-9);
+        assert_within(p->ca50, r.ca50, 1e-6);
         /* tie times cycle is what the torque asks for */
         assert_relative(p->indicated_efficiency,
-                        shv_model_tie_factor(model, i) * p->cycle_efficiency, 1e-12);
-        assert_relative(p->indicated_efficiency, shv_model_tied_efficiency(model, i), 1e-12);
+                        shv_model_tie_factor(model, i) * p->cycle_efficiency, 1e-9);
+        assert_relative(p->indicated_efficiency, shv_model_tied_efficiency(model, i), 1e-9);
         assert_true(isnan(p->injector_duty) && isnan(p->pump_flow));
     }
     shv_curves_free(&c);
@@ -127,6 +129,44 @@ static void ignition_margin(void **state)
     made_end(&m);
 }
 
+/* The engine that rates RON (dimensions from memory), at the rating's conditions and borderline. */
+static double rating_integral(const struct shv_fuel *f)
+{
+    struct cycle_case u = usual_case();
+    u.engine.bore = 0.08255;
+    u.engine.stroke = 0.1143;
+    u.engine.compression_ratio = 7.5;
+    u.engine.burn_speed_exponent = 0.0;
+    u.at.speed = 10.0;
+    u.at.lambda = 0.95;
+    u.at.humidity_ratio = 0.0053;
+    u.at.charge_temperature = 325.15;
+    u.at.air_mass = 0.825 * 6.1e-4 * 1.08;
+    u.at.ca50 = 12.0;
+    u.pressure = NAN;
+    u.fuel = burn_fuel(f);
+    return run_case(&u).knock_integral;
+}
+
+/* Two fuels of one rating, alike but for the heat of vaporisation, knock nearly alike in the rating. */
+static void cooling_is_counted_once(void **state)
+{
+    (void)state;
+    struct shv_fuel f = {.stoichiometric = 9.0,
+                         .heating_value = 26.9e6,
+                         .hydrogen_carbon = 3.0,
+                         .oxygen_carbon = 0.5,
+                         .molar_mass = 0.04607,
+                         .ron = 100.0,
+                         .mon = 100.0,
+                         .vaporisation = 9.0 * 19.1e3};
+    double plain = rating_integral(&f);
+    f.vaporisation = 840e3;
+    double owed = 100.0 - burn_fuel(&f).ron;
+    double left = 100.0 * (1.0 - pow(rating_integral(&f) / plain, 1.0 / 3.402));
+    assert_true(owed > 4.0 && fabs(left) < 2.0);
+}
+
 struct hill {
     double power[40], ratio[40];
     size_t count, best;
@@ -134,7 +174,7 @@ struct hill {
 };
 
 /* Power at the upper speed over the pulley ratio while the phasing can be held. */
-static void climb(struct made *m, size_t cooler, double effectiveness, struct hill *h)
+static void climb(struct made *m, size_t fuel, size_t cooler, double effectiveness, struct hill *h)
 {
     struct shv_model *model = made_model(m);
     struct shv_curves c;
@@ -142,6 +182,7 @@ static void climb(struct made *m, size_t cooler, double effectiveness, struct hi
     *h = (struct hill){.count = 0};
     for (double ratio = 1.2; ratio < 3.2 && h->count < 40; ratio += 0.1) {
         struct shv_kit kit = made_kit(0, ratio, cooler, effectiveness, 0.88);
+        kit.fuel = fuel;
         shv_model_evaluate(model, &kit, &c);
         const struct shv_point *p = &c.point[c.speeds - 1];
         if (p->outcome != SHV_POINT_OK || p->phasing_retard > 32.0) {
@@ -165,10 +206,12 @@ static void more_pulley_can_make_less_power(void **state)
     struct hill poor, cooled, good;
     cycle_begin(&m, 91.0);
     made_add_cooler(&m, SHV_COOLER_SINGLE_STREAM, 3, 0.5, 0.8);
-    climb(&m, 0, 0.0, &poor);
-    climb(&m, 1, 0.7, &cooled);
-    m.fuels[0].ron = 100.0;
-    climb(&m, 0, 0.0, &good);
+    made_add_fuel(&m, 14.5, 43e6);
+    m.fuels[1] = m.fuels[0];
+    m.fuels[1].ron = 100.0;
+    climb(&m, 0, 0, 0.0, &poor);
+    climb(&m, 0, 1, 0.7, &cooled);
+    climb(&m, 1, 0, 0.0, &good);
     made_end(&m);
     assert_true(poor.best > 0 && poor.best + 1 < poor.count);
     /* up to the top and down again, without a second one */
@@ -287,6 +330,7 @@ int main(void)
         cmocka_unit_test(table_is_near_the_direct_cycle),
         cmocka_unit_test(ignition_margin),
         cmocka_unit_test(more_pulley_can_make_less_power),
+        cmocka_unit_test(cooling_is_counted_once),
         cmocka_unit_test(no_cycle_counts_last),
         cmocka_unit_test(kinds_of_sites),
         cmocka_unit_test(exhaust_pressure_of_the_match),

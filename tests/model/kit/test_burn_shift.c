@@ -67,7 +67,7 @@ static int begin(void **state)
 {
     static struct fixture f;
     cycle_begin(&f.m, 91.0);
-    f.m.study.engine.exhaust = (struct shv_loss){16e3, 0.12, 1.2};
+    f.m.study.engine.exhaust = (struct shv_exhaust){16e3, 0.12, 1150.0};
     f.tables = made_model(&f.m);
     f.direct = made_model(&f.m);
     give_table(f.tables, 0);
@@ -114,7 +114,7 @@ static void delay_of_ignition(void **state)
     }
 }
 
-static void exhaust_pressure(void **state)
+static void back_pressure(void **state)
 {
     const struct fixture *f = *state;
     assert_int_equal(shv_model_ready_shift(f->tables, 0, NULL, NULL), SHV_OK);
@@ -174,7 +174,7 @@ static void continuous(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(delay_of_ignition), cmocka_unit_test(exhaust_pressure),
+        cmocka_unit_test(delay_of_ignition), cmocka_unit_test(back_pressure),
         cmocka_unit_test(beyond_the_table), cmocka_unit_test(continuous)};
     return cmocka_run_group_tests(tests, begin, end);
 }

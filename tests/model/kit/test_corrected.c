@@ -64,7 +64,7 @@ static void full(struct made *m)
     made_add_site(m, 82e3, 285.0, 0.4, 1.0);
     made_add_cooler(m, SHV_COOLER_COUNTERFLOW, 2, 0.5, 0.8);
     m->study.intake = (struct shv_loss){3e3, 0.15, 1.2};
-    m->study.engine.exhaust = (struct shv_loss){15e3, 0.15, 1.2};
+    m->study.engine.exhaust = (struct shv_exhaust){15e3, 0.15, 1200.0};
 }
 
 static void neutral_changes_no_bit(void **state)
@@ -118,6 +118,10 @@ static void as_if_the_study_said_so(void **state)
     other.study.intake.pressure_drop *= 2.0;
     other.study.drive.creep += 0.01;
     other.study.engine.knock.scale *= 0.9;
+    /* the maker mapped the engine with the fuel as it should be */
+    made_add_fuel(&other, 14.5, 43e6);
+    other.fuels[other.study.fuel_count - 1] = other.fuels[0];
+    other.study.engine.stock_fuel = other.study.fuel_count - 1;
     other.fuels[0].ron -= 2.0;
     other.fuels[0].mon -= 2.0;
     struct shv_model *said = made_model(&other);

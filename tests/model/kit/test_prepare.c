@@ -21,8 +21,7 @@ static void assert_tied(struct made *m)
         assert_int_equal(p->outcome, SHV_POINT_OK);
         assert_relative(p->torque, torque, 1e-9);
         /* and breathes as its curve says, against manifold density at the reference temperature */
-        double warm = pow(e->stock.temperature / e->reference_temperature, e->charge_exponent) *
-                      e->stock.temperature / (e->stock.temperature + e->charge_pickup);
+        double warm = e->stock.temperature * made_warming(e, e->stock.temperature);
         assert_relative(p->volumetric_efficiency, ve * warm, 1e-9);
         assert_relative(p->indicated_efficiency, shv_model_tied_efficiency(model, i), 1e-9);
         assert_true(isnan(p->rotor_speed) && p->blower_power == 0.0);
@@ -67,10 +66,11 @@ static void stock_manifold_pressure(void **state)
         double rho = shv_gas_density(&gas, e->stock.pressure, e->stock.temperature);
         double drop = shv_loss_drop(&e->intake, s->stock_flow, rho);
         assert_relative(s->stock_manifold, e->stock.pressure - drop, 1e-12);
-        /* exhaust: only the level of pressure acts */
-        double share = s->stock_flow / e->exhaust.flow;
-        double back = e->exhaust.pressure_drop * share * share * 101325.0 / e->stock.pressure;
-        assert_within(s->stock_exhaust - e->stock.pressure, back, 1e-9 * back + 1e-9);
+        /* exhaust: pressures squared, from its drop to 101325 Pa, with gas as hot as then */
+        double share = s->stock_flow / e->exhaust.flow, p0 = e->stock.pressure;
+        double before = 101325.0 + e->exhaust.pressure_drop;
+        double squares = (before * before - 101325.0 * 101325.0) * share * share;
+        assert_relative(s->stock_exhaust, sqrt(p0 * p0 + squares), 1e-12);
         shv_model_free(model);
         made_end(&m);
     }
@@ -108,10 +108,11 @@ static void tied_efficiency_by_hand(void **state)
     made_begin(&m);
     struct shv_engine *e = &m.study.engine;
     m.study.air = (struct shv_air_model){SHV_AIR_CONSTANT, 287.0, 1005.0, 1.4};
-    e->intake = e->exhaust = (struct shv_loss){0};
+    e->intake = (struct shv_loss){0};
+    e->exhaust = (struct shv_exhaust){.temperature = 1150.0};
     e->friction =
         (struct shv_friction){.kind = SHV_FRICTION_EFFICIENCY, .mechanical_efficiency = 0.8};
-    e->charge_pickup = 0.0;
+    e->cycle.charge_heating = 0.0;
     made_curve(&e->volumetric_efficiency, 1, (const double[]){60.0}, (const double[]){0.9});
     made_curve(&e->stock_torque, 1, (const double[]){60.0}, (const double[]){130.0});
     struct shv_model *model = made_model(&m);
@@ -133,6 +134,100 @@ static void given_efficiency_is_taken(void **state)
     struct shv_model *model = made_model(&m);
     assert_same_bits(shv_model_tied_efficiency(model, 0), 0.37);
     assert_ptr_equal(shv_model_study(model), &m.study);
+    shv_model_free(model);
+    made_end(&m);
+}
+
+/* ---- knock and fuels ---- */
+
+static void by_cycle(struct made *m)
+{
+    made_begin(m);
+    m->study.engine.efficiency_kind = SHV_EFFICIENCY_CYCLE;
+}
+
+/* Where the maker holds ignition back the stock engine stands at the margin; elsewhere the factor
+ * is that of the nearest such speed, unless the engine would then knock. */
+static void knock_is_tied_to_the_stock_ignition(void **state)
+{
+    (void)state;
+    static struct made m;
+    by_cycle(&m);
+    struct shv_engine *e = &m.study.engine;
+    made_curve(&e->stock_retard, 4, (const double[]){30.0, 50.0, 90.0, 110.0},
+               (const double[]){6.0, 0.0, 0.0, 3.0});
+    struct shv_model *model = made_model(&m);
+    size_t last = model->speeds - 1;
+    assert_relative(model->speed[0].stock_cycle.ca50, 14.0, 1e-12);
+    assert_relative(model->speed[last].stock_cycle.ca50, 11.0, 1e-12);
+    double first = shv_model_delay_factor(model, 0), end = shv_model_delay_factor(model, last);
+    assert_true(first > 1.2 && first != end);
+    for (size_t i = 0; i <= last; i++) {
+        const struct model_speed *s = &model->speed[i];
+        double nearest = s->speed - m.speeds[0] <= m.speeds[last] - s->speed ? first : end;
+        if (s->stock_retard == 0.0) {
+            assert_true(s->delay_factor >= nearest);
+            assert_true(s->delay_factor == nearest ||
+                        fabs(s->stock_cycle.knock_integral - 0.75) < 1e-12);
+        } else {
+            assert_true(s->stock_cycle.knock_integral < 0.75 + 1e-12);
+        }
+    }
+    assert_relative(model->speed[0].stock_cycle.knock_integral, 0.75, 1e-12);
+    shv_model_free(model);
+    /* scale comes on top */
+    e->knock.scale = 0.5;
+    model = made_model(&m);
+    assert_relative(shv_model_delay_factor(model, 0), first, 1e-14);
+    assert_relative(model->speed[0].stock_cycle.knock_integral, 1.5, 1e-12);
+    shv_model_free(model);
+    made_end(&m);
+}
+
+static void ignition_that_is_not_known(void **state)
+{
+    (void)state;
+    static struct made m;
+    by_cycle(&m);
+    struct shv_model *model = made_model(&m);
+    assert_true(model->speed[0].stock_retard == 4.0 && model->speed[1].stock_retard == 0.0);
+    shv_model_free(model);
+    /* one that is nowhere held back only says what the factor is at least */
+    made_curve(&m.study.engine.stock_retard, 1, (const double[]){60.0}, (const double[]){0.0});
+    model = made_model(&m);
+    for (size_t i = 0; i < model->speeds; i++) {
+        assert_true(shv_model_delay_factor(model, i) >= 1.0);
+        assert_true(model->speed[i].stock_cycle.knock_integral <= 0.75 + 1e-12);
+    }
+    shv_model_free(model);
+    made_end(&m);
+}
+
+/* Vapour takes room, evaporation cools: against the stock fuel, by hand. */
+static void fuels_breathe_by_themselves(void **state)
+{
+    (void)state;
+    static struct made m;
+    by_cycle(&m);
+    m.sites[0].ambient = m.study.engine.stock;
+    made_add_fuel(&m, 9.0, 26.9e6);
+    m.fuels[1] = m.fuels[0];
+    m.fuels[1].vaporisation = 2.0 * m.fuels[0].vaporisation;
+    struct shv_model *model = made_model(&m);
+    struct shv_breathing a = model_breathing(model, 0, 0, 2), b = model_breathing(model, 0, 1, 2);
+    assert_same_bits(a.capacity, b.capacity);
+    assert_same_bits(a.kept, 0.7);
+    double cooled = 120.0 - a.added;
+    assert_true(cooled > 5.0 && cooled < 20.0);
+    assert_relative(120.0 - b.added, 2.0 * cooled, 1e-12);
+    shv_model_free(model);
+    m.fuels[1] = m.fuels[0];
+    m.fuels[1].molar_mass = 0.5 * m.fuels[0].molar_mass;
+    model = made_model(&m);
+    a = model_breathing(model, 0, 0, 2), b = model_breathing(model, 0, 1, 2);
+    double share = 0.5 / (0.9 * m.fuels[0].stoichiometric * (1.0 + model->site[0].humidity_ratio));
+    double room = share * 8.314510 / m.fuels[0].molar_mass / model->site[0].gas.gas_constant;
+    assert_relative(a.capacity / b.capacity, (1.0 + 2.0 * room) / (1.0 + room), 1e-9);
     shv_model_free(model);
     made_end(&m);
 }
@@ -212,6 +307,9 @@ int main(void)
         cmocka_unit_test(breathing_factor_is_one_at_stock),
         cmocka_unit_test(tied_efficiency_by_hand),
         cmocka_unit_test(given_efficiency_is_taken),
+        cmocka_unit_test(knock_is_tied_to_the_stock_ignition),
+        cmocka_unit_test(ignition_that_is_not_known),
+        cmocka_unit_test(fuels_breathe_by_themselves),
         cmocka_unit_test(engine_data_that_cannot_be_tied),
         cmocka_unit_test(stock_engine_loses_power_in_thin_air),
         cmocka_unit_test(freeing_nothing),

@@ -139,7 +139,7 @@ static void add_hardware(struct made *m)
     s->drive.worth = (struct shv_worth){80.0, 2.0};
     m->blowers[0].bearing = (struct shv_nose_bearing){true, SHV_BEARING_BALL, 12e3, 0.03, 0.12};
     m->blowers[0].continuous_speed = 150.0;
-    m->blowers[0].max_hub_load = 1500.0;
+    m->blowers[0].max_hub_load = 1400.0;
     m->blowers[0].least_clearance = 0.8;
     m->blowers[0].worth = (struct shv_worth){900.0, 9.0};
     s->use = (struct shv_use){.duty = duty,
@@ -271,6 +271,16 @@ static void kits_side_by_side(void **state)
             assert_brief_is_verdict(&brief[i], &curves.verdict, i);
             assert_rooms_are_shares(model, lanes, i, &kits[i], &curves);
             feasible += curves.verdict.feasible;
+        }
+        /* Several mixtures and margins at a time. */
+        for (size_t i = 0; i < count; i++) {
+            kits[i].lambda = i % 3 ? 0.87 : 0.83;
+            kits[i].ignition_margin = i % 2 ? 0.0 : 2.0;
+        }
+        shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
+        for (size_t i = 0; i < count; i++) {
+            shv_model_evaluate(model, &kits[i], &curves);
+            assert_brief_is_verdict(&brief[i], &curves.verdict, i);
         }
     }
     assert_true(feasible > 100);

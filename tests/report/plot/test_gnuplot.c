@@ -53,6 +53,24 @@ static void test_listens_to_the_end(void **state)
     assert_int_equal(report_gnuplot(f->folder, "a.gp", &f->message), SHV_OK);
 }
 
+/* A parent that ignores the end of its children gets no answer of how they ended, at once. */
+static void test_children_that_nobody_waits_for(void **state)
+{
+    struct fixture *f = *state;
+    void (*before)(int) = signal(SIGCHLD, SIG_IGN);
+    (void)alarm(20); /* a wait for ever ends the test */
+    stand_in(f, "#!/bin/sh\nprintf drawn > picture\n");
+    assert_int_equal(report_gnuplot(f->folder, "a.gp", &f->message), SHV_OK);
+    char *drawn = read_whole(f->folder, "picture");
+    assert_string_equal(drawn, "drawn");
+    free(drawn);
+    stand_in(f, "#!/bin/sh\necho 'line 3: no' >&2\nexit 1\n");
+    assert_int_equal(report_gnuplot(f->folder, "a.gp", &f->message), SHV_IO);
+    assert_string_equal(f->message.text, "gnuplot could not draw a.gp: line 3: no");
+    (void)alarm(0);
+    (void)signal(SIGCHLD, before);
+}
+
 static void test_a_folder_that_is_not_there(void **state)
 {
     struct fixture *f = *state;
@@ -71,6 +89,8 @@ int main(void)
                                         folder_teardown),
         cmocka_unit_test_setup_teardown(test_listens_to_the_end, fixture_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_a_folder_that_is_not_there, fixture_setup,
+                                        folder_teardown),
+        cmocka_unit_test_setup_teardown(test_children_that_nobody_waits_for, fixture_setup,
                                         folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -121,6 +121,19 @@ static void cells_stand_under_each_other(void **state)
                    "    -   0.0 ##### #####\n");
 }
 
+static void a_line_of_cells_ends(void **state)
+{
+    (void)state;
+    struct written w;
+    const int widths[] = {-6, 5, -4};
+    const char *titles[] = {"name", "kW", ""}, *labels[] = {"a long name", "123.5", "x"};
+    begin(&w);
+    report_text_cells(&w.lines, 3, widths, titles);
+    report_text_cells(&w.lines, 3, widths, labels);
+    assert_end(&w, "name      kW\n"
+                   "a l... 123.5 x\n");
+}
+
 static void numbers_give_up_decimals(void **state)
 {
     (void)state;
@@ -225,6 +238,7 @@ int main(void)
         cmocka_unit_test(what_is_no_character_is_marked),
         cmocka_unit_test(thousands),
         cmocka_unit_test(cells_stand_under_each_other),
+        cmocka_unit_test(a_line_of_cells_ends),
         cmocka_unit_test(numbers_give_up_decimals),
         cmocka_unit_test(columns_count_characters),
         cmocka_unit_test(paragraphs_count_characters),
