@@ -233,17 +233,17 @@ static enum shv_status plot_one(const struct report_results *results, const char
                                 struct shv_message *message)
 {
     char name[PLOT_ROWS][32];
-    size_t count = 1;
+    size_t count = 1, rank[PLOT_ROWS];
     enum outcome outcome;
     (void)snprintf(name[0], sizeof name[0], "%s", kind->name);
     if (kind == &plot_rows) {
-        count = report_results_kits(results);
-        count = count < PLOT_ROWS ? count : PLOT_ROWS;
-        for (size_t i = 0; i < PLOT_ROWS; i++) {
-            (void)snprintf(name[i], sizeof name[i], "row-%zu", i + 1);
+        count = report_results_ranks(results, rank, PLOT_ROWS);
+        for (size_t i = report_results_kits(results); i < PLOT_ROWS; i++) {
+            (void)snprintf(name[0], sizeof name[0], "row-%zu", i + 1);
+            forget_picture(folder, name[0], pages);
         }
-        for (size_t i = count; i < PLOT_ROWS; i++) {
-            forget_picture(folder, name[i], pages);
+        for (size_t i = 0; i < count; i++) {
+            (void)snprintf(name[i], sizeof name[i], "row-%zu", rank[i]);
         }
     }
     enum shv_status status = write_plot(results, folder, kind, &outcome, message);
