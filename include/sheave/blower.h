@@ -7,7 +7,8 @@
 #include "sheave/air.h"
 #include "sheave/curve.h"
 #include "sheave/part.h"
-#include "sheave/units.h"
+
+struct shv_units; /* sheave/units.h */
 
 enum shv_blower_kind { SHV_BLOWER_GEOMETRY, SHV_BLOWER_MAP };
 
