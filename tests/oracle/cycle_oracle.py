@@ -399,7 +399,7 @@ def random_case(rng):
         "fuel.ron": between(88.0, 110.0), "fuel.mon": between(80.0, 95.0),
         "knock.scale": between(0.5, 2.0), "knock.octane_weight": between(-0.5, 0.7),
         "knock.mixture_slope": between(0.0, 30.0), "at.speed": between(12.0, 130.0),
-        "at.air_mass": between(3e-4, 1.2e-3), "at.burn_reference": between(0.5, 1.2) * (rng.random() < 0.7),
+        "at.air_mass": between(3e-4, 1.2e-3), "at.burn_reference": between(1.0, 2.4) * (rng.random() < 0.7),
         "at.delay_factor": between(0.7, 2.0), "knock.weight_slope": between(0.0, 0.01),
         "knock.humidity_slope": between(0.0, 400.0), "at.charge_temperature": between(280.0, 400.0),
         "at.exhaust_pressure": between(80e3, 160e3), "at.humidity_ratio": between(0.0, 0.03),
