@@ -4,6 +4,7 @@
 #define SHEAVE_REPORT_H
 
 #include "sheave/changes.h"
+#include "sheave/choice_map.h"
 #include "sheave/fit.h"
 #include "sheave/keep.h"
 #include "sheave/nearest.h"
@@ -51,6 +52,8 @@ struct shv_run {
     const struct shv_table_report *tables;
     const struct shv_sure_list *sure; /* NULL: not looked at */
     enum shv_stage search, certainty;
+    const struct shv_choice_cell *choices; /* round the kit that ranks first */
+    size_t choice_count;
     const struct shv_nearest *nearest; /* where nothing is feasible */
     size_t nearest_count;
 };

@@ -232,6 +232,11 @@ static enum shv_status write_sweep(struct job *job)
                                     &job->run.serving_count, &job->message)
                  : status;
     job->run.serving = job->serving;
+    if (status == SHV_OK && job->ranking.count > 0) {
+        status = shv_choice_map(job->s.model, &job->s.space, job->ranking.item[0].index,
+                                &job->choices, &job->run.choice_count, &job->message);
+        job->run.choices = job->choices;
+    }
     status =
         status == SHV_OK ? write_files(job, writers, sizeof writers / sizeof *writers) : status;
     job->has_results = status == SHV_OK;
@@ -574,6 +579,7 @@ int job_end(struct job *job, enum shv_status status)
     free(job->limit_worths);
     free(job->optima);
     free(job->serving);
+    free(job->choices);
     free(job->site_shortfalls);
     shv_keep_free(&job->keep);
     shv_sure_free(&job->sure);

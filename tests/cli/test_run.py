@@ -49,7 +49,7 @@ class Estimate(unittest.TestCase):
             self.assertEqual(set(os.listdir(folder)), set(os.listdir(support.STUDIES)))
         found = re.search(r"\nA run would take, on this machine and by samples\n((?:  .*\n)+)\n", done.stdout.decode())
         self.assertTrue(found, done.stdout)
-        lines = [re.fullmatch(r"  (\S.{19}) (a moment|\d+ (?:s|min)|\d+ h \d+ min)", line)
+        lines = [re.fullmatch(r"  (\S.{19}) (a moment|\d\.\d s|\d+ (?:s|min)|\d+ h \d+ min)", line)
                  for line in found[1].splitlines()]
         self.assertTrue(all(lines), found[1])
         return [line[1].strip() for line in lines]

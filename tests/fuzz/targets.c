@@ -1,5 +1,4 @@
-/* Whatever the bytes are, a reader takes them or says what is wrong; what else it does is for
- * sanitizers to find. */
+/* Whatever the bytes are, a reader takes them or says what is wrong; what else it does is for sanitizers to find. */
 #include "fuzz/targets.h"
 
 #include <stdio.h>
@@ -81,17 +80,6 @@ static void feed_range(const uint8_t *data, size_t size)
     shv_diagnostics_free(&findings);
 }
 
-static void feed_map(const uint8_t *data, size_t size)
-{
-    char path[256];
-    struct shv_blower_map map;
-    struct shv_message message;
-    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), 1e-3, 101325.0, 288.15, &map,
-                            &message) == SHV_OK) {
-        shv_blower_map_free(&map);
-    }
-}
-
 static struct shv_units *units(void)
 {
     static struct shv_units *kept;
@@ -99,6 +87,17 @@ static struct shv_units *units(void)
         abort();
     }
     return kept;
+}
+
+static void feed_map(const uint8_t *data, size_t size)
+{
+    char path[256];
+    struct shv_blower_map map;
+    struct shv_diagnostics findings = {0};
+    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), units(), 1e-3, 101325.0, 288.15, &map, &findings) == SHV_OK) {
+        shv_blower_map_free(&map);
+    }
+    shv_diagnostics_free(&findings);
 }
 
 static void feed_units(const uint8_t *data, size_t size)
@@ -140,14 +139,14 @@ static void feed_log(const uint8_t *data, size_t size)
 {
     char path[256];
     struct shv_log log;
-    struct shv_message message;
     const struct shv_study *study = &loaded("measured.cfg")->study;
     put(path, "fuzz.csv", data, size);
     for (size_t i = 0; i < study->fit.logs; i++) {
-        if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &message) ==
-            SHV_OK) {
+        struct shv_diagnostics findings = {0};
+        if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &findings) == SHV_OK) {
             shv_log_free(&log);
         }
+        shv_diagnostics_free(&findings);
     }
 }
 
@@ -174,10 +173,9 @@ static void feed_pick(const uint8_t *data, size_t size)
 /* The first byte says which file of a whole folder, FUZZ_RESULTS, is another. */
 static void feed_results(const uint8_t *data, size_t size)
 {
-    static const char *const names[] = {"manifest.cfg",    "ranked.csv",      "curves.csv",
-                                        "limits.csv",      "optimum.csv",     "rejected.csv",
-                                        "limit_worth.csv", "parts.csv",       "map.csv",
-                                        "islands.csv",     "stock_engine.csv"};
+    static const char *const names[] = {"manifest.cfg", "ranked.csv",   "curves.csv",  "limits.csv",
+                                        "optimum.csv",  "rejected.csv", "limit_worth.csv",  "parts.csv",
+                                        "map.csv",      "islands.csv",  "stock_engine.csv"};
     const size_t count = sizeof names / sizeof *names;
     char path[256], from[512];
     struct report_results results;
@@ -203,8 +201,7 @@ static void feed_journal(const uint8_t *data, size_t size)
     struct shv_message message;
     struct shv_journal *journal = NULL;
     const struct cli_study *s = loaded("kit.cfg");
-    const struct shv_journal_options how = {.mode = SHV_JOURNAL_RESUME,
-                                            .keep = s->study.results.keep};
+    const struct shv_journal_options how = {.mode = SHV_JOURNAL_RESUME, .keep = s->study.results.keep};
     put(path, SHV_JOURNAL_FILE, data, size);
     if (shv_journal_open(folder, &how, s->model, &s->space, &journal, &message) == SHV_OK) {
         shv_journal_close(journal);
@@ -231,10 +228,8 @@ static void feed_cache(const uint8_t *data, size_t size)
 }
 
 const struct fuzz_target fuzz_targets[] = {
-    {"study", feed_study}, {"range", feed_range},     {"map", feed_map},
-    {"units", feed_units}, {"log", feed_log},         {"results", feed_results},
-    {"pick", feed_pick},   {"journal", feed_journal}, {"cache", feed_cache},
-    {.name = NULL},
+    {"study", feed_study},     {"range", feed_range}, {"map", feed_map},         {"units", feed_units}, {"log", feed_log},
+    {"results", feed_results}, {"pick", feed_pick},   {"journal", feed_journal}, {"cache", feed_cache}, {.name = NULL},
 };
 
 const struct fuzz_target *fuzz_find(const char *name)
