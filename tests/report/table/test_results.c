@@ -84,7 +84,7 @@ static void test_tables_may_be_missing_but_not_damaged(void **state)
     report_results_free(&r);
     folder_write(f->folder, "parts.csv", "a,b\r\n1\r\n");
     assert_int_equal(report_results_read(f->folder, &r, &f->message), SHV_BAD_INPUT);
-    assert_non_null(strstr(f->message.text, "parts.csv, line 2"));
+    assert_non_null(strstr(f->message.text, "parts.csv:2: "));
     report_results_free(&r);
 }
 
