@@ -1,4 +1,5 @@
-/* Whatever the bytes are, a reader takes them or says what is wrong; what else it does is for sanitizers to find. */
+/* Whatever the bytes are, a reader takes them or says what is wrong; what else it does is for
+ * sanitizers to find. */
 #include "fuzz/targets.h"
 
 #include <stdio.h>
@@ -14,7 +15,7 @@
 #define STUDIES SHEAVE_SOURCE_DIR "/tests/cli/studies/"
 
 /* A folder of this process, made when it is first asked for and removed at the end. */
-static char folder[] = "/tmp/sheave-fuzz-XXXXXX";
+static char folder[128];
 static bool is_there;
 
 static void remove_folder(void)
@@ -26,12 +27,21 @@ static void remove_folder(void)
     }
 }
 
-static const char *path_in(char path[256], const char *name)
+static void make_folder(void)
 {
-    if (!is_there && (!mkdtemp(folder) || atexit(remove_folder) != 0)) {
+    const char *where = getenv("TMPDIR");
+    int length = snprintf(folder, sizeof folder, "%s/sheave-fuzz-XXXXXX", where ? where : "/tmp");
+    if (length >= (int)sizeof folder || !mkdtemp(folder) || atexit(remove_folder) != 0) {
         abort();
     }
     is_there = true;
+}
+
+static const char *path_in(char path[256], const char *name)
+{
+    if (!is_there) {
+        make_folder();
+    }
     (void)snprintf(path, 256, "%s/%s", folder, name);
     return path;
 }
@@ -85,7 +95,8 @@ static void feed_map(const uint8_t *data, size_t size)
     char path[256];
     struct shv_blower_map map;
     struct shv_message message;
-    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), 1e-3, 101325.0, 288.15, &map, &message) == SHV_OK) {
+    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), 1e-3, 101325.0, 288.15, &map,
+                            &message) == SHV_OK) {
         shv_blower_map_free(&map);
     }
 }
@@ -99,14 +110,17 @@ static struct shv_units *units(void)
     return kept;
 }
 
+/* The first byte says which quantity is read. */
 static void feed_units(const uint8_t *data, size_t size)
 {
-    char *text = text_of(data, size);
     double value;
     struct shv_message message;
-    for (int q = 0; q < SHV_Q_COUNT; q++) {
-        (void)shv_units_read(units(), (enum shv_quantity)q, text, &value, &message);
+    if (size == 0) {
+        return;
     }
+    char *text = text_of(data + 1, size - 1);
+    (void)shv_units_read(units(), (enum shv_quantity)(data[0] % SHV_Q_COUNT), text, &value,
+                         &message);
     free(text);
 }
 
@@ -142,7 +156,8 @@ static void feed_log(const uint8_t *data, size_t size)
     const struct shv_study *study = &loaded("measured.cfg")->study;
     put(path, "fuzz.csv", data, size);
     for (size_t i = 0; i < study->fit.logs; i++) {
-        if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &message) == SHV_OK) {
+        if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &message) ==
+            SHV_OK) {
             shv_log_free(&log);
         }
     }
@@ -171,9 +186,10 @@ static void feed_pick(const uint8_t *data, size_t size)
 /* The first byte says which file of a whole folder, FUZZ_RESULTS, is another. */
 static void feed_results(const uint8_t *data, size_t size)
 {
-    static const char *const names[] = {"manifest.cfg", "ranked.csv",   "curves.csv",  "limits.csv",
-                                        "optimum.csv",  "rejected.csv", "prices.csv",  "parts.csv",
-                                        "map.csv",      "islands.csv",  "stock_engine.csv"};
+    static const char *const names[] = {"manifest.cfg", "ranked.csv",      "curves.csv",
+                                        "limits.csv",   "optimum.csv",     "rejected.csv",
+                                        "prices.csv",   "parts.csv",       "map.csv",
+                                        "islands.csv",  "stock_engine.csv"};
     const size_t count = sizeof names / sizeof *names;
     char path[256], from[512];
     struct report_results results;
@@ -199,10 +215,11 @@ static void feed_journal(const uint8_t *data, size_t size)
     struct shv_message message;
     struct shv_journal *journal = NULL;
     const struct cli_study *s = loaded("kit.cfg");
-    const struct shv_journal_options how = {.mode = SHV_JOURNAL_RESUME, .keep = s->study.results.keep};
+    const struct shv_journal_options how = {.mode = SHV_JOURNAL_RESUME,
+                                            .keep = s->study.results.keep};
     put(path, SHV_JOURNAL_FILE, data, size);
     if (shv_journal_open(folder, &how, s->model, &s->space, &journal, &message) == SHV_OK) {
-        shv_journal_close(journal);
+        (void)shv_journal_close(journal, NULL);
     }
     (void)unlink(path_in(path, SHV_JOURNAL_FILE "-journal"));
     (void)unlink(path_in(path, SHV_JOURNAL_FILE));
@@ -226,8 +243,10 @@ static void feed_cache(const uint8_t *data, size_t size)
 }
 
 const struct fuzz_target fuzz_targets[] = {
-    {"study", feed_study},     {"range", feed_range}, {"map", feed_map},         {"units", feed_units}, {"log", feed_log},
-    {"results", feed_results}, {"pick", feed_pick},   {"journal", feed_journal}, {"cache", feed_cache}, {.name = NULL},
+    {"study", feed_study}, {"range", feed_range},     {"map", feed_map},
+    {"units", feed_units}, {"log", feed_log},         {"results", feed_results},
+    {"pick", feed_pick},   {"journal", feed_journal}, {"cache", feed_cache},
+    {.name = NULL},
 };
 
 const struct fuzz_target *fuzz_find(const char *name)
