@@ -57,6 +57,8 @@ double shv_geopotential_altitude(double altitude);
 /* Saturation pressure of water vapour in Pa, over ice below 273.15 K and over water above, 173..473
  * K: Hyland and Wexler 1983 as given in ASHRAE Fundamentals ch. 1, eqs 5 and 6. */
 double shv_saturation_pressure(double temperature);
+/* Its natural logarithm, and in *slope that one's derivative, 1/K. */
+double air_saturation_log(double temperature, double *slope);
 
 /* Humidity ratio in kg vapour per kg dry air from the vapour's partial pressure and the total
  * pressure, Pa: 0.621945 pw / (p - pw) (ASHRAE Fundamentals ch. 1). Needs pw < p. */

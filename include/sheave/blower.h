@@ -8,6 +8,8 @@
 #include "sheave/curve.h"
 #include "sheave/part.h"
 
+struct shv_units; /* sheave/units.h */
+
 enum shv_blower_kind { SHV_BLOWER_GEOMETRY, SHV_BLOWER_MAP };
 
 /* A blower described by what can be measured on the bench. */
@@ -97,13 +99,15 @@ void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas
                       double inlet_pressure, double inlet_temperature, double speed,
                       double outlet_pressure, struct shv_blower_state *state);
 
-/* Reads a map CSV (RFC 4180, `#` comment lines, a header line) into `map`. Format: docs/config.md.
- * Fails with SHV_IO or SHV_BAD_INPUT (message names file and line) or SHV_NO_MEMORY. Units by
- * header: rotor_speed_rpm, pressure_ratio, volumetric_efficiency, then isentropic_efficiency or
- * shaft_power_kW. `displacement` (m3) and reference conditions turn shaft power into efficiency. */
-enum shv_status shv_blower_map_read(const char *path, double displacement,
-                                    double reference_pressure, double reference_temperature,
-                                    struct shv_blower_map *map, struct shv_message *message);
+/* Reads a map into `map`: delimited text as sheave/log_file.h reads it, columns rotor_speed,
+ * pressure_ratio, volumetric_efficiency and isentropic_efficiency or shaft_power, each with its
+ * unit. Format: docs/config.md. Fails with SHV_IO, SHV_BAD_INPUT or SHV_NO_MEMORY; all that is
+ * wrong is added to `findings`, and what makes no sense as a warning. `displacement` (m3) and
+ * reference conditions turn shaft power into efficiency. */
+enum shv_status shv_blower_map_read(const char *path, const struct shv_units *units,
+                                    double displacement, double reference_pressure,
+                                    double reference_temperature, struct shv_blower_map *map,
+                                    struct shv_diagnostics *findings);
 void shv_blower_map_free(struct shv_blower_map *map);
 
 #endif

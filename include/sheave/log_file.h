@@ -12,6 +12,8 @@
 #ifndef SHEAVE_LOG_FILE_H
 #define SHEAVE_LOG_FILE_H
 
+#include <stdint.h>
+
 #include "sheave/units.h"
 
 enum shv_log_role {
@@ -26,6 +28,10 @@ struct shv_log_want {
     /* As in the header, with or without a unit in brackets behind it; upper and lower case count.
      */
     const char *column;
+    /* NULL, or further names "a|b" ("" for none): then case does not count, "_" and "-" are blanks,
+     * and a unit of its quantity may stand right behind the name. */
+    const char *also;
+    bool may_lack; /* no error when there is no such column */
     /* As units.h reads it; NULL: that of the header's brackets or of the row of units. Without any
      * only a plain number or a speed in rpm is accepted. */
     const char *unit;
@@ -95,11 +101,12 @@ struct shv_log {
     size_t dropped[SHV_LOG_REASONS];
 };
 
-/* Reads a log. SHV_IO when it can't be read, SHV_BAD_INPUT (message with file, line and column)
- * when it is not what was asked for or no row is left, SHV_NO_MEMORY; *log is empty then. */
+/* Reads a log. SHV_IO when it can't be read, SHV_BAD_INPUT when it is not what was asked for or no
+ * row is left, SHV_NO_MEMORY; *log is empty then, and all errors, up to 20, are added to `findings`
+ * with file, line and column. */
 enum shv_status shv_log_read(const char *path, const struct shv_units *units,
                              const struct shv_log_rules *rules, struct shv_log *log,
-                             struct shv_message *message);
+                             struct shv_diagnostics *findings);
 /* Frees what it owns; safe on a zeroed struct. */
 void shv_log_free(struct shv_log *log);
 

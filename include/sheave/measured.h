@@ -114,7 +114,7 @@ struct shv_fit_plan {
  * outside the rev range `least`..`most` (rev/s) are dropped. Errors: those of shv_log_read. */
 SHV_API enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
                                           const struct shv_units *units, double least, double most,
-                                          struct shv_log *log, struct shv_message *message);
+                                          struct shv_log *log, struct shv_diagnostics *findings);
 
 /* Index of the column of a channel, SIZE_MAX when there is none. */
 size_t shv_measured_find(const struct shv_measured_log *plan, enum shv_channel channel);

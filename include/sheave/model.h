@@ -250,6 +250,11 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
 void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *lanes,
                              const struct shv_kit *kits, size_t count, struct shv_brief *brief);
 
+/* Highest brake power of the kit in a lane at a site, W, after shv_lanes_evaluate_kits(); NAN where
+ * no speed has an answer. */
+double shv_lanes_peak_power(const struct shv_model *model, const struct shv_lanes *lanes,
+                            size_t lane, size_t site);
+
 /* Has shv_lanes_evaluate_kits keep every limited number at every site and speed, for
  * shv_lanes_rooms(). SHV_NO_MEMORY. */
 enum shv_status shv_lanes_keep_rooms(const struct shv_model *model, struct shv_lanes *lanes,

@@ -24,6 +24,10 @@ bool shv_candidate_before(const struct shv_candidate *a, const struct shv_candid
 /* Takes the candidate in if it is among the best so far. The set kept does not depend on the order
  * of calls. */
 void shv_ranking_offer(struct shv_ranking *ranking, struct shv_candidate candidate);
+/* Adds one to a sorted ranking, behind all others and beyond its capacity, for a kit that is not
+ * among the best but is to be listed with them. SHV_NO_MEMORY. */
+enum shv_status shv_ranking_append(struct shv_ranking *ranking, struct shv_candidate candidate,
+                                   struct shv_message *message);
 /* Puts the best first; afterwards the ranking is read only. */
 void shv_ranking_sort(struct shv_ranking *ranking);
 

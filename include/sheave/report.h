@@ -4,6 +4,7 @@
 #define SHEAVE_REPORT_H
 
 #include "sheave/changes.h"
+#include "sheave/choice_map.h"
 #include "sheave/fit.h"
 #include "sheave/keep.h"
 #include "sheave/nearest.h"
@@ -51,6 +52,8 @@ struct shv_run {
     const struct shv_table_report *tables;
     const struct shv_sure_list *sure; /* NULL: not looked at */
     enum shv_stage search, certainty;
+    const struct shv_choice_cell *choices; /* round the kit that ranks first */
+    size_t choice_count;
     const struct shv_nearest *nearest; /* where nothing is feasible */
     size_t nearest_count;
 };
@@ -134,8 +137,10 @@ SHV_API enum shv_status shv_report_pages(const char *folder, const struct shv_wa
 SHV_API double shv_report_pages_seconds(void);
 
 /* Writes kit-RANK.html, a page to print for one kit, with the picture that shv_report_pages drew of
- * it. SHV_BAD_INPUT also when the folder has no curves of that rank. */
-SHV_API enum shv_status shv_report_sheet(const char *folder, size_t rank,
+ * it. SHV_SHEET_TO_SELL becomes the rank of the kit to sell. SHV_BAD_INPUT also when the folder has
+ * no curves of that rank. */
+#define SHV_SHEET_TO_SELL ((size_t)0)
+SHV_API enum shv_status shv_report_sheet(const char *folder, size_t *rank,
                                          struct shv_message *message);
 
 /* The answer on one screen, at most 40 lines of 100 columns with those that a command adds: the kit

@@ -9,7 +9,7 @@
 #include "cli/progress.h"
 
 #define STAGE_SECONDS 0.7 /* for each later stage, or its first unit */
-#define SHORT 1.0         /* s; what is below is not worth a number */
+#define SHORT 0.1         /* s; what is below is not worth a number */
 
 struct sampling {
     struct cli_study *s;

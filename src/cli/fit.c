@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "cli/cli.h"
 #include "cli/progress.h"
@@ -133,11 +134,14 @@ static size_t find_log(const struct shv_fit_plan *plan, const char *argument, co
             return i;
         }
     }
-    if (plan->logs == 1) {
+    /* A name may have an equals sign in it. */
+    if (plan->logs == 1 && (!equals || access(argument, F_OK) == 0)) {
         *file = argument;
         return 0;
     }
-    fprintf(stderr, "sheave fit: --log: found \"%s\"; NAME=CSV is needed, with one of the study's",
+    fprintf(stderr,
+            "sheave fit: --log: found \"%s\"; NAME=CSV is needed, with NAME that of a log in "
+            "the study's fit:",
             argument);
     for (size_t i = 0; i < plan->logs; i++) {
         fprintf(stderr, "%s \"%s\"", i ? "," : "", plan->log[i].name);
@@ -146,9 +150,10 @@ static size_t find_log(const struct shv_fit_plan *plan, const char *argument, co
     return SIZE_MAX;
 }
 
+/* Reads one; all that is wrong in it goes to the findings, and the others are read all the same. */
 static enum shv_status add_log(const struct shv_study *study, struct shv_fit *fit,
                                const struct shv_units *units, const char *argument,
-                               struct shv_message *message)
+                               struct shv_diagnostics *findings, struct shv_message *message)
 {
     const char *file;
     const struct shv_engine *engine = &study->engine;
@@ -159,21 +164,31 @@ static enum shv_status add_log(const struct shv_study *study, struct shv_fit *fi
     }
     enum shv_status status =
         shv_measured_read(&study->fit.log[index], file, units, engine->speeds[0],
-                          engine->speeds[engine->speed_count - 1], &log, message);
-    return status == SHV_OK ? shv_fit_add(fit, index, &log, message) : status;
+                          engine->speeds[engine->speed_count - 1], &log, findings);
+    if (status != SHV_OK) {
+        return status == SHV_BAD_INPUT ? SHV_OK : shv_fail(message, status, "nothing was fitted");
+    }
+    return shv_fit_add(fit, index, &log, message);
 }
 
 static enum shv_status add_logs(const struct arguments *a, const struct shv_study *study,
                                 struct shv_fit *fit, struct shv_message *message)
 {
     struct shv_units *units;
+    struct shv_diagnostics findings = {0};
     enum shv_status status = shv_units_open(&units, message);
     if (status != SHV_OK) {
         return status;
     }
     for (size_t i = 0; i < a->logs && status == SHV_OK; i++) {
-        status = add_log(study, fit, units, a->log[i], message);
+        status = add_log(study, fit, units, a->log[i], &findings, message);
     }
+    cli_print_findings("fit", &findings, SHV_OK, "");
+    if (status == SHV_OK && findings.errors > 0) {
+        status = shv_fail(message, SHV_BAD_INPUT, "%zu error%s in the logs; nothing was fitted",
+                          findings.errors, findings.errors == 1 ? "" : "s");
+    }
+    shv_diagnostics_free(&findings);
     shv_units_free(units);
     return status;
 }

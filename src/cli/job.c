@@ -232,6 +232,11 @@ static enum shv_status write_sweep(struct job *job)
                                     &job->run.serving_count, &job->message)
                  : status;
     job->run.serving = job->serving;
+    if (status == SHV_OK && job->ranking.count > 0) {
+        status = shv_choice_map(job->s.model, &job->s.space, job->ranking.item[0].index,
+                                &job->choices, &job->run.choice_count, &job->message);
+        job->run.choices = job->choices;
+    }
     status =
         status == SHV_OK ? write_files(job, writers, sizeof writers / sizeof *writers) : status;
     job->has_results = status == SHV_OK;
@@ -364,10 +369,28 @@ static enum shv_status search(struct job *job)
     return write_files(job, writers, sizeof writers / sizeof *writers);
 }
 
+/* The kit to sell is listed with the best, whether it is one of them or not. */
+static enum shv_status list_kit_to_sell(struct job *job)
+{
+    const struct shv_sure_list *list = &job->sure;
+    if (!list->asked || list->best >= list->count) {
+        return SHV_OK;
+    }
+    const struct shv_sure *sell = &list->row[list->best];
+    for (size_t i = 0; i < job->ranking.count; i++) {
+        if (job->ranking.item[i].index == sell->index) {
+            return SHV_OK;
+        }
+    }
+    return shv_ranking_append(&job->ranking, (struct shv_candidate){sell->nominal, sell->index},
+                              &job->message);
+}
+
 /* How sure the best are. */
 static enum shv_status look_how_sure(struct job *job)
 {
-    static const writer writers[] = {shv_report_sure};
+    static const writer writers[] = {shv_report_ranked, shv_report_curves, shv_report_limits,
+                                     shv_report_parts, shv_report_sure};
     if (job->run.certainty != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }
@@ -378,12 +401,13 @@ static enum shv_status look_how_sure(struct job *job)
         shv_sure_search(job->s.model, &job->s.space, &job->ranking, job->optima,
                         job->run.optimum_count, &watch, &job->sure, &job->message);
     status = end_stage(job, &progress, "certainty", status);
+    status = status == SHV_OK ? list_kit_to_sell(job) : status;
     if (status != SHV_OK) {
         return status;
     }
     job->run.sure = &job->sure;
     job->run.certainty = SHV_STAGE_DONE;
-    return write_files(job, writers, 1);
+    return write_files(job, writers, sizeof writers / sizeof *writers);
 }
 
 /* ---- all that follows the sweep ---- */
@@ -455,8 +479,10 @@ static enum shv_status print_results(struct job *job)
         return printed;
     }
     if (status == SHV_OK && job->counts.feasible > 0) {
-        printf("Next: sheave report %s --kit 1 makes a sheet to print; --long prints everything.\n",
-               job->folder);
+        bool sells = job->sure.asked && job->sure.best < job->sure.count;
+        printf(
+            "Next: sheave report %s --kit %s makes a sheet to print; --long prints everything.\n",
+            job->folder, sells ? "sell" : "1");
     } else if (status == SHV_OK && job->run.nearest_count > 0) {
         printf("Next: sheave point %s --combination %llu --explain\n", job->s.study.path,
                (unsigned long long)job->nearest[0].index);
@@ -563,6 +589,7 @@ int job_end(struct job *job, enum shv_status status)
     free(job->prices);
     free(job->optima);
     free(job->serving);
+    free(job->choices);
     free(job->site_prices);
     shv_keep_free(&job->keep);
     shv_sure_free(&job->sure);

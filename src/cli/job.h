@@ -29,6 +29,7 @@ struct job {
     struct shv_keep keep;
     struct shv_serving_kit *serving;
     struct shv_site_price *site_prices;
+    struct shv_choice_cell *choices;
     struct shv_optimum *optima;
     struct shv_sure_list sure;
     struct shv_nearest *nearest;

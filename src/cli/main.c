@@ -8,8 +8,9 @@
 #include "cli/cli.h"
 #include "cli/manual.h"
 
-static const struct cli_command *const commands[] = {
-    &cli_new, &cli_check, &cli_run, &cli_merge, &cli_point, &cli_fit, &cli_report, &cli_plan};
+static const struct cli_command *const commands[] = {&cli_new,    &cli_check,   &cli_run,
+                                                     &cli_merge,  &cli_point,   &cli_fit,
+                                                     &cli_report, &cli_compare, &cli_plan};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static void usage(FILE *out)
@@ -21,7 +22,7 @@ static void usage(FILE *out)
         "Commands:\n",
         out);
     for (size_t i = 0; i < COMMANDS; i++) {
-        fprintf(out, "  %-6s %-7s %s\n", commands[i]->name, commands[i]->operand,
+        fprintf(out, "  %-7s %-7s %s\n", commands[i]->name, commands[i]->operand,
                 commands[i]->summary);
     }
     fputs("\n  sheave COMMAND --help   more about a command\n"

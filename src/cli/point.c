@@ -6,6 +6,7 @@
 
 #include "cli/cli.h"
 #include "cli/pick.h"
+#include "cli/want.h"
 #include "report/write/text.h"
 
 static const struct cli_option options[] = {
@@ -13,6 +14,7 @@ static const struct cli_option options[] = {
     {"combination", "N", "the combination of this number, as in ranked.csv"},
     {"kit", "N", "the kit that ranks N-th in the results"},
     {"results", "DIR", "where results are looked for (default: results.folder of the study)"},
+    {"want", "NAME=VALUE", "find the blower pulley that gives it (see above)"},
     {"stock", NULL, "the engine as it left the factory instead"},
     {"sure", NULL, "how sure it is as well, by the tolerances of the study"},
     {"long", NULL, "every site, speed, state and limit"},
@@ -29,7 +31,7 @@ static const struct cli_option options[] = {
 struct arguments {
     const char *pick[MOST_PICKS];
     size_t picks;
-    const char *combination, *kit, *results, *cycle, *site;
+    const char *combination, *kit, *results, *cycle, *site, *want;
     bool stock, csv, explain, sure, all;
     struct cli_tables tables;
 };
@@ -49,6 +51,8 @@ static int on_option(void *data, const char *name, const char *argument)
         a->kit = argument;
     } else if (strcmp(name, "results") == 0) {
         a->results = argument;
+    } else if (strcmp(name, "want") == 0) {
+        a->want = argument;
     } else if (strcmp(name, "stock") == 0) {
         a->stock = true;
     } else if (strcmp(name, "long") == 0) {
@@ -83,6 +87,17 @@ static int check_options(const struct arguments *a)
     if (a->sure && (a->csv || a->cycle || a->stock)) {
         cli_error("point", "--sure goes with none of --csv, --cycle and --stock");
         return CLI_BAD_INPUT;
+    }
+    if (a->want && (a->csv || a->cycle || a->stock)) {
+        cli_error("point", "--want goes with none of --csv, --cycle and --stock");
+        return CLI_BAD_INPUT;
+    }
+    for (size_t i = 0; a->want && i < a->picks; i++) {
+        if (strncmp(a->pick[i], "blower_pulley=", strlen("blower_pulley=")) == 0) {
+            cli_error("point", "--want looks for the blower pulley; leave out --pick %s",
+                      a->pick[i]);
+            return CLI_BAD_INPUT;
+        }
     }
     if (a->site && !a->cycle) {
         cli_error("point", "--site goes with --cycle; without it all sites are shown");
@@ -325,8 +340,8 @@ static enum shv_status show_sure(struct cli_study *s, const struct shv_kit *kit,
     return status;
 }
 
-static int show(struct cli_study *s, struct arguments *a, const struct shv_kit *kit,
-                const struct place *place)
+static int show(struct cli_study *s, struct arguments *a, struct shv_kit *kit,
+                const struct place *place, const struct want *want)
 {
     struct shv_curves curves = {.sites = 0};
     struct shv_message message;
@@ -334,6 +349,9 @@ static int show(struct cli_study *s, struct arguments *a, const struct shv_kit *
     if (!a->stock) { /* the stock engine's cycle runs without tables */
         /* Changes to it may take any other table. */
         status = cli_tables_prepare("point", s, &a->tables, a->explain ? NULL : kit, &message);
+    }
+    if (status == SHV_OK && a->want) {
+        status = want_pulley(s, want, kit, &message);
     }
     if (status == SHV_OK) {
         status = evaluate(s, a, kit, &curves, &message);
@@ -361,6 +379,7 @@ static int choose_and_show(struct cli_study *s, struct arguments *a)
     struct shv_message message;
     struct shv_kit kit;
     struct place place;
+    struct want want;
     enum shv_status status = shv_units_open(&units, &message);
     if (status != SHV_OK) {
         cli_error("point", "%s", message.text);
@@ -370,8 +389,14 @@ static int choose_and_show(struct cli_study *s, struct arguments *a)
     if (!find_place(&s->study, a, units, &place)) {
         code = CLI_BAD_INPUT;
     }
+    if (a->want && !want_read(units, a->want, &want)) {
+        code = CLI_BAD_INPUT;
+    } else if (code < 0 && a->want && isnan(kit.crank_diameter)) {
+        cli_error("point", "--want looks for a blower pulley; give pulleys, not their ratio");
+        code = CLI_BAD_INPUT;
+    }
     shv_units_free(units);
-    return code < 0 ? show(s, a, &kit, &place) : code;
+    return code < 0 ? show(s, a, &kit, &place, &want) : code;
 }
 
 static int run(int argc, char **argv)
@@ -422,6 +447,14 @@ const struct cli_command cli_point = {
     "its\n"
     "results, else the first choice of the study; what was taken so is said on standard error.\n\n"
     "    sheave point study.cfg --pick blower=straight-medium --pick \"blower_pulley=64 mm\"\n\n"
+    "--want finds the blower pulley with which the kit, else as picked, has the value of a limit "
+    "or "
+    "of a\n"
+    "number in curves.csv, its highest over sites and speeds: the ideal size, and the drawer's "
+    "next "
+    "to it,\n"
+    "with what each gives, costs and breaks. The screen is that of the drawer's nearest.\n\n"
+    "    sheave point study.cfg --kit 1 --want \"boost=8 psi\"\n\n"
     "--explain says in sentences which limits are broken and by how much, or which are nearest, "
     "and "
     "what\n"

@@ -72,7 +72,9 @@ void progress_init(struct progress *p, const struct shv_study *study, bool quiet
 
 const char *progress_duration(char text[48], double seconds)
 {
-    if (seconds < 100.0) {
+    if (seconds < 9.95) {
+        (void)snprintf(text, 48, "%.1f s", seconds);
+    } else if (seconds < 100.0) {
         (void)snprintf(text, 48, "%.0f s", seconds);
     } else if (seconds < 6000.0) {
         (void)snprintf(text, 48, "%.0f min", seconds / 60.0);

@@ -1,17 +1,25 @@
 /* sheave report: draws plots and pages of a results folder again. */
 #include "cli/cli.h"
 
+#include <string.h>
+
 static const struct cli_option options[] = {
-    {"kit", "RANK", "write kit-RANK.html as well, a page to print for one kit"},
+    {"kit", "RANK", "write kit-RANK.html as well, a page to print; \"sell\" for the kit to sell"},
     {NULL, NULL, NULL}};
 
 struct arguments {
-    long kit; /* 0: none */
+    bool sheet;
+    long kit; /* its rank; 0 for the kit to sell */
 };
 
 static int on_option(void *data, const char *name, const char *argument)
 {
     struct arguments *a = data;
+    a->sheet = true;
+    a->kit = 0;
+    if (strcmp(argument, "sell") == 0) {
+        return 0;
+    }
     return cli_number("report", name, argument, 1000000, &a->kit) ? 0 : CLI_BAD_INPUT;
 }
 
@@ -42,8 +50,9 @@ static int run(int argc, char **argv)
     }
     struct shv_pages pages;
     enum shv_status status = shv_report_pages(folder, NULL, &pages, &message);
-    if (status == SHV_OK && a.kit > 0) {
-        status = shv_report_sheet(folder, (size_t)a.kit, &message);
+    size_t rank = (size_t)a.kit;
+    if (status == SHV_OK && a.sheet) {
+        status = shv_report_sheet(folder, &rank, &message);
     }
     if (status == SHV_OK) {
         status = cli_tell_pages("report", &pages, &message);
@@ -53,8 +62,8 @@ static int run(int argc, char **argv)
         return cli_exit_code(status);
     }
     printf("%s/report.html\n", folder);
-    if (a.kit > 0) {
-        printf("%s/kit-%ld.html\n", folder, a.kit);
+    if (a.sheet) {
+        printf("%s/kit-%zu.html\n", folder, rank);
     }
     return CLI_DONE;
 }

@@ -15,6 +15,22 @@ enum shv_status shv_ranking_init(struct shv_ranking *ranking, size_t capacity,
     return SHV_OK;
 }
 
+enum shv_status shv_ranking_append(struct shv_ranking *ranking, struct shv_candidate candidate,
+                                   struct shv_message *message)
+{
+    struct shv_candidate *item =
+        realloc(ranking->item, (ranking->count + 1) * sizeof *ranking->item);
+    if (!item) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for one more row of a ranking");
+    }
+    ranking->item = item;
+    item[ranking->count++] = candidate;
+    if (ranking->capacity < ranking->count) {
+        ranking->capacity = ranking->count;
+    }
+    return SHV_OK;
+}
+
 void shv_ranking_free(struct shv_ranking *ranking)
 {
     free(ranking->item);

@@ -13,6 +13,7 @@
 #include "study/reader.h"
 #include "study/source.h"
 
+#define LEAST_SENSIBLE_FILLING 0.3
 #define SPEEDS_MAX 200
 #define PI 3.14159265358979323846
 #define VAPOUR_SHARE_MAX 0.2
@@ -356,23 +357,55 @@ static void read_map(struct reader *reader, const config_setting_t *setting,
     char *directory = named_in == NULL ? NULL : source_directory(named_in);
     char *path = directory == NULL ? NULL : source_join(directory, draft->map_file);
     struct shv_message message = {{0}};
+    struct shv_diagnostics findings = {0};
     enum shv_status status =
         path == NULL ? SHV_NO_MEMORY : source_hash_file(reader, path, &message);
     if (status == SHV_OK) {
-        status = shv_blower_map_read(path, draft->blower.displacement, pressure, temperature, map,
-                                     &message);
+        status = shv_blower_map_read(path, reader->units, draft->blower.displacement, pressure,
+                                     temperature, map, &findings);
+    } else if (status != SHV_NO_MEMORY) {
+        shv_diagnostics_add(&findings, false, "%s", message.text);
     }
-    if (status == SHV_NO_MEMORY) {
-        reader->out_of_memory = true;
-    } else if (status != SHV_OK) {
-        reader->broken_file |= status == SHV_IO;
-        reader_error(reader, file, NULL, "%s", message.text);
+    reader->out_of_memory |= status == SHV_NO_MEMORY || findings.out_of_memory;
+    reader->broken_file |= status == SHV_IO;
+    for (size_t i = 0; i < findings.count; i++) {
+        (findings.items[i].is_warning ? reader_warning : reader_error)(reader, file, NULL, "%s",
+                                                                       findings.items[i].text);
     }
+    shv_diagnostics_free(&findings);
     map->reference_pressure = pressure;
     map->reference_temperature = temperature;
     free(path);
     free(directory);
     free(named_in);
+}
+
+/* What an area in the wrong unit would make of it. */
+static void warn_of_leakage(struct reader *reader, const config_setting_t *setting,
+                            const struct shv_blower *blower)
+{
+    const double speed = 10000.0 / 60.0, inlet = 101325.0, warm = 293.15, ratio = 1.5;
+    const struct shv_air_model dry = {.kind = SHV_AIR_NASA};
+    struct shv_gas gas;
+    struct shv_blower_state state;
+    if (!isfinite(blower->displacement + blower->geometry.leakage_area)) {
+        return;
+    }
+    shv_gas_init(&gas, &dry, 0.0);
+    struct shv_blower bare = {.displacement = blower->displacement,
+                              .step_up = 1.0,
+                              .windage_reference_speed = 1.0,
+                              .geometry = {.leakage_area = blower->geometry.leakage_area,
+                                           .assembly_temperature = warm,
+                                           .volume_ratio = 1.0,
+                                           .reference_speed = speed}};
+    shv_blower_state(&bare, &gas, inlet, warm, speed, ratio * inlet, &state);
+    if (!(state.volumetric_efficiency >= LEAST_SENSIBLE_FILLING)) {
+        reader_warning(reader, setting, "leakage_area",
+                       "found %.4g mm2, with which %.2g of the swept volume would be delivered at "
+                       "10000 rpm and a pressure ratio of 1.5; is it in another unit?",
+                       1e6 * blower->geometry.leakage_area, fmax(state.volumetric_efficiency, 0.0));
+    }
 }
 
 void check_blower(struct reader *reader, const config_setting_t *setting, void *base)
@@ -387,6 +420,7 @@ void check_blower(struct reader *reader, const config_setting_t *setting, void *
     if (draft->blower.kind == SHV_BLOWER_GEOMETRY) {
         require_given(reader, setting, "leakage_area", "kind = \"geometry\"");
         reject_given(reader, setting, of_map, "kind = \"map\"");
+        warn_of_leakage(reader, setting, &draft->blower);
     } else if (draft->blower.kind == SHV_BLOWER_MAP) {
         require_given(reader, setting, "file", "kind = \"map\"");
         reject_given(reader, setting, of_geometry, "kind = \"geometry\"");

@@ -192,7 +192,7 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
          .quantity = SHV_Q_MASS_FLOW, .step = {1e-3, 10.0 * POUND / 3600.0},
          .place = POINT(fuel_flow)},
     [SHV_LIMIT_PHASING_RETARD] =
-        {.name = "phasing_retard", .title = "phasing retard",
+        {.name = "phasing_retard", .title = "retard",
          .meaning = "Retard of half the fuel burnt from where it does most, for knock and ignition "
                     "margin.",
          .quantity = SHV_Q_ANGLE, .step = {1.0, 1.0}, .needs = SHV_NEEDS_CYCLE,

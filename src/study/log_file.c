@@ -11,6 +11,7 @@
 #include "study/log_rows.h"
 
 #define RUNS_MOST 1000
+#define ERRORS_MOST 20 /* told of one log */
 
 struct loader {
     const char *path;
@@ -18,12 +19,24 @@ struct loader {
     struct log_head head;
     struct log_table table;
     struct shv_log *log;
-    struct shv_message *message;
+    struct shv_diagnostics *findings;
+    size_t errors; /* there were before this log */
 };
 
 static enum shv_status no_memory(const struct loader *l)
 {
-    return shv_fail(l->message, SHV_NO_MEMORY, "out of memory for %s", l->path);
+    shv_diagnostics_add(l->findings, false, "out of memory for %s", l->path);
+    return SHV_NO_MEMORY;
+}
+
+/* Whether more errors would be too many; says so once. */
+static bool is_enough(const struct loader *l)
+{
+    bool enough = l->findings->errors - l->errors >= ERRORS_MOST;
+    if (enough) {
+        shv_diagnostics_add(l->findings, false, "%s: what else may be wrong is not told", l->path);
+    }
+    return enough;
 }
 
 static char *copy_of(const char *text)
@@ -61,7 +74,7 @@ static void note_mark(struct marks *m, const char *text, size_t line)
     }
 }
 
-static enum shv_status find_mark(struct loader *l)
+static void find_mark(struct loader *l)
 {
     struct marks m = {0};
     for (size_t r = l->head.first; r < l->table.records; r++) {
@@ -75,59 +88,57 @@ static enum shv_status find_mark(struct loader *l)
         }
     }
     if (m.comma_line > 0 && m.point_line > 0) {
-        return shv_fail(
-            l->message, SHV_BAD_INPUT,
-            "%s:%zu: found \"%s\" here and \"%s\" on line %zu; accepted: decimal commas "
-            "or decimal points, not both, and nothing between thousands",
-            l->path, m.comma_line, m.comma, m.point, m.point_line);
+        shv_diagnostics_add(l->findings, false,
+                            "%s:%zu: found \"%s\" here and \"%s\" on line %zu; accepted: decimal "
+                            "commas or decimal points, not both, and nothing between thousands",
+                            l->path, m.comma_line, m.comma, m.point, m.point_line);
     }
     l->log->decimal_comma = m.comma_line > 0;
-    return SHV_OK;
 }
 
 /* ---- rows ---- */
 
-static enum shv_status read_value(const struct loader *l, const struct log_record *record,
-                                  size_t want, double *value)
+static double read_value(const struct loader *l, const struct log_record *record, size_t want)
 {
     char text[LOG_NAME_MAX];
     const struct log_column *column = &l->head.column[want];
-    *value = NAN;
     cell_text(l, record, want, text);
     if (log_is_missing(text)) {
-        return SHV_OK;
+        return NAN;
     }
     char *comma = strchr(text, ',');
     if (log_is_number(text)) {
         if (comma != NULL) {
             *comma = '.';
         }
-        *value = column->factor * strtod(text, NULL) + column->origin;
-        if (isfinite(*value)) {
-            return SHV_OK;
+        double value = column->factor * strtod(text, NULL) + column->origin;
+        if (isfinite(value)) {
+            return value;
         }
     }
-    return shv_fail(l->message, SHV_BAD_INPUT,
-                    "%s:%zu: column \"%s\" (cell %zu): found \"%s\"; accepted: a number, or "
-                    "nothing where there is none",
-                    l->path, record->line, l->rules->want[want].column, column->cell + 1, text);
+    shv_diagnostics_add(l->findings, false,
+                        "%s:%zu: column \"%s\" (cell %zu): found \"%s\"; accepted: a number, or "
+                        "nothing where there is none",
+                        l->path, record->line, l->rules->want[want].column, column->cell + 1, text);
+    return NAN;
 }
 
 /* A shift of cells must not pass for numbers: what stands beyond the header is told. */
-static enum shv_status check_width(const struct loader *l, const struct log_record *record)
+static bool has_width(const struct loader *l, const struct log_record *record)
 {
     size_t header = l->table.record[l->head.record].cells;
     for (size_t i = header; i < record->cells; i++) {
         if (log_cell_of(&l->table, record, i).length > 0) {
-            return shv_fail(l->message, SHV_BAD_INPUT,
-                            "%s:%zu: found %zu cells where the header has %zu%s", l->path,
-                            record->line, record->cells, header,
-                            l->head.delimiter == ','
-                                ? "; decimal commas need cells in quotes or that end at semicolons"
-                                : "");
+            shv_diagnostics_add(
+                l->findings, false, "%s:%zu: found %zu cells where the header has %zu%s", l->path,
+                record->line, record->cells, header,
+                l->head.delimiter == ','
+                    ? "; decimal commas need cells in quotes or that end at semicolons"
+                    : "");
+            return false;
         }
     }
-    return SHV_OK;
+    return true;
 }
 
 /* The index of a run's text, which is added when it is new; SIZE_MAX when there is no room. */
@@ -152,27 +163,24 @@ static enum shv_status read_row(const struct loader *l, const struct log_record 
     size_t run = log->runs == 0 ? 0 : log->runs - 1;
     bool nameless = false;
     for (size_t i = 0; i < l->rules->wants; i++) {
-        enum shv_status status = SHV_OK;
         if (l->rules->want[i].role != SHV_LOG_RUN) {
-            status = read_value(l, record, i, &value[i]);
+            value[i] = read_value(l, record, i);
         } else {
             char text[LOG_NAME_MAX];
             value[i] = NAN;
             nameless = log_is_missing(cell_text(l, record, i, text));
             run = nameless ? 0 : run_of_text(log, text);
+            if (run == SIZE_MAX && log->runs == RUNS_MOST) {
+                shv_diagnostics_add(l->findings, false, "%s:%zu: more than %d runs", l->path,
+                                    record->line, RUNS_MOST);
+                return SHV_BAD_INPUT;
+            }
             if (run == SIZE_MAX) {
-                return log->runs == RUNS_MOST
-                           ? shv_fail(l->message, SHV_BAD_INPUT, "%s:%zu: more than %d runs",
-                                      l->path, record->line, RUNS_MOST)
-                           : no_memory(l);
+                return no_memory(l);
             }
             if (nameless) {
-                return log_note_drop(log, (struct shv_log_drop){record->line, SHV_LOG_MISSING, i},
-                                     l->message);
+                return log_note_drop(log, (struct shv_log_drop){record->line, SHV_LOG_MISSING, i});
             }
-        }
-        if (status != SHV_OK) {
-            return status;
         }
     }
     log->row[log->rows++] = (struct shv_log_row){.line = record->line, .run = run, .merged = 1};
@@ -201,22 +209,24 @@ static enum shv_status read_rows(struct loader *l)
         enum shv_status status = SHV_OK;
         if (log_head_repeats(&l->head, &l->table, record, l->rules->wants)) {
             drop.reason = SHV_LOG_REPEATED_HEADER;
-            status = log_note_drop(log, drop, l->message);
+            status = log_note_drop(log, drop);
             fresh = true;
         } else if (record->cells < l->head.reach) {
             drop.reason = SHV_LOG_CUT_SHORT;
-            status = log_note_drop(log, drop, l->message);
+            status = log_note_drop(log, drop);
         } else {
             log->runs += fresh && !named && log->runs < RUNS_MOST ? 1 : 0;
             fresh = false;
-            status = check_width(l, record);
-            status = status == SHV_OK ? read_row(l, record) : status;
+            status = has_width(l, record) ? read_row(l, record) : SHV_OK;
         }
-        if (status != SHV_OK) {
-            return status;
+        if (status == SHV_NO_MEMORY) {
+            return no_memory(l);
+        }
+        if (status != SHV_OK || is_enough(l)) {
+            return SHV_BAD_INPUT;
         }
     }
-    return SHV_OK;
+    return l->findings->errors > l->errors ? SHV_BAD_INPUT : SHV_OK;
 }
 
 static enum shv_status make_room(struct loader *l)
@@ -259,8 +269,9 @@ static enum shv_status tell_empty(const struct loader *l)
             used += length > 0 ? (size_t)length : 0;
         }
     }
-    return shv_fail(l->message, SHV_BAD_INPUT, "%s: no row is left of %zu below the header%s",
-                    l->path, log->data_lines, why);
+    shv_diagnostics_add(l->findings, false, "%s: no row is left of %zu below the header%s", l->path,
+                        log->data_lines, why);
+    return SHV_BAD_INPUT;
 }
 
 static int by_line(const void *a, const void *b)
@@ -278,13 +289,11 @@ static enum shv_status load(struct loader *l)
     log->lines = l->table.lines;
     enum shv_status status = make_room(l);
     if (status == SHV_OK) {
-        status = find_mark(l);
-    }
-    if (status == SHV_OK) {
+        find_mark(l);
         status = read_rows(l);
     }
-    if (status == SHV_OK) {
-        status = log_rows_keep(l->rules, log, l->message);
+    if (status == SHV_OK && log_rows_keep(l->rules, log) != SHV_OK) {
+        status = no_memory(l);
     }
     if (status == SHV_OK && log->drops > 0) {
         qsort(log->drop, log->drops, sizeof *log->drop, by_line);
@@ -294,22 +303,27 @@ static enum shv_status load(struct loader *l)
 
 enum shv_status shv_log_read(const char *path, const struct shv_units *units,
                              const struct shv_log_rules *rules, struct shv_log *log,
-                             struct shv_message *message)
+                             struct shv_diagnostics *findings)
 {
-    struct loader l = {.path = path, .rules = rules, .log = log, .message = message};
+    struct loader l = {
+        .path = path, .rules = rules, .log = log, .findings = findings, .errors = findings->errors};
     struct log_text text;
+    struct shv_message message;
     *log = (struct shv_log){0};
     if (rules->wants == 0 || rules->wants > SHV_LOG_WANTS_MOST) {
-        return shv_fail(message, SHV_BAD_INPUT, "%s: 1 to %d columns can be asked for", path,
-                        SHV_LOG_WANTS_MOST);
+        shv_diagnostics_add(findings, false, "%s: 1 to %d columns can be asked for", path,
+                            SHV_LOG_WANTS_MOST);
+        return SHV_BAD_INPUT;
     }
-    enum shv_status status = log_text_read(path, &text, message);
-    if (status == SHV_OK) {
-        status = log_head_find(&text, units, rules, &l.head, &l.table, message);
-        status = status == SHV_OK ? load(&l) : status;
-        log_table_free(&l.table);
-        log_text_free(&text);
+    enum shv_status status = log_text_read(path, &text, &message);
+    if (status != SHV_OK) {
+        shv_diagnostics_add(findings, false, "%s", message.text);
+        return status;
     }
+    status = log_head_find(&text, units, rules, &l.head, &l.table, findings);
+    status = status == SHV_OK ? load(&l) : status;
+    log_table_free(&l.table);
+    log_text_free(&text);
     if (status != SHV_OK) {
         shv_log_free(log);
     }

@@ -8,7 +8,7 @@
 #define LOG_NAME_MAX 128
 
 struct log_column {
-    size_t cell;             /* of the header */
+    size_t cell;             /* of the header; SIZE_MAX: the log has no such column */
     char unit[LOG_NAME_MAX]; /* read in; "" for a plain number or a text */
     double factor, origin;   /* SI = factor * number + origin */
     bool is_volume;          /* of an air flow: m3/s at the inlet */
@@ -29,12 +29,13 @@ bool log_is_missing(const char *text);
  * pass. */
 bool log_is_number(const char *text);
 
-/* Finds the head in a text and parses all of it with the delimiter found. SHV_BAD_INPUT when a
- * column is not there, there twice, or in a unit that is none of its quantity; SHV_NO_MEMORY. The
- * table is the caller's to free, also after an error. */
+/* Finds the head in a text and parses all of it with the delimiter found. SHV_BAD_INPUT when that
+ * can't be done, SHV_NO_MEMORY; a column that is not there, there twice, or in a unit that is none
+ * of its quantity is a finding, and the rest can still be read. The table is the caller's to free,
+ * also after an error. */
 enum shv_status log_head_find(const struct log_text *text, const struct shv_units *units,
                               const struct shv_log_rules *rules, struct log_head *head,
-                              struct log_table *table, struct shv_message *message);
+                              struct log_table *table, struct shv_diagnostics *findings);
 
 /* Whether a record says the same as the header, or as the row of units. */
 bool log_head_repeats(const struct log_head *head, const struct log_table *table,

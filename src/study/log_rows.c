@@ -31,15 +31,14 @@ const char *shv_log_drop_words(enum shv_log_drop_reason reason)
     return words[reason];
 }
 
-enum shv_status log_note_drop(struct shv_log *log, struct shv_log_drop drop,
-                              struct shv_message *message)
+enum shv_status log_note_drop(struct shv_log *log, struct shv_log_drop drop)
 {
     /* Room doubles whenever the count is a power of two. */
     if ((log->drops & (log->drops - 1)) == 0) {
         size_t room = log->drops == 0 ? 1 : 2 * log->drops;
         struct shv_log_drop *grown = realloc(log->drop, room * sizeof *grown);
         if (grown == NULL) {
-            return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+            return SHV_NO_MEMORY;
         }
         log->drop = grown;
     }
@@ -137,13 +136,13 @@ static void move_row(struct shv_log *log, size_t to, size_t from)
 
 /* The engine's speed is followed through every row that has one, also those dropped for another
  * reason: the throttle shuts at the end of a run, and the speed falls while it is shut. */
-static enum shv_status pick_rows(struct keeper *k, struct shv_message *message)
+static enum shv_status pick_rows(struct keeper *k)
 {
     struct shv_log *log = k->log;
     size_t kept = 0;
     bool *pending = calloc(log->runs + 1, sizeof *pending);
     if (pending == NULL) {
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+        return SHV_NO_MEMORY;
     }
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < log->rows && status == SHV_OK; i++) {
@@ -165,7 +164,7 @@ static enum shv_status pick_rows(struct keeper *k, struct shv_message *message)
             pending[source] = false;
             move_row(log, kept++, i);
         } else {
-            status = log_note_drop(log, drop, message);
+            status = log_note_drop(log, drop);
         }
     }
     free(pending);
@@ -176,7 +175,7 @@ static enum shv_status pick_rows(struct keeper *k, struct shv_message *message)
 /* ---- names ---- */
 
 /* Names in the order of the numbers that runs were given; those of texts move over. */
-static enum shv_status name_runs(struct keeper *k, size_t sources, struct shv_message *message)
+static enum shv_status name_runs(struct keeper *k, size_t sources)
 {
     struct shv_log *log = k->log;
     char **names = calloc(k->runs + 1, sizeof *names);
@@ -202,7 +201,7 @@ static enum shv_status name_runs(struct keeper *k, size_t sources, struct shv_me
     free(log->run_name);
     log->run_name = names;
     log->runs = names == NULL ? 0 : k->runs;
-    return good ? SHV_OK : shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+    return good ? SHV_OK : SHV_NO_MEMORY;
 }
 
 /* ---- smoothing ---- */
@@ -234,8 +233,7 @@ static void add_row(struct shv_log *log, double *values, size_t to, size_t from)
     }
 }
 
-static enum shv_status smooth(const struct shv_log_rules *rules, struct shv_log *log,
-                              struct shv_message *message)
+static enum shv_status smooth(const struct shv_log_rules *rules, struct shv_log *log)
 {
     double *bins = calloc(log->rows, sizeof *bins);
     double *values = calloc(log->rows * log->wants, sizeof *values);
@@ -262,7 +260,7 @@ static enum shv_status smooth(const struct shv_log_rules *rules, struct shv_log 
     log->rows = good ? kept : log->rows;
     free(bins);
     free(values);
-    return good ? SHV_OK : shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+    return good ? SHV_OK : SHV_NO_MEMORY;
 }
 
 /* ---- all ---- */
@@ -277,8 +275,7 @@ static bool has_run_column(const struct shv_log_rules *rules)
     return false;
 }
 
-enum shv_status log_rows_keep(const struct shv_log_rules *rules, struct shv_log *log,
-                              struct shv_message *message)
+enum shv_status log_rows_keep(const struct shv_log_rules *rules, struct shv_log *log)
 {
     size_t sources = log->runs;
     struct keeper k = {.rules = rules, .log = log, .named = has_run_column(rules)};
@@ -287,21 +284,21 @@ enum shv_status log_rows_keep(const struct shv_log_rules *rules, struct shv_log 
     if (k.sweep == NULL || k.number == NULL) {
         free(k.sweep);
         free(k.number);
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
+        return SHV_NO_MEMORY;
     }
     enum shv_status status = SHV_OK;
     for (size_t i = 0; i < sources; i++) {
         k.number[i] = SIZE_MAX;
     }
     if (status == SHV_OK && log->rows > 0) {
-        status = pick_rows(&k, message);
+        status = pick_rows(&k);
     }
     if (status == SHV_OK) {
-        status = name_runs(&k, sources, message);
+        status = name_runs(&k, sources);
     }
     if (status == SHV_OK && rules->bin > 0.0 && rules->speed != SHV_LOG_NO_COLUMN &&
         log->rows > 0) {
-        status = smooth(rules, log, message);
+        status = smooth(rules, log);
     }
     free(k.sweep);
     free(k.number);
@@ -311,10 +308,9 @@ enum shv_status log_rows_keep(const struct shv_log_rules *rules, struct shv_log 
 enum shv_status shv_log_drop_row(struct shv_log *log, size_t index, enum shv_log_drop_reason reason,
                                  struct shv_message *message)
 {
-    enum shv_status status = log_note_drop(
-        log, (struct shv_log_drop){log->row[index].line, reason, SHV_LOG_NO_COLUMN}, message);
-    if (status != SHV_OK) {
-        return status;
+    const struct shv_log_drop drop = {log->row[index].line, reason, SHV_LOG_NO_COLUMN};
+    if (log_note_drop(log, drop) != SHV_OK) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", log->path);
     }
     for (size_t i = index; i + 1 < log->rows; i++) {
         move_row(log, i, i + 1);

@@ -263,7 +263,7 @@ static bool skip_comment(struct cursor *c)
 {
     size_t start = c->at;
     skip_blanks(c);
-    if (here(c) != '#') {
+    if (c->text->no_comments || here(c) != '#') {
         c->at = start;
         return false;
     }

@@ -23,6 +23,7 @@ struct log_text {
     const char *path; /* for messages, borrowed */
     char *bytes;      /* owned, ended by a NUL */
     size_t size;
+    bool no_comments; /* a line that begins with '#' is a record like others */
 };
 
 struct log_table {

@@ -1,238 +1,123 @@
-/* Reads a blower map from CSV. The format is described in docs/config.md. */
-#include <ctype.h>
-#include <errno.h>
+/* Reads a blower map from CSV (include/sheave/blower.h). The format is described in docs/config.md.
+ */
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <sys/stat.h>
 
 #include "sheave/blower.h"
+#include "sheave/log_file.h"
 
 #define MOST_POINTS 100000
-#define LINE_ROOM 512
-#define MOST_FIELDS 8
 /* Points of one speed line are measured at speeds that differ a little: within this share they are
  * the same line only if written the same; closer than this but not equal is an error. */
 #define LINE_GAP 1e-6
+#define WHOLE 1e-9 /* share within which a speed is one of whole rpm */
+
+enum { SPEED, RATIO, VOLUMETRIC, ISENTROPIC, POWER, COLUMNS };
+
+static const struct shv_log_want wants[COLUMNS] = {
+    [SPEED] = {"rotor_speed", "speed|rpm", .quantity = SHV_Q_ROTATION, .role = SHV_LOG_NEEDED},
+    [RATIO] = {"pressure_ratio", "pr", .quantity = SHV_Q_NUMBER, .role = SHV_LOG_NEEDED},
+    [VOLUMETRIC] = {"volumetric_efficiency", "ve", .quantity = SHV_Q_NUMBER,
+                    .role = SHV_LOG_NEEDED},
+    [ISENTROPIC] = {"isentropic_efficiency", "adiabatic_efficiency", .may_lack = true,
+                    .quantity = SHV_Q_NUMBER, .role = SHV_LOG_EXTRA},
+    [POWER] = {"shaft_power", "power", .may_lack = true, .quantity = SHV_Q_POWER,
+               .role = SHV_LOG_EXTRA}};
+/* Accepted, in the unit of messages. */
+static const struct {
+    const char *unit;
+    double low, high, scale; /* SI times scale is that unit */
+} ranges[COLUMNS] = {[SPEED] = {" rpm", 1.0, 200000.0, 60.0},
+                     [RATIO] = {"", 1.0, 6.0, 1.0},
+                     [VOLUMETRIC] = {"", 0.01, 1.2, 1.0},
+                     [ISENTROPIC] = {"", 0.01, 1.0, 1.0},
+                     [POWER] = {" kW", 1e-3, 10000.0, 1e-3}};
 
 struct map_row {
-    double speed, ratio, volumetric, last;
-    int line; /* in the file */
+    double speed, ratio, volumetric, last; /* rpm; isentropic efficiency, at first maybe W */
+    size_t line;                           /* in the file */
 };
 
 struct map_reader {
     const char *path;
-    FILE *file;
-    int line;
-    int column[4]; /* of speed, ratio, volumetric efficiency, isentropic efficiency or shaft power
-                    */
-    int fields;
     bool by_power;
     struct map_row *row;
-    size_t rows, room;
-    struct shv_message *message;
+    size_t rows;
+    struct shv_diagnostics *findings;
 };
 
-static char *trim(char *text)
+/* A speed of whole rpm, but for the rounding of its conversion. */
+static double rpm_of(double speed)
 {
-    while (isspace((unsigned char)*text)) {
-        text++;
-    }
-    size_t n = strlen(text);
-    while (n > 0 && isspace((unsigned char)text[n - 1])) {
-        text[--n] = '\0';
-    }
-    if (n >= 2 && text[0] == '"' && text[n - 1] == '"') {
-        text[n - 1] = '\0';
-        text++;
-    }
-    return text;
+    double rpm = 60.0 * speed, whole = floor(rpm + 0.5);
+    return fabs(rpm - whole) <= WHOLE * whole ? whole : rpm;
 }
 
-static enum shv_status split(struct map_reader *r, char *line, char *field[MOST_FIELDS], int *count)
+/* All that lies outside its range is told; only then are the points used. */
+static bool check_ranges(const struct map_reader *r, const struct shv_log *log)
 {
-    *count = 0;
-    for (char *at = line; at;) {
-        char *comma = strchr(at, ',');
-        if (comma) {
-            *comma = '\0';
+    size_t before = r->findings->errors;
+    for (size_t i = 0; i < log->rows * COLUMNS && r->findings->errors < before + 20; i++) {
+        size_t column = i % COLUMNS;
+        double shown = log->value[i] * ranges[column].scale;
+        if (shown < ranges[column].low * (1.0 - WHOLE) ||
+            shown > ranges[column].high * (1.0 + WHOLE)) {
+            shv_diagnostics_add(r->findings, false, "%s:%zu: %s: found %.6g%s; accepted %g to %g%s",
+                                r->path, log->row[i / COLUMNS].line, wants[column].column, shown,
+                                ranges[column].unit, ranges[column].low, ranges[column].high,
+                                ranges[column].unit);
         }
-        if (*count == MOST_FIELDS) {
-            return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: more than %d columns", r->path,
-                            r->line, MOST_FIELDS);
-        }
-        field[(*count)++] = trim(at);
-        at = comma ? comma + 1 : NULL;
     }
-    return SHV_OK;
+    return r->findings->errors == before;
 }
 
-/* Takes off the byte-order mark that spreadsheets write. */
-static void drop_mark(char line[LINE_ROOM])
+/* One of efficiency and power, the same in every row, and no row cut short. */
+static bool choose_last(struct map_reader *r, const struct shv_log *log)
 {
-    size_t length = strlen(line);
-    if (length >= 3 && memcmp(line, "\xef\xbb\xbf", 3) == 0) {
-        memmove(line, line + 3, length - 3 + 1);
+    size_t with[COLUMNS] = {0};
+    for (size_t i = 0; i < log->rows * COLUMNS; i++) {
+        with[i % COLUMNS] += isnan(log->value[i]) ? 0 : 1;
     }
+    r->by_power = with[POWER] > 0;
+    if ((with[ISENTROPIC] > 0) == r->by_power || with[ISENTROPIC] + with[POWER] < log->rows) {
+        shv_diagnostics_add(r->findings, false,
+                            "%s:%zu: each point needs one of \"isentropic_efficiency\" and "
+                            "\"shaft_power\", all the same",
+                            r->path, log->header_line);
+        return false;
+    }
+    if (log->drops > 0) {
+        shv_diagnostics_add(r->findings, false, "%s:%zu: found no point: %s", r->path,
+                            log->drop[0].line, shv_log_drop_words(log->drop[0].reason));
+    }
+    return log->drops == 0;
 }
 
-/* Next line that is not blank or a comment. SHV_NOTHING at the end of the file. */
-static enum shv_status next_line(struct map_reader *r, char line[LINE_ROOM])
+static enum shv_status read_points(struct map_reader *r, const struct shv_units *units)
 {
-    while (fgets(line, LINE_ROOM, r->file)) {
-        r->line++;
-        if (!strchr(line, '\n') && !feof(r->file)) {
-            return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: line longer than %d characters",
-                            r->path, r->line, LINE_ROOM - 2);
-        }
-        if (r->line == 1) {
-            drop_mark(line);
-        }
-        const char *start = line;
-        while (isspace((unsigned char)*start)) {
-            start++;
-        }
-        if (*start != '\0' && *start != '#') {
-            return SHV_OK;
-        }
-    }
-    if (ferror(r->file)) {
-        return shv_fail(r->message, SHV_IO, "%s: cannot read: %s", r->path, strerror(errno));
-    }
-    return SHV_NOTHING;
-}
-
-static int find_column(char *field[], int count, const char *name)
-{
-    for (int i = 0; i < count; i++) {
-        if (strcmp(field[i], name) == 0) {
-            return i;
-        }
-    }
-    return -1;
-}
-
-static enum shv_status read_header(struct map_reader *r)
-{
-    static const char *const needed[3] = {"rotor_speed_rpm", "pressure_ratio",
-                                          "volumetric_efficiency"};
-    char line[LINE_ROOM], *field[MOST_FIELDS];
-    enum shv_status status = next_line(r, line);
-    if (status != SHV_OK) {
-        return status == SHV_NOTHING
-                   ? shv_fail(r->message, SHV_BAD_INPUT, "%s: no header line", r->path)
-                   : status;
-    }
-    status = split(r, line, field, &r->fields);
+    const struct shv_log_rules rules = {
+        .want = wants, .wants = COLUMNS, .speed = SHV_LOG_NO_COLUMN, .throttle = SHV_LOG_NO_COLUMN};
+    struct shv_log log;
+    enum shv_status status = shv_log_read(r->path, units, &rules, &log, r->findings);
     if (status != SHV_OK) {
         return status;
     }
-    for (int i = 0; i < 3; i++) {
-        r->column[i] = find_column(field, r->fields, needed[i]);
-        if (r->column[i] < 0) {
-            return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: no column \"%s\" in the header",
-                            r->path, r->line, needed[i]);
-        }
+    if (log.rows > MOST_POINTS) {
+        shv_diagnostics_add(r->findings, false, "%s: more than %d points", r->path, MOST_POINTS);
+        status = SHV_BAD_INPUT;
+    } else if (!choose_last(r, &log) || !check_ranges(r, &log)) {
+        status = SHV_BAD_INPUT;
     }
-    r->column[3] = find_column(field, r->fields, "isentropic_efficiency");
-    int power = find_column(field, r->fields, "shaft_power_kW");
-    if ((r->column[3] < 0) == (power < 0)) {
-        return shv_fail(r->message, SHV_BAD_INPUT,
-                        "%s:%d: the header needs one of the columns \"isentropic_efficiency\" and "
-                        "\"shaft_power_kW\"",
-                        r->path, r->line);
+    r->row = status == SHV_OK ? calloc(log.rows + 1, sizeof *r->row) : NULL;
+    for (size_t i = 0; r->row && i < log.rows; i++) {
+        const double *value = &log.value[i * COLUMNS];
+        r->row[r->rows++] =
+            (struct map_row){rpm_of(value[SPEED]), value[RATIO], value[VOLUMETRIC],
+                             value[r->by_power ? POWER : ISENTROPIC], log.row[i].line};
     }
-    r->by_power = power >= 0;
-    r->column[3] = r->by_power ? power : r->column[3];
-    return SHV_OK;
-}
-
-static enum shv_status read_number(struct map_reader *r, const char *text, const char *name,
-                                   double low, double high, double *value)
-{
-    char *end;
-    errno = 0;
-    *value = strtod(text, &end);
-    if (end == text || *end != '\0' || errno != 0 || !isfinite(*value)) {
-        return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: %s: found \"%s\"; a number is needed",
-                        r->path, r->line, name, text);
-    }
-    if (*value < low || *value > high) {
-        return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: %s: found %s; accepted %g to %g",
-                        r->path, r->line, name, text, low, high);
-    }
-    return SHV_OK;
-}
-
-static enum shv_status read_row(struct map_reader *r, char *field[], struct map_row *row)
-{
-    enum shv_status status =
-        read_number(r, field[r->column[0]], "rotor_speed_rpm", 1.0, 200000.0, &row->speed);
-    if (status == SHV_OK) {
-        status = read_number(r, field[r->column[1]], "pressure_ratio", 1.0, 6.0, &row->ratio);
-    }
-    if (status == SHV_OK) {
-        status = read_number(r, field[r->column[2]], "volumetric_efficiency", 0.01, 1.2,
-                             &row->volumetric);
-    }
-    if (status == SHV_OK && r->by_power) {
-        status = read_number(r, field[r->column[3]], "shaft_power_kW", 1e-3, 10000.0, &row->last);
-    } else if (status == SHV_OK) {
-        status =
-            read_number(r, field[r->column[3]], "isentropic_efficiency", 0.01, 1.0, &row->last);
-    }
-    row->line = r->line;
-    return status;
-}
-
-static enum shv_status keep_row(struct map_reader *r, struct map_row row)
-{
-    if (r->rows == MOST_POINTS) {
-        return shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: more than %d points", r->path, r->line,
-                        MOST_POINTS);
-    }
-    if (r->rows == r->room) {
-        size_t room = r->room ? 2 * r->room : 64;
-        struct map_row *grown = realloc(r->row, room * sizeof *grown);
-        if (!grown) {
-            return shv_fail(r->message, SHV_NO_MEMORY, "out of memory for %s", r->path);
-        }
-        r->row = grown;
-        r->room = room;
-    }
-    r->row[r->rows++] = row;
-    return SHV_OK;
-}
-
-static enum shv_status read_rows(struct map_reader *r)
-{
-    char line[LINE_ROOM], *field[MOST_FIELDS];
-    for (;;) {
-        enum shv_status status = next_line(r, line);
-        if (status == SHV_NOTHING) {
-            return SHV_OK;
-        }
-        int count = 0;
-        if (status == SHV_OK) {
-            status = split(r, line, field, &count);
-        }
-        if (status == SHV_OK && count != r->fields) {
-            status =
-                shv_fail(r->message, SHV_BAD_INPUT, "%s:%d: %d columns where the header has %d",
-                         r->path, r->line, count, r->fields);
-        }
-        struct map_row row;
-        if (status == SHV_OK) {
-            status = read_row(r, field, &row);
-        }
-        if (status == SHV_OK) {
-            status = keep_row(r, row);
-        }
-        if (status != SHV_OK) {
-            return status;
-        }
-    }
+    shv_log_free(&log);
+    return status == SHV_OK && !r->row ? SHV_NO_MEMORY : status;
 }
 
 static int by_speed_then_ratio(const void *a, const void *b)
@@ -260,12 +145,13 @@ static enum shv_status power_to_efficiency(struct map_reader *r, double displace
         struct map_row *row = &r->row[i];
         double ideal = shv_gas_isentropic_temperature(&gas, temperature, row->ratio);
         double flow = row->volumetric * density * displacement * row->speed / 60.0;
-        double efficiency = flow * (shv_gas_enthalpy(&gas, ideal) - h1) / (row->last * 1e3);
+        double efficiency = flow * (shv_gas_enthalpy(&gas, ideal) - h1) / row->last;
         if (row->ratio > 1.0 && !(efficiency > 0.01 && efficiency <= 1.0)) {
-            return shv_fail(r->message, SHV_BAD_INPUT,
-                            "%s:%d: shaft power gives an isentropic efficiency of %.3f; check "
-                            "displacement, units and reference conditions",
-                            r->path, row->line, efficiency);
+            shv_diagnostics_add(r->findings, false,
+                                "%s:%zu: shaft power gives an isentropic efficiency of %.3f; check "
+                                "displacement, units and reference conditions",
+                                r->path, row->line, efficiency);
+            return SHV_BAD_INPUT;
         }
         row->last = efficiency;
     }
@@ -275,27 +161,33 @@ static enum shv_status power_to_efficiency(struct map_reader *r, double displace
 static enum shv_status build_line(struct map_reader *r, const struct map_row *row, size_t count,
                                   double *room, struct shv_speed_line *line)
 {
+    struct shv_message message;
     double *x = room, *volumetric = room + count, *last = room + 2 * count;
     for (size_t i = 0; i < count; i++) {
         x[i] = row[i].ratio;
         volumetric[i] = row[i].volumetric;
         last[i] = row[i].last;
         if (i > 0 && row[i].ratio == row[i - 1].ratio) {
-            return shv_fail(r->message, SHV_BAD_INPUT,
-                            "%s:%d: pressure ratio %g at %g rpm was already given on line %d",
-                            r->path, row[i].line, row[i].ratio, row[i].speed, row[i - 1].line);
+            shv_diagnostics_add(r->findings, false,
+                                "%s:%zu: pressure ratio %g at %g rpm was already given on line %zu",
+                                r->path, row[i].line, row[i].ratio, row[i].speed, row[i - 1].line);
+            return SHV_BAD_INPUT;
         }
     }
     if (count < 2) {
-        return shv_fail(r->message, SHV_BAD_INPUT,
-                        "%s:%d: the speed line at %g rpm has one point; at least 2 are needed",
-                        r->path, row[0].line, row[0].speed);
+        shv_diagnostics_add(r->findings, false,
+                            "%s:%zu: the speed line at %g rpm has one point; at least 2 are needed",
+                            r->path, row[0].line, row[0].speed);
+        return SHV_BAD_INPUT;
     }
     line->corrected_speed = row[0].speed / 60.0;
     enum shv_status status =
-        shv_curve_table_init(&line->volumetric_efficiency, count, x, volumetric, r->message);
+        shv_curve_table_init(&line->volumetric_efficiency, count, x, volumetric, &message);
     if (status == SHV_OK) {
-        status = shv_curve_table_init(&line->isentropic_efficiency, count, x, last, r->message);
+        status = shv_curve_table_init(&line->isentropic_efficiency, count, x, last, &message);
+    }
+    if (status != SHV_OK) {
+        shv_diagnostics_add(r->findings, false, "%s:%zu: %s", r->path, row[0].line, message.text);
     }
     return status;
 }
@@ -314,16 +206,19 @@ static enum shv_status build_map(struct map_reader *r, struct shv_blower_map *ma
     size_t lines = 0;
     for (size_t i = 0; i < r->rows; i += rows_of_line(r, i)) {
         if (i > 0 && r->row[i].speed - r->row[i - 1].speed < LINE_GAP * r->row[i].speed) {
-            return shv_fail(r->message, SHV_BAD_INPUT,
-                            "%s:%d: speed %.9g rpm differs from that of line %d by almost nothing; "
-                            "write one speed for all points of a speed line",
-                            r->path, r->row[i].line, r->row[i].speed, r->row[i - 1].line);
+            shv_diagnostics_add(
+                r->findings, false,
+                "%s:%zu: speed %.9g rpm differs from that of line %zu by almost nothing; "
+                "write one speed for all points of a speed line",
+                r->path, r->row[i].line, r->row[i].speed, r->row[i - 1].line);
+            return SHV_BAD_INPUT;
         }
         lines++;
     }
     if (lines < 2) {
-        return shv_fail(r->message, SHV_BAD_INPUT,
-                        "%s: found %zu speed lines; at least 2 are needed", r->path, lines);
+        shv_diagnostics_add(r->findings, false, "%s: found %zu speed lines; at least 2 are needed",
+                            r->path, lines);
+        return SHV_BAD_INPUT;
     }
     map->line = calloc(lines, sizeof *map->line);
     double *room = malloc(3 * r->rows * sizeof *room);
@@ -334,34 +229,57 @@ static enum shv_status build_map(struct map_reader *r, struct shv_blower_map *ma
         i += count;
     }
     free(room);
-    if (status == SHV_NO_MEMORY) {
-        shv_fail(r->message, status, "out of memory for %s", r->path);
-    }
     return status;
 }
 
-enum shv_status shv_blower_map_read(const char *path, double displacement,
-                                    double reference_pressure, double reference_temperature,
-                                    struct shv_blower_map *map, struct shv_message *message)
+/* ---- sense ---- */
+
+#define RISE 0.01         /* of volumetric efficiency with pressure that is no more scatter */
+#define SLOWEST_RPM 500.0 /* no map ends below */
+
+static void warn_of_sense(const struct map_reader *r)
+{
+    size_t rising = 0;
+    const struct map_row *first = NULL, *last = &r->row[r->rows - 1];
+    for (size_t i = 1; i < r->rows; i++) {
+        const struct map_row *row = &r->row[i];
+        if (row->speed == row[-1].speed && row->volumetric > row[-1].volumetric + RISE) {
+            first = rising++ == 0 ? row : first;
+        }
+    }
+    if (first) {
+        shv_diagnostics_add(
+            r->findings, true,
+            "%s:%zu: volumetric efficiency rises from %.3g to %.3g with the pressure "
+            "ratio from %.3g to %.3g at %.5g rpm, and so at %zu points; leakage "
+            "makes it fall",
+            r->path, first->line, first[-1].volumetric, first->volumetric, first[-1].ratio,
+            first->ratio, first->speed, rising);
+    }
+    if (last->speed < SLOWEST_RPM) {
+        shv_diagnostics_add(r->findings, true,
+                            "%s:%zu: the highest speed is %.4g rpm; are these thousands of rpm?",
+                            r->path, last->line, last->speed);
+    }
+}
+
+enum shv_status shv_blower_map_read(const char *path, const struct shv_units *units,
+                                    double displacement, double reference_pressure,
+                                    double reference_temperature, struct shv_blower_map *map,
+                                    struct shv_diagnostics *findings)
 {
     *map = (struct shv_blower_map){.reference_pressure = reference_pressure,
                                    .reference_temperature = reference_temperature};
-    struct map_reader r = {.path = path, .message = message};
+    struct map_reader r = {.path = path, .findings = findings};
     struct stat about;
     if (stat(path, &about) == 0 && !S_ISREG(about.st_mode)) {
-        return shv_fail(message, SHV_IO, "%s: cannot open: not a regular file", path);
+        shv_diagnostics_add(findings, false, "%s: cannot open: not a regular file", path);
+        return SHV_IO;
     }
-    r.file = fopen(path, "r");
-    if (!r.file) {
-        return shv_fail(message, SHV_IO, "%s: cannot open: %s", path, strerror(errno));
-    }
-    enum shv_status status = read_header(&r);
+    enum shv_status status = read_points(&r, units);
     if (status == SHV_OK) {
-        status = read_rows(&r);
-    }
-    fclose(r.file); /* opened for reading: nothing can be lost */
-    if (status == SHV_OK && r.rows > 0) {
         qsort(r.row, r.rows, sizeof *r.row, by_speed_then_ratio);
+        warn_of_sense(&r);
     }
     if (status == SHV_OK && r.by_power) {
         status = power_to_efficiency(&r, displacement, reference_pressure, reference_temperature);

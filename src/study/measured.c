@@ -34,23 +34,26 @@ static enum shv_log_role role_of(enum shv_log_kind kind, enum shv_channel channe
 
 /* A share that nobody said is in per cent. */
 static enum shv_status check_shares(const struct shv_measured_log *plan, const struct shv_log *log,
-                                    struct shv_message *message)
+                                    struct shv_diagnostics *findings)
 {
+    enum shv_status status = SHV_OK;
     for (size_t i = 0; i < plan->columns; i++) {
         enum shv_channel channel = plan->column[i].channel;
         bool share = channel == SHV_CHANNEL_THROTTLE || channel == SHV_CHANNEL_HUMIDITY;
         for (size_t row = 0; share && row < log->rows; row++) {
             double value = log->value[row * log->wants + i];
             if (value > SHARE_MOST) {
-                return shv_fail(message, SHV_BAD_INPUT,
-                                "%s:%zu: column \"%s\": found a %s of %.4g; accepted: a share up "
-                                "to 1, or \"%%\" as its unit",
-                                log->path, log->row[row].line, plan->column[i].column,
-                                shv_channel_info(channel)->title, value);
+                shv_diagnostics_add(findings, false,
+                                    "%s:%zu: column \"%s\": found a %s of %.4g; accepted: a share "
+                                    "up to 1, or \"%%\" as its unit",
+                                    log->path, log->row[row].line, plan->column[i].column,
+                                    shv_channel_info(channel)->title, value);
+                status = SHV_BAD_INPUT;
+                break; /* once a column */
             }
         }
     }
-    return SHV_OK;
+    return status;
 }
 
 /* A value of a row, or what stands for it where the log has none. */
@@ -94,7 +97,7 @@ static void weigh_volumes(const struct shv_measured_log *plan, struct shv_log *l
 
 enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
                                   const struct shv_units *units, double least, double most,
-                                  struct shv_log *log, struct shv_message *message)
+                                  struct shv_log *log, struct shv_diagnostics *findings)
 {
     struct shv_log_want want[SHV_LOG_WANTS_MOST];
     bool bench = plan->kind == SHV_LOG_OF_BENCH;
@@ -115,9 +118,9 @@ enum shv_status shv_measured_read(const struct shv_measured_log *plan, const cha
                                         .speed_least = least * (1.0 - ROUNDING),
                                         .speed_most = most * (1.0 + ROUNDING),
                                         .bin = bench ? 0.0 : plan->bin};
-    enum shv_status status = shv_log_read(path, units, &rules, log, message);
+    enum shv_status status = shv_log_read(path, units, &rules, log, findings);
     if (status == SHV_OK) {
-        status = check_shares(plan, log, message);
+        status = check_shares(plan, log, findings);
         weigh_volumes(plan, log);
         if (status != SHV_OK) {
             shv_log_free(log);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "sheave/serving.h"
+#include "sweep/fork_join.h"
 
 static bool is_feasible(const struct shv_brief *brief)
 {
@@ -91,29 +92,59 @@ static void take_kit(const struct shv_study *study, const struct shv_space *spac
     }
 }
 
+/* A thread's share of them. */
+static enum shv_status find_some(const struct shv_model *model, const struct shv_space *space,
+                                 const struct shv_keep *keep, struct shv_serving_kit *kits,
+                                 struct shv_message *message)
+{
+    const struct shv_ranking *serving = &keep->serving;
+    struct shv_lanes *lanes = NULL;
+    struct shv_brief *brief = calloc((size_t)space->fuel_size + 1, sizeof *brief);
+    enum shv_status status =
+        brief ? shv_lanes_create(model, &lanes, message)
+              : shv_fail(message, SHV_NO_MEMORY, "out of memory for kits that serve several fuels");
+    if (status == SHV_OK) {
+        shv_lanes_skip(lanes, true);
+    }
+#pragma omp for schedule(dynamic) nowait
+    for (size_t i = 0; i < serving->count; i++) {
+        if (status == SHV_OK) {
+            const struct shv_candidate *candidate = &serving->item[i];
+            shv_lanes_evaluate(model, space, lanes, candidate->index / space->fuel_size, 1, brief);
+            take_kit(shv_model_study(model), space, brief, candidate, &kits[i]);
+        }
+    }
+    shv_lanes_free(lanes);
+    free(brief);
+    return status;
+}
+
 enum shv_status shv_serving_kits(const struct shv_model *model, const struct shv_space *space,
                                  const struct shv_keep *keep, struct shv_serving_kit **kits,
                                  size_t *count, struct shv_message *message)
 {
-    struct shv_lanes *lanes = NULL;
-    struct shv_brief *brief = calloc((size_t)space->fuel_size + 1, sizeof *brief);
+    enum shv_status status = SHV_OK;
     *count = keep->serving.count;
     *kits = calloc(*count + 1, sizeof **kits);
-    if (!brief || !*kits) {
-        free(brief);
-        free(*kits);
-        *kits = NULL;
+    if (!*kits) {
         *count = 0;
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for kits that serve several fuels");
     }
-    enum shv_status status = shv_lanes_create(model, &lanes, message);
-    for (size_t i = 0; i < *count && status == SHV_OK; i++) {
-        const struct shv_candidate *candidate = &keep->serving.item[i];
-        shv_lanes_evaluate(model, space, lanes, candidate->index / space->fuel_size, 1, brief);
-        take_kit(shv_model_study(model), space, brief, candidate, &(*kits)[i]);
+    struct fork_join order = {0};
+    fork_join_fork(&order);
+#pragma omp parallel
+    {
+        struct shv_message own = {""};
+        fork_join_enter(&order);
+        enum shv_status mine = find_some(model, space, keep, *kits, &own);
+#pragma omp critical(serving_failed)
+        if (mine != SHV_OK && status == SHV_OK) {
+            status = mine;
+            *message = own;
+        }
+        fork_join_leave(&order);
     }
-    shv_lanes_free(lanes);
-    free(brief);
+    fork_join_join(&order);
     if (status != SHV_OK) {
         free(*kits);
         *kits = NULL;

@@ -21,7 +21,7 @@ NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressur
            "highest_knock_integral", "knock_integral",
            "cycle_efficiency", "ribs", "ideal_ribs", "real_ribs", "price", "price_margin", "lowest_clearance_left", "uncooled_ratio",
            "clearance_left_margin", "value", "count", "kit", "needed"}
-TEXTS = {"alone", "blower", "name", "active", "next_limit", "next_site", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
+TEXTS = {"alone", "role", "blower", "name", "active", "next_limit", "next_site", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
          "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "breaking_is", "ideal_injector",
          "limit", "title", "sense", "unit", "tightest_site", "part", "name", "size",
@@ -49,7 +49,7 @@ class Estimate(unittest.TestCase):
             self.assertEqual(set(os.listdir(folder)), set(os.listdir(support.STUDIES)))
         found = re.search(r"\nA run would take, on this machine and by samples\n((?:  .*\n)+)\n", done.stdout.decode())
         self.assertTrue(found, done.stdout)
-        lines = [re.fullmatch(r"  (\S.{19}) (a moment|\d+ (?:s|min)|\d+ h \d+ min)", line)
+        lines = [re.fullmatch(r"  (\S.{19}) (a moment|\d\.\d s|\d+ (?:s|min)|\d+ h \d+ min)", line)
                  for line in found[1].splitlines()]
         self.assertTrue(all(lines), found[1])
         return [line[1].strip() for line in lines]

@@ -6,6 +6,7 @@ import unittest
 
 import support
 import test_journal
+import test_report
 from support import read_bytes, records
 
 FILES = ("sure.csv", "sensitivities.csv")
@@ -84,6 +85,21 @@ class Sure(unittest.TestCase):
         best = max(best, key=lambda row: float(row["objective_power_kW"]))
         self.assertIn("Kit to sell: holds every limit with ", text.splitlines()[0])
         self.assertIn(f" mm on {float(best['blower_pulley_mm']):g} mm", " ".join(text.splitlines()[1:3]))
+
+    def test_a_sheet_of_the_kit_to_sell(self):
+        ranked = records(read_bytes(self.folder, "there", "ranked.csv"))
+        roles = {row["role"]: row["rank"] for row in ranked if row["role"]}
+        rank = roles.get("kit to sell") or roles["both"]
+        done = support.run(["report", "there", "--kit", "sell"], self.folder)
+        self.assertEqual((done.returncode, done.stderr.replace(test_report.NO_GNUPLOT, b"").strip()), (0, b""))
+        self.assertEqual(done.stdout, f"there/report.html\nthere/kit-{rank}.html\n".encode())
+        self.assertIn(f"kit {rank}: ", read_bytes(self.folder, "there", f"kit-{rank}.html").decode())
+
+    def test_no_sheet_without_a_kit_to_sell(self):
+        support.run(["run", "kit.cfg", "--out", "none"], self.folder)
+        done = support.run(["report", "none", "--kit", "sell"], self.folder)
+        self.assertEqual((done.returncode, done.stdout), (2, b""))
+        self.assertIn(b"none has no kit to sell; --kit 1 is the strongest on paper\n", done.stderr)
 
     def again(self, *arguments, out):
         done = support.run([*arguments, "--out", out], self.folder)

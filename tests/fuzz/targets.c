@@ -90,17 +90,6 @@ static void feed_range(const uint8_t *data, size_t size)
     shv_diagnostics_free(&findings);
 }
 
-static void feed_map(const uint8_t *data, size_t size)
-{
-    char path[256];
-    struct shv_blower_map map;
-    struct shv_message message;
-    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), 1e-3, 101325.0, 288.15, &map,
-                            &message) == SHV_OK) {
-        shv_blower_map_free(&map);
-    }
-}
-
 static struct shv_units *units(void)
 {
     static struct shv_units *kept;
@@ -108,6 +97,18 @@ static struct shv_units *units(void)
         abort();
     }
     return kept;
+}
+
+static void feed_map(const uint8_t *data, size_t size)
+{
+    char path[256];
+    struct shv_blower_map map;
+    struct shv_diagnostics findings = {0};
+    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), units(), 1e-3, 101325.0, 288.15,
+                            &map, &findings) == SHV_OK) {
+        shv_blower_map_free(&map);
+    }
+    shv_diagnostics_free(&findings);
 }
 
 /* The first byte says which quantity is read. */
@@ -152,14 +153,20 @@ static void feed_log(const uint8_t *data, size_t size)
 {
     char path[256];
     struct shv_log log;
-    struct shv_message message;
     const struct shv_study *study = &loaded("measured.cfg")->study;
     put(path, "fuzz.csv", data, size);
     for (size_t i = 0; i < study->fit.logs; i++) {
+<<<<<<< HEAD
         if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &message) ==
             SHV_OK) {
+=======
+        struct shv_diagnostics findings = {0};
+        if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &findings) ==
+            SHV_OK) {
+>>>>>>> main
             shv_log_free(&log);
         }
+        shv_diagnostics_free(&findings);
     }
 }
 

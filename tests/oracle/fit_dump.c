@@ -30,9 +30,11 @@ static enum shv_status add(const struct shv_study *study, struct shv_fit *fit,
         if (strncmp(plan->name, argument, (size_t)(equals - argument)) != 0) {
             continue;
         }
+        struct shv_diagnostics findings = {0};
         enum shv_status status =
             shv_measured_read(plan, equals + 1, units, engine->speeds[0],
-                              engine->speeds[engine->speed_count - 1], &log, message);
+                              engine->speeds[engine->speed_count - 1], &log, &findings);
+        shv_diagnostics_free(&findings);
         return status == SHV_OK ? shv_fit_add(fit, i, &log, message) : status;
     }
     return shv_fail(message, SHV_BAD_INPUT, "no log is called so");

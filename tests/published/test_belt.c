@@ -43,12 +43,52 @@ static struct shv_belt_geometry geometry(const struct shv_belt_layout *layout)
     return g;
 }
 
+static struct shv_belt_fitted fitted(const struct shv_belt_drive *d)
+{
+    struct shv_belt_fitted f;
+    assert_int_equal(shv_belt_fit(d, &f, NULL), SHV_OK);
+    return f;
+}
+
 static struct shv_belt_state at(const struct shv_belt_drive *d, double turns, double power)
 {
-    struct shv_belt_state s;
+    struct shv_belt_fitted f = fitted(d);
     const struct shv_belt_demand demand = {turns, power};
-    assert_int_equal(shv_belt_at(d, &demand, &s, NULL), SHV_OK);
-    return s;
+    return shv_belt_at(d, &f, &demand);
+}
+
+static double slip_power(const struct shv_belt_state *s)
+{
+    return s->slip_pull * s->speed;
+}
+
+/* W that the belt carries at most: set to the static tension it then needs, its tight side has the
+ * allowed tension. */
+static double capacity(struct shv_belt_drive d, double turns)
+{
+    double low = 0.0, high = 1e7;
+    for (int i = 0; i < 100; i++) {
+        double power = 0.5 * (low + high);
+        d.static_tension = at(&d, turns, power).static_needed;
+        bool more = at(&d, turns, power).tension_per_rib < d.belt.allowed_tension;
+        low = more ? power : low;
+        high = more ? high : power;
+    }
+    return low;
+}
+
+/* m/s at which it carries most, on pulleys of 1 m, by sections of the golden mean. */
+static double best_speed(const struct shv_belt_drive *d)
+{
+    const double mean = 0.5 * (sqrt(5.0) - 1.0);
+    double low = 1.0, high = 40.0;
+    while (high - low > 1e-4) {
+        double part = mean * (high - low);
+        bool left = capacity(*d, (high - part) / PI) > capacity(*d, (low + part) / PI);
+        low = left ? low : high - part;
+        high = left ? low + part : high;
+    }
+    return 0.5 * (low + high);
 }
 
 /* What the tight side tells: power when it carries all it may. */
@@ -60,9 +100,8 @@ static void test_tight_side_given(void **state)
                                           "side 2500 N, no centrifugal tension."};
     struct shv_belt_drive d = flat(0.25, 0.0, 2500.0);
     d.layout = with_wrap(0.6, 160.0 * DEGREE);
-    struct shv_belt_state s = at(&d, 200.0 / 60.0, 0.0);
-    check(&open, 1243.8, 2500.0 / s.grip_ratio, relative(1e-3), "slack side at slip, N");
-    check(&open, 7.89, s.capacity / 1e3, relative(1e-3), "power, kW");
+    check(&open, 1243.8, 2500.0 / fitted(&d).grip_ratio, relative(1e-3), "slack side at slip, N");
+    check(&open, 7.89, capacity(d, 200.0 / 60.0) / 1e3, relative(1e-3), "power, kW");
 
     static const struct published crossed = {TOPIC, "9-02", 'R', KHURMI "11.6 p. 344" COMPANION,
                                              "Crossed belt, 0.45 and 0.20 m, 1.95 m apart, tight "
@@ -73,9 +112,9 @@ static void test_tight_side_given(void **state)
     struct shv_belt_geometry g = geometry(&d.layout);
     check(&crossed, 4.975, g.length, relative(2e-3), "length, m");
     check(&crossed, 3.473, g.blower_wrap, relative(2e-3), "wrap, rad");
-    check_wider(
-        &crossed, 2.73, at(&d, 200.0 / 60.0, 0.0).capacity / 1e3, relative(2e-3), relative(3e-3),
-        "the companion goes on with its wrap of 3.473 rad, which gives 2.735 kW", "power, kW");
+    check_wider(&crossed, 2.73, capacity(d, 200.0 / 60.0) / 1e3, relative(2e-3), relative(3e-3),
+                "the companion goes on with its wrap of 3.473 rad, which gives 2.735 kW",
+                "power, kW");
 }
 
 static void test_width_of_a_flat_belt(void **state)
@@ -88,7 +127,7 @@ static void test_width_of_a_flat_belt(void **state)
     struct shv_belt_drive d = flat(0.3, 1000.0 * 0.010, 1.5e6 * 0.010);
     d.layout = with_wrap(1.2, 165.0 * DEGREE);
     struct shv_belt_state s = at(&d, 250.0 / 60.0, 7500.0);
-    check(&p, 65.9, 1e3 * 7500.0 / s.capacity, relative(1e-3), "width, mm");
+    check(&p, 65.9, 1e3 * 7500.0 / capacity(d, 250.0 / 60.0), relative(1e-3), "width, mm");
     struct published again = p; /* not printed, but computed once more for the collection */
     again.kind = 'D';
     d.static_tension = s.static_needed;
@@ -111,7 +150,7 @@ static void test_imperial_width(void **state)
     double mass = 0.042 * 0.13 * 0.45359237 / INCH;
     struct shv_belt_drive d = flat(0.8, mass, 70.0 * LBF);
     d.layout = with_wrap(0.2, wrap);
-    double one_inch = at(&d, speed / (PI * 0.2), 0.0).capacity;
+    double one_inch = capacity(d, speed / (PI * 0.2));
     check(&p, 4.13, 20.6 * HP / one_inch, relative(1e-3), "least width, in");
 }
 
@@ -123,9 +162,9 @@ static void test_optimum_speed(void **state)
                                              "friction 0.3."};
     struct shv_belt_drive d = flat(0.3, 0.6, 1200.0);
     d.layout = with_wrap(1.0, 120.0 * DEGREE);
-    double v = shv_belt_optimum_speed(1200.0, 0.6);
+    double v = best_speed(&d);
     check(&leather, 25.82, v, relative(1e-3), "speed of most power, m/s");
-    check(&leather, 9.64, at(&d, v / PI, 0.0).capacity / 1e3, relative(1e-3), "power there, kW");
+    check(&leather, 9.64, capacity(d, v / PI) / 1e3, relative(1e-3), "power there, kW");
 
     static const struct published vee = {TOPIC, "9-10", 'R', KHURMI "11.18" COMPANION,
                                          "V-belt of 30 degrees, 20 by 20 mm, 0.35 kg/m, 1.4 MPa, "
@@ -133,9 +172,9 @@ static void test_optimum_speed(void **state)
     d = flat(0.15, 0.35, 560.0);
     d.belt.groove_angle = 30.0 * DEGREE;
     d.layout = with_wrap(1.0, 140.0 * DEGREE);
-    v = shv_belt_optimum_speed(560.0, 0.35);
+    v = best_speed(&d);
     check(&vee, 23.09, v, relative(1e-3), "speed of most power, m/s");
-    check(&vee, 6.53, at(&d, v / PI, 0.0).capacity / 1e3, relative(1e-3), "power there, kW");
+    check(&vee, 6.53, capacity(d, v / PI) / 1e3, relative(1e-3), "power there, kW");
 }
 
 static void test_static_tension_given(void **state)
@@ -150,7 +189,7 @@ static void test_static_tension_given(void **state)
     check(&light, 2747.4, s.tight, relative(3e-3), "tight side, N");
     check(&light, 1252.6, s.slack, relative(3e-3), "slack side, N");
     /* as far as its digits go */
-    check(&light, 15.7, s.slip_power / 1e3, absolute(0.05), "power at slip, kW");
+    check(&light, 15.7, slip_power(&s) / 1e3, absolute(0.05), "power at slip, kW");
 
     static const struct published heavy = {
         TOPIC, "9-07", 'R', KHURMI "11.13" COMPANION,
@@ -165,7 +204,7 @@ static void test_static_tension_given(void **state)
     check(&again, 658.0, s.centrifugal, relative(5e-3), "centrifugal tension, N");
     check(&again, 3340.9, s.tight - s.centrifugal, relative(5e-3), "tight side, N");
     check(&again, 1343.2, s.slack - s.centrifugal, relative(5e-3), "slack side, N");
-    check(&heavy, 42.0, s.slip_power / 1e3, relative(5e-3), "power at slip, kW");
+    check(&heavy, 42.0, slip_power(&s) / 1e3, relative(5e-3), "power at slip, kW");
 }
 
 static void test_static_tension_needed(void **state)
@@ -178,12 +217,9 @@ static void test_static_tension_needed(void **state)
     d.layout =
         (struct shv_belt_layout){.crank_diameter = 0.24, .blower_diameter = 0.6, .centre = 3.0};
     struct shv_belt_state s = at(&d, 300.0 / 60.0, 4e3);
-    check(&p, 178.0, 1e3 * 4e3 / s.capacity, relative(1e-3), "width, mm");
+    check(&p, 178.0, 1e3 * 4e3 / capacity(d, 300.0 / 60.0), relative(1e-3), "width, mm");
     check(&p, 1249.5, s.static_needed, relative(1e-3), "static tension needed, N");
-    double length = geometry(&d.layout).length, centre = 0.0;
-    check(&p, 7.33, length, relative(1e-3), "length, m");
-    assert_int_equal(shv_belt_centre(&d.layout, 7.33, &centre, NULL), SHV_OK);
-    check(&p, 3.0, centre, relative(1e-3), "distance of the shafts from the printed length, m");
+    check(&p, 7.33, geometry(&d.layout).length, relative(1e-3), "length, m");
 }
 
 static void test_number_of_vee_belts(void **state)
@@ -197,7 +233,7 @@ static void test_number_of_vee_belts(void **state)
     d.belt.groove_angle = 35.0 * DEGREE;
     d.layout = (struct shv_belt_layout){
         .crank_diameter = 1.0, .blower_diameter = 1.0 / 3.0, .centre = 1.75};
-    double one = at(&d, 1600.0 / 60.0 / PI, 0.0).capacity;
+    double one = capacity(d, 1600.0 / 60.0 / PI);
     check(&p, 16.09, one / 1e3, relative(1e-3), "power of one belt, kW");
     check(&p, 6.0, ceil(90e3 / one), absolute(0.1), "belts");
     check(&p, 5.66, geometry(&d.layout).length, relative(1e-3), "length, m");
@@ -221,14 +257,13 @@ static void test_ribbed_profile(void **state)
                                            "ISO 9981:2020, smallest effective diameter of PK "
                                            "pulleys, seen in excerpt",
                                            NULL};
-    struct shv_belt belt = shv_belt_pk(6);
-    check(&least, 45.0, 1e3 * belt.min_diameter, relative(1e-12), "smallest diameter, mm");
+    check(&least, 45.0, 1e3 * SHV_PK_MIN_DIAMETER, relative(1e-12), "smallest diameter, mm");
     static const struct published profile = {TOPIC, "9-17", 'M',
                                              "ISO 9981, ISO 9982 and SAE J1459, from memory",
                                              "PK: pitch 3.56 mm, 40 degrees."};
-    check(&profile, 3.56, 1e3 * belt.rib_pitch, relative(1e-12), "pitch of the ribs, mm");
+    check(&profile, 3.56, 1e3 * SHV_PK_RIB_PITCH, relative(1e-12), "pitch of the ribs, mm");
     double plain = log(shv_belt_grip_ratio(0.3, PI, PI));
-    double wedged = log(shv_belt_grip_ratio(0.3, belt.groove_angle, PI));
+    double wedged = log(shv_belt_grip_ratio(0.3, SHV_PK_GROOVE_ANGLE, PI));
     check(&profile, 2.9238, wedged / plain, relative(1e-4), "wedge factor 1/sin 20 degrees");
     check(&profile, 15.73, exp(wedged), relative(1e-3),
           "tight over slack, friction 0.3, half a turn");
@@ -244,7 +279,12 @@ static void test_slip_at_40_hp(void **state)
         "friction that gives the ratio of 4 at half a turn that ribbed belts are designed with; "
         "these figures are from memory. A spring-loaded idler or more ribs carry more."};
     struct shv_belt_drive d = {
-        .belt = shv_belt_pk(6),
+        .belt = {.ribs = 6,
+                 .rib_pitch = SHV_PK_RIB_PITCH,
+                 .groove_angle = SHV_PK_GROOVE_ANGLE,
+                 .friction = log(4.0) / PI * sin(20.0 * DEGREE),
+                 .rib_mass = 0.022,
+                 .allowed_tension = 300.0},
         .layout = {.crank_diameter = 0.150,
                    .blower_diameter = 0.060,
                    .line_offset = SHV_PK_LINE_OFFSET,
@@ -252,13 +292,9 @@ static void test_slip_at_40_hp(void **state)
         .tensioner = SHV_TENSION_FIXED,
         .static_tension = 6.0 * 30.0 * LBF,
     };
-    d.belt.friction = log(4.0) / PI * sin(20.0 * DEGREE);
-    d.belt.rib_mass = 0.022;
-    d.belt.allowed_tension = 300.0;
     struct shv_belt_state s = at(&d, 100.0, 40.0 * HP);
-    check(&p, 40.0, s.slip_power / HP, relative(0.25), "power at slip, hp");
-    check(&p, SHV_BELT_SLIPS, s.grip, absolute(0.1), "outcome at 40 hp (%d: slips)",
-          SHV_BELT_SLIPS);
+    check(&p, 40.0, slip_power(&s) / HP, relative(0.25), "power at slip, hp");
+    check(&p, 1.0, s.pull > s.slip_pull ? 1.0 : 0.0, absolute(0.1), "slips at 40 hp (1: yes)");
 }
 
 /* ---- bearings ---- */
@@ -285,9 +321,8 @@ static void test_life(void **state)
         "Ball bearings. 2350 lb rated, 1675 lb loaded; 1250 lb for 20000 h at 880 rpm."};
     check(&mott, 2.76, shv_bearing_life(SHV_BEARING_BALL, 2350.0, 1675.0) / 1e6, relative(2e-3),
           "life, millions of revolutions");
-    check(&mott, 12729.11,
-          shv_bearing_rating_needed(SHV_BEARING_BALL, 1250.0, 20000.0 * 880.0 * 60.0),
-          relative(1e-5), "rating needed, lb");
+    check(&mott, 20000.0 * 880.0 * 60.0, shv_bearing_life(SHV_BEARING_BALL, 12729.11, 1250.0),
+          relative(3e-5), "life with the rating needed, revolutions");
 }
 
 static void test_mean_load(void **state)

@@ -102,6 +102,26 @@ static void no_room_keeps_nothing(void **state)
     assert_null(r.item);
 }
 
+static void appended_behind_all(void **state)
+{
+    (void)state;
+    struct shv_ranking r;
+    assert_int_equal(shv_ranking_init(&r, 2, NULL), SHV_OK);
+    for (uint64_t i = 0; i < 5; i++) {
+        shv_ranking_offer(&r, (struct shv_candidate){(double)i, i});
+    }
+    shv_ranking_sort(&r);
+    assert_int_equal(shv_ranking_append(&r, (struct shv_candidate){1.0, 1}, NULL), SHV_OK);
+    assert_int_equal(shv_ranking_append(&r, (struct shv_candidate){7.0, 7}, NULL), SHV_OK);
+    assert_int_equal(r.count, 4);
+    const uint64_t index[] = {4, 3, 1, 7};
+    for (size_t i = 0; i < r.count; i++) {
+        assert_int_equal(r.item[i].index, index[i]);
+    }
+    assert_true(r.capacity >= r.count);
+    shv_ranking_free(&r);
+}
+
 #if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 #define CAN_RUN_OUT 1 /* the sanitizers end the program instead of letting calloc fail */
 static void more_rows_than_memory_is_told(void **state)
@@ -117,8 +137,11 @@ static void more_rows_than_memory_is_told(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(heap_against_sort_in_any_order), cmocka_unit_test(ordered_offers),
-        cmocka_unit_test(before_is_a_total_order),        cmocka_unit_test(no_room_keeps_nothing),
+        cmocka_unit_test(heap_against_sort_in_any_order),
+        cmocka_unit_test(ordered_offers),
+        cmocka_unit_test(before_is_a_total_order),
+        cmocka_unit_test(no_room_keeps_nothing),
+        cmocka_unit_test(appended_behind_all),
 #ifdef CAN_RUN_OUT
         cmocka_unit_test(more_rows_than_memory_is_told),
 #endif

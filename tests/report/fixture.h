@@ -212,7 +212,10 @@ static inline void fixture_use_belt(struct fixture *f)
     memcpy(f->ribs, (const double[]){4.0, 8.0}, sizeof f->ribs);
     memcpy(f->wraps, (const double[]){0.0, 200.0}, sizeof f->wraps);
     *b = (struct shv_belt_setup){.given = true,
-                                 .belt = shv_belt_pk(1),
+                                 .belt = {.ribs = 1,
+                                          .rib_pitch = SHV_PK_RIB_PITCH,
+                                          .groove_angle = SHV_PK_GROOVE_ANGLE,
+                                          .min_diameter = SHV_PK_MIN_DIAMETER},
                                  .tensioner = SHV_TENSION_SPRING,
                                  .static_tension = NAN,
                                  .slip_margin = 0.3,

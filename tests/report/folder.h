@@ -55,7 +55,7 @@ static inline void folder_empty(const char *folder)
     assert_int_equal(closedir(dir), 0);
 }
 
-/* The files of a run; the two of a grid, which take a while, only where they are asked for. */
+/* The files of a run; the two of a grid only where they are asked for. */
 static inline void folder_fill(struct fixture *f)
 {
     enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
@@ -73,8 +73,16 @@ static inline int folder_with_grids_setup(void **state)
     int made = fixture_belt_setup(state);
     struct fixture *f = *state;
     folder_fill(f);
+    struct shv_choice_cell *cells;
+    assert_int_equal(shv_choice_map(f->model, &f->space, f->ranking.item[0].index, &cells,
+                                    &f->run.choice_count, &f->message),
+                     SHV_OK);
+    f->run.choices = cells;
     assert_int_equal(shv_report_map(&f->run, f->folder, &f->message), SHV_OK);
     assert_int_equal(shv_report_islands(&f->run, f->folder, &f->message), SHV_OK);
+    f->run.choices = NULL;
+    f->run.choice_count = 0;
+    free(cells);
     return made;
 }
 

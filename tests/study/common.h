@@ -41,6 +41,19 @@ static inline void write_text(const char *path, const char *text)
     assert_int_equal(fclose(file), 0);
 }
 
+/* The first of what is wrong with a file as a message; hands the status on. */
+static inline enum shv_status first_finding(enum shv_status status,
+                                            struct shv_diagnostics *findings,
+                                            struct shv_message *message)
+{
+    if (findings->count > 0) {
+        shv_fail(message, status, "%s", findings->items[0].text);
+    }
+    assert_int_equal(status != SHV_OK, findings->errors > 0);
+    shv_diagnostics_free(findings);
+    return status;
+}
+
 /* Loads a text as a study file in the current folder, which is removed again. */
 static inline void try_text(struct trial *trial, const char *text)
 {

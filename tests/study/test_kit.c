@@ -33,15 +33,14 @@ static void test_belt_defaults(void **state)
     struct trial trial;
     good(&trial, REST BELT("") TRIAL_BLOWERS);
     const struct shv_belt_setup *setup = &trial.study.drive.belt;
-    const struct shv_belt pk = shv_belt_pk(6);
     assert_true(setup->given);
     assert_int_equal(setup->rib_choices, 1);
     assert_true(setup->ribs[0] == 6.0);
     assert_int_equal(setup->wrap_choices, 1);
     assert_true(setup->wraps[0] == 0.0);
-    assert_near(setup->belt.rib_pitch, pk.rib_pitch, 1e-15);
-    assert_near(setup->belt.groove_angle, pk.groove_angle, 1e-15);
-    assert_near(setup->belt.min_diameter, pk.min_diameter, 1e-15);
+    assert_near(setup->belt.rib_pitch, SHV_PK_RIB_PITCH, 1e-15);
+    assert_near(setup->belt.groove_angle, SHV_PK_GROOVE_ANGLE, 1e-15);
+    assert_near(setup->belt.min_diameter, SHV_PK_MIN_DIAMETER, 1e-15);
     assert_int_equal(setup->tensioner, SHV_TENSION_SPRING);
     assert_true(isnan(setup->static_tension));
     assert_near(setup->slip_margin, 0.2, 0);

@@ -35,7 +35,9 @@ static enum shv_status read_text(const char *bytes, const struct shv_log_rules *
                                  struct shv_log *log, struct shv_message *message)
 {
     write_text("t.csv", bytes);
-    enum shv_status status = shv_log_read("t.csv", units, rules, log, message);
+    struct shv_diagnostics findings = {0};
+    enum shv_status status =
+        first_finding(shv_log_read("t.csv", units, rules, log, &findings), &findings, message);
     remove("t.csv");
     return status;
 }
@@ -256,19 +258,61 @@ static void test_unit_of_the_study(void **state)
     shv_log_free(&log);
     struct shv_message message;
     write_text("t.csv", "speed [rpm],power [hp],t_c [K]\n3000,100,300\n");
-    assert_int_equal(shv_log_read("t.csv", units, &rules, &log, &message), SHV_BAD_INPUT);
+    struct shv_diagnostics findings = {0};
+    assert_int_equal(
+        first_finding(shv_log_read("t.csv", units, &rules, &log, &findings), &findings, &message),
+        SHV_BAD_INPUT);
     remove("t.csv");
     assert_string_equal(message.text,
                         "t.csv:1: column \"power\": found the unit \"hp\", but the study "
                         "says \"kW\"; accepted: one unit in both, or none in the study");
 }
 
+/* All that is wrong is told, up to a bound; a unit that is none of the column's quantity
+ * contradicts the study as well, and a word that is no unit does not. */
+static void test_all_errors_at_once(void **state)
+{
+    (void)state;
+    struct shv_log_want wants[3] = {three[SPEED], three[POWER], three[TEMPERATURE]};
+    const struct shv_log_rules rules = {.want = wants,
+                                        .wants = 3,
+                                        .speed = SPEED,
+                                        .throttle = SHV_LOG_NO_COLUMN,
+                                        .speed_most = 200.0};
+    struct shv_log log;
+    struct shv_diagnostics findings = {0};
+    wants[POWER].unit = "kW";
+    write_text("t.csv", "speed [rpm],power [N m],x\n3000,y,300\n3000,1,300,4\n3000,1,300\n");
+    assert_int_equal(shv_log_read("t.csv", units, &rules, &log, &findings), SHV_BAD_INPUT);
+    static const char *const told[] = {"column \"t_c\"", "found the unit \"N m\"", "found \"y\"",
+                                       "found 4 cells"};
+    assert_int_equal(findings.errors, 4);
+    for (size_t i = 0; i < 4; i++) {
+        assert_non_null(strstr(findings.items[i].text, told[i]));
+    }
+    shv_diagnostics_free(&findings);
+    char many[1024] = "speed [rpm],power (corrected),t_c [K]\n";
+    for (int i = 0; i < 40; i++) {
+        strcat(many, "3000,?,300\n");
+    }
+    write_text("t.csv", many);
+    assert_int_equal(shv_log_read("t.csv", units, &rules, &log, &findings), SHV_BAD_INPUT);
+    assert_int_equal(findings.errors, 21);
+    assert_string_equal(findings.items[20].text, "t.csv: what else may be wrong is not told");
+    shv_diagnostics_free(&findings);
+    remove("t.csv");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_ways_to_write), cmocka_unit_test(test_account),
-        cmocka_unit_test(test_run_column),    cmocka_unit_test(test_refused),
-        cmocka_unit_test(test_unit_as_title), cmocka_unit_test(test_unit_of_the_study),
+        cmocka_unit_test(test_all_errors_at_once),
+        cmocka_unit_test(test_ways_to_write),
+        cmocka_unit_test(test_account),
+        cmocka_unit_test(test_run_column),
+        cmocka_unit_test(test_refused),
+        cmocka_unit_test(test_unit_as_title),
+        cmocka_unit_test(test_unit_of_the_study),
     };
     return cmocka_run_group_tests(tests, open_units, close_units);
 }

@@ -34,7 +34,9 @@ static void read_speeds(const double *speeds, size_t count, const struct shv_log
     }
     assert_int_equal(fclose(file), 0);
     struct shv_message message;
-    if (shv_log_read("rows.csv", units, rules, log, &message) != SHV_OK) {
+    struct shv_diagnostics findings = {0};
+    if (first_finding(shv_log_read("rows.csv", units, rules, log, &findings), &findings,
+                      &message) != SHV_OK) {
         fail_msg("%s", message.text);
     }
     remove("rows.csv");

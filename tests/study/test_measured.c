@@ -24,8 +24,10 @@ static enum shv_status read_text(const char *bytes, struct shv_log *log,
     struct shv_units *units;
     assert_int_equal(shv_units_open(&units, NULL), SHV_OK);
     write_text("m.csv", bytes);
+    struct shv_diagnostics findings = {0};
     enum shv_status status =
-        shv_measured_read(&plan, "m.csv", units, 2000.0 / 60.0, 6000.0 / 60.0, log, message);
+        shv_measured_read(&plan, "m.csv", units, 2000.0 / 60.0, 6000.0 / 60.0, log, &findings);
+    status = first_finding(status, &findings, message);
     remove("m.csv");
     shv_units_free(units);
     return status;
@@ -86,10 +88,10 @@ static void test_volume_flow(void **state)
         .name = "bench", .kind = SHV_LOG_OF_BENCH, .columns = 5, .column = bench};
     struct shv_units *units;
     struct shv_log log;
-    struct shv_message message;
+    struct shv_diagnostics findings = {0};
     assert_int_equal(shv_units_open(&units, NULL), SHV_OK);
     write_text("m.csv", "n [rpm],pr,t1,p1,q\n3000,1.4,300,100000,360\n3000,1.6,250,100000,360\n");
-    assert_int_equal(shv_measured_read(&log_plan, "m.csv", units, 0.0, 1e9, &log, &message),
+    assert_int_equal(shv_measured_read(&log_plan, "m.csv", units, 0.0, 1e9, &log, &findings),
                      SHV_OK);
     remove("m.csv");
     shv_units_free(units);

@@ -92,11 +92,14 @@ static inline void fit_take_log(struct shv_fit *fit, const struct shv_study *stu
     struct shv_units *units;
     struct shv_log log;
     struct shv_message message;
+    struct shv_diagnostics findings = {0};
     const struct shv_engine *e = &study->engine;
     assert_int_equal(shv_units_open(&units, NULL), SHV_OK);
     if (shv_measured_read(&study->fit.log[index], path, units, e->speeds[0],
-                          e->speeds[e->speed_count - 1], &log, &message) != SHV_OK ||
-        shv_fit_add(fit, index, &log, &message) != SHV_OK) {
+                          e->speeds[e->speed_count - 1], &log, &findings) != SHV_OK) {
+        fail_msg("%s", findings.items[0].text);
+    }
+    if (shv_fit_add(fit, index, &log, &message) != SHV_OK) {
         fail_msg("%s", message.text);
     }
     shv_units_free(units);

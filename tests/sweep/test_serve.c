@@ -57,7 +57,10 @@ static int begin(void **state)
     made_lambdas(&g.m, 3, 0.82, 0.94);
     struct shv_belt_setup *b = &g.m.study.drive.belt;
     *b = (struct shv_belt_setup){.given = true,
-                                 .belt = shv_belt_pk(1),
+                                 .belt = {.ribs = 1,
+                                          .rib_pitch = SHV_PK_RIB_PITCH,
+                                          .groove_angle = SHV_PK_GROOVE_ANGLE,
+                                          .min_diameter = SHV_PK_MIN_DIAMETER},
                                  .tensioner = SHV_TENSION_SPRING,
                                  .static_tension = NAN,
                                  .slip_margin = 0.2,

@@ -211,7 +211,10 @@ static void best_of_a_group(void **state)
         made_add_cooler(&g.m, SHV_COOLER_SINGLE_STREAM, 3, 0.5, 0.8)->per_ntu.price = 70.0;
         struct shv_belt_setup *b = &g.m.study.drive.belt;
         *b = (struct shv_belt_setup){.given = true,
-                                     .belt = shv_belt_pk(1),
+                                     .belt = {.ribs = 1,
+                                              .rib_pitch = SHV_PK_RIB_PITCH,
+                                              .groove_angle = SHV_PK_GROOVE_ANGLE,
+                                              .min_diameter = SHV_PK_MIN_DIAMETER},
                                      .tensioner = SHV_TENSION_SPRING,
                                      .static_tension = NAN,
                                      .slip_margin = 0.2,

@@ -11,18 +11,13 @@
 
 enum shv_status hardware_room_init(struct hardware_room *room, const struct shv_model *model)
 {
-    size_t points = model->sites * model->speeds, parts = model->study->use.duty_parts;
-    size_t most = points > parts ? points : parts;
-    room->demand = calloc(most + 1, sizeof *room->demand);
-    /* States of the points, then those of the duty. */
-    room->state = calloc(points + parts + 1, sizeof *room->state);
-    room->part = calloc(parts + 1, sizeof *room->part);
-    return room->demand && room->state && room->part ? SHV_OK : SHV_NO_MEMORY;
+    room->state = calloc(model->sites * model->speeds + 1, sizeof *room->state);
+    room->part = calloc(model->study->use.duty_parts + 1, sizeof *room->part);
+    return room->state && room->part ? SHV_OK : SHV_NO_MEMORY;
 }
 
 void hardware_room_free(struct hardware_room *room)
 {
-    free(room->demand);
     free(room->state);
     free(room->part);
     *room = (struct hardware_room){0};
@@ -77,27 +72,21 @@ static const struct hardware_belt no_belt = {.known = false,
                                              .life = NAN};
 
 double hardware_life_at(const struct shv_model *model, const struct shv_kit *kit,
-                        const struct shv_belt_drive *drive, const double *shaft, size_t stride,
-                        struct hardware_room *room)
+                        const struct shv_belt_drive *drive, const struct shv_belt_fitted *fitted,
+                        const double *shaft, size_t stride, struct hardware_room *room)
 {
     const struct shv_study *study = model->study;
     const struct shv_nose_bearing *b = &study->blowers[kit->blower].bearing;
-    struct shv_belt_state *state = room->state + model->sites * model->speeds;
-    struct shv_belt_verdict verdict;
     struct shv_bearing_duty duty;
     size_t parts = study->use.duty_parts;
     for (size_t i = 0; i < parts; i++) {
         const struct shv_duty_part *d = &study->use.duty[i];
-        room->demand[i] = demand_of(study, d->speed, d->load * shaft[d->speed * stride]);
-    }
-    if (shv_belt_over(drive, parts, room->demand, state, &verdict, NULL) != SHV_OK) {
-        return NAN;
-    }
-    for (size_t i = 0; i < parts; i++) {
-        const struct shv_duty_part *d = &study->use.duty[i];
-        struct shv_bearing_pair pair = {state[i].blower_hub_load, 0.0};
-        if (b->overhang > 0.0 && shv_bearing_overhung(state[i].blower_hub_load, b->overhang,
-                                                      b->span, &pair, NULL) != SHV_OK) {
+        struct shv_belt_demand demand =
+            demand_of(study, d->speed, d->load * shaft[d->speed * stride]);
+        double load = shv_belt_at(drive, fitted, &demand).blower_hub_load;
+        struct shv_bearing_pair pair = {load, 0.0};
+        if (b->overhang > 0.0 &&
+            shv_bearing_overhung(load, b->overhang, b->span, &pair, NULL) != SHV_OK) {
             return NAN;
         }
         double turns = study->engine.speeds[d->speed] * kit->ratio * (1.0 - study->drive.creep);
@@ -108,8 +97,8 @@ double hardware_life_at(const struct shv_model *model, const struct shv_kit *kit
 }
 
 static double bearing_life(const struct shv_model *model, const struct shv_kit *kit,
-                           const struct shv_belt_drive *drive, const double *shaft, size_t stride,
-                           struct hardware_room *room)
+                           const struct shv_belt_drive *drive, const struct shv_belt_fitted *fitted,
+                           const double *shaft, size_t stride, struct hardware_room *room)
 {
     const struct shv_study *study = model->study;
     double least = INFINITY;
@@ -117,11 +106,31 @@ static double bearing_life(const struct shv_model *model, const struct shv_kit *
         return NAN;
     }
     for (size_t site = 0; site < model->sites; site++) {
-        double life = hardware_life_at(model, kit, drive, shaft + site * model->speeds * stride,
-                                       stride, room);
+        double life = hardware_life_at(model, kit, drive, fitted,
+                                       shaft + site * model->speeds * stride, stride, room);
         least = life < least || isnan(life) ? life : least;
     }
     return least;
+}
+
+/* Of every point, and the static tension that all of them need where none is given. */
+static void run_points(const struct shv_model *model, struct shv_belt_drive *drive,
+                       const struct shv_belt_fitted *fitted, const double *shaft, size_t stride,
+                       struct hardware_room *room)
+{
+    const struct shv_study *study = model->study;
+    bool as_needed = isnan(study->drive.belt.static_tension);
+    for (int pass = as_needed ? 0 : 1; pass < 2; pass++) {
+        double needed = 0.0;
+        for (size_t i = 0; i < model->sites * model->speeds; i++) {
+            struct shv_belt_demand demand = demand_of(study, i % model->speeds, shaft[i * stride]);
+            room->state[i] = shv_belt_at(drive, fitted, &demand);
+            needed = shv_max(needed, room->state[i].static_needed);
+        }
+        if (pass == 0) {
+            drive->static_tension = needed;
+        }
+    }
 }
 
 void hardware_belt(const struct shv_model *model, const struct shv_kit *kit, const double *shaft,
@@ -129,38 +138,30 @@ void hardware_belt(const struct shv_model *model, const struct shv_kit *kit, con
 {
     const struct shv_study *study = model->study;
     const struct shv_belt_setup *setup = &study->drive.belt;
-    size_t points = model->sites * model->speeds;
-    struct shv_belt_geometry geometry;
-    struct shv_belt_verdict v;
+    struct shv_belt_fitted fitted;
     *belt = no_belt;
     if (!setup->given || isnan(kit->crank_diameter)) {
         return;
     }
     struct shv_belt_drive drive = hardware_drive(study, kit);
-    for (size_t i = 0; i < points; i++) {
-        room->demand[i] = demand_of(study, i % model->speeds, shaft[i * stride]);
-    }
-    bool good = shv_belt_geometry(&drive.layout, &geometry, NULL) == SHV_OK &&
-                shv_belt_over(&drive, points, room->demand, NULL, &v, NULL) == SHV_OK;
-    if (good && isnan(setup->static_tension)) {
-        drive.static_tension = v.static_needed;
-    }
-    if (!good || shv_belt_over(&drive, points, room->demand, room->state, &v, NULL) != SHV_OK) {
+    if (shv_belt_fit(&drive, &fitted, NULL) != SHV_OK) {
         return; /* pulleys that touch each other: not known, and its limits say so */
     }
+    run_points(model, &drive, &fitted, shaft, stride, room);
     *belt = (struct hardware_belt){.known = true,
-                                   .crank_wrap = geometry.crank_wrap,
-                                   .blower_wrap = geometry.blower_wrap,
-                                   .length = geometry.length,
+                                   .crank_wrap = fitted.geometry.crank_wrap,
+                                   .blower_wrap = fitted.geometry.blower_wrap,
+                                   .length = fitted.geometry.length,
                                    .static_tension = drive.static_tension,
-                                   .width = v.width,
-                                   .tension = v.tension_per_rib,
-                                   .highest_hub = v.highest_hub_load};
-    for (size_t i = 0; i < points; i++) {
-        belt->slip = shv_max(belt->slip, hardware_slip(setup, &room->state[i]));
-        belt->hub = shv_max(belt->hub, room->state[i].blower_hub_load);
+                                   .width = (double)drive.belt.ribs * drive.belt.rib_pitch};
+    for (size_t i = 0; i < model->sites * model->speeds; i++) {
+        const struct shv_belt_state *s = &room->state[i];
+        belt->slip = shv_max(belt->slip, hardware_slip(setup, s));
+        belt->tension = shv_max(belt->tension, s->tension_per_rib);
+        belt->hub = shv_max(belt->hub, s->blower_hub_load);
     }
-    belt->life = bearing_life(model, kit, &drive, shaft, stride, room);
+    belt->highest_hub = shv_max(belt->hub, shv_belt_hub_load_still(&drive, &fitted));
+    belt->life = bearing_life(model, kit, &drive, &fitted, shaft, stride, room);
 }
 
 /* ---- duty, worth, cruise ---- */

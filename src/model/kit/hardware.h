@@ -5,10 +5,9 @@
 #include "sheave/model.h"
 #include "sheave/bearing.h"
 
-/* Room for the belt's demands and states at all points of a model and at the parts of its duty; one
- * for each thread. */
+/* Room for the belt's states at all points of a model and the parts of its duty; one for each
+ * thread. */
 struct hardware_room {
-    struct shv_belt_demand *demand;
     struct shv_belt_state *state; /* after hardware_belt(): [site * speeds + speed] */
     struct shv_bearing_part *part;
 };
@@ -36,11 +35,10 @@ void hardware_belt(const struct shv_model *model, const struct shv_kit *kit, con
 struct shv_belt_drive hardware_drive(const struct shv_study *study, const struct shv_kit *kit);
 
 /* Seconds that the nose bearing lasts at one site, from its shaft powers at [speed * stride]; the
- * blower has a bearing and the study a duty. Leaves the states of the duty's parts behind those of
- * the points, and the parts, in the room. */
+ * blower has a bearing and the study a duty. Leaves the duty's parts in the room. */
 double hardware_life_at(const struct shv_model *model, const struct shv_kit *kit,
-                        const struct shv_belt_drive *drive, const double *shaft, size_t stride,
-                        struct hardware_room *room);
+                        const struct shv_belt_drive *drive, const struct shv_belt_fitted *fitted,
+                        const double *shaft, size_t stride, struct hardware_room *room);
 
 /* Share of the belt's grip that a state uses. */
 double hardware_slip(const struct shv_belt_setup *setup, const struct shv_belt_state *state);

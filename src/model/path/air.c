@@ -34,17 +34,25 @@ double shv_atmosphere_pressure(double altitude)
     return SEA_LEVEL_P * shv_pow(shv_atmosphere_temperature(altitude) / SEA_LEVEL_T, exponent);
 }
 
+/* The constants over ice and over water: ln p = c0/t + c1 + t (c2 + t (c3 + t (c4 + t c5))) +
+ * c6 ln t, p in Pa. */
+static const double over_ice[7] = {-5.6745359e3, 6.3925247,      -9.6778430e-3, 6.2215701e-7,
+                                   2.0747825e-9, -9.4840240e-13, 4.1635019};
+static const double over_water[7] = {-5.8002206e3,  1.3914993, -4.8640239e-2, 4.1764768e-5,
+                                     -1.4452093e-8, 0.0,       6.5459673};
+
+double air_saturation_log(double t, double *slope)
+{
+    const double *c = t < 273.15 ? over_ice : over_water;
+    *slope =
+        -c[0] / (t * t) + c[2] + t * (2.0 * c[3] + t * (3.0 * c[4] + t * (4.0 * c[5]))) + c[6] / t;
+    return c[0] / t + c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))) + c[6] * shv_log(t);
+}
+
 double shv_saturation_pressure(double t)
 {
-    if (t < 273.15) {
-        return shv_exp(
-            -5.6745359e3 / t + 6.3925247 +
-            t * (-9.6778430e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 + t * -9.4840240e-13))) +
-            4.1635019 * shv_log(t));
-    }
-    return shv_exp(-5.8002206e3 / t + 1.3914993 +
-                   t * (-4.8640239e-2 + t * (4.1764768e-5 + t * -1.4452093e-8)) +
-                   6.5459673 * shv_log(t));
+    double slope;
+    return shv_exp(air_saturation_log(t, &slope));
 }
 
 double shv_humidity_ratio(double vapour_pressure, double pressure)

@@ -4,11 +4,13 @@
 
 #include "sheave/air.h"
 
+#define WATER_LATENT_SLOPE 2326.0 /* J/kg/K that the following falls by */
+
 /* Heat of vaporisation of water at t, J/kg, as the psychrometric relations of ASHRAE Fundamentals,
  * chapter 1, have it. */
 static inline double water_latent_heat(double t)
 {
-    return 2501e3 - 2326.0 * (t - 273.15);
+    return 2501e3 - WATER_LATENT_SLOPE * (t - 273.15);
 }
 
 /* A core as its charge sees it. */

@@ -148,23 +148,34 @@ void solve_open(const struct path_shared *s, const struct path_lane *l, struct m
     m->inlet = (struct path_inlet){.t1 = s->t0, .h1 = s->h0, .humidity = gas_humidity(&s->gas)};
 }
 
-/* ---- boost bleed: four unknowns, Newton with a difference Jacobian, all scaled to about one ----
- */
+/* ---- boost bleed: Newton with a difference Jacobian, all unknowns scaled to about one ---- */
 
-#define BLEED_N SOLVE_MOST
+#define BLEED_N 5
 
 struct bleed {
     const struct path_shared *s;
     const struct path_lane *l;
     double pm;
     bool to_inlet;
-    double humidity; /* of what goes through the blower */
+    int unknowns; /* the last, humidity, only where gas comes back drier */
     double flow_scale;
     struct path_out out;
 };
 
+/* Humidity of what the blower takes in when gas that has lost water in the core comes back to it.
+ */
+static double mixed_humidity(const struct bleed *b, const double x[BLEED_N])
+{
+    double outside = gas_humidity(&b->s->gas), back = b->out.humidity;
+    if (!b->to_inlet || b->out.water == 0.0) {
+        return outside;
+    }
+    double fresh = x[1] / (1.0 + outside), round = (x[0] - x[1]) / (1.0 + back);
+    return (fresh * outside + round * back) / (fresh + round);
+}
+
 /* x: blower flow, what the engine draws (by flow_scale), outlet pressure by p0, inlet temperature
- * by t0. */
+ * by t0, humidity of what goes through the blower by that outside. */
 static void bleed_residual(struct bleed *b, const double x[BLEED_N], double f[BLEED_N])
 {
     const struct path_shared *s = b->s;
@@ -172,7 +183,7 @@ static void bleed_residual(struct bleed *b, const double x[BLEED_N], double f[BL
     double t1 = x[3] * s->t0;
     struct path_inlet in = path_inlet_of(s, t1, gas_enthalpy(&s->gas, t1));
     struct path_out *o = &b->out;
-    in.humidity = b->humidity;
+    in.humidity = x[4] * gas_humidity(&s->gas);
     path_run_wet(s, b->l, &in, b->to_inlet ? drawn : m_b, m_b, drawn, x[2] * s->p0, s->is_map,
                  b->l->loop > 0.0, o);
     f[0] = (o->blower_flow - m_b) / b->flow_scale;
@@ -183,19 +194,22 @@ static void bleed_residual(struct bleed *b, const double x[BLEED_N], double f[BL
         mixed = (m_b - drawn) * (gas_enthalpy(&s->gas, o->tm) - s->h0) / b->flow_scale;
     }
     f[3] = (mixed - x[0] * (in.h1 - s->h0)) / (s->t0 * 1000.0);
+    f[4] = b->unknowns < BLEED_N ? 0.0 : mixed_humidity(b, x) / gas_humidity(&s->gas) - x[4];
 }
 
-bool solve_linear(double a[SOLVE_MOST][SOLVE_MOST], double b[SOLVE_MOST])
+/* Solves a x = b of n unknowns by Gaussian elimination with partial pivoting; x is left in b. False
+ * when singular. */
+static bool solve_linear(int n, double a[BLEED_N][BLEED_N], double b[BLEED_N])
 {
-    for (int k = 0; k < BLEED_N; k++) {
+    for (int k = 0; k < n; k++) {
         int best = k;
-        for (int i = k + 1; i < BLEED_N; i++) {
+        for (int i = k + 1; i < n; i++) {
             best = fabs(a[i][k]) > fabs(a[best][k]) ? i : best;
         }
         if (!(fabs(a[best][k]) > 1e-300)) {
             return false;
         }
-        for (int j = 0; j < BLEED_N; j++) {
+        for (int j = 0; j < n; j++) {
             double swap = a[k][j];
             a[k][j] = a[best][j];
             a[best][j] = swap;
@@ -203,16 +217,16 @@ bool solve_linear(double a[SOLVE_MOST][SOLVE_MOST], double b[SOLVE_MOST])
         double swap = b[k];
         b[k] = b[best];
         b[best] = swap;
-        for (int i = k + 1; i < BLEED_N; i++) {
+        for (int i = k + 1; i < n; i++) {
             double factor = a[i][k] / a[k][k];
-            for (int j = k; j < BLEED_N; j++) {
+            for (int j = k; j < n; j++) {
                 a[i][j] -= factor * a[k][j];
             }
             b[i] -= factor * b[k];
         }
     }
-    for (int k = BLEED_N - 1; k >= 0; k--) {
-        for (int j = k + 1; j < BLEED_N; j++) {
+    for (int k = n - 1; k >= 0; k--) {
+        for (int j = k + 1; j < n; j++) {
             b[k] -= a[k][j] * b[j];
         }
         b[k] /= a[k][k];
@@ -232,18 +246,19 @@ static double norm_of(const double f[BLEED_N])
 /* One damped Newton step; returns the new norm of the residual. */
 static double bleed_step(struct bleed *b, double x[BLEED_N], double f[BLEED_N])
 {
-    double a[BLEED_N][BLEED_N], g[BLEED_N], step[BLEED_N];
-    for (int j = 0; j < BLEED_N; j++) {
-        double y[BLEED_N] = {x[0], x[1], x[2], x[3]};
+    const int n = b->unknowns;
+    double a[BLEED_N][BLEED_N], g[BLEED_N], step[BLEED_N] = {0};
+    for (int j = 0; j < n; j++) {
+        double y[BLEED_N] = {x[0], x[1], x[2], x[3], x[4]};
         double h = 1e-7 * fabs(x[j]);
         y[j] += h;
         bleed_residual(b, y, g);
-        for (int i = 0; i < BLEED_N; i++) {
+        for (int i = 0; i < n; i++) {
             a[i][j] = (g[i] - f[i]) / h;
         }
         step[j] = -f[j];
     }
-    if (!solve_linear(a, step)) {
+    if (!solve_linear(n, a, step)) {
         return NAN;
     }
     double before = norm_of(f), share = 2.0;
@@ -284,30 +299,13 @@ static bool bleed_newton(struct bleed *b, double x[BLEED_N])
     return fmin(left, last) < 1e-11;
 }
 
-/* Humidity of what the blower takes in when gas that has lost water in the core comes back to it.
- */
-static double mixed_humidity(const struct bleed *b, const double x[BLEED_N])
-{
-    if (!b->to_inlet || b->out.water == 0.0) {
-        return b->humidity;
-    }
-    double outside = gas_humidity(&b->s->gas), back = b->out.humidity;
-    double fresh = x[1] / (1.0 + outside), round = x[0] - x[1];
-    round /= 1.0 + back;
-    return (fresh * outside + round * back) / (fresh + round);
-}
-
-/* Whatever comes back is as dry as the core leaves it: the humidity settles in a few rounds. */
+/* Dry first, as most are; then with the humidity of what comes back. */
 static bool bleed_settled(struct bleed *b, double x[BLEED_N])
 {
-    const int rounds = 60;
+    b->unknowns = BLEED_N - 1;
     bool good = bleed_newton(b, x);
-    for (int i = 0; i < rounds && good; i++) {
-        double humidity = mixed_humidity(b, x);
-        if (fabs(humidity - b->humidity) <= 1e-14) {
-            return true;
-        }
-        b->humidity = humidity;
+    if (good && b->to_inlet && b->out.water > 0.0) {
+        b->unknowns = BLEED_N;
         good = bleed_newton(b, x);
     }
     return good;
@@ -325,6 +323,7 @@ static void bleed_guess(const struct bleed *b, double x[BLEED_N])
     x[1] = shv_min(o.engine_flow, filled) / b->flow_scale;
     x[2] = 1.1 * b->pm / s->p0;
     x[3] = 1.1;
+    x[4] = 1.0;
 }
 
 void solve_bleed(const struct path_shared *s, const struct path_lane *l, double pm, bool to_inlet,
@@ -334,7 +333,6 @@ void solve_bleed(const struct path_shared *s, const struct path_lane *l, double 
                       .l = l,
                       .pm = pm,
                       .to_inlet = to_inlet,
-                      .humidity = gas_humidity(&s->gas),
                       .flow_scale = l->fill_volume * s->p0 / (s->gas.gas_constant * s->t0)};
     double x[BLEED_N];
     bleed_guess(&b, x);
@@ -349,7 +347,7 @@ void solve_bleed(const struct path_shared *s, const struct path_lane *l, double 
     m->drawn = x[1] * b.flow_scale;
     m->p2 = x[2] * s->p0;
     m->inlet = path_inlet_of(s, x[3] * s->t0, gas_enthalpy(&s->gas, x[3] * s->t0));
-    m->inlet.humidity = b.humidity;
+    m->inlet.humidity = x[4] * gas_humidity(&s->gas);
 }
 
 void solved_path(const struct path_shared *s, const struct path_lane *l,

@@ -14,13 +14,6 @@ struct match_state {
     struct path_inlet inlet;
 };
 
-/* Unknowns of a match at the most. */
-#define SOLVE_MOST 4
-/* Solves a x = b by Gaussian elimination with partial pivoting; x is left in b. False when
- * singular.
- */
-bool solve_linear(double a[SOLVE_MOST][SOLVE_MOST], double b[SOLVE_MOST]);
-
 /* Finds a root of f in [low, high] with f(low) < 0 < f(high) or the reverse, by the Illinois form
  * of regula falsi with bisection steps thrown in. Returns NAN when the ends have the same sign. */
 double bracket_root(double (*f)(void *data, double x), void *data, double low, double high);

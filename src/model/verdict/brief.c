@@ -702,6 +702,17 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     }
 }
 
+double shv_lanes_peak_power(const struct shv_model *model, const struct shv_lanes *lanes,
+                            size_t lane, size_t site)
+{
+    double peak = NAN;
+    for (size_t speed = 0; speed < model->speeds; speed++) {
+        double power = lanes->power[row_of(model, site, speed) + lane];
+        peak = power > peak || isnan(peak) ? power : peak;
+    }
+    return peak;
+}
+
 enum shv_status shv_lanes_keep_rooms(const struct shv_model *model, struct shv_lanes *lanes,
                                      struct shv_message *message)
 {

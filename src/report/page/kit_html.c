@@ -219,26 +219,47 @@ static void put_value(FILE *out, double value, const char *unit)
 {
     (void)fputs("<td class=\"n\">", out);
     if (isfinite(value)) {
-        (void)fprintf(out, "%.5g%s", value, unit[0] ? " " : "");
+        (void)fprintf(out, "%.4g%s", value, unit[0] ? " " : "");
         html_text(out, unit);
     }
     (void)fputs("</td>", out);
 }
 
-static void limit_row(FILE *out, const struct report_results *results, size_t i)
+static double room_of(const struct report_results *results, size_t i)
+{
+    const struct report_records *r = &results->limits;
+    return report_records_number(r, i,
+                                 report_records_column(r, "share", REPORT_PERCENT, results->units));
+}
+
+/* Of rooms above all of the span no more is told; a bar shows the room. */
+static void put_room(FILE *out, double room)
+{
+    if (isnan(room)) {
+        (void)fputs("<td></td><td></td>", out);
+        return;
+    }
+    (void)fprintf(out, "<td class=\"n\">%s%.*f", room > 100.0 ? "over " : "", room > 100.0 ? 0 : 1,
+                  fmin(room, 100.0));
+    (void)fprintf(out,
+                  "</td><td><meter min=\"0\" max=\"100\" value=\"%.0f\" aria-label=\"room\">"
+                  "</meter></td>",
+                  fmin(fmax(room, 0.0), 100.0));
+}
+
+/* `first`: the nearest. */
+static void limit_row(FILE *out, const struct report_results *results, size_t i, bool first)
 {
     const struct report_records *r = &results->limits;
     const char *unit = report_records_text(r, i, report_records_find(r, "unit"));
     bool at_least =
         strcmp(report_records_text(r, i, report_records_find(r, "sense")), "at_least") == 0;
-    double share = report_records_number(
-        r, i, report_records_column(r, "share", REPORT_PERCENT, results->units));
-    say(out, "<tr><th scope=\"row\">", report_records_text(r, i, report_records_find(r, "title")),
-        "</th>");
+    say(out, first ? "<tr class=\"first\"><th scope=\"row\">" : "<tr><th scope=\"row\">",
+        report_records_text(r, i, report_records_find(r, "title")), "</th>");
     put_value(out, report_records_number(r, i, report_records_find(r, "value")), unit);
     (void)fprintf(out, "<td>%s</td>", at_least ? "at least" : "at most");
     put_value(out, report_records_number(r, i, report_records_find(r, "bound")), unit);
-    html_number_cell(out, share, 1);
+    put_room(out, room_of(results, i));
     html_number_cell(
         out,
         report_records_number(
@@ -246,6 +267,19 @@ static void limit_row(FILE *out, const struct report_results *results, size_t i)
         0);
     html_cell(out, report_records_text(r, i, report_records_find(r, "tightest_site")));
     (void)fputs("</tr>\n", out);
+}
+
+/* By room, the least first, those not known last. */
+static void put_in_order(const struct report_results *results, size_t *order, size_t count,
+                         size_t row)
+{
+    double room = room_of(results, row);
+    for (; count > 0 &&
+           (isnan(room_of(results, order[count - 1])) || room < room_of(results, order[count - 1]));
+         count--) {
+        order[count] = order[count - 1];
+    }
+    order[count] = row;
 }
 
 void kit_limits(FILE *out, const struct report_results *results, size_t row)
@@ -256,14 +290,19 @@ void kit_limits(FILE *out, const struct report_results *results, size_t row)
         "<div class=\"scroll\"><table>\n<caption>Limits and the room left to each, where it "
         "is tightest</caption>\n<thead><tr><th scope=\"col\">limit</th><th scope=\"col\" "
         "class=\"n\">value</th><th scope=\"col\"></th><th scope=\"col\" "
-        "class=\"n\">bound</th><th scope=\"col\" class=\"n\">room, % of span</th><th "
+        "class=\"n\">bound</th><th scope=\"col\" class=\"n\">room, %</th><th "
+        "scope=\"col\"></th><th "
         "scope=\"col\" class=\"n\">rpm</th><th scope=\"col\">site</th></tr></thead>\n"
         "<tbody>\n",
         out);
-    for (size_t i = 0; i < r->rows; i++) {
+    size_t order[SHV_LIMIT_COUNT], count = 0;
+    for (size_t i = 0; i < r->rows && count < SHV_LIMIT_COUNT; i++) {
         if (report_records_number(r, i, rank) == (double)(row + 1)) {
-            limit_row(out, results, i);
+            put_in_order(results, order, count++, i);
         }
+    }
+    for (size_t i = 0; i < count; i++) {
+        limit_row(out, results, order[i], i == 0);
     }
     (void)fputs("</tbody></table></div>\n", out);
 }

@@ -102,8 +102,11 @@ static void put_header(struct page *p)
     html_count(p->out, total);
     (void)fputs(" combinations", p->out);
     say(p, ", ranked by ", p->results->objective_words, "");
-    say(p, "; begun ", report_results_text(p->results, "run.started", "at a time not known"),
-        ".</p>\n</header>\n");
+    const char *begun = report_results_text(p->results, "run.started", "");
+    if (strlen(begun) > 16) { /* 2026-05-17T14:03:59Z */
+        (void)fprintf(p->out, "; begun %.10s, %.5s UTC", begun, begun + 11);
+    }
+    (void)fputs(".</p>\n</header>\n", p->out);
 }
 
 static void put_nav(struct page *p)
@@ -161,60 +164,44 @@ static void say_nothing_feasible(struct page *p)
     page_nearest(p->out, p->results);
 }
 
-/* The row of sure.csv that is the kit to sell; REPORT_NO_COLUMN when there is none. */
-static size_t find_kit_to_sell(const struct report_records *sure, double index)
+/* One of the two kits that lead: what it is, what it makes, its nearest limit. */
+static void put_leading(struct page *p, size_t row, const char *role, double holds)
 {
-    size_t column = report_records_find(sure, "index");
-    for (size_t i = 0; i < sure->rows; i++) {
-        if (report_records_number(sure, i, column) == index) {
-            return i;
-        }
+    (void)fprintf(p->out, "<article>\n<h3>%s</h3>\n<p>", role);
+    if (isnan(holds)) {
+        (void)fputs(
+            "Right at its limits: with tolerances in the study a run also says how surely it "
+            "holds, and which kit to sell.",
+            p->out);
+    } else {
+        (void)fprintf(p->out,
+                      "Holds every limit with %.1f %% when parts, engine and weather are off.",
+                      holds);
     }
-    return REPORT_NO_COLUMN;
+    (void)fputs("</p>\n<p class=\"lead\">", p->out);
+    kit_answer(p->out, p->results, row);
+    (void)fputs("</p>\n<p>", p->out);
+    kit_held_back(p->out, p->results, row);
+    (void)fputs("</p>\n", p->out);
+    kit_facts(p->out, p->results, row);
+    (void)fputs("</article>\n", p->out);
 }
 
-static void put_sure_cell(struct page *p, size_t row, const char *before, const char *stem,
-                          enum report_measure measure)
+/* The kit to sell goes before the strongest on paper, which stands right at its limits. */
+static void put_leaders(struct page *p)
 {
-    const struct report_records *sure = &p->results->sure;
-    size_t column = report_records_column(sure, stem, measure, p->results->units);
-    double value = report_records_number(sure, row, column);
-    const struct report_unit *unit = report_unit(measure, p->results->units);
-    if (!isnan(value)) {
-        (void)fprintf(p->out, "%s%.6g%s%s", before, value, unit->label[0] ? " " : "", unit->label);
+    const char *names[] = {"Kit to sell", "Strongest on paper"};
+    size_t sell = report_results_to_sell(p->results);
+    double paper = report_results_number(p->results, "kits.strongest_on_paper_holds_pct");
+    (void)fputs("<div class=\"pair\">\n", p->out);
+    if (sell != REPORT_NO_COLUMN) {
+        put_leading(p, sell, sell == 0 ? "Kit to sell, and strongest on paper" : names[0],
+                    report_results_number(p->results, "kits.kit_to_sell_holds_pct"));
     }
-}
-
-static void put_sure_name(struct page *p, size_t row, const char *before, const char *stem)
-{
-    const struct report_records *sure = &p->results->sure;
-    say(p, before, report_records_text(sure, row, report_records_find(sure, stem)), "");
-}
-
-/* Before the strongest on paper, which stands right at its limits. */
-static void put_kit_to_sell(struct page *p)
-{
-    double index = report_results_number(p->results, "kits.kit_to_sell");
-    double holds = report_results_number(p->results, "kits.kit_to_sell_holds_pct");
-    size_t row = isnan(index) ? REPORT_NO_COLUMN : find_kit_to_sell(&p->results->sure, index);
-    if (row == REPORT_NO_COLUMN) {
-        return;
+    if (sell != 0) {
+        put_leading(p, 0, names[1], paper);
     }
-    (void)fprintf(
-        p->out,
-        "<p><strong>Kit to sell</strong></p>\n<p class=\"lead\">Holds every limit with %.1f %% "
-        "when parts, engine and weather are off: ",
-        holds);
-    put_sure_name(p, row, "blower ", "blower");
-    put_sure_cell(p, row, ", pulleys ", "crank_pulley", REPORT_LENGTH);
-    put_sure_cell(p, row, " on ", "blower_pulley", REPORT_LENGTH);
-    put_sure_name(p, row, ", cooler ", "cooler");
-    put_sure_cell(p, row, " of effectiveness ", "effectiveness", REPORT_NUMBER);
-    put_sure_name(p, row, ", fuel ", "fuel");
-    put_sure_cell(p, row, " at lambda ", "lambda", REPORT_NUMBER);
-    size_t value = report_records_find(&p->results->sure, p->results->objective_column);
-    say(p, "; ranking value ", report_records_text(&p->results->sure, row, value), "");
-    say(p, ", by ", p->results->objective_words, ".</p>\n");
+    (void)fputs("</div>\n", p->out);
 }
 
 /* What is not there yet, or was left out. */
@@ -240,13 +227,7 @@ static void put_answer(struct page *p)
     begin(p, "answer");
     put_stages(p);
     if (has_kit(p)) {
-        put_kit_to_sell(p);
-        (void)fputs("<p><strong>Strongest on paper</strong></p>\n<p class=\"lead\">", p->out);
-        kit_answer(p->out, p->results, 0);
-        (void)fputs("</p>\n<p>", p->out);
-        kit_held_back(p->out, p->results, 0);
-        (void)fputs("</p>\n", p->out);
-        kit_facts(p->out, p->results, 0);
+        put_leaders(p);
         (void)fputs("<p class=\"caution\">Estimates: confirm on a dynamometer with mixture and "
                     "knock measurement; see <a href=\"#cautions\">Cautions</a>.</p>\n",
                     p->out);
@@ -258,10 +239,15 @@ static void put_answer(struct page *p)
 
 /* ---- the best kit ---- */
 
+/* Its parts and limits are those of the kit to sell, where there is one. */
 static void put_best(struct page *p)
 {
+    size_t sell = report_results_to_sell(p->results);
+    size_t row = sell == REPORT_NO_COLUMN ? 0 : sell;
+    const char *which = row == 0 ? "the strongest on paper" : "the kit to sell";
     begin(p, "parts");
-    kit_parts(p->out, p->results, 0);
+    say(p, "<p>Of ", which, ".</p>\n");
+    kit_parts(p->out, p->results, row);
     html_section_end(p->out);
     begin(p, "curves");
     figure(p, "power");
@@ -271,7 +257,8 @@ static void put_best(struct page *p)
     figure(p, "islands");
     html_section_end(p->out);
     begin(p, "limits");
-    kit_limits(p->out, p->results, 0);
+    say(p, "<p>Of ", which, ".</p>\n");
+    kit_limits(p->out, p->results, row);
     figure(p, "margins");
     html_section_end(p->out);
 }
@@ -442,10 +429,12 @@ static void put_kit(struct page *p, size_t row)
 
 static void put_kits(struct page *p)
 {
-    size_t kits = report_results_kits(p->results);
+    size_t rank[PLOT_ROWS], kits = report_results_ranks(p->results, rank, PLOT_ROWS);
     begin(p, "kits");
-    for (size_t row = 0; row < kits && row < PLOT_ROWS && row < p->results->ranked.rows; row++) {
-        put_kit(p, row);
+    for (size_t i = 0; i < kits; i++) {
+        if (rank[i] <= p->results->ranked.rows) {
+            put_kit(p, rank[i] - 1);
+        }
     }
     html_section_end(p->out);
 }

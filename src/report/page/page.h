@@ -11,8 +11,9 @@ enum shv_status report_page(const struct report_results *results, struct shv_mes
 enum shv_status report_range_page(const struct report_results *results,
                                   struct shv_message *message);
 
-/* Writes kit-RANK.html: one printed page for one kit. SHV_BAD_INPUT when that kit has no curves. */
-enum shv_status report_sheet(const struct report_results *results, size_t rank,
+/* Writes kit-RANK.html: one printed page for one kit (shv_report_sheet). SHV_BAD_INPUT when that
+ * kit has no curves. */
+enum shv_status report_sheet(const struct report_results *results, size_t *rank,
                              struct shv_message *message);
 
 #endif

@@ -35,10 +35,10 @@ static bool says_something(const struct report_records *r, size_t column, size_t
 /* Shown at once; the others when asked for. */
 static bool is_first_seen(const char *stem)
 {
-    static const char *const stems[] = {"rank",   "blower",        "crank_pulley",  "blower_pulley",
-                                        "ratio",  "cooler",        "fuel",          "effectiveness",
-                                        "lambda", "gain",          "price",         "highest_boost",
-                                        "mass",   "binding_limit", "binding_share", "peak_power"};
+    static const char *const stems[] = {
+        "rank",          "role", "blower",        "crank_pulley",  "blower_pulley", "ratio",
+        "cooler",        "fuel", "effectiveness", "lambda",        "gain",          "price",
+        "highest_boost", "mass", "binding_limit", "binding_share", "peak_power"};
     for (size_t i = 0; i < sizeof stems / sizeof *stems; i++) {
         if (strcmp(stem, stems[i]) == 0) {
             return true;
@@ -53,6 +53,16 @@ struct shown {
     bool more;
 };
 
+/* Of several rows all the same; the names of limits and kits tell something even then. */
+static bool is_constant(const struct report_records *r, size_t column, size_t rows)
+{
+    bool same = rows > 1;
+    for (size_t i = 1; i < rows && same; i++) {
+        same = strcmp(report_records_text(r, i, column), report_records_text(r, 0, column)) == 0;
+    }
+    return same;
+}
+
 static size_t pick_columns(const struct report_results *results, const struct report_layout *layout,
                            size_t rows, struct shown shown[REPORT_COLUMNS_MAX])
 {
@@ -64,7 +74,8 @@ static size_t pick_columns(const struct report_results *results, const struct re
         }
         const struct report_column *known =
             column_of(layout, results->units, report_records_name(r, i));
-        shown[count++] = (struct shown){i, known, !known || !is_first_seen(known->stem)};
+        shown[count++] = (struct shown){
+            i, known, !known || !is_first_seen(known->stem) || is_constant(r, i, rows)};
     }
     return count;
 }

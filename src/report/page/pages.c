@@ -33,7 +33,7 @@ enum shv_status shv_report_pages(const char *folder, const struct shv_watch *wat
     return status;
 }
 
-enum shv_status shv_report_sheet(const char *folder, size_t rank, struct shv_message *message)
+enum shv_status shv_report_sheet(const char *folder, size_t *rank, struct shv_message *message)
 {
     struct report_results results;
     enum shv_status status = report_results_read(folder, &results, message);

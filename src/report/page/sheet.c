@@ -39,6 +39,7 @@ static void put_settings(FILE *out, const struct report_results *results, size_t
         enum report_measure measure;
         const char *title;
     } settings[] = {
+        {"highest_boost", REPORT_GAUGE, "highest boost"},
         {"belt_length", REPORT_LENGTH, "belt length at the pitch line"},
         {"static_tension", REPORT_FORCE, "static belt tension, one side"},
         {"highest_hub_load", REPORT_FORCE, "highest load on the nose"},
@@ -59,6 +60,21 @@ static void put_settings(FILE *out, const struct report_results *results, size_t
     (void)fputs("</dl>\n", out);
 }
 
+#define IDENTITY 12 /* characters of the study's hash that tell one from another */
+#define DAY 10      /* of a time, 2026-05-17 */
+
+/* Which study this is of and when it was run; what the workshop fills in by hand. */
+static void put_identity(FILE *out, const struct report_results *results)
+{
+    const char *hash = report_results_text(results, "study.sha256_all", "not known");
+    const char *begun = report_results_text(results, "run.started", "not known");
+    (void)fprintf(
+        out,
+        "<p class=\"by\">Study %.*s of %.*s, sheave %s. Revision ________ &nbsp; Fitted by "
+        "________________ &nbsp; Date ____________</p>\n",
+        IDENTITY, hash, DAY, begun, shv_version());
+}
+
 static enum shv_status put_sheet(FILE *out, const struct report_results *results, size_t row,
                                  struct shv_message *message)
 {
@@ -68,9 +84,14 @@ static enum shv_status put_sheet(FILE *out, const struct report_results *results
     html_begin(out, title, false);
     (void)fputs("<main class=\"sheet\">\n<header>\n<p class=\"brand\">Kit sheet</p>\n<h1>", out);
     html_text(out, results->title);
-    (void)fprintf(out, ", kit %zu</h1>\n<p class=\"by\">sheave %s, study ", row + 1, shv_version());
-    html_text(out, report_results_text(results, "study.sha256_all", "not known"));
-    (void)fputs("</p>\n</header>\n<p class=\"lead\">", out);
+    (void)fprintf(out, ", kit %zu", row + 1);
+    if (kit_text(results, row, "role")[0]) {
+        (void)fputs(": ", out);
+        html_text(out, kit_text(results, row, "role"));
+    }
+    (void)fputs("</h1>\n", out);
+    put_identity(out, results);
+    (void)fputs("</header>\n<p class=\"lead\">", out);
     kit_answer(out, results, row);
     (void)fputs("</p>\n", out);
     kit_facts(out, results, row);
@@ -94,24 +115,31 @@ static enum shv_status put_sheet(FILE *out, const struct report_results *results
     return status;
 }
 
-enum shv_status report_sheet(const struct report_results *results, size_t rank,
+enum shv_status report_sheet(const struct report_results *results, size_t *rank,
                              struct shv_message *message)
 {
     char name[48];
     struct report_file file;
-    size_t kits = report_results_kits(results);
-    if (rank < 1 || rank > kits || rank > results->ranked.rows) {
+    size_t kits = report_results_kits(results), sell = report_results_to_sell(results);
+    if (*rank == SHV_SHEET_TO_SELL && sell == REPORT_NO_COLUMN) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "%s has no kit to sell; --kit 1 is the strongest on paper",
+                        results->folder);
+    }
+    *rank = *rank == SHV_SHEET_TO_SELL ? sell + 1 : *rank;
+    bool drawn = *rank <= kits || *rank == sell + 1;
+    if (*rank < 1 || !drawn || *rank > results->ranked.rows) {
         return shv_fail(message, SHV_BAD_INPUT,
                         "%s has curves of %zu kits, ranks 1 to %zu; found %zu (results.curves of "
                         "the study says how many kits get curves)",
-                        results->folder, kits, kits, rank);
+                        results->folder, kits, kits, *rank);
     }
-    (void)snprintf(name, sizeof name, "kit-%zu.html", rank);
+    (void)snprintf(name, sizeof name, "kit-%zu.html", *rank);
     enum shv_status status = report_file_open(&file, results->folder, name, message);
     if (status != SHV_OK) {
         return status;
     }
-    status = put_sheet(file.stream, results, rank - 1, message);
+    status = put_sheet(file.stream, results, *rank - 1, message);
     if (status != SHV_OK) {
         report_file_discard(&file);
         return status;

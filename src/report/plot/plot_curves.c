@@ -80,6 +80,11 @@ static bool are_alike(const struct report_records *r, size_t a, size_t b)
 static size_t pick_kits(const struct report_results *results, size_t rank[PLOT_KITS])
 {
     size_t kits = report_results_kits(results), count = 0;
+    size_t sell = report_results_to_sell(results);
+    if (sell != REPORT_NO_COLUMN && sell > 0) {
+        rank[count++] = sell + 1; /* though it may be much like the first */
+        rank[count++] = 1;
+    }
     for (size_t k = 1; k <= kits && count < PLOT_KITS; k++) {
         bool is_new = true;
         for (size_t i = 0; i < count; i++) {
@@ -277,16 +282,17 @@ static void quarter(struct plot *p, size_t place, const char *y, enum report_mea
 }
 
 /* Blocks of all kits, each with its sites; then the stock engine's. */
-static size_t single_blocks(struct plot *p, size_t kits, const char *site[PLOT_SITES])
+static size_t single_blocks(struct plot *p, const size_t *rank, size_t kits,
+                            const char *site[PLOT_SITES])
 {
     const struct report_records *r = &p->results->curves;
     size_t sites = 0;
-    for (size_t rank = 1; rank <= kits; rank++) {
+    for (size_t i = 0; i < kits; i++) {
         const size_t columns[] = {
             column(p, r, "engine_speed", REPORT_ROTATION), column(p, r, "power", REPORT_POWER),
             column(p, r, "torque", REPORT_TORQUE), column(p, r, "boost", REPORT_GAUGE),
             column(p, r, "charge_temperature", REPORT_TEMPERATURE)};
-        sites = site_blocks(p, r, rank, columns, 5, site);
+        sites = site_blocks(p, r, rank[i], columns, 5, site);
     }
     const struct report_records *s = &p->results->stock;
     const size_t columns[] = {column(p, s, "engine_speed", REPORT_ROTATION),
@@ -323,13 +329,18 @@ bool plot_single(struct plot *p)
                   {"boost", REPORT_GAUGE},
                   {"charge temperature", REPORT_TEMPERATURE}};
     const char *site[PLOT_SITES];
-    size_t kits = report_results_kits(p->results);
-    kits = kits < PLOT_ROWS ? kits : PLOT_ROWS;
+    size_t rank[PLOT_ROWS], kits = report_results_ranks(p->results, rank, PLOT_ROWS);
     if (kits == 0) {
         return false;
     }
-    size_t sites = single_blocks(p, kits, site);
-    plot_say(p, "do for [kit=1:%zu] {\nset output sprintf('row-%%d.svg', kit).part\n", kits);
+    size_t sites = single_blocks(p, rank, kits, site);
+    plot_say(p, "ranks = '");
+    for (size_t i = 0; i < kits; i++) {
+        plot_say(p, "%s%zu", i > 0 ? " " : "", rank[i]);
+    }
+    plot_say(p,
+             "'\ndo for [kit=1:%zu] {\nset output sprintf('row-%%s.svg', word(ranks, kit)).part\n",
+             kits);
     plot_say(p, "first = (kit - 1) * %zu\nset multiplot\n", sites);
     for (size_t i = 0; i < 4; i++) {
         quarter(p, i, panels[i].y, panels[i].measure);

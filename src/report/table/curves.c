@@ -151,12 +151,11 @@ static bool write_rows(FILE *out, struct report_rows *rows)
     const struct shv_study *study = run->study;
     struct report_layout layout;
     report_curves_layout(&layout, REPORT_WHEN_RANKED);
-    size_t kits = run->ranking->count;
-    kits = kits < study->results.curves ? kits : study->results.curves;
+    size_t kits = report_drawn_count(run);
     bool good = report_header(out, &layout, study->results.units);
     for (size_t i = 0; good && i < kits; i++) {
         struct report_summary summary;
-        report_rows_take(rows, i, &summary);
+        report_rows_take(rows, report_drawn_place(run, i), &summary);
         good = report_curves_rows(out, &layout, study, summary.rank, &rows->curves);
     }
     return good;

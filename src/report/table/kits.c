@@ -65,21 +65,15 @@ static struct limit_row limit_of(const struct report_rows *rows, enum shv_limit 
     return row;
 }
 
-static size_t kits_in_curves(const struct shv_run *run)
-{
-    size_t most = run->study->results.curves;
-    return run->ranking->count < most ? run->ranking->count : most;
-}
-
 static bool write_limits(FILE *out, struct report_rows *rows)
 {
     enum shv_unit_system units = rows->run->study->results.units;
     struct report_layout layout;
     report_limits_layout(&layout, 0);
     bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < kits_in_curves(rows->run); i++) {
+    for (size_t i = 0; good && i < report_drawn_count(rows->run); i++) {
         struct report_summary summary;
-        report_rows_take(rows, i, &summary);
+        report_rows_take(rows, report_drawn_place(rows->run, i), &summary);
         for (int k = 0; good && k < SHV_LIMIT_COUNT; k++) {
             if (isinf(rows->curves.verdict.limit[k].bound)) {
                 continue;
@@ -258,7 +252,8 @@ static bool write_fuel(FILE *out, const struct report_layout *layout, const stru
     if (!isnan(fuel->mon)) {
         used += snprintf(size + used, sizeof size - (size_t)used, "MON %.4g, ", fuel->mon);
     }
-    (void)snprintf(size + used, sizeof size - (size_t)used, "lambda %.3g", s->lambda);
+    (void)snprintf(size + used, sizeof size - (size_t)used, "lambda %.3g, air-fuel ratio %.3g",
+                   s->lambda, s->lambda * fuel->stoichiometric);
     struct part_row row = {.rank = s->rank,
                            .part = "fuel",
                            .name = s->fuel,
@@ -275,7 +270,7 @@ static bool write_parts(FILE *out, struct report_rows *rows)
     struct report_layout layout;
     report_parts_layout(&layout, 0);
     bool good = report_header(out, &layout, run->study->results.units);
-    for (size_t i = 0; good && i < kits_in_curves(run); i++) {
+    for (size_t i = 0; good && i < report_drawn_count(run); i++) {
         struct report_summary s;
         struct shv_part_line parts[SHV_PART_COUNT];
         report_rows_take(rows, i, &s);

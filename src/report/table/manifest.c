@@ -10,6 +10,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
+#include "report/table/summary.h"
 #include "report/table/sure.h"
 #include "sheave/report.h"
 #include "sheave/version.h"
@@ -86,11 +87,9 @@ static bool add_counts(config_setting_t *root, const struct shv_sweep_counts *co
 
 static bool add_rows(config_setting_t *root, const struct shv_run *run)
 {
-    size_t curves = run->study->results.curves;
     config_setting_t *group = add_group(root, "rows");
     return group && add_count(group, "ranked", run->ranking->count) &&
-           add_count(group, "kits_in_curves",
-                     curves < run->ranking->count ? curves : run->ranking->count) &&
+           add_count(group, "kits_in_curves", report_drawn_count(run)) &&
            add_count(group, "optimum", run->optimum_count) &&
            add_count(group, "prices", run->price_count);
 }
@@ -280,6 +279,10 @@ static bool add_kits(config_setting_t *root, const struct shv_run *run)
     bool good = group;
     if (good && run->ranking->count > 0) {
         good = add_count(group, "strongest_on_paper", run->ranking->item[0].index);
+    }
+    if (good && run->sure && run->sure->count > 0 && run->sure->row[0].kind == SHV_SURE_RANKED) {
+        good =
+            add_number(group, "strongest_on_paper_holds_pct", 100.0 * run->sure->row[0].all.value);
     }
     if (good && sell) {
         good = add_count(group, "kit_to_sell", sell->index) &&

@@ -9,6 +9,10 @@ static const struct report_column result_columns[] = {
     {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "Place in the ranking, 1 is the best."},
     {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
      "Number of the combination in the space of combinations, from 0."},
+    {"role", REPORT_TEXT, 0, AT(role), REPORT_ALWAYS,
+     "`kit to sell` (the best that keeps every limit with the wanted probability), `strongest on "
+     "paper` (when nothing is off), `both`, or empty. A kit to sell that is not among the best "
+     "stands behind them as the last row."},
     {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
     {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
      "Effective diameter of the crank pulley."},

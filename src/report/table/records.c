@@ -1,106 +1,51 @@
 /* Reading result files back (src/report/table/records.h). */
 #include "report/table/records.h"
 
-#include <errno.h>
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "report/table/whole.h"
+#include "study/log_text.h"
 
-struct scan {
-    struct report_records *records;
-    const char *path;
-    char *next;
-    size_t line, capacity, used;
-    struct shv_message *message;
-};
-
-static enum shv_status wrong(const struct scan *s, const char *what)
+/* The text of a cell in place, ended by a NUL, where its end or its quote stood. */
+static char *end_cell(struct log_text *text, struct log_cell cell)
 {
-    return shv_fail(s->message, SHV_BAD_INPUT,
-                    "%s, line %zu: %s; this is no file that sheave wrote", s->path, s->line, what);
-}
-
-static bool add_cell(struct scan *s, char *cell)
-{
-    if (s->used == s->capacity) {
-        size_t capacity = s->capacity ? 2 * s->capacity : 1024;
-        char **more = realloc(s->records->cell, capacity * sizeof *more);
-        if (!more) {
-            return false;
-        }
-        s->records->cell = more;
-        s->capacity = capacity;
+    char *at = text->bytes + (cell.at - text->bytes), *to = at;
+    for (size_t i = 0; i < cell.length; i++) {
+        i += cell.quoted && at[i] == '"'; /* doubled inside */
+        *to++ = at[i];
     }
-    s->records->cell[s->used++] = cell;
-    return true;
-}
-
-/* Unquotes in place, *cell is what it reads; leaves `next` behind the field. False when a quote is
- * not closed or stands in a bare field. */
-static bool read_field(struct scan *s, char **cell)
-{
-    char *from = s->next, *to = from;
-    *cell = from;
-    if (*from != '"') {
-        s->next += strcspn(from, ",\r\n\"");
-        return *s->next != '"';
-    }
-    for (from++; *from != '"' || from[1] == '"'; from++) {
-        if (*from == '\0') {
-            return false;
-        }
-        s->line += *from == '\n';
-        from += *from == '"';
-        *to++ = *from;
-    }
-    s->next = from + 1;
     *to = '\0';
-    return true;
+    return at;
 }
 
-/* Fields up to the end of a record; *count of them. */
-static enum shv_status read_record(struct scan *s, size_t *count)
+static enum shv_status take_cells(struct report_records *r, struct log_text *text,
+                                  const struct log_table *table, struct shv_message *message)
 {
-    char end;
-    *count = 0;
-    do {
-        char *cell;
-        if (!read_field(s, &cell)) {
-            return wrong(s, "a quote is out of place");
-        }
-        end = *s->next;
-        if (end != ',' && (end != '\r' || s->next[1] != '\n')) {
-            return wrong(s, "a record does not end with CR and LF");
-        }
-        *s->next = '\0';
-        s->next += end == ',' ? 1 : 2;
-        if (!add_cell(s, cell)) {
-            return shv_fail(s->message, SHV_NO_MEMORY, "out of memory for %s", s->path);
-        }
-        (*count)++;
-    } while (end == ',');
-    return SHV_OK;
-}
-
-static enum shv_status scan_all(struct scan *s)
-{
-    struct report_records *r = s->records;
-    enum shv_status status = SHV_OK;
-    for (s->line = 1; status == SHV_OK && *s->next != '\0'; s->line++) {
-        size_t count;
-        status = read_record(s, &count);
-        if (status == SHV_OK && r->columns == 0) {
-            r->columns = count;
-        } else if (status == SHV_OK && count != r->columns) {
-            status = wrong(s, "more or fewer fields than the header has");
-        } else if (status == SHV_OK) {
-            r->rows++;
+    r->columns = table->records > 0 ? table->record[0].cells : 0;
+    r->cell = calloc(table->cells + 1, sizeof *r->cell);
+    if (!r->cell) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for %s", text->path);
+    }
+    for (size_t i = 0; i < table->records; i++) {
+        if (table->record[i].cells != r->columns) {
+            return shv_fail(message, SHV_BAD_INPUT,
+                            "%s:%zu: more or fewer cells than the header has; this is no file that "
+                            "sheave wrote",
+                            text->path, table->record[i].line);
         }
     }
-    return status == SHV_OK && r->columns == 0 ? wrong(s, "there is no header") : status;
+    for (size_t i = 0; i < table->cells; i++) {
+        r->cell[i] = end_cell(text, table->cell[i]);
+    }
+    r->rows = table->records > 0 ? table->records - 1 : 0;
+    return r->columns > 0
+               ? SHV_OK
+               : shv_fail(message, SHV_BAD_INPUT,
+                          "%s: there is no header; this is no file that sheave wrote", text->path);
 }
 
 enum shv_status report_records_read(const char *folder, const char *name,
@@ -110,9 +55,14 @@ enum shv_status report_records_read(const char *folder, const char *name,
     char *path;
     enum shv_status status = report_whole_read(folder, name, &records->text, &path, message);
     if (status == SHV_OK) {
-        struct scan s = {
-            .records = records, .path = path, .next = records->text, .message = message};
-        status = scan_all(&s);
+        struct log_text text = {.path = path,
+                                .bytes = records->text,
+                                .size = strlen(records->text),
+                                .no_comments = true};
+        struct log_table table;
+        status = log_table_parse(&text, ',', SIZE_MAX, &table, message);
+        status = status == SHV_OK ? take_cells(records, &text, &table, message) : status;
+        log_table_free(&table);
     }
     free(path);
     if (status != SHV_OK) {

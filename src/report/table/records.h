@@ -1,5 +1,4 @@
-/* Reads back the CSV files of a results folder: RFC 4180 as csv.h writes it, nothing more lenient.
- */
+/* Reads back the CSV files of a results folder, also when a spreadsheet has saved them again. */
 #ifndef SHEAVE_REPORT_RECORDS_H
 #define SHEAVE_REPORT_RECORDS_H
 

@@ -155,13 +155,43 @@ size_t report_results_sites(const struct report_results *results, const char **s
     return count;
 }
 
+size_t report_results_ranks(const struct report_results *results, size_t *rank, size_t most)
+{
+    const struct report_records *curves = &results->curves;
+    size_t column = report_records_find(curves, "rank"), count = 0;
+    double last = 0.0;
+    for (size_t i = 0; i < curves->rows && most > 0; i++) {
+        double value = report_records_number(curves, i, column);
+        if (value > last && value <= 1e9) {
+            last = value;
+            count += count < most ? 1 : 0;
+            rank[count - 1] = (size_t)value;
+        }
+    }
+    return count;
+}
+
 size_t report_results_kits(const struct report_results *results)
 {
     const struct report_records *curves = &results->curves;
-    double last = curves->rows == 0 ? 0.0
-                                    : report_records_number(curves, curves->rows - 1,
-                                                            report_records_find(curves, "rank"));
-    return last >= 1.0 && last <= 1e6 ? (size_t)last : 0;
+    size_t column = report_records_find(curves, "rank"), kits = 0;
+    for (size_t i = 0; i < curves->rows; i++) {
+        kits += report_records_number(curves, i, column) == (double)(kits + 1) ? 1 : 0;
+    }
+    return kits;
+}
+
+size_t report_results_to_sell(const struct report_results *results)
+{
+    const struct report_records *ranked = &results->ranked;
+    size_t column = report_records_find(ranked, "role");
+    for (size_t i = 0; i < ranked->rows; i++) {
+        const char *role = report_records_text(ranked, i, column);
+        if (strcmp(role, "kit to sell") == 0 || strcmp(role, "both") == 0) {
+            return i;
+        }
+    }
+    return REPORT_NO_COLUMN;
 }
 
 size_t report_results_limit(const struct report_results *results, size_t rank, const char *limit)

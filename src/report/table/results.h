@@ -44,8 +44,13 @@ const char *report_results_unit(const struct report_results *results, enum repor
  * curves, at most `most`. */
 size_t report_results_sites(const struct report_results *results, const char **site, size_t most);
 
-/* How many kits, from rank 1 on, have curves. */
+/* The ranks of kits that have curves, in their order, at most `most` of them with the last among
+ * them: from 1 on, and the kit to sell. */
+size_t report_results_ranks(const struct report_results *results, size_t *rank, size_t most);
+/* How many of them there are from rank 1 on without a gap. */
 size_t report_results_kits(const struct report_results *results);
+/* The row of ranked.csv of the kit to sell; REPORT_NO_COLUMN when there is none. */
+size_t report_results_to_sell(const struct report_results *results);
 
 /* The row of limits.csv of a rank and limit; REPORT_NO_COLUMN when that limit is not set. */
 size_t report_results_limit(const struct report_results *results, size_t rank, const char *limit);

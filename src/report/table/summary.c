@@ -3,6 +3,7 @@
 
 #include "report/write/file.h"
 #include "report/table/objective.h"
+#include "report/table/sure.h"
 
 #include <math.h>
 
@@ -224,6 +225,7 @@ void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
 {
     name_parts(study, kit, summary);
     summary->rank = summary->index = REPORT_NO_COUNT;
+    summary->role = NULL;
     summary->objective = report_objective_shown(study, curves->verdict.objective);
     take_first_site(curves, stock, summary);
     take_weakest_site(study, curves, summary);
@@ -256,6 +258,44 @@ void report_rows_free(struct report_rows *rows)
     shv_curves_free(&rows->stock);
 }
 
+static size_t place_to_sell(const struct shv_run *run)
+{
+    const struct shv_sure *sell = report_kit_to_sell(run);
+    size_t place = 0;
+    while (sell && place < run->ranking->count && run->ranking->item[place].index != sell->index) {
+        place++;
+    }
+    return sell ? place : run->ranking->count;
+}
+
+static size_t first_drawn(const struct shv_run *run)
+{
+    size_t most = run->study->results.curves;
+    return run->ranking->count < most ? run->ranking->count : most;
+}
+
+size_t report_drawn_count(const struct shv_run *run)
+{
+    size_t first = first_drawn(run), sell = place_to_sell(run);
+    return first + (first > 0 && sell >= first && sell < run->ranking->count ? 1 : 0);
+}
+
+size_t report_drawn_place(const struct shv_run *run, size_t drawn)
+{
+    return drawn < first_drawn(run) ? drawn : place_to_sell(run);
+}
+
+static const char *role_of(const struct shv_run *run, uint64_t index)
+{
+    const struct shv_sure *sell = report_kit_to_sell(run);
+    bool sold = sell && sell->index == index;
+    bool strongest = run->ranking->count > 0 && run->ranking->item[0].index == index;
+    return sold && strongest ? "both"
+           : sold            ? "kit to sell"
+           : strongest       ? "strongest on paper"
+                             : NULL;
+}
+
 void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
                             struct report_summary *summary)
 {
@@ -266,6 +306,7 @@ void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t pla
     report_summarise(run->study, &kit, &rows->curves, &rows->stock, summary);
     summary->rank = place + 1;
     summary->index = index;
+    summary->role = role_of(run, index);
     summary->objective = report_objective_shown(run->study, rows->curves.verdict.objective);
 }
 

@@ -9,6 +9,7 @@
 struct report_summary {
     uint64_t rank, index;
     struct shv_kit kit;
+    const char *role; /* "kit to sell", "strongest on paper", "both"; NULL for another */
     const char *blower, *cooler, *fuel;
     const char *injector, *pump; /* NULL when none are named */
     double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin;
@@ -64,11 +65,15 @@ enum shv_status report_rows_write(const struct shv_run *run, const char *folder,
                                   bool (*write)(FILE *out, struct report_rows *rows),
                                   struct shv_message *message);
 void report_rows_free(struct report_rows *rows);
-/* Evaluates a place of the ranking (0 is the best) into rows->curves and sums it up. */
+/* Kits that get curves, limits and parts: the first of the ranking, as many as the study says, and
+ * the kit to sell. Their places in the ranking. */
+size_t report_drawn_count(const struct shv_run *run);
+size_t report_drawn_place(const struct shv_run *run, size_t drawn);
 /* Evaluates a combination as the row at `place` of whatever is listed; its curves stay in `rows`.
  */
 void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
                             struct report_summary *summary);
+/* The same of a place of the ranking, 0 for the best. */
 void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary);
 
 #endif

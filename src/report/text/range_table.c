@@ -12,12 +12,19 @@
 #define CURRENCY_SHOWN 12
 #define NEAREST_SAID 2 /* of a group */
 
+/* Columns of names, which share what the numbers leave: each as wide as its longest name, and when
+ * that is too much the widest gives way. */
+enum name_column { VEHICLE, MARKET, TIER, BLOWER, COOLER, NAMES };
+#define NAMES_WIDTH 53
+#define NAME_LEAST 7
+
 struct table {
     const struct shv_range_run *run;
     const struct shv_range_problem *problem;
     struct report_text text;
     enum shv_unit_system units;
     char money[REPORT_FIT_MAX(CURRENCY_SHOWN)]; /* word for it, "" for none */
+    int name_width[NAMES];
 };
 
 static void cell(struct table *t, int width, enum report_measure measure, double value)
@@ -97,11 +104,38 @@ static void say_plan(struct table *t)
     }
 }
 
+static const char *name_of(const struct shv_range_row *r, enum name_column column)
+{
+    const char *const names[NAMES] = {r->vehicle, r->market, r->tier, r->blower, r->cooler};
+    return names[column];
+}
+
+static void fit_names(struct table *t)
+{
+    int sum = 0;
+    for (int k = 0; k < NAMES; k++) {
+        t->name_width[k] = NAME_LEAST;
+        for (size_t g = 0; g < t->problem->group_count; g++) {
+            int width = report_characters(name_of(&t->run->row[g], (enum name_column)k));
+            t->name_width[k] = width > t->name_width[k] ? width : t->name_width[k];
+        }
+        t->name_width[k] = t->name_width[k] > NAMES_WIDTH ? NAMES_WIDTH : t->name_width[k];
+        sum += t->name_width[k];
+    }
+    for (; sum > NAMES_WIDTH; sum--) {
+        int widest = 0;
+        for (int k = 1; k < NAMES; k++) {
+            widest = t->name_width[k] > t->name_width[widest] ? k : widest;
+        }
+        t->name_width[widest]--;
+    }
+}
+
 static void head_kits(struct table *t)
 {
     struct report_text *x = &t->text;
     const char *titles[] = {"vehicle", "market", "tier",  "blower", "crank", "pulley",
-                            "cooler",  "eff",    "power", "lost",   "price", "margin"};
+                            "cooler",  "eff",    "power", "short",  "price", "room"};
     const char *labels[] = {"",
                             "",
                             "",
@@ -114,7 +148,9 @@ static void head_kits(struct table *t)
                             "%",
                             t->money,
                             "%"};
-    const int widths[] = {-14, -8, -7, -13, 5, 6, -11, 4, 5, 4, 6, 6};
+    const int *w = t->name_width;
+    const int widths[] = {-w[VEHICLE], -w[MARKET], -w[TIER], -w[BLOWER], 5, 6,
+                          -w[COOLER],  4,          5,        5,          6, 5};
     for (int line = 0; line < 2; line++) {
         report_text_cells(x, sizeof widths / sizeof *widths, widths, line == 0 ? titles : labels);
     }
@@ -124,18 +160,18 @@ static void head_kits(struct table *t)
 static void line_kit(struct table *t, const struct shv_range_row *r)
 {
     struct report_text *x = &t->text;
-    report_text_left(x, 14, r->vehicle);
-    report_text_left(x, 8, r->market);
-    report_text_left(x, 7, r->tier);
-    report_text_left(x, 13, r->blower);
+    report_text_left(x, t->name_width[VEHICLE], r->vehicle);
+    report_text_left(x, t->name_width[MARKET], r->market);
+    report_text_left(x, t->name_width[TIER], r->tier);
+    report_text_left(x, t->name_width[BLOWER], r->blower);
     cell(t, 5, REPORT_LENGTH, r->kit.crank_diameter);
     cell(t, 6, REPORT_LENGTH, r->kit.blower_diameter);
-    report_text_left(x, 11, r->cooler);
+    report_text_left(x, t->name_width[COOLER], r->cooler);
     report_text_fitted(x, 4, 2, r->kit.effectiveness);
     cell(t, 5, REPORT_POWER, r->power);
-    report_text_fitted(x, 4, 1, 100.0 * (1.0 - r->power / r->best_power));
+    report_text_fitted(x, 5, 1, 100.0 * (1.0 - r->power / r->best_power));
     report_text_fitted(x, 6, 0, r->price);
-    report_text_fitted(x, 6, 1, 100.0 * r->binding_share);
+    report_text_fitted(x, 5, 1, 100.0 * r->binding_share);
     report_text_end(x);
 }
 
@@ -143,8 +179,9 @@ static void show_kits(struct table *t)
 {
     report_text_end(&t->text);
     report_text_say(&t->text,
-                    "The kit of each group; lost: of the power of its own best kit; margin: "
-                    "the least of all limits, of its span");
+                    "The kit of each group; short: of the power of its own best kit; room: the "
+                    "least of all limits");
+    fit_names(t);
     head_kits(t);
     for (size_t g = 0; g < t->problem->group_count; g++) {
         line_kit(t, &t->run->row[g]);

@@ -65,6 +65,41 @@ static const struct report_unit units[REPORT_MEASURE_COUNT][2] = {
                                 {"_W_per_unit", "W/unit", 1.0, 0.0, 2}},
 };
 
+/* What each is read as; of several that are shown in one quantity the first is that of limits. */
+static const enum shv_quantity quantities[REPORT_MEASURE_COUNT] = {
+    [REPORT_LENGTH] = SHV_Q_LENGTH,
+    [REPORT_VOLUME] = SHV_Q_VOLUME,
+    [REPORT_DISPLACEMENT] = SHV_Q_DISPLACEMENT,
+    [REPORT_AREA] = SHV_Q_AREA,
+    [REPORT_ANGLE] = SHV_Q_ANGLE,
+    [REPORT_SPEED] = SHV_Q_SPEED,
+    [REPORT_ROTATION] = SHV_Q_ROTATION,
+    [REPORT_PRESSURE] = SHV_Q_PRESSURE_ABSOLUTE,
+    [REPORT_GAUGE] = SHV_Q_PRESSURE_GAUGE,
+    [REPORT_PRESSURE_CHANGE] = SHV_Q_PRESSURE_DIFFERENCE,
+    [REPORT_CYLINDER] = SHV_Q_PRESSURE_ABSOLUTE,
+    [REPORT_CYLINDER_CHANGE] = SHV_Q_PRESSURE_DIFFERENCE,
+    [REPORT_TEMPERATURE] = SHV_Q_TEMPERATURE,
+    [REPORT_TEMPERATURE_CHANGE] = SHV_Q_TEMPERATURE_DIFFERENCE,
+    [REPORT_POWER] = SHV_Q_POWER,
+    [REPORT_TORQUE] = SHV_Q_TORQUE,
+    [REPORT_AIR_FLOW] = SHV_Q_AIR_FLOW,
+    [REPORT_FUEL_FLOW] = SHV_Q_MASS_FLOW,
+    [REPORT_FUEL_VOLUME] = SHV_Q_VOLUME_FLOW,
+    [REPORT_INJECTOR_FLOW] = SHV_Q_VOLUME_FLOW,
+    [REPORT_SPECIFIC_CONSUMPTION] = SHV_Q_SPECIFIC_CONSUMPTION,
+    [REPORT_ROAD_SPEED] = SHV_Q_SPEED,
+    [REPORT_FORCE] = SHV_Q_FORCE,
+    [REPORT_MASS] = SHV_Q_MASS,
+    [REPORT_LIFE] = SHV_Q_TIME,
+    [REPORT_VACUUM] = SHV_Q_PRESSURE_DIFFERENCE,
+};
+
+enum shv_quantity report_quantity(enum report_measure measure)
+{
+    return quantities[measure];
+}
+
 const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system)
 {
     return &units[measure][system == SHV_US];
@@ -88,40 +123,14 @@ enum report_measure report_value_measure(enum shv_limit limit)
     case SHV_SHOWN_PLAIN:
         break;
     }
-    switch (shv_limit_info(limit)->quantity) {
-    case SHV_Q_LENGTH:
-        return REPORT_LENGTH;
-    case SHV_Q_SPEED:
-        return REPORT_SPEED;
-    case SHV_Q_ROTATION:
-        return REPORT_ROTATION;
-    case SHV_Q_MASS_FLOW:
-        return REPORT_FUEL_FLOW; /* the only mass flow with a limit */
-    case SHV_Q_PRESSURE_ABSOLUTE:
-        return REPORT_CYLINDER; /* the only absolute pressure with a limit */
-    case SHV_Q_PRESSURE_GAUGE:
-        return REPORT_GAUGE;
-    case SHV_Q_PRESSURE_DIFFERENCE:
-        return REPORT_PRESSURE_CHANGE;
-    case SHV_Q_TEMPERATURE:
-        return REPORT_TEMPERATURE;
-    case SHV_Q_TEMPERATURE_DIFFERENCE:
-        return REPORT_TEMPERATURE_CHANGE;
-    case SHV_Q_TORQUE:
-        return REPORT_TORQUE;
-    case SHV_Q_POWER:
-        return REPORT_POWER;
-    case SHV_Q_ANGLE:
-        return REPORT_ANGLE;
-    case SHV_Q_FORCE:
-        return REPORT_FORCE;
-    case SHV_Q_MASS:
-        return REPORT_MASS;
-    case SHV_Q_TIME:
-        return REPORT_LIFE; /* the only time with a limit */
-    default:
-        return REPORT_NUMBER;
+    enum shv_quantity quantity = shv_limit_info(limit)->quantity;
+    for (int i = REPORT_NUMBER; i < REPORT_MEASURE_COUNT; i++) {
+        /* The only mass flow and the only absolute pressure with a limit. */
+        if (quantities[i] == quantity && i != REPORT_PRESSURE && i != REPORT_AIR_FLOW) {
+            return (enum report_measure)i;
+        }
     }
+    return REPORT_NUMBER;
 }
 
 enum report_measure report_margin_measure(enum shv_limit limit)

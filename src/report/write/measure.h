@@ -53,6 +53,8 @@ struct report_unit {
 };
 
 const struct report_unit *report_unit(enum report_measure measure, enum shv_unit_system system);
+/* What a value of a measure is read as: SHV_Q_NUMBER where it has no quantity. */
+enum shv_quantity report_quantity(enum report_measure measure);
 double report_shown(enum report_measure measure, enum shv_unit_system system, double value);
 
 /* How a value and a margin of a limit are shown. A margin of a temperature is a difference: it has

@@ -19,7 +19,10 @@ static void bench_begin(struct bench *b)
     struct shv_study *s = &b->m.study;
     made_add_site(&b->m, 82e3, 285.0, 0.3, 1.0);
     s->drive.belt = (struct shv_belt_setup){.given = true,
-                                            .belt = shv_belt_pk(1),
+                                            .belt = {.ribs = 1,
+                                                     .rib_pitch = SHV_PK_RIB_PITCH,
+                                                     .groove_angle = SHV_PK_GROOVE_ANGLE,
+                                                     .min_diameter = SHV_PK_MIN_DIAMETER},
                                             .tensioner = SHV_TENSION_SPRING,
                                             .static_tension = NAN,
                                             .slip_margin = 0.25,
@@ -150,7 +153,8 @@ static void bearing_life_over_the_duty(void **state)
             const struct shv_point *p = &b.c.point[site * b.c.speeds + duty[i].speed];
             double pull =
                 duty[i].load * p->blower_power / 0.97 / (2.0 * MADE_PI * R * p->engine_speed);
-            double hub = shv_belt_hub_load(220.0 + pull, 220.0, wrap);
+            double hub = sqrt((220.0 + pull) * (220.0 + pull) + 220.0 * 220.0 -
+                              2.0 * (220.0 + pull) * 220.0 * cos(wrap));
             double near = hub * (0.1 + 0.02) / 0.1;
             double turns = p->engine_speed * kit.ratio * (1.0 - b.m.study.drive.creep);
             damage += duty[i].time * turns / (1e6 * pow(14e3 / near, 3.0));

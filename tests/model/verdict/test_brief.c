@@ -122,7 +122,10 @@ static void add_hardware(struct made *m)
 {
     struct shv_study *s = &m->study;
     s->drive.belt = (struct shv_belt_setup){.given = true,
-                                            .belt = shv_belt_pk(1),
+                                            .belt = {.ribs = 1,
+                                                     .rib_pitch = SHV_PK_RIB_PITCH,
+                                                     .groove_angle = SHV_PK_GROOVE_ANGLE,
+                                                     .min_diameter = SHV_PK_MIN_DIAMETER},
                                             .tensioner = SHV_TENSION_SPRING,
                                             .static_tension = NAN,
                                             .slip_margin = 0.2,

@@ -6,7 +6,7 @@ static enum shv_status sheet(struct fixture *f, size_t rank)
 {
     struct report_results r;
     assert_int_equal(report_results_read(f->folder, &r, &f->message), SHV_OK);
-    enum shv_status status = report_sheet(&r, rank, &f->message);
+    enum shv_status status = report_sheet(&r, &rank, &f->message);
     report_results_free(&r);
     return status;
 }

@@ -68,7 +68,7 @@ static void test_each_kit_by_itself(void **state)
     struct drawn d = draw_plot(f->folder, plot_single);
     assert_true(d.any);
     assert_non_null(strstr(d.script, "do for [kit=1:2]"));
-    assert_non_null(strstr(d.script, "sprintf('row-%d.svg', kit).part"));
+    assert_non_null(strstr(d.script, "sprintf('row-%s.svg', word(ranks, kit)).part"));
     assert_int_equal(d.blocks, 2 * 2 + 1); /* kits times sites, and the stock engine */
     drawn_free(&d);
 }

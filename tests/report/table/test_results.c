@@ -38,6 +38,28 @@ static void test_finds_limits_by_rank(void **state)
     report_results_free(&r);
 }
 
+/* Ranks 1 to 3 and a kit to sell behind them. */
+static void test_ranks_with_curves(void **state)
+{
+    struct fixture *f = *state;
+    struct report_results r;
+    size_t rank[6];
+    folder_write(f->folder, "manifest.cfg", "study = { title = \"t\"; units = \"US\"; };\n");
+    folder_write(f->folder, "curves.csv",
+                 "rank,site\r\n1,a\r\n1,b\r\n2,a\r\n3,a\r\n3,b\r\n41,a\r\n");
+    folder_write(f->folder, "ranked.csv",
+                 "rank,role\r\n1,strongest on paper\r\n2,\r\n41,kit to sell\r\n");
+    assert_int_equal(report_results_read(f->folder, &r, &f->message), SHV_OK);
+    assert_int_equal(report_results_kits(&r), 3);
+    assert_int_equal(report_results_to_sell(&r), 2);
+    assert_int_equal(report_results_ranks(&r, rank, 6), 4);
+    assert_memory_equal(rank, ((const size_t[]){1, 2, 3, 41}), 4 * sizeof *rank);
+    assert_int_equal(report_results_ranks(&r, rank, 2), 2); /* the last is among them */
+    assert_memory_equal(rank, ((const size_t[]){1, 41}), 2 * sizeof *rank);
+    assert_int_equal(report_results_ranks(&r, rank, 0), 0);
+    report_results_free(&r);
+}
+
 static void test_needs_a_manifest(void **state)
 {
     struct fixture *f = *state;
@@ -62,7 +84,7 @@ static void test_tables_may_be_missing_but_not_damaged(void **state)
     report_results_free(&r);
     folder_write(f->folder, "parts.csv", "a,b\r\n1\r\n");
     assert_int_equal(report_results_read(f->folder, &r, &f->message), SHV_BAD_INPUT);
-    assert_non_null(strstr(f->message.text, "parts.csv, line 2"));
+    assert_non_null(strstr(f->message.text, "parts.csv:2: "));
     report_results_free(&r);
 }
 
@@ -71,6 +93,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_reads_a_folder, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_finds_limits_by_rank, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_ranks_with_curves, fixture_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_needs_a_manifest, fixture_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_tables_may_be_missing_but_not_damaged, fixture_setup,
                                         folder_teardown),

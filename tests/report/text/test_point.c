@@ -143,7 +143,7 @@ static void burning_has_a_table_of_its_own(void **state)
                    p->fuel_volume_flow * 3.6e6, 100.0 * p->injector_duty, 100.0 * p->pump_flow);
     assert_says(text, expected);
     assert_says(text, "\nBurning and fuel\n");
-    assert_says(text, "\nphasing retard               32.0 deg ");
+    assert_says(text, "\nretard                       32.0 deg ");
     assert_says(text, "\ninjector duty                  90.0 % ");
     assert_says(text, "\nshare of pump flow            100.0 % ");
     for (char *c = text; (c = strchr(c, '\n')); *c = ' ') {
