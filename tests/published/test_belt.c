@@ -1,7 +1,7 @@
 /* Belt geometry, grip and tensions against worked examples, the standard of ribbed pulleys and a
  * rule of the trade; bearing life against ISO 281. */
 #include "published/published.h"
-#include "sheave/bearing.h"
+#include "model/drive/bearing.h"
 #include "sheave/belt.h"
 
 #define TOPIC "Belt grip and tension"

@@ -1,7 +1,7 @@
 /* One lumped heat capacity against textbook examples of transient heating and against a numerical
  * solution of its differential equation. */
 #include "published/published.h"
-#include "sheave/soak.h"
+#include "model/drive/soak.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 #define TOPIC "Coolant loop"

@@ -1,5 +1,5 @@
 /* Bearing life and statics of an overhung hub: docs/model.md, sections 4.6 and 4.7. */
-#include "sheave/bearing.h"
+#include "model/drive/bearing.h"
 
 #include <math.h>
 

@@ -1,5 +1,5 @@
 /* The coolant loop as one heat capacity: docs/model.md, section 11.6. */
-#include "sheave/soak.h"
+#include "model/drive/soak.h"
 
 #include <math.h>
 

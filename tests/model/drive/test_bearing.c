@@ -1,6 +1,6 @@
 /* Bearing life and the statics of an overhung hub. */
 #include "support/study_fixture.h"
-#include "sheave/bearing.h"
+#include "model/drive/bearing.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 

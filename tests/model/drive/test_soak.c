@@ -1,7 +1,7 @@
 /* The share of its steady rise that a coolant loop reaches. */
 #include "support/study_fixture.h"
 
-#include "sheave/soak.h"
+#include "model/drive/soak.h"
 
 /* 1 - exp(-x), to the last digits also where it is all difference. */
 static void share_is_the_exponential(void **state)

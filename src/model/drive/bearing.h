@@ -3,8 +3,8 @@
  *
  * SI throughout: N, m, rev/s; life in revolutions and in hours. Nothing is allocated.
  */
-#ifndef SHEAVE_BEARING_H
-#define SHEAVE_BEARING_H
+#ifndef SHEAVE_MODEL_BEARING_H
+#define SHEAVE_MODEL_BEARING_H
 
 #include "sheave/part.h"
 #include "sheave/status.h"

@@ -1,7 +1,7 @@
 /* How far the coolant loop of an air-to-water charge cooler warms in a pull of full throttle: one
  * lumped heat capacity. Equations, sources and what is left out: docs/model.md, section 11.6. */
-#ifndef SHEAVE_SOAK_H
-#define SHEAVE_SOAK_H
+#ifndef SHEAVE_MODEL_SOAK_H
+#define SHEAVE_MODEL_SOAK_H
 
 /* Share of its steady rise that a loop under constant heat has reached: 1 - exp(-time / constant),
  * to be multiplied on the loop's resistance. Time 0 or more, constant 0 or more, both in s and
