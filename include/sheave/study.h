@@ -133,8 +133,8 @@ struct shv_results {
     /* Evaluates all of every combination; else what can't change ranking or first reason is skipped
      * (docs/model.md, section 12). */
     bool exhaustive;
-    bool site_prices; /* sites.csv: a sweep for each site alone besides */
-    bool report;      /* a run ends with plots and a page */
+    bool site_shortfalls; /* sites.csv: a sweep for each site alone besides */
+    bool report;          /* a run ends with plots and a page */
 };
 
 /* The continuous search. */
@@ -174,8 +174,8 @@ struct shv_study {
     /* deg over rev/s, of SHV_LIMIT_PHASING_RETARD, whose `limit` is the most of it; without points
      * the same at all speeds. */
     struct shv_curve_table retard_curve;
-    /* SI, added to each bound that counts, of study or part: 0 but where a price is asked for
-     * (prices.h). */
+    /* SI, added to each bound that counts, of study or part: 0 but where the worth of a limit is
+     * asked for (limit_worth.h). */
     double moved[SHV_LIMIT_COUNT];
     struct shv_objective objective;
     size_t tradeoff_count, serve_count;

@@ -13,7 +13,7 @@ double cycle_knock_gap(const struct shv_cycle_knock *k, double integral)
     return fabs(gap) <= NEAR_ENOUGH ? 0.0 : gap;
 }
 
-struct finder {
+struct phasing_finder {
     struct cycle c;
     double log_peak;                                 /* of the pressure that is aimed at */
     double last_ca50, last_residual, residual_slope; /* of residual temperature over phasing */
@@ -22,13 +22,13 @@ struct finder {
 };
 
 /* Residual temperature is nearly straight in the phasing: the last two answers foretell it. */
-static double foretold(const struct finder *f, double ca50)
+static double foretold(const struct phasing_finder *f, double ca50)
 {
     return f->has_last ? f->last_residual + f->residual_slope * (ca50 - f->last_ca50)
                        : CYCLE_FIRST_GUESS;
 }
 
-static void keep(struct finder *f, double ca50)
+static void keep(struct phasing_finder *f, double ca50)
 {
     double t = f->result.residual_temperature;
     if (f->has_last && ca50 != f->last_ca50) {
@@ -39,7 +39,7 @@ static void keep(struct finder *f, double ca50)
     f->has_last = true;
 }
 
-static bool run_at(struct finder *f, double ca50)
+static bool run_at(struct phasing_finder *f, double ca50)
 {
     int cycles = f->result.cycles;
     f->result = cycle_solve(&f->c, ca50, foretold(f, ca50));
@@ -53,19 +53,20 @@ static bool run_at(struct finder *f, double ca50)
 
 static double knock_gap(void *data, double ca50)
 {
-    struct finder *f = data;
+    struct phasing_finder *f = data;
     return run_at(f, ca50) ? cycle_knock_gap(f->c.in.knock, f->result.knock_integral) : NAN;
 }
 
 static double peak_gap(void *data, double ca50)
 {
-    struct finder *f = data;
+    struct phasing_finder *f = data;
     double gap = run_at(f, ca50) ? shv_log(f->result.peak_pressure) - f->log_peak : NAN;
     return fabs(gap) <= 0.5 * SHV_CYCLE_PEAK_SHADE ? 0.0 : gap;
 }
 
 /* Leaves the result at the root between two phasings. */
-static void settle(struct finder *f, double (*gap)(void *data, double ca50), double from, double to)
+static void settle(struct phasing_finder *f, double (*gap)(void *data, double ca50), double from,
+                   double to)
 {
     double root = bracket_root(gap, f, from, to);
     if (f->result.outcome == SHV_CYCLE_DONE && f->result.ca50 != root) {
@@ -73,7 +74,7 @@ static void settle(struct finder *f, double (*gap)(void *data, double ca50), dou
     }
 }
 
-static void find_limit(struct finder *f)
+static void find_limit(struct phasing_finder *f)
 {
     const struct shv_cycle_knock *k = f->c.in.knock;
     if (!(knock_gap(f, k->best_ca50) > 0.0)) {
@@ -86,10 +87,10 @@ static void find_limit(struct finder *f)
     settle(f, knock_gap, k->best_ca50, k->limit_ca50);
 }
 
-static enum shv_status begin(struct finder *f, const struct cycle_inputs *in, double from,
+static enum shv_status begin(struct phasing_finder *f, const struct cycle_inputs *in, double from,
                              struct shv_message *message)
 {
-    *f = (struct finder){.has_last = false};
+    *f = (struct phasing_finder){.has_last = false};
     enum shv_status status = cycle_check(in, message);
     if (status != SHV_OK) {
         return status;
@@ -106,7 +107,7 @@ enum shv_status shv_cycle_knock_limit(const struct shv_cycle_engine *engine,
                                       struct shv_cycle_result *result, struct shv_message *message)
 {
     struct cycle_inputs in = {engine, fuel, knock, at};
-    struct finder f;
+    struct phasing_finder f;
     enum shv_status status = begin(&f, &in, knock->best_ca50, message);
     if (status == SHV_OK) {
         find_limit(&f);
@@ -121,7 +122,7 @@ shv_cycle_pressure_limit(const struct shv_cycle_engine *engine, const struct shv
                          double most, struct shv_cycle_result *result, struct shv_message *message)
 {
     struct cycle_inputs in = {engine, fuel, knock, at};
-    struct finder f;
+    struct phasing_finder f;
     enum shv_status status = begin(&f, &in, at->ca50, message);
     if (status != SHV_OK) {
         return status;

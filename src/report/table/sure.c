@@ -102,7 +102,7 @@ static const struct report_column sure_columns[] = {
 };
 /* clang-format on */
 
-void report_sure_layout(struct report_layout *layout, unsigned when)
+void report_sure_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, sure_columns, sizeof sure_columns / sizeof *sure_columns);
@@ -186,7 +186,7 @@ static bool write_sure(FILE *out, const struct shv_run *run)
 {
     enum shv_unit_system units = run->study->results.units;
     struct report_layout layout;
-    report_sure_layout(&layout, report_when_objective(run->study));
+    report_sure_layout(&layout, report_when(run->study));
     bool good = report_header(out, &layout, units);
     for (size_t i = 0; good && i < run->sure->count; i++) {
         struct sure_row row;
@@ -230,13 +230,13 @@ static const struct report_column effect_columns[] = {
 };
 /* clang-format on */
 
-void report_sensitivities_layout(struct report_layout *layout, unsigned when)
+void report_sensitivities_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, effect_columns, sizeof effect_columns / sizeof *effect_columns);
 }
 
-static enum report_measure tolerance_measure(enum shv_correction which)
+enum report_measure report_tolerance_measure(enum shv_correction which)
 {
     enum shv_quantity quantity = shv_correction_info(which)->quantity;
     return quantity == SHV_Q_LENGTH                   ? REPORT_LENGTH
@@ -265,7 +265,7 @@ static bool write_effect(FILE *out, const struct report_layout *layout,
 {
     const struct shv_sure_effect *e = &s->effect[which][quantity];
     enum shv_unit_system units = study->results.units;
-    const struct report_unit *of_tolerance = report_unit(tolerance_measure(which), units);
+    const struct report_unit *of_tolerance = report_unit(report_tolerance_measure(which), units);
     const struct report_unit *unit = quantity_unit(study, quantity);
     double sign = quantity == 0 ? report_objective_shown(study, 1.0) : 1.0;
     if (isnan(e->effect)) {
