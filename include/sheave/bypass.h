@@ -14,13 +14,6 @@
 #include "sheave/blower.h"
 #include "sheave/status.h"
 
-/* kg/s through an opening of `area` m2, discharge coefficient included, from a space of
- * `upstream_pressure` Pa and `upstream_temperature` K into one of `downstream_pressure` Pa, by the
- * nozzle function of blower.h with gamma of the upstream state; exact also where the pressures
- * hardly differ. 0 when the pressure downstream is not the lower one. */
-double shv_bypass_flow(const struct shv_gas *gas, double area, double upstream_pressure,
-                       double upstream_temperature, double downstream_pressure);
-
 /* ---- the cruise point ---- */
 
 /* Throttle, rotors with the bypass valve around them, manifold. The charge cooler's pressure drop
@@ -132,34 +125,5 @@ struct shv_bypass_actuator {
 enum shv_status shv_bypass_actuator_of(const struct shv_bypass_spring *spring,
                                        struct shv_bypass_actuator *actuator,
                                        struct shv_message *message);
-
-/* Share of the way open, 0..1, at a vacuum in Pa; needs starts <= finishes. */
-double shv_bypass_opening(const struct shv_bypass_actuator *actuator, double vacuum);
-
-struct shv_bypass_hold {
-    double vacuum;  /* Pa that the diaphragm sees */
-    double margin;  /* Pa left before it starts to open */
-    bool holds;     /* margin is at least the one asked for */
-    double opening; /* share of the way that it opens all the same */
-};
-
-/* Whether the valve stays shut at full throttle, where the diaphragm sees the intake between
- * throttle and rotors: ambient less `inlet_pressure` Pa, which filter and throttle bring about
- * (docs/model.md, section 2). `margin` is the vacuum in Pa to be kept in hand, 0 or more.
- * SHV_BAD_INPUT when a value lies outside its range. */
-enum shv_status shv_bypass_holds(const struct shv_bypass_actuator *actuator,
-                                 double ambient_pressure, double inlet_pressure, double margin,
-                                 struct shv_bypass_hold *hold, struct shv_message *message);
-
-/* Where the valve settles at a cruise point when its diaphragm sees the rotors' inlet: opening
- * raises the inlet pressure, which takes the vacuum away again. `area` in m2 when fully open, taken
- * as proportional to the way. *opening is the share of the way, `state` the point there; a starved
- * point has a wide open throttle. Where the engine draws past the rotors opening lowers the inlet
- * pressure, and there may be more than one answer; it is then not certain which is found.
- * SHV_BAD_INPUT as above. */
-enum shv_status shv_bypass_settle(const struct shv_bypass_cruise *cruise,
-                                  const struct shv_bypass_actuator *actuator,
-                                  double ambient_pressure, double area, double *opening,
-                                  struct shv_bypass_state *state, struct shv_message *message);
 
 #endif

@@ -73,9 +73,6 @@ struct shv_engine {
     struct shv_cycle_knock knock;
 };
 
-/* Pressure drop of a loss at a flow (kg/s) and upstream density (kg/m3), Pa. */
-double shv_loss_drop(const struct shv_loss *loss, double flow, double density);
-
 /* Relative breathing by the residual gas of the ideal four-stroke cycle (Heywood 1988, ch. 5/6):
  * r/(r-1) - ((pe/pm) + (g-1)) / (g (r-1)). Exactly 1 at pe = pm. */
 double shv_engine_residual_factor(double compression_ratio, double exhaust_over_manifold,

@@ -26,7 +26,5 @@ struct shv_fuel {
  * G. P. Blair, Design and Simulation of Two-Stroke Engines, SAE R-161, 1996, pp. 303-305, spark
  * ignition. Meant for 0.75 <= lambda <= 1.2. */
 double shv_fuel_mixture_efficiency(double lambda);
-/* Its derivative; 0 above lambda = 1.12. */
-double shv_fuel_mixture_slope(double lambda);
 
 #endif

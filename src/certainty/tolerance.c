@@ -128,7 +128,7 @@ struct start {
     double objective;
 };
 
-struct search {
+struct swap_search {
     struct shv_model *model;
     const struct shv_space *space;
     struct sure_plan *plan;
@@ -139,7 +139,7 @@ struct search {
     size_t room;                  /* rows of the list */
 };
 
-static void kit_at(const struct search *s, const struct start *start, uint64_t pulley,
+static void kit_at(const struct swap_search *s, const struct start *start, uint64_t pulley,
                    uint64_t *index, struct shv_kit *kit)
 {
     struct start there = *start;
@@ -148,7 +148,7 @@ static void kit_at(const struct search *s, const struct start *start, uint64_t p
     shv_space_kit(s->space, shv_model_study(s->model), *index, kit);
 }
 
-static double nominal_at(struct search *s, const struct start *start, uint64_t pulley)
+static double nominal_at(struct swap_search *s, const struct start *start, uint64_t pulley)
 {
     struct shv_kit kit;
     uint64_t index;
@@ -159,7 +159,7 @@ static double nominal_at(struct search *s, const struct start *start, uint64_t p
 }
 
 /* Share of few samples in which a kit holds everything. */
-static enum shv_status quick_look(struct search *s, const struct start *start, uint64_t pulley,
+static enum shv_status quick_look(struct swap_search *s, const struct start *start, uint64_t pulley,
                                   bool *holds, struct shv_message *message)
 {
     size_t samples = s->plan->tolerances->samples < QUICK ? s->plan->tolerances->samples : QUICK;
@@ -180,7 +180,7 @@ static enum shv_status quick_look(struct search *s, const struct start *start, u
 }
 
 /* All samples; a kit that holds joins the list. */
-static enum shv_status full_look(struct search *s, const struct start *start, uint64_t pulley,
+static enum shv_status full_look(struct swap_search *s, const struct start *start, uint64_t pulley,
                                  bool *holds, struct shv_message *message)
 {
     struct shv_sure *row = &s->list->row[s->list->count];
@@ -199,7 +199,7 @@ static enum shv_status full_look(struct search *s, const struct start *start, ui
 
 /* The smallest blower pulley from `low` on that holds by quick looks, if `high` does: larger ones
  * turn the rotors slower. */
-static enum shv_status bisect(struct search *s, const struct start *start, uint64_t low,
+static enum shv_status bisect(struct swap_search *s, const struct start *start, uint64_t low,
                               uint64_t high, uint64_t *found, struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
@@ -219,7 +219,7 @@ static enum shv_status bisect(struct search *s, const struct start *start, uint6
 
 /* Backs off from a start as far as is needed and no further than pays: a kit that holds is of use
  * only when its objective beats the best so far. */
-static enum shv_status back_off(struct search *s, const struct start *start,
+static enum shv_status back_off(struct swap_search *s, const struct start *start,
                                 struct shv_message *message)
 {
     uint64_t first = start->choice[SHV_DIM_BLOWER_PULLEY];
@@ -294,7 +294,7 @@ static int higher_first(const void *a, const void *b)
     return x->nominal > y->nominal ? -1 : x->nominal < y->nominal;
 }
 
-static enum shv_status back_off_all(struct search *s, const struct shv_ranking *ranking,
+static enum shv_status back_off_all(struct swap_search *s, const struct shv_ranking *ranking,
                                     const struct shv_optimum *optima, size_t optimum_count,
                                     size_t ranked, struct start *starts,
                                     struct shv_message *message)
@@ -333,7 +333,7 @@ static void find_best(struct shv_sure_list *list)
     }
 }
 
-static enum shv_status find_sure(struct search *s, const struct shv_ranking *ranking,
+static enum shv_status find_sure(struct swap_search *s, const struct shv_ranking *ranking,
                                  const struct shv_optimum *optima, size_t optimum_count,
                                  size_t ranked, struct shv_message *message)
 {
@@ -356,7 +356,7 @@ static enum shv_status find_sure(struct search *s, const struct shv_ranking *ran
 
 /* ---- all of it ---- */
 
-static size_t list_kits(struct search *s, const struct shv_ranking *ranking,
+static size_t list_kits(struct swap_search *s, const struct shv_ranking *ranking,
                         const struct shv_optimum *optima, size_t optimum_count, size_t ranked,
                         struct shv_kit *kits)
 {
@@ -380,7 +380,7 @@ static size_t list_kits(struct search *s, const struct shv_ranking *ranking,
     return count;
 }
 
-static enum shv_status search_all(struct search *s, const struct shv_ranking *ranking,
+static enum shv_status search_all(struct swap_search *s, const struct shv_ranking *ranking,
                                   const struct shv_optimum *optima, size_t optimum_count,
                                   struct shv_message *message)
 {
@@ -420,7 +420,7 @@ enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space 
         return SHV_OK;
     }
     enum shv_status status = sure_begin(&plan, model, watch, message);
-    struct search s = {.model = model, .space = space, .plan = &plan, .list = list};
+    struct swap_search s = {.model = model, .space = space, .plan = &plan, .list = list};
     if (status == SHV_OK) {
         status = search_all(&s, ranking, optima, optimum_count, message);
     }

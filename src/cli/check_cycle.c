@@ -58,17 +58,17 @@ static void print_delay(const struct cli_study *s)
 enum phasing { FREE, LATER, KNOCKS, UNKNOWN };
 
 /* Neighbouring speeds of one kind. */
-struct stretch {
+struct speed_stretch {
     enum phasing kind;
     double from, to;      /* rev/s */
     double least, latest; /* deg, CA50 */
 };
 
-static struct stretch at_speed(const struct cli_study *s, size_t speed)
+static struct speed_stretch at_speed(const struct cli_study *s, size_t speed)
 {
     const struct shv_engine *e = &s->study.engine;
     struct shv_cycle_result r = {.outcome = SHV_CYCLE_NO_ANSWER};
-    struct stretch one = {.kind = UNKNOWN, .from = e->speeds[speed], .to = e->speeds[speed]};
+    struct speed_stretch one = {.kind = UNKNOWN, .from = e->speeds[speed], .to = e->speeds[speed]};
     if (!shv_model_stock_cycle(s->model, speed, &r) || r.outcome == SHV_CYCLE_NO_ANSWER) {
         return one;
     }
@@ -92,7 +92,7 @@ static void range(char words[48], const char *format, double a, double b)
     }
 }
 
-static void print_stretch(const struct cli_study *s, const struct stretch *x)
+static void print_stretch(const struct cli_study *s, const struct speed_stretch *x)
 {
     double best = s->study.engine.knock.best_ca50;
     char speeds[48], label[56], angles[48], later[48];
@@ -119,10 +119,10 @@ static void print_stretch(const struct cli_study *s, const struct stretch *x)
 
 static void print_stock(const struct cli_study *s)
 {
-    struct stretch now = at_speed(s, 0);
+    struct speed_stretch now = at_speed(s, 0);
     printf("\nStock engine: where half of its charge is burnt, after top dead centre\n");
     for (size_t i = 1; i < s->study.engine.speed_count; i++) {
-        struct stretch next = at_speed(s, i);
+        struct speed_stretch next = at_speed(s, i);
         if (next.kind != now.kind) {
             print_stretch(s, &now);
             now = next;

@@ -11,7 +11,7 @@
 #define STAGE_SECONDS 0.7 /* for each later stage, or its first unit */
 #define SHORT 0.1         /* s; what is below is not worth a number */
 
-struct sampling {
+struct estimating {
     struct cli_study *s;
     struct shv_ranking best;
     struct shv_optimum *optima;
@@ -22,7 +22,7 @@ struct sampling {
     double spent;
 };
 
-static void begin(struct sampling *m)
+static void begin(struct estimating *m)
 {
     m->begun = progress_now();
     m->budget = STAGE_SECONDS;
@@ -32,7 +32,7 @@ static void begin(struct sampling *m)
 /* Goes on until a unit is done and the time is used up. */
 static bool watch(void *data, size_t done, size_t total)
 {
-    struct sampling *m = data;
+    struct estimating *m = data;
     m->done = (double)done;
     m->total = (double)total;
     m->spent = progress_now() - m->begun;
@@ -41,7 +41,7 @@ static bool watch(void *data, size_t done, size_t total)
 
 /* Whether the stage was done or broken off by us; then how long all of it takes, of which the
  * sample had `share`. */
-static enum shv_status judge(const struct sampling *m, enum shv_status status, double share,
+static enum shv_status judge(const struct estimating *m, enum shv_status status, double share,
                              double *seconds, struct shv_message *message)
 {
     if (progress_interrupted()) {
@@ -59,7 +59,7 @@ static enum shv_status judge(const struct sampling *m, enum shv_status status, d
 static enum shv_status keep(void *data, size_t row, const struct shv_optimum *optimum,
                             struct shv_message *message)
 {
-    struct sampling *m = data;
+    struct estimating *m = data;
     (void)row;
     (void)message;
     m->optima[m->found++] = *optimum;
@@ -67,7 +67,7 @@ static enum shv_status keep(void *data, size_t row, const struct shv_optimum *op
 }
 
 /* Where the search starts, of what the sample of the sweep has found. */
-static enum shv_status take_starts(const struct sampling *m, struct shv_keep *starts,
+static enum shv_status take_starts(const struct estimating *m, struct shv_keep *starts,
                                    struct shv_message *message)
 {
     enum shv_status status = shv_keep_init(starts, &m->s->study, message);
@@ -77,7 +77,7 @@ static enum shv_status take_starts(const struct sampling *m, struct shv_keep *st
     return status;
 }
 
-static enum shv_status sample_search(struct sampling *m, struct cli_estimate *e,
+static enum shv_status sample_search(struct estimating *m, struct cli_estimate *e,
                                      struct shv_message *message)
 {
     const struct shv_study *study = &m->s->study;
@@ -110,7 +110,7 @@ static enum shv_status sample_search(struct sampling *m, struct cli_estimate *e,
     return status;
 }
 
-static enum shv_status sample_certainty(struct sampling *m, struct cli_estimate *e,
+static enum shv_status sample_certainty(struct estimating *m, struct cli_estimate *e,
                                         struct shv_message *message)
 {
     const struct shv_study *study = &m->s->study;
@@ -130,7 +130,7 @@ static enum shv_status sample_certainty(struct sampling *m, struct cli_estimate 
     return judge(m, status, share, &e->certainty, message);
 }
 
-static enum shv_status sample_stages(struct sampling *m, struct cli_estimate *e,
+static enum shv_status sample_stages(struct estimating *m, struct cli_estimate *e,
                                      struct shv_message *message)
 {
     const struct shv_study *study = &m->s->study;
@@ -160,7 +160,7 @@ static enum shv_status sample_stages(struct sampling *m, struct cli_estimate *e,
 enum shv_status cli_estimate_run(struct cli_study *s, struct cli_estimate *e,
                                  struct shv_message *message)
 {
-    struct sampling m = {.s = s};
+    struct estimating m = {.s = s};
     *e = (struct cli_estimate){NAN, NAN, NAN, NAN, NAN, NAN, 0.0};
     enum shv_status status = shv_ranking_init(&m.best, s->study.results.keep, message);
     status = status == SHV_OK ? sample_stages(&m, e, message) : status;

@@ -16,15 +16,15 @@ static const struct cli_option options[] = {
     {"from", "DEMO", "copy a demo study with its parts: hillclimb, pickup, van or boat"},
     {NULL, NULL, NULL}};
 
-struct text {
+struct new_text {
     const char *name;
     const char *text;
 };
 
-static const struct text demos[] = {
+static const struct new_text demos[] = {
     {"hillclimb", hillclimb_cfg}, {"pickup", pickup_cfg}, {"van", van_cfg}, {"boat", boat_cfg}};
 /* What all of them include or name, in folders as it is looked for. */
-static const struct text demo_parts[] = {
+static const struct new_text demo_parts[] = {
     {"parts.cfg", parts_cfg}, {"fuels.cfg", fuels_cfg}, {"maps/twist-small.csv", twist_small_csv}};
 
 struct arguments {

@@ -92,14 +92,14 @@ struct size {
     shv_limit_set broken;
 };
 
-struct search {
+struct want_search {
     const struct cli_study *s;
     const struct want *want;
     struct shv_kit kit;
     struct shv_curves curves;
 };
 
-static double extreme(const struct search *a, int limit, size_t place, bool lowest)
+static double extreme(const struct want_search *a, int limit, size_t place, bool lowest)
 {
     double best = NAN;
     for (size_t i = 0; i < a->curves.sites * a->curves.speeds; i++) {
@@ -115,7 +115,7 @@ static double extreme(const struct search *a, int limit, size_t place, bool lowe
     return best;
 }
 
-static double wanted_value(const struct search *a)
+static double wanted_value(const struct want_search *a)
 {
     int limit = a->want->limit;
     if (limit >= 0 && shv_limit_info((enum shv_limit)limit)->of_kit) {
@@ -125,7 +125,7 @@ static double wanted_value(const struct search *a)
     return extreme(a, limit, a->want->place, lowest);
 }
 
-static struct size try_size(struct search *a, double diameter)
+static struct size try_size(struct want_search *a, double diameter)
 {
     struct shv_kit kit = a->kit;
     kit.blower_diameter = diameter;
@@ -144,7 +144,7 @@ static struct size try_size(struct search *a, double diameter)
 }
 
 /* Between two sizes whose values lie on both sides of what is wanted. */
-static struct size halve(struct search *a, struct size one, struct size other)
+static struct size halve(struct want_search *a, struct size one, struct size other)
 {
     for (int i = 0; i < HALVINGS; i++) {
         struct size middle = try_size(a, 0.5 * (one.diameter + other.diameter));
@@ -158,7 +158,7 @@ static struct size halve(struct search *a, struct size one, struct size other)
 }
 
 /* False when no size does, as far as they are looked at. */
-static bool find_ideal(struct search *a, struct size *ideal)
+static bool find_ideal(struct want_search *a, struct size *ideal)
 {
     const struct shv_drive *d = &a->s->study.drive;
     double largest = d->blower_pulleys[d->blower_count - 1] * BEYOND;
@@ -180,7 +180,7 @@ static bool find_ideal(struct search *a, struct size *ideal)
 
 /* ---- showing ---- */
 
-static void say_size(const struct search *a, struct report_text *text, const char *which,
+static void say_size(const struct want_search *a, struct report_text *text, const char *which,
                      const struct size *size)
 {
     const struct shv_study *study = &a->s->study;
@@ -214,7 +214,7 @@ static void say_size(const struct search *a, struct report_text *text, const cha
 }
 
 /* The drawer's that comes nearest, NULL when none has an answer. */
-static const struct size *nearest_of(const struct search *a, const struct size *drawer,
+static const struct size *nearest_of(const struct want_search *a, const struct size *drawer,
                                      size_t count)
 {
     const struct size *best = NULL;
@@ -227,8 +227,8 @@ static const struct size *nearest_of(const struct search *a, const struct size *
     return best;
 }
 
-static void say_none(const struct search *a, struct report_text *text, const struct size *drawer,
-                     size_t count)
+static void say_none(const struct want_search *a, struct report_text *text,
+                     const struct size *drawer, size_t count)
 {
     char words[REPORT_WORDS_MAX];
     double low = INFINITY, high = -INFINITY;
@@ -241,7 +241,7 @@ static void say_none(const struct search *a, struct report_text *text, const str
         BEYOND, report_words_span(words, a->want->measure, a->s->study.results.units, low, high));
 }
 
-static const struct size *show_sizes(struct search *a, struct size *drawer,
+static const struct size *show_sizes(struct want_search *a, struct size *drawer,
                                      struct report_text *text)
 {
     const struct shv_drive *d = &a->s->study.drive;
@@ -276,7 +276,7 @@ static const struct size *show_sizes(struct search *a, struct size *drawer,
 enum shv_status want_pulley(const struct cli_study *s, const struct want *want, struct shv_kit *kit,
                             struct shv_message *message)
 {
-    struct search a = {.s = s, .want = want, .kit = *kit};
+    struct want_search a = {.s = s, .want = want, .kit = *kit};
     struct report_text text;
     struct size *drawer = calloc(s->study.drive.blower_count, sizeof *drawer);
     enum shv_status status = drawer ? shv_curves_init(&a.curves, s->model, message)

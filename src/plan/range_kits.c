@@ -217,7 +217,7 @@ static enum shv_status find_part(struct shv_range_kits *kits, const struct found
  * combination. SHV_NONE - 1: not looked for yet. */
 #define NOT_YET (SHV_NONE - 1)
 
-struct finder {
+struct kit_finder {
     struct shv_range_kits *kits;
     const struct shv_study *study;
     size_t *part[SHV_STOCK_KINDS]; /* by choice, owned */
@@ -232,14 +232,14 @@ static const enum shv_dim dim_of[SHV_STOCK_KINDS] = {
     [SHV_STOCK_PUMP] = SHV_DIM_PUMP,
 };
 
-static void finder_free(struct finder *f)
+static void finder_free(struct kit_finder *f)
 {
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         free(f->part[k]);
     }
 }
 
-static bool finder_init(struct finder *f, const struct shv_space *space)
+static bool finder_init(struct kit_finder *f, const struct shv_space *space)
 {
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         size_t count = (size_t)space->count[dim_of[k]];
@@ -255,14 +255,14 @@ static bool finder_init(struct finder *f, const struct shv_space *space)
 }
 
 /* Whether the part takes stock that is counted. */
-static bool is_stock(const struct finder *f, const struct shv_kit *kit, enum shv_part_kind kind)
+static bool is_stock(const struct kit_finder *f, const struct shv_kit *kit, enum shv_part_kind kind)
 {
     const struct shv_range_kind *k = &f->kits->file->kind[kind];
     return k->counts &&
            !(k->not_stocked && strcmp(k->not_stocked, plain_name(f->study, kit, kind)) == 0);
 }
 
-static enum shv_status find_choice(struct finder *f, const struct shv_kit *kit,
+static enum shv_status find_choice(struct kit_finder *f, const struct shv_kit *kit,
                                    enum shv_part_kind kind, size_t *part,
                                    struct shv_message *message)
 {
@@ -279,7 +279,7 @@ static enum shv_status find_choice(struct finder *f, const struct shv_kit *kit,
 
 /* ---- candidates ---- */
 
-static enum shv_status make_candidate(struct finder *f, const struct shv_model *model,
+static enum shv_status make_candidate(struct kit_finder *f, const struct shv_model *model,
                                       const struct shv_space *space,
                                       const struct shv_candidate *row,
                                       struct shv_range_candidate *c, struct shv_message *message)
@@ -310,7 +310,7 @@ static int by_index(const void *a, const void *b)
 }
 
 /* In the order of their numbers, so that parts are met in the order of the study. */
-static enum shv_status make_candidates(struct finder *f, const struct shv_model *model,
+static enum shv_status make_candidates(struct kit_finder *f, const struct shv_model *model,
                                        const struct shv_space *space, struct shv_candidate *rows,
                                        size_t count, struct shv_range_pair *pair,
                                        struct shv_message *message)
@@ -336,7 +336,7 @@ enum shv_status shv_range_kits_add(struct shv_range_kits *kits, size_t vehicle, 
                                    struct shv_message *message)
 {
     struct shv_range_pair *pair = &kits->pair[vehicle * kits->file->market_count + market];
-    struct finder f = {.kits = kits, .study = shv_model_study(model)};
+    struct kit_finder f = {.kits = kits, .study = shv_model_study(model)};
     struct shv_candidate *rows = malloc((ranking->count + 1) * sizeof *rows);
     pair->candidate = malloc((ranking->count + 1) * sizeof *pair->candidate);
     pair->is_there = true;

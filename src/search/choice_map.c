@@ -7,18 +7,18 @@
 #define CORES 25
 
 /* The kit of a cell, and the cell but for what the model says. */
-struct grid {
+struct choice_grid {
     struct shv_kit kit;
     double line, crank; /* twice the offset of the belt's line, and the crank's pitch diameter */
     double least_ratio, most_ratio, least_core, most_core;
     size_t ratios, cores;
 };
 
-static struct grid grid_of(const struct shv_study *study, const struct shv_kit *kit)
+static struct choice_grid grid_of(const struct shv_study *study, const struct shv_kit *kit)
 {
     const struct shv_drive *drive = &study->drive;
     const struct shv_cooler *cooler = &study->coolers[kit->cooler];
-    struct grid g = {.kit = *kit, .line = 2.0 * drive->line_offset};
+    struct choice_grid g = {.kit = *kit, .line = 2.0 * drive->line_offset};
     g.crank = kit->crank_diameter + g.line;
     g.least_ratio = g.crank / (drive->blower_pulleys[drive->blower_count - 1] + g.line);
     g.most_ratio = g.crank / (drive->blower_pulleys[0] + g.line);
@@ -34,7 +34,7 @@ static double between(double from, double to, size_t i, size_t count)
     return count < 2 ? from : from + (to - from) * (double)i / (double)(count - 1);
 }
 
-static struct shv_kit kit_at(const struct grid *g, size_t cell)
+static struct shv_kit kit_at(const struct choice_grid *g, size_t cell)
 {
     struct shv_kit kit = g->kit;
     kit.effectiveness = between(g->least_core, g->most_core, cell / g->ratios, g->cores);
@@ -44,8 +44,8 @@ static struct shv_kit kit_at(const struct grid *g, size_t cell)
 }
 
 /* Some cells side by side. */
-static void fill(const struct shv_model *model, const struct grid *g, struct shv_lanes *lanes,
-                 size_t first, size_t count, struct shv_choice_cell *cells)
+static void fill(const struct shv_model *model, const struct choice_grid *g,
+                 struct shv_lanes *lanes, size_t first, size_t count, struct shv_choice_cell *cells)
 {
     struct shv_kit kits[SHV_LANES_MAX];
     struct shv_brief brief[SHV_LANES_MAX];
@@ -74,7 +74,7 @@ enum shv_status shv_choice_map(const struct shv_model *model, const struct shv_s
         return status;
     }
     shv_space_kit(space, shv_model_study(model), index, &kit);
-    struct grid g = grid_of(shv_model_study(model), &kit);
+    struct choice_grid g = grid_of(shv_model_study(model), &kit);
     *count = g.ratios * g.cores;
     *cells = calloc(*count, sizeof **cells);
     for (size_t i = 0; *cells && i < *count; i += SHV_LANES_MAX) {

@@ -8,7 +8,7 @@
 #include "sweep/fork_join.h"
 #include "sweep/watcher.h"
 
-struct hunt {
+struct row_hunt {
     struct ideal_case with;
     const struct shv_optimum_options *options;
     struct watcher watcher; /* of rows */
@@ -18,7 +18,7 @@ struct hunt {
 };
 
 /* Keeps the first failure that comes along. */
-static void fail(struct hunt *h, enum shv_status status, const char *text)
+static void fail(struct row_hunt *h, enum shv_status status, const char *text)
 {
     if (h->status == SHV_OK) {
         h->status = status;
@@ -27,7 +27,7 @@ static void fail(struct hunt *h, enum shv_status status, const char *text)
 }
 
 /* Whether a row is still to be searched. */
-static bool is_open(struct hunt *h, size_t row)
+static bool is_open(struct row_hunt *h, size_t row)
 {
     const struct shv_optimum_options *o = h->options;
     bool open;
@@ -42,7 +42,8 @@ static bool is_open(struct hunt *h, size_t row)
 }
 
 /* What was found of a row. */
-static void take(struct hunt *h, size_t row, enum shv_status status, struct shv_message *message)
+static void take(struct row_hunt *h, size_t row, enum shv_status status,
+                 struct shv_message *message)
 {
     const struct shv_optimum_options *o = h->options;
 #pragma omp critical
@@ -56,7 +57,7 @@ static void take(struct hunt *h, size_t row, enum shv_status status, struct shv_
     }
 }
 
-static void run_row(struct hunt *h, size_t row)
+static void run_row(struct row_hunt *h, size_t row)
 {
     struct shv_message own = {""};
     (void)watcher_add(&h->watcher, 0);
@@ -67,7 +68,7 @@ static void run_row(struct hunt *h, size_t row)
     (void)watcher_add(&h->watcher, 1);
 }
 
-static void run_rows(struct hunt *h)
+static void run_rows(struct row_hunt *h)
 {
     struct fork_join order = {0, 0};
     fork_join_fork(&order);
@@ -91,7 +92,7 @@ enum shv_status shv_optimum_search(const struct shv_model *model, const struct s
 {
     const struct shv_optimum_options none = {.data = NULL};
     const struct shv_study *study = shv_model_study(model);
-    struct hunt h = {
+    struct row_hunt h = {
         .with = {model, space, keep}, .options = options ? options : &none, .message = message};
     h.watcher = (struct watcher){.watch = &h.options->watch,
                                  .total = study->blower_count * study->fuel_count};

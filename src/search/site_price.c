@@ -5,14 +5,14 @@
 #include <stdlib.h>
 
 /* The progress of one site's sweep as a part of all of them. */
-struct parts {
+struct site_parts {
     const struct shv_sweep_options *options;
     uint64_t site, sites;
 };
 
 static bool pass_on(void *data, uint64_t done, uint64_t total, double best)
 {
-    const struct parts *p = data;
+    const struct site_parts *p = data;
     return p->options->progress(p->options->progress_data, p->site * total + done, p->sites * total,
                                 best);
 }
@@ -24,7 +24,7 @@ static enum shv_status best_alone(const struct shv_model *there, const struct sh
 {
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
-    struct parts parts = {options, price->site, sites};
+    struct site_parts parts = {options, price->site, sites};
     const struct shv_sweep_options own = {.threads = options->threads,
                                           .progress = options->progress ? pass_on : NULL,
                                           .progress_data = &parts};

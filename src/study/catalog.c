@@ -10,7 +10,7 @@
 
 /* ---- what kinds of lists there are ---- */
 
-struct kind {
+struct part_kind {
     const struct key_group *group;
     size_t part_size;   /* of what the study holds; the first member of the draft */
     size_t list, count; /* places in struct shv_study */
@@ -138,7 +138,7 @@ static bool make_unlimited_pump(void *part)
     .part_size = sizeof(struct type), .list = offsetof(struct shv_study, list_of),                 \
     .count = offsetof(struct shv_study, count_of)
 
-static const struct kind kinds[ENTRIES_COUNT] = {
+static const struct part_kind kinds[ENTRIES_COUNT] = {
     [ENTRIES_SITES] = {.group = &site_keys,
                        LIST(shv_site, sites, site_count),
                        .most = SITES_MAX,
@@ -190,7 +190,7 @@ _Static_assert(offsetof(struct site_draft, site) == 0 &&
 
 /* ---- freeing ---- */
 
-static void free_parts(const struct kind *kind, struct parts *parts)
+static void free_parts(const struct part_kind *kind, struct parts *parts)
 {
     for (size_t i = 0; i < parts->count; i++) {
         void *draft = parts->drafts + i * kind->group->size;
@@ -216,19 +216,19 @@ void catalog_free(struct reader *reader)
 }
 
 /* A list of the study, whatever the type of its parts. */
-static unsigned char *get_list(const struct kind *kind, const struct shv_study *study)
+static unsigned char *get_list(const struct part_kind *kind, const struct shv_study *study)
 {
     unsigned char *list;
     memcpy(&list, (const unsigned char *)study + kind->list, sizeof list);
     return list;
 }
 
-static void set_list(const struct kind *kind, struct shv_study *study, unsigned char *list)
+static void set_list(const struct part_kind *kind, struct shv_study *study, unsigned char *list)
 {
     memcpy((unsigned char *)study + kind->list, &list, sizeof list);
 }
 
-static size_t *list_count(const struct kind *kind, struct shv_study *study)
+static size_t *list_count(const struct part_kind *kind, struct shv_study *study)
 {
     return (size_t *)(void *)((unsigned char *)study + kind->count);
 }
@@ -263,7 +263,7 @@ size_t catalog_find(const struct parts *parts, const char *name)
 static bool is_used(struct reader *reader, const struct key *key, const struct parts *parts,
                     const config_setting_t *where, const char *name)
 {
-    const struct kind *kind = &kinds[key->entries];
+    const struct part_kind *kind = &kinds[key->entries];
     bool is_group = config_setting_is_group(where);
     if (kind->own_name != NULL && is_group && strcmp(name, kind->own_name) == 0) {
         reader_error(reader, where, "name",
@@ -323,7 +323,7 @@ static void take_part(const struct key *key, struct parts *known, size_t from, s
 static void read_name(struct reader *reader, const struct key *key, struct parts *parts,
                       const config_setting_t *entry, bool *own)
 {
-    const struct kind *kind = &kinds[key->entries];
+    const struct part_kind *kind = &kinds[key->entries];
     struct parts *known = &reader->catalogue[key->entries];
     const char *name = reader_text(reader, key, entry);
     if (name == NULL) {
@@ -403,7 +403,7 @@ void catalog_read(struct reader *reader, const struct key *key, const config_set
 
 /* ---- into the study ---- */
 
-static bool move_parts(const struct kind *kind, struct parts *parts, struct shv_study *study)
+static bool move_parts(const struct part_kind *kind, struct parts *parts, struct shv_study *study)
 {
     bool own = kind->is_always_there || (kind->make_own != NULL && parts->count == 0);
     unsigned char *list = calloc(parts->count + 1, kind->part_size);

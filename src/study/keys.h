@@ -3,7 +3,7 @@
 #ifndef SHEAVE_STUDY_KEYS_H
 #define SHEAVE_STUDY_KEYS_H
 
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 #include "sheave/range_file.h"
 #include "sheave/study.h"
 

@@ -14,7 +14,7 @@
 #define NOT_FOUND SIZE_MAX
 #define SAME_UNIT 1e-9
 
-struct finder {
+struct column_finder {
     const struct log_text *text;
     const struct shv_units *units;
     const struct shv_log_rules *rules;
@@ -128,7 +128,7 @@ static const char *behind(const char *title, const char *name, size_t length)
 
 /* Whether a title is a name, with a unit behind it or not, which goes to `unit` unless one stood in
  * brackets. */
-static bool is_named(const struct finder *f, enum shv_quantity quantity, const char *title,
+static bool is_named(const struct column_finder *f, enum shv_quantity quantity, const char *title,
                      const char *name, size_t length, char *unit)
 {
     const char *rest = behind(title, name, length);
@@ -141,8 +141,8 @@ static bool is_named(const struct finder *f, enum shv_quantity quantity, const c
     return rest != NULL && *rest == '\0';
 }
 
-static bool is_one_of(const struct finder *f, const struct shv_log_want *want, const char *title,
-                      char *unit)
+static bool is_one_of(const struct column_finder *f, const struct shv_log_want *want,
+                      const char *title, char *unit)
 {
     bool is = is_named(f, want->quantity, title, want->column, strlen(want->column), unit);
     for (const char *name = want->also; !is && *name != '\0';) {
@@ -155,7 +155,7 @@ static bool is_one_of(const struct finder *f, const struct shv_log_want *want, c
 
 /* "rpm" and "engine rpm" name a speed by its unit: the last word of the title, where that reads as
  * one. */
-static void unit_of_title(const struct finder *f, const struct shv_log_want *want,
+static void unit_of_title(const struct column_finder *f, const struct shv_log_want *want,
                           const char *title, char *unit)
 {
     const char *space = strrchr(title, ' '), *word = space == NULL ? title : space + 1;
@@ -167,8 +167,8 @@ static void unit_of_title(const struct finder *f, const struct shv_log_want *wan
 }
 
 /* Whether a cell of the header is what is wanted, and the unit that it says, "" for none. */
-static bool is_title(const struct finder *f, const struct shv_log_want *want, struct log_cell cell,
-                     bool whole, char *unit)
+static bool is_title(const struct column_finder *f, const struct shv_log_want *want,
+                     struct log_cell cell, bool whole, char *unit)
 {
     char title[LOG_NAME_MAX];
     unit[0] = '\0';
@@ -181,7 +181,7 @@ static bool is_title(const struct finder *f, const struct shv_log_want *want, st
 
 /* How often a header has a column by its full text, or else by the text ahead of its unit; *cell is
  * the last. */
-static size_t find_column(const struct finder *f, const struct log_table *table,
+static size_t find_column(const struct column_finder *f, const struct log_table *table,
                           const struct log_record *record, const struct shv_log_want *want,
                           size_t *cell)
 {
@@ -198,7 +198,7 @@ static size_t find_column(const struct finder *f, const struct log_table *table,
     return count;
 }
 
-static size_t score(const struct finder *f, const struct log_table *table,
+static size_t score(const struct column_finder *f, const struct log_table *table,
                     const struct log_record *record)
 {
     size_t found = 0, cell;
@@ -208,7 +208,7 @@ static size_t score(const struct finder *f, const struct log_table *table,
     return found;
 }
 
-static void tell_missing(const struct finder *f, const struct log_table *table,
+static void tell_missing(const struct column_finder *f, const struct log_table *table,
                          const struct log_record *record, const char *name)
 {
     char meant[LOG_NAME_MAX] = "";
@@ -229,7 +229,7 @@ static void tell_missing(const struct finder *f, const struct log_table *table,
                         near ? meant : "", near ? "\"?" : "");
 }
 
-static void find_columns(const struct finder *f, const struct log_table *table,
+static void find_columns(const struct column_finder *f, const struct log_table *table,
                          struct log_head *head)
 {
     const struct log_record *record = &table->record[head->record];
@@ -258,7 +258,7 @@ static const char *said_unit(const struct shv_log_want *want, const char *unit)
     return want->quantity == SHV_Q_NUMBER && none ? "" : unit;
 }
 
-static void use_unit(const struct finder *f, const struct shv_log_want *w, const char *unit,
+static void use_unit(const struct column_finder *f, const struct shv_log_want *w, const char *unit,
                      size_t line, struct log_column *column)
 {
     unit = said_unit(w, unit);
@@ -280,7 +280,7 @@ static void use_unit(const struct finder *f, const struct shv_log_want *w, const
 }
 
 /* Whether a text is a unit of something. */
-static bool is_unit(const struct finder *f, const char *unit)
+static bool is_unit(const struct column_finder *f, const char *unit)
 {
     struct log_column unused;
     for (int i = SHV_Q_NUMBER + 1; i < SHV_Q_COUNT; i++) {
@@ -292,8 +292,8 @@ static bool is_unit(const struct finder *f, const char *unit)
 }
 
 /* A unit of the log that reads, but says something else than the study, is no matter of taste. */
-static void check_said(const struct finder *f, const struct shv_log_want *w, const char *unit,
-                       size_t line, const struct log_column *column)
+static void check_said(const struct column_finder *f, const struct shv_log_want *w,
+                       const char *unit, size_t line, const struct log_column *column)
 {
     struct log_column said = {.factor = 1.0};
     unit = said_unit(w, unit);
@@ -310,7 +310,7 @@ static void check_said(const struct finder *f, const struct shv_log_want *w, con
 }
 
 /* A row below the header in which no column asked for has a number, but one at least has a text. */
-static bool is_units_row(const struct finder *f, const struct log_table *table,
+static bool is_units_row(const struct column_finder *f, const struct log_table *table,
                          const struct log_head *head, const struct log_record *record)
 {
     bool text = false;
@@ -326,7 +326,8 @@ static bool is_units_row(const struct finder *f, const struct log_table *table,
     return text;
 }
 
-static void find_units(const struct finder *f, const struct log_table *table, struct log_head *head)
+static void find_units(const struct column_finder *f, const struct log_table *table,
+                       struct log_head *head)
 {
     const struct log_record *header = &table->record[head->record];
     const struct log_record *below = head->record + 1 < table->records ? header + 1 : NULL;
@@ -359,7 +360,8 @@ static void find_units(const struct finder *f, const struct log_table *table, st
 /* ---- the delimiter ---- */
 
 /* The record with most of the columns; its score, 0 for none. */
-static size_t best_header(const struct finder *f, const struct log_table *table, size_t *record)
+static size_t best_header(const struct column_finder *f, const struct log_table *table,
+                          size_t *record)
 {
     size_t best = 0;
     for (size_t i = 0; i < table->records; i++) {
@@ -374,7 +376,7 @@ static size_t best_header(const struct finder *f, const struct log_table *table,
 
 /* A text that does not parse with one delimiter may with another: what was found up to there still
  * counts. */
-static enum shv_status find_delimiter(const struct finder *f, struct log_head *head)
+static enum shv_status find_delimiter(const struct column_finder *f, struct log_head *head)
 {
     static const char delimiters[] = "\t;,";
     size_t best = 0;
@@ -408,7 +410,7 @@ enum shv_status log_head_find(const struct log_text *text, const struct shv_unit
                               const struct shv_log_rules *rules, struct log_head *head,
                               struct log_table *table, struct shv_diagnostics *findings)
 {
-    const struct finder f = {text, units, rules, findings};
+    const struct column_finder f = {text, units, rules, findings};
     struct shv_message message;
     *head = (struct log_head){.delimiter = ','};
     *table = (struct log_table){0};

@@ -10,7 +10,7 @@
 #define RUN_NAME_MAX 32
 
 /* Where a run is on its way up and down. */
-struct sweep {
+struct log_sweep {
     bool begun, falling;
     double extreme; /* highest speed while it rises, lowest while it falls */
     size_t run;
@@ -92,11 +92,11 @@ static bool is_good(const struct shv_log_rules *rules, const struct shv_log *log
 
 /* Follows the speed with a band of `fall` around it, so that noise within the band turns nothing
  * round. True while it rises; *again when a new rise begins here. */
-static bool rises(struct sweep *s, double speed, double fall, bool *again)
+static bool rises(struct log_sweep *s, double speed, double fall, bool *again)
 {
     *again = false;
     if (!s->begun) {
-        *s = (struct sweep){.begun = true, .extreme = speed, .run = s->run};
+        *s = (struct log_sweep){.begun = true, .extreme = speed, .run = s->run};
     } else if (s->falling && speed > s->extreme + fall) {
         s->falling = false;
         s->extreme = speed;
@@ -113,10 +113,10 @@ static bool rises(struct sweep *s, double speed, double fall, bool *again)
 struct keeper {
     const struct shv_log_rules *rules;
     struct shv_log *log;
-    struct sweep *sweep; /* one for each text or header */
-    bool named;          /* runs have names of their own: a new rise is no new run */
-    size_t runs;         /* numbers given out */
-    size_t *number;      /* of a text's or a header's first run, SIZE_MAX: none yet */
+    struct log_sweep *sweep; /* one for each text or header */
+    bool named;              /* runs have names of their own: a new rise is no new run */
+    size_t runs;             /* numbers given out */
+    size_t *number;          /* of a text's or a header's first run, SIZE_MAX: none yet */
 };
 
 static size_t run_of(struct keeper *k, size_t source, bool again)

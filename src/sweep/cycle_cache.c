@@ -197,15 +197,15 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
 
 /* ---- payload ---- */
 
-struct sizes {
+struct blob_sizes {
     size_t speeds, motored, volumes, bytes;
 };
 
 /* Of counts that were checked. */
-static struct sizes sizes_of(const uint64_t counts[FRONT_COUNTS])
+static struct blob_sizes sizes_of(const uint64_t counts[FRONT_COUNTS])
 {
     size_t records = (size_t)counts[0] * ((size_t)counts[1] + 2) * ((size_t)counts[2] + 2);
-    struct sizes z = {.speeds = (size_t)counts[0], .motored = records};
+    struct blob_sizes z = {.speeds = (size_t)counts[0], .motored = records};
     z.volumes = records * SHV_CYCLE_ROWS(counts[3]) * SHV_CYCLE_FIELDS;
     z.bytes = FRONT_BYTES + (z.speeds + z.motored + z.volumes) * sizeof(double);
     return z;
@@ -230,7 +230,7 @@ _Static_assert(sizeof(struct shv_cycle_table_quality) ==
 _Static_assert(sizeof(struct shv_cycle_table_error) == 5 * sizeof(double), "errors in files");
 
 static void write_payload(unsigned char *to, const struct shv_cycle_table *t,
-                          const uint64_t counts[FRONT_COUNTS], const struct sizes *z)
+                          const uint64_t counts[FRONT_COUNTS], const struct blob_sizes *z)
 {
     put(&to, counts, FRONT_COUNTS * sizeof counts[0]);
     put(&to, &t->quality, sizeof t->quality);
@@ -266,7 +266,7 @@ static const char *read_payload(const unsigned char *from, size_t bytes, struct 
     if (!counts_fit(counts, bytes)) {
         return "has sizes that do not fit";
     }
-    struct sizes z = sizes_of(counts);
+    struct blob_sizes z = sizes_of(counts);
     t->speed_count = z.speeds;
     take(&from, &t->quality, sizeof t->quality);
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
@@ -303,7 +303,7 @@ static unsigned char *payload_of(const struct shv_cycle_table *t, size_t *bytes)
 {
     const uint64_t counts[FRONT_COUNTS] = {t->speed_count, t->axis[0].nodes, t->axis[1].nodes,
                                            t->axis[2].nodes};
-    struct sizes z = sizes_of(counts);
+    struct blob_sizes z = sizes_of(counts);
     unsigned char *payload = malloc(z.bytes);
     *bytes = z.bytes;
     if (payload) {

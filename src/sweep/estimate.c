@@ -15,7 +15,7 @@
 /* Share of the time after which the rate counts. */
 #define WARM_SHARE 0.4
 
-struct part {
+struct timed_part {
     struct worker worker;
     struct shv_ranking best;
     uint64_t combinations;
@@ -24,7 +24,7 @@ struct part {
     double seconds; /* until the last piece was done */
 };
 
-struct sample {
+struct timed_sample {
     const struct shv_model *model;
     const struct shv_space *space;
     uint64_t air, pieces, stride;
@@ -75,7 +75,7 @@ static uint64_t product_modulo(uint64_t a, uint64_t b, uint64_t m)
     return sum;
 }
 
-static void work(struct sample *s, struct part *p)
+static void work(struct timed_sample *s, struct timed_part *p)
 {
     do {
         uint64_t place = __atomic_fetch_add(&s->taken, 1, __ATOMIC_RELAXED);
@@ -97,7 +97,7 @@ static void work(struct sample *s, struct part *p)
     } while (p->seconds < s->budget);
 }
 
-static void run_threads(struct sample *s, struct part *parts, int threads)
+static void run_threads(struct timed_sample *s, struct timed_part *parts, int threads)
 {
     fork_join_fork(&s->order);
 #pragma omp parallel num_threads(threads) default(none) shared(s, parts)
@@ -110,7 +110,7 @@ static void run_threads(struct sample *s, struct part *parts, int threads)
 }
 
 /* Each thread's own rate: the last pieces end at different moments. */
-static void extrapolate(const struct sample *s, const struct part *parts, int threads,
+static void extrapolate(const struct timed_sample *s, const struct timed_part *parts, int threads,
                         uint64_t combinations, struct shv_estimate *e)
 {
     *e = (struct shv_estimate){0};
@@ -129,7 +129,7 @@ static void extrapolate(const struct sample *s, const struct part *parts, int th
     e->seconds = e->rate > 0.0 ? (double)combinations / e->rate : 0.0;
 }
 
-static void take_best(const struct part *parts, int threads, struct shv_ranking *best)
+static void take_best(const struct timed_part *parts, int threads, struct shv_ranking *best)
 {
     for (int i = 0; best && i < threads; i++) {
         for (size_t k = 0; k < parts[i].best.count; k++) {
@@ -155,14 +155,14 @@ enum shv_status shv_sweep_estimate(const struct shv_model *model, const struct s
     if (status != SHV_OK) {
         return status;
     }
-    struct part *parts = calloc((size_t)threads, sizeof *parts);
+    struct timed_part *parts = calloc((size_t)threads, sizeof *parts);
     if (!parts) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for %d threads", threads);
     }
-    struct sample s = {.model = model,
-                       .space = space,
-                       .air = plan.air < PIECE ? plan.air : PIECE,
-                       .budget = budget};
+    struct timed_sample s = {.model = model,
+                             .space = space,
+                             .air = plan.air < PIECE ? plan.air : PIECE,
+                             .budget = budget};
     s.pieces = space->air_size / s.air + (space->air_size % s.air > 0 ? 1 : 0);
     s.stride = golden_stride(s.pieces);
     for (int i = 0; i < threads && status == SHV_OK; i++) {

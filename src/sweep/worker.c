@@ -85,14 +85,14 @@ static void offer(struct worker *w, struct shv_candidate candidate)
 }
 
 /* The best of some combinations. */
-struct best {
+struct best_so_far {
     struct shv_candidate candidate;
     bool any;
 };
 
 /* Counts one; of those that are feasible the best by the objective stays, of equals the first. */
 static void take_one(struct worker *w, const struct shv_brief *brief, uint64_t index,
-                     struct best *best)
+                     struct best_so_far *best)
 {
     struct shv_candidate candidate = {brief->objective, index};
     if (count_one(w, brief) && (!best->any || shv_candidate_before(&candidate, &best->candidate))) {
@@ -106,7 +106,7 @@ static void take_one(struct worker *w, const struct shv_brief *brief, uint64_t i
 static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t count,
                        uint64_t index)
 {
-    struct best best = {.any = false};
+    struct best_so_far best = {.any = false};
     for (uint64_t i = 0; i < count; i++) {
         take_one(w, &brief[i], index + i, &best);
     }
@@ -122,7 +122,7 @@ static void take_parts(struct worker *w, const struct shv_space *space,
                        const struct shv_brief *brief, uint64_t supply, uint64_t index)
 {
     uint64_t wraps = space->count[SHV_DIM_WRAP];
-    struct best best = {.any = false};
+    struct best_so_far best = {.any = false};
     for (uint64_t burn = 0; burn < space->burn_size; burn++) {
         for (uint64_t wrap = 0; wrap < wraps; wrap++) {
             uint64_t i = burn * space->supply_size + supply * wraps + wrap;

@@ -1,7 +1,7 @@
 /* Fuels and their blends: air from composition, heating values, tables of properties, blends by
  * volume, and where octane numbers by moles part from ratings. */
 #include "published/published.h"
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 #define COMPANION ", as worked in a published companion"

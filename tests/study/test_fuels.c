@@ -2,7 +2,7 @@
  * takes each fuel that a study with it may have. */
 #include "study/common.h"
 
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 #include "sheave/cycle.h"
 
 #define REST TRIAL_TITLE TRIAL_ENGINE TRIAL_SITES TRIAL_DRIVE TRIAL_BLOWERS TRIAL_LIMITS

@@ -1,7 +1,7 @@
 /* Belt, bearing, coolant loop, bypass and use: defaults, and what is made of what is given. What is
  * refused is in tests/study/bad. */
 #include "study/common.h"
-#include "sheave/bearing.h"
+#include "model/drive/bearing.h"
 
 #include "sheave/space.h"
 

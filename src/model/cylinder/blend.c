@@ -1,5 +1,5 @@
 /* Blends of fuels: docs/model.md, sections 10.1 to 10.4. */
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,5 +1,5 @@
 /* Geometry, gases and the state at inlet closing: docs/model.md, sections 8.1 to 8.4. */
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 #include "model/cylinder/cycle_physics.h"
 
 #include "sheave/engine.h"

@@ -1,5 +1,5 @@
 /* Defaults and ranges of the closed cycle's inputs; sheave/cycle.h tells what they mean. */
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 #include "model/cylinder/cycle_internal.h"
 
 /* struct, field, default, least, most: one row for each field that is a number. */

@@ -1,15 +1,6 @@
 /* The engine's small relations: docs/model.md, sections 2, 6 and 9. */
 #include "sheave/engine.h"
 
-double shv_loss_drop(const struct shv_loss *loss, double flow, double density)
-{
-    if (loss->pressure_drop == 0.0) {
-        return 0.0;
-    }
-    double share = flow / loss->flow;
-    return loss->pressure_drop * share * share * (loss->density / density);
-}
-
 double shv_engine_residual_factor(double compression_ratio, double exhaust_over_manifold,
                                   double gamma)
 {

@@ -9,8 +9,3 @@ double shv_fuel_mixture_efficiency(double lambda)
     double l = lambda < LEAN_END ? lambda : LEAN_END;
     return -1.6082 + l * (4.6509 - 2.0764 * l);
 }
-
-double shv_fuel_mixture_slope(double lambda)
-{
-    return lambda < LEAN_END ? 4.6509 - 2.0 * 2.0764 * lambda : 0.0;
-}

@@ -1,7 +1,7 @@
 /* Ignition delay and octane: docs/model.md, section 8.8. */
 #include "model/cylinder/knock_delay.h"
 #include "model/cylinder/cycle_internal.h"
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 
 double shv_knock_delay(double octane, double pressure, double temperature)
 {

@@ -13,7 +13,7 @@ double cycle_knock_gap(const struct shv_cycle_knock *k, double integral)
     return fabs(gap) <= NEAR_ENOUGH ? 0.0 : gap;
 }
 
-struct finder {
+struct phasing_finder {
     struct cycle c;
     double last_ca50, last_residual, residual_slope; /* of residual temperature over phasing */
     bool has_last;
@@ -21,13 +21,13 @@ struct finder {
 };
 
 /* Residual temperature is nearly straight in the phasing: the last two answers foretell it. */
-static double foretold(const struct finder *f, double ca50)
+static double foretold(const struct phasing_finder *f, double ca50)
 {
     return f->has_last ? f->last_residual + f->residual_slope * (ca50 - f->last_ca50)
                        : CYCLE_FIRST_GUESS;
 }
 
-static void keep(struct finder *f, double ca50)
+static void keep(struct phasing_finder *f, double ca50)
 {
     double t = f->result.residual_temperature;
     if (f->has_last && ca50 != f->last_ca50) {
@@ -40,7 +40,7 @@ static void keep(struct finder *f, double ca50)
 
 static double knock_gap(void *data, double ca50)
 {
-    struct finder *f = data;
+    struct phasing_finder *f = data;
     int cycles = f->result.cycles;
     f->result = cycle_solve(&f->c, ca50, foretold(f, ca50));
     f->result.cycles += cycles;
@@ -51,7 +51,7 @@ static double knock_gap(void *data, double ca50)
     return cycle_knock_gap(f->c.in.knock, f->result.knock_integral);
 }
 
-static void find_limit(struct finder *f)
+static void find_limit(struct phasing_finder *f)
 {
     const struct shv_cycle_knock *k = f->c.in.knock;
     if (!(knock_gap(f, k->best_ca50) > 0.0)) {
@@ -74,7 +74,7 @@ enum shv_status shv_cycle_knock_limit(const struct shv_cycle_engine *engine,
                                       struct shv_cycle_result *result, struct shv_message *message)
 {
     struct cycle_inputs in = {engine, fuel, knock, at};
-    struct finder f = {.has_last = false};
+    struct phasing_finder f = {.has_last = false};
     enum shv_status status = cycle_check(&in, message);
     if (status != SHV_OK) {
         return status;

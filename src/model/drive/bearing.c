@@ -1,5 +1,5 @@
 /* Bearing life and statics of an overhung hub: docs/model.md, sections 4.6 and 4.7. */
-#include "sheave/bearing.h"
+#include "model/drive/bearing.h"
 
 #include <math.h>
 
@@ -31,11 +31,6 @@ double shv_bearing_life(enum shv_bearing_type type, double rating, double load)
         return INFINITY;
     }
     return RATED_REVOLUTIONS * power(rating / load, shv_bearing_exponent(type));
-}
-
-double shv_bearing_rating_needed(enum shv_bearing_type type, double load, double revolutions)
-{
-    return load * power(revolutions / RATED_REVOLUTIONS, 1.0 / shv_bearing_exponent(type));
 }
 
 static enum shv_status check_part(size_t i, const struct shv_bearing_part *p,

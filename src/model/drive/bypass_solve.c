@@ -20,17 +20,9 @@
 
 /* ---- valve and clearances ---- */
 
-static double opening_flow(const struct shv_gas *gas, double area, double p, double t, double lost)
+double opening_flow(const struct shv_gas *gas, double area, double p, double t, double lost)
 {
     return nozzle_flow(gas, area, p, t, nozzle_function_of_loss(lost, gas_gamma(gas, t)));
-}
-
-double shv_bypass_flow(const struct shv_gas *gas, double area, double upstream_pressure,
-                       double upstream_temperature, double downstream_pressure)
-{
-    double lost = (upstream_pressure - downstream_pressure) / upstream_pressure;
-    return lost > 0.0 ? opening_flow(gas, area, upstream_pressure, upstream_temperature, lost)
-                      : 0.0;
 }
 
 /* ---- one trial ---- */

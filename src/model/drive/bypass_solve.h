@@ -5,6 +5,11 @@
 
 #include "sheave/bypass.h"
 
+/* kg/s through an opening of `area` m2, discharge coefficient included, from p Pa and t K, which
+ * loses the share `lost` (above 0) of its pressure on the way: nozzle function of blower.h with
+ * gamma at t; exact also where the share is small. */
+double opening_flow(const struct shv_gas *gas, double area, double p, double t, double lost);
+
 /* What stays while the inlet pressure is looked for. */
 struct cruise {
     const struct shv_gas *gas;

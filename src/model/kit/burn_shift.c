@@ -14,7 +14,7 @@
 #include "model/cylinder/cycle_table_internal.h"
 #include "model/cylinder/knock_delay.h"
 #include "model/kit/model_internal.h"
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 
 /* ---- delay ---- */
 

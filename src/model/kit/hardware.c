@@ -5,7 +5,7 @@
 #include <stdlib.h>
 
 #include "model/kit/model_internal.h"
-#include "sheave/bearing.h"
+#include "model/drive/bearing.h"
 
 #define DEGREE (3.14159265358979323846 / 180.0)
 

@@ -3,7 +3,7 @@
 #define SHEAVE_MODEL_HARDWARE_H
 
 #include "sheave/model.h"
-#include "sheave/bearing.h"
+#include "model/drive/bearing.h"
 
 /* Room for the belt's states at all points of a model and the parts of its duty; one for each
  * thread. */

@@ -5,7 +5,7 @@
 
 #include "model/cylinder/combustion_gas.h"
 #include "model/kit/model_internal.h"
-#include "sheave/soak.h"
+#include "model/drive/soak.h"
 
 #define PI 3.14159265358979323846
 #define SEA_LEVEL_PRESSURE 101325.0

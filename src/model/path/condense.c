@@ -70,11 +70,11 @@ static double enthalpy(const struct wet_core *c, double t, double *slope)
 
 /* What a trial of the outlet temperature gives: the enthalpy that is left above the coolant's, less
  * what the transfer units beyond the dew point leave. */
-struct trial {
+struct outlet_trial {
     double gap, slope;
 };
 
-static struct trial try_outlet(const struct wetting *w, double t)
+static struct outlet_trial try_outlet(const struct wetting *w, double t)
 {
     const struct wet_core *c = w->core;
     const double loop = c->loop * c->flow / (1.0 + c->humidity);
@@ -89,8 +89,8 @@ static struct trial try_outlet(const struct wetting *w, double t)
     double span = w->dew - cold, above = w->h_dew - h_cold;
     double left = (1.0 - c->share) * (c->t2 - cold) / span;
     double left_rate = (1.0 - c->share) * (c->t2 - w->dew) / (span * span) * cold_rate;
-    return (struct trial){h - h_cold - left * above,
-                          slope + (left - 1.0) * cold_slope * cold_rate - left_rate * above};
+    return (struct outlet_trial){h - h_cold - left * above,
+                                 slope + (left - 1.0) * cold_slope * cold_rate - left_rate * above};
 }
 
 static double gap_of(void *data, double t)
@@ -104,7 +104,7 @@ static double newton(const struct wetting *w)
 {
     double t = w->dew - CLOSE;
     for (int i = 0; i < 40; i++) {
-        struct trial at = try_outlet(w, t);
+        struct outlet_trial at = try_outlet(w, t);
         double next = t - at.gap / at.slope;
         if (!(next > w->core->source - 1.0 && next <= w->dew)) {
             return NAN;

@@ -3,12 +3,12 @@
 #include "report/table/files.h"
 #include "report/table/summary.h"
 
-struct map_row {
+struct choice_row {
     double ratio, pulley, effectiveness, power;
     const char *reason;
 };
 
-#define AT(member) offsetof(struct map_row, member)
+#define AT(member) offsetof(struct choice_row, member)
 
 static const struct report_column map_columns[] = {
     {"ratio", REPORT_NUMBER, 7, AT(ratio), REPORT_ALWAYS,
@@ -44,11 +44,11 @@ static bool write_map(FILE *out, struct report_rows *rows)
     bool good = report_header(out, &layout, run->study->results.units);
     for (size_t i = 0; good && i < run->choice_count; i++) {
         const struct shv_choice_cell *cell = &run->choices[i];
-        const struct map_row row = {.ratio = cell->ratio,
-                                    .pulley = cell->blower_diameter,
-                                    .effectiveness = cell->effectiveness,
-                                    .power = cell->peak_power,
-                                    .reason = reason_of(cell)};
+        const struct choice_row row = {.ratio = cell->ratio,
+                                       .pulley = cell->blower_diameter,
+                                       .effectiveness = cell->effectiveness,
+                                       .power = cell->peak_power,
+                                       .reason = reason_of(cell)};
         good = report_row(out, &layout, run->study->results.units, &row);
     }
     return good;

@@ -18,7 +18,7 @@ enum name_column { VEHICLE, MARKET, TIER, BLOWER, COOLER, NAMES };
 #define NAMES_WIDTH 53
 #define NAME_LEAST 7
 
-struct table {
+struct range_text {
     const struct shv_range_run *run;
     const struct shv_range_problem *problem;
     struct report_text text;
@@ -27,20 +27,20 @@ struct table {
     int name_width[NAMES];
 };
 
-static void cell(struct table *t, int width, enum report_measure measure, double value)
+static void cell(struct range_text *t, int width, enum report_measure measure, double value)
 {
     report_text_fitted(&t->text, width, report_unit(measure, t->units)->decimals,
                        report_shown(measure, t->units, value));
 }
 
-static const char *label(const struct table *t, enum report_measure measure)
+static const char *label(const struct range_text *t, enum report_measure measure)
 {
     return measure == REPORT_MONEY ? t->money : report_unit(measure, t->units)->label;
 }
 
 /* ---- who gets what ---- */
 
-static double total_sales(const struct table *t)
+static double total_sales(const struct range_text *t)
 {
     double sum = 0.0;
     for (size_t g = 0; g < t->problem->group_count; g++) {
@@ -50,7 +50,7 @@ static double total_sales(const struct table *t)
 }
 
 /* "2 blowers, 1 crank pulley and 3 blower pulleys" of a point. */
-static void list_kinds(const struct table *t, const struct shv_range_point *point, char *words,
+static void list_kinds(const struct range_text *t, const struct shv_range_point *point, char *words,
                        size_t room)
 {
     size_t used = 0, count[SHV_STOCK_KINDS], kinds = 0, told = 0;
@@ -70,7 +70,7 @@ static void list_kinds(const struct table *t, const struct shv_range_point *poin
     }
 }
 
-static void say_plan(struct table *t)
+static void say_plan(struct range_text *t)
 {
     const struct shv_range_result *r = t->run->result;
     const struct shv_range_point *point = &r->point[r->chosen];
@@ -110,7 +110,7 @@ static const char *name_of(const struct shv_range_row *r, enum name_column colum
     return names[column];
 }
 
-static void fit_names(struct table *t)
+static void fit_names(struct range_text *t)
 {
     int sum = 0;
     for (int k = 0; k < NAMES; k++) {
@@ -131,7 +131,7 @@ static void fit_names(struct table *t)
     }
 }
 
-static void head_kits(struct table *t)
+static void head_kits(struct range_text *t)
 {
     struct report_text *x = &t->text;
     const char *titles[] = {"vehicle", "market", "tier",  "blower", "crank", "pulley",
@@ -157,7 +157,7 @@ static void head_kits(struct table *t)
     report_text_rule(x, REPORT_WIDTH);
 }
 
-static void line_kit(struct table *t, const struct shv_range_row *r)
+static void line_kit(struct range_text *t, const struct shv_range_row *r)
 {
     struct report_text *x = &t->text;
     report_text_left(x, t->name_width[VEHICLE], r->vehicle);
@@ -175,7 +175,7 @@ static void line_kit(struct table *t, const struct shv_range_row *r)
     report_text_end(x);
 }
 
-static void show_kits(struct table *t)
+static void show_kits(struct range_text *t)
 {
     report_text_end(&t->text);
     report_text_say(&t->text,
@@ -190,7 +190,7 @@ static void show_kits(struct table *t)
 
 /* ---- stock ---- */
 
-static void line_part(struct table *t, size_t part)
+static void line_part(struct range_text *t, size_t part)
 {
     const struct shv_range_part *p = &t->problem->part[part];
     struct shv_range_use use = shv_range_kits_use(t->run->kits, t->run->result, t->run->row, part);
@@ -202,7 +202,7 @@ static void line_part(struct table *t, size_t part)
     report_text_end(&t->text);
 }
 
-static void show_stock(struct table *t)
+static void show_stock(struct range_text *t)
 {
     const struct shv_range_point *point = &t->run->result->point[t->run->result->chosen];
     report_text_end(&t->text);
@@ -222,7 +222,7 @@ static void show_stock(struct table *t)
 
 /* ---- the curve ---- */
 
-static const char *value_words(const struct table *t)
+static const char *value_words(const struct range_text *t)
 {
     switch (t->problem->value) {
     case SHV_RANGE_POWER:
@@ -235,14 +235,14 @@ static const char *value_words(const struct table *t)
     return "profit of a year";
 }
 
-static enum report_measure value_measure(const struct table *t)
+static enum report_measure value_measure(const struct range_text *t)
 {
     return t->problem->value == SHV_RANGE_POWER   ? REPORT_POWER
            : t->problem->value == SHV_RANGE_SHARE ? REPORT_NUMBER
                                                   : REPORT_MONEY;
 }
 
-static void line_point(struct table *t, size_t i)
+static void line_point(struct range_text *t, size_t i)
 {
     const struct shv_range_result *r = t->run->result;
     const struct shv_range_point *p = &r->point[i];
@@ -271,7 +271,7 @@ static void line_point(struct table *t, size_t i)
     report_text_end(&t->text);
 }
 
-static void show_curve(struct table *t)
+static void show_curve(struct range_text *t)
 {
     const struct shv_range_result *r = t->run->result;
     report_text_end(&t->text);
@@ -301,7 +301,7 @@ static void show_curve(struct table *t)
 
 /* ---- without a plan ---- */
 
-static void say_unserved(struct table *t)
+static void say_unserved(struct range_text *t)
 {
     const struct shv_range_result *r = t->run->result;
     report_text_say(&t->text, "There is no plan: not every group of customers can be served.");
@@ -319,8 +319,8 @@ static void say_unserved(struct table *t)
 }
 
 /* "most_price from 4000.00 to 4210.50 EUR" and the like. */
-static void relief_words(const struct table *t, const struct shv_range_relief *relief, char *words,
-                         size_t room)
+static void relief_words(const struct range_text *t, const struct shv_range_relief *relief,
+                         char *words, size_t room)
 {
     static const enum report_measure measures[] = {
         [SHV_NEED_PRICE] = REPORT_MONEY,
@@ -357,7 +357,7 @@ static void relief_words(const struct table *t, const struct shv_range_relief *r
     }
 }
 
-static void say_reliefs(struct table *t)
+static void say_reliefs(struct range_text *t)
 {
     const struct shv_range_result *r = t->run->result;
     if (r->relief_count == 0) {
@@ -384,7 +384,7 @@ static void say_reliefs(struct table *t)
 enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *out,
                                        struct shv_message *message)
 {
-    struct table t = {.run = run, .problem = &run->kits->problem, .units = run->file->units};
+    struct range_text t = {.run = run, .problem = &run->kits->problem, .units = run->file->units};
     (void)report_fit(t.money, CURRENCY_SHOWN, run->file->currency ? run->file->currency : "");
     report_text_init(&t.text, out);
     if (!run->row) {

@@ -1,7 +1,7 @@
 /* Blends: values by hand from docs/model.md, section 10, bounds and limits over random blends,
  * refusals. */
 #include "support/study_fixture.h"
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 
 static const struct shv_fuel_data light = {
     .name = "light",

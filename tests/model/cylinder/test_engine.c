@@ -1,17 +1,6 @@
 /* The engine's small relations, by hand. */
 #include "support/study_fixture.h"
 
-static void loss_goes_with_flow_squared_over_density(void **state)
-{
-    (void)state;
-    struct shv_loss loss = {2000.0, 0.1, 1.2};
-    assert_relative(shv_loss_drop(&loss, 0.1, 1.2), 2000.0, 1e-15);
-    assert_relative(shv_loss_drop(&loss, 0.2, 1.2), 8000.0, 1e-15);
-    assert_relative(shv_loss_drop(&loss, 0.1, 0.6), 4000.0, 1e-15);
-    struct shv_loss none = {0};
-    assert_within(shv_loss_drop(&none, 0.1, 1.2), 0.0, 0.0); /* not 0/0 */
-}
-
 /* 1 where exhaust and manifold pressure are equal, whatever the compression ratio, and falling with
  * their ratio by 1/(g (r - 1)); one value by hand. */
 static void residual_factor(void **state)
@@ -47,7 +36,6 @@ static void friction_mean_pressure(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(loss_goes_with_flow_squared_over_density),
         cmocka_unit_test(residual_factor),
         cmocka_unit_test(piston_speed),
         cmocka_unit_test(friction_mean_pressure),

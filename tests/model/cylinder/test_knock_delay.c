@@ -1,5 +1,5 @@
 /* Ignition delay and octane. */
-#include "sheave/blend.h"
+#include "model/cylinder/blend.h"
 #include "support/cycle_fixture.h"
 
 static void delay(void **state)

@@ -3,8 +3,8 @@
  *
  * SI throughout: N, m, rev/s; life in revolutions and in hours. Nothing is allocated.
  */
-#ifndef SHEAVE_BEARING_H
-#define SHEAVE_BEARING_H
+#ifndef SHEAVE_MODEL_BEARING_H
+#define SHEAVE_MODEL_BEARING_H
 
 #include "sheave/part.h"
 #include "sheave/status.h"
@@ -14,8 +14,6 @@ double shv_bearing_exponent(enum shv_bearing_type type);
 /* Revolutions that 90 % of such bearings outlive: 1e6 (rating / load)^exponent, rating and load in
  * N above 0. INFINITY when the load is 0. */
 double shv_bearing_life(enum shv_bearing_type type, double rating, double load);
-/* Basic dynamic load rating, N, for a life of so many revolutions (above 0). */
-double shv_bearing_rating_needed(enum shv_bearing_type type, double load, double revolutions);
 
 /* A part of the duty. The load is the equivalent one of ISO 281: the radial load where there is no
  * axial load. */

@@ -3,8 +3,8 @@
  *
  * SI throughout: kg, m3, J, mol. Nothing is allocated; inputs are read only.
  */
-#ifndef SHEAVE_BLEND_H
-#define SHEAVE_BLEND_H
+#ifndef SHEAVE_MODEL_BLEND_H
+#define SHEAVE_MODEL_BLEND_H
 
 #include "sheave/status.h"
 
