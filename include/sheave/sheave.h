@@ -13,7 +13,7 @@
 #include "sheave/model.h"
 #include "sheave/nearest.h"
 #include "sheave/optimum.h"
-#include "sheave/prices.h"
+#include "sheave/limit_worth.h"
 #include "sheave/range_kits.h"
 #include "sheave/report.h"
 #include "sheave/space.h"
