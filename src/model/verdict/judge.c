@@ -4,6 +4,8 @@
 #include "model/kit/hardware.h"
 #include "model/kit/model_internal.h"
 
+#define SAME_SHARE 1e-12 /* of a limit's span: points that are as bad as each other */
+
 static double margin_of(enum shv_limit limit, double value, double bound)
 {
     return shv_limit_info(limit)->at_least ? value - bound : bound - value;
@@ -44,7 +46,10 @@ static void judge_limit(const struct shv_model *model, const struct shv_curves *
             double share = shv_point_limit_share(p, limit, bound);
             if (!isnan(value) && (isnan(r->share) || share < r->share)) {
                 double margin = margin_of(limit, value, bound);
-                *r = (struct shv_limit_result){bound, value, margin, share, site, speed};
+                /* A bleed holds many points at one pressure: rounding must not say which. */
+                bool alike = r->share - share <= SAME_SHARE;
+                *r = (struct shv_limit_result){
+                    bound, value, margin, share, alike ? r->site : site, alike ? r->speed : speed};
             }
         }
     }
