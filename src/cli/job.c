@@ -222,10 +222,10 @@ static enum shv_status find_nearest(struct job *job)
 /* All that the sweep gives; what an earlier run left of the later stages goes. */
 static enum shv_status write_sweep(struct job *job)
 {
-    static const writer writers[] = {shv_report_ranked,    shv_report_curves,  shv_report_rejected,
-                                     shv_report_tradeoffs, shv_report_serving, shv_report_sites,
-                                     shv_report_optimum,   shv_report_prices,  shv_report_sure,
-                                     shv_report_material,  shv_report_nearest};
+    static const writer writers[] = {
+        shv_report_ranked,  shv_report_curves,   shv_report_rejected, shv_report_tradeoffs,
+        shv_report_serving, shv_report_sites,    shv_report_optimum,  shv_report_limit_worth,
+        shv_report_sure,    shv_report_material, shv_report_nearest};
     enum shv_status status = find_nearest(job);
     status = status == SHV_OK
                  ? shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
@@ -247,7 +247,7 @@ static enum shv_status write_sweep(struct job *job)
 static enum shv_status sweep_sites(struct job *job)
 {
     static const writer writers[] = {shv_report_sites};
-    if (!job->s.study.results.site_prices) {
+    if (!job->s.study.results.site_shortfalls) {
         return SHV_OK;
     }
     job->stage = "the best kit for each site alone";
@@ -256,10 +256,10 @@ static enum shv_status sweep_sites(struct job *job)
     const struct shv_sweep_options how = {
         .threads = (int)job->threads, .progress = progress_part, .progress_data = &progress};
     const uint64_t *best = job->ranking.count > 0 ? &job->ranking.item[0].index : NULL;
-    enum shv_status status =
-        shv_site_prices(job->s.model, &job->s.space, best, &how, &job->site_prices, &job->message);
+    enum shv_status status = shv_site_shortfalls(job->s.model, &job->s.space, best, &how,
+                                                 &job->site_shortfalls, &job->message);
     status = end_stage(job, &progress, "sites", status);
-    job->run.site_prices = job->site_prices;
+    job->run.site_shortfalls = job->site_shortfalls;
     return status == SHV_OK ? write_files(job, writers, 1) : status;
 }
 
@@ -339,27 +339,27 @@ static enum shv_status find_optima(struct job *job)
     return end_stage(job, &progress, "search", status);
 }
 
-static enum shv_status find_prices(struct job *job)
+static enum shv_status find_limit_worth(struct job *job)
 {
     struct progress progress = begin_stage(job);
     struct shv_watch watch = progress_watch(&progress, "worth of limits", true);
     enum shv_status status =
-        shv_prices_find(job->s.model, job->optima, job->run.optimum_count, &watch, &job->prices,
-                        &job->run.price_count, &job->message);
-    job->run.prices = job->prices;
+        shv_limit_worths_find(job->s.model, job->optima, job->run.optimum_count, &watch,
+                              &job->limit_worths, &job->run.worth_count, &job->message);
+    job->run.limit_worths = job->limit_worths;
     return end_stage(job, &progress, "worth of limits", status);
 }
 
 static enum shv_status search(struct job *job)
 {
-    static const writer writers[] = {shv_report_optimum, shv_report_prices};
+    static const writer writers[] = {shv_report_optimum, shv_report_limit_worth};
     if (job->run.search != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }
     job->stage = "the search";
     double start = progress_now();
     enum shv_status status = find_optima(job);
-    status = status == SHV_OK ? find_prices(job) : status;
+    status = status == SHV_OK ? find_limit_worth(job) : status;
     job->run.seconds_search = progress_now() - start;
     if (status != SHV_OK) {
         return status;
@@ -510,12 +510,8 @@ enum shv_status job_results(struct job *job)
 
 /* ---- the end ---- */
 
-static void tell_stop_of_sweep(struct job *job)
+static void tell_stop_of_sweep(struct job *job, struct shv_journal_progress p)
 {
-    struct shv_journal_progress p = {0};
-    if (job->journal) {
-        p = shv_journal_progress(job->journal);
-    }
     if (p.done == 0) {
         cli_error(job->command, "interrupted; nothing was written");
         log_line(&job->log, "stop: interrupted, nothing done");
@@ -527,10 +523,10 @@ static void tell_stop_of_sweep(struct job *job)
     log_line(&job->log, "stop: interrupted, %.1f %% done", percent);
 }
 
-static void tell_stop(struct job *job)
+static void tell_stop(struct job *job, struct shv_journal_progress p)
 {
     if (!job->has_results) {
-        tell_stop_of_sweep(job);
+        tell_stop_of_sweep(job, p);
         return;
     }
     log_line(&job->log, "stop: interrupted at %s, results of the sweep are there", job->stage);
@@ -547,25 +543,40 @@ static void tell_stop(struct job *job)
               job->stage, job->folder, job->again);
 }
 
-static void tell_trouble(const struct job *job, enum shv_status status)
+static void tell_trouble(const struct job *job, enum shv_status status,
+                         struct shv_journal_progress p)
 {
     cli_error(job->command, "%s", job->message.text);
-    struct shv_journal_progress p = {0};
-    if (job->journal) {
-        p = shv_journal_progress(job->journal);
-    }
     if (p.done > 0 && !p.finished && status != SHV_NOTHING) {
         cli_error(job->command, "what is done %s is kept, go on with\n  %s",
                   p.done < p.total ? "of the sweep" : "until then", job->again);
     }
 }
 
+/* Returns the status that the run ends with. */
+static enum shv_status close_journal(struct job *job, enum shv_status status)
+{
+    struct shv_message said;
+    enum shv_status closed = shv_journal_close(job->journal, &said);
+    job->journal = NULL;
+    if (closed == SHV_OK || (status != SHV_OK && status != SHV_NOTHING)) {
+        return status;
+    }
+    job->message = said;
+    return closed;
+}
+
 int job_end(struct job *job, enum shv_status status)
 {
+    struct shv_journal_progress p = {0};
+    if (job->journal) {
+        p = shv_journal_progress(job->journal);
+    }
+    status = close_journal(job, status);
     if (status == SHV_STOPPED) {
-        tell_stop(job);
+        tell_stop(job, p);
     } else if (status != SHV_OK) {
-        tell_trouble(job, status);
+        tell_trouble(job, status, p);
     }
     if (status == SHV_OK || status == SHV_NOTHING) {
         log_line(&job->log, "end: done, %.1f s", progress_now() - job->started_seconds);
@@ -573,14 +584,13 @@ int job_end(struct job *job, enum shv_status status)
         log_line(&job->log, "end: %s", job->message.text);
     }
     log_close(&job->log);
-    shv_journal_close(job->journal);
     cli_tables_free(&job->tables);
     free(job->nearest);
-    free(job->prices);
+    free(job->limit_worths);
     free(job->optima);
     free(job->serving);
     free(job->choices);
-    free(job->site_prices);
+    free(job->site_shortfalls);
     shv_keep_free(&job->keep);
     shv_sure_free(&job->sure);
     shv_ranking_free(&job->ranking);

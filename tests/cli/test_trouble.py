@@ -17,7 +17,7 @@ KEPT_HINT = (b"sheave run: what is done until then is kept, go on with\n"
 SWEPT = r"\d+\.\d % of the sweep is kept, go on with\n  sheave run wide.cfg --out old/new --resume\n"
 SEARCHED = (r"at the search; the results of the sweep are in old/new and what was found since is kept, go on with\n"
             r"  sheave run slow_search.cfg --out old/new --resume\n")
-FROM_THE_SWEEP = set(support.FILES) - {"optimum.csv", "prices.csv"}
+FROM_THE_SWEEP = set(support.FILES) - {"optimum.csv", "limit_worth.csv"}
 
 
 def limit_files(size):
@@ -135,6 +135,15 @@ class Folder(unittest.TestCase):
         self.assertEqual(done.returncode, 3)
         self.assertEqual(done.stderr, b"sheave run: cannot write there/curves.csv: Is a directory\n" + KEPT_HINT)
         self.assertEqual(sorted(os.listdir(self.there)), sorted(["curves.csv", "ranked.csv", *support.KEPT]))
+
+    def test_picture_taken_by_a_folder(self):
+        self.assertEqual(self.run_study("single.cfg").returncode, 0)
+        os.makedirs(os.path.join(self.there, "plots", "power.svg"))
+        done = support.run(["report", "there"], self.folder)
+        self.assertEqual(done.returncode, 3)
+        self.assertIn(b"there/plots/power.svg", done.stderr)
+        os.rmdir(os.path.join(self.there, "plots", "power.svg"))
+        self.assertEqual(support.run(["report", "there"], self.folder).returncode, 0)
 
     def check_not_allowed(self, path, message):
         """As an ordinary user; the program is copied to where that user may run it."""
