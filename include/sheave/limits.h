@@ -154,6 +154,9 @@ SHV_API const char *shv_outcome_meaning(enum shv_outcome outcome);
  * for none. */
 double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit);
+/* The lowest and the highest of what bounds some kit of a study; false when nothing bounds any. */
+SHV_API bool shv_limit_bounds(const struct shv_study *study, enum shv_limit limit, double *low,
+                              double *high);
 /* Value of a limited quantity, SI; NAN where it is not known: at a point, unless it is a property
  * of the whole kit, and of a kit as hardware, if it is one. */
 double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit);

@@ -8,11 +8,11 @@
 #include "sheave/fit.h"
 #include "sheave/keep.h"
 #include "sheave/nearest.h"
-#include "sheave/prices.h"
+#include "sheave/limit_worth.h"
 #include "sheave/optimum.h"
 #include "sheave/range_kits.h"
 #include "sheave/serving.h"
-#include "sheave/site_price.h"
+#include "sheave/site_shortfall.h"
 #include "sheave/sweep.h"
 #include "sheave/tables.h"
 #include "sheave/tolerance.h"
@@ -39,11 +39,11 @@ struct shv_run {
     const struct shv_serving_kit *serving; /* of keep->serving, in its order */
     size_t serving_count;
     /* One for each site; NULL when the study does not ask for them. */
-    const struct shv_site_price *site_prices;
+    const struct shv_site_shortfall *site_shortfalls;
     const struct shv_optimum *optima;
     size_t optimum_count;
-    const struct shv_price *prices; /* of the optima */
-    size_t price_count;
+    const struct shv_limit_worth *limit_worths; /* of the optima */
+    size_t worth_count;
     int threads;
     double seconds_tables, seconds_sweep, seconds_search, seconds_total;
     const char *started; /* ISO 8601, UTC */
@@ -75,9 +75,9 @@ SHV_API enum shv_status shv_report_serving(const struct shv_run *run, const char
                                            struct shv_message *message);
 SHV_API enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
                                          struct shv_message *message);
-/* prices.csv likewise, and optimum.csv, where the search is left out or to come. */
-SHV_API enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
-                                          struct shv_message *message);
+/* limit_worth.csv likewise, and optimum.csv, where the search is left out or to come. */
+SHV_API enum shv_status shv_report_limit_worth(const struct shv_run *run, const char *folder,
+                                               struct shv_message *message);
 /* nearest.csv; where something is feasible, one that an earlier run left is removed. */
 enum shv_status shv_report_nearest(const struct shv_run *run, const char *folder,
                                    struct shv_message *message);

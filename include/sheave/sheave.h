@@ -7,12 +7,13 @@
 #ifndef SHEAVE_SHEAVE_H
 #define SHEAVE_SHEAVE_H
 
+#include "sheave/blower_fit.h"
 #include "sheave/fit.h"
 #include "sheave/journal.h"
 #include "sheave/model.h"
 #include "sheave/nearest.h"
 #include "sheave/optimum.h"
-#include "sheave/prices.h"
+#include "sheave/limit_worth.h"
 #include "sheave/range_kits.h"
 #include "sheave/report.h"
 #include "sheave/space.h"

@@ -133,8 +133,8 @@ struct shv_results {
     /* Evaluates all of every combination; else what can't change ranking or first reason is skipped
      * (docs/model.md, section 12). */
     bool exhaustive;
-    bool site_prices; /* sites.csv: a sweep for each site alone besides */
-    bool report;      /* a run ends with plots and a page */
+    bool site_shortfalls; /* sites.csv: a sweep for each site alone besides */
+    bool report;          /* a run ends with plots and a page */
 };
 
 /* The continuous search. */
@@ -171,8 +171,8 @@ struct shv_study {
     struct shv_weights weights;
     char *currency;                /* word for money in titles, owned; NULL: none */
     double limit[SHV_LIMIT_COUNT]; /* bounds in SI; INFINITY where there is none */
-    /* SI, added to each bound that counts, of study or part: 0 but where a price is asked for
-     * (prices.h). */
+    /* SI, added to each bound that counts, of study or part: 0 but where the worth of a limit is
+     * asked for (limit_worth.h). */
     double moved[SHV_LIMIT_COUNT];
     struct shv_objective objective;
     size_t tradeoff_count, serve_count;

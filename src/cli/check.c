@@ -66,8 +66,7 @@ static void print_sites(const struct shv_study *study)
     }
 }
 
-/* Who besides the study may bound a limit: what is printed of them, and their entries as kits that
- * differ in nothing else. */
+/* Who besides the study may bound a limit, as it is printed. */
 static const char *bounding(enum shv_bounded_by by)
 {
     switch (by) {
@@ -90,45 +89,12 @@ static const char *bounding(enum shv_bounded_by by)
     return "engine.knock";
 }
 
-static size_t entries_of(const struct shv_study *study, enum shv_bounded_by by)
-{
-    return by == SHV_BY_BLOWER     ? study->blower_count
-           : by == SHV_BY_INJECTOR ? study->injector_count
-           : by == SHV_BY_PUMP     ? study->pump_count
-                                   : 1;
-}
-
-static struct shv_kit entry_kit(enum shv_bounded_by by, size_t i)
-{
-    return (struct shv_kit){.blower = by == SHV_BY_BLOWER ? i : 0,
-                            .injector = by == SHV_BY_INJECTOR ? i : 0,
-                            .pump = by == SHV_BY_PUMP ? i : 0};
-}
-
-/* The lowest and the highest of what bounds some entry; false when nothing bounds any. */
-static bool bounds_of(const struct shv_study *study, enum shv_limit limit, double *low,
-                      double *high)
-{
-    enum shv_bounded_by by = shv_limit_info(limit)->bounded_by;
-    *low = INFINITY;
-    *high = -INFINITY;
-    for (size_t i = 0; i < entries_of(study, by); i++) {
-        struct shv_kit kit = entry_kit(by, i);
-        double bound = shv_limit_bound(study, &kit, limit);
-        if (isfinite(bound)) {
-            *low = fmin(*low, bound);
-            *high = fmax(*high, bound);
-        }
-    }
-    return *low <= *high;
-}
-
 static void print_limit(const struct shv_study *study, enum shv_limit limit)
 {
     const struct shv_limit_info *info = shv_limit_info(limit);
     enum report_measure measure = report_value_measure(limit);
     double low, high;
-    if (!bounds_of(study, limit, &low, &high)) {
+    if (!shv_limit_bounds(study, limit, &low, &high)) {
         return;
     }
     char words[REPORT_WORDS_MAX];

@@ -82,7 +82,7 @@ static enum shv_status sample_search(struct estimating *m, struct cli_estimate *
 {
     const struct shv_study *study = &m->s->study;
     struct shv_optimum *all = NULL;
-    struct shv_price *prices = NULL;
+    struct shv_limit_worth *worths = NULL;
     size_t count, rows = study->blower_count * study->fuel_count;
     const struct shv_optimum_options how = {.watch = {watch, m}, .found = keep, .data = m};
     m->optima = calloc(rows, sizeof *m->optima);
@@ -103,10 +103,10 @@ static enum shv_status sample_search(struct estimating *m, struct cli_estimate *
         return status;
     }
     begin(m);
-    status =
-        shv_prices_find(m->s->model, m->optima, m->found, &how.watch, &prices, &count, message);
+    status = shv_limit_worths_find(m->s->model, m->optima, m->found, &how.watch, &worths, &count,
+                                   message);
     status = judge(m, status, (double)m->found / (double)rows, &e->worth, message);
-    free(prices);
+    free(worths);
     return status;
 }
 
@@ -142,7 +142,7 @@ static enum shv_status sample_stages(struct estimating *m, struct cli_estimate *
         return status;
     }
     e->sweep = sweep.seconds;
-    if (study->results.site_prices) {
+    if (study->results.site_shortfalls) {
         e->sites = sweep.seconds;
     }
     if (study->search.enabled) {

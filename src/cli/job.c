@@ -222,10 +222,10 @@ static enum shv_status find_nearest(struct job *job)
 /* All that the sweep gives; what an earlier run left of the later stages goes. */
 static enum shv_status write_sweep(struct job *job)
 {
-    static const writer writers[] = {shv_report_ranked,    shv_report_curves,  shv_report_rejected,
-                                     shv_report_tradeoffs, shv_report_serving, shv_report_sites,
-                                     shv_report_optimum,   shv_report_prices,  shv_report_sure,
-                                     shv_report_material,  shv_report_nearest};
+    static const writer writers[] = {
+        shv_report_ranked,  shv_report_curves,   shv_report_rejected, shv_report_tradeoffs,
+        shv_report_serving, shv_report_sites,    shv_report_optimum,  shv_report_limit_worth,
+        shv_report_sure,    shv_report_material, shv_report_nearest};
     enum shv_status status = find_nearest(job);
     status = status == SHV_OK
                  ? shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
@@ -247,7 +247,7 @@ static enum shv_status write_sweep(struct job *job)
 static enum shv_status sweep_sites(struct job *job)
 {
     static const writer writers[] = {shv_report_sites};
-    if (!job->s.study.results.site_prices) {
+    if (!job->s.study.results.site_shortfalls) {
         return SHV_OK;
     }
     job->stage = "the best kit for each site alone";
@@ -256,10 +256,10 @@ static enum shv_status sweep_sites(struct job *job)
     const struct shv_sweep_options how = {
         .threads = (int)job->threads, .progress = progress_part, .progress_data = &progress};
     const uint64_t *best = job->ranking.count > 0 ? &job->ranking.item[0].index : NULL;
-    enum shv_status status =
-        shv_site_prices(job->s.model, &job->s.space, best, &how, &job->site_prices, &job->message);
+    enum shv_status status = shv_site_shortfalls(job->s.model, &job->s.space, best, &how,
+                                                 &job->site_shortfalls, &job->message);
     status = end_stage(job, &progress, "sites", status);
-    job->run.site_prices = job->site_prices;
+    job->run.site_shortfalls = job->site_shortfalls;
     return status == SHV_OK ? write_files(job, writers, 1) : status;
 }
 
@@ -339,27 +339,27 @@ static enum shv_status find_optima(struct job *job)
     return end_stage(job, &progress, "search", status);
 }
 
-static enum shv_status find_prices(struct job *job)
+static enum shv_status find_limit_worth(struct job *job)
 {
     struct progress progress = begin_stage(job);
     struct shv_watch watch = progress_watch(&progress, "worth of limits", true);
     enum shv_status status =
-        shv_prices_find(job->s.model, job->optima, job->run.optimum_count, &watch, &job->prices,
-                        &job->run.price_count, &job->message);
-    job->run.prices = job->prices;
+        shv_limit_worths_find(job->s.model, job->optima, job->run.optimum_count, &watch,
+                              &job->limit_worths, &job->run.worth_count, &job->message);
+    job->run.limit_worths = job->limit_worths;
     return end_stage(job, &progress, "worth of limits", status);
 }
 
 static enum shv_status search(struct job *job)
 {
-    static const writer writers[] = {shv_report_optimum, shv_report_prices};
+    static const writer writers[] = {shv_report_optimum, shv_report_limit_worth};
     if (job->run.search != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }
     job->stage = "the search";
     double start = progress_now();
     enum shv_status status = find_optima(job);
-    status = status == SHV_OK ? find_prices(job) : status;
+    status = status == SHV_OK ? find_limit_worth(job) : status;
     job->run.seconds_search = progress_now() - start;
     if (status != SHV_OK) {
         return status;
@@ -586,11 +586,11 @@ int job_end(struct job *job, enum shv_status status)
     log_close(&job->log);
     cli_tables_free(&job->tables);
     free(job->nearest);
-    free(job->prices);
+    free(job->limit_worths);
     free(job->optima);
     free(job->serving);
     free(job->choices);
-    free(job->site_prices);
+    free(job->site_shortfalls);
     shv_keep_free(&job->keep);
     shv_sure_free(&job->sure);
     shv_ranking_free(&job->ranking);

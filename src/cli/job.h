@@ -28,12 +28,12 @@ struct job {
     struct shv_sweep_counts counts;
     struct shv_keep keep;
     struct shv_serving_kit *serving;
-    struct shv_site_price *site_prices;
+    struct shv_site_shortfall *site_shortfalls;
     struct shv_choice_cell *choices;
     struct shv_optimum *optima;
     struct shv_sure_list sure;
     struct shv_nearest *nearest;
-    struct shv_price *prices;
+    struct shv_limit_worth *limit_worths;
     struct shv_run run;
     struct shv_message message;
 };

@@ -1343,16 +1343,18 @@ static const struct key results_table[] = {
      .meaning = "Whether all of every combination is evaluated, so that rejected.csv counts every "
                 "limit that each breaks; else what can change neither ranking nor first reason is "
                 "skipped, and those counts are at least."},
-    {.name = "site_prices", .type = KEY_BOOL, .place = PLACE(study.results.site_prices),
+    {.name = "site_shortfalls", .type = KEY_BOOL, .place = PLACE(study.results.site_shortfalls),
      .fallback = "false",
-     .meaning = "Whether sites.csv is written: the best kit for each site alone, and what doing with "
-                "one kit everywhere costs there. Takes about as long as the sweep once more."},
+     .meaning = "Whether sites.csv is written: the best kit for each site alone, and by how much one "
+                "kit everywhere falls short of it there. Takes about as long as the sweep once more."},
     {.name = "report", .type = KEY_BOOL, .place = PLACE(study.results.report), .fallback = "true",
      .meaning = "Whether a run ends with plots and report.html."},
 };
+static const struct key_renamed results_renamed[] = {{"site_prices", "site_shortfalls", false},
+                                                     {NULL, NULL, false}};
 static const struct key_group results_keys = {
     .title = "results", .intro = "What is written, and where.", .keys = results_table,
-    .count = COUNT(results_table), .check = check_results};
+    .count = COUNT(results_table), .renamed = results_renamed, .check = check_results};
 
 static const struct key search_table[] = {
     {.name = "enabled", .type = KEY_BOOL, .place = PLACE(study.search.enabled),

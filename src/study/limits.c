@@ -394,6 +394,39 @@ static double number_at(const void *base, size_t place)
     return *(const double *)(const void *)((const char *)base + place);
 }
 
+/* Entries that may bound a limit, as kits that differ in nothing else. */
+static size_t entries_of(const struct shv_study *study, enum shv_bounded_by by)
+{
+    return by == SHV_BY_BLOWER     ? study->blower_count
+           : by == SHV_BY_INJECTOR ? study->injector_count
+           : by == SHV_BY_PUMP     ? study->pump_count
+                                   : 1;
+}
+
+static struct shv_kit entry_kit(enum shv_bounded_by by, size_t i)
+{
+    return (struct shv_kit){.blower = by == SHV_BY_BLOWER ? i : 0,
+                            .injector = by == SHV_BY_INJECTOR ? i : 0,
+                            .pump = by == SHV_BY_PUMP ? i : 0};
+}
+
+bool shv_limit_bounds(const struct shv_study *study, enum shv_limit limit, double *low,
+                      double *high)
+{
+    enum shv_bounded_by by = shv_limit_info(limit)->bounded_by;
+    *low = INFINITY;
+    *high = -INFINITY;
+    for (size_t i = 0; i < entries_of(study, by); i++) {
+        struct shv_kit kit = entry_kit(by, i);
+        double bound = shv_limit_bound(study, &kit, limit);
+        if (isfinite(bound)) {
+            *low = fmin(*low, bound);
+            *high = fmax(*high, bound);
+        }
+    }
+    return *low <= *high;
+}
+
 double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit)
 {
     const struct shv_limit_info *info = &limit_table[limit];

@@ -10,7 +10,7 @@ import tempfile
 HERE = os.path.dirname(os.path.abspath(__file__))
 STUDIES = os.path.join(HERE, "studies")
 EXPECTED = os.path.join(HERE, "expected")
-FILES = ("ranked.csv", "curves.csv", "rejected.csv", "optimum.csv", "prices.csv", "stock_engine.csv", "limits.csv", "parts.csv", "map.csv",
+FILES = ("ranked.csv", "curves.csv", "rejected.csv", "optimum.csv", "limit_worth.csv", "stock_engine.csv", "limits.csv", "parts.csv", "map.csv",
          "islands.csv", "study.txt", "manifest.cfg")
 KEPT = ("journal.db", "run.log")  # beside them
 TIMEOUT = 120  # s; a test that needs so long has hung

@@ -77,7 +77,7 @@ class Demos(unittest.TestCase):
             text = re.sub(r"^fuels = \([^)]*\);", f'fuels = ( "{fuel}" );', text, flags=re.M)
             text = re.sub(r"crank_pulleys = \[[^\]]*\];", f"crank_pulleys = [ {crank} ];", text)
             text = re.sub(r"lambda = \[[^\]]*\];", f"lambda = {DEMOS[demo][4]};", text)
-            text = re.sub(r"site_prices = true;", "", text)
+            text = re.sub(r"site_shortfalls = true;", "", text)
             return re.sub(r"^search = .*\n", "", text, flags=re.M)
         self.change(f"{demo}.cfg", only, *(lambda t, n=n: without(t, n) for n in ("tolerances", "tradeoffs", "serves")))
 

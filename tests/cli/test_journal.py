@@ -201,7 +201,7 @@ class Interrupted(Journal):
 class AfterTheSweep(Journal):
     """What the sweep gave is there at once; the search goes on where it was."""
     SEARCHED = "searched.cfg"
-    MORE = ("optimum.csv", "prices.csv")
+    MORE = ("optimum.csv", "limit_worth.csv")
 
     @classmethod
     def setUpClass(cls):

@@ -17,7 +17,7 @@ KEPT_HINT = (b"sheave run: what is done until then is kept, go on with\n"
 SWEPT = r"\d+\.\d % of the sweep is kept, go on with\n  sheave run wide.cfg --out old/new --resume\n"
 SEARCHED = (r"at the search; the results of the sweep are in old/new and what was found since is kept, go on with\n"
             r"  sheave run slow_search.cfg --out old/new --resume\n")
-FROM_THE_SWEEP = set(support.FILES) - {"optimum.csv", "prices.csv"}
+FROM_THE_SWEEP = set(support.FILES) - {"optimum.csv", "limit_worth.csv"}
 
 
 def limit_files(size):

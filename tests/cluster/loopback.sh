@@ -254,7 +254,7 @@ if [ "$(ls -l --full-time shared/cache)" != "$kept" ]; then
     echo "FAILED: a task has written cycle tables" >&2
     failed=yes
 fi
-for name in ranked.csv curves.csv rejected.csv optimum.csv prices.csv; do
+for name in ranked.csv curves.csv rejected.csv optimum.csv limit_worth.csv; do
     if cmp "single/$name" "shared/$name"; then
         say "$name: the same, $(wc -c <"shared/$name") bytes"
     else

@@ -19,7 +19,7 @@ import tempfile
 
 HERE = pathlib.Path(__file__).resolve().parent
 STUDIES = HERE.parent / "cli" / "studies"
-RESULTS = ("manifest.cfg", "ranked.csv", "curves.csv", "limits.csv", "optimum.csv", "rejected.csv", "prices.csv", "parts.csv", "map.csv",
+RESULTS = ("manifest.cfg", "ranked.csv", "curves.csv", "limits.csv", "optimum.csv", "rejected.csv", "limit_worth.csv", "parts.csv", "map.csv",
            "islands.csv", "stock_engine.csv")  # as in targets.c
 UNITS = ("8 psi", "1.5 bar", "-40 degF", "14.7:1", "0.3 g/(kW.h)", "12 L/min at 20 degC", "1e308 mm", "10 deg 5'", "5 %", "")
 QUANTITIES = 36  # the first byte of a unit's seed says which

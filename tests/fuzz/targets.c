@@ -185,7 +185,7 @@ static void feed_pick(const uint8_t *data, size_t size)
 static void feed_results(const uint8_t *data, size_t size)
 {
     static const char *const names[] = {"manifest.cfg", "ranked.csv",   "curves.csv",  "limits.csv",
-                                        "optimum.csv",  "rejected.csv", "prices.csv",  "parts.csv",
+                                        "optimum.csv",  "rejected.csv", "limit_worth.csv",  "parts.csv",
                                         "map.csv",      "islands.csv",  "stock_engine.csv"};
     const size_t count = sizeof names / sizeof *names;
     char path[256], from[512];

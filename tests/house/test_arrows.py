@@ -15,7 +15,7 @@ ROOMS = ["base", "model/path", "model/cylinder", "model/drive", "study", "model/
 
 # Public headers of no source file's name, and the one for programs, which includes all.
 HEADERS = {"export.h": "base", "status.h": "base", "watch.h": "base", "part.h": "base", "breathing.h": "model/path", "cycle.h": "model/cylinder", "cycle_table.h": "model/cylinder",
-           "study.h": "study", "model.h": "model/kit", "serving.h": "sweep", "optimum.h": "search", "nearest.h": "search", "prices.h": "search",
+           "study.h": "study", "model.h": "model/kit", "serving.h": "sweep", "optimum.h": "search", "nearest.h": "search", "limit_worth.h": "search",
            "report.h": "report/write", "sheave.h": "cli", "fit.h": "fit", "hardware.h": "study", "range.h": "plan",
            "tables.h": "sweep", "kit.h": "study", "point.h": "study", "measured.h": "study"}
 

@@ -375,7 +375,7 @@ static inline int fixture_teardown(void **state)
     struct fixture *f = *state;
     static const char *const names[] = {
         "ranked.csv", "curves.csv",    "rejected.csv", "optimum.csv", "manifest.cfg",
-        "stream.txt", "tradeoffs.csv", "serving.csv",  "sites.csv",   "prices.csv"};
+        "stream.txt", "tradeoffs.csv", "serving.csv",  "sites.csv",   "limit_worth.csv"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         char path[128];
         (void)snprintf(path, sizeof path, "%s/%s", f->folder, names[i]);
@@ -483,6 +483,16 @@ static inline void csv_free(struct csv *csv)
 {
     free(csv->text);
     free(csv);
+}
+
+static inline bool csv_has(const struct csv *csv, const char *name)
+{
+    for (size_t i = 0; i < csv->fields[0]; i++) {
+        if (strcmp(csv->cell[0][i], name) == 0) {
+            return true;
+        }
+    }
+    return false;
 }
 
 /* The cell under a header name; fails the test when there is no such column. */

@@ -36,7 +36,8 @@ static void every_neighbour_once(void **state)
     size_t count, expected = 0, i = 0;
     shv_space_kit(&g.space, &g.m.study, index, &kit);
     assert_int_equal(shv_curves_init(&curves, g.model, NULL), SHV_OK);
-    assert_int_equal(shv_single_changes(g.model, &g.space, &kit, true, &changes, &count, NULL), SHV_OK);
+    assert_int_equal(shv_single_changes(g.model, &g.space, &kit, true, &changes, &count, NULL),
+                     SHV_OK);
     for (int dim = 0; dim < SHV_DIM_COUNT; dim++) {
         expected += (size_t)g.space.count[dim] - 1;
         for (uint64_t other = 0; other < g.space.count[dim]; other++) {
@@ -75,14 +76,16 @@ static void kits_that_are_not_listed(void **state)
     kit.blower_diameter = 0.0777;
     kit.ratio =
         shv_drive_ratio(kit.crank_diameter, kit.blower_diameter, g.m.study.drive.line_offset);
-    assert_int_equal(shv_single_changes(g.model, &g.space, &kit, true, &changes, &count, NULL), SHV_OK);
+    assert_int_equal(shv_single_changes(g.model, &g.space, &kit, true, &changes, &count, NULL),
+                     SHV_OK);
     for (size_t i = 0; i < count; i++) {
         pulleys += changes[i].dim == SHV_DIM_BLOWER_PULLEY ? 1 : 0;
     }
     assert_int_equal(pulleys, 6);
     free(changes);
     kit = made_kit(0, 1.7, 0, 0.0, g.m.lambdas[0]);
-    assert_int_equal(shv_single_changes(g.model, &g.space, &kit, true, &changes, &count, NULL), SHV_OK);
+    assert_int_equal(shv_single_changes(g.model, &g.space, &kit, true, &changes, &count, NULL),
+                     SHV_OK);
     assert_true(count > 5);
     for (size_t i = 0; i < count; i++) {
         assert_true(changes[i].dim != SHV_DIM_CRANK_PULLEY &&

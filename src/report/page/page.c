@@ -337,7 +337,7 @@ static void put_why(struct page *p)
     if (p->results->optimum.rows > 0) {
         put_ideals(p);
     }
-    page_extra_table(p->out, &p->results->prices,
+    page_extra_table(p->out, &p->results->limit_worth,
                      "Worth of limits: what a step of each would bring the ideal kits", EXTRA_ROWS,
                      EXTRA_COLUMNS);
     figure(p, "map");

@@ -63,7 +63,7 @@ static const struct report_column answer_columns[] = {SHV_POINT_ANSWERS(FIELD, O
 
 #define COUNT(table) (sizeof(table) / sizeof *(table))
 
-void report_curves_layout(struct report_layout *layout, unsigned when)
+void report_curves_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, known_columns, COUNT(known_columns));

@@ -5,31 +5,31 @@
 #include "report/write/columns.h"
 #include "sheave/report.h"
 
-void report_ranked_layout(struct report_layout *layout, unsigned when);
-void report_curves_layout(struct report_layout *layout, unsigned when);
-void report_rejected_layout(struct report_layout *layout, unsigned when);
-void report_optimum_layout(struct report_layout *layout, unsigned when);
-void report_prices_layout(struct report_layout *layout, unsigned when);
-void report_tradeoffs_layout(struct report_layout *layout, unsigned when);
-void report_serving_layout(struct report_layout *layout, unsigned when);
-void report_sites_layout(struct report_layout *layout, unsigned when);
+void report_ranked_layout(struct report_layout *layout, report_when_set when);
+void report_curves_layout(struct report_layout *layout, report_when_set when);
+void report_rejected_layout(struct report_layout *layout, report_when_set when);
+void report_optimum_layout(struct report_layout *layout, report_when_set when);
+void report_limit_worth_layout(struct report_layout *layout, report_when_set when);
+void report_tradeoffs_layout(struct report_layout *layout, report_when_set when);
+void report_serving_layout(struct report_layout *layout, report_when_set when);
+void report_sites_layout(struct report_layout *layout, report_when_set when);
 /* Appends the columns of ranked.csv, for rows that begin with a struct report_summary. */
 void report_kit_columns(struct report_layout *layout);
-void report_sure_layout(struct report_layout *layout, unsigned when);
-void report_sensitivities_layout(struct report_layout *layout, unsigned when);
-void report_nearest_layout(struct report_layout *layout, unsigned when);
-void report_limits_layout(struct report_layout *layout, unsigned when);
-void report_parts_layout(struct report_layout *layout, unsigned when);
-void report_map_layout(struct report_layout *layout, unsigned when);
-void report_islands_layout(struct report_layout *layout, unsigned when);
+void report_sure_layout(struct report_layout *layout, report_when_set when);
+void report_sensitivities_layout(struct report_layout *layout, report_when_set when);
+void report_nearest_layout(struct report_layout *layout, report_when_set when);
+void report_limits_layout(struct report_layout *layout, report_when_set when);
+void report_parts_layout(struct report_layout *layout, report_when_set when);
+void report_map_layout(struct report_layout *layout, report_when_set when);
+void report_islands_layout(struct report_layout *layout, report_when_set when);
 /* Of the plan of a range. */
-void report_range_layout(struct report_layout *layout, unsigned when);
-void report_stock_layout(struct report_layout *layout, unsigned when);
-void report_range_curve_layout(struct report_layout *layout, unsigned when);
+void report_range_layout(struct report_layout *layout, report_when_set when);
+void report_stock_layout(struct report_layout *layout, report_when_set when);
+void report_range_curve_layout(struct report_layout *layout, report_when_set when);
 /* Of the trace of a closed cycle; its rows are struct shv_cycle_sample. */
-void report_cycle_layout(struct report_layout *layout, unsigned when);
+void report_cycle_layout(struct report_layout *layout, report_when_set when);
 /* Of the residuals of a fit. */
-void report_residuals_layout(struct report_layout *layout, unsigned when);
+void report_residuals_layout(struct report_layout *layout, report_when_set when);
 
 /* Rows of curves.csv for one kit; `rank` is left out unless the layout has it. False when a write
  * failed. */

@@ -31,7 +31,7 @@ static const struct report_column island_columns[] = {
      "Temperature at the blower's outlet."},
 };
 
-void report_islands_layout(struct report_layout *layout, unsigned when)
+void report_islands_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, island_columns, sizeof island_columns / sizeof *island_columns);

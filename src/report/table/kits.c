@@ -37,7 +37,7 @@ static const struct report_column limit_columns[] = {
     {"tightest_site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS, "Site where it is tightest."},
 };
 
-void report_limits_layout(struct report_layout *layout, unsigned when)
+void report_limits_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, limit_columns, sizeof limit_columns / sizeof *limit_columns);
@@ -117,7 +117,7 @@ static const struct report_column part_columns[] = {
      "Mass of all of them; empty when none is given."},
 };
 
-void report_parts_layout(struct report_layout *layout, unsigned when)
+void report_parts_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, part_columns, sizeof part_columns / sizeof *part_columns);

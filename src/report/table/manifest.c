@@ -91,7 +91,7 @@ static bool add_rows(config_setting_t *root, const struct shv_run *run)
     return group && add_count(group, "ranked", run->ranking->count) &&
            add_count(group, "kits_in_curves", report_drawn_count(run)) &&
            add_count(group, "optimum", run->optimum_count) &&
-           add_count(group, "prices", run->price_count);
+           add_count(group, "limit_worth", run->worth_count);
 }
 
 /* Under the name of its column in ranked.csv, whose unit and sense it has. */
@@ -101,7 +101,7 @@ static bool add_best(config_setting_t *group, const struct shv_run *run)
     char column[REPORT_NAME_MAX] = "";
     enum shv_unit_system units = run->study->results.units;
     enum report_measure measure = report_objective_measure(run->study);
-    report_ranked_layout(&layout, report_when_objective(run->study));
+    report_ranked_layout(&layout, report_when(run->study));
     for (size_t i = 0; i < layout.count; i++) {
         if (layout.column[i].when == report_when_objective(run->study)) {
             report_column_name(&layout.column[i], units, column);

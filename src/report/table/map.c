@@ -23,7 +23,7 @@ static const struct report_column map_columns[] = {
      "Highest brake power at the first site; empty without an answer."},
 };
 
-void report_map_layout(struct report_layout *layout, unsigned when)
+void report_map_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, map_columns, sizeof map_columns / sizeof *map_columns);

@@ -46,7 +46,7 @@ static const struct report_column columns[] = {
     {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Its lambda."},
 };
 
-void report_nearest_layout(struct report_layout *layout, unsigned when)
+void report_nearest_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, columns, sizeof columns / sizeof *columns);

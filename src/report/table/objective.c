@@ -26,7 +26,7 @@ enum report_measure report_objective_measure(const struct shv_study *study)
     return REPORT_POWER;
 }
 
-unsigned report_when_objective(const struct shv_study *study)
+report_when_set report_when_objective(const struct shv_study *study)
 {
     switch (study->objective.kind) {
     case SHV_OBJECTIVE_TORQUE:
@@ -44,6 +44,70 @@ unsigned report_when_objective(const struct shv_study *study)
         break;
     }
     return REPORT_WHEN_POWER;
+}
+
+/* Whether any part has the price, or the mass, that `of` looks at. */
+static bool any_worth(const struct shv_study *study, double (*of)(const struct shv_worth *worth))
+{
+    const struct shv_worth *const fixed[] = {&study->base.worth,     &study->base.pulley,
+                                             &study->base.manifold,  &study->drive.worth,
+                                             &study->drive.belt.rib, &study->bypass_part.worth};
+    bool any = false;
+    for (size_t i = 0; i < sizeof fixed / sizeof *fixed; i++) {
+        any = any || of(fixed[i]) > 0.0;
+    }
+    for (size_t i = 0; i < study->blower_count; i++) {
+        any = any || of(&study->blowers[i].worth) > 0.0;
+    }
+    for (size_t i = 0; i < study->cooler_count; i++) {
+        any = any || of(&study->coolers[i].worth) > 0.0 || of(&study->coolers[i].per_ntu) > 0.0;
+    }
+    for (size_t i = 0; i < study->injector_count; i++) {
+        any = any || of(&study->injectors[i].worth) > 0.0;
+    }
+    for (size_t i = 0; i < study->pump_count; i++) {
+        any = any || of(&study->pumps[i].worth) > 0.0;
+    }
+    return any;
+}
+
+static double price_of(const struct shv_worth *worth)
+{
+    return worth->price;
+}
+
+static double mass_of(const struct shv_worth *worth)
+{
+    return worth->mass;
+}
+
+report_when_set report_when(const struct shv_study *study)
+{
+    const struct {
+        report_when_set when;
+        bool applies;
+    } uses[] = {
+        {REPORT_WHEN_CYCLE, study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE},
+        {REPORT_WHEN_INJECTORS, !study->injectors[0].is_unlimited},
+        {REPORT_WHEN_PUMPS, !study->pumps[0].is_unlimited},
+        {REPORT_WHEN_BELT, study->drive.belt.given},
+        {REPORT_WHEN_DUTY, study->use.duty_parts > 0},
+        {REPORT_WHEN_CRUISE, study->use.cruises},
+        {REPORT_WHEN_COOLERS, study->cooler_count > 1 || !study->coolers[0].is_none},
+        {REPORT_WHEN_PRICED, any_worth(study, price_of)},
+        {REPORT_WHEN_WEIGHED, any_worth(study, mass_of)},
+        {REPORT_WHEN_SITES, study->site_count > 1},
+    };
+    report_when_set when = report_when_objective(study);
+    for (size_t i = 0; i < sizeof uses / sizeof *uses; i++) {
+        when |= uses[i].applies ? uses[i].when : 0;
+    }
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        double low, high;
+        bool is_set = shv_limit_bounds(study, (enum shv_limit)i, &low, &high);
+        when |= is_set ? REPORT_WHEN_LIMIT(i) : 0;
+    }
+    return when;
 }
 
 double report_objective_shown(const struct shv_study *study, double value)

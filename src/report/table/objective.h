@@ -3,11 +3,14 @@
 #ifndef SHEAVE_REPORT_OBJECTIVE_H
 #define SHEAVE_REPORT_OBJECTIVE_H
 
+#include "report/write/columns.h"
 #include "report/write/words.h"
 
 enum report_measure report_objective_measure(const struct shv_study *study);
-/* The bit of enum report_when for the column of this objective. */
-unsigned report_when_objective(const struct shv_study *study);
+/* The bit for the column of this objective. */
+report_when_set report_when_objective(const struct shv_study *study);
+/* That bit and those for all that the study describes. */
+report_when_set report_when(const struct shv_study *study);
 /* From the model's value to the one that is shown, in SI or the study's money. */
 double report_objective_shown(const struct shv_study *study, double value);
 /* How far a model's value falls short of another, as a share of the size of that one; NAN for a

@@ -124,7 +124,7 @@ static const struct report_column optimum_columns[] = {
     {"uncooled_phasing_retard", REPORT_ANGLE, 6, AT(uncooled_retard), REPORT_ALWAYS,
      "Phasing retard of that kit, likewise."},
     {"uncooled_loss", REPORT_PERCENT, 6, AT(uncooled_loss), REPORT_ALWAYS,
-     "What doing without a charge cooler costs: how far its objective falls short of the ideal, as "
+     "What doing without a charge cooler loses: how far its objective falls short of the ideal, as "
      "loss."},
     {"plain_difference", REPORT_NUMBER, 3, AT(plain_difference), REPORT_ALWAYS,
      "Relative difference of the ideal objective when solved by bracketing only; a check."},
@@ -138,14 +138,15 @@ static const struct report_column optimum_columns[] = {
     {"elasticity_effectiveness", REPORT_NUMBER, 5, AT(elasticity[SHV_FREE_EFFECTIVENESS]),
      REPORT_ALWAYS, "The same with 1 % of the cooler's effectiveness; empty without one."},
     {"elasticity_lambda", REPORT_NUMBER, 5, AT(elasticity[SHV_FREE_LAMBDA]), REPORT_ALWAYS,
-     "The same with 1 % of lambda; empty with the closed cycle (prices.csv has its neighbours)."},
+     "The same with 1 % of lambda; empty with the closed cycle (limit_worth.csv has its "
+     "neighbours)."},
     {"elasticity_wrap", REPORT_NUMBER, 5, AT(elasticity[SHV_FREE_WRAP]), REPORT_ALWAYS,
      "The same with 1 % of a listed wrap; empty where the layout gives it."},
     {"slope_ignition_margin", REPORT_PERCENT, 5, AT(elasticity[SHV_FREE_IGNITION_MARGIN]),
      REPORT_ALWAYS, "The same with 1 deg of ignition margin."},
 };
 
-void report_optimum_layout(struct report_layout *layout, unsigned when)
+void report_optimum_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, optimum_columns, sizeof optimum_columns / sizeof *optimum_columns);

@@ -78,7 +78,7 @@ static const struct report_column kit_columns[] = {
      "Number of the kit in the space of combinations of its vehicle in its market."},
 };
 
-void report_range_layout(struct report_layout *layout, unsigned when)
+void report_range_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, kit_columns, COUNT(kit_columns));
@@ -133,7 +133,7 @@ static const struct report_column stock_columns[] = {
      "These groups, as vehicle, market, tier; semicolons between them."},
 };
 
-void report_stock_layout(struct report_layout *layout, unsigned when)
+void report_stock_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, stock_columns, COUNT(stock_columns));
@@ -247,7 +247,7 @@ static const struct report_column curve_columns[] = {
      "`yes` for the point that range.csv and stock.csv tell."},
 };
 
-void report_range_curve_layout(struct report_layout *layout, unsigned when)
+void report_range_curve_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, curve_columns, COUNT(curve_columns));

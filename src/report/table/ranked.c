@@ -5,6 +5,7 @@
 
 #define AT(member) offsetof(struct report_summary, member)
 
+/* Which kit it is, what comes of it, then the rest. */
 static const struct report_column result_columns[] = {
     {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "Place in the ranking, 1 is the best."},
     {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
@@ -20,26 +21,22 @@ static const struct report_column result_columns[] = {
      "Effective diameter of the blower pulley."},
     {"ratio", REPORT_NUMBER, 6, AT(ratio), REPORT_ALWAYS,
      "Turns of the blower pulley per turn of the crank, belt creep left out."},
-    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS,
+    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_WHEN_COOLERS,
      "Name of the charge cooler; `none` for none."},
-    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
+    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_WHEN_COOLERS,
      "Effectiveness of the cooler at its rated flow; 0 without one."},
     {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
     {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS,
      "Air over stoichiometric air, below 1 is rich."},
-    {"ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_ALWAYS,
+    {"ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_WHEN_CYCLE,
      "How much later than knock asks for the ignition is held."},
-    {"injector", REPORT_TEXT, 0, AT(injector), REPORT_ALWAYS,
-     "Name of the injectors; empty when the study names none."},
-    {"injector_flow", REPORT_INJECTOR_FLOW, 6, AT(injector_flow), REPORT_ALWAYS,
-     "Rated flow of one of them, held open; empty without them."},
-    {"pump", REPORT_TEXT, 0, AT(pump), REPORT_ALWAYS,
-     "Name of the fuel pump; empty when the study names none."},
-    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
-     "Ribs of the belt; empty when the study describes none."},
-    {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_ALWAYS,
-     "Wrap of the belt on the blower's pulley, chosen or as the layout gives it; this and what "
-     "follows about the belt is empty when the study describes none."},
+    {"injector", REPORT_TEXT, 0, AT(injector), REPORT_WHEN_INJECTORS, "Name of the injectors."},
+    {"injector_flow", REPORT_INJECTOR_FLOW, 6, AT(injector_flow), REPORT_WHEN_INJECTORS,
+     "Rated flow of one of them, held open."},
+    {"pump", REPORT_TEXT, 0, AT(pump), REPORT_WHEN_PUMPS, "Name of the fuel pump."},
+    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_WHEN_BELT, "Ribs of the belt."},
+    {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_WHEN_BELT,
+     "Wrap of the belt on the blower's pulley, chosen or as the layout gives it."},
     {"objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
      "What the ranking is by: peak or mean brake power, mean or worst over the sites, as the study "
      "says."},
@@ -64,26 +61,38 @@ static const struct report_column result_columns[] = {
      "Engine speed of that power."},
     {"gain", REPORT_POWER, 6, AT(gain), REPORT_ALWAYS,
      "That power less the highest power of the stock engine at the first site."},
-    {"weakest_power", REPORT_POWER, 6, AT(weakest_power), REPORT_ALWAYS,
+    {"highest_boost", REPORT_GAUGE, 6, AT(boost), REPORT_ALWAYS,
+     "Highest manifold pressure above site ambient, over sites and speeds."},
+    {"price", REPORT_MONEY, 9, AT(price), REPORT_WHEN_PRICED,
+     "Sum of the prices of all parts, in the study's money."},
+    {"mass", REPORT_MASS, 6, AT(mass), REPORT_WHEN_WEIGHED, "Sum of the masses of all parts."},
+    {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
+     "Name of the limit with the least room, as in rejected.csv; empty when there is no limit."},
+    {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
+     "Its room, in per cent."},
+    {"binding_speed", REPORT_ROTATION, 6, AT(binding_speed), REPORT_ALWAYS,
+     "Engine speed where the binding limit is tightest; this and the site are empty when it is a "
+     "property of the whole kit."},
+    {"binding_site", REPORT_TEXT, 0, AT(binding_site), REPORT_ALWAYS,
+     "Site where the binding limit is tightest."},
+    {"weakest_power", REPORT_POWER, 6, AT(weakest_power), REPORT_WHEN_SITES,
      "Highest brake power at the weakest site."},
-    {"weakest_site", REPORT_TEXT, 0, AT(weakest_site), REPORT_ALWAYS, "Name of the weakest site."},
+    {"weakest_site", REPORT_TEXT, 0, AT(weakest_site), REPORT_WHEN_SITES,
+     "Name of the weakest site."},
     {"peak_torque", REPORT_TORQUE, 6, AT(peak_torque), REPORT_ALWAYS,
      "Highest brake torque at the first site."},
     {"peak_torque_speed", REPORT_ROTATION, 6, AT(peak_torque_speed), REPORT_ALWAYS,
      "Engine speed of that torque."},
     {"bsfc", REPORT_SPECIFIC_CONSUMPTION, 6, AT(bsfc), REPORT_ALWAYS,
      "Brake specific fuel consumption where power peaks at the first site."},
-    {"ca50", REPORT_ANGLE, 6, AT(ca50), REPORT_ALWAYS,
+    {"ca50", REPORT_ANGLE, 6, AT(ca50), REPORT_WHEN_CYCLE,
      "Crank angle after top dead centre at which half of the heat is out, where power peaks at the "
-     "first site; empty without the closed cycle."},
-    {"phasing_retard", REPORT_ANGLE, 6, AT(phasing_retard), REPORT_ALWAYS,
-     "How much later than best that is."},
+     "first site."},
+    {"phasing_retard", REPORT_ANGLE, 6, AT(phasing_retard), REPORT_WHEN_CYCLE, "Retard there."},
     {"power_j1349", REPORT_POWER, 6, AT(power_j1349), REPORT_ALWAYS,
      "Peak power at the first site, corrected to SAE J1349 (June 1990)."},
     {"power_iso1585", REPORT_POWER, 6, AT(power_iso1585), REPORT_ALWAYS,
      "Peak power at the first site, corrected to ISO 1585; see the note on its range."},
-    {"highest_boost", REPORT_GAUGE, 6, AT(boost), REPORT_ALWAYS,
-     "Highest manifold pressure above site ambient, over sites and speeds."},
     {"highest_rotor_speed", REPORT_ROTATION, 6, AT(rotor_speed), REPORT_ALWAYS,
      "Highest speed of the rotors."},
     {"highest_pressure_ratio", REPORT_NUMBER, 6, AT(pressure_ratio), REPORT_ALWAYS,
@@ -98,31 +107,27 @@ static const struct report_column result_columns[] = {
      "Highest fuel flow, over sites and speeds."},
     {"highest_fuel_volume", REPORT_FUEL_VOLUME, 6, AT(fuel_volume), REPORT_ALWAYS,
      "Highest fuel flow by liquid volume, over sites and speeds."},
-    {"highest_phasing_retard", REPORT_ANGLE, 6, AT(highest_retard), REPORT_ALWAYS,
-     "Largest retard of the phasing for knock and ignition margin, over sites and speeds; this and "
-     "what follows up to `highest_exhaust_temperature` is empty without the closed cycle."},
-    {"highest_phasing_retard_speed", REPORT_ROTATION, 6, AT(highest_retard_speed), REPORT_ALWAYS,
-     "Engine speed of that retard."},
-    {"highest_phasing_retard_site", REPORT_TEXT, 0, AT(highest_retard_site), REPORT_ALWAYS,
+    {"highest_phasing_retard", REPORT_ANGLE, 6, AT(highest_retard), REPORT_WHEN_CYCLE,
+     "Largest retard for knock and ignition margin, over sites and speeds."},
+    {"highest_phasing_retard_speed", REPORT_ROTATION, 6, AT(highest_retard_speed),
+     REPORT_WHEN_CYCLE, "Engine speed of that retard."},
+    {"highest_phasing_retard_site", REPORT_TEXT, 0, AT(highest_retard_site), REPORT_WHEN_CYCLE,
      "Site of that retard."},
-    {"highest_knock_integral", REPORT_NUMBER, 6, AT(knock_integral), REPORT_ALWAYS,
+    {"highest_knock_integral", REPORT_NUMBER, 6, AT(knock_integral), REPORT_WHEN_CYCLE,
      "Highest knock integral of the mean cycle, over sites and speeds."},
-    {"highest_peak_pressure", REPORT_CYLINDER, 6, AT(peak_pressure), REPORT_ALWAYS,
+    {"highest_peak_pressure", REPORT_CYLINDER, 6, AT(peak_pressure), REPORT_WHEN_CYCLE,
      "Highest pressure in the cylinder, over sites and speeds."},
-    {"highest_exhaust_temperature", REPORT_TEMPERATURE, 6, AT(exhaust_temperature), REPORT_ALWAYS,
+    {"highest_exhaust_temperature", REPORT_TEMPERATURE, 6, AT(exhaust_temperature),
+     REPORT_WHEN_CYCLE,
      "Highest mean temperature of the gas that leaves the cylinder, over sites and speeds."},
-    {"highest_injector_duty", REPORT_PERCENT, 6, AT(injector_duty), REPORT_ALWAYS,
-     "Largest share of the time that the injectors are held open, over sites and speeds; empty "
-     "without them."},
-    {"highest_pump_flow", REPORT_PERCENT, 6, AT(pump_flow), REPORT_ALWAYS,
-     "Largest share of what the pump gives that is burnt, over sites and speeds; empty without "
-     "one."},
+    {"highest_injector_duty", REPORT_PERCENT, 6, AT(injector_duty), REPORT_WHEN_INJECTORS,
+     "Largest share of the time that the injectors are held open, over sites and speeds."},
+    {"highest_pump_flow", REPORT_PERCENT, 6, AT(pump_flow), REPORT_WHEN_PUMPS,
+     "Largest share of what the pump gives that is burnt, over sites and speeds."},
     {"bypass_open_points", REPORT_COUNT, 0, AT(bypass_open_points), REPORT_ALWAYS,
      "How many points of the curves have the bypass open because the blower can't keep up."},
-};
-
-static const struct report_column hardware_columns[] = {
-    {"highest_coolant_temperature", REPORT_TEMPERATURE, 6, AT(coolant_temperature), REPORT_ALWAYS,
+    {"highest_coolant_temperature", REPORT_TEMPERATURE, 6, AT(coolant_temperature),
+     REPORT_WHEN_COOLERS,
      "Highest temperature of the coolant that enters the charge cooler, over sites and speeds; "
      "empty without one."},
     {"lowest_clearance_left", REPORT_NUMBER, 6, AT(clearance_left), REPORT_ALWAYS,
@@ -130,64 +135,44 @@ static const struct report_column hardware_columns[] = {
     {"highest_bypass_vacuum", REPORT_VACUUM, 6, AT(bypass_vacuum), REPORT_ALWAYS,
      "Largest vacuum at the blower's inlet with the bypass shut, over sites and speeds: what its "
      "actuator sees at full throttle."},
-    {"belt_length", REPORT_LENGTH, 6, AT(belt_length), REPORT_ALWAYS,
+    {"belt_length", REPORT_LENGTH, 6, AT(belt_length), REPORT_WHEN_BELT,
      "Length of the belt at its pitch line; empty where an idler makes the wrap, as its place is "
      "not known."},
-    {"static_tension", REPORT_FORCE, 6, AT(static_tension), REPORT_ALWAYS,
+    {"static_tension", REPORT_FORCE, 6, AT(static_tension), REPORT_WHEN_BELT,
      "Tension of one side of the belt at rest, as given or as much as keeps the margin against "
      "slip."},
-    {"highest_belt_slip", REPORT_PERCENT, 6, AT(belt_slip), REPORT_ALWAYS,
+    {"highest_belt_slip", REPORT_PERCENT, 6, AT(belt_slip), REPORT_WHEN_BELT,
      "Largest pull of the belt, with its margin, over the pull at which it slips."},
-    {"highest_belt_tension", REPORT_FORCE, 6, AT(belt_tension), REPORT_ALWAYS,
+    {"highest_belt_tension", REPORT_FORCE, 6, AT(belt_tension), REPORT_WHEN_BELT,
      "Highest tension of one rib, over sites and speeds."},
-    {"highest_belt_tension_speed", REPORT_ROTATION, 6, AT(belt_tension_speed), REPORT_ALWAYS,
+    {"highest_belt_tension_speed", REPORT_ROTATION, 6, AT(belt_tension_speed), REPORT_WHEN_BELT,
      "Engine speed of that tension."},
-    {"highest_belt_tension_site", REPORT_TEXT, 0, AT(belt_tension_site), REPORT_ALWAYS,
+    {"highest_belt_tension_site", REPORT_TEXT, 0, AT(belt_tension_site), REPORT_WHEN_BELT,
      "Site of that tension."},
-    {"highest_hub_load", REPORT_FORCE, 6, AT(hub_load), REPORT_ALWAYS,
+    {"highest_hub_load", REPORT_FORCE, 6, AT(hub_load), REPORT_WHEN_BELT,
      "Highest load of the belt on the blower's nose, running or at rest."},
-    {"bearing_life", REPORT_LIFE, 6, AT(bearing_life), REPORT_ALWAYS,
+    {"bearing_life", REPORT_LIFE, 6, AT(bearing_life), REPORT_WHEN_DUTY,
      "Basic rating life of the nose bearing over the duty, at the hardest site; empty without "
-     "bearing, duty or load."},
-    {"over_continuous_speed", REPORT_PERCENT, 6, AT(over_continuous), REPORT_ALWAYS,
-     "Share of the duty with rotors above their continuous speed; empty without duty or such a "
-     "speed."},
-    {"price", REPORT_MONEY, 9, AT(price), REPORT_ALWAYS,
-     "Sum of the prices of all parts, in the study's money; empty when none has one."},
-    {"mass", REPORT_MASS, 6, AT(mass), REPORT_ALWAYS,
-     "Sum of the masses of all parts; empty when none has one."},
-    {"cruise_drag", REPORT_POWER, 6, AT(cruise_drag), REPORT_ALWAYS,
+     "bearing or load."},
+    {"over_continuous_speed", REPORT_PERCENT, 6, AT(over_continuous), REPORT_WHEN_DUTY,
+     "Share of the duty with rotors above their continuous speed; empty without such a speed."},
+    {"cruise_drag", REPORT_POWER, 6, AT(cruise_drag), REPORT_WHEN_CRUISE,
      "Power that the rotors take at the cruise point and first site, with the bypass open, or shut "
-     "when its area is not given; this and what follows about cruise is empty without a cruise "
-     "point or an answer there."},
-    {"cruise_fuel", REPORT_FUEL_VOLUME, 6, AT(cruise_fuel), REPORT_ALWAYS,
+     "when its area is not given; this and what follows about cruise is empty without an answer "
+     "there."},
+    {"cruise_fuel", REPORT_FUEL_VOLUME, 6, AT(cruise_fuel), REPORT_WHEN_CRUISE,
      "Fuel that this drag costs in an hour."},
-    {"cruise_fuel_distance", REPORT_FUEL_DISTANCE, 6, AT(cruise_fuel_distance), REPORT_ALWAYS,
+    {"cruise_fuel_distance", REPORT_FUEL_DISTANCE, 6, AT(cruise_fuel_distance), REPORT_WHEN_CRUISE,
      "Fuel that it costs over a distance; empty without a road speed."},
-};
-
-static const struct report_column binding_columns[] = {
-    {"binding_limit", REPORT_TEXT, 0, AT(binding_limit), REPORT_ALWAYS,
-     "Name of the limit with the least margin as a share of its span, as in rejected.csv; empty "
-     "when there is no limit."},
-    {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
-     "That margin, in per cent of the span."},
-    {"binding_speed", REPORT_ROTATION, 6, AT(binding_speed), REPORT_ALWAYS,
-     "Engine speed where the binding limit is tightest; this and the site are empty when it is a "
-     "property of the whole kit."},
-    {"binding_site", REPORT_TEXT, 0, AT(binding_site), REPORT_ALWAYS,
-     "Site where the binding limit is tightest."},
 };
 
 void report_kit_columns(struct report_layout *layout)
 {
     report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
-    report_layout_add(layout, hardware_columns, sizeof hardware_columns / sizeof *hardware_columns);
     report_layout_add_margins(layout, AT(margin));
-    report_layout_add(layout, binding_columns, sizeof binding_columns / sizeof *binding_columns);
 }
 
-void report_ranked_layout(struct report_layout *layout, unsigned when)
+void report_ranked_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_kit_columns(layout);
@@ -198,7 +183,7 @@ static bool write_rows(FILE *out, struct report_rows *rows)
     const struct shv_study *study = rows->run->study;
     enum shv_unit_system units = study->results.units;
     struct report_layout layout;
-    report_ranked_layout(&layout, report_when_objective(study));
+    report_ranked_layout(&layout, report_when(study));
     bool good = report_header(out, &layout, units);
     for (size_t i = 0; good && i < rows->run->ranking->count; i++) {
         struct report_summary summary;

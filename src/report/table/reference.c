@@ -1,4 +1,6 @@
 /* docs/columns.md, from the same tables that write the files. */
+#include <string.h>
+
 #include "report/table/files.h"
 
 static const char *const introduction =
@@ -6,7 +8,8 @@ static const char *const introduction =
     "\n"
     "Written by the program from its own tables of columns; do not edit. A run writes "
     "`ranked.csv`,\n"
-    "`curves.csv`, `rejected.csv`, `optimum.csv`, `prices.csv` and `manifest.cfg` into its results "
+    "`curves.csv`, `rejected.csv`, `optimum.csv`, `limit_worth.csv` and `manifest.cfg` into its "
+    "results "
     "folder, and "
     "with "
     "tolerances\n`sure.csv` and `sensitivities.csv`. Each file is\n"
@@ -92,39 +95,76 @@ static bool cell_names(FILE *out, const struct report_column *column)
     return fprintf(out, "| `%s` | `%s` ", metric, us) > 0;
 }
 
-static const char *when_there(enum report_when when)
+/* What must be so for a column to be there. */
+static const struct {
+    report_when_set when;
+    const char *says;
+} conditions[] = {
+    {REPORT_WHEN_POWER, "the objective is a power"},
+    {REPORT_WHEN_TORQUE, "the objective is a torque"},
+    {REPORT_WHEN_PRICE, "the objective is the least price"},
+    {REPORT_WHEN_POWER_PER_PRICE, "the objective is power for money"},
+    {REPORT_WHEN_CHARGE_TEMPERATURE, "the objective is the least charge temperature"},
+    {REPORT_WHEN_WEIGHTED, "the objective is a weighted sum"},
+    {REPORT_WHEN_RANKED, "the rows belong to a ranking, not to `sheave point`"},
+    {REPORT_WHEN_CYCLE, "the study has the closed cycle"},
+    {REPORT_WHEN_INJECTORS, "the study names injectors"},
+    {REPORT_WHEN_PUMPS, "the study names pumps"},
+    {REPORT_WHEN_BELT, "the study describes the belt"},
+    {REPORT_WHEN_DUTY, "the study has a duty"},
+    {REPORT_WHEN_CRUISE, "the study has a cruise point"},
+    {REPORT_WHEN_COOLERS, "the study has coolers"},
+    {REPORT_WHEN_PRICED, "a part has a price"},
+    {REPORT_WHEN_WEIGHED, "a part has a mass"},
+    {REPORT_WHEN_SITES, "the study has several sites"},
+};
+
+static bool say_meaning(FILE *out, const struct report_column *column)
 {
-    switch (when) {
-    case REPORT_WHEN_POWER:
-        return " Only when the objective is a power.";
-    case REPORT_WHEN_TORQUE:
-        return " Only when the objective is a torque.";
-    case REPORT_WHEN_PRICE:
-        return " Only when the objective is the least price.";
-    case REPORT_WHEN_POWER_PER_PRICE:
-        return " Only when the objective is power for money.";
-    case REPORT_WHEN_CHARGE_TEMPERATURE:
-        return " Only when the objective is the least charge temperature.";
-    case REPORT_WHEN_WEIGHTED:
-        return " Only when the objective is a weighted sum.";
-    case REPORT_WHEN_RANKED:
-        return " Not in the output of `sheave point`.";
-    case REPORT_ALWAYS:
-        break;
+    const char *says = column->when >= REPORT_WHEN_LIMIT(0) ? "that limit is set" : NULL;
+    for (size_t i = 0; i < sizeof conditions / sizeof *conditions; i++) {
+        says = conditions[i].when == column->when ? conditions[i].says : says;
     }
-    return "";
+    return fprintf(out, says ? "| %s Only when %s. |\n" : "| %s |\n", column->meaning, says) > 0;
 }
 
-static bool section(FILE *out, const char *title, const struct report_layout *layout)
+static bool is_in(const struct report_layout *layout, const struct report_column *column)
 {
+    for (size_t i = 0; i < layout->count; i++) {
+        if (strcmp(layout->column[i].stem, column->stem) == 0 &&
+            strcmp(layout->column[i].meaning, column->meaning) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* What is as in ranked.csv is not said again. */
+static bool section(FILE *out, const char *title, const struct report_layout *layout,
+                    const struct report_layout *ranked)
+{
+    size_t known = 0;
     bool good =
         fprintf(out, "\n## %s\n\n| Metric | US | Meaning |\n| --- | --- | --- |\n", title) > 0;
     for (size_t i = 0; good && i < layout->count; i++) {
         const struct report_column *column = &layout->column[i];
-        good = cell_names(out, column) &&
-               fprintf(out, "| %s%s |\n", column->meaning, when_there(column->when)) > 0;
+        if (ranked && is_in(ranked, column)) {
+            known++;
+            continue;
+        }
+        good = cell_names(out, column) && say_meaning(out, column);
     }
-    return good;
+    if (known > 0 && known == ranked->count) {
+        return good && fputs("\nThen all columns of ranked.csv, of the row's kit.\n", out) != EOF;
+    }
+    const char *before = "\nAs in ranked.csv: ";
+    for (size_t i = 0; good && known > 0 && i < layout->count; i++) {
+        if (is_in(ranked, &layout->column[i])) {
+            good = fprintf(out, "%s`%s`", before, layout->column[i].stem) > 0;
+            before = ", ";
+        }
+    }
+    return good && (known == 0 || fputs(".\n", out) != EOF);
 }
 
 static const char *const manifest =
@@ -140,7 +180,7 @@ static const char *const manifest =
     "group `counts` (`total`, `feasible`, and by\n"
     "reason `failed`, `first_broken`, `broken`, as in "
     "`rejected.csv`); group `rows` (how many rows `ranked.csv`,\n"
-    "`optimum.csv` and `prices.csv` have, and how many kits `curves.csv`); "
+    "`optimum.csv` and `limit_worth.csv` have, and how many kits `curves.csv`); "
     "group `objective` (`words`, the study's `currency`\n"
     "if it names one, the `column` of `ranked.csv` that holds it and the `best` value there). "
     "With trade-offs a list `tradeoffs`, for each front its `points`, the `best` and worst value "
@@ -178,13 +218,11 @@ static const char *const manifest =
     "a line\n"
     "`#### NAME`.\n";
 
-#define EVERY_COLUMN (~0u)
-
 enum shv_status shv_report_write_reference(FILE *out)
 {
     static const struct {
         const char *title;
-        void (*fill)(struct report_layout *layout, unsigned when);
+        void (*fill)(struct report_layout *layout, report_when_set when);
     } files[] = {
         {"ranked.csv: one row per combination that keeps every limit, the best first",
          report_ranked_layout},
@@ -193,13 +231,13 @@ enum shv_status shv_report_write_reference(FILE *out)
         {"rejected.csv: how many combinations were rejected, and why", report_rejected_layout},
         {"optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts",
          report_optimum_layout},
-        {"prices.csv: what each limit costs each ideal kit, and what moving it would bring",
-         report_prices_layout},
+        {"limit_worth.csv: what moving each limit would bring each ideal kit",
+         report_limit_worth_layout},
         {"tradeoffs.csv: fronts of what can't all be had, only with tradeoffs in the study",
          report_tradeoffs_layout},
         {"serving.csv: hardware that does with several fuels, only with serves in the study",
          report_serving_layout},
-        {"sites.csv: the best kit for each site alone, only with results.site_prices",
+        {"sites.csv: the best kit for each site alone, only with results.site_shortfalls",
          report_sites_layout},
         {"sure.csv: how sure the best kits are, with `tolerances` in the study",
          report_sure_layout},
@@ -227,11 +265,13 @@ enum shv_status shv_report_write_reference(FILE *out)
         {"Residuals of `sheave fit`: one row per reading, and one per line that was dropped",
          report_residuals_layout},
     };
+    struct report_layout ranked;
+    report_ranked_layout(&ranked, REPORT_EVERY_COLUMN);
     bool good = fputs(introduction, out) != EOF;
     for (size_t i = 0; good && i < sizeof files / sizeof *files; i++) {
         struct report_layout layout;
-        files[i].fill(&layout, EVERY_COLUMN);
-        good = section(out, files[i].title, &layout);
+        files[i].fill(&layout, REPORT_EVERY_COLUMN);
+        good = section(out, files[i].title, &layout, i > 0 ? &ranked : NULL);
     }
     good = good && fputs(manifest, out) != EOF && fflush(out) == 0;
     return good ? SHV_OK : SHV_IO;

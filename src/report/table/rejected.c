@@ -32,7 +32,7 @@ static const struct report_column reason_columns[] = {
     {"meaning", REPORT_TEXT, 0, AT(meaning), REPORT_ALWAYS, "The reason in words."},
 };
 
-void report_rejected_layout(struct report_layout *layout, unsigned when)
+void report_rejected_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, reason_columns, sizeof reason_columns / sizeof *reason_columns);

@@ -37,7 +37,7 @@ static const struct report_column residual_columns[] = {
      "larger."},
 };
 
-void report_residuals_layout(struct report_layout *layout, unsigned when)
+void report_residuals_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, residual_columns,

@@ -52,7 +52,7 @@ static const struct {
              {"optimum.csv", AT(optimum)},    {"map.csv", AT(map)},
              {"islands.csv", AT(islands)},    {"tradeoffs.csv", AT(tradeoffs)},
              {"sure.csv", AT(sure)},          {"sensitivities.csv", AT(sensitivities)},
-             {"nearest.csv", AT(nearest)},    {"prices.csv", AT(prices)},
+             {"nearest.csv", AT(nearest)},    {"limit_worth.csv", AT(limit_worth)},
              {"serving.csv", AT(serving)},    {"sites.csv", AT(sites)},
              {"range.csv", AT(range)},        {"stock.csv", AT(shelf)},
              {"curve.csv", AT(plan)}};

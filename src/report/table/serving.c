@@ -26,12 +26,12 @@ static const struct report_column columns[] = {
                              "The objective of the best kit for the row's fuel alone."),
     {"alone_index", REPORT_COUNT, 0, AT(alone_index), REPORT_ALWAYS,
      "Number of that kit's combination."},
-    {"price_of_serving", REPORT_PERCENT, 6, AT(loss), REPORT_ALWAYS,
-     "By how much this row's objective falls short of that: what doing with the other fuels costs; "
+    {"shortfall", REPORT_PERCENT, 6, AT(loss), REPORT_ALWAYS,
+     "By how much this row's objective falls short of that, for doing with the other fuels too; "
      "empty for a temperature."},
 };
 
-void report_serving_layout(struct report_layout *layout, unsigned when)
+void report_serving_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, columns, sizeof columns / sizeof *columns);
@@ -62,7 +62,7 @@ static bool write_rows(FILE *out, struct report_rows *rows)
 {
     const struct shv_study *study = rows->run->study;
     struct report_layout layout;
-    report_serving_layout(&layout, report_when_objective(study));
+    report_serving_layout(&layout, report_when(study));
     bool good = report_header(out, &layout, study->results.units);
     for (size_t i = 0; good && i < rows->run->serving_count; i++) {
         good = write_kit(out, &layout, rows, i);

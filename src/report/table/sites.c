@@ -38,10 +38,9 @@ static const struct report_column columns[] = {
                              "The objective at that site of the kit that is best for all sites, "
                              "the first of ranked.csv; "
                              "empty without one."),
-    {"price_of_common", REPORT_PERCENT, 6, AT(loss), REPORT_ALWAYS,
-     "By how much that falls short of the site's own best: what doing with one kit everywhere "
-     "costs "
-     "there; empty for a temperature."},
+    {"shortfall", REPORT_PERCENT, 6, AT(loss), REPORT_ALWAYS,
+     "By how much that falls short of the site's own best: what is lost there by doing with one "
+     "kit everywhere; empty for a temperature."},
     {"holds_everywhere", REPORT_TEXT, 0, AT(holds), REPORT_ALWAYS,
      "Whether the site's own best keeps every limit at all sites."},
     {"broken_elsewhere", REPORT_TEXT, 0, AT(broken), REPORT_ALWAYS,
@@ -49,7 +48,7 @@ static const struct report_column columns[] = {
     {"broken_at", REPORT_TEXT, 0, AT(broken_site), REPORT_ALWAYS, "And at which site."},
 };
 
-void report_sites_layout(struct report_layout *layout, unsigned when)
+void report_sites_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, columns, sizeof columns / sizeof *columns);
@@ -71,7 +70,7 @@ static void take_kit(const struct shv_run *run, uint64_t index, struct site_row 
     row->lambda = kit.lambda;
 }
 
-static void make_row(const struct shv_run *run, const struct shv_site_price *p,
+static void make_row(const struct shv_run *run, const struct shv_site_shortfall *p,
                      struct site_row *row)
 {
     const struct shv_study *study = run->study;
@@ -107,7 +106,7 @@ static bool write_rows(FILE *out, const struct shv_run *run)
     bool good = report_header(out, &layout, units);
     for (size_t i = 0; good && i < run->study->site_count; i++) {
         struct site_row row;
-        make_row(run, &run->site_prices[i], &row);
+        make_row(run, &run->site_shortfalls[i], &row);
         good = report_row(out, &layout, units, &row);
     }
     return good;
@@ -116,7 +115,7 @@ static bool write_rows(FILE *out, const struct shv_run *run)
 enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
                                  struct shv_message *message)
 {
-    if (!run->site_prices) {
+    if (!run->site_shortfalls) {
         return report_file_remove(folder, "sites.csv", message);
     }
     struct report_file file;

@@ -102,7 +102,7 @@ static const struct report_column sure_columns[] = {
 };
 /* clang-format on */
 
-void report_sure_layout(struct report_layout *layout, unsigned when)
+void report_sure_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, sure_columns, sizeof sure_columns / sizeof *sure_columns);
@@ -186,7 +186,7 @@ static bool write_sure(FILE *out, const struct shv_run *run)
 {
     enum shv_unit_system units = run->study->results.units;
     struct report_layout layout;
-    report_sure_layout(&layout, report_when_objective(run->study));
+    report_sure_layout(&layout, report_when(run->study));
     bool good = report_header(out, &layout, units);
     for (size_t i = 0; good && i < run->sure->count; i++) {
         struct sure_row row;
@@ -230,7 +230,7 @@ static const struct report_column effect_columns[] = {
 };
 /* clang-format on */
 
-void report_sensitivities_layout(struct report_layout *layout, unsigned when)
+void report_sensitivities_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, effect_columns, sizeof effect_columns / sizeof *effect_columns);

@@ -34,7 +34,7 @@ static const struct report_column columns[] = {
      "Highest gas temperature in the manifold, over sites and speeds."},
 };
 
-void report_tradeoffs_layout(struct report_layout *layout, unsigned when)
+void report_tradeoffs_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, columns, sizeof columns / sizeof *columns);
@@ -97,7 +97,7 @@ static bool write_rows(FILE *out, struct report_rows *rows)
 {
     const struct shv_study *study = rows->run->study;
     struct report_layout layout;
-    report_tradeoffs_layout(&layout, report_when_objective(study));
+    report_tradeoffs_layout(&layout, report_when(study));
     bool good = report_header(out, &layout, study->results.units);
     for (size_t i = 0; good && i < study->tradeoff_count; i++) {
         good = write_front(out, &layout, rows, i);

@@ -8,7 +8,7 @@
 
 #include "report/text/answer.h"
 #include "report/table/objective.h"
-#include "report/table/prices.h"
+#include "report/table/limit_worth.h"
 #include "report/table/summary.h"
 #include "report/table/sure.h"
 #include "report/write/text.h"

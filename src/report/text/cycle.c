@@ -25,7 +25,7 @@ static const struct report_column cycle_columns[] = {
      "Knock integral so far; 1 means that the end gas ignites by itself."},
 };
 
-void report_cycle_layout(struct report_layout *layout, unsigned when)
+void report_cycle_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, cycle_columns, sizeof cycle_columns / sizeof *cycle_columns);

@@ -9,7 +9,7 @@
 #include "report/text/hardware.h"
 #include "report/text/nearest.h"
 #include "report/table/objective.h"
-#include "report/table/prices.h"
+#include "report/table/limit_worth.h"
 #include "report/table/summary.h"
 #include "report/table/sure.h"
 #include "report/write/text.h"
@@ -581,7 +581,7 @@ static void say_made_pulley(struct table *t)
 
 /* ---- what one kit everywhere loses ---- */
 
-static void say_site_price(struct table *t, const struct shv_site_price *p)
+static void say_site_shortfall(struct table *t, const struct shv_site_shortfall *p)
 {
     char site[NAME_ROOM], where[NAME_ROOM], alone[REPORT_WORDS_MAX], common[REPORT_WORDS_MAX];
     const struct shv_study *study = t->study;
@@ -605,9 +605,9 @@ static void say_site_price(struct table *t, const struct shv_site_price *p)
                     report_fit(where, NAME_IN_SENTENCE, study->sites[p->broken_site].name));
 }
 
-static void show_site_prices(struct table *t)
+static void show_site_shortfalls(struct table *t)
 {
-    if (!t->run->site_prices || t->study->site_count < 2) {
+    if (!t->run->site_shortfalls || t->study->site_count < 2) {
         return;
     }
     report_text_end(&t->text);
@@ -615,7 +615,7 @@ static void show_site_prices(struct table *t)
                     "What the best kit for one site alone would make there, instead of the "
                     "best for all");
     for (size_t i = 0; i < t->study->site_count; i++) {
-        say_site_price(t, &t->run->site_prices[i]);
+        say_site_shortfall(t, &t->run->site_shortfalls[i]);
     }
 }
 
@@ -754,10 +754,10 @@ enum shv_status shv_report_table(const struct shv_run *run, FILE *out, struct sh
     show_reasons(&t);
     show_optima(&t);
     say_made_pulley(&t);
-    show_site_prices(&t);
+    show_site_shortfalls(&t);
     show_serving(&t);
     show_cooler_worth(&t);
-    report_say_prices(run, &t.text);
+    report_say_limit_worth(run, &t.text);
     report_say_sure(&t.text, run);
     return report_text_finish(&t.text, "the table of results", message);
 }

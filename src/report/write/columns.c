@@ -6,7 +6,7 @@
 
 #include "report/write/csv.h"
 
-void report_layout_init(struct report_layout *layout, unsigned when)
+void report_layout_init(struct report_layout *layout, report_when_set when)
 {
     layout->when = when;
     layout->count = 0;
@@ -14,6 +14,9 @@ void report_layout_init(struct report_layout *layout, unsigned when)
 
 static void add(struct report_layout *layout, const struct report_column *column)
 {
+    if (column->when != REPORT_ALWAYS && !(column->when & layout->when)) {
+        return;
+    }
     assert(layout->count < REPORT_COLUMNS_MAX);
     layout->column[layout->count++] = *column;
 }
@@ -22,9 +25,7 @@ void report_layout_add(struct report_layout *layout, const struct report_column 
                        size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        if (table[i].when == REPORT_ALWAYS || (table[i].when & layout->when)) {
-            add(layout, &table[i]);
-        }
+        add(layout, &table[i]);
     }
 }
 
@@ -35,14 +36,13 @@ void report_layout_add_margins(struct report_layout *layout, size_t offset)
         (void)snprintf(layout->margin_stem[i], sizeof layout->margin_stem[i], "%s_margin",
                        info->name);
         (void)snprintf(layout->margin_meaning[i], sizeof layout->margin_meaning[i],
-                       "%s of the limit of %s%s; empty when it is not limited%s.",
-                       info->at_least ? "Value less bound" : "Bound less value", info->title,
-                       info->of_kit ? "" : " where it is tightest",
-                       info->of_kit ? " or not known" : "");
+                       "Margin of the limit of %s%s.", info->title,
+                       info->of_kit ? "" : ", where it is tightest");
         struct report_column column = {.stem = layout->margin_stem[i],
                                        .measure = report_margin_measure((enum shv_limit)i),
                                        .digits = 6,
                                        .offset = offset + (size_t)i * sizeof(double),
+                                       .when = REPORT_WHEN_LIMIT(i),
                                        .meaning = layout->margin_meaning[i]};
         add(layout, &column);
     }
@@ -56,13 +56,12 @@ void report_layout_add_chances(struct report_layout *layout, size_t chance, size
         (void)snprintf(layout->margin_stem[i], REPORT_NAME_MAX, "%s_holds", info->name);
         (void)snprintf(layout->error_stem[i], REPORT_NAME_MAX, "%s_holds_error", info->name);
         (void)snprintf(layout->margin_meaning[i], REPORT_MEANING_MAX,
-                       "Probability that the limit of %s holds; empty when it is not limited.",
-                       info->title);
-        struct report_column columns[] = {{layout->margin_stem[i], REPORT_PERCENT, 6,
-                                           chance + place, REPORT_ALWAYS,
-                                           layout->margin_meaning[i]},
-                                          {layout->error_stem[i], REPORT_PERCENT, 3, error + place,
-                                           REPORT_ALWAYS, "Its standard error of sampling."}};
+                       "Probability that the limit of %s holds.", info->title);
+        struct report_column columns[] = {
+            {layout->margin_stem[i], REPORT_PERCENT, 6, chance + place, REPORT_WHEN_LIMIT(i),
+             layout->margin_meaning[i]},
+            {layout->error_stem[i], REPORT_PERCENT, 3, error + place, REPORT_WHEN_LIMIT(i),
+             "Its standard error of sampling."}};
         add(layout, &columns[0]);
         add(layout, &columns[1]);
     }

@@ -13,17 +13,32 @@
 #define REPORT_MEANING_MAX 192
 #define REPORT_NO_COUNT UINT64_MAX /* a count that does not apply: an empty cell */
 
-/* Columns that are there only sometimes. */
-enum report_when {
-    REPORT_ALWAYS = 0,
-    REPORT_WHEN_POWER = 1,  /* the objective is a power */
-    REPORT_WHEN_TORQUE = 2, /* the objective is a torque */
-    REPORT_WHEN_RANKED = 4, /* the rows belong to a ranking */
-    REPORT_WHEN_PRICE = 8,  /* and what else the objective may be */
-    REPORT_WHEN_POWER_PER_PRICE = 16,
-    REPORT_WHEN_CHARGE_TEMPERATURE = 32,
-    REPORT_WHEN_WEIGHTED = 64
-};
+/* When a column is there: any of these, of which a study says which apply (report_when); 0 for
+ * always. Of the objectives one applies; of the rest those that the study describes; behind them a
+ * bit for each limit that is set. */
+typedef uint64_t report_when_set;
+#define REPORT_ALWAYS ((report_when_set)0)
+#define REPORT_WHEN(bit) (UINT64_C(1) << (bit))
+#define REPORT_WHEN_POWER REPORT_WHEN(0) /* the objective is a power */
+#define REPORT_WHEN_TORQUE REPORT_WHEN(1)
+#define REPORT_WHEN_PRICE REPORT_WHEN(2)
+#define REPORT_WHEN_POWER_PER_PRICE REPORT_WHEN(3)
+#define REPORT_WHEN_CHARGE_TEMPERATURE REPORT_WHEN(4)
+#define REPORT_WHEN_WEIGHTED REPORT_WHEN(5)
+#define REPORT_WHEN_RANKED REPORT_WHEN(6) /* the rows belong to a ranking */
+#define REPORT_WHEN_CYCLE REPORT_WHEN(7)  /* the closed cycle */
+#define REPORT_WHEN_INJECTORS REPORT_WHEN(8)
+#define REPORT_WHEN_PUMPS REPORT_WHEN(9)
+#define REPORT_WHEN_BELT REPORT_WHEN(10)
+#define REPORT_WHEN_DUTY REPORT_WHEN(11)
+#define REPORT_WHEN_CRUISE REPORT_WHEN(12)
+#define REPORT_WHEN_COOLERS REPORT_WHEN(13)
+#define REPORT_WHEN_PRICED REPORT_WHEN(14) /* a part has a price */
+#define REPORT_WHEN_WEIGHED REPORT_WHEN(15)
+#define REPORT_WHEN_SITES REPORT_WHEN(16) /* more than one */
+#define REPORT_WHEN_LIMIT(limit) REPORT_WHEN(24 + (limit))
+#define REPORT_EVERY_COLUMN UINT64_MAX
+_Static_assert(24 + SHV_LIMIT_COUNT <= 64, "a bit for each limit");
 
 struct report_column {
     const char *stem; /* of the name; the unit follows */
@@ -31,7 +46,7 @@ struct report_column {
     int digits;    /* significant ones of a number */
     size_t offset; /* in the row: of a double, a uint64_t (REPORT_COUNT) or a
                     * const char * (REPORT_TEXT) */
-    enum report_when when;
+    report_when_set when;
     const char *meaning; /* one sentence for docs/columns.md */
 };
 
@@ -70,7 +85,7 @@ struct report_column {
 
 /* The columns of one file. Holds text of its own that columns point to: do not copy. */
 struct report_layout {
-    unsigned when; /* which of the columns that come and go are there, bits of enum report_when */
+    report_when_set when; /* what applies */
     size_t count;
     struct report_column column[REPORT_COLUMNS_MAX];
     char margin_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
@@ -78,13 +93,13 @@ struct report_layout {
     char error_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
 };
 
-void report_layout_init(struct report_layout *layout, unsigned when);
+void report_layout_init(struct report_layout *layout, report_when_set when);
 /* Appends those columns of a table that are there. */
 void report_layout_add(struct report_layout *layout, const struct report_column *table,
                        size_t count);
-/* Appends the margin of every limit; `offset` is that of a double [SHV_LIMIT_COUNT]. */
+/* Appends the margin of every limit that is set; `offset` is that of a double [SHV_LIMIT_COUNT]. */
 void report_layout_add_margins(struct report_layout *layout, size_t offset);
-/* Appends the probability that each limit holds, and its error; in place of margins. */
+/* Appends the probability that each limit that is set holds, and its error; in place of margins. */
 void report_layout_add_chances(struct report_layout *layout, size_t chance, size_t error);
 
 /* Stem and unit, e.g. "boost_kPa". */

@@ -1,4 +1,5 @@
-/* nearest.csv: a row for each broken limit of the nearest kits; none where something is feasible. */
+/* nearest.csv: a row for each broken limit of the nearest kits; none where something is feasible.
+ */
 #include "report/fixture.h"
 
 static struct shv_nearest far_off(uint64_t index, int alone)

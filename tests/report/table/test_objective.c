@@ -100,10 +100,10 @@ static void losses_have_the_right_sign(void **state)
 static void every_kind_has_a_column(void **state)
 {
     struct fixture *f = *state;
-    unsigned seen = 0;
+    report_when_set seen = 0;
     for (int i = SHV_OBJECTIVE_PEAK_POWER; i <= SHV_OBJECTIVE_WEIGHTED; i++) {
         f->study.objective.kind = (enum shv_objective_kind)i;
-        unsigned bit = report_when_objective(&f->study);
+        report_when_set bit = report_when_objective(&f->study);
         assert_true(bit != 0 && (bit & (bit - 1)) == 0 && bit != REPORT_WHEN_RANKED);
         assert_true((seen & bit) == 0 || i == SHV_OBJECTIVE_MEAN_POWER);
         seen |= bit;

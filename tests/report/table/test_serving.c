@@ -43,7 +43,7 @@ static void a_row_per_fuel(void **state)
         assert_close(csv_value(csv, row, "alone_power_kW"), 125.0, 1e-8);
         assert_true(csv_value(csv, row, "alone_index") == (double)(7 + i));
         double loss = 100.0 * (1.0 - kit.with[i].objective / 125e3);
-        assert_close(csv_value(csv, row, "price_of_serving_pct"), loss, 1e-5);
+        assert_close(csv_value(csv, row, "shortfall_pct"), loss, 1e-5);
         assert_string_equal(csv_at(csv, row, "blower"), csv_at(csv, 1, "blower"));
     }
     csv_free(csv);

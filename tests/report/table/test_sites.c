@@ -5,7 +5,7 @@ static void a_row_per_site(void **state)
 {
     struct fixture *f = *state;
     struct shv_kit kit;
-    const struct shv_site_price prices[2] = {
+    const struct shv_site_shortfall shortfalls[2] = {
         {.site = 0,
          .found = true,
          .index = 5,
@@ -14,7 +14,7 @@ static void a_row_per_site(void **state)
          .broken_site = 1,
          .common = 120e3},
         {.site = 1, .alone = NAN, .broken = -1, .common = 90e3}};
-    f->run.site_prices = prices;
+    f->run.site_shortfalls = shortfalls;
     assert_int_equal(shv_report_sites(&f->run, f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "sites.csv"));
     assert_even(csv);
@@ -27,7 +27,7 @@ static void a_row_per_site(void **state)
     assert_close(csv_value(csv, 1, "blower_pulley_mm"), kit.blower_diameter * 1e3, 1e-5);
     assert_close(csv_value(csv, 1, "alone_power_kW"), 160.0, 1e-8);
     assert_close(csv_value(csv, 1, "common_power_kW"), 120.0, 1e-8);
-    assert_close(csv_value(csv, 1, "price_of_common_pct"), 25.0, 1e-6);
+    assert_close(csv_value(csv, 1, "shortfall_pct"), 25.0, 1e-6);
     assert_string_equal(csv_at(csv, 1, "holds_everywhere"), "no");
     assert_string_equal(csv_at(csv, 1, "broken_elsewhere"), "boost");
     assert_string_equal(csv_at(csv, 1, "broken_at"), f->sites[1].name);
@@ -35,7 +35,7 @@ static void a_row_per_site(void **state)
     assert_string_equal(csv_at(csv, 2, "index"), "");
     assert_string_equal(csv_at(csv, 2, "alone_power_kW"), "");
     assert_close(csv_value(csv, 2, "common_power_kW"), 90.0, 1e-8);
-    assert_string_equal(csv_at(csv, 2, "price_of_common_pct"), "");
+    assert_string_equal(csv_at(csv, 2, "shortfall_pct"), "");
     csv_free(csv);
 }
 
@@ -47,7 +47,7 @@ static void no_file_when_not_asked_for(void **state)
     FILE *left = fopen(path, "w"); /* by an earlier run */
     assert_non_null(left);
     assert_int_equal(fclose(left), 0);
-    f->run.site_prices = NULL;
+    f->run.site_shortfalls = NULL;
     assert_int_equal(shv_report_sites(&f->run, f->folder, &f->message), SHV_OK);
     assert_int_equal(access(path, F_OK), -1);
 }

@@ -83,7 +83,7 @@ static void margins_are_differences(void **state)
     (void)state;
     struct row row = sample();
     struct report_layout layout;
-    report_layout_init(&layout, 0);
+    report_layout_init(&layout, REPORT_EVERY_COLUMN);
     report_layout_add_margins(&layout, AT(margin));
     assert_int_equal(layout.count, SHV_LIMIT_COUNT);
     struct csv *csv = written(&layout, SHV_METRIC, &row);
@@ -96,28 +96,29 @@ static void margins_are_differences(void **state)
     csv_free(csv);
 }
 
-static void margins_say_which_way_they_go(void **state)
+static void only_limits_that_are_set(void **state)
 {
     (void)state;
     struct report_layout layout;
-    report_layout_init(&layout, 0);
+    report_layout_init(&layout,
+                       REPORT_WHEN_LIMIT(SHV_LIMIT_BOOST) | REPORT_WHEN_LIMIT(SHV_LIMIT_PRICE));
     report_layout_add_margins(&layout, 0);
-    assert_string_equal(layout.column[SHV_LIMIT_BOOST].meaning,
-                        "Bound less value of the limit of boost where it is tightest; empty when "
-                        "it is not limited.");
-    assert_string_equal(layout.column[SHV_LIMIT_CLEARANCE].meaning,
-                        "Value less bound of the limit of clearance left where it is tightest; "
-                        "empty when it is not limited.");
-    assert_string_equal(layout.column[SHV_LIMIT_PRICE].meaning,
-                        "Bound less value of the limit of price; empty when it is not limited or "
-                        "not known.");
+    assert_int_equal(layout.count, 2);
+    assert_string_equal(layout.column[0].stem, "boost_margin");
+    assert_string_equal(layout.column[0].meaning,
+                        "Margin of the limit of boost, where it is tightest.");
+    assert_string_equal(layout.column[1].meaning, "Margin of the limit of price.");
+    assert_int_equal(layout.column[1].offset, SHV_LIMIT_PRICE * sizeof(double));
+    report_layout_init(&layout, REPORT_WHEN_LIMIT(SHV_LIMIT_POWER));
+    report_layout_add_chances(&layout, 0, 0);
+    assert_int_equal(layout.count, 2);
 }
 
 static void every_name_is_whole(void **state)
 {
     (void)state;
     struct report_layout layout;
-    report_layout_init(&layout, 0);
+    report_layout_init(&layout, REPORT_EVERY_COLUMN);
     report_layout_add_margins(&layout, 0);
     for (size_t i = 0; i < layout.count; i++) {
         assert_true(strlen(layout.column[i].stem) < REPORT_NAME_MAX - 12);
@@ -146,7 +147,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rows_follow_the_header),  cmocka_unit_test(units_and_columns_change),
         cmocka_unit_test(margins_are_differences), cmocka_unit_test(every_name_is_whole),
-        cmocka_unit_test(full_device_is_noticed),  cmocka_unit_test(margins_say_which_way_they_go),
+        cmocka_unit_test(full_device_is_noticed),  cmocka_unit_test(only_limits_that_are_set),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

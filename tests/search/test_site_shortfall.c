@@ -1,7 +1,7 @@
 /* Kits for one site alone against brute force, and the model of one site against a study of it. */
 #include "support/study_fixture.h"
 
-#include "sheave/site_price.h"
+#include "sheave/site_shortfall.h"
 
 static struct ground {
     struct made m;
@@ -89,23 +89,24 @@ static int64_t best_at(size_t site, double *objective)
     return best;
 }
 
-static void prices_are_those_of_brute_force(void **state)
+static void shortfalls_are_those_of_brute_force(void **state)
 {
     (void)state;
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
-    struct shv_site_price *prices;
+    struct shv_site_shortfall *shortfalls;
     const struct shv_sweep_options how = {.threads = 2};
     assert_int_equal(shv_ranking_init(&ranking, 1, NULL), SHV_OK);
     assert_int_equal(shv_sweep_run(g.model, &g.space, &how, &ranking, &counts, NULL), SHV_OK);
     assert_int_equal(ranking.count, 1);
     assert_int_equal(
-        shv_site_prices(g.model, &g.space, &ranking.item[0].index, &how, &prices, NULL), SHV_OK);
+        shv_site_shortfalls(g.model, &g.space, &ranking.item[0].index, &how, &shortfalls, NULL),
+        SHV_OK);
     double weighted = 0.0, weights = 0.0;
     bool some_fail = false;
     for (size_t site = 0; site < 2; site++) {
         double objective;
-        const struct shv_site_price *p = &prices[site];
+        const struct shv_site_shortfall *p = &shortfalls[site];
         int64_t best = best_at(site, &objective);
         assert_true(p->found && (int64_t)p->index == best);
         assert_same_bits(p->alone, objective);
@@ -127,18 +128,18 @@ static void prices_are_those_of_brute_force(void **state)
     assert_true(some_fail);
     /* The objective is the weighted mean of those at the sites. */
     assert_relative(weighted / weights, ranking.item[0].objective, 1e-12);
-    free(prices);
+    free(shortfalls);
     shv_ranking_free(&ranking);
 }
 
 static void without_a_common_kit(void **state)
 {
     (void)state;
-    struct shv_site_price *prices;
+    struct shv_site_shortfall *shortfalls;
     const struct shv_sweep_options how = {.threads = 1};
-    assert_int_equal(shv_site_prices(g.model, &g.space, NULL, &how, &prices, NULL), SHV_OK);
-    assert_true(isnan(prices[0].common) && prices[0].found);
-    free(prices);
+    assert_int_equal(shv_site_shortfalls(g.model, &g.space, NULL, &how, &shortfalls, NULL), SHV_OK);
+    assert_true(isnan(shortfalls[0].common) && shortfalls[0].found);
+    free(shortfalls);
 }
 
 static bool stop(void *data, uint64_t done, uint64_t total, double best)
@@ -153,17 +154,18 @@ static void it_can_be_stopped(void **state)
 {
     (void)state;
     int calls = 0;
-    struct shv_site_price *prices;
+    struct shv_site_shortfall *shortfalls;
     const struct shv_sweep_options how = {.threads = 1, .progress = stop, .progress_data = &calls};
-    assert_int_equal(shv_site_prices(g.model, &g.space, NULL, &how, &prices, NULL), SHV_STOPPED);
-    assert_null(prices);
+    assert_int_equal(shv_site_shortfalls(g.model, &g.space, NULL, &how, &shortfalls, NULL),
+                     SHV_STOPPED);
+    assert_null(shortfalls);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_site_is_a_study_of_it),
-        cmocka_unit_test(prices_are_those_of_brute_force),
+        cmocka_unit_test(shortfalls_are_those_of_brute_force),
         cmocka_unit_test(without_a_common_kit),
         cmocka_unit_test(it_can_be_stopped),
     };

@@ -1,5 +1,5 @@
-/* The price of doing with one kit everywhere: sheave/site_price.h. */
-#include "sheave/site_price.h"
+/* What is lost by doing with one kit everywhere: sheave/site_shortfall.h. */
+#include "sheave/site_shortfall.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -20,11 +20,11 @@ static bool pass_on(void *data, uint64_t done, uint64_t total, double best)
 /* The best combination at a site alone. */
 static enum shv_status best_alone(const struct shv_model *there, const struct shv_space *space,
                                   const struct shv_sweep_options *options, size_t sites,
-                                  struct shv_site_price *price, struct shv_message *message)
+                                  struct shv_site_shortfall *shortfall, struct shv_message *message)
 {
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
-    struct site_parts parts = {options, price->site, sites};
+    struct site_parts parts = {options, shortfall->site, sites};
     const struct shv_sweep_options own = {.threads = options->threads,
                                           .progress = options->progress ? pass_on : NULL,
                                           .progress_data = &parts};
@@ -34,9 +34,9 @@ static enum shv_status best_alone(const struct shv_model *there, const struct sh
     }
     status = shv_sweep_run(there, space, &own, &ranking, &counts, message);
     if (status == SHV_OK && ranking.count > 0) {
-        price->found = true;
-        price->index = ranking.item[0].index;
-        price->alone = ranking.item[0].objective;
+        shortfall->found = true;
+        shortfall->index = ranking.item[0].index;
+        shortfall->alone = ranking.item[0].objective;
     }
     shv_ranking_free(&ranking);
     return status;
@@ -44,24 +44,24 @@ static enum shv_status best_alone(const struct shv_model *there, const struct sh
 
 /* How that combination does at all sites. */
 static void judge_elsewhere(const struct shv_model *model, const struct shv_space *space,
-                            struct shv_curves *curves, struct shv_site_price *price)
+                            struct shv_curves *curves, struct shv_site_shortfall *shortfall)
 {
     struct shv_kit kit;
-    shv_space_kit(space, shv_model_study(model), price->index, &kit);
+    shv_space_kit(space, shv_model_study(model), shortfall->index, &kit);
     shv_model_evaluate(model, &kit, curves);
     const struct shv_verdict *v = &curves->verdict;
-    price->holds = v->feasible;
+    shortfall->holds = v->feasible;
     if (v->outcome != SHV_POINT_OK) {
-        price->outcome = v->outcome;
-        price->broken_site = v->failed_site;
+        shortfall->outcome = v->outcome;
+        shortfall->broken_site = v->failed_site;
     } else if (v->first_broken >= 0) {
-        price->broken = v->first_broken;
-        price->broken_site = v->limit[v->first_broken].site;
+        shortfall->broken = v->first_broken;
+        shortfall->broken_site = v->limit[v->first_broken].site;
     }
 }
 
 static enum shv_status common_there(const struct shv_model *there, const struct shv_space *space,
-                                    uint64_t best, struct shv_site_price *price,
+                                    uint64_t best, struct shv_site_shortfall *shortfall,
                                     struct shv_message *message)
 {
     struct shv_curves curves;
@@ -70,53 +70,56 @@ static enum shv_status common_there(const struct shv_model *there, const struct 
     if (status == SHV_OK) {
         shv_space_kit(space, shv_model_study(there), best, &kit);
         shv_model_evaluate(there, &kit, &curves);
-        price->common = curves.verdict.objective;
+        shortfall->common = curves.verdict.objective;
     }
     shv_curves_free(&curves);
     return status;
 }
 
-static enum shv_status price_site(const struct shv_model *model, const struct shv_space *space,
-                                  const uint64_t *best, const struct shv_sweep_options *options,
-                                  struct shv_curves *curves, struct shv_site_price *price,
-                                  struct shv_message *message)
+static enum shv_status find_at_site(const struct shv_model *model, const struct shv_space *space,
+                                    const uint64_t *best, const struct shv_sweep_options *options,
+                                    struct shv_curves *curves, struct shv_site_shortfall *shortfall,
+                                    struct shv_message *message)
 {
     struct shv_model *there;
-    enum shv_status status = shv_model_of_site(model, price->site, &there, message);
+    enum shv_status status = shv_model_of_site(model, shortfall->site, &there, message);
     if (status != SHV_OK) {
         return status;
     }
-    status = best_alone(there, space, options, shv_model_study(model)->site_count, price, message);
+    status =
+        best_alone(there, space, options, shv_model_study(model)->site_count, shortfall, message);
     if (status == SHV_OK && best) {
-        status = common_there(there, space, *best, price, message);
+        status = common_there(there, space, *best, shortfall, message);
     }
-    if (status == SHV_OK && price->found) {
-        judge_elsewhere(model, space, curves, price);
+    if (status == SHV_OK && shortfall->found) {
+        judge_elsewhere(model, space, curves, shortfall);
     }
     shv_model_free(there);
     return status;
 }
 
-enum shv_status shv_site_prices(const struct shv_model *model, const struct shv_space *space,
-                                const uint64_t *best, const struct shv_sweep_options *options,
-                                struct shv_site_price **prices, struct shv_message *message)
+enum shv_status shv_site_shortfalls(const struct shv_model *model, const struct shv_space *space,
+                                    const uint64_t *best, const struct shv_sweep_options *options,
+                                    struct shv_site_shortfall **shortfalls,
+                                    struct shv_message *message)
 {
     size_t sites = shv_model_study(model)->site_count;
     struct shv_curves curves = {.sites = 0};
-    *prices = calloc(sites + 1, sizeof **prices);
-    if (!*prices) {
+    *shortfalls = calloc(sites + 1, sizeof **shortfalls);
+    if (!*shortfalls) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the sites' own kits");
     }
     enum shv_status status = shv_curves_init(&curves, model, message);
     for (size_t i = 0; i < sites && status == SHV_OK; i++) {
-        struct shv_site_price *price = &(*prices)[i];
-        *price = (struct shv_site_price){.site = i, .alone = NAN, .common = NAN, .broken = -1};
-        status = price_site(model, space, best, options, &curves, price, message);
+        struct shv_site_shortfall *shortfall = &(*shortfalls)[i];
+        *shortfall =
+            (struct shv_site_shortfall){.site = i, .alone = NAN, .common = NAN, .broken = -1};
+        status = find_at_site(model, space, best, options, &curves, shortfall, message);
     }
     shv_curves_free(&curves);
     if (status != SHV_OK) {
-        free(*prices);
-        *prices = NULL;
+        free(*shortfalls);
+        *shortfalls = NULL;
     }
     return status;
 }

@@ -1,24 +1,24 @@
-/* prices.csv: what each limit costs each ideal kit, and what moving it would bring. */
+/* limit_worth.csv: what moving each limit would bring each ideal kit. */
 #include <math.h>
 
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/prices.h"
+#include "report/table/limit_worth.h"
 
-struct price_row {
+struct worth_row {
     const char *blower, *fuel, *kind, *name, *unit, *active;
     const char *site, *next_limit, *next_site;
     double bound, step, speed, share, gain, next_speed, next_steps;
 };
 
-#define AT(member) offsetof(struct price_row, member)
+#define AT(member) offsetof(struct worth_row, member)
 #define GAIN                                                                                       \
     "What the step brings when the ideal is solved again with it, better above 0; empty where "    \
     "no "                                                                                          \
     "kit keeps every limit or the model can't say"
 
-static const struct report_column price_columns[] = {
+static const struct report_column worth_columns[] = {
     {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
     {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
     {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
@@ -57,31 +57,31 @@ static const struct report_column price_columns[] = {
      "After how many such steps, in a straight line from the first: up to 1 when within it."},
 };
 
-void report_prices_layout(struct report_layout *layout, unsigned when)
+void report_limit_worth_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
-    report_layout_add(layout, price_columns, sizeof price_columns / sizeof *price_columns);
+    report_layout_add(layout, worth_columns, sizeof worth_columns / sizeof *worth_columns);
 }
 
-static enum report_measure measure_of(const struct shv_price *p)
+static enum report_measure measure_of(const struct shv_limit_worth *p)
 {
-    if (p->kind == SHV_PRICE_LIMIT) {
+    if (p->kind == SHV_WORTH_LIMIT) {
         return report_value_measure((enum shv_limit)p->of);
     }
-    switch ((enum shv_price_of)p->of) {
-    case SHV_PRICE_OF_IGNITION_MARGIN:
-    case SHV_PRICE_OF_WRAP:
+    switch ((enum shv_limit_worth_of)p->of) {
+    case SHV_WORTH_OF_IGNITION_MARGIN:
+    case SHV_WORTH_OF_WRAP:
         return REPORT_ANGLE;
-    case SHV_PRICE_OF_CRANK_PULLEY:
+    case SHV_WORTH_OF_CRANK_PULLEY:
         return REPORT_LENGTH;
     default:
         return REPORT_NUMBER;
     }
 }
 
-enum report_measure report_price_step_measure(const struct shv_price *p)
+enum report_measure report_worth_step_measure(const struct shv_limit_worth *p)
 {
-    return p->kind == SHV_PRICE_LIMIT ? report_margin_measure((enum shv_limit)p->of)
+    return p->kind == SHV_WORTH_LIMIT ? report_margin_measure((enum shv_limit)p->of)
                                       : measure_of(p);
 }
 
@@ -93,23 +93,24 @@ static const char *unit_of(const struct shv_study *study, enum report_measure me
     return report_unit(measure, study->results.units)->label;
 }
 
-static void make_row(const struct shv_run *run, const struct shv_price *p, struct price_row *row)
+static void make_row(const struct shv_run *run, const struct shv_limit_worth *p,
+                     struct worth_row *row)
 {
     static const char *const kinds[] = {
-        [SHV_PRICE_LIMIT] = "limit", [SHV_PRICE_RANGE] = "range", [SHV_PRICE_CHOICE] = "choice"};
+        [SHV_WORTH_LIMIT] = "limit", [SHV_WORTH_RANGE] = "range", [SHV_WORTH_CHOICE] = "choice"};
     const struct shv_study *study = run->study;
     const struct shv_optimum *o = &run->optima[p->optimum];
     enum shv_unit_system units = study->results.units;
-    *row = (struct price_row){.blower = study->blowers[o->blower].name,
+    *row = (struct worth_row){.blower = study->blowers[o->blower].name,
                               .fuel = study->fuels[o->fuel].name,
                               .kind = kinds[p->kind],
-                              .name = shv_price_name(p),
+                              .name = shv_limit_worth_name(p),
                               .unit = unit_of(study, measure_of(p)),
-                              .active = p->kind == SHV_PRICE_CHOICE ? ""
+                              .active = p->kind == SHV_WORTH_CHOICE ? ""
                                         : p->active                 ? "yes"
                                                                     : "no",
                               .bound = report_shown(measure_of(p), units, p->bound),
-                              .step = report_shown(report_price_step_measure(p), units, p->step),
+                              .step = report_shown(report_worth_step_measure(p), units, p->step),
                               .share = p->share,
                               .gain = p->gain,
                               .speed = NAN,
@@ -126,29 +127,29 @@ static void make_row(const struct shv_run *run, const struct shv_price *p, struc
     }
 }
 
-static bool write_prices(FILE *out, const struct shv_run *run)
+static bool write_worth(FILE *out, const struct shv_run *run)
 {
     struct report_layout layout;
     enum shv_unit_system units = run->study->results.units;
-    report_prices_layout(&layout, report_when_objective(run->study));
+    report_limit_worth_layout(&layout, report_when_objective(run->study));
     bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < run->price_count; i++) {
-        struct price_row row;
-        make_row(run, &run->prices[i], &row);
+    for (size_t i = 0; good && i < run->worth_count; i++) {
+        struct worth_row row;
+        make_row(run, &run->limit_worths[i], &row);
         good = report_row(out, &layout, units, &row);
     }
     return good;
 }
 
-enum shv_status shv_report_prices(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message)
+enum shv_status shv_report_limit_worth(const struct shv_run *run, const char *folder,
+                                       struct shv_message *message)
 {
     struct report_file file;
     if (run->search == SHV_STAGE_LEFT_OUT || run->search == SHV_STAGE_TO_COME) {
-        return report_file_remove(folder, "prices.csv", message);
+        return report_file_remove(folder, "limit_worth.csv", message);
     }
-    enum shv_status status = report_file_open(&file, folder, "prices.csv", message);
-    return status == SHV_OK ? report_file_finish(&file, write_prices(file.stream, run), message)
+    enum shv_status status = report_file_open(&file, folder, "limit_worth.csv", message);
+    return status == SHV_OK ? report_file_finish(&file, write_worth(file.stream, run), message)
                             : status;
 }
 
@@ -172,11 +173,11 @@ static void say_where(char *text, size_t size, const struct shv_study *study, co
 
 /* "10.0 kPa more": a change of the bound or of the end of the range. */
 static void say_step(char *text, size_t size, const struct shv_study *study,
-                     const struct shv_price *p)
+                     const struct shv_limit_worth *p)
 {
     char amount[REPORT_WORDS_MAX];
-    enum report_measure measure = report_price_step_measure(p);
-    const struct shv_price positive = {.step = fabs(p->step)};
+    enum report_measure measure = report_worth_step_measure(p);
+    const struct shv_limit_worth positive = {.step = fabs(p->step)};
     if (measure == REPORT_MONEY) {
         (void)report_words_money(amount, study, positive.step);
     } else {
@@ -199,11 +200,11 @@ static void say_gain(char *text, size_t size, const struct shv_study *study, dou
     (void)snprintf(text, size, "%s", amount);
 }
 
-static void say_price(struct report_text *out, const struct shv_study *study,
-                      const struct shv_price *p)
+static void say_worth(struct report_text *out, const struct shv_study *study,
+                      const struct shv_limit_worth *p)
 {
     char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX], next[256], then[320];
-    say_where(where, sizeof where, study, shv_price_title(p), p->of_point, p->site, p->speed);
+    say_where(where, sizeof where, study, shv_limit_worth_title(p), p->of_point, p->site, p->speed);
     say_step(step, sizeof step, study, p);
     say_gain(gain, sizeof gain, study, p->gain);
     then[0] = '\0';
@@ -239,10 +240,10 @@ static void say_optimum(const struct shv_run *run, size_t at, struct report_text
     (void)report_fit(blower, 24, run->study->blowers[o->blower].name);
     (void)report_fit(fuel, 24, run->study->fuels[o->fuel].name);
     report_text_say(out, "  %s, %s:", fuel, blower);
-    for (size_t i = 0; i < run->price_count; i++) {
-        const struct shv_price *p = &run->prices[i];
+    for (size_t i = 0; i < run->worth_count; i++) {
+        const struct shv_limit_worth *p = &run->limit_worths[i];
         if (p->optimum == at && p->active && p->gain > 1e-6 * fabs(o->objective)) {
-            say_price(out, run->study, p);
+            say_worth(out, run->study, p);
             held++;
         }
     }
@@ -254,7 +255,7 @@ static void say_optimum(const struct shv_run *run, size_t at, struct report_text
 #define HOLDING 3
 
 /* What cannot be told counts for nothing. */
-static double gain_of(const struct shv_price *p)
+static double gain_of(const struct shv_limit_worth *p)
 {
     return isnan(p->gain) ? 0.0 : p->gain;
 }
@@ -266,14 +267,14 @@ static int next_holding(const struct shv_run *run, size_t optimum, const int *to
 {
     int best = -1;
     double least = 1e-6 * fabs(run->optima[optimum].objective);
-    for (size_t i = 0; i < run->price_count; i++) {
-        const struct shv_price *p = &run->prices[i];
+    for (size_t i = 0; i < run->worth_count; i++) {
+        const struct shv_limit_worth *p = &run->limit_worths[i];
         bool known = false;
         for (int k = 0; k < count; k++) {
             known = known || told[k] == (int)i;
         }
         if (!known && p->optimum == optimum && p->active && gain_of(p) > least &&
-            (best < 0 || gain_of(p) > gain_of(&run->prices[best]))) {
+            (best < 0 || gain_of(p) > gain_of(&run->limit_worths[best]))) {
             best = (int)i;
         }
     }
@@ -290,7 +291,7 @@ void report_say_holding(const struct shv_run *run, struct report_text *out)
             best = (int)i;
         }
     }
-    if (best < 0 || run->price_count == 0) {
+    if (best < 0 || run->worth_count == 0) {
         return;
     }
     char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)];
@@ -303,9 +304,10 @@ void report_say_holding(const struct shv_run *run, struct report_text *out)
         if (told[count] < 0) {
             break;
         }
-        const struct shv_price *p = &run->prices[told[count]];
+        const struct shv_limit_worth *p = &run->limit_worths[told[count]];
         char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX];
-        say_where(where, sizeof where, study, shv_price_title(p), p->of_point, p->site, p->speed);
+        say_where(where, sizeof where, study, shv_limit_worth_title(p), p->of_point, p->site,
+                  p->speed);
         say_step(step, sizeof step, study, p);
         say_gain(gain, sizeof gain, study, gain_of(p));
         report_text_say(out, "  %s: %s brings %s.", where, step, gain);
@@ -315,14 +317,14 @@ void report_say_holding(const struct shv_run *run, struct report_text *out)
     }
 }
 
-void report_say_prices(const struct shv_run *run, struct report_text *out)
+void report_say_limit_worth(const struct shv_run *run, struct report_text *out)
 {
-    if (run->price_count == 0) {
+    if (run->worth_count == 0) {
         return;
     }
     report_text_end(out);
     report_text_say(out, "What holds back the best ideal for each fuel, and what a little more "
-                         "would give (all in prices.csv)");
+                         "would give (all in limit_worth.csv)");
     for (size_t fuel = 0; fuel < run->study->fuel_count; fuel++) {
         int best = best_of(run, fuel);
         if (best >= 0) {

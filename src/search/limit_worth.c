@@ -1,5 +1,5 @@
-/* Prices of what holds an optimum back (sheave/prices.h). */
-#include "sheave/prices.h"
+/* Prices of what holds an optimum back (sheave/limit_worth.h). */
+#include "sheave/limit_worth.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -18,57 +18,57 @@
 
 static const struct {
     const char *name, *title;
-} ofs[SHV_PRICE_OF_COUNT] = {
-    [SHV_PRICE_OF_RATIO_HIGH] = {"ratio_high", "the highest ratio of the pulleys"},
-    [SHV_PRICE_OF_RATIO_LOW] = {"ratio_low", "the lowest ratio of the pulleys"},
-    [SHV_PRICE_OF_EFFECTIVENESS_HIGH] = {"effectiveness_high", "the largest core"},
-    [SHV_PRICE_OF_EFFECTIVENESS_LOW] = {"effectiveness_low", "the smallest core"},
-    [SHV_PRICE_OF_LAMBDA] = {"lambda", "lambda"},
-    [SHV_PRICE_OF_IGNITION_MARGIN] = {"ignition_margin", "ignition margin"},
-    [SHV_PRICE_OF_CRANK_PULLEY] = {"crank_pulley", "the crank pulley"},
-    [SHV_PRICE_OF_RIBS] = {"ribs", "ribs of the belt"},
-    [SHV_PRICE_OF_WRAP] = {"wrap", "wrap of the belt"}};
+} ofs[SHV_WORTH_OF_COUNT] = {
+    [SHV_WORTH_OF_RATIO_HIGH] = {"ratio_high", "the highest ratio of the pulleys"},
+    [SHV_WORTH_OF_RATIO_LOW] = {"ratio_low", "the lowest ratio of the pulleys"},
+    [SHV_WORTH_OF_EFFECTIVENESS_HIGH] = {"effectiveness_high", "the largest core"},
+    [SHV_WORTH_OF_EFFECTIVENESS_LOW] = {"effectiveness_low", "the smallest core"},
+    [SHV_WORTH_OF_LAMBDA] = {"lambda", "lambda"},
+    [SHV_WORTH_OF_IGNITION_MARGIN] = {"ignition_margin", "ignition margin"},
+    [SHV_WORTH_OF_CRANK_PULLEY] = {"crank_pulley", "the crank pulley"},
+    [SHV_WORTH_OF_RIBS] = {"ribs", "ribs of the belt"},
+    [SHV_WORTH_OF_WRAP] = {"wrap", "wrap of the belt"}};
 
-const char *shv_price_name(const struct shv_price *p)
+const char *shv_limit_worth_name(const struct shv_limit_worth *p)
 {
-    return p->kind == SHV_PRICE_LIMIT ? shv_limit_info((enum shv_limit)p->of)->name
+    return p->kind == SHV_WORTH_LIMIT ? shv_limit_info((enum shv_limit)p->of)->name
                                       : ofs[p->of].name;
 }
 
-const char *shv_price_title(const struct shv_price *p)
+const char *shv_limit_worth_title(const struct shv_limit_worth *p)
 {
-    return p->kind == SHV_PRICE_LIMIT ? shv_limit_info((enum shv_limit)p->of)->title
+    return p->kind == SHV_WORTH_LIMIT ? shv_limit_info((enum shv_limit)p->of)->title
                                       : ofs[p->of].title;
 }
 
-/* ---- which prices ---- */
+/* ---- which worths ---- */
 
 struct list {
     const struct shv_model *model;
     const struct shv_study *study;
     const struct shv_optimum *optima;
-    size_t at; /* the optimum whose prices are being listed */
-    struct shv_price *price;
+    size_t at; /* the optimum whose worths are being listed */
+    struct shv_limit_worth *worth;
     size_t count, room;
     bool full; /* memory ran out */
 };
 
-static void add(struct list *l, struct shv_price price)
+static void add(struct list *l, struct shv_limit_worth worth)
 {
     if (l->count == l->room) {
         size_t room = l->room > 0 ? 2 * l->room : 64;
-        struct shv_price *more = realloc(l->price, room * sizeof *more);
+        struct shv_limit_worth *more = realloc(l->worth, room * sizeof *more);
         if (!more) {
             l->full = true;
             return;
         }
-        l->price = more;
+        l->worth = more;
         l->room = room;
     }
-    price.optimum = l->at;
-    price.next = -1;
-    price.next_steps = price.gain = NAN;
-    l->price[l->count++] = price;
+    worth.optimum = l->at;
+    worth.next = -1;
+    worth.next_steps = worth.gain = NAN;
+    l->worth[l->count++] = worth;
 }
 
 static void add_limits(struct list *l, const struct shv_verdict *v)
@@ -82,26 +82,26 @@ static void add_limits(struct list *l, const struct shv_verdict *v)
             continue;
         }
         bool active = r->share < ACTIVE;
-        add(l, (struct shv_price){.kind = SHV_PRICE_LIMIT,
-                                  .of = k,
-                                  .bound = shv_limit_bound(l->study, kit, (enum shv_limit)k),
-                                  .step = info->at_least ? -step : step,
-                                  .active = active,
-                                  .of_point = !info->of_kit,
-                                  .site = r->site,
-                                  .speed = r->speed,
-                                  .share = active ? 0.0 : r->share});
+        add(l, (struct shv_limit_worth){.kind = SHV_WORTH_LIMIT,
+                                        .of = k,
+                                        .bound = shv_limit_bound(l->study, kit, (enum shv_limit)k),
+                                        .step = info->at_least ? -step : step,
+                                        .active = active,
+                                        .of_point = !info->of_kit,
+                                        .site = r->site,
+                                        .speed = r->speed,
+                                        .share = active ? 0.0 : r->share});
     }
 }
 
-static void add_end(struct list *l, enum shv_price_of of, double bound, double step)
+static void add_end(struct list *l, enum shv_limit_worth_of of, double bound, double step)
 {
-    add(l, (struct shv_price){.kind = SHV_PRICE_RANGE,
-                              .of = (int)of,
-                              .bound = bound,
-                              .step = step,
-                              .active = true,
-                              .share = NAN});
+    add(l, (struct shv_limit_worth){.kind = SHV_WORTH_RANGE,
+                                    .of = (int)of,
+                                    .bound = bound,
+                                    .step = step,
+                                    .active = true,
+                                    .share = NAN});
 }
 
 /* Ends of the ranges that hold the optimum back. */
@@ -111,10 +111,10 @@ static void add_ends(struct list *l, const struct search_task *task)
     const struct shv_cooler *c = &l->study->coolers[kit->cooler];
     double room = AT_END * (task->ratio_high - task->ratio_low);
     if (kit->ratio >= task->ratio_high - room) {
-        add_end(l, SHV_PRICE_OF_RATIO_HIGH, task->ratio_high, RATIO_STEP);
+        add_end(l, SHV_WORTH_OF_RATIO_HIGH, task->ratio_high, RATIO_STEP);
     }
     if (kit->ratio <= task->ratio_low + room) {
-        add_end(l, SHV_PRICE_OF_RATIO_LOW, task->ratio_low, -RATIO_STEP);
+        add_end(l, SHV_WORTH_OF_RATIO_LOW, task->ratio_low, -RATIO_STEP);
     }
     if (c->is_none) {
         return;
@@ -122,25 +122,25 @@ static void add_ends(struct list *l, const struct search_task *task)
     double low = c->effectiveness[0], high = c->effectiveness[c->choices - 1];
     room = AT_END * (high - low);
     if (kit->effectiveness >= high - room && high + EFFECTIVENESS_STEP < EFFECTIVENESS_MOST) {
-        add_end(l, SHV_PRICE_OF_EFFECTIVENESS_HIGH, high, EFFECTIVENESS_STEP);
+        add_end(l, SHV_WORTH_OF_EFFECTIVENESS_HIGH, high, EFFECTIVENESS_STEP);
     }
     if (kit->effectiveness <= low + room && low > EFFECTIVENESS_STEP) {
-        add_end(l, SHV_PRICE_OF_EFFECTIVENESS_LOW, low, -EFFECTIVENESS_STEP);
+        add_end(l, SHV_WORTH_OF_EFFECTIVENESS_LOW, low, -EFFECTIVENESS_STEP);
     }
 }
 
-static void add_choice(struct list *l, enum shv_price_of of, double own, double other)
+static void add_choice(struct list *l, enum shv_limit_worth_of of, double own, double other)
 {
-    add(l, (struct shv_price){.kind = SHV_PRICE_CHOICE,
-                              .of = (int)of,
-                              .bound = own,
-                              .step = other - own,
-                              .share = NAN});
+    add(l, (struct shv_limit_worth){.kind = SHV_WORTH_CHOICE,
+                                    .of = (int)of,
+                                    .bound = own,
+                                    .step = other - own,
+                                    .share = NAN});
 }
 
 /* Both neighbours of a value in a list. */
-static void add_neighbours(struct list *l, enum shv_price_of of, double own, const double *values,
-                           size_t count)
+static void add_neighbours(struct list *l, enum shv_limit_worth_of of, double own,
+                           const double *values, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         bool below = i + 1 < count && values[i + 1] == own;
@@ -156,42 +156,42 @@ static void add_choices(struct list *l)
     const struct shv_study *study = l->study;
     const struct shv_belt_setup *belt = &study->drive.belt;
     const struct shv_kit *kit = &l->optima[l->at].ideal;
-    add_neighbours(l, SHV_PRICE_OF_LAMBDA, kit->lambda, study->lambdas, study->lambda_count);
-    add_neighbours(l, SHV_PRICE_OF_IGNITION_MARGIN, kit->ignition_margin, study->ignition_margins,
+    add_neighbours(l, SHV_WORTH_OF_LAMBDA, kit->lambda, study->lambdas, study->lambda_count);
+    add_neighbours(l, SHV_WORTH_OF_IGNITION_MARGIN, kit->ignition_margin, study->ignition_margins,
                    study->margin_count);
     if (!isnan(kit->crank_diameter)) {
-        add_neighbours(l, SHV_PRICE_OF_CRANK_PULLEY, kit->crank_diameter,
+        add_neighbours(l, SHV_WORTH_OF_CRANK_PULLEY, kit->crank_diameter,
                        study->drive.crank_pulleys, study->drive.crank_count);
     }
     if (belt->given) {
-        add_neighbours(l, SHV_PRICE_OF_RIBS, kit->ribs, belt->ribs, belt->rib_choices);
+        add_neighbours(l, SHV_WORTH_OF_RIBS, kit->ribs, belt->ribs, belt->rib_choices);
         if (kit->ribs == belt->ribs[belt->rib_choices - 1]) {
-            add_choice(l, SHV_PRICE_OF_RIBS, kit->ribs, kit->ribs + 1.0);
+            add_choice(l, SHV_WORTH_OF_RIBS, kit->ribs, kit->ribs + 1.0);
         }
-        add_neighbours(l, SHV_PRICE_OF_WRAP, kit->wrap, belt->wraps, belt->wrap_choices);
+        add_neighbours(l, SHV_WORTH_OF_WRAP, kit->wrap, belt->wraps, belt->wrap_choices);
     }
 }
 
 /* ---- solving again ---- */
 
 /* Phasing later than the last one of the engine's tables is not known. */
-static bool can_be_known(const struct shv_study *study, const struct shv_price *p)
+static bool can_be_known(const struct shv_study *study, const struct shv_limit_worth *p)
 {
     const struct shv_cycle_knock *knock = &study->engine.knock;
-    return p->kind != SHV_PRICE_LIMIT || p->of != SHV_LIMIT_PHASING_RETARD ||
+    return p->kind != SHV_WORTH_LIMIT || p->of != SHV_LIMIT_PHASING_RETARD ||
            p->bound + p->step <= knock->limit_ca50 - knock->best_ca50 + 1e-9;
 }
 
-static void move_end(const struct shv_price *p, struct search_task *task)
+static void move_end(const struct shv_limit_worth *p, struct search_task *task)
 {
-    switch ((enum shv_price_of)p->of) {
-    case SHV_PRICE_OF_RATIO_HIGH:
+    switch ((enum shv_limit_worth_of)p->of) {
+    case SHV_WORTH_OF_RATIO_HIGH:
         task->ratio_high += p->step;
         return;
-    case SHV_PRICE_OF_RATIO_LOW:
+    case SHV_WORTH_OF_RATIO_LOW:
         task->ratio_low += p->step;
         return;
-    case SHV_PRICE_OF_EFFECTIVENESS_HIGH:
+    case SHV_WORTH_OF_EFFECTIVENESS_HIGH:
         task->effectiveness_above = p->step;
         return;
     default:
@@ -199,20 +199,20 @@ static void move_end(const struct shv_price *p, struct search_task *task)
     }
 }
 
-static void take_choice(const struct shv_price *p, struct shv_kit *kit)
+static void take_choice(const struct shv_limit_worth *p, struct shv_kit *kit)
 {
     double other = p->bound + p->step;
-    switch ((enum shv_price_of)p->of) {
-    case SHV_PRICE_OF_LAMBDA:
+    switch ((enum shv_limit_worth_of)p->of) {
+    case SHV_WORTH_OF_LAMBDA:
         kit->lambda = other;
         return;
-    case SHV_PRICE_OF_IGNITION_MARGIN:
+    case SHV_WORTH_OF_IGNITION_MARGIN:
         kit->ignition_margin = other;
         return;
-    case SHV_PRICE_OF_CRANK_PULLEY:
+    case SHV_WORTH_OF_CRANK_PULLEY:
         kit->crank_diameter = other;
         return;
-    case SHV_PRICE_OF_RIBS:
+    case SHV_WORTH_OF_RIBS:
         kit->ribs = other;
         return;
     default:
@@ -222,11 +222,11 @@ static void take_choice(const struct shv_price *p, struct shv_kit *kit)
 
 /* The limit that would act next, from the room left before and after the step. */
 static void find_next(const struct shv_verdict *before, const struct shv_verdict *after,
-                      struct shv_price *p)
+                      struct shv_limit_worth *p)
 {
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         double old = before->limit[k].share, now = after->limit[k].share;
-        bool itself = p->kind == SHV_PRICE_LIMIT && p->of == k;
+        bool itself = p->kind == SHV_WORTH_LIMIT && p->of == k;
         if (itself || isnan(old) || isnan(now) || old < ACTIVE || !(now < old)) {
             continue;
         }
@@ -242,7 +242,7 @@ static void find_next(const struct shv_verdict *before, const struct shv_verdict
 }
 
 static enum shv_status solve_in(const struct shv_model *model, const struct list *l,
-                                const struct search_task *task, struct shv_price *p,
+                                const struct search_task *task, struct shv_limit_worth *p,
                                 struct search *search, struct shv_curves *curves,
                                 struct shv_message *message)
 {
@@ -255,7 +255,7 @@ static enum shv_status solve_in(const struct shv_model *model, const struct list
     }
     p->gain = r->objective - o->objective;
     p->gain = fabs(p->gain) > ROUNDING * fabs(o->objective) ? p->gain : 0.0;
-    if (p->kind != SHV_PRICE_CHOICE) {
+    if (p->kind != SHV_WORTH_CHOICE) {
         shv_model_evaluate(l->model, &o->ideal, curves);
         struct shv_verdict before = curves->verdict;
         shv_model_evaluate(model, &r->kit, curves);
@@ -264,27 +264,28 @@ static enum shv_status solve_in(const struct shv_model *model, const struct list
     return SHV_OK;
 }
 
-static enum shv_status solve_one(const struct list *l, struct shv_price *p, struct search *search,
-                                 struct shv_curves *curves, struct shv_message *message)
+static enum shv_status solve_one(const struct list *l, struct shv_limit_worth *p,
+                                 struct search *search, struct shv_curves *curves,
+                                 struct shv_message *message)
 {
     struct shv_kit kit = l->optima[p->optimum].ideal;
     struct shv_study moved = *l->study;
     struct shv_model *again;
     struct search_task task;
-    if (p->kind == SHV_PRICE_LIMIT && !p->active) {
+    if (p->kind == SHV_WORTH_LIMIT && !p->active) {
         p->gain = 0.0;
         return SHV_OK;
     }
     if (!can_be_known(l->study, p)) {
         return SHV_OK;
     }
-    if (p->kind == SHV_PRICE_CHOICE) {
+    if (p->kind == SHV_WORTH_CHOICE) {
         take_choice(p, &kit);
-    } else if (p->kind == SHV_PRICE_LIMIT) {
+    } else if (p->kind == SHV_WORTH_LIMIT) {
         moved.moved[p->of] = p->step;
     }
     search_task_of(l->study, &kit, &task);
-    if (p->kind == SHV_PRICE_RANGE) {
+    if (p->kind == SHV_WORTH_RANGE) {
         move_end(p, &task);
     }
     enum shv_status status = shv_model_again(l->model, &moved, &again, message);
@@ -309,7 +310,7 @@ static enum shv_status solve_some(const struct list *l, struct watcher *watcher,
             status = shv_fail(message, SHV_STOPPED, "stopped while limits were moved");
         }
         if (status == SHV_OK) {
-            status = solve_one(l, &l->price[i], &search, &curves, message);
+            status = solve_one(l, &l->worth[i], &search, &curves, message);
         }
         (void)watcher_add(watcher, 1);
     }
@@ -318,9 +319,9 @@ static enum shv_status solve_some(const struct list *l, struct watcher *watcher,
     return status;
 }
 
-/* Each price is found by itself: any number of threads, same results. */
-static enum shv_status solve_prices(const struct list *l, const struct shv_watch *watch,
-                                    struct shv_message *message)
+/* Each worth is found by itself: any number of threads, same results. */
+static enum shv_status solve_worth(const struct list *l, const struct shv_watch *watch,
+                                   struct shv_message *message)
 {
     struct watcher watcher = {.watch = watch, .total = l->count};
     enum shv_status status = SHV_OK;
@@ -339,8 +340,8 @@ static enum shv_status solve_prices(const struct list *l, const struct shv_watch
     return status;
 }
 
-/* All prices of one optimum. */
-static void list_prices(struct list *l, size_t at, struct shv_curves *curves)
+/* All worths of one optimum. */
+static void list_worth(struct list *l, size_t at, struct shv_curves *curves)
 {
     struct search_task task;
     l->at = at;
@@ -351,14 +352,15 @@ static void list_prices(struct list *l, size_t at, struct shv_curves *curves)
     add_choices(l);
 }
 
-enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_optimum *optima,
-                                size_t optimum_count, const struct shv_watch *watch,
-                                struct shv_price **prices, size_t *count,
-                                struct shv_message *message)
+enum shv_status shv_limit_worths_find(const struct shv_model *model,
+                                      const struct shv_optimum *optima, size_t optimum_count,
+                                      const struct shv_watch *watch,
+                                      struct shv_limit_worth **worths, size_t *count,
+                                      struct shv_message *message)
 {
     struct list l = {.model = model, .study = shv_model_study(model), .optima = optima};
     struct shv_curves curves;
-    *prices = NULL;
+    *worths = NULL;
     *count = 0;
     enum shv_status status = shv_curves_init(&curves, model, message);
     if (status != SHV_OK) {
@@ -366,17 +368,17 @@ enum shv_status shv_prices_find(const struct shv_model *model, const struct shv_
     }
     for (size_t i = 0; i < optimum_count; i++) {
         if (optima[i].found) {
-            list_prices(&l, i, &curves);
+            list_worth(&l, i, &curves);
         }
     }
     shv_curves_free(&curves);
     status = l.full ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the worth of limits")
-                    : solve_prices(&l, watch, message);
+                    : solve_worth(&l, watch, message);
     if (status != SHV_OK) {
-        free(l.price);
+        free(l.worth);
         return status;
     }
-    *prices = l.price;
+    *worths = l.worth;
     *count = l.count;
     return SHV_OK;
 }

@@ -3,29 +3,29 @@
 
 #include "support/choose_studies.h"
 
-#include "sheave/prices.h"
+#include "sheave/limit_worth.h"
 
-struct priced {
+struct found {
     struct made m;
     struct shv_model *model;
     struct shv_space space;
     struct shv_ranking ranking;
     struct shv_keep keep;
     struct shv_optimum *optima;
-    struct shv_price *prices;
+    struct shv_limit_worth *worths;
     size_t optimum_count, count;
 };
 
-static void find(struct priced *p)
+static void find(struct found *p)
 {
     struct shv_message message = {""};
-    if (shv_prices_find(p->model, p->optima, p->optimum_count, NULL, &p->prices, &p->count,
-                        &message)) {
+    if (shv_limit_worths_find(p->model, p->optima, p->optimum_count, NULL, &p->worths, &p->count,
+                              &message)) {
         fail_msg("%s", message.text);
     }
 }
 
-static void solve(struct priced *p)
+static void solve(struct found *p)
 {
     struct shv_sweep_counts counts;
     p->m.study.search.enabled = true;
@@ -44,9 +44,9 @@ static void solve(struct priced *p)
     find(p);
 }
 
-static void clean(struct priced *p)
+static void clean(struct found *p)
 {
-    free(p->prices);
+    free(p->worths);
     free(p->optima);
     shv_keep_free(&p->keep);
     shv_ranking_free(&p->ranking);
@@ -56,13 +56,13 @@ static void clean(struct priced *p)
 
 /* What a limit that is moved by its step leaves at the best of a grid of ratio and effectiveness
  * around the optimum, less the optimum's objective. */
-static double gain_by_grid(const struct priced *p, const struct shv_price *price)
+static double gain_by_grid(const struct found *p, const struct shv_limit_worth *worth)
 {
     struct shv_study moved = p->m.study;
     struct shv_model *again;
-    const struct shv_optimum *o = &p->optima[price->optimum];
+    const struct shv_optimum *o = &p->optima[worth->optimum];
     const struct shv_cooler *core = &p->m.coolers[o->ideal.cooler];
-    moved.moved[price->of] = price->step;
+    moved.moved[worth->of] = worth->step;
     assert_int_equal(shv_model_again(p->model, &moved, &again, NULL), SHV_OK);
     const double ratio[2] = {0.98 * o->ideal.ratio, 1.3 * o->ideal.ratio};
     const double eff[2] = {core->effectiveness[0], core->effectiveness[core->choices - 1]};
@@ -71,24 +71,24 @@ static double gain_by_grid(const struct priced *p, const struct shv_price *price
     return best - o->objective;
 }
 
-static size_t check_prices(const struct priced *p)
+static size_t check_worths(const struct found *p)
 {
     size_t active = 0;
     for (size_t i = 0; i < p->count; i++) {
-        const struct shv_price *price = &p->prices[i];
-        double size = fabs(p->optima[price->optimum].objective);
-        if (price->kind != SHV_PRICE_LIMIT) {
+        const struct shv_limit_worth *worth = &p->worths[i];
+        double size = fabs(p->optima[worth->optimum].objective);
+        if (worth->kind != SHV_WORTH_LIMIT) {
             continue;
         }
-        assert_true(price->gain >= 0.0);
-        if (!price->active) {
-            assert_true(price->gain == 0.0);
+        assert_true(worth->gain >= 0.0);
+        if (!worth->active) {
+            assert_true(worth->gain == 0.0);
             continue;
         }
         /* never less than what a grid finds, and not much more */
-        double grid = gain_by_grid(p, price);
-        assert_true(price->gain >= grid - 1e-7 * size);
-        assert_true(price->gain <= grid + 2e-3 * size);
+        double grid = gain_by_grid(p, worth);
+        assert_true(worth->gain >= grid - 1e-7 * size);
+        assert_true(worth->gain <= grid + 2e-3 * size);
         active++;
     }
     return active;
@@ -97,12 +97,12 @@ static size_t check_prices(const struct priced *p)
 static void limits_of_peak_power(void **state)
 {
     (void)state;
-    static struct priced p;
-    p = (struct priced){.count = 0};
+    static struct found p;
+    p = (struct found){.count = 0};
     study_held_by_limits(&p.m);
     made_add_blower(&p.m, made_geometry("larger", 1.1e-3));
     solve(&p);
-    assert_true(check_prices(&p) >= 2);
+    assert_true(check_worths(&p) >= 2);
     clean(&p);
 }
 
@@ -116,8 +116,8 @@ static void other_objectives(void **state)
         {SHV_OBJECTIVE_POWER_PER_PRICE, 0.0, 0.0, NAN, SHV_OVER_SITES_MEAN},
         {SHV_OBJECTIVE_WEIGHTED, 0.0, 0.0, NAN, SHV_OVER_SITES_MEAN}};
     for (size_t i = 0; i < sizeof objectives / sizeof *objectives; i++) {
-        static struct priced p;
-        p = (struct priced){.count = 0};
+        static struct found p;
+        p = (struct found){.count = 0};
         study_held_by_limits(&p.m);
         p.m.study.objective = objectives[i];
         p.m.coolers[1].worth.price = 300.0;
@@ -126,7 +126,7 @@ static void other_objectives(void **state)
         p.m.study.weights = (struct shv_weights){1.0, 1.0, 0.0, 50.0};
         solve(&p);
         assert_true(p.count > 4);
-        (void)check_prices(&p);
+        (void)check_worths(&p);
         clean(&p);
     }
 }
@@ -135,27 +135,27 @@ static void other_objectives(void **state)
 static void ranges_and_choices(void **state)
 {
     (void)state;
-    static struct priced p;
-    p = (struct priced){.count = 0};
+    static struct found p;
+    p = (struct found){.count = 0};
     study_held_by_limits(&p.m);
     made_lambdas(&p.m, 3, 0.80, 0.92);
     solve(&p);
     size_t lambdas = 0, named = 0;
     for (size_t i = 0; i < p.count; i++) {
-        const struct shv_price *price = &p.prices[i];
-        const struct shv_optimum *o = &p.optima[price->optimum];
-        assert_non_null(shv_price_name(price));
-        if (price->kind == SHV_PRICE_CHOICE && price->of == SHV_PRICE_OF_LAMBDA) {
-            assert_true(price->gain <= 1e-6 * o->objective);
-            assert_same_bits(price->bound, o->ideal.lambda);
-            assert_within(fabs(price->step), 0.06, 1e-12);
+        const struct shv_limit_worth *worth = &p.worths[i];
+        const struct shv_optimum *o = &p.optima[worth->optimum];
+        assert_non_null(shv_limit_worth_name(worth));
+        if (worth->kind == SHV_WORTH_CHOICE && worth->of == SHV_WORTH_OF_LAMBDA) {
+            assert_true(worth->gain <= 1e-6 * o->objective);
+            assert_same_bits(worth->bound, o->ideal.lambda);
+            assert_within(fabs(worth->step), 0.06, 1e-12);
             lambdas++;
         }
-        if (price->kind == SHV_PRICE_RANGE) {
-            assert_true(price->gain >= 0.0);
+        if (worth->kind == SHV_WORTH_RANGE) {
+            assert_true(worth->gain >= 0.0);
         }
-        if (price->next >= 0) {
-            assert_true(price->next_steps > 0.0 && price->next != price->of);
+        if (worth->next >= 0) {
+            assert_true(worth->next_steps > 0.0 && worth->next != worth->of);
             named++;
         }
     }
@@ -166,11 +166,11 @@ static void ranges_and_choices(void **state)
 static void same_on_any_number_of_threads(void **state)
 {
     (void)state;
-    static struct priced p;
-    p = (struct priced){.count = 0};
+    static struct found p;
+    p = (struct found){.count = 0};
     study_held_by_limits(&p.m);
     solve(&p);
-    struct shv_price *first = p.prices;
+    struct shv_limit_worth *first = p.worths;
     size_t count = p.count;
     const int threads[] = {1, 3};
     for (size_t k = 0; k < 2; k++) {
@@ -178,20 +178,20 @@ static void same_on_any_number_of_threads(void **state)
         find(&p);
         assert_int_equal(p.count, count);
         for (size_t i = 0; i < count; i++) {
-            assert_same_bits(p.prices[i].gain, first[i].gain);
-            assert_int_equal(p.prices[i].next, first[i].next);
+            assert_same_bits(p.worths[i].gain, first[i].gain);
+            assert_int_equal(p.worths[i].next, first[i].next);
         }
-        free(p.prices);
+        free(p.worths);
     }
-    p.prices = first;
+    p.worths = first;
     clean(&p);
 }
 
-static void nothing_found_has_no_price(void **state)
+static void nothing_found_has_no_worth(void **state)
 {
     (void)state;
-    static struct priced p;
-    p = (struct priced){.count = 0};
+    static struct found p;
+    p = (struct found){.count = 0};
     study_held_by_limits(&p.m);
     p.m.study.limit[SHV_LIMIT_PISTON_SPEED] = 1.0;
     solve(&p);
@@ -206,7 +206,7 @@ int main(void)
         cmocka_unit_test(other_objectives),
         cmocka_unit_test(ranges_and_choices),
         cmocka_unit_test(same_on_any_number_of_threads),
-        cmocka_unit_test(nothing_found_has_no_price),
+        cmocka_unit_test(nothing_found_has_no_worth),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,16 @@
+/* Prices of what holds the ideals back, in sentences. */
+#ifndef SHEAVE_REPORT_LIMIT_WORTH_H
+#define SHEAVE_REPORT_LIMIT_WORTH_H
+
+#include "report/write/measure.h"
+#include "report/write/text.h"
+#include "sheave/report.h"
+
+/* For the short answer: what holds the best of all ideals back, the largest gains first. */
+void report_say_holding(const struct shv_run *run, struct report_text *out);
+/* A few sentences for the best ideal of each fuel; nothing without worths. */
+void report_say_limit_worth(const struct shv_run *run, struct report_text *out);
+/* How the step of a worth is shown. */
+enum report_measure report_worth_step_measure(const struct shv_limit_worth *worth);
+
+#endif
