@@ -51,8 +51,9 @@ bool shv_journal_get(const struct shv_journal *journal, uint64_t place, uint64_t
 /* Says that the results are written, so that a later run may replace the journal. */
 SHV_API enum shv_status shv_journal_finish(struct shv_journal *journal,
                                            struct shv_message *message);
-/* Closes and unlocks; safe on NULL. What shv_sweep_run wrote is on disk already. */
-SHV_API void shv_journal_close(struct shv_journal *journal);
+/* Closes and unlocks; safe on NULL. What shv_sweep_run wrote is on disk already; SHV_IO says that
+ * the file by which a half done change would be undone could not be removed. */
+SHV_API enum shv_status shv_journal_close(struct shv_journal *journal, struct shv_message *message);
 
 /* ---- joining shards ---- */
 

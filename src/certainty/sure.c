@@ -4,8 +4,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "sweep/fork_join.h"
-
 enum shv_status sure_begin(struct sure_plan *plan, const struct shv_model *model,
                            const struct shv_watch *watch, struct shv_message *message)
 {
@@ -108,13 +106,10 @@ static enum shv_status run_sample(const struct sampler *s, size_t sample, struct
 /* Each sample writes to its own places, so nothing depends on who does which. */
 static bool run_all(struct sampler *s)
 {
-    struct fork_join order = {0, 0};
     bool room = true;
-    fork_join_fork(&order);
 #pragma omp parallel
     {
         struct shv_lanes *lanes;
-        fork_join_enter(&order);
         bool mine = shv_lanes_create(s->plan->model, &lanes, NULL) == SHV_OK;
         if (!mine) {
 #pragma omp critical(sure_room)
@@ -131,9 +126,7 @@ static bool run_all(struct sampler *s)
             }
         }
         shv_lanes_free(lanes);
-        fork_join_leave(&order);
     }
-    fork_join_join(&order);
     return room;
 }
 

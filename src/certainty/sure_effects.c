@@ -4,8 +4,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "sweep/fork_join.h"
-
 /* Step of the slope, in standard deviations: far above the solver's rounding, and small enough to
  * stay on one side of most corners. */
 #define SMALL 0.05
@@ -120,17 +118,14 @@ enum shv_status sure_effects(const struct sure_plan *plan, size_t count, struct 
                              shv_limit_set *set, struct shv_message *message)
 {
     struct models models;
-    struct fork_join order = {0, 0};
     bool room = true;
     enum shv_status status = make_models(plan, &models, message);
     if (status != SHV_OK) {
         return status;
     }
-    fork_join_fork(&order);
 #pragma omp parallel
     {
         struct shv_curves curves;
-        fork_join_enter(&order);
         bool mine = shv_curves_init(&curves, plan->model, NULL) == SHV_OK;
         if (!mine) {
 #pragma omp critical(sure_room)
@@ -145,9 +140,7 @@ enum shv_status sure_effects(const struct sure_plan *plan, size_t count, struct 
         if (mine) {
             shv_curves_free(&curves);
         }
-        fork_join_leave(&order);
     }
-    fork_join_join(&order);
     free_models(&models);
     return room ? SHV_OK
                 : shv_fail(message, SHV_NO_MEMORY, "out of memory for the effects of tolerances");

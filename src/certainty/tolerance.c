@@ -5,7 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "sweep/fork_join.h"
 #include "certainty/sure.h"
 #include "certainty/sure_effects.h"
 
@@ -14,19 +13,11 @@
 static void run_parallel(void *self, size_t count, void (*item)(void *data, size_t index),
                          void *data)
 {
-    struct fork_join order = {0, 0};
     (void)self;
-    fork_join_fork(&order);
-#pragma omp parallel
-    {
-        fork_join_enter(&order);
-#pragma omp for schedule(dynamic, 1) nowait
-        for (size_t i = 0; i < count; i++) {
-            item(data, i);
-        }
-        fork_join_leave(&order);
+#pragma omp parallel for schedule(dynamic, 1)
+    for (size_t i = 0; i < count; i++) {
+        item(data, i);
     }
-    fork_join_join(&order);
 }
 
 /* Whether samples move the exhaust pressure. */

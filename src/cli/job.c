@@ -510,12 +510,8 @@ enum shv_status job_results(struct job *job)
 
 /* ---- the end ---- */
 
-static void tell_stop_of_sweep(struct job *job)
+static void tell_stop_of_sweep(struct job *job, struct shv_journal_progress p)
 {
-    struct shv_journal_progress p = {0};
-    if (job->journal) {
-        p = shv_journal_progress(job->journal);
-    }
     if (p.done == 0) {
         cli_error(job->command, "interrupted; nothing was written");
         log_line(&job->log, "stop: interrupted, nothing done");
@@ -527,10 +523,10 @@ static void tell_stop_of_sweep(struct job *job)
     log_line(&job->log, "stop: interrupted, %.1f %% done", percent);
 }
 
-static void tell_stop(struct job *job)
+static void tell_stop(struct job *job, struct shv_journal_progress p)
 {
     if (!job->has_results) {
-        tell_stop_of_sweep(job);
+        tell_stop_of_sweep(job, p);
         return;
     }
     log_line(&job->log, "stop: interrupted at %s, results of the sweep are there", job->stage);
@@ -547,25 +543,40 @@ static void tell_stop(struct job *job)
               job->stage, job->folder, job->again);
 }
 
-static void tell_trouble(const struct job *job, enum shv_status status)
+static void tell_trouble(const struct job *job, enum shv_status status,
+                         struct shv_journal_progress p)
 {
     cli_error(job->command, "%s", job->message.text);
-    struct shv_journal_progress p = {0};
-    if (job->journal) {
-        p = shv_journal_progress(job->journal);
-    }
     if (p.done > 0 && !p.finished && status != SHV_NOTHING) {
         cli_error(job->command, "what is done %s is kept, go on with\n  %s",
                   p.done < p.total ? "of the sweep" : "until then", job->again);
     }
 }
 
+/* Returns the status that the run ends with. */
+static enum shv_status close_journal(struct job *job, enum shv_status status)
+{
+    struct shv_message said;
+    enum shv_status closed = shv_journal_close(job->journal, &said);
+    job->journal = NULL;
+    if (closed == SHV_OK || (status != SHV_OK && status != SHV_NOTHING)) {
+        return status;
+    }
+    job->message = said;
+    return closed;
+}
+
 int job_end(struct job *job, enum shv_status status)
 {
+    struct shv_journal_progress p = {0};
+    if (job->journal) {
+        p = shv_journal_progress(job->journal);
+    }
+    status = close_journal(job, status);
     if (status == SHV_STOPPED) {
-        tell_stop(job);
+        tell_stop(job, p);
     } else if (status != SHV_OK) {
-        tell_trouble(job, status);
+        tell_trouble(job, status, p);
     }
     if (status == SHV_OK || status == SHV_NOTHING) {
         log_line(&job->log, "end: done, %.1f s", progress_now() - job->started_seconds);
@@ -573,7 +584,6 @@ int job_end(struct job *job, enum shv_status status)
         log_line(&job->log, "end: %s", job->message.text);
     }
     log_close(&job->log);
-    shv_journal_close(job->journal);
     cli_tables_free(&job->tables);
     free(job->nearest);
     free(job->limit_worths);

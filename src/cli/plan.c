@@ -456,7 +456,6 @@ static void plan_free(struct planning *p)
 {
     for (size_t i = 0; p->pair && i < pairs(p); i++) {
         struct pair *pair = &p->pair[i];
-        shv_journal_close(pair->journal);
         free(pair->nearest);
         /* The model counts its tables by the fuels to choose from: it goes before they change. */
         shv_model_free(pair->s.model);
@@ -476,8 +475,24 @@ static void plan_free(struct planning *p)
     shv_range_file_free(&p->file);
 }
 
+/* Returns the status that the plan ends with. */
+static enum shv_status close_journals(struct planning *p, enum shv_status status)
+{
+    for (size_t i = 0; i < pairs(p); i++) {
+        struct shv_message said;
+        enum shv_status closed = shv_journal_close(p->pair[i].journal, &said);
+        p->pair[i].journal = NULL;
+        if (closed != SHV_OK && (status == SHV_OK || status == SHV_NOTHING)) {
+            status = closed;
+            p->message = said;
+        }
+    }
+    return status;
+}
+
 static int end(struct planning *p, enum shv_status status)
 {
+    status = close_journals(p, status);
     if (status == SHV_STOPPED) {
         tell_stop(p);
     } else if (status != SHV_OK) {

@@ -4,7 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "sweep/fork_join.h"
 #include "fit/least_squares_internal.h"
 
 /* Steps of differences in scales: between the rounding of an iterated model (1e-12) and the third
@@ -124,23 +123,15 @@ static bool differences(struct ls *ls, const struct ls_point *p, double *j)
 {
     const size_t tasks = 2 * ls->n;
     enum shv_status status[2 * SHV_PARAMETERS_MOST];
-    struct fork_join order = {0};
     ls->evaluations += tasks;
-    fork_join_fork(&order);
-#pragma omp parallel num_threads((int)ls->workers)
-    {
-        fork_join_enter(&order);
-#pragma omp for schedule(dynamic) nowait
-        for (size_t t = 0; t < tasks; t++) {
-            double z[SHV_PARAMETERS_MOST], ab[2];
-            memcpy(z, p->z, sizeof z);
-            difference_points(ls, p->z, t / 2, ab);
-            z[t / 2] += ab[t % 2];
-            status[t] = model_residuals(ls, (size_t)omp_get_thread_num(), z, ls->room + t * ls->m);
-        }
-        fork_join_leave(&order);
+#pragma omp parallel for num_threads((int)ls->workers) schedule(dynamic)
+    for (size_t t = 0; t < tasks; t++) {
+        double z[SHV_PARAMETERS_MOST], ab[2];
+        memcpy(z, p->z, sizeof z);
+        difference_points(ls, p->z, t / 2, ab);
+        z[t / 2] += ab[t % 2];
+        status[t] = model_residuals(ls, (size_t)omp_get_thread_num(), z, ls->room + t * ls->m);
     }
-    fork_join_join(&order);
     for (size_t k = 0; k < ls->n; k++) {
         const double *fa = ls->room + 2 * k * ls->m, *fb = fa + ls->m;
         double ab[2];

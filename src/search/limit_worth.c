@@ -5,7 +5,6 @@
 #include <stdlib.h>
 
 #include "search/search.h"
-#include "sweep/fork_join.h"
 #include "sweep/watcher.h"
 
 #define RATIO_STEP 0.05
@@ -326,12 +325,9 @@ static enum shv_status solve_worth(const struct list *l, const struct shv_watch 
 {
     struct watcher watcher = {.watch = watch, .total = l->count};
     enum shv_status status = SHV_OK;
-    struct fork_join order = {0, 0};
-    fork_join_fork(&order);
 #pragma omp parallel
     {
         struct shv_message own;
-        fork_join_enter(&order);
         enum shv_status mine = solve_some(l, &watcher, &own);
         if (mine != SHV_OK) {
 #pragma omp critical
@@ -340,9 +336,7 @@ static enum shv_status solve_worth(const struct list *l, const struct shv_watch 
                 shv_fail(message, mine, "%s", own.text);
             }
         }
-        fork_join_leave(&order);
     }
-    fork_join_join(&order);
     return status;
 }
 

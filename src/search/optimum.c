@@ -5,7 +5,6 @@
 #include <stdlib.h>
 
 #include "search/ideal.h"
-#include "sweep/fork_join.h"
 #include "sweep/watcher.h"
 
 struct row_hunt {
@@ -70,18 +69,10 @@ static void run_row(struct row_hunt *h, size_t row)
 
 static void run_rows(struct row_hunt *h)
 {
-    struct fork_join order = {0, 0};
-    fork_join_fork(&order);
-#pragma omp parallel
-    {
-        fork_join_enter(&order);
-#pragma omp for schedule(dynamic, 1) nowait
-        for (size_t i = 0; i < h->watcher.total; i++) {
-            run_row(h, i);
-        }
-        fork_join_leave(&order);
+#pragma omp parallel for schedule(dynamic, 1)
+    for (size_t i = 0; i < h->watcher.total; i++) {
+        run_row(h, i);
     }
-    fork_join_join(&order);
 }
 
 enum shv_status shv_optimum_search(const struct shv_model *model, const struct shv_space *space,

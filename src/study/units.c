@@ -25,7 +25,7 @@ struct kind {
 };
 
 static const struct kind kinds[SHV_Q_COUNT] = {
-    [SHV_Q_NUMBER] = {"a number", "", "a number, such as 0.8 or \"80 %\""},
+    [SHV_Q_NUMBER] = {"a number", "", "a number, such as 0.8 or \"80 %\"", {NULL}},
     [SHV_Q_LENGTH] = {"a length",
                       "m",
                       "a length with a unit, such as \"86 mm\" or \"2.75 in\"",

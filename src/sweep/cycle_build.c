@@ -2,7 +2,6 @@
 #include "sheave/cycle_build.h"
 
 #include "sweep/cycle_cache.h"
-#include "sweep/fork_join.h"
 
 #include <omp.h>
 #include <stdio.h>
@@ -15,19 +14,11 @@
  * depends on who did which. */
 static void run_tasks(void *self, size_t count, void (*item)(void *data, size_t index), void *data)
 {
-    struct fork_join order = {0, 0};
     const int *threads = self;
-    fork_join_fork(&order);
-#pragma omp parallel num_threads(*threads)
-    {
-        fork_join_enter(&order);
-#pragma omp for schedule(dynamic, TAKEN) nowait
-        for (size_t i = 0; i < count; i++) {
-            item(data, i);
-        }
-        fork_join_leave(&order);
+#pragma omp parallel for num_threads(*threads) schedule(dynamic, TAKEN)
+    for (size_t i = 0; i < count; i++) {
+        item(data, i);
     }
-    fork_join_join(&order);
 }
 
 static enum shv_status build_one(struct shv_cycle_table *table,

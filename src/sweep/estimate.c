@@ -1,7 +1,6 @@
 /* How long a sweep would take: timing a sample of it. */
 #include "sheave/sweep.h"
 
-#include "sweep/fork_join.h"
 #include "sweep/plan.h"
 #include "sweep/worker.h"
 
@@ -30,7 +29,6 @@ struct timed_sample {
     uint64_t air, pieces, stride;
     double started, budget;
     uint64_t taken; /* shared, atomic */
-    struct fork_join order;
 };
 
 static double seconds_now(void)
@@ -99,14 +97,8 @@ static void work(struct timed_sample *s, struct timed_part *p)
 
 static void run_threads(struct timed_sample *s, struct timed_part *parts, int threads)
 {
-    fork_join_fork(&s->order);
 #pragma omp parallel num_threads(threads) default(none) shared(s, parts)
-    {
-        fork_join_enter(&s->order);
-        work(s, &parts[omp_get_thread_num()]);
-        fork_join_leave(&s->order);
-    }
-    fork_join_join(&s->order);
+    work(s, &parts[omp_get_thread_num()]);
 }
 
 /* Each thread's own rate: the last pieces end at different moments. */

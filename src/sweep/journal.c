@@ -40,16 +40,23 @@ struct shv_journal_progress shv_journal_progress(const struct shv_journal *journ
                                          .finished = journal->stored.about.finished};
 }
 
-void shv_journal_close(struct shv_journal *journal)
+static void journal_free(struct shv_journal *journal)
 {
-    if (!journal) {
-        return;
-    }
     journal->next.about = (struct journal_about){0};
     journal_content_free(&journal->next);
     journal_content_free(&journal->stored);
     journal_file_close(&journal->file);
     free(journal);
+}
+
+enum shv_status shv_journal_close(struct shv_journal *journal, struct shv_message *message)
+{
+    if (!journal) {
+        return SHV_OK;
+    }
+    enum shv_status status = journal_file_settle(&journal->file, message);
+    journal_free(journal);
+    return status;
 }
 
 /* ---- whose journal it is ---- */
@@ -242,7 +249,7 @@ enum shv_status shv_journal_open(const char *folder, const struct shv_journal_op
         status = open_it(j, folder, options, shv_model_study(model), message);
     }
     if (status != SHV_OK) {
-        shv_journal_close(j);
+        journal_free(j);
         return status;
     }
     *journal = j;

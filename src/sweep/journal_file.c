@@ -307,6 +307,14 @@ static char *path_in(const char *folder)
     return path;
 }
 
+/* SQLite keeps its rollback file for as long as it keeps the lock, and removes it when it closes
+ * without a word of what goes wrong; at the end of a change without the lock it says so. */
+enum shv_status journal_file_settle(struct journal_file *file, struct shv_message *message)
+{
+    int code = run(file->db, "PRAGMA locking_mode = NORMAL; BEGIN IMMEDIATE; COMMIT");
+    return code == SQLITE_OK ? SHV_OK : cannot(file, "close", code, message);
+}
+
 void journal_file_close(struct journal_file *file)
 {
     /* Every transaction has ended before, so there is nothing that closing could lose. */

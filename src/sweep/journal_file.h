@@ -55,6 +55,8 @@ enum shv_status journal_file_open_to_read(struct journal_file *file, const char 
                                           struct shv_message *message);
 /* Empties a file whatever stands in it, unless another process works with it. */
 enum shv_status journal_file_empty(const char *folder, struct shv_message *message);
+/* When nothing more is to be written: removes the file by which SQLite would undo a change. */
+enum shv_status journal_file_settle(struct journal_file *file, struct shv_message *message);
 void journal_file_close(struct journal_file *file);
 /* Closes, and removes the file: for one that was just made and could not be filled. */
 void journal_file_remove(struct journal_file *file);

@@ -5,7 +5,6 @@
 #include <stdlib.h>
 
 #include "sheave/serving.h"
-#include "sweep/fork_join.h"
 
 static bool is_feasible(const struct shv_brief *brief)
 {
@@ -130,21 +129,16 @@ enum shv_status shv_serving_kits(const struct shv_model *model, const struct shv
         *count = 0;
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for kits that serve several fuels");
     }
-    struct fork_join order = {0};
-    fork_join_fork(&order);
 #pragma omp parallel
     {
         struct shv_message own = {""};
-        fork_join_enter(&order);
         enum shv_status mine = find_some(model, space, keep, *kits, &own);
 #pragma omp critical(serving_failed)
         if (mine != SHV_OK && status == SHV_OK) {
             status = mine;
             *message = own;
         }
-        fork_join_leave(&order);
     }
-    fork_join_join(&order);
     if (status != SHV_OK) {
         free(*kits);
         *kits = NULL;

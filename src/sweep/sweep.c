@@ -7,7 +7,6 @@
  */
 #include "sheave/sweep.h"
 
-#include "sweep/fork_join.h"
 #include "sweep/journal.h"
 #include "sweep/plan.h"
 #include "sweep/worker.h"
@@ -58,7 +57,6 @@ struct sweep {
     uint64_t total;     /* combinations of the shard */
     uint64_t taken;     /* of todo, shared, atomic */
     int stop;           /* shared, atomic */
-    struct fork_join order;
     struct ledger ledger;
     struct commits commits;
     bool reporting;  /* a thread is at the callback, atomic */
@@ -227,14 +225,8 @@ static void work(struct sweep *s, struct worker *w)
 
 static void run_threads(struct sweep *s, struct worker *workers, int threads)
 {
-    fork_join_fork(&s->order);
 #pragma omp parallel num_threads(threads) default(none) shared(s, workers)
-    {
-        fork_join_enter(&s->order);
-        work(s, &workers[omp_get_thread_num()]);
-        fork_join_leave(&s->order);
-    }
-    fork_join_join(&s->order);
+    work(s, &workers[omp_get_thread_num()]);
 }
 
 /* ---- begin and end ---- */

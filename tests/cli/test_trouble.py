@@ -136,6 +136,15 @@ class Folder(unittest.TestCase):
         self.assertEqual(done.stderr, b"sheave run: cannot write there/curves.csv: Is a directory\n" + KEPT_HINT)
         self.assertEqual(sorted(os.listdir(self.there)), sorted(["curves.csv", "ranked.csv", *support.KEPT]))
 
+    def test_picture_taken_by_a_folder(self):
+        self.assertEqual(self.run_study("single.cfg").returncode, 0)
+        os.makedirs(os.path.join(self.there, "plots", "power.svg"))
+        done = support.run(["report", "there"], self.folder)
+        self.assertEqual(done.returncode, 3)
+        self.assertIn(b"there/plots/power.svg", done.stderr)
+        os.rmdir(os.path.join(self.there, "plots", "power.svg"))
+        self.assertEqual(support.run(["report", "there"], self.folder).returncode, 0)
+
     def check_not_allowed(self, path, message):
         """As an ordinary user; the program is copied to where that user may run it."""
         program, how = support.program, {}

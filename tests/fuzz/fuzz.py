@@ -4,7 +4,7 @@
     fuzz.py PROGRAM REPLAY                   seeds and single bytes changed, a tenth of a second each; in the suite
     fuzz.py PROGRAM FUZZER --seconds 600     clang's libFuzzer from the same seeds, so long each (configure with
                                              -DCMAKE_C_COMPILER=clang -DCMAKE_BUILD_TYPE=Fuzz, target sheave_fuzz)
-    fuzz.py PROGRAM FUZZER --runs 1000000    so many inputs each
+    fuzz.py PROGRAM FUZZER --runs 1000000    so many inputs each; with --seconds what comes first
 
 Seeds are the studies, maps and logs of the tests and what a run leaves. Inputs that end a fuzzer are kept in the folder --keep.
 """
@@ -22,6 +22,7 @@ STUDIES = HERE.parent / "cli" / "studies"
 RESULTS = ("manifest.cfg", "ranked.csv", "curves.csv", "limits.csv", "optimum.csv", "rejected.csv", "limit_worth.csv", "parts.csv", "map.csv",
            "islands.csv", "stock_engine.csv")  # as in targets.c
 UNITS = ("8 psi", "1.5 bar", "-40 degF", "14.7:1", "0.3 g/(kW.h)", "12 L/min at 20 degC", "1e308 mm", "10 deg 5'", "5 %", "")
+QUANTITIES = 36  # the first byte of a unit's seed says which
 PICKS = ("blower=short", "blower_pulley=80 mm\nfuel=plain", "cooler=grille\neffectiveness=0.7\nlambda=0.9", "ribs=6\nwrap=170 deg", "=\n==\na=")
 
 
@@ -52,7 +53,8 @@ def make_seeds(program, folder):
     key = re.search(rb"[0-9a-f]{64}", database)
     put("cache", "whole.db", key.group() + database)
     for i, text in enumerate(UNITS):
-        put("units", str(i), text.encode())
+        for quantity in range(QUANTITIES):
+            put("units", f"{i}-{quantity}", bytes([quantity]) + text.encode())
     for i, text in enumerate(PICKS):
         put("pick", str(i), text.encode())
     ranges = set(files(STUDIES / "range*.cfg"))
@@ -86,12 +88,12 @@ def main():
         for name in ("parts.cfg", "car.cfg", "maps"):
             os.symlink(STUDIES / name, os.path.join(folder, name))
         for target in a.targets.split(",") if a.targets else sorted(seeds):
-            environment = {"PATH": "/usr/bin:/bin", "LC_ALL": "C", "FUZZ": target, "FUZZ_RESULTS": whole,
+            environment = {"PATH": "/usr/bin:/bin", "LC_ALL": "C", "TMPDIR": folder, "FUZZ": target, "FUZZ_RESULTS": whole,
                            "ASAN_OPTIONS": "detect_leaks=1:allocator_may_return_null=1", "UBSAN_OPTIONS": "print_stacktrace=1"}
             command = [feeder, target, *seeds[target]]
             if a.seconds or a.runs:
-                limit = f"-max_total_time={a.seconds}" if a.seconds else f"-runs={a.runs}"
-                command = [feeder, limit, "-max_len=65536", "-timeout=20", "-rss_limit_mb=2048", "-close_fd_mask=1", "-print_final_stats=1",
+                limits = [f"-{name}={most}" for name, most in (("max_total_time", a.seconds), ("runs", a.runs)) if most]
+                command = [feeder, *limits, "-max_len=16384", "-timeout=20", "-rss_limit_mb=2048", "-close_fd_mask=1", "-print_final_stats=1",
                            f"-artifact_prefix={keep}/{target}-", os.path.join(folder, target)]
             code, said = run(command, environment, folder)
             count = re.search(r"number_of_executed_units: (\d+)|: (\d+) inputs", said)

@@ -14,7 +14,7 @@
 #define STUDIES SHEAVE_SOURCE_DIR "/tests/cli/studies/"
 
 /* A folder of this process, made when it is first asked for and removed at the end. */
-static char folder[] = "/tmp/sheave-fuzz-XXXXXX";
+static char folder[128];
 static bool is_there;
 
 static void remove_folder(void)
@@ -26,12 +26,21 @@ static void remove_folder(void)
     }
 }
 
-static const char *path_in(char path[256], const char *name)
+static void make_folder(void)
 {
-    if (!is_there && (!mkdtemp(folder) || atexit(remove_folder) != 0)) {
+    const char *where = getenv("TMPDIR");
+    int length = snprintf(folder, sizeof folder, "%s/sheave-fuzz-XXXXXX", where ? where : "/tmp");
+    if (length >= (int)sizeof folder || !mkdtemp(folder) || atexit(remove_folder) != 0) {
         abort();
     }
     is_there = true;
+}
+
+static const char *path_in(char path[256], const char *name)
+{
+    if (!is_there) {
+        make_folder();
+    }
     (void)snprintf(path, 256, "%s/%s", folder, name);
     return path;
 }
@@ -100,14 +109,16 @@ static void feed_map(const uint8_t *data, size_t size)
     shv_diagnostics_free(&findings);
 }
 
+/* The first byte says which quantity is read. */
 static void feed_units(const uint8_t *data, size_t size)
 {
-    char *text = text_of(data, size);
     double value;
     struct shv_message message;
-    for (int q = 0; q < SHV_Q_COUNT; q++) {
-        (void)shv_units_read(units(), (enum shv_quantity)q, text, &value, &message);
+    if (size == 0) {
+        return;
     }
+    char *text = text_of(data + 1, size - 1);
+    (void)shv_units_read(units(), (enum shv_quantity)(data[0] % SHV_Q_COUNT), text, &value, &message);
     free(text);
 }
 
@@ -204,7 +215,7 @@ static void feed_journal(const uint8_t *data, size_t size)
     const struct shv_journal_options how = {.mode = SHV_JOURNAL_RESUME, .keep = s->study.results.keep};
     put(path, SHV_JOURNAL_FILE, data, size);
     if (shv_journal_open(folder, &how, s->model, &s->space, &journal, &message) == SHV_OK) {
-        shv_journal_close(journal);
+        (void)shv_journal_close(journal, NULL);
     }
     (void)unlink(path_in(path, SHV_JOURNAL_FILE "-journal"));
     (void)unlink(path_in(path, SHV_JOURNAL_FILE));

@@ -218,7 +218,7 @@ static enum shv_status sweep_once(const char *folder, enum shv_journal_mode mode
     }
     assert_true(shv_journal_progress(journal).done == counts.total);
     shv_ranking_free(&ranking);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     return status;
 }
 
@@ -311,7 +311,7 @@ static void progress_goes_on_where_it_was(void **state)
     assert_true(w.first_done == p.done && w.done == p.total && w.total == p.total);
     assert_int_equal(w.troubles, 0);
     shv_ranking_free(&ranking);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
 }
 
 static void done_chunks_are_few_ranges(void **state)
@@ -321,7 +321,7 @@ static void done_chunks_are_few_ranges(void **state)
     struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
     assert_int_equal(journal_stored(journal)->done.count, 1);
     assert_int_equal(ranges_total(&journal_stored(journal)->done), 9);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
 }
 
 static void resume_begins_where_there_is_nothing(void **state)
@@ -347,7 +347,7 @@ static void the_ranking_must_be_that_of_the_journal(void **state)
                      SHV_BAD_INPUT);
     assert_string_equal(message.text, "the journal keeps 50 rows, the ranking 51");
     shv_ranking_free(&ranking);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
 }
 
 /* ---- what comes after the sweep ---- */
@@ -363,7 +363,7 @@ static void notes_are_kept(void **state)
     assert_false(shv_journal_get(journal, 0, back, 3));
     assert_int_equal(shv_journal_put(journal, 5, first, 3, NULL), SHV_OK);
     assert_int_equal(shv_journal_put(journal, 2, second, 1, NULL), SHV_OK);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     journal = opened(g.folder, SHV_JOURNAL_RESUME, whole);
     assert_true(shv_journal_get(journal, 5, back, 3));
     assert_memory_equal(back, first, sizeof first);
@@ -375,7 +375,7 @@ static void notes_are_kept(void **state)
     assert_true(shv_journal_get(journal, 5, back, 3));
     assert_memory_equal(back, third, sizeof third);
     assert_true(shv_journal_progress(journal).finished);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 0), SHV_OK);
 }
 
@@ -387,11 +387,11 @@ static void a_sweep_that_goes_on_drops_notes(void **state)
     break_off(g.folder);
     struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
     assert_int_equal(shv_journal_put(journal, 0, &word, 1, NULL), SHV_OK);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 0), SHV_OK);
     journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
     assert_false(shv_journal_get(journal, 0, &back, 1));
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
 }
 
 static void a_joined_sweep_is_stored_whole(void **state)
@@ -401,7 +401,7 @@ static void a_joined_sweep_is_stored_whole(void **state)
     assert_int_equal(shv_journal_store_whole(journal, &g.ranking, &g.counts, &g.keep, NULL),
                      SHV_OK);
     assert_true(shv_journal_progress(journal).done == g.space.size);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     /* There is nothing left to do, and the results are the same. */
     assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 1), SHV_OK);
 }
@@ -429,8 +429,11 @@ static void an_unfinished_journal_is_not_dropped(void **state)
 static void nothing_done_is_nothing_lost(void **state)
 {
     (void)state;
-    shv_journal_close(opened(g.folder, SHV_JOURNAL_ANEW, (struct shv_shard){0}));
-    shv_journal_close(opened(g.folder, SHV_JOURNAL_START, (struct shv_shard){1, 4}));
+    assert_int_equal(
+        shv_journal_close(opened(g.folder, SHV_JOURNAL_ANEW, (struct shv_shard){0}), NULL), SHV_OK);
+    assert_int_equal(
+        shv_journal_close(opened(g.folder, SHV_JOURNAL_START, (struct shv_shard){1, 4}), NULL),
+        SHV_OK);
 }
 
 static void a_finished_journal_is_replaced(void **state)
@@ -439,18 +442,35 @@ static void a_finished_journal_is_replaced(void **state)
     assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_ANEW, 1, 0), SHV_OK);
     struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
     assert_int_equal(shv_journal_finish(journal, NULL), SHV_OK);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
     assert_true(shv_journal_progress(journal).finished);
     assert_true(shv_journal_progress(journal).done == g.space.size);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     /* Whatever it was of. */
     g.m.study.sha256_all[0] = 'c';
     journal = opened(g.folder, SHV_JOURNAL_START, (struct shv_shard){2, 3});
     assert_true(shv_journal_progress(journal).done == 0);
     assert_false(shv_journal_progress(journal).finished);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     g.m.study.sha256_all[0] = 'a';
+}
+
+/* What SQLite would undo a change by goes when the journal is closed; a folder in its place stays.
+ */
+static void what_closing_cannot_remove_is_said(void **state)
+{
+    (void)state;
+    char rollback[512];
+    struct shv_message message = {""};
+    (void)snprintf(rollback, sizeof rollback, "%s/" SHV_JOURNAL_FILE "-journal", g.folder);
+    struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_ANEW, (struct shv_shard){0});
+    assert_int_equal(unlink(rollback), 0);
+    assert_int_equal(mkdir(rollback, 0777), 0);
+    assert_int_equal(shv_journal_close(journal, &message), SHV_IO);
+    assert_non_null(strstr(message.text, "cannot close "));
+    assert_int_equal(rmdir(rollback), 0);
+    assert_int_equal(shv_journal_close(NULL, &message), SHV_OK);
 }
 
 static void another_study_shard_or_number_of_rows(void **state)
@@ -544,7 +564,7 @@ static bool check_damaged(const unsigned char *bytes, size_t size,
         open_journal(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0}, &journal, &message);
     if (status == SHV_OK) {
         assert_true(same_content(journal_stored(journal), journal_stored(original)));
-        shv_journal_close(journal);
+        assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
         return false;
     }
     assert_true(status == SHV_IO || status == SHV_BAD_INPUT);
@@ -581,7 +601,7 @@ static void flipped_bytes_are_found(void **state)
     assert_true(tried > 1000 && refused > 200);
     assert_false(check_damaged(bytes, size, original));
     free(bytes);
-    shv_journal_close(original);
+    assert_int_equal(shv_journal_close(original, NULL), SHV_OK);
     remove_folder(other);
 }
 
@@ -596,7 +616,7 @@ static void cut_files_are_found(void **state)
         assert_true(check_damaged(bytes, cut, original));
     }
     free(bytes);
-    shv_journal_close(original);
+    assert_int_equal(shv_journal_close(original, NULL), SHV_OK);
     remove_folder(other);
 }
 
@@ -649,7 +669,7 @@ static enum shv_status sweep_limited(int limit_at, int free_at, struct watcher *
         assert_true(shv_journal_progress(journal).done == g.space.size);
     }
     shv_ranking_free(&ranking);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
     return status;
 }
 
@@ -765,7 +785,7 @@ static void sweep_shard(const char *folder, struct shv_shard shard, int stop_aft
     assert_int_equal(sweep(journal, 1, &w, &ranking, &counts, NULL),
                      stop_after > 0 ? SHV_STOPPED : SHV_OK);
     shv_ranking_free(&ranking);
-    shv_journal_close(journal);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
 }
 
 static void make_shards(struct shards *s, uint64_t count)
@@ -851,7 +871,7 @@ static void shards_that_do_not_make_one(void **state)
     assert_not_merged(s.list, 4, "is not finished");
     struct shv_journal *held = opened(s.folder[3], SHV_JOURNAL_RESUME, (struct shv_shard){3, 4});
     assert_not_merged(s.list, 4, "another run is working with");
-    shv_journal_close(held);
+    assert_int_equal(shv_journal_close(held, NULL), SHV_OK);
     sweep_shard(s.folder[3], (struct shv_shard){3, 4}, 0);
     struct shv_message message;
     assert_int_equal(merge(s.list, 4, &message), SHV_OK);
@@ -891,6 +911,7 @@ int main(void)
         cmocka_unit_test(an_unfinished_journal_is_not_dropped),
         cmocka_unit_test(nothing_done_is_nothing_lost),
         cmocka_unit_test(a_finished_journal_is_replaced),
+        cmocka_unit_test(what_closing_cannot_remove_is_said),
         cmocka_unit_test(another_study_shard_or_number_of_rows),
         cmocka_unit_test(another_version_or_way_of_cutting),
         cmocka_unit_test(another_format),

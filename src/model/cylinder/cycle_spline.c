@@ -20,9 +20,10 @@ static double next_to_end(double before, double here, double after)
 static void begin(double *v, size_t n, size_t w)
 {
     double *low = v + 2 * w, *high = v + (n - 1) * w;
+    const double *first_node = low - w, *before_high = high - w;
     for (size_t k = 0; k < w; k++) {
-        double first = next_to_end(low[k - w], low[k], low[k + w]);
-        double last = next_to_end(high[k - w], high[k], high[k + w]);
+        double first = next_to_end(first_node[k], low[k], low[k + w]);
+        double last = next_to_end(before_high[k], high[k], high[k + w]);
         v[k] = low[k];
         v[(n + 1) * w + k] = high[k];
         low[k] = first;

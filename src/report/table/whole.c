@@ -42,9 +42,11 @@ enum shv_status report_whole_read(const char *folder, const char *name, char **t
                    ? SHV_NOTHING
                    : shv_fail(message, SHV_IO, "cannot read %s: %s", *path, strerror(errno));
     }
-    if (!S_ISREG(about.st_mode) || about.st_size > BYTES_MAX) {
-        return shv_fail(message, SHV_BAD_INPUT, "%s is not a regular file, or larger than 1 GiB",
-                        *path);
+    if (!S_ISREG(about.st_mode)) {
+        return shv_fail(message, SHV_IO, "cannot read %s: not a regular file", *path);
+    }
+    if (about.st_size > BYTES_MAX) {
+        return shv_fail(message, SHV_BAD_INPUT, "%s is larger than 1 GiB", *path);
     }
     FILE *in = fopen(*path, "rb");
     if (!in) {

@@ -23,7 +23,7 @@ static void test_tells_what_is_wrong(void **state)
     assert_int_equal(report_whole_read(f->folder, "none", &text, &path, &message), SHV_NOTHING);
     free(text);
     free(path);
-    assert_int_equal(report_whole_read(f->folder, ".", &text, &path, &message), SHV_BAD_INPUT);
+    assert_int_equal(report_whole_read(f->folder, ".", &text, &path, &message), SHV_IO);
     assert_non_null(strstr(message.text, "not a regular file"));
     free(text);
     free(path);
