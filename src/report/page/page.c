@@ -6,6 +6,7 @@
 
 #include "report/write/file.h"
 #include "report/page/html.h"
+#include "report/write/words.h"
 #include "report/page/kit_html.h"
 #include "report/page/page_extra.h"
 #include "report/page/page_table.h"
@@ -153,7 +154,7 @@ static void say_nothing_feasible(struct page *p)
         before = most;
         last = best;
         (void)fputs("<li>", p->out);
-        html_words(p->out, page_limit_title(report_records_text(r, best, reason)));
+        html_words(p->out, report_limit_title(report_records_text(r, best, reason)));
         (void)fputs(": ", p->out);
         html_count(p->out, most);
         (void)fputs(" combinations</li>\n", p->out);
@@ -473,7 +474,7 @@ static void put_rejected(struct page *p)
             continue;
         }
         (void)fputs("<tr><th scope=\"row\">", p->out);
-        html_words(p->out, page_limit_title(report_records_text(r, i, reason)));
+        html_words(p->out, report_limit_title(report_records_text(r, i, reason)));
         (void)fputs("</th><td class=\"n\">", p->out);
         html_count(p->out, count);
         (void)fputs("</td>", p->out);

@@ -6,20 +6,9 @@
 #include <string.h>
 
 #include "report/page/html.h"
-#include "sheave/limits.h"
+#include "report/write/words.h"
 
 #define COLUMNS_MAX 24
-
-const char *page_limit_title(const char *name)
-{
-    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
-        if (strcmp(info->name, name) == 0) {
-            return info->title;
-        }
-    }
-    return name;
-}
 
 static size_t find(const struct report_results *results, const struct report_records *records,
                    const struct page_column *c)
@@ -68,7 +57,7 @@ static void put_cell(FILE *out, const struct report_results *results,
     (void)fprintf(out, "<%s%s%s>", tag, heads ? " scope=\"row\"" : "",
                   measure == REPORT_TEXT ? "" : " class=\"n\"");
     if (c->kind == PAGE_LIMIT) {
-        html_words(out, page_limit_title(text));
+        html_words(out, report_limit_title(text));
     } else if (measure == REPORT_TEXT || !isfinite(value)) {
         html_text(out, text);
     } else if (measure == REPORT_NUMBER || measure == REPORT_LENGTH) {
@@ -230,7 +219,7 @@ static void put_worth(FILE *out, const struct report_results *results, size_t ro
     html_text(out, report_results_unit(results, change));
     (void)fputs("</td><td>", out);
     if (next[0]) {
-        put_place(out, results, row, page_limit_title(next), "next_speed", "next_site");
+        put_place(out, results, row, report_limit_title(next), "next_speed", "next_site");
     }
     (void)fputs("</td></tr>\n", out);
 }

@@ -28,9 +28,6 @@ void page_extra_table(FILE *out, const struct report_results *results,
                       const struct report_records *records, const char *file, const char *caption,
                       const struct page_column *columns, size_t count, size_t most);
 
-/* A limit or an outcome by its name, for people. */
-const char *page_limit_title(const char *name);
-
 /* What a little more of each limit would bring to the best ideal of each blower, most first. */
 void page_limit_worth(FILE *out, const struct report_results *results);
 

@@ -6,7 +6,7 @@
 
 #include "report/table/files.h"
 #include "report/page/html.h"
-#include "report/page/page_extra.h"
+#include "report/write/words.h"
 
 /* What a column of ranked.csv is: its row in the table of columns, NULL for one that this version
  * does not know. */
@@ -37,9 +37,9 @@ static bool says_something(const struct report_records *r, size_t column, size_t
 static bool is_first_seen(const char *stem)
 {
     static const char *const stems[] = {
-        "rank",          "role", "blower",        "crank_pulley",  "blower_pulley", "ratio",
-        "cooler",        "fuel", "effectiveness", "lambda",        "gain",          "price",
-        "highest_boost", "mass", "binding_limit", "binding_share", "peak_power"};
+        "rank",   "blower",        "crank_pulley",  "blower_pulley", "ratio",
+        "cooler", "fuel",          "effectiveness", "lambda",        "gain",
+        "price",  "highest_boost", "binding_limit", "binding_share", "peak_power"};
     for (size_t i = 0; i < sizeof stems / sizeof *stems; i++) {
         if (strcmp(stem, stems[i]) == 0) {
             return true;
@@ -141,7 +141,7 @@ static void put_value(FILE *out, const struct report_results *results, const str
     const char *text = report_records_text(&results->ranked, row, s->column);
     double value = report_records_number(&results->ranked, row, s->column);
     if (s->known && strcmp(s->known->stem, "binding_limit") == 0) {
-        html_words(out, page_limit_title(text));
+        html_words(out, report_limit_title(text));
     } else if (is_text(s) || s->known->measure == REPORT_COUNT || !isfinite(value)) {
         html_text(out, text);
     } else if (s->known->measure == REPORT_NUMBER) {

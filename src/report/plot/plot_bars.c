@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "report/plot/plot.h"
-#include "sheave/limits.h"
+#include "report/write/words.h"
 
 #define KITS 3
 #define LIMITS_MAX 64
@@ -160,10 +160,7 @@ static size_t list_reasons(const struct report_records *r, struct reason list[RE
 /* A limit by its title; an outcome's name with blanks. */
 static void reason_words(const char *name, char words[PLOT_QUOTE])
 {
-    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
-        name = strcmp(info->name, name) == 0 ? info->title : name;
-    }
+    name = report_limit_title(name);
     (void)snprintf(words, PLOT_QUOTE, "%.60s",
                    strcmp(name, "feasible") == 0 ? "hold every limit" : name);
     for (char *c = words; *c; c++) {
