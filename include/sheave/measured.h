@@ -75,6 +75,9 @@ extern const char *const shv_log_kind_names[SHV_LOG_KINDS + 1];
 struct shv_measured_column {
     enum shv_channel channel;
     char *column; /* as in the log's header, owned */
+    /* Not NULL: further names, as in struct shv_log_want, and the column may lack unless it is the
+     * rotors' speed. A study has none. Borrowed. */
+    const char *also;
     char *unit;   /* owned; NULL: that of the log */
     double error; /* standard deviation in SI, added to the share by squares */
     double share; /* of the value; both 0: those of the channel */

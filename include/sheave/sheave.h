@@ -7,6 +7,7 @@
 #ifndef SHEAVE_SHEAVE_H
 #define SHEAVE_SHEAVE_H
 
+#include "sheave/blower_fit.h"
 #include "sheave/fit.h"
 #include "sheave/journal.h"
 #include "sheave/model.h"

@@ -33,7 +33,7 @@ struct cli_command {
 };
 
 extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan,
-    cli_fit, cli_new, cli_compare;
+    cli_fit, cli_new, cli_compare, cli_blower;
 
 /* Called for each option met; return 0, or an exit code to stop with. */
 typedef int (*cli_on_option)(void *data, const char *name, const char *argument);

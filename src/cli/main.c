@@ -8,9 +8,9 @@
 #include "cli/cli.h"
 #include "cli/manual.h"
 
-static const struct cli_command *const commands[] = {&cli_new,    &cli_check,   &cli_run,
-                                                     &cli_merge,  &cli_point,   &cli_fit,
-                                                     &cli_report, &cli_compare, &cli_plan};
+static const struct cli_command *const commands[] = {
+    &cli_new, &cli_check,  &cli_run,    &cli_merge,   &cli_point,
+    &cli_fit, &cli_blower, &cli_report, &cli_compare, &cli_plan};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static void usage(FILE *out)

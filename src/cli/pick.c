@@ -86,7 +86,7 @@ struct number_pick {
     double *target;
 };
 
-bool pick_quantity(const struct shv_units *units, const char *option,
+bool pick_quantity(const char *command, const struct shv_units *units, const char *option,
                    const struct pick_range *range, const char *value, double *x)
 {
     struct shv_message message;
@@ -94,14 +94,14 @@ bool pick_quantity(const struct shv_units *units, const char *option,
     char *end, likely[256];
     double plain = strtod(value, &end);
     if (range->quantity != SHV_Q_NUMBER && end != value && *end == '\0' && isfinite(plain)) {
-        cli_error("point", "--%s%s%s: found \"%s\", which has no unit; accepted: %s", option, gap,
+        cli_error(command, "--%s%s%s: found \"%s\", which has no unit; accepted: %s", option, gap,
                   range->key, value,
                   shv_units_spellings(units, range->quantity, plain, range->low, range->high,
                                       likely, sizeof likely));
         return false;
     }
     if (shv_units_read(units, range->quantity, value, x, &message) != SHV_OK) {
-        cli_error("point", "--%s%s%s: %s", option, gap, range->key, message.text);
+        cli_error(command, "--%s%s%s: %s", option, gap, range->key, message.text);
         return false;
     }
     return true;
@@ -112,7 +112,8 @@ static bool pick_number(const struct shv_units *units, const struct number_pick 
 {
     double x;
     const struct pick_range *range = &n->range;
-    if (twice(range->key, !isnan(*n->target)) || !pick_quantity(units, "pick", range, value, &x)) {
+    if (twice(range->key, !isnan(*n->target)) ||
+        !pick_quantity("point", units, "pick", range, value, &x)) {
         return false;
     }
     if (!(x >= range->low && x <= range->high)) {

@@ -20,7 +20,7 @@ struct pick_range {
 
 /* Reads a number with its unit to SI; whether it lies in the range is left to the caller. Otherwise
  * says so of "--option key" and returns false. */
-bool pick_quantity(const struct shv_units *units, const char *option,
+bool pick_quantity(const char *command, const struct shv_units *units, const char *option,
                    const struct pick_range *range, const char *value, double *x);
 
 #endif

@@ -237,7 +237,7 @@ static bool find_place(const struct shv_study *study, const struct arguments *a,
                            "engine.efficiency.model = \"cycle\"");
         return false;
     }
-    bool ok = pick_quantity(units, "cycle", &range, a->cycle, &speed) &&
+    bool ok = pick_quantity("point", units, "cycle", &range, a->cycle, &speed) &&
               find_speed(&study->engine, speed, a->cycle, &place->speed);
     return find_site(study, a->site, &place->site) && ok;
 }

@@ -76,7 +76,7 @@ bool want_read(const struct shv_units *units, const char *text, struct want *wan
         return false;
     }
     const struct pick_range range = {want->title, report_quantity(want->measure), 0.0, INFINITY};
-    bool ok = pick_quantity(units, "want", &range, equals + 1, &want->value);
+    bool ok = pick_quantity("point", units, "want", &range, equals + 1, &want->value);
     for (char *c = want->title; *c != '\0'; c++) {
         *c = *c == '_' ? ' ' : *c;
     }

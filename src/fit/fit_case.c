@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/fit_bench.h"
 #include "fit/fit_internal.h"
 
 /* Up to so many speeds the model is evaluated at those of the log; with more, at so many evenly
@@ -352,36 +353,6 @@ static void row_values(const struct fit_case *c, const struct shv_curves *curves
     }
 }
 
-static double condition(const struct fit_case *c, size_t row, enum shv_channel channel,
-                        double otherwise)
-{
-    size_t column = shv_measured_find(c->plan, channel);
-    return column == SHV_LOG_NO_COLUMN ? otherwise : c->log.value[row * c->log.wants + column];
-}
-
-/* A point of a bench: the blower at the log's own speeds and pressures. */
-static void bench_values(const struct fit_case *c, const struct shv_blower *blower, size_t row,
-                         double *values)
-{
-    double p1 = condition(c, row, SHV_CHANNEL_INLET_PRESSURE, c->plan->ambient.pressure);
-    double t1 = condition(c, row, SHV_CHANNEL_INLET_TEMPERATURE, c->plan->ambient.temperature);
-    double n = condition(c, row, SHV_CHANNEL_ROTOR_SPEED, NAN);
-    double p2 = condition(c, row, SHV_CHANNEL_OUTLET_PRESSURE,
-                          p1 * condition(c, row, SHV_CHANNEL_PRESSURE_RATIO, NAN));
-    struct shv_blower_state state = {.outside_map = true};
-    for (int channel = 0; channel < SHV_CHANNEL_COUNT; channel++) {
-        values[channel] = NAN;
-    }
-    if (p1 > 0.0 && t1 > SHV_GAS_T_MIN && n > 0.0 && p2 >= p1) {
-        shv_blower_state(blower, &c->gas, p1, t1, n, p2, &state);
-    }
-    if (!state.outside_map && state.flow > 0.0) {
-        values[SHV_CHANNEL_AIR_FLOW] = state.flow;
-        values[SHV_CHANNEL_DISCHARGE_TEMPERATURE] = state.discharge_temperature;
-        values[SHV_CHANNEL_BLOWER_POWER] = state.shaft_power;
-    }
-}
-
 enum shv_status fit_case_values(const struct fit_case *c, size_t worker,
                                 const struct shv_corrections *corrections, double *values)
 {
@@ -398,7 +369,8 @@ enum shv_status fit_case_values(const struct fit_case *c, size_t worker,
     for (size_t i = 0; i < c->log.rows; i++) {
         double *at = values + i * SHV_CHANNEL_COUNT;
         if (c->plan->kind == SHV_LOG_OF_BENCH) {
-            bench_values(c, &shv_model_study(model)->blowers[c->kit.blower], i, at);
+            fit_bench_values(c->plan, &c->log, &c->gas,
+                             &shv_model_study(model)->blowers[c->kit.blower], i, at);
         } else {
             row_values(c, &c->curves[worker], i, at);
         }

@@ -62,7 +62,8 @@ static const struct shv_channel_info table[SHV_CHANNEL_COUNT] = {
         {"pressure ratio", SHV_Q_NUMBER, {NOT, NOT, CONDITION}, 0, 0, false},
     [SHV_CHANNEL_MANIFOLD_PRESSURE] =
         {"manifold pressure", SHV_Q_PRESSURE_ABSOLUTE, {MEASURED, MEASURED, NOT}, 1000, 0, false},
-    [SHV_CHANNEL_BOOST] = {"boost", SHV_Q_PRESSURE_GAUGE, {MEASURED, NOT, NOT}, 1000, 0, false},
+    [SHV_CHANNEL_BOOST] =
+        {"boost", SHV_Q_PRESSURE_GAUGE, {MEASURED, NOT, CONDITION}, 1000, 0, false},
     [SHV_CHANNEL_DISCHARGE_TEMPERATURE] =
         {"discharge temperature", SHV_Q_TEMPERATURE, {MEASURED, NOT, MEASURED}, 3, 0, false},
     [SHV_CHANNEL_CHARGE_TEMPERATURE] =

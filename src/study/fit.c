@@ -295,11 +295,13 @@ static void check_needed(const struct look *look)
                      "found no column of the channel \"%s\"; accepted: a list with one",
                      shv_channel_names[speed]);
     }
-    if (bench && has_channel(log, SHV_CHANNEL_OUTLET_PRESSURE) ==
-                     has_channel(log, SHV_CHANNEL_PRESSURE_RATIO)) {
+    if (bench && has_channel(log, SHV_CHANNEL_OUTLET_PRESSURE) +
+                         has_channel(log, SHV_CHANNEL_PRESSURE_RATIO) +
+                         has_channel(log, SHV_CHANNEL_BOOST) !=
+                     1) {
         reader_error(look->reader, look->setting, "columns",
-                     "accepted: a list with one of the channels \"outlet_pressure\" and "
-                     "\"pressure_ratio\"");
+                     "accepted: a list with one of the channels \"outlet_pressure\", "
+                     "\"pressure_ratio\" and \"boost\"");
     }
     if (measured == 0) {
         reader_error(look->reader, look->setting, "columns",

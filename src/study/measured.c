@@ -103,10 +103,14 @@ enum shv_status shv_measured_read(const struct shv_measured_log *plan, const cha
     bool bench = plan->kind == SHV_LOG_OF_BENCH;
     for (size_t i = 0; i < plan->columns && i < SHV_LOG_WANTS_MOST; i++) {
         const struct shv_measured_column *column = &plan->column[i];
+        bool may_lack = column->also != NULL && column->channel != SHV_CHANNEL_ROTOR_SPEED;
+        enum shv_log_role role = role_of(plan->kind, column->channel);
         want[i] = (struct shv_log_want){.column = column->column,
+                                        .also = column->also,
+                                        .may_lack = may_lack,
                                         .unit = column->unit,
                                         .quantity = shv_channel_info(column->channel)->quantity,
-                                        .role = role_of(plan->kind, column->channel)};
+                                        .role = may_lack ? SHV_LOG_EXTRA : role};
     }
     size_t speed = shv_measured_find(plan, SHV_CHANNEL_SPEED);
     const struct shv_log_rules rules = {.want = want,

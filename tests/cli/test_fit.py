@@ -120,5 +120,27 @@ class Fit(unittest.TestCase):
         self.assertFalse([name for name in os.listdir(self.folder) if name.startswith("none")])
 
 
+    def test_a_blower_from_points(self):
+        """Its entry reads in a study, and its map says what the points say."""
+        points = [(6000, 1.3, 0.155, 9.0), (6000, 1.6, 0.145, 18.0), (12000, 1.3, 0.345, 19.5), (12000, 1.6, 0.34, 37.0)]
+        with open(os.path.join(self.folder, "points.csv"), "w", encoding="utf-8") as file:
+            file.write("rpm,ratio,flow [m3/s],power kW\n")
+            file.writelines(",".join(map(str, point)) + "\n" for point in points)
+        done = support.run(["blower", "points.csv", "--displacement", "1.9 L", "--name", "found", "--map", "found.csv"], self.folder)
+        self.assertEqual((done.returncode, done.stderr), (0, b""))
+        rows = [row.split(",") for row in self.text("found.csv").splitlines()[2:]]
+        for row, (rpm, ratio, flow, power) in zip(rows, points, strict=True):
+            self.assertEqual([float(row[0]), float(row[1]), float(row[3])], [rpm, ratio, power])
+            self.assertAlmostEqual(float(row[2]), flow / (1.9e-3 * rpm / 60), 4)
+        with open(os.path.join(self.folder, "entry.cfg"), "wb") as file:
+            file.write(done.stdout)
+        with open(os.path.join(self.folder, "kit.cfg"), encoding="utf-8") as file:
+            study = file.read()
+        with open(os.path.join(self.folder, "with.cfg"), "w", encoding="utf-8") as file:
+            file.write(study.replace('@include "parts.cfg"', '@include "entry.cfg"') + "\n")
+        done = support.run(["check", "with.cfg", "--skip-time"], self.folder)
+        self.assertNotIn(b"entry.cfg", done.stderr)
+
+
 if __name__ == "__main__":
     unittest.main()

@@ -26,10 +26,11 @@
 enum { FIELDS = 13, ROWS_MAX = 4000, CHILD_FAILED = 127 };
 
 /* In the order of the page. */
-static const char *const programs[] = {
-    "supercharging", "blower",      "cooler", "condensation", "engine", "air",
-    "fuel",          "correction",  "drive",  "belt",         "cycle",  "knock_limit",
-    "fuel_blends",   "fuel_system", "bypass", "soak",         "range",  "least_squares"};
+static const char *const programs[] = {"supercharging", "blower",      "blower_fit",   "cooler",
+                                       "condensation",  "engine",      "air",          "fuel",
+                                       "correction",    "drive",       "belt",         "cycle",
+                                       "knock_limit",   "fuel_blends", "fuel_system",  "bypass",
+                                       "soak",          "range",       "least_squares"};
 
 static const char introduction[] =
     "# Validation against published values\n"

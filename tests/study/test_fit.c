@@ -121,7 +121,7 @@ static void test_refused_logs(void **state)
     refused(FIT(LOG("kind = \"bench\"; columns = (" COLUMN("rotor_speed",
                                                            "") ", " COLUMN("air_flow", "") ");"),
                 LEAKAGE),
-            "one of the channels \"outlet_pressure\" and \"pressure_ratio\"");
+            "one of the channels \"outlet_pressure\", \"pressure_ratio\" and \"boost\"");
     refused(FIT(LOG("columns = (" SPEED ", " COLUMN("ca50", "") ");"), LEAKAGE),
             "only with engine.efficiency.model = \"cycle\"");
     refused(FIT(LOG("columns = ( { channel = \"speed\"; column = \"rpm\"; error = 3; }, " COLUMN(

@@ -140,10 +140,12 @@ double injector_duty(const struct shv_model *model, const struct shv_kit *kit, s
 double pump_share(const struct shv_model *model, const struct shv_kit *kit, size_t site,
                   double fuel_flow, double pm);
 
-/* Objective from brake powers [site * speeds + speed] * stride, what the kit costs and weighs, and
- * the hottest charge, K. */
-double objective_of(const struct shv_model *model, const double *power, size_t stride,
-                    const struct shv_worth *worth, double charge);
+/* What the objective takes of brake powers [site * speeds + speed] * stride: the same for all kits
+ * that burn alike. */
+double objective_power(const struct shv_model *model, const double *power, size_t stride);
+/* Objective from that, what the kit costs and weighs, and the hottest charge, K. */
+double objective_of(const struct shv_model *model, double value, const struct shv_worth *worth,
+                    double charge);
 /* Peak power over the sites as the objective takes them, from the same powers. */
 double peak_of(const struct shv_model *model, const double *power, size_t stride);
 
