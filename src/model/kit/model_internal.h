@@ -30,6 +30,7 @@ struct model_speed {
     double friction_0, friction_p;
     double tie;                          /* times the closed cycle's efficiency */
     double stock_retard;                 /* deg that the stock engine burns later than best */
+    double retard_less;                  /* of shv_limit_retard_less() */
     double burn_reference, delay_factor; /* of struct shv_breathing */
     struct shv_cycle_result stock_cycle; /* as it burns, with that delay */
     double stock_flow, stock_manifold, stock_exhaust;

@@ -359,7 +359,8 @@ static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_
             continue;
         }
         w->no_cycle[i] = w->no_cycle[i] || !r.answered[i];
-        take(model, w, SHV_LIMIT_PHASING_RETARD, row + i, r.wanted_ca50[i] - best);
+        take(model, w, SHV_LIMIT_PHASING_RETARD, row + i,
+             r.wanted_ca50[i] - best + at->retard_less);
         take(model, w, SHV_LIMIT_PEAK_PRESSURE, row + i, r.peak_pressure[i]);
         take(model, w, SHV_LIMIT_EXHAUST_TEMPERATURE, row + i, r.exhaust_temperature[i]);
     }
@@ -510,6 +511,18 @@ static void kit_bounds(const struct shv_model *model, const struct shv_kit *kit,
     }
 }
 
+/* Whether the match of the block as it stands is that of another fuel as well. */
+static bool breathes_alike(const struct shv_model *model, size_t a, size_t b)
+{
+    bool alike = true;
+    for (size_t site = 0; model->charge && site < model->sites && alike; site++) {
+        const struct fuel_charge *of_site = model->charge + site * model->study->fuel_count;
+        alike =
+            of_site[a].displaced == of_site[b].displaced && of_site[a].cooled == of_site[b].cooled;
+    }
+    return alike;
+}
+
 /* Judges the block with every fuel-side choice. brief[place[i] * fuel_size + j] is lane i with
  * choice j. */
 static void run_block(const struct shv_model *model, const struct shv_space *space,
@@ -524,7 +537,7 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
         shv_model_kit(model, &kit, &kit);
         kit.blower = w->block.blower;
         kit_bounds(model, &kit, bound);
-        if (j == 0 || (kit.fuel != w->block.fuel && model->by_cycle)) {
+        if (j == 0 || !breathes_alike(model, kit.fuel, w->block.fuel)) {
             w->block.fuel = kit.fuel;
             run_air(model, w);
             none_left = find_dead(w, bound);

@@ -43,13 +43,15 @@ static void judge_limit(const struct shv_model *model, const struct shv_curves *
         for (size_t speed = 0; speed < model->speeds; speed++) {
             const struct shv_point *p = &curves->point[site * model->speeds + speed];
             double value = shv_point_limit_value(p, limit);
-            double share = shv_point_limit_share(p, limit, bound);
+            bool varies = limit == SHV_LIMIT_PHASING_RETARD;
+            double here = bound - (varies ? model->speed[speed].retard_less : 0.0);
+            double share = shv_point_limit_share(p, limit, here);
             if (!isnan(value) && (isnan(r->share) || share < r->share)) {
-                double margin = margin_of(limit, value, bound);
+                double margin = margin_of(limit, value, here);
                 /* A bleed holds many points at one pressure: rounding must not say which. */
                 bool alike = r->share - share <= SAME_SHARE;
                 *r = (struct shv_limit_result){
-                    bound, value, margin, share, alike ? r->site : site, alike ? r->speed : speed};
+                    here, value, margin, share, alike ? r->site : site, alike ? r->speed : speed};
             }
         }
     }
@@ -92,7 +94,7 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
         if (isnan(r->share)) {
             continue;
         }
-        if (shv_limit_breaks((enum shv_limit)i, r->value, bound)) {
+        if (shv_limit_breaks((enum shv_limit)i, r->value, r->bound)) {
             v->broken |= SHV_LIMIT_BIT(i);
             v->first_broken = v->first_broken < 0 ? i : v->first_broken;
         }

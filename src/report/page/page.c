@@ -360,6 +360,20 @@ static void put_tradeoffs(struct page *p)
     html_section_end(p->out);
 }
 
+/* What the strongest on paper hangs on. */
+static void put_hangs(struct page *p)
+{
+    static const char *const path[] = {"kits.hangs_on", "kits.hangs_on_as_well"};
+    for (size_t i = 0; i < sizeof path / sizeof *path; i++) {
+        const char *words = report_results_text(p->results, path[i], "");
+        if (*words != '\0') {
+            (void)fputs("<p>", p->out);
+            html_text(p->out, words);
+            (void)fputs("</p>\n", p->out);
+        }
+    }
+}
+
 static void put_sure(struct page *p)
 {
     begin(p, "sure");
@@ -372,6 +386,7 @@ static void put_sure(struct page *p)
                     "scatter; keep margins that cover them.</p>\n",
                     p->out);
     }
+    put_hangs(p);
     double tie_least = report_results_number(p->results, "cycle.tie_least");
     double tie_most = report_results_number(p->results, "cycle.tie_most");
     if (isfinite(tie_least) && isfinite(tie_most)) {

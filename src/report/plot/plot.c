@@ -23,7 +23,7 @@ const struct plot_kind plot_kinds[] = {
      760, 800, plot_air},
     {"phasing", "When the charge burns",
      "The best kit at each site: when half of the charge is burnt, and the retard "
-     "from the best place because of knock and the margin kept from it.",
+     "from the best place because of knock, the margin kept from it and peak pressure.",
      760, 560, plot_phasing},
     {"islands", "The blower's efficiency",
      "Isentropic efficiency of the best kit's blower over rotor speed and pressure ratio at the "
