@@ -200,7 +200,8 @@ void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct
     if (c->off_rule) {
         slopes_at(c->shift, c->speed, pm, tm, f.ca50, slope);
     }
-    bool held = f.by == SHV_PHASING_BY_PRESSURE && !(f.log_peak > wish.log_peak + 1e-12);
+    bool held =
+        c->off_rule && f.by == SHV_PHASING_BY_PRESSURE && !(f.log_peak > wish.log_peak + 1e-12);
     double log_peak = held ? c->wish.log_peak : f.log_peak + slope[SHIFT_PEAK] * more;
     *o = (struct burn_out){true,
                            f.by,
