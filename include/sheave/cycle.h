@@ -99,8 +99,8 @@ struct shv_cycle_case {
     double residual_share; /* of the trapped mass; below 0 = from the ideal cycle (default -1),
                               -1..0.5 */
     double residual_temperature; /* K; 0 = iterated (default), else 300..3000 */
-    double burn_reference; /* m/s, laminar burning velocity at which burn_duration holds; 0 = that
-                            * of the case (default), 0..20 */
+    double burn_reference; /* m/s, burn_velocity of the result at which burn_duration holds; 0 =
+                            * that of the case (default), 0..20 */
     double delay_factor;   /* times the ignition delay, beside the knock setting's scale: of the tie
                             * to the stock engine, default 1, 0.01..100 */
     double step;           /* deg, default 4, 0.005..10 */
@@ -115,6 +115,13 @@ enum shv_cycle_outcome {
     SHV_CYCLE_KNOCK_LIMITED, /* knocks even at limit_ca50; the result is that of limit_ca50 */
     SHV_CYCLE_NO_ANSWER /* temperatures beyond 200..6000 K, or no residual gas fits; numbers are NAN
                          */
+};
+
+/* What holds a phasing where it is. */
+enum shv_phasing_by {
+    SHV_PHASING_BEST,       /* nothing: it does most there */
+    SHV_PHASING_BY_KNOCK,   /* knock, or the margin kept from it */
+    SHV_PHASING_BY_PRESSURE /* the peak pressure that is allowed */
 };
 
 /* Per cylinder and cycle. */
@@ -141,10 +148,11 @@ struct shv_cycle_result {
     double wall_heat;                     /* J likewise, positive from gas to wall */
     double closed_work;                   /* J likewise */
     double burn_duration;                 /* deg */
-    double burn_velocity;                 /* m/s, laminar, where half has burned, as without fire */
-    double energy_drift; /* sum of corrections that close the first law at each step, over the heat
-                          * released: how well the step resolves the cycle */
-    int cycles;          /* integrations that the answer took */
+    double burn_velocity; /* m/s, laminar, where half has burned, as without fire, over the root of
+                           * kinematic viscosity there over that at 298 K and 1 atm */
+    double energy_drift;  /* sum of corrections that close the first law at each step, over the heat
+                           * released: how well the step resolves the cycle */
+    int cycles;           /* integrations that the answer took */
 };
 
 /* One step of the trace. */
@@ -184,6 +192,17 @@ enum shv_status shv_cycle_knock_limit(const struct shv_cycle_engine *engine,
                                       const struct shv_cycle_knock *knock,
                                       const struct shv_cycle_case *at,
                                       struct shv_cycle_result *result, struct shv_message *message);
+
+/* Of the logarithm of a peak pressure that phasings are held at, so that it is never above. */
+#define SHV_CYCLE_PEAK_SHADE 1e-8
+
+/* The cycle at the earliest phasing in at->ca50..limit_ca50 whose peak pressure is at most `most`,
+ * Pa, less a shade, by root finding; at limit_ca50 where there is none. Errors: SHV_BAD_INPUT with
+ * a message. */
+enum shv_status
+shv_cycle_pressure_limit(const struct shv_cycle_engine *engine, const struct shv_cycle_fuel *fuel,
+                         const struct shv_cycle_knock *knock, const struct shv_cycle_case *at,
+                         double most, struct shv_cycle_result *result, struct shv_message *message);
 
 /* ---- the relations by themselves ---- */
 

@@ -154,6 +154,9 @@ SHV_API const char *shv_outcome_meaning(enum shv_outcome outcome);
  * for none. */
 double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
                        enum shv_limit limit);
+/* How much lower the bound of phasing retard is at a speed, rev/s, than the most that it is at any:
+ * 0 unless the study gives a curve. */
+double shv_limit_retard_less(const struct shv_study *study, double speed);
 /* The lowest and the highest of what bounds some kit of a study; false when nothing bounds any. */
 SHV_API bool shv_limit_bounds(const struct shv_study *study, enum shv_limit limit, double *low,
                               double *high);

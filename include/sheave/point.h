@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 
+#include "sheave/cycle.h"
 #include "sheave/limits.h"
 
 /* The fields of a point, one row each: its name, how it is shown, its column in curves.csv and what
@@ -96,9 +97,10 @@
           "Crank angle after top dead centre at which half of the heat is out; this "              \
           "and what follows up to `cycle_efficiency` is empty without the closed cycle.")          \
     FIELD(phasing_retard, ANGLE, "phasing_retard",                                                 \
-          "How much later than the best `ca50` knock and ignition margin ask for; "                \
-          "where the latest allowed is earlier, the cycle is that of the latest "                  \
-          "allowed.")                                                                              \
+          "How much later than the best `ca50` knock, ignition margin and peak "                   \
+          "pressure ask for; where the latest allowed is earlier, the cycle is that of "           \
+          "the latest allowed.")                                                                   \
+    OTHER(phasing_by)                                                                              \
     FIELD(knock_integral, NUMBER, "knock_integral",                                                \
           "Knock integral of the mean cycle at `ca50`; 1 means that the end gas "                  \
           "ignites by itself.")                                                                    \
@@ -130,6 +132,7 @@ struct shv_point {
     enum shv_outcome outcome;
     bool bypass_open; /* the blower can't keep up: the engine breathes through the bypass */
     bool bleeding;    /* the bypass holds the set boost */
+    enum shv_phasing_by phasing_by; /* meaningful where ca50 is known */
     SHV_POINT_KNOWN(SHV_POINT_MEMBER, SHV_POINT_NOTHING)
     SHV_POINT_ANSWERS(SHV_POINT_MEMBER, SHV_POINT_NOTHING)
 };

@@ -171,6 +171,9 @@ struct shv_study {
     struct shv_weights weights;
     char *currency;                /* word for money in titles, owned; NULL: none */
     double limit[SHV_LIMIT_COUNT]; /* bounds in SI; INFINITY where there is none */
+    /* deg over rev/s, of SHV_LIMIT_PHASING_RETARD, whose `limit` is the most of it; without points
+     * the same at all speeds. */
+    struct shv_curve_table retard_curve;
     /* SI, added to each bound that counts, of study or part: 0 but where the worth of a limit is
      * asked for (limit_worth.h). */
     double moved[SHV_LIMIT_COUNT];

@@ -53,6 +53,19 @@ struct shv_sure {
     struct shv_sure_effect effect[SHV_CORRECTION_COUNT][SHV_SURE_QUANTITIES];
 };
 
+/* A kit with another blower or fuel that comes close to the best one, and what alone would make it
+ * as good: the tolerance that has to be off by the fewest of its standard deviations. Limits aside.
+ */
+struct shv_rival {
+    struct shv_kit kit;
+    size_t place;      /* in the ranking, from 0 */
+    double behind;     /* objective of the best one less its own, with nothing off */
+    int decides;       /* enum shv_correction; -1: none, 95 % of a normal tolerance looked at */
+    double departure;  /* of that, SI; NAN when there is none */
+    double deviations; /* the same in standard deviations; INFINITY likewise */
+};
+#define SHV_RIVALS 2
+
 /* What was looked at: rows of the ranking, then optima, then kits that were backed off. */
 struct shv_sure_list {
     struct shv_sure *row; /* owned */
@@ -61,6 +74,8 @@ struct shv_sure_list {
     size_t best;            /* of the real kits that hold the one of highest objective; `count` for
                              * none */
     size_t families, tried; /* starts that were backed off from, and kits evaluated on the way */
+    struct shv_rival rival[SHV_RIVALS]; /* the best that differ from it and each other */
+    size_t rivals;
 };
 
 /* Looks at `count` kits; fills all but kind, rank and index. Uses the tables that the model has and

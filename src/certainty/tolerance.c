@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "certainty/sure.h"
+#include "certainty/hangs.h"
 #include "certainty/sure_effects.h"
 
 /* ---- what corrected models need of the tables ---- */
@@ -415,6 +416,7 @@ enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space 
     if (status == SHV_OK) {
         status = search_all(&s, ranking, optima, optimum_count, message);
     }
+    status = status == SHV_OK ? sure_hangs(&plan, space, ranking, list, message) : status;
     sure_end(&plan);
     if (status != SHV_OK) {
         shv_sure_free(list);

@@ -28,7 +28,7 @@ struct cli_command {
     const char *summary;
     const char *description; /* paragraphs for --help */
     const struct cli_option *options;
-    bool cautions; /* --help ends with the safety cautions */
+    bool cautions; /* it recommends a kit: --help ends with all the cautions, else with a pointer */
     int (*run)(int argc, char **argv);
 };
 

@@ -307,5 +307,5 @@ const struct cli_command cli_fit = {
     "With the closed cycle, tables of it at the log's speeds are built first and kept in\n"
     "$XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",
     options,
-    true,
+    false,
     run};

@@ -164,11 +164,11 @@ static enum shv_status choose_sites(struct fit_case *c, struct shv_message *mess
 
 /* What a log's model has no use for, and what would hang on the study's own speeds. Limits would
  * keep the tables of the closed cycle small; a fit also looks where no kit is to run, and a direct
- * cycle takes a thousand times as long. */
+ * cycle takes a thousand times as long. That of peak pressure stays: ignition is set for it. */
 static void strip(struct shv_study *study)
 {
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        study->limit[i] = INFINITY;
+        study->limit[i] = i == SHV_LIMIT_PEAK_PRESSURE ? study->limit[i] : INFINITY;
     }
     study->drive.belt.given = false;
     study->bypass_part.has_actuator = false;

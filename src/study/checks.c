@@ -802,6 +802,8 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
         check_without_cycle(reader, setting, draft);
     }
     check_limits(reader, setting, &draft->study);
+    check_cover(reader, reader_member(setting, "limits"), "phasing_retard",
+                &draft->study.retard_curve, &draft->study.engine);
     check_full_throttle(reader, setting);
     check_aim(reader, setting, &draft->study);
     resolve_choices(reader, setting, draft);

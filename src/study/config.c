@@ -31,6 +31,7 @@ void shv_study_free(struct shv_study *study)
     shv_curve_table_free(&study->engine.volumetric_efficiency);
     shv_curve_table_free(&study->engine.stock_torque);
     shv_curve_table_free(&study->engine.stock_retard);
+    shv_curve_table_free(&study->retard_curve);
     free(study->results.folder);
     fit_free_study(study);
     free(study->title);

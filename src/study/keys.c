@@ -224,7 +224,7 @@ static const struct key cycle_table[] = {
     {.name = "burn_duration", .type = KEY_QUANTITY, .quantity = SHV_Q_ANGLE,
      .place = CYCLE(burn_duration), .min = 1e-6, .max = 150, .fallback = "60 deg",
      .meaning = "Crank angle from the first to the last heat of the stock engine at "
-                "burn_reference_speed; it changes with the laminar burning velocity."},
+                "burn_reference_speed; it changes with laminar burning velocity and viscosity."},
     {.name = "burn_reference_speed", .type = KEY_QUANTITY, .quantity = SHV_Q_ROTATION,
      .place = CYCLE(burn_reference_speed), .min = 1, .max = 1000, .fallback = "3000 rpm",
      .meaning = "Engine speed for burn_duration."},
@@ -1103,17 +1103,22 @@ static const struct key_group limits_keys = {
 static struct key limit_row(size_t index)
 {
     const struct shv_limit_info *info = shv_limit_info((enum shv_limit)index);
+    bool may_curve = index == SHV_LIMIT_PHASING_RETARD;
     return (struct key){.name = info->name,
                         .type = KEY_QUANTITY,
                         .quantity = info->quantity,
+                        .along = SHV_Q_ROTATION,
                         .place = PLACE(study.limit) + index * sizeof(double),
+                        .or_curve = may_curve ? PLACE(study.retard_curve) : 0,
                         .min = info->least,
                         .above_min = true,
                         .max = info->most > 0.0 ? info->most : INFINITY,
                         .absent = "none",
                         .absent_value = info->at_least ? -INFINITY : INFINITY,
                         .meaning = info->meaning,
-                        .note = info->at_least ? " A lower bound: at least this." : NULL,
+                        .note = info->at_least ? " A lower bound: at least this."
+                                : may_curve    ? " One for all speeds, or a curve over them."
+                                               : NULL,
                         .only = need_words(info->needs)};
 }
 

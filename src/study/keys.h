@@ -198,6 +198,8 @@ struct key {
     enum shv_quantity
         other;       /* of KEY_DIMENSION: what its values may be as well; none when number */
     size_t place;    /* offsetof */
+    size_t or_curve; /* of a KEY_QUANTITY that may be a KEY_PAIRS as well: the place of that curve,
+                      * whose most the quantity is then; 0: may not */
     double min, max; /* in SI; INFINITY where open */
     bool above_min;  /* the least value itself is not accepted */
     bool required;

@@ -193,14 +193,15 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
          .place = POINT(fuel_flow)},
     [SHV_LIMIT_PHASING_RETARD] =
         {.name = "phasing_retard", .title = "retard",
-         .meaning = "Retard of half the fuel burnt from where it does most, for knock and ignition "
-                    "margin.",
+         .meaning = "Retard of half the fuel burnt from where it does most, for knock, ignition "
+                    "margin and peak pressure.",
          .quantity = SHV_Q_ANGLE, .step = {1.0, 1.0}, .needs = SHV_NEEDS_CYCLE,
          .place = POINT(phasing_retard), .bounded_by = SHV_BY_ENGINE,
          .stricter = retard_of_engine},
     [SHV_LIMIT_PEAK_PRESSURE] =
         {.name = "peak_pressure", .title = "peak cylinder pressure",
-         .meaning = "Highest pressure in the cylinder.",
+         .meaning = "Highest pressure in the cylinder. Ignition gives way to it first; a kit is "
+                    "rejected by it only where the latest phasing allowed does not do.",
          .quantity = SHV_Q_PRESSURE_ABSOLUTE, .step = {5e5, 50.0 * PSI}, .needs = SHV_NEEDS_CYCLE,
          .place = POINT(peak_pressure)},
     [SHV_LIMIT_EXHAUST_TEMPERATURE] =
@@ -387,6 +388,16 @@ double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
     const struct shv_limit_info *info = &limit_table[limit];
     double bound = study->limit[limit];
     return (info->stricter ? info->stricter(study, kit, bound) : bound) + study->moved[limit];
+}
+
+double shv_limit_retard_less(const struct shv_study *study, double speed)
+{
+    const struct shv_curve_table *curve = &study->retard_curve;
+    if (curve->count == 0) {
+        return 0.0;
+    }
+    double most = retard_of_engine(study, NULL, study->limit[SHV_LIMIT_PHASING_RETARD]);
+    return most - retard_of_engine(study, NULL, shv_curve_table_at(curve, speed));
 }
 
 static double number_at(const void *base, size_t place)

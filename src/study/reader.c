@@ -310,12 +310,30 @@ static void read_list(struct reader *reader, const struct key *key, const config
     }
 }
 
+/* A quantity, or the curve that may stand for it. */
+static void read_quantity(struct reader *reader, const struct key *key,
+                          const config_setting_t *setting, void *target)
+{
+    if (key->or_curve == 0 || !config_setting_is_list(setting)) {
+        *(double *)target = reader_quantity(reader, key, setting);
+        return;
+    }
+    struct key pairs = *key;
+    pairs.type = KEY_PAIRS;
+    struct shv_curve_table *curve = (void *)((unsigned char *)target - key->place + key->or_curve);
+    pairs_read(reader, &pairs, setting, curve);
+    *(double *)target = NAN; /* unless there is a point */
+    for (size_t i = 0; i < curve->count; i++) {
+        *(double *)target = fmax(*(double *)target, curve->y[i]);
+    }
+}
+
 static void read_key(struct reader *reader, const struct key *key, const config_setting_t *setting,
                      void *target)
 {
     switch (key->type) {
     case KEY_QUANTITY:
-        *(double *)target = reader_quantity(reader, key, setting);
+        read_quantity(reader, key, setting, target);
         return;
     case KEY_ERROR:
         return;

@@ -253,7 +253,8 @@ static void describe_kind(const struct key *key, char *text, size_t size)
     const char *of = unit[0] == '\0' ? "number" : unit;
     switch (key->type) {
     case KEY_QUANTITY:
-        snprintf(text, size, "%s%s%s", unit[0] == '\0' ? "" : "quantity, ", of, pressure);
+        snprintf(text, size, "%s%s%s%s", unit[0] == '\0' ? "" : "quantity, ", of, pressure,
+                 key->or_curve != 0 ? ", or a curve of it over rpm" : "");
         return;
     case KEY_DIMENSION:
         snprintf(text, size, "choices, %s%s", of, pressure);

@@ -8,6 +8,7 @@
 #include "sheave/sweep.h"
 
 #include "sweep/journal.h"
+#include "sweep/pacing.h"
 #include "sweep/plan.h"
 #include "sweep/worker.h"
 
@@ -17,15 +18,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
-
-/* s between two commits to the journal: often at first, when little is lost with a run that is
- * killed at once but all of it counts, then about once a second; never so often that waiting for
- * the disk takes more than a fifth of one thread. */
-#define COMMIT_SOONEST 0.05
-#define COMMIT_LATEST 1.0
-#define COMMIT_SHARE_OF_RUN 0.1
-#define COMMIT_REST 4.0   /* times what the last one took */
-#define RETRY_LATEST 60.0 /* s, after failures */
 
 /* All that is settled. Guarded by the lock. */
 struct ledger {
@@ -151,11 +143,9 @@ static void commit(struct sweep *s)
                             c->failing ? "the journal can be written again" : c->message.text);
     }
     if (c->status != SHV_OK) {
-        c->wait = c->failing ? fmin(2.0 * c->wait, RETRY_LATEST) : COMMIT_LATEST;
+        c->wait = c->failing ? pacing_after_failures(c->wait) : COMMIT_LATEST;
     } else {
-        c->wait =
-            fmin(fmax(COMMIT_SHARE_OF_RUN * (now - c->started), COMMIT_SOONEST), COMMIT_LATEST);
-        c->wait = fmax(c->wait, COMMIT_REST * (now - start));
+        c->wait = pacing_after_commit(now - c->started, now - start);
     }
     c->failing = c->status != SHV_OK;
     c->due = now + c->wait;

@@ -23,7 +23,7 @@ NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressur
            "clearance_left_margin", "value", "count", "kit", "needed"}
 TEXTS = {"alone", "role", "blower", "name", "active", "next_limit", "next_site", "cooler", "fuel", "site", "weakest_site", "binding_limit", "binding_site", "outcome",
          "bypass_open", "bleeding", "reason", "kind", "meaning", "found", "ideal_cooler", "real_found",
-         "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "belt_grip", "breaking_is", "ideal_injector",
+         "real_cooler", "injector", "pump", "highest_phasing_retard_site", "fuel_supply", "phasing_by", "belt_grip", "breaking_is", "ideal_injector",
          "limit", "title", "sense", "unit", "tightest_site", "part", "name", "size",
          "ideal_pump", "real_injector", "real_pump", "highest_belt_tension_site", "lowest_clearance_left_site"}
 FRONT_COLUMNS = {"front", "points", "best", "against", "third", "fuel_weight", "alone_index", "holds_everywhere",

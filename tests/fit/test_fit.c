@@ -147,6 +147,34 @@ static void test_collinear(void **state)
     shv_study_free(&study);
 }
 
+/* Readings so rough that they hardly tell the leakage. Boost says what the gauge of the manifold
+ * says already: it is no advice, although its usual error is small. */
+static void test_same_reading_is_no_remedy(void **state)
+{
+    (void)state;
+    static const char rough[] =
+        "fit = { logs = ( { name = \"dyno\"; columns = (" FIT_SPEED
+        "," FIT_COLUMN("manifold_pressure", "error = \"100 kPa\";") "," FIT_COLUMN(
+            "outlet_pressure", "error = \"100 kPa\";") "); } );\n"
+                                                       "free = ( { correction = \"leakage\"; from "
+                                                       "= 0.4; to = 2.5; } ); };\n";
+    static const double in[] = {1.2};
+    struct shv_study study;
+    struct shv_fit *fit;
+    struct shv_fit_result r;
+    double cells[ROWS * 3];
+    fit_study(&study, rough);
+    (void)pulls(cells, 3, ROWS, 1);
+    fit_fill_cells(&study, 0, in, cells, ROWS);
+    fit_one(&study, cells, ROWS, &fit, &r);
+    assert_int_equal(r.weaks, 1);
+    assert_true(r.weak[0].has_remedy && r.weak[0].channel != SHV_CHANNEL_BOOST &&
+                r.weak[0].channel != SHV_CHANNEL_MANIFOLD_PRESSURE);
+    shv_fit_result_free(&r);
+    shv_fit_free(fit);
+    shv_study_free(&study);
+}
+
 static const struct shv_correlation *between(const struct shv_tolerances *t, enum shv_correction a,
                                              enum shv_correction b)
 {
@@ -392,6 +420,7 @@ int main(void)
         cmocka_unit_test(test_coverage),
         cmocka_unit_test(test_bad_row),
         cmocka_unit_test(test_collinear),
+        cmocka_unit_test(test_same_reading_is_no_remedy),
         cmocka_unit_test(test_left_out),
         cmocka_unit_test(test_interpolation),
         cmocka_unit_test(test_bench),

@@ -115,6 +115,8 @@ def own_burn(known, points, which):
     knocks, beyond = cycles.knock_limit(model.best_ca50 - retard, latest)
     wanted = np.maximum(knocks + beyond + retard, model.best_ca50)
     ca50 = np.minimum(wanted, model.limit_ca50)
+    held = cycles.pressure_limit(ca50, model.limit_ca50, model.peak_most)
+    wanted, ca50 = np.where(held > ca50, held, wanted), held
     r = cycles.solve(ca50)
     values = dict(zip(twin.BURN, (r["gross_efficiency"], r["peak_pressure"], ca50, wanted - model.best_ca50,
                                   r["knock_integral"], r["exhaust_temperature"])))
@@ -170,6 +172,8 @@ def check_cycles(tally, seen, name, known, cycle_dump, rng):
     ok = np.argwhere(known.get["outcome"] == twin.OK)
     which = tuple(ok[np.sort(rng.permutation(len(ok))[:count])].T)
     burn = own_burn(known, points, which)
+    gives_way = np.full(known.shape, False)
+    gives_way[which] = burn["peak_pressure"][which] > (1 - 1e-5) * model.peak_most
     ends = model.points(known.kits, burn)
     for by_table, accepted, how in ((True, TABLE, "table"), (False, DIRECT, "direct")):
         some = tuple(i[known.by_table[which] == by_table] for i in which)
@@ -192,6 +196,7 @@ def check_cycles(tally, seen, name, known, cycle_dump, rng):
         seen["cycles by " + how] += len(some[0])
         seen["knock beyond the latest ignition, " + how] += int(broken.sum())
         seen["held back by knock, " + how] += int(((burn["ca50"][some] > model.best_ca50) & ~broken).sum())
+        seen["held back by peak pressure, " + how] += int((gives_way[some] & ~broken).sum())
         seen["not held back, " + how] += int((burn["ca50"][some] == model.best_ca50).sum())
 
 

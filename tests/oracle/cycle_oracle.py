@@ -207,7 +207,7 @@ class Cycle:
         self.octane = self.rated * math.exp(-lost / 100)
 
     def flame(self, ca50):
-        """Laminar velocity where half has burned, as without fire."""
+        """Laminar velocity where half has burned, as without fire, over the root of the kinematic viscosity there."""
         c, e = self.case, self.e
         phi = 1 / c["at.lambda"]
         y, z = c["fuel.hydrogen_carbon"], c["fuel.oxygen_carbon"]
@@ -220,7 +220,7 @@ class Cycle:
         ratio = self.volume(e["inlet_closing"]) / self.volume(ca50)
         t, p = self.t0 * ratio ** (e["motored_exponent"] - 1), self.p0 * ratio ** e["motored_exponent"]
         return (still * (t / 298) ** (2.18 - 0.8 * (phi - 1)) * (p / 101325) ** (-0.16 + 0.22 * (phi - 1))
-                * (1 - 2.06 * min(self.x_r, 0.3) ** 0.77))
+                * (1 - 2.06 * min(self.x_r, 0.3) ** 0.77) / np.sqrt((t / 298) ** 1.7 / (p / 101325)))
 
     def temperature(self, x, energy):
         """Newton from the last answer."""
@@ -399,7 +399,7 @@ def random_case(rng):
         "fuel.ron": between(88.0, 110.0), "fuel.mon": between(80.0, 95.0),
         "knock.scale": between(0.5, 2.0), "knock.octane_weight": between(-0.5, 0.7),
         "knock.mixture_slope": between(0.0, 30.0), "at.speed": between(12.0, 130.0),
-        "at.air_mass": between(3e-4, 1.2e-3), "at.burn_reference": between(0.5, 1.2) * (rng.random() < 0.7),
+        "at.air_mass": between(3e-4, 1.2e-3), "at.burn_reference": between(1.0, 2.4) * (rng.random() < 0.7),
         "at.delay_factor": between(0.7, 2.0), "knock.weight_slope": between(0.0, 0.01),
         "knock.humidity_slope": between(0.0, 400.0), "at.charge_temperature": between(280.0, 400.0),
         "at.exhaust_pressure": between(80e3, 160e3), "at.humidity_ratio": between(0.0, 0.03),

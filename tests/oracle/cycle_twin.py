@@ -195,7 +195,7 @@ class Cycles:
                                 * 360 * self.n) + 1.7 * np.log(101325.0)
 
     def flame(self, ca50):
-        """Laminar velocity where half has burned, as without fire."""
+        """Laminar velocity where half has burned, as without fire, over the root of the kinematic viscosity there."""
         v, e = self.v, self.e
         phi, y, z = 1 / v["at.lambda"], v["fuel.hydrogen_carbon"], v["fuel.oxygen_carbon"]
         c, h, o = cycle_oracle.C, cycle_oracle.H, cycle_oracle.O
@@ -205,7 +205,8 @@ class Cycles:
         ratio, k = self.ivc_volume / self.volume(ca50)[0], e["motored_exponent"]
         return (still * (self.t0 * ratio ** (k - 1) / 298) ** (2.18 - 0.8 * (phi - 1))
                 * (self.p0 * ratio**k / 101325) ** (-0.16 + 0.22 * (phi - 1))
-                * (1 - 2.06 * np.minimum(self.x_r, 0.3) ** 0.77))
+                * (1 - 2.06 * np.minimum(self.x_r, 0.3) ** 0.77)
+                / np.sqrt((self.t0 * ratio ** (k - 1) / 298) ** 1.7 / (self.p0 * ratio ** k / 101325)))
 
     # ---- integration ----
 
@@ -401,6 +402,25 @@ class Cycles:
                 guess_low[knocks[inside]], guess_high[inside])
         ca50[np.isnan(g_low)] = np.nan
         return ca50, beyond
+
+    def pressure_limit(self, earliest, latest, most):
+        """Earliest phasing in earliest..latest with a peak pressure of at most `most`, latest where there is none, by
+        halving: the peak only falls."""
+        found = np.array(earliest, float)
+        r = self.solve(found)
+        over = np.flatnonzero(r["peak_pressure"] > most)
+        if len(over) == 0:
+            return found
+        part, guess = self.take(over), r["residual_temperature"][over]
+        lo, hi = found[over], np.full(len(over), float(latest))
+        for _ in range(25):
+            middle = (lo + hi) / 2
+            r = part.solve(middle, guess)
+            guess = r["residual_temperature"]
+            above = r["peak_pressure"] > most
+            lo, hi = np.where(above, middle, lo), np.where(above, hi, middle)
+        found[over] = hi
+        return found
 
     def _root(self, lo, hi, g_lo, g_hi, t_lo, t_hi):
         """By secants held within brackets (Illinois): the logarithm is nearly straight."""

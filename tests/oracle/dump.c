@@ -593,6 +593,7 @@ static void study_json(const struct shv_study *s, const struct shv_model *model,
     supply(s);
     hardware(s);
     stock_cycles(model, s->engine.speed_count);
+    key_table("retard_curve", &s->retard_curve);
     (void)fputs("\"limits\": {", stdout);
     for (int i = 0; i < SHV_LIMIT_COUNT; i++)
         key_number(shv_limit_info((enum shv_limit)i)->name, s->limit[i]);

@@ -37,6 +37,9 @@ T_MIN, T_MAX = 200.0, 1000.0
 
 # ---- roots -------------------------------------------------------------------------------------
 
+PEAK_SHADE = 1e-8  # below a peak pressure, of its logarithm, that phasings are held at
+
+
 def bracketed_root(f, lo, hi, iterations=120):
     """Roots of the elementwise f between lo and hi (Chandrupatla 1997), as near as doubles get."""
     x1, x2 = np.array(lo, float), np.array(hi, float)
@@ -413,10 +416,12 @@ class CycleTable:
         return [self._begin(speed, pm[i:i + self.BLOCK], tm[i:i + self.BLOCK])
                 for i in range(0, len(pm), self.BLOCK)]
 
-    def at(self, begun, retard):
-        """Numbers of BURN, NaN where there is no answer. `retard` is a number or an array."""
+    def at(self, begun, retard, most):
+        """Numbers of BURN, NaN where there is no answer. `retard` is a number or an array; `most` the peak pressure that
+        the phasing gives way to."""
         retard = np.asarray(retard, float)
-        parts = [self._at(part, retard if retard.ndim == 0 else retard[i * self.BLOCK:(i + 1) * self.BLOCK])
+        aim = np.log(most) - PEAK_SHADE
+        parts = [self._at(part, retard if retard.ndim == 0 else retard[i * self.BLOCK:(i + 1) * self.BLOCK], aim)
                  for i, part in enumerate(begun)]
         return {k: np.concatenate([part[k] for part in parts]) for k in BURN}
 
@@ -453,13 +458,29 @@ class CycleTable:
             root[some] = bracketed_root(lambda x: self._spline(inner, x)[0], early[some], np.full(some.sum(), last))
         return root
 
-    def _at(self, begun, retard):
+    def _give_way(self, column, motored, ca50, v, aim):
+        """Phasings that are later where the peak pressure would be above `aim`: where it falls to that, or the last."""
+        last = self.axes[2]["most"]
+        over = (np.maximum(v[1], motored) > aim) & (ca50 < last)
+        reached = over & (np.maximum(column[-1][1], motored) <= aim)
+        held = np.where(over, last, ca50)
+        if reached.any():
+            inner = column[:, 1:2, reached] - aim
+            held[reached] = bracketed_root(lambda x: self._spline(inner, x)[0], ca50[reached],
+                                           np.full(reached.sum(), last))
+        return held, over
+
+    def _at(self, begun, retard, aim):
         column, motored, answered = begun
         last, known = self.axes[2]["most"], np.where(answered, column, 0.0)
         early = np.broadcast_to(np.maximum(self.best - retard, self.axes[2]["least"]), motored.shape)
         wanted = np.maximum(self._root(known, early) + retard, self.best)
         ca50 = np.minimum(wanted, last)
         v = np.where(ca50 == last, known[-1], self._spline(known, ca50))
+        held, over = self._give_way(known, motored, ca50, v, aim)
+        if over.any():
+            wanted, ca50 = np.where(over, held, wanted), held
+            v = np.where(ca50 == last, known[-1], self._spline(known, ca50))
         peak, knock = np.exp(np.maximum(v[1], motored)), np.exp(v[3])
         values = v[0], peak, ca50, wanted - self.best, knock, v[2]
         if not answered.all():
@@ -905,6 +926,12 @@ class Twin:
         self.fallbacks = self.unsolved = 0
         self.by_cycle = engine["efficiency"] == "cycle"
         self.best_ca50, self.limit_ca50 = engine["knock"]["best_ca50"], engine["knock"]["limit_ca50"]
+        self.peak_most = study["limits"]["peak_pressure"]
+        self.retard_less = np.zeros(len(self.speeds))  # what phasing retard may be less at a speed than at the best one
+        if len(study["retard_curve"]["x"]) > 0:
+            room = self.limit_ca50 - self.best_ca50
+            self.retard_less = (min(study["limits"]["phasing_retard"], room)
+                                - np.minimum(monotone_cubic(study["retard_curve"], self.speeds), room))
         self.work_factor = self.friction_factor = self.ntu_factor = 1.0
         self._tie()
         self._correct(study["corrections"])
@@ -1064,7 +1091,7 @@ class Twin:
         for (first, f, l), table in self.tables.items():
             which = np.flatnonzero((first == self.first_alike[site]) & (fuel == f) & (lam == lambdas[l]))
             if len(which):
-                found = table.at(table.begin(speed, pm[which], tm[which]), retard[which])
+                found = table.at(table.begin(speed, pm[which], tm[which]), retard[which], self.peak_most)
                 for name, value in found.items():
                     out[name][which] = value
         return out
@@ -1396,6 +1423,8 @@ class Twin:
         for i, (limit, bound) in enumerate(zip(LIMITS, bounds)):
             value = named[limit]
             bound3 = bound[:, None, None]
+            if limit == "phasing_retard":
+                bound3 = bound3 - self.retard_less
             span = np.broadcast_to(bound3, value.shape)
             if limit == "pressure_ratio":
                 span = np.maximum(span - 1, 0.01)
@@ -1413,7 +1442,7 @@ class Twin:
             row = np.arange(count)
             some = share[row, at] < np.inf
             pick = lambda a: np.where(some, a.reshape(count, -1)[row, at], np.nan)
-            result["limits"][limit] = dict(bound=bound, all_shares=share, value=pick(value), margin=pick(margin),
+            result["limits"][limit] = dict(bound=np.where(some, pick(np.broadcast_to(bound3, value.shape)), bound), all_shares=share, value=pick(value), margin=pick(margin),
                                            share=pick(share), site=at // len(self.speeds),
                                            speed=at % len(self.speeds))
             broken = (np.where(usable.reshape(count, -1) if usable.shape == value.shape else
@@ -1533,8 +1562,9 @@ class Twin:
                     continue
                 begun = table.begin(j, s["pm"], s["tm"])
                 for b in np.flatnonzero((burn["fuel"] == f) & (burn["lambda"] == self.study["lambdas"][l])):
-                    found = table.at(begun, burn["ignition_margin"][b])
+                    found = table.at(begun, burn["ignition_margin"][b], self.peak_most)
                     eta[:, b], p_max[:, b] = found["cycle_efficiency"], found["peak_pressure"]
+                    found["phasing_retard"] = found["phasing_retard"] + self.retard_less[j]
                     for name in ("phasing_retard", "peak_pressure", "exhaust_temperature"):
                         np.fmax(worst[name][:, b], found[name], out=worst[name][:, b])
             p = fuel_flow * heating * self.work_factor * self.tie[j] * eta

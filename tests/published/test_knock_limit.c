@@ -82,23 +82,41 @@ static double reference_velocity(void)
     return run_case(&u).burn_velocity;
 }
 
+/* Share of the burn's duration at which half has burned. */
+static double half_share(void)
+{
+    return pow(-log(1.0 - 0.5 * (1.0 - exp(-5.0))) / 5.0, 1.0 / 3.0);
+}
+
+#define HALF_BURNED 12.0 /* deg, at the reference and where it was set */
+
+/* The first source's spark stood still, so a burn that lasts longer is half over later; it is found
+ * in a few rounds, since the duration hardly depends on it. In the second source's rows half had
+ * burned at 12 deg. */
 static double integral_at(const struct test_fuel *fuel, double pressure, double ratio,
-                          double reference)
+                          double reference, bool spark_fixed)
 {
     struct cycle_case u = rating_case(pressure, ratio);
     set_fuel(&u, fuel);
     u.at.burn_reference = reference;
-    return run_case(&u).knock_integral;
+    double start = HALF_BURNED - half_share() * u.engine.burn_duration;
+    struct shv_cycle_result r = run_case(&u);
+    for (int i = 0; spark_fixed && i < 6; i++) {
+        u.at.ca50 = start + half_share() * r.burn_duration;
+        r = run_case(&u);
+    }
+    return r.knock_integral;
 }
 
 /* The compression ratio at which the integral is `allowed`, by bisection. */
 static double limited_ratio(const struct test_fuel *fuel, double pressure, double allowed,
-                            double reference)
+                            double reference, bool spark_fixed)
 {
     double low = 4.0, high = 12.0;
     for (int i = 0; i < 40; i++) {
         double middle = 0.5 * (low + high);
-        *(integral_at(fuel, pressure, middle, reference) > allowed ? &high : &low) = middle;
+        *(integral_at(fuel, pressure, middle, reference, spark_fixed) > allowed ? &high : &low) =
+            middle;
     }
     return 0.5 * (low + high);
 }
@@ -115,6 +133,8 @@ static const struct {
     {3, 149967, 6.133}, {4, 101290, 6.886}, {4, 129975, 6.105}, {4, 149967, 5.683},
     {1, 100000, 7.160}, {5, 100000, 7.340}, {6, 100000, 7.650},
 };
+
+#define SPARK_FIXED ((size_t)24) /* rows of the first source */
 
 /* Deviations of one fuel, and their straight line over pressure. */
 struct deviations {
@@ -151,8 +171,8 @@ static double rms_of(const struct deviations *d)
 /* Of a row, per cent. */
 static double percent_off(size_t row, double allowed, double reference)
 {
-    double ratio =
-        limited_ratio(&fuels[limits[row].fuel], limits[row].pressure, allowed, reference);
+    double ratio = limited_ratio(&fuels[limits[row].fuel], limits[row].pressure, allowed, reference,
+                                 row < SPARK_FIXED);
     return 100.0 * (ratio / limits[row].ratio - 1.0);
 }
 
@@ -169,13 +189,17 @@ static void test_limited_compression_ratio(void **state)
         "common "
         "uncertainty of the ratios 0.4. The factor on the delay and the flame's reference are "
         "fixed at "
-        "PRF100 and 1.013 bar; all else is as the program has it, half burned at 12 deg "
-        "throughout. Of the "
-        "program's constants weight_slope was chosen on the six rows of the aromatic fuel, and "
-        "none on the "
-        "other 21, which test it. TSF93.4: toluene in n-heptane, MON from memory."};
+        "PRF100 and 1.013 bar, half burned there at 12 deg; the spark of the first source's 24 "
+        "rows "
+        "stood still, so a burn that lasts longer is half over later; half had burned at 12 deg in "
+        "the second's. Of the program's constants weight_slope was chosen on the six rows of the "
+        "aromatic fuel. The law of the burn's duration is the published one, whole; without its "
+        "viscosity, which an earlier version had left out, the same rows give 2.6 per cent rms and "
+        "trends of 1 to 7 per cent per bar. The trends' tolerance, 5, is a choice of ours: the "
+        "uncertainty of the ratios over the half bar is more. TSF93.4: toluene in n-heptane, MON "
+        "from memory."};
     double flame = reference_velocity();
-    double allowed = integral_at(&fuels[0], limits[0].pressure, limits[0].ratio, flame);
+    double allowed = integral_at(&fuels[0], limits[0].pressure, limits[0].ratio, flame, true);
     struct deviations all = {0}, others = {0}, steady = {0}, of[COUNT_OF(fuels)] = {{0}};
     for (size_t i = 0; i < COUNT_OF(limits); i++) {
         const struct test_fuel *fuel = &fuels[limits[i].fuel];
@@ -189,19 +213,17 @@ static void test_limited_compression_ratio(void **state)
         }
         print_message("%s at %.3f bar: %+.1f %%\n", fuel->name, bar, percent);
     }
-    const char *why =
-        "the delay, and a flame that is quicker with less residual gas, are steep in pressure";
-    check_wider(&boosted, 0.0, rms_of(&all), absolute(3.0), absolute(5.0), why,
-                "deviation of the ratio, per cent rms, 27 rows");
-    check_wider(&boosted, 0.0, rms_of(&others), absolute(3.0), absolute(5.0), why,
-                "the same without the rows that chose weight_slope, 21 rows");
-    check_wider(&boosted, 0.0, rms_of(&all) / percent_per_number(), absolute(2.0), absolute(3.5),
-                why, "the same in octane numbers rms, 27 rows");
+    check(&boosted, 0.0, rms_of(&all), absolute(3.0),
+          "deviation of the ratio, per cent rms, 27 rows");
+    check(&boosted, 0.0, rms_of(&others), absolute(3.0),
+          "the same without the rows that chose weight_slope, 21 rows");
+    check(&boosted, 0.0, rms_of(&all) / percent_per_number(), absolute(2.0),
+          "the same in octane numbers rms, 27 rows");
     check(&boosted, 0.0, rms_of(&steady), absolute(3.0),
           "with a burn of one duration, per cent rms, 27 rows");
     for (size_t k = 0; k <= 4; k++) {
-        check_wider(&boosted, 0.0, slope_of(&of[k]), absolute(3.0), absolute(13.0), why,
-                    "%s: trend of the deviation, per cent per bar", fuels[k].name);
+        check(&boosted, 0.0, slope_of(&of[k]), absolute(5.0),
+              "%s: trend of the deviation, per cent per bar", fuels[k].name);
     }
     check_wider(
         &boosted, 1.0, allowed, absolute(0.3), absolute(1.4),
@@ -253,32 +275,33 @@ static double manifold_temperature(double fahrenheit)
 static void test_limited_manifold_pressure(void **state)
 {
     (void)state;
-    static const struct published aero = {"Knock", "11-07", 'P',
-                                          "NACA Wartime Report E-244 (1944), summary table",
-                                          "Knock-limited manifold pressure of a V-12 at 3000 rpm, "
-                                          "without water. Only ratios: the manifold's "
-                                          "temperature is not given (60 K above the carburettor's "
-                                          "taken), nor the ignition (half burned at 8 "
-                                          "deg). The model's base is its default engine with a "
-                                          "compression ratio of 6.5 and 100 octane; the "
-                                          "delay's factor is fixed at the first row."};
+    static const struct published aero = {
+        "Knock", "11-07", 'P', "NACA Wartime Report E-244 (1944), summary table",
+        "Knock-limited manifold pressure of a V-12 at 3000 rpm, "
+        "without water. Only ratios: the manifold's "
+        "temperature is not given (60 K above the carburettor's "
+        "taken), nor the ignition (half burned at 8 "
+        "deg throughout). The model's base is its default engine with a "
+        "compression ratio of 6.5 and 100 octane; the "
+        "delay's factor and the flame's reference are fixed at the first row."};
     struct cycle_case u = usual_case();
     u.engine.compression_ratio = 6.5;
     u.fuel.ron = u.fuel.mon = 100.0;
     u.at.lambda = 1.0 / (14.6 * 0.080);
     u.at.charge_temperature = manifold_temperature(158.0);
     u.pressure = 36.5 * INCH_OF_MERCURY;
+    u.at.burn_reference = run_case(&u).burn_velocity;
     double allowed = run_case(&u).knock_integral;
     struct cycle_case cool = u, rich = u;
     cool.at.charge_temperature = manifold_temperature(101.0);
     rich.at.lambda = 1.0 / (14.6 * 0.095);
     double hotter = log((158.0 + 459.67) / (101.0 + 459.67));
     double exponent = log(36.5 * INCH_OF_MERCURY / limited_pressure(cool, allowed)) / hotter;
-    check_wider(
-        &aero, log(36.5 / 42.5) / hotter, exponent, relative(0.25), relative(0.7),
-        "what its blower adds, mixture spread and ignition are not known; warmer charge is warmed "
-        "less by the walls",
-        "exponent of the limit over carburettor temperature");
+    check_disagrees(&aero, log(36.5 / 42.5) / hotter, exponent, relative(0.25), relative(0.764),
+                    "warmer charge is warmed less by the walls and burns quicker; what the "
+                    "engine's blower adds, "
+                    "spread of mixture and ignition are not known",
+                    "exponent of the limit over carburettor temperature");
     check_wider(&aero, 46.0 / 36.5, limited_pressure(rich, allowed) / (36.5 * INCH_OF_MERCURY),
                 absolute(0.05), absolute(0.13),
                 "half of what a richer mixture cools is taken from walls",

@@ -94,6 +94,26 @@ static void check_ideal(const struct chosen *c, const struct shv_optimum *o)
     shv_curves_free(&v);
 }
 
+/* d ln objective / d ln ratio of the ideal, by a step ten times as wide as the search's. */
+static void check_elasticity(const struct chosen *c, const struct shv_optimum *o)
+{
+    const double step = 1e-3;
+    double f[2];
+    struct shv_curves v;
+    assert_int_equal(shv_curves_init(&v, c->model, NULL), SHV_OK);
+    for (int i = 0; i < 2; i++) {
+        struct shv_kit kit = o->ideal;
+        kit.ratio *= 1.0 + (i ? step : -step);
+        shv_model_evaluate(c->model, &kit, &v);
+        f[i] = v.verdict.objective;
+    }
+    shv_curves_free(&v);
+    double expected = (f[1] - f[0]) / (2.0 * step) / fabs(o->objective);
+    if (fabs(o->elasticity[SHV_FREE_RATIO] - expected) > 1e-3 + 0.02 * fabs(expected)) {
+        fail_msg("elasticity %g, by hand %g", o->elasticity[SHV_FREE_RATIO], expected);
+    }
+}
+
 static void check_uncooled(const struct chosen *c, const struct shv_optimum *o)
 {
     struct shv_curves v;
@@ -136,6 +156,7 @@ static void check_rows(struct chosen *c)
         assert_int_equal(o->fuel, i % c->m.study.fuel_count);
         assert_true(o->found);
         check_ideal(c, o);
+        check_elasticity(c, o);
         check_uncooled(c, o);
         check_real(c, o);
         double grid = finest(c, o);
@@ -234,6 +255,7 @@ static void other_objectives(void **state)
         search(&c);
         assert_true(c.rows[0].found);
         check_ideal(&c, &c.rows[0]);
+        check_elasticity(&c, &c.rows[0]);
         double grid = finest(&c, &c.rows[0]);
         if (!(c.rows[0].objective >= grid - 1e-6 * fabs(grid))) {
             fail_msg("objective %zu: %.12g, but the grid has %.12g", i, c.rows[0].objective, grid);

@@ -143,8 +143,10 @@ static void never_worse_than_a_start(void **state)
     int seen = 0; /* random starts with an answer */
     uint64_t seed = 91;
     for (int n = 0; n < 10; n++) {
-        struct shv_kit kit = made_kit(0, random_in(&seed, task.ratio_low, task.ratio_high), 1,
-                                      random_in(&seed, 0.3, 0.95), task.lambda);
+        /* One after the other: compilers differ in which argument comes first. */
+        double effectiveness = random_in(&seed, 0.3, 0.95);
+        double ratio = random_in(&seed, task.ratio_low, task.ratio_high);
+        struct shv_kit kit = made_kit(0, ratio, 1, effectiveness, task.lambda);
         task.start_ratio = kit.ratio;
         task.start_effectiveness = kit.effectiveness;
         shv_model_evaluate(model, &kit, &c);

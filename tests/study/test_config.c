@@ -662,7 +662,9 @@ static void test_cycle(void **state)
     assert_int_equal(study.margin_count, 2);
     assert_true(study.ignition_margins[0] == 0.0);
     assert_near(study.ignition_margins[1], 2.0, 1e-15);
-    assert_near(study.limit[SHV_LIMIT_PHASING_RETARD], 20.0, 1e-15);
+    assert_near(study.limit[SHV_LIMIT_PHASING_RETARD], 20.0, 1e-15); /* the most of its curve */
+    assert_near(shv_limit_retard_less(&study, 1500.0 / 60.0), 0.0, 1e-12);
+    assert_near(shv_limit_retard_less(&study, 6500.0 / 60.0), 10.0, 1e-12);
     assert_near(study.limit[SHV_LIMIT_PEAK_PRESSURE], 11e6, 1e-15);
     assert_near(study.limit[SHV_LIMIT_EXHAUST_TEMPERATURE], 1173.15, 1e-15);
     assert_int_equal(study.fuel_count, 2);

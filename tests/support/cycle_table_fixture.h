@@ -10,8 +10,8 @@ static const double small_speeds[2] = {30.0, 60.0};
 /* Half a litre that draws 0.9 of itself at 300 K, walls of 400 K on the way. */
 #define SMALL_FILLED (0.9 * 0.5e-3 / 287.0 * (0.7 * 300.0 + 120.0) / 300.0)
 static const struct shv_breathing small_breathing[2] = {
-    {SMALL_FILLED * 15.0, 1.05, 0.05, 0.7, 120.0, 2.0 / 30.0, 0.9, 0.8},
-    {SMALL_FILLED * 30.0, 1.05, 0.05, 0.7, 120.0, 2.0 / 60.0, 0.8, 1.1},
+    {SMALL_FILLED * 15.0, 1.05, 0.05, 0.7, 120.0, 2.0 / 30.0, 1.8, 0.8},
+    {SMALL_FILLED * 30.0, 1.05, 0.05, 0.7, 120.0, 2.0 / 60.0, 1.6, 1.1},
 };
 
 /* From no knock at all to knock at the latest phasing. */

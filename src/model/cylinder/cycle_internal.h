@@ -2,7 +2,7 @@
  *
  *   cycle_input.c   defaults and ranges
  *   cycle_charge.c  geometry, gases, state at inlet closing
- *   flame.c         laminar burning velocity
+ *   flame.c         laminar burning velocity, quickness of a burn
  *   knock_delay.c   ignition delay, octane
  *   cycle_steps.c   integration over crank angle
  *   cycle.c         one cycle with its residual gas, results

@@ -110,7 +110,14 @@ SHV_INLINE void cycle_look_at(struct cycle_stretch *a, const struct cycle_state 
     cycle_plane_at(s, cell * SHV_CYCLE_FIELDS, 4 * SHV_CYCLE_FIELDS, a->v);
 }
 
-/* ---- knock's phasing ---- */
+/* ---- the phasing that is wanted ---- */
+
+/* What is asked of the phasing. */
+struct cycle_wish {
+    double retard;   /* deg later than knock asks for */
+    double delay;    /* logarithm of the factor on the delay of ignition */
+    double log_peak; /* of the peak pressure that the phasing gives way to; INFINITY: of none */
+};
 
 /* Least fall of the knock integral's logarithm, 1/deg, and greatest distance, deg, where they only
  * say how far beyond the last phasing. */
@@ -120,16 +127,17 @@ SHV_INLINE void cycle_look_at(struct cycle_stretch *a, const struct cycle_state 
 #define CYCLE_STEPS_MOST 40
 #define CYCLE_SHARE_FOUND 1e-12
 
-/* The integral's logarithm less what is allowed, over a stretch: its value at both ends and a cubic
+/* A logarithm less what is allowed of it, over a stretch: its value at both ends and a cubic
  * between. */
 struct cycle_gap {
     double begin, end, rise, bend, twist;
 };
 
-SHV_INLINE struct cycle_gap cycle_gap_of(const struct cycle_stretch *a, double allowed)
+SHV_INLINE struct cycle_gap cycle_gap_of(const struct cycle_stretch *a, size_t field,
+                                         double allowed)
 {
     const size_t F = SHV_CYCLE_FIELDS;
-    const double *y = a->v + CYCLE_KNOCK;
+    const double *y = a->v + field;
     return (struct cycle_gap){(y[0] + 4.0 * y[F] + y[2 * F]) * (1.0 / 6.0) - allowed,
                               (y[F] + 4.0 * y[2 * F] + y[3 * F]) * (1.0 / 6.0) - allowed,
                               0.5 * (y[2 * F] - y[0]), 0.5 * (y[2 * F] + y[0]) - y[F],
@@ -161,11 +169,11 @@ SHV_INLINE double cycle_gap_closes(const struct cycle_gap *g, double low, double
     return s;
 }
 
-/* The phasing at which the gap closes between `early`, where it is `open` above 0, and the last,
- * where it is `closed`: begun where a straight line closes it, which is nearly it. */
+/* The phasing at which the gap of a field closes between `early`, where it is `open` above 0, and
+ * the last, where it is `closed`: begun where a straight line closes it, which is nearly it. */
 SHV_INLINE double cycle_closing(const struct shv_cycle_axis *ac, const struct cycle_state *s,
-                                double allowed, double early, double open, double closed,
-                                struct cycle_stretch *a)
+                                size_t field, double allowed, double early, double open,
+                                double closed, struct cycle_stretch *a)
 {
     double first = (early - ac->origin) * ac->per_unit, last = (double)(int)ac->nodes - 1.0;
     double u = first + (last - first) * open / (open - closed);
@@ -175,7 +183,7 @@ SHV_INLINE double cycle_closing(const struct shv_cycle_axis *ac, const struct cy
     double low;
     for (int moves = 0;; moves++) {
         cycle_look_at(a, s, (size_t)cell);
-        gap = cycle_gap_of(a, allowed);
+        gap = cycle_gap_of(a, field, allowed);
         low = cell == least ? first - cell : 0.0;
         bool before = cell > least && !(gap.begin > 0.0);
         bool after = cell < most && gap.end > 0.0;
@@ -193,52 +201,103 @@ SHV_INLINE double cycle_beyond(const struct shv_cycle_axis *ac, const struct cyc
                                double left, struct cycle_stretch *a)
 {
     cycle_look_at(a, s, ac->nodes - 2);
-    struct cycle_gap g = cycle_gap_of(a, 0.0);
+    struct cycle_gap g = cycle_gap_of(a, CYCLE_KNOCK, 0.0);
     double falls = -(g.rise + 2.0 * g.bend + 3.0 * g.twist) * ac->per_unit;
     return ac->most + shv_min(left / shv_max(falls, CYCLE_FALL_LEAST), CYCLE_FAR);
 }
 
-/* The phasing that is wanted, and all fields there, or at the last phasing if that is earlier. */
-SHV_INLINE double cycle_phasing(const struct shv_cycle_table *table, const struct cycle_state *s,
-                                double allowed, double retard, double value[SHV_CYCLE_FIELDS])
+/* All fields at a phasing, with the stretch that was looked at last. */
+SHV_INLINE void cycle_fields_at(const struct shv_cycle_axis *ac, const struct cycle_state *s,
+                                double ca50, struct cycle_stretch *a,
+                                double value[SHV_CYCLE_FIELDS])
+{
+    struct cycle_spot spot = cycle_spot_of(ac, ca50);
+    if (spot.cell != a->cell) {
+        cycle_look_at(a, s, spot.cell);
+    }
+    cycle_weigh(a->v, SHV_CYCLE_FIELDS, SHV_CYCLE_FIELDS, spot.weight, value);
+}
+
+/* The phasing that knock and retard ask for, and all fields there, or at the last phasing if that
+ * is earlier. */
+SHV_INLINE double cycle_knock_phasing(const struct shv_cycle_table *table,
+                                      const struct cycle_state *s, double allowed, double retard,
+                                      struct cycle_stretch *a, double value[SHV_CYCLE_FIELDS])
 {
     const struct shv_cycle_axis *ac = &table->axis[SHV_CYCLE_CA50];
-    struct cycle_stretch a;
     double best = table->best_ca50, early = shv_max(best - retard, ac->least), open;
     cycle_best_at(table, s, value);
     if (retard > 0.0) {
         struct cycle_spot spot = cycle_spot_of(ac, early);
-        cycle_look_at(&a, s, spot.cell);
-        cycle_weigh(a.v + CYCLE_KNOCK, SHV_CYCLE_FIELDS, 1, spot.weight, &open);
+        cycle_look_at(a, s, spot.cell);
+        cycle_weigh(a->v + CYCLE_KNOCK, SHV_CYCLE_FIELDS, 1, spot.weight, &open);
         open -= allowed;
     } else {
         open = value[CYCLE_KNOCK] - allowed;
     }
     if (!(open > 0.0)) {
-        return shv_max(best, early + retard);
+        double free = shv_max(best, early + retard);
+        if (best - retard < ac->least) { /* the phasings begin too late for so much retard */
+            cycle_fields_at(ac, s, shv_min(free, ac->most), a, value);
+        }
+        return free;
     }
     double last[SHV_CYCLE_FIELDS];
     cycle_last_at(table, s, last);
     double left = last[CYCLE_KNOCK] - allowed;
-    double closes = left > 0.0 ? cycle_beyond(ac, s, left, &a)
-                               : cycle_closing(ac, s, allowed, early, open, left, &a);
+    double closes = left > 0.0 ? cycle_beyond(ac, s, left, a)
+                               : cycle_closing(ac, s, CYCLE_KNOCK, allowed, early, open, left, a);
     double wanted = closes + retard;
-    const size_t F = SHV_CYCLE_FIELDS;
     if (wanted >= ac->most) {
         memcpy(value, last, sizeof last);
         return wanted;
     }
-    struct cycle_spot spot = cycle_spot_of(ac, wanted);
-    if (spot.cell != a.cell) {
-        cycle_look_at(&a, s, spot.cell);
-    }
-    cycle_weigh(a.v, F, F, spot.weight, value);
+    cycle_fields_at(ac, s, wanted, a, value);
     return wanted;
+}
+
+/* From the phasing that knock asks for, which is before the last, to where the peak pressure is as
+ * allowed, or to the last; peak pressure falls all the way. `value` goes with it. */
+SHV_INLINE double cycle_pressure_phasing(const struct shv_cycle_axis *ac,
+                                         const struct shv_cycle_table *table,
+                                         const struct cycle_state *s, double motored,
+                                         double allowed, double from, struct cycle_stretch *a,
+                                         double value[SHV_CYCLE_FIELDS])
+{
+    double last[SHV_CYCLE_FIELDS], open = value[CYCLE_FIRED] - allowed;
+    cycle_last_at(table, s, last);
+    double closed = last[CYCLE_FIRED] - allowed;
+    if (motored > allowed || closed > 0.0 || !(open > 0.0)) {
+        memcpy(value, last, sizeof last);
+        return ac->most;
+    }
+    double ca50 = cycle_closing(ac, s, CYCLE_FIRED, allowed, from, open, closed, a);
+    cycle_fields_at(ac, s, ca50, a, value);
+    return ca50;
+}
+
+/* The phasing that is wanted, and all fields there, or at the last phasing if that is earlier. */
+SHV_INLINE double cycle_phasing(const struct shv_cycle_table *table, const struct cycle_state *s,
+                                double motored, const struct cycle_wish *wish,
+                                enum shv_phasing_by *by, double value[SHV_CYCLE_FIELDS])
+{
+    const struct shv_cycle_axis *ac = &table->axis[SHV_CYCLE_CA50];
+    struct cycle_stretch a;
+    a.cell = SIZE_MAX; /* nothing looked at */
+    double knock =
+        cycle_knock_phasing(table, s, table->log_allowed + wish->delay, wish->retard, &a, value);
+    *by = knock > table->best_ca50 ? SHV_PHASING_BY_KNOCK : SHV_PHASING_BEST;
+    if (!(shv_max(value[CYCLE_FIRED], motored) > wish->log_peak) || knock >= ac->most) {
+        return knock;
+    }
+    *by = SHV_PHASING_BY_PRESSURE;
+    return cycle_pressure_phasing(ac, table, s, motored, wish->log_peak, knock, &a, value);
 }
 
 /* What a lookup finds, before the exponentials. NAN without an answer. */
 struct cycle_found {
     enum shv_cycle_table_outcome outcome;
+    enum shv_phasing_by by;
     double gross_efficiency, ca50, wanted_ca50, log_peak, exhaust_temperature;
     double log_knock;
 };
@@ -251,19 +310,20 @@ SHV_INLINE double cycle_log_pressure(const struct shv_cycle_axis *axis, double p
 }
 
 SHV_INLINE struct cycle_found cycle_find(const struct shv_cycle_table *table, size_t speed,
-                                         double pm, double log_pm, double tm, double retard,
-                                         double delay)
+                                         double pm, double log_pm, double tm,
+                                         const struct cycle_wish *wish)
 {
     const struct shv_cycle_axis *ap = &table->axis[SHV_CYCLE_PRESSURE],
                                 *at = &table->axis[SHV_CYCLE_TEMPERATURE],
                                 *ac = &table->axis[SHV_CYCLE_CA50];
     int within = (pm >= ap->least) & (pm <= ap->most) & (tm >= at->least) & (tm <= at->most) &
-                 (retard >= 0.0) & (speed < table->speed_count);
+                 (wish->retard >= 0.0) & (speed < table->speed_count);
     struct cycle_state s =
         cycle_state_of(table, speed < table->speed_count ? speed : 0, log_pm, tm);
     double v[SHV_CYCLE_FIELDS], motored = cycle_motored_at(table, &s);
     int answered = motored == motored;
-    double wanted = cycle_phasing(table, &s, table->log_allowed + delay, retard, v);
+    enum shv_phasing_by by;
+    double wanted = cycle_phasing(table, &s, motored, wish, &by, v);
     double ca50 = shv_min(wanted, ac->most);
     double none = within & answered ? 0.0 : NAN;
     int outcome = wanted > ac->most ? SHV_CYCLE_TABLE_KNOCK_LIMITED : SHV_CYCLE_TABLE_DONE;
@@ -271,6 +331,7 @@ SHV_INLINE struct cycle_found cycle_find(const struct shv_cycle_table *table, si
     outcome = within ? outcome : SHV_CYCLE_TABLE_OUT_OF_RANGE;
     return (struct cycle_found){
         .outcome = (enum shv_cycle_table_outcome)outcome,
+        .by = by,
         .gross_efficiency = v[CYCLE_EFFICIENCY] + none,
         .ca50 = ca50 + none,
         .wanted_ca50 = wanted + none,
@@ -284,7 +345,8 @@ SHV_INLINE struct shv_cycle_value cycle_lookup(const struct shv_cycle_table *tab
                                                double pm, double tm, double retard)
 {
     double log_pm = cycle_log_pressure(&table->axis[SHV_CYCLE_PRESSURE], pm);
-    struct cycle_found f = cycle_find(table, speed, pm, log_pm, tm, retard, 0.0);
+    const struct cycle_wish wish = {retard, 0.0, INFINITY};
+    struct cycle_found f = cycle_find(table, speed, pm, log_pm, tm, &wish);
     return (struct shv_cycle_value){
         .outcome = f.outcome,
         .gross_efficiency = f.gross_efficiency,

@@ -163,7 +163,7 @@ SHV_INLINE void cycle_burned_at(const struct cycle_burning *b, double duration, 
 
 /* Share of residual gas, by mass, up to which the law of its effect on the flame is followed. */
 #define CYCLE_RESIDUAL_SLOWS 0.3
-/* Burning lasts as long as the velocity to this power says. */
+/* Burning lasts as long as the velocity, with viscosity in it, to this power says. */
 #define CYCLE_FLAME_EXPONENT (-2.0 / 3.0)
 
 SHV_INLINE double cycle_log_velocity(const struct cycle_flame *f, double log_t, double log_p,

@@ -1,4 +1,4 @@
-/* Laminar burning velocity: docs/model.md, section 8.5. */
+/* Laminar burning velocity, and how quick it makes a burn: docs/model.md, section 8.5. */
 #include "model/cylinder/cycle_physics.h"
 
 /* m/s at 298 K and 1 atm without residual gas: B_M + B_phi (phi - phi_M)^2. */
@@ -20,7 +20,13 @@ static double velocity_of(const struct velocity_law *law, double richness)
     return shv_max(law->most + law->curvature * away * away, VELOCITY_LEAST * law->most);
 }
 
-struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lambda)
+/* Kinematic viscosity goes with T^1.7/p, and a burn's quickness with its root in the denominator:
+ * the eddies of turbulence that a flame burns through one by one are that much larger. */
+#define VISCOSITY_TEMPERATURE 1.7
+#define VISCOSITY_PRESSURE (-1.0)
+#define VISCOSITY_SLOWS (-0.5)
+
+static struct cycle_flame laminar_of(const struct shv_cycle_fuel *fuel, double lambda)
 {
     double richness = 1.0 / lambda, alcohol = cgas_alcohol_share(fuel);
     double velocity = (1.0 - alcohol) * velocity_of(&gasoline, richness) +
@@ -32,9 +38,20 @@ struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lamb
     return f;
 }
 
+struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lambda)
+{
+    struct cycle_flame f = laminar_of(fuel, lambda);
+    const double t = VISCOSITY_SLOWS * VISCOSITY_TEMPERATURE,
+                 p = VISCOSITY_SLOWS * VISCOSITY_PRESSURE;
+    f.temperature_exponent += t;
+    f.pressure_exponent += p;
+    f.log_velocity -= t * shv_log(VELOCITY_TEMPERATURE) + p * shv_log(VELOCITY_PRESSURE);
+    return f;
+}
+
 double shv_burning_velocity(const struct shv_cycle_fuel *fuel, double lambda, double temperature,
                             double pressure, double residual_share)
 {
-    struct cycle_flame f = cycle_flame_of(fuel, lambda);
+    struct cycle_flame f = laminar_of(fuel, lambda);
     return shv_exp(cycle_log_velocity(&f, shv_log(temperature), shv_log(pressure), residual_share));
 }

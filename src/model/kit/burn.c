@@ -184,6 +184,12 @@ static void find_table(const struct shv_model *model, size_t kind, struct burn_c
     }
 }
 
+void burn_give_way(struct burn_case *c, double peak)
+{
+    c->peak = peak;
+    c->wish.log_peak = isinf(peak) ? INFINITY : shv_log(peak) - SHV_CYCLE_PEAK_SHADE;
+}
+
 struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t speed, size_t fuel,
                               double lambda, double retard)
 {
@@ -192,12 +198,14 @@ struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t
                           .speed = speed,
                           .fuel = fuel,
                           .lambda = lambda,
-                          .retard = retard};
+                          .wish = {.retard = retard}};
+    burn_give_way(&c, model->study->limit[SHV_LIMIT_PEAK_PRESSURE] +
+                          model->study->moved[SHV_LIMIT_PEAK_PRESSURE]);
     if (model->by_cycle) {
         c.breathing = model_breathing(model, site, fuel, speed);
         find_table(model, model->site[site].kind, &c);
         c.off_rule = model->off_rule;
-        c.delay = model->base ? burn_delay_ratio(model, site, fuel, lambda) : 0.0;
+        c.wish.delay = model->base ? burn_delay_ratio(model, site, fuel, lambda) : 0.0;
         c.departs = model->departs;
     }
     return c;
@@ -249,11 +257,11 @@ void burn_direct(const struct shv_model *model, const struct burn_case *c,
     struct shv_cycle_fuel fuel = burn_fuel(&model->study->fuels[c->fuel]);
     struct shv_cycle_result r;
     *o = no_burn;
-    if (!find_limit(e, c->retard, &fuel, at, &r)) {
+    if (!find_limit(e, c->wish.retard, &fuel, at, &r)) {
         return;
     }
     double knocks = r.outcome == SHV_CYCLE_KNOCK_LIMITED ? beyond_limit(e, &fuel, at, &r) : r.ca50;
-    double wanted = shv_max(e->knock.best_ca50, knocks + c->retard);
+    double wanted = shv_max(e->knock.best_ca50, knocks + c->wish.retard);
     double ca50 = shv_min(wanted, e->knock.limit_ca50);
     if (ca50 != r.ca50) {
         struct shv_cycle_case later = *at;
@@ -263,8 +271,20 @@ void burn_direct(const struct shv_model *model, const struct burn_case *c,
             return;
         }
     }
-    *o = (struct burn_out){true,   r.gross_efficiency,    r.peak_pressure, ca50,
-                           wanted, r.exhaust_temperature, r.knock_integral};
+    enum shv_phasing_by by = wanted > e->knock.best_ca50 ? SHV_PHASING_BY_KNOCK : SHV_PHASING_BEST;
+    if (r.peak_pressure > c->peak && ca50 < e->knock.limit_ca50) {
+        struct shv_cycle_case later = *at;
+        later.ca50 = ca50;
+        if (shv_cycle_pressure_limit(&e->cycle, &fuel, &e->knock, &later, c->peak, &r, NULL) !=
+                SHV_OK ||
+            r.outcome == SHV_CYCLE_NO_ANSWER) {
+            return;
+        }
+        by = SHV_PHASING_BY_PRESSURE;
+        wanted = r.ca50;
+    }
+    *o = (struct burn_out){true,   by,     r.gross_efficiency,    r.peak_pressure,
+                           r.ca50, wanted, r.exhaust_temperature, r.knock_integral};
 }
 
 /* The case that runs directly at a point. */

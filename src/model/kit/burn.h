@@ -15,11 +15,12 @@ struct burn_case {
     const struct shv_cycle_table *table; /* NULL: directly */
     size_t site, speed, fuel;
     struct shv_breathing breathing; /* of the model, where the cycle runs directly */
-    double lambda, retard;          /* deg later than knock allows */
+    double lambda;
+    double peak;            /* Pa, the pressure that the phasing gives way to; INFINITY: none */
+    struct cycle_wish wish; /* both, as the look-up takes them */
     /* Of a corrected model, whose table is that of its base. */
     bool departs;  /* may meet states beyond the table: there it is the direct cycle */
     bool off_rule; /* exhaust pressure */
-    double delay;  /* logarithm of the factor on the delay of ignition */
     const struct burn_shift *shift; /* of the table */
 };
 
@@ -32,6 +33,7 @@ struct burn_state {
  * the constants they meet are chosen so. */
 struct burn_out {
     bool answered;
+    enum shv_phasing_by by;
     double efficiency; /* gross */
     double peak_pressure;
     double ca50, wanted_ca50;
@@ -50,6 +52,9 @@ struct burn_lanes {
 
 struct burn_case burn_case_of(const struct shv_model *model, size_t site, size_t speed, size_t fuel,
                               double lambda, double retard);
+
+/* Lets its phasing give way to a peak pressure, Pa; INFINITY: to none. */
+void burn_give_way(struct burn_case *c, double peak);
 
 /* One point; exhaust pressure and flow only matter to the direct cycle and to corrected models: the
  * table has its own rule for them. */

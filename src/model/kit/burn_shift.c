@@ -174,7 +174,8 @@ static void slopes_at(const struct burn_shift *shift, size_t speed, double pm, d
 void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct burn_out *o)
 {
     double tm = at->charge_temperature, pm = at->manifold_pressure;
-    double delay = c->delay, more = 0.0, slope[SHIFT_FIELDS] = {0.0};
+    double more = 0.0, slope[SHIFT_FIELDS] = {0.0};
+    struct cycle_wish wish = c->wish;
     *o = no_burn;
     if (c->off_rule && !c->shift->slope) {
         return;
@@ -185,23 +186,28 @@ void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct
     }
     double log_pm = cycle_log_pressure(&c->table->axis[SHV_CYCLE_PRESSURE], pm);
     if (c->off_rule) {
-        struct cycle_found knocks = cycle_find(c->table, c->speed, pm, log_pm, tm, 0.0, delay);
+        const struct cycle_wish plain = {0.0, wish.delay, wish.log_peak};
+        struct cycle_found knocks = cycle_find(c->table, c->speed, pm, log_pm, tm, &plain);
         more = at->exhaust_pressure - shv_cycle_table_exhaust(&c->shift->spec, c->speed, pm, tm);
         slopes_at(c->shift, c->speed, pm, tm, knocks.ca50, slope);
-        delay -= slope[SHIFT_KNOCK] * more;
+        wish.delay -= slope[SHIFT_KNOCK] * more;
+        wish.log_peak -= slope[SHIFT_PEAK] * more;
     }
-    struct cycle_found f = cycle_find(c->table, c->speed, pm, log_pm, tm, c->retard, delay);
+    struct cycle_found f = cycle_find(c->table, c->speed, pm, log_pm, tm, &wish);
     if (!burn_has_answer(f.outcome)) {
         return;
     }
     if (c->off_rule) {
         slopes_at(c->shift, c->speed, pm, tm, f.ca50, slope);
     }
+    bool held = f.by == SHV_PHASING_BY_PRESSURE && !(f.log_peak > wish.log_peak + 1e-12);
+    double log_peak = held ? c->wish.log_peak : f.log_peak + slope[SHIFT_PEAK] * more;
     *o = (struct burn_out){true,
+                           f.by,
                            f.gross_efficiency * shv_exp(slope[SHIFT_EFFICIENCY] * more),
-                           shv_exp(f.log_peak + slope[SHIFT_PEAK] * more),
+                           shv_exp(log_peak),
                            f.ca50,
                            f.wanted_ca50,
                            f.exhaust_temperature + slope[SHIFT_EXHAUST] * more,
-                           shv_exp(f.log_knock + slope[SHIFT_KNOCK] * more - c->delay)};
+                           shv_exp(f.log_knock + slope[SHIFT_KNOCK] * more - c->wish.delay)};
 }

@@ -30,6 +30,7 @@ struct model_speed {
     double friction_0, friction_p;
     double tie;                          /* times the closed cycle's efficiency */
     double stock_retard;                 /* deg that the stock engine burns later than best */
+    double retard_less;                  /* of shv_limit_retard_less() */
     double burn_reference, delay_factor; /* of struct shv_breathing */
     struct shv_cycle_result stock_cycle; /* as it burns, with that delay */
     double stock_flow, stock_manifold, stock_exhaust;
@@ -140,10 +141,12 @@ double injector_duty(const struct shv_model *model, const struct shv_kit *kit, s
 double pump_share(const struct shv_model *model, const struct shv_kit *kit, size_t site,
                   double fuel_flow, double pm);
 
-/* Objective from brake powers [site * speeds + speed] * stride, what the kit costs and weighs, and
- * the hottest charge, K. */
-double objective_of(const struct shv_model *model, const double *power, size_t stride,
-                    const struct shv_worth *worth, double charge);
+/* What the objective takes of brake powers [site * speeds + speed] * stride: the same for all kits
+ * that burn alike. */
+double objective_power(const struct shv_model *model, const double *power, size_t stride);
+/* Objective from that, what the kit costs and weighs, and the hottest charge, K. */
+double objective_of(const struct shv_model *model, double value, const struct shv_worth *worth,
+                    double charge);
 /* Peak power over the sites as the objective takes them, from the same powers. */
 double peak_of(const struct shv_model *model, const double *power, size_t stride);
 

@@ -295,6 +295,7 @@ static enum shv_status prepare_speed(const struct shv_model *model, const struct
     s->ve = shv_curve_table_at(&e->volumetric_efficiency, speed);
     s->piston_speed = shv_engine_piston_speed(e->stroke, speed);
     s->delay_factor = 1.0;
+    s->retard_less = shv_limit_retard_less(model->study, speed);
     prepare_friction(e, s);
     prepare_stock(model, stock, s);
     if (!(s->stock_flow > 0.0) || !isfinite(s->a) || !isfinite(s->b)) {

@@ -113,8 +113,8 @@ static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size
         if (lanes->dead[i]) {
             continue;
         }
-        struct cycle_found v = cycle_find(c->table, c->speed, lanes->pm[i], log_pm[i], lanes->tm[i],
-                                          c->retard, c->delay);
+        struct cycle_found v =
+            cycle_find(c->table, c->speed, lanes->pm[i], log_pm[i], lanes->tm[i], &c->wish);
         lanes->efficiency[i] = v.gross_efficiency;
         log_peak[i] = v.log_peak;
         lanes->wanted_ca50[i] = v.wanted_ca50;

@@ -1,6 +1,7 @@
 /* Verdicts of many combinations at once, as little as a ranking needs. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "model/kit/hardware.h"
 #include "model/kit/model_internal.h"
@@ -17,6 +18,7 @@ struct shv_lanes {
     double bound[SHV_LIMIT_COUNT]; /* of the kits evaluated last, as kit_bounds() gives them */
     uint8_t outcome[SHV_LANES_MAX];
     bool no_cycle[SHV_LANES_MAX]; /* somewhere the closed cycle has no answer */
+    double value[SHV_LANES_MAX];  /* objective_power() of the present burn; NAN: not yet known */
     bool skips;
     bool dead[SHV_LANES_MAX];  /* turned down by its air side, so that the rest need not be known */
     bool spent[SHV_LANES_MAX]; /* the same by its air side or the present burn */
@@ -26,6 +28,7 @@ struct shv_lanes {
     struct shv_kit lane_kit[SHV_LANES_MAX];
     struct hardware_belt *belt; /* [belt choice * SHV_LANES_MAX + lane], owned */
     size_t belts;               /* choices; 0 without a belt */
+    double *pump;               /* worst share of each pump, [pump * SHV_LANES_MAX + lane], owned */
     struct hardware_room room;
     double drag, drag_ratio; /* the last found, and for which ratio and blower */
     size_t drag_blower;
@@ -39,12 +42,13 @@ struct shv_lanes {
 
 #define ROWS 7
 
-static enum shv_status belt_room(const struct shv_model *model, struct shv_lanes *w)
+static enum shv_status hardware_of_lanes(const struct shv_model *model, struct shv_lanes *w)
 {
     const struct shv_belt_setup *b = &model->study->drive.belt;
     w->belts = b->given ? b->rib_choices * b->wrap_choices : 0;
     w->belt = calloc(w->belts * SHV_LANES_MAX + 1, sizeof *w->belt);
-    return w->belt ? hardware_room_init(&w->room, model) : SHV_NO_MEMORY;
+    w->pump = calloc(model->study->pump_count * SHV_LANES_MAX + 1, sizeof *w->pump);
+    return w->belt && w->pump ? hardware_room_init(&w->room, model) : SHV_NO_MEMORY;
 }
 
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
@@ -53,7 +57,7 @@ enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes
     size_t one = model->sites * model->speeds * SHV_LANES_MAX;
     *lanes = calloc(1, sizeof **lanes);
     double *store = calloc(ROWS * one, sizeof *store);
-    if (!*lanes || !store || belt_room(model, *lanes) != SHV_OK) {
+    if (!*lanes || !store || hardware_of_lanes(model, *lanes) != SHV_OK) {
         shv_lanes_free(*lanes);
         free(store);
         *lanes = NULL;
@@ -77,6 +81,7 @@ void shv_lanes_free(struct shv_lanes *lanes)
         hardware_room_free(&lanes->room);
         free(lanes->everywhere);
         free(lanes->belt);
+        free(lanes->pump);
         free(lanes->store);
         free(lanes);
     }
@@ -354,7 +359,8 @@ static void run_engine(const struct shv_model *model, struct shv_lanes *w, size_
             continue;
         }
         w->no_cycle[i] = w->no_cycle[i] || !r.answered[i];
-        take(model, w, SHV_LIMIT_PHASING_RETARD, row + i, r.wanted_ca50[i] - best);
+        take(model, w, SHV_LIMIT_PHASING_RETARD, row + i,
+             r.wanted_ca50[i] - best + at->retard_less);
         take(model, w, SHV_LIMIT_PEAK_PRESSURE, row + i, r.peak_pressure[i]);
         take(model, w, SHV_LIMIT_EXHAUST_TEMPERATURE, row + i, r.exhaust_temperature[i]);
     }
@@ -366,6 +372,7 @@ static void run_burn(const struct shv_model *model, struct shv_lanes *w, const s
     forget_worst(w, SHV_LIMIT_AIR_COUNT, SHV_LIMIT_BURN_COUNT);
     for (size_t i = 0; i < w->block.count; i++) {
         w->no_cycle[i] = false;
+        w->value[i] = NAN;
     }
     for (size_t site = 0; site < model->sites; site++) {
         for (size_t speed = 0; speed < model->speeds; speed++) {
@@ -374,13 +381,14 @@ static void run_burn(const struct shv_model *model, struct shv_lanes *w, const s
     }
 }
 
-/* Injectors and pump for the fuel that run_burn found. */
+/* Injectors or pump for the fuel that run_burn found. */
 static void run_supply(const struct shv_model *model, struct shv_lanes *w,
-                       const struct shv_kit *kit)
+                       const struct shv_kit *kit, enum shv_limit limit)
 {
-    const struct shv_study *study = model->study;
-    forget_worst(w, SHV_LIMIT_BURN_COUNT, SHV_LIMIT_SUPPLY_COUNT);
-    if (study->injectors[kit->injector].is_unlimited && study->pumps[kit->pump].is_unlimited) {
+    bool of_pump = limit == SHV_LIMIT_PUMP_FLOW;
+    forget_worst(w, (int)limit, (int)limit + 1);
+    if (of_pump ? model->study->pumps[kit->pump].is_unlimited
+                : model->study->injectors[kit->injector].is_unlimited) {
         return;
     }
     for (size_t site = 0; site < model->sites; site++) {
@@ -388,15 +396,31 @@ static void run_supply(const struct shv_model *model, struct shv_lanes *w,
             size_t row = row_of(model, site, speed);
             for (size_t i = 0; i < w->block.count; i++) {
                 double fuel = w->fuel[row + i], pm = w->pm[row + i];
-                if (w->spent[i]) {
-                    continue;
+                if (!w->spent[i]) {
+                    take(model, w, limit, row + i,
+                         of_pump ? pump_share(model, kit, site, fuel, pm)
+                                 : injector_duty(model, kit, site, speed, fuel, pm));
                 }
-                take(model, w, SHV_LIMIT_INJECTOR_DUTY, row + i,
-                     injector_duty(model, kit, site, speed, fuel, pm));
-                take(model, w, SHV_LIMIT_PUMP_FLOW, row + i,
-                     pump_share(model, kit, site, fuel, pm));
             }
         }
+    }
+}
+
+/* What a pump comes to does not depend on the injectors: found with the first of them, it is kept
+ * for the others. */
+static void run_supply_choice(const struct shv_model *model, struct shv_lanes *w,
+                              const struct shv_kit *kit, bool first_injector, bool first_pump)
+{
+    double *kept = w->pump + kit->pump * SHV_LANES_MAX;
+    size_t size = sizeof w->worst[SHV_LIMIT_PUMP_FLOW];
+    if (first_pump) {
+        run_supply(model, w, kit, SHV_LIMIT_INJECTOR_DUTY);
+    }
+    if (first_injector) {
+        run_supply(model, w, kit, SHV_LIMIT_PUMP_FLOW);
+        memcpy(kept, w->worst[SHV_LIMIT_PUMP_FLOW], size);
+    } else {
+        memcpy(w->worst[SHV_LIMIT_PUMP_FLOW], kept, size);
     }
 }
 
@@ -448,7 +472,10 @@ static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes
         brief.outcome = SHV_POINT_NO_CYCLE;
     }
     if (brief.outcome == SHV_POINT_OK) {
-        brief.objective = objective_of(model, w->power + lane, SHV_LANES_MAX, worth,
+        if (isnan(w->value[lane])) {
+            w->value[lane] = objective_power(model, w->power + lane, SHV_LANES_MAX);
+        }
+        brief.objective = objective_of(model, w->value[lane], worth,
                                        w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane]);
     }
     return brief;
@@ -484,6 +511,18 @@ static void kit_bounds(const struct shv_model *model, const struct shv_kit *kit,
     }
 }
 
+/* Whether the match of the block as it stands is that of another fuel as well. */
+static bool breathes_alike(const struct shv_model *model, size_t a, size_t b)
+{
+    bool alike = true;
+    for (size_t site = 0; model->charge && site < model->sites && alike; site++) {
+        const struct fuel_charge *of_site = model->charge + site * model->study->fuel_count;
+        alike =
+            of_site[a].displaced == of_site[b].displaced && of_site[a].cooled == of_site[b].cooled;
+    }
+    return alike;
+}
+
 /* Judges the block with every fuel-side choice. brief[place[i] * fuel_size + j] is lane i with
  * choice j. */
 static void run_block(const struct shv_model *model, const struct shv_space *space,
@@ -498,7 +537,7 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
         shv_model_kit(model, &kit, &kit);
         kit.blower = w->block.blower;
         kit_bounds(model, &kit, bound);
-        if (j == 0 || (kit.fuel != w->block.fuel && model->by_cycle)) {
+        if (j == 0 || !breathes_alike(model, kit.fuel, w->block.fuel)) {
             w->block.fuel = kit.fuel;
             run_air(model, w);
             none_left = find_dead(w, bound);
@@ -510,7 +549,9 @@ static void run_block(const struct shv_model *model, const struct shv_space *spa
         }
         if (!none_left) {
             if (j % space->belt_size == 0) {
-                run_supply(model, w, &kit);
+                uint64_t supply = j % space->supply_size, pumps = study->pump_count;
+                run_supply_choice(model, w, &kit, supply / space->belt_size < pumps,
+                                  supply / space->belt_size % pumps == 0);
             }
             take_belt(w, (size_t)(j % space->belt_size));
         }
@@ -655,7 +696,8 @@ static void run_setup(const struct shv_model *model, struct shv_lanes *w, size_t
     kit_bounds(model, kit, w->bound);
     take_belt(w, belt_choice(&model->study->drive.belt, kit));
     run_burn(model, w, kit);
-    run_supply(model, w, kit);
+    run_supply(model, w, kit, SHV_LIMIT_INJECTOR_DUTY);
+    run_supply(model, w, kit, SHV_LIMIT_PUMP_FLOW);
     for (size_t i = first; i < count; i++) {
         struct shv_worth worth;
         if (!w->spent[i]) {

@@ -96,6 +96,7 @@ static void fill_cycle(const struct shv_model *model, const struct burn_out *bur
                        struct shv_point *p)
 {
     p->ca50 = burn->ca50;
+    p->phasing_by = burn->by;
     p->phasing_retard = burn->wanted_ca50 - model->study->engine.knock.best_ca50;
     p->knock_integral = burn->knock_integral;
     p->exhaust_temperature = burn->exhaust_temperature;
@@ -253,6 +254,7 @@ static void bare_point(const struct shv_model *model, bool stock, size_t site, s
     p->exhaust_pressure = exhaust_pressure(&s.exhaust, m.drawn, s.t0);
     struct shv_kit kit = {.fuel = e->stock_fuel, .lambda = e->stock_lambda};
     struct brake_case c = brake_case_of(model, site, speed, &kit);
+    burn_give_way(&c.burn, INFINITY); /* what the kit's ignition is set for is not its own's */
     if (stock) {
         c.burn.table = NULL;
     }

@@ -4,6 +4,8 @@
 #include "model/kit/hardware.h"
 #include "model/kit/model_internal.h"
 
+#define SAME_SHARE 1e-12 /* of a limit's span: points that are as bad as each other */
+
 static double margin_of(enum shv_limit limit, double value, double bound)
 {
     return shv_limit_info(limit)->at_least ? value - bound : bound - value;
@@ -41,10 +43,15 @@ static void judge_limit(const struct shv_model *model, const struct shv_curves *
         for (size_t speed = 0; speed < model->speeds; speed++) {
             const struct shv_point *p = &curves->point[site * model->speeds + speed];
             double value = shv_point_limit_value(p, limit);
-            double share = shv_point_limit_share(p, limit, bound);
+            bool varies = limit == SHV_LIMIT_PHASING_RETARD;
+            double here = bound - (varies ? model->speed[speed].retard_less : 0.0);
+            double share = shv_point_limit_share(p, limit, here);
             if (!isnan(value) && (isnan(r->share) || share < r->share)) {
-                double margin = margin_of(limit, value, bound);
-                *r = (struct shv_limit_result){bound, value, margin, share, site, speed};
+                double margin = margin_of(limit, value, here);
+                /* A bleed holds many points at one pressure: rounding must not say which. */
+                bool alike = r->share - share <= SAME_SHARE;
+                *r = (struct shv_limit_result){
+                    here, value, margin, share, alike ? r->site : site, alike ? r->speed : speed};
             }
         }
     }
@@ -87,7 +94,7 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
         if (isnan(r->share)) {
             continue;
         }
-        if (shv_limit_breaks((enum shv_limit)i, r->value, bound)) {
+        if (shv_limit_breaks((enum shv_limit)i, r->value, r->bound)) {
             v->broken |= SHV_LIMIT_BIT(i);
             v->first_broken = v->first_broken < 0 ? i : v->first_broken;
         }
@@ -100,9 +107,9 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
     }
     v->feasible = v->outcome == SHV_POINT_OK && v->broken == 0;
     if (v->outcome == SHV_POINT_OK) { /* a broken one without a cycle somewhere has NAN powers */
-        v->objective =
-            objective_of(model, &curves->point[0].brake_power,
-                         sizeof(struct shv_point) / sizeof(double), &worth, highest_charge(curves));
+        double value = objective_power(model, &curves->point[0].brake_power,
+                                       sizeof(struct shv_point) / sizeof(double));
+        v->objective = objective_of(model, value, &worth, highest_charge(curves));
     }
 }
 
@@ -173,11 +180,15 @@ double peak_of(const struct shv_model *model, const double *power, size_t stride
     return over_sites(model, power, stride, peak_at, 0.0);
 }
 
-double objective_of(const struct shv_model *model, const double *power, size_t stride,
-                    const struct shv_worth *worth, double charge)
+double objective_power(const struct shv_model *model, const double *power, size_t stride)
+{
+    return over_sites(model, power, stride, objective_at, 0.0);
+}
+
+double objective_of(const struct shv_model *model, double value, const struct shv_worth *worth,
+                    double charge)
 {
     const struct shv_weights *w = &model->study->weights;
-    double value = over_sites(model, power, stride, objective_at, 0.0);
     switch (model->study->objective.kind) {
     case SHV_OBJECTIVE_LEAST_PRICE:
         return isnan(value) ? value : -worth->price;

@@ -8,7 +8,7 @@
 
 struct curves_row {
     uint64_t rank;
-    const char *site, *outcome, *bypass_open, *bleeding, *fuel_supply, *belt_grip;
+    const char *site, *outcome, *bypass_open, *bleeding, *phasing_by, *fuel_supply, *belt_grip;
     struct shv_point p;
     double inlet_vacuum;
 };
@@ -37,6 +37,10 @@ struct curves_row {
     {"inlet_vacuum", REPORT_VACUUM, 7, AT(inlet_vacuum), REPORT_ALWAYS,                            \
      "Pressure at the blower's inlet below that of the site's air: with the "                      \
      "bypass shut what its actuator sees."},
+#define OTHER_phasing_by                                                                           \
+    {"phasing_by", REPORT_TEXT, 0, AT(phasing_by), REPORT_ALWAYS,                                  \
+     "What holds `ca50` there: `best` nothing, `knock` knock and ignition margin, "                \
+     "`peak_pressure` the limit of peak pressure, to which ignition gives way."},
 #define OTHER_fuel_supply                                                                          \
     {"fuel_supply", REPORT_TEXT, 0, AT(fuel_supply), REPORT_ALWAYS,                                \
      "`ok` where the flows of injectors and pump are known; `no_injector_flow` "                   \
@@ -68,6 +72,14 @@ void report_curves_layout(struct report_layout *layout, report_when_set when)
     report_layout_init(layout, when);
     report_layout_add(layout, known_columns, COUNT(known_columns));
     report_layout_add(layout, answer_columns, COUNT(answer_columns));
+}
+
+static const char *phasing_by(const struct shv_point *p)
+{
+    static const char *const word[] = {[SHV_PHASING_BEST] = "best",
+                                       [SHV_PHASING_BY_KNOCK] = "knock",
+                                       [SHV_PHASING_BY_PRESSURE] = "peak_pressure"};
+    return isnan(p->ca50) ? NULL : word[p->phasing_by];
 }
 
 /* A share without a finite value is an empty cell: why must stand elsewhere. */
@@ -117,6 +129,7 @@ bool report_curves_rows(FILE *out, const struct report_layout *layout,
                                  .outcome = shv_outcome_name(p->outcome),
                                  .bypass_open = p->bypass_open ? "yes" : "no",
                                  .bleeding = p->bleeding ? "yes" : "no",
+                                 .phasing_by = phasing_by(p),
                                  .fuel_supply = fuel_supply(p),
                                  .belt_grip = belt_grip(p),
                                  .p = *p,

@@ -271,7 +271,7 @@ static bool write_parts(FILE *out, struct report_rows *rows)
     for (size_t i = 0; good && i < report_drawn_count(run); i++) {
         struct report_summary s;
         struct shv_part_line parts[SHV_PART_COUNT];
-        report_rows_take(rows, i, &s);
+        report_rows_take(rows, report_drawn_place(run, i), &s);
         shv_model_parts(run->model, &s.kit, parts);
         for (int k = 0; good && k < SHV_PART_COUNT; k++) {
             good = write_part(out, &layout, run->study, &s, (enum shv_part)k, &parts[k]);

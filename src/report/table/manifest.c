@@ -8,6 +8,7 @@
 
 #include "report/write/columns.h"
 #include "report/write/file.h"
+#include "report/table/hangs.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/summary.h"
@@ -271,6 +272,25 @@ static bool add_stages(config_setting_t *root, const struct shv_run *run)
            add_text(group, "certainty", shv_stage_name(run->certainty));
 }
 
+/* What the strongest on paper hangs on, the nearest rival first. */
+static bool add_hangs(config_setting_t *group, const struct shv_run *run)
+{
+    const struct shv_rival *nearest = report_nearest_rival(run);
+    char words[REPORT_HANGS_MAX];
+    if (!nearest) {
+        return true;
+    }
+    report_hangs_sentence(run->study, nearest, words);
+    bool good = add_text(group, "hangs_on", words);
+    for (size_t i = 0; good && i < run->sure->rivals; i++) {
+        if (&run->sure->rival[i] != nearest) {
+            report_hangs_sentence(run->study, &run->sure->rival[i], words);
+            good = add_text(group, "hangs_on_as_well", words);
+        }
+    }
+    return good;
+}
+
 /* Which kit is which, by its number in the space; each where there is one. */
 static bool add_kits(config_setting_t *root, const struct shv_run *run)
 {
@@ -284,11 +304,14 @@ static bool add_kits(config_setting_t *root, const struct shv_run *run)
         good =
             add_number(group, "strongest_on_paper_holds_pct", 100.0 * run->sure->row[0].all.value);
     }
+    if (good && run->sure && run->sure->asked) {
+        good = add_number(group, "wanted_pct", 100.0 * run->study->tolerances.hold);
+    }
     if (good && sell) {
         good = add_count(group, "kit_to_sell", sell->index) &&
                add_number(group, "kit_to_sell_holds_pct", 100.0 * sell->all.value);
     }
-    return good;
+    return good && add_hangs(group, run);
 }
 
 static bool add_run(config_setting_t *root, const struct shv_run *run)

@@ -108,7 +108,7 @@ static const struct report_column result_columns[] = {
     {"highest_fuel_volume", REPORT_FUEL_VOLUME, 6, AT(fuel_volume), REPORT_ALWAYS,
      "Highest fuel flow by liquid volume, over sites and speeds."},
     {"highest_phasing_retard", REPORT_ANGLE, 6, AT(highest_retard), REPORT_WHEN_CYCLE,
-     "Largest retard for knock and ignition margin, over sites and speeds."},
+     "Largest retard for knock, ignition margin and peak pressure, over sites and speeds."},
     {"highest_phasing_retard_speed", REPORT_ROTATION, 6, AT(highest_retard_speed),
      REPORT_WHEN_CYCLE, "Engine speed of that retard."},
     {"highest_phasing_retard_site", REPORT_TEXT, 0, AT(highest_retard_site), REPORT_WHEN_CYCLE,

@@ -47,6 +47,7 @@ static void take_first_site(const struct shv_curves *curves, const struct shv_cu
     s->power_iso1585 = p ? p->power_iso1585 : NAN;
     s->ca50 = p ? p->ca50 : NAN;
     s->phasing_retard = p ? p->phasing_retard : NAN;
+    s->phasing_by = p ? p->phasing_by : SHV_PHASING_BEST;
     const struct shv_point *t = &curves->point[shv_curves_peak_torque(curves, 0)];
     bool answered = t->outcome == SHV_POINT_OK;
     s->peak_torque = answered ? t->torque : NAN;

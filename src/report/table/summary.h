@@ -18,6 +18,7 @@ struct report_summary {
     /* At the first site of the study. */
     double peak_power, peak_power_speed, peak_torque, peak_torque_speed, gain;
     double bsfc, power_j1349, power_iso1585, ca50, phasing_retard; /* where its power peaks */
+    enum shv_phasing_by phasing_by;                                /* there as well */
     /* At the site where the peak of power is lowest. */
     const char *weakest_site;
     double weakest_power;

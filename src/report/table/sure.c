@@ -236,7 +236,7 @@ void report_sensitivities_layout(struct report_layout *layout, report_when_set w
     report_layout_add(layout, effect_columns, sizeof effect_columns / sizeof *effect_columns);
 }
 
-static enum report_measure tolerance_measure(enum shv_correction which)
+enum report_measure report_tolerance_measure(enum shv_correction which)
 {
     enum shv_quantity quantity = shv_correction_info(which)->quantity;
     return quantity == SHV_Q_LENGTH                   ? REPORT_LENGTH
@@ -265,7 +265,7 @@ static bool write_effect(FILE *out, const struct report_layout *layout,
 {
     const struct shv_sure_effect *e = &s->effect[which][quantity];
     enum shv_unit_system units = study->results.units;
-    const struct report_unit *of_tolerance = report_unit(tolerance_measure(which), units);
+    const struct report_unit *of_tolerance = report_unit(report_tolerance_measure(which), units);
     const struct report_unit *unit = quantity_unit(study, quantity);
     double sign = quantity == 0 ? report_objective_shown(study, 1.0) : 1.0;
     if (isnan(e->effect)) {

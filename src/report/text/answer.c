@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "report/text/answer.h"
+#include "report/table/hangs.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
 #include "report/table/summary.h"
@@ -390,9 +391,21 @@ static void say_before(struct report_text *out, struct answer *a)
     report_text_end(out);
 }
 
+/* One line: what alone would put the nearest rival first. */
+static void say_hangs(struct report_text *out, const struct answer *a)
+{
+    const struct shv_rival *rival = report_nearest_rival(a->run);
+    char words[REPORT_HANGS_MAX];
+    if (rival) {
+        report_hangs_sentence(a->study, rival, words);
+        report_text_say(out, "%s", words);
+    }
+}
+
 static void say_after(struct report_text *out, struct answer *a)
 {
     say_near_tie(out, a);
+    say_hangs(out, a);
     say_fuels(out, a);
     report_say_holding(a->run, out);
 }

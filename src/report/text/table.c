@@ -87,8 +87,10 @@ static void say_phasing(struct table *t, const struct report_summary *s)
                         report_words_phasing(phasing, s->ca50));
         return;
     }
-    report_text_say(&t->text, "Half of the charge is burnt %s there, a retard of %.1f deg.",
-                    report_words_phasing(phasing, s->ca50), s->phasing_retard);
+    report_text_say(&t->text, "Half of the charge is burnt %s there, a retard of %.1f deg%s.",
+                    report_words_phasing(phasing, s->ca50), s->phasing_retard,
+                    s->phasing_by == SHV_PHASING_BY_PRESSURE ? " that keeps the peak pressure"
+                                                             : "");
 }
 
 static void say_power(struct table *t, const struct report_summary *s)

@@ -159,3 +159,14 @@ char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50)
                    ca50 < 0.0 ? "before" : "after");
     return words;
 }
+
+const char *report_limit_title(const char *name)
+{
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
+        if (strcmp(info->name, name) == 0) {
+            return info->title;
+        }
+    }
+    return name;
+}

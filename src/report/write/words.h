@@ -44,4 +44,7 @@ char *report_words_octane(char words[REPORT_WORDS_MAX], const struct shv_study *
 /* "17.3 deg after top dead centre", before it when negative. */
 char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50);
 
+/* The title of a limit by its name in files; another name as it is. */
+const char *report_limit_title(const char *name);
+
 #endif

@@ -34,7 +34,7 @@ static struct cycle_case random_case(uint64_t *state, int number)
     u.engine.burn_duration = between(state, 20.0, number % 3 ? 70.0 : 140.0);
     u.engine.wiebe_m = between(state, 1.0, 4.0);
     u.at.speed = between(state, 10.0, 150.0);
-    u.at.burn_reference = number % 2 ? between(state, 0.3, 1.5) : 0.0;
+    u.at.burn_reference = number % 2 ? between(state, 0.6, 3.0) : 0.0;
     u.at.delay_factor = between(state, 0.5, 2.0);
     u.fuel.mon = u.fuel.ron - between(state, 0.0, 15.0);
     u.at.lambda = between(state, 0.7, 1.4);

@@ -111,6 +111,38 @@ static void knocks_whatever_the_ignition(void **state)
     assert_less(0.0, r.gross_efficiency);
 }
 
+/* At the earliest phasing that keeps the pressure, a shade below it; nothing moves where it is
+ * kept, and where compression alone is above, the last phasing is all there is. */
+static void gives_way_to_pressure(void **state)
+{
+    (void)state;
+    struct cycle_case u = boosted();
+    struct shv_cycle_result r;
+    u.at.ca50 = 9.0;
+    double free_peak = run_case(&u).peak_pressure;
+    for (double share = 0.95; share > 0.6; share -= 0.1) {
+        double most = share * free_peak;
+        struct cycle_case v = u;
+        v.at = drawn_case(&u);
+        assert_int_equal(
+            shv_cycle_pressure_limit(&v.engine, &v.fuel, &v.knock, &v.at, most, &r, NULL), SHV_OK);
+        assert_int_equal(r.outcome, SHV_CYCLE_DONE);
+        assert_true(r.peak_pressure <= most && r.peak_pressure > most * (1.0 - 2e-8));
+        assert_true(r.ca50 > 9.0 && r.ca50 < 40.0);
+        v = u, v.at.ca50 = r.ca50;
+        assert_relative(run_case(&v).gross_work, r.gross_work, 1e-9);
+    }
+    struct cycle_case v = u;
+    v.at = drawn_case(&u);
+    assert_int_equal(
+        shv_cycle_pressure_limit(&v.engine, &v.fuel, &v.knock, &v.at, 1.01 * free_peak, &r, NULL),
+        SHV_OK);
+    assert_true(r.ca50 == 9.0);
+    assert_int_equal(shv_cycle_pressure_limit(&v.engine, &v.fuel, &v.knock, &v.at, 10e5, &r, NULL),
+                     SHV_OK);
+    assert_true(r.ca50 == 40.0 && r.peak_pressure > 10e5);
+}
+
 static void no_answer_is_an_outcome(void **state)
 {
     (void)state;
@@ -127,6 +159,7 @@ int main(void)
         cmocka_unit_test(limit_follows_its_causes),
         cmocka_unit_test(without_knock_phasing_is_best),
         cmocka_unit_test(knocks_whatever_the_ignition),
+        cmocka_unit_test(gives_way_to_pressure),
         cmocka_unit_test(no_answer_is_an_outcome),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

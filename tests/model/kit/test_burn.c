@@ -57,18 +57,20 @@ static void without_torque_it_is_not_tied(void **state)
     made_end(&m);
 }
 
-/* What the tables promise, at the points of kits from idle bypass to more than knock allows. */
-static void table_is_near_the_direct_cycle(void **state)
+/* What the tables promise, at the points of kits from idle bypass to more than knock and peak
+ * pressure allow. */
+static void near_the_direct_cycle(double ron, double scale, double peak)
 {
-    (void)state;
     static struct made m;
-    cycle_begin(&m, 91.0);
+    cycle_begin(&m, ron);
+    m.study.engine.knock.scale = scale;
+    m.study.limit[SHV_LIMIT_PEAK_PRESSURE] = peak;
     struct shv_model *direct = made_model(&m), *model = made_model(&m);
     struct shv_curves a, b;
     give_table(model, 0);
     assert_int_equal(shv_curves_init(&a, model, NULL), SHV_OK);
     assert_int_equal(shv_curves_init(&b, direct, NULL), SHV_OK);
-    size_t knocking = 0, beyond = 0;
+    size_t held[3] = {0}, beyond = 0, above = 0;
     for (double ratio = 0.8; ratio < 3.4; ratio += 0.2) {
         struct shv_kit kit = made_kit(0, ratio, 0, 0.0, 0.88);
         kit.ignition_margin = ratio > 2.0 ? 2.5 : 0.0;
@@ -91,16 +93,36 @@ static void table_is_near_the_direct_cycle(void **state)
                 assert_within(p->phasing_retard, q->phasing_retard, 0.3);
             }
             assert_relative(p->brake_power, q->brake_power, 2e-3);
-            knocking += p->ca50 > 8.5;
+            assert_int_equal(p->peak_pressure > peak, q->peak_pressure > peak);
+            assert_true(!(p->peak_pressure > peak) || p->ca50 == 40.0);
+            held[p->phasing_by] += p->phasing_by == q->phasing_by;
             beyond += limited;
+            above += p->peak_pressure > peak;
         }
     }
-    assert_true(knocking > 8 && beyond > 1);
+    if (isinf(peak)) {
+        assert_true(held[SHV_PHASING_BY_KNOCK] > 8 && held[SHV_PHASING_BY_PRESSURE] == 0);
+        assert_true(beyond > 1);
+    } else {
+        assert_true(held[SHV_PHASING_BY_PRESSURE] > 8 && above > 1);
+    }
     shv_curves_free(&a);
     shv_curves_free(&b);
     shv_model_free(direct);
     shv_model_free(model);
     made_end(&m);
+}
+
+static void table_is_near_the_direct_cycle(void **state)
+{
+    (void)state;
+    near_the_direct_cycle(91.0, 0.6, INFINITY);
+}
+
+static void ignition_gives_way_to_peak_pressure(void **state)
+{
+    (void)state;
+    near_the_direct_cycle(115.0, 4.0, 34e5);
 }
 
 /* The margin moves a knock-limited phasing by itself, and one that knock leaves alone by less. */
@@ -148,7 +170,8 @@ static double rating_integral(const struct shv_fuel *f)
     return run_case(&u).knock_integral;
 }
 
-/* Two fuels of one rating, alike but for the heat of vaporisation, knock nearly alike in the rating. */
+/* Two fuels of one rating, alike but for the heat of vaporisation, knock nearly alike in the
+ * rating. */
 static void cooling_is_counted_once(void **state)
 {
     (void)state;
@@ -328,6 +351,7 @@ int main(void)
         cmocka_unit_test(stock_torque_is_met),
         cmocka_unit_test(without_torque_it_is_not_tied),
         cmocka_unit_test(table_is_near_the_direct_cycle),
+        cmocka_unit_test(ignition_gives_way_to_peak_pressure),
         cmocka_unit_test(ignition_margin),
         cmocka_unit_test(more_pulley_can_make_less_power),
         cmocka_unit_test(cooling_is_counted_once),

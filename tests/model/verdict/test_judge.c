@@ -327,6 +327,27 @@ static void torque_at_a_speed(void **state)
     end(&h);
 }
 
+/* Points that differ by rounding alone are as bad as each other: the first is named, the value is
+ * still the worst of all. */
+static void rounding_does_not_say_where(void **state)
+{
+    (void)state;
+    struct hand h;
+    begin(&h);
+    h.m.study.limit[SHV_LIMIT_BOOST] = 60e3;
+    h.c.point[2].boost = 60e3 * (1.0 - 1e-15);
+    h.c.point[3].boost = h.c.point[5].boost = 60e3;
+    const struct shv_limit_result *r = &judged(&h)->limit[SHV_LIMIT_BOOST];
+    assert_int_equal(r->site, 0);
+    assert_int_equal(r->speed, 2);
+    assert_within(r->value, 60e3, 0.0);
+    h.c.point[5].boost = 60e3 * (1.0 + 1e-9);
+    r = &judged(&h)->limit[SHV_LIMIT_BOOST];
+    assert_int_equal(r->site, 1);
+    assert_int_equal(r->speed, 1);
+    end(&h);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -343,6 +364,7 @@ int main(void)
         cmocka_unit_test(peak_power),
         cmocka_unit_test(mean_power_over_the_band),
         cmocka_unit_test(torque_at_a_speed),
+        cmocka_unit_test(rounding_does_not_say_where),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -23,7 +23,8 @@ static void a_row_per_kit_site_and_speed(void **state)
     csv_free(csv);
 }
 
-/* Every double of struct shv_point has its column: all but outcome and the two flags are doubles.
+/* Every double of struct shv_point has its column: all but outcome, flags and what holds ignition
+ * are doubles.
  */
 static void no_state_is_left_out(void **state)
 {
@@ -41,7 +42,7 @@ static void no_state_is_left_out(void **state)
         }
     }
     assert_int_equal(numbers, doubles + 1); /* the vacuum at the inlet is no state of its own */
-    assert_int_equal(layout.count, doubles + 1 + 6); /* site, outcome and four others in words */
+    assert_int_equal(layout.count, doubles + 1 + 7); /* site, outcome and five others in words */
 }
 
 static void states_hold_a_millionth(void **state)
