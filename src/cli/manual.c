@@ -6,6 +6,9 @@
 
 /* ---- the manual page ---- */
 
+/* Of the text, not of the build: the same source gives the same page. */
+#define DATE "2026-11-29"
+
 /* A point or a quote at the start of a line would be a request, a dash typographic. */
 static void put_roff(FILE *out, const char *text, size_t length)
 {
@@ -31,16 +34,20 @@ static void put_words(FILE *out, const char *text)
     put_roff(out, text, strlen(text));
 }
 
-/* Paragraphs stand apart by an empty line in --help, by a request here. */
+/* Paragraphs stand apart by an empty line in --help, by a request here. One that begins with a
+ * blank is an example and stays as it is. */
 static void put_paragraphs(FILE *out, const char *text)
 {
     while (*text != '\0') {
         const char *end = strstr(text, "\n\n");
         size_t length = end ? (size_t)(end - text) : strlen(text);
+        bool example = *text == ' ';
+        fputs(example ? ".nf\n" : "", out);
         put_roff(out, text, length);
         if (length > 0 && text[length - 1] != '\n') {
             fputc('\n', out);
         }
+        fputs(example ? ".fi\n" : "", out);
         text += end ? length + 2 : length;
         if (*text != '\0') {
             fputs(".PP\n", out);
@@ -93,13 +100,12 @@ static const char tail[] =
     ".nf\n"
     "sheave check car.cfg\n"
     "sheave run car.cfg \\-\\-out results/car\n"
-    "sheave point car.cfg \\-\\-pick blower=twist\\-0720 \\-\\-pick \"blower_pulley=83 mm\"\n"
+    "sheave point car.cfg \\-\\-pick blower=twist\\-small \\-\\-pick \"blower_pulley=83 mm\"\n"
     ".fi\n";
 
 void cli_print_manual(const struct cli_command *const *commands, size_t count, FILE *out)
 {
-    /* No date: the same source gives the same page. */
-    fprintf(out, ".TH SHEAVE 1 \"\" \"sheave %s\" \"User Commands\"\n", shv_version());
+    fprintf(out, ".TH SHEAVE 1 \"%s\" \"sheave %s\" \"User Commands\"\n", DATE, shv_version());
     fputs(".SH NAME\nsheave \\- find the pulley, blower and charge cooler of a supercharger kit\n"
           ".SH SYNOPSIS\n.B sheave\n\\fICOMMAND\\fR [\\fIOPTION\\fR]... \\fIOPERAND\\fR\n"
           ".SH DESCRIPTION\n"
@@ -121,10 +127,26 @@ void cli_print_manual(const struct cli_command *const *commands, size_t count, F
 /* What the word behind an option is. */
 static const char *completes(const char *argument)
 {
-    if (strcmp(argument, "DIR") == 0) {
-        return "compgen -d";
+    static const char *const known[][2] = {
+        {"DIR", "compgen -d"},
+        {"FILE", "compgen -f"},
+        {"FITTED", "compgen -f"},
+        {"CSV", "compgen -f"},
+        {"SYSTEM", "compgen -W 'metric US'"},
+        {"DEMO", "compgen -W 'hillclimb pickup van boat'"},
+        {"RANK", "compgen -W 'sell 1 2 3'"},
+        {"N", "compgen -W '1 2 4 8'"},
+        {"KEY=VALUE", "compgen -S = -W 'blower crank_pulley blower_pulley ratio cooler "
+                      "effectiveness fuel lambda afr ignition_margin injector injector_flow pump "
+                      "ribs wrap'"},
+        {"NAME=VALUE", "compgen -S = -W 'boost power torque charge_temperature'"},
+    };
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        if (strcmp(known[i][0], argument) == 0) {
+            return known[i][1];
+        }
     }
-    return strcmp(argument, "FILE") == 0 || strcmp(argument, "CSV") == 0 ? "compgen -f" : ":";
+    return ":"; /* a speed, a site, a log: the study's own */
 }
 
 static void put_values(FILE *out, const struct cli_command *command)

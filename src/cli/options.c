@@ -34,6 +34,9 @@ void cli_print_help(const struct cli_command *command, FILE *out)
     fprintf(out, "  %-22s %s\n  %-22s %s\n", "--help", "this text", "--version", "version");
     if (command->cautions) {
         fprintf(out, "\n%s", shv_cautions);
+    } else {
+        fputs("\nResults are estimates; the cautions stand at the end of sheave run --help.\n",
+              out);
     }
 }
 

@@ -263,9 +263,9 @@ class Table(Page):
         self.run_js("document.querySelector('#all-columns').focus()")
         browser.keys(TAB, TAB, TAB, TAB)  # the button of the filters, the table, rank, blower
         where = self.run_js("return [document.activeElement.tagName, document.activeElement.textContent]")
-        self.assertEqual(where, ["BUTTON", "role"])
+        self.assertEqual(where, ["BUTTON", "blower"])
         browser.keys(ENTER)
-        self.assertEqual(self.sorted_by(), [["role", "ascending"]])
+        self.assertEqual(self.sorted_by(), [["blower", "ascending"]])
         outline = self.run_js("const s = getComputedStyle(document.activeElement); return [s.outlineStyle, "
                               "parseFloat(s.outlineWidth)]")
         self.assertEqual(outline[0], "solid")

@@ -90,6 +90,8 @@ class Sure(unittest.TestCase):
         ranked = records(read_bytes(self.folder, "there", "ranked.csv"))
         roles = {row["role"]: row["rank"] for row in ranked if row["role"]}
         rank = roles.get("kit to sell") or roles["both"]
+        for name in ("curves.csv", "limits.csv", "parts.csv"):
+            self.assertIn(rank, {row["rank"] for row in records(read_bytes(self.folder, "there", name))}, name)
         done = support.run(["report", "there", "--kit", "sell"], self.folder)
         self.assertEqual((done.returncode, done.stderr.replace(test_report.NO_GNUPLOT, b"").strip()), (0, b""))
         self.assertEqual(done.stdout, f"there/report.html\nthere/kit-{rank}.html\n".encode())

@@ -19,10 +19,10 @@ const char *kit_text(const struct report_results *results, size_t row, const cha
     return report_records_text(&results->ranked, row, report_records_find(&results->ranked, stem));
 }
 
-bool kit_quantity(const struct report_results *results, size_t row, const char *stem,
-                  enum report_measure measure, char room[KIT_WORDS])
+/* A value with its unit; false when it is not known. */
+static bool say_value(const struct report_results *results, double value,
+                      enum report_measure measure, char room[KIT_WORDS])
 {
-    double value = kit_number(results, row, stem, measure);
     const char *unit = report_results_unit(results, measure);
     room[0] = '\0';
     if (!isfinite(value)) {
@@ -31,6 +31,20 @@ bool kit_quantity(const struct report_results *results, size_t row, const char *
     (void)snprintf(room, KIT_WORDS, "%.*f%s%.40s", report_unit(measure, results->units)->decimals,
                    value, unit[0] ? " " : "", unit);
     return true;
+}
+
+/* What the kit is ranked by. */
+static bool kit_ranked_by(const struct report_results *results, size_t row, char room[KIT_WORDS])
+{
+    size_t column = report_records_find(&results->ranked, results->objective_column);
+    return say_value(results, report_records_number(&results->ranked, row, column),
+                     report_results_ranked_measure(results), room);
+}
+
+bool kit_quantity(const struct report_results *results, size_t row, const char *stem,
+                  enum report_measure measure, char room[KIT_WORDS])
+{
+    return say_value(results, kit_number(results, row, stem, measure), measure, room);
 }
 
 bool kit_has_cooler(const struct report_results *results, size_t row)
@@ -147,7 +161,13 @@ void kit_facts(FILE *out, const struct report_results *results, size_t row)
         {"price", REPORT_MONEY, "price of the kit"},
         {"mass", REPORT_MASS, "mass of the kit"},
     };
+    char ranked_by[KIT_WORDS];
     (void)fputs("<dl class=\"facts\">\n", out);
+    if (kit_ranked_by(results, row, ranked_by)) {
+        (void)fputs("<div><dt>ranking value</dt><dd>", out);
+        html_text(out, ranked_by);
+        (void)fputs("</dd></div>\n", out);
+    }
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         char words[KIT_WORDS];
         if (kit_quantity(results, row, facts[i].stem, facts[i].measure, words)) {
@@ -282,7 +302,7 @@ static void put_in_order(const struct report_results *results, size_t *order, si
     order[count] = row;
 }
 
-void kit_limits(FILE *out, const struct report_results *results, size_t row)
+void kit_limits(FILE *out, const struct report_results *results, size_t row, size_t most)
 {
     const struct report_records *r = &results->limits;
     size_t rank = report_records_find(r, "rank");
@@ -301,8 +321,12 @@ void kit_limits(FILE *out, const struct report_results *results, size_t row)
             put_in_order(results, order, count++, i);
         }
     }
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count && i < most; i++) {
         limit_row(out, results, order[i], i == 0);
     }
     (void)fputs("</tbody></table></div>\n", out);
+    if (most < count) {
+        (void)fprintf(out, "<p class=\"hint\">The nearest %zu of %zu; limits.csv has all.</p>\n",
+                      most, count);
+    }
 }

@@ -24,6 +24,7 @@ void kit_held_back(FILE *out, const struct report_results *results, size_t row);
 void kit_facts(FILE *out, const struct report_results *results, size_t row);
 /* Tables, for kits that have curves. */
 void kit_parts(FILE *out, const struct report_results *results, size_t row);
-void kit_limits(FILE *out, const struct report_results *results, size_t row);
+/* Of the limits the `most` nearest. */
+void kit_limits(FILE *out, const struct report_results *results, size_t row, size_t most);
 
 #endif

@@ -6,6 +6,7 @@
 
 #include "report/write/file.h"
 #include "report/page/html.h"
+#include "report/write/words.h"
 #include "report/page/kit_html.h"
 #include "report/page/page_extra.h"
 #include "report/page/page_table.h"
@@ -13,9 +14,7 @@
 #include "sheave/report.h"
 #include "sheave/version.h"
 
-#define EXTRA_ROWS 10
-#define EXTRA_COLUMNS 16
-#define SURE_COLUMNS 24
+#define EXTRA_ROWS 12
 
 /* Sections are drawn in turn; the first status that is not SHV_OK stays. */
 struct page {
@@ -155,7 +154,7 @@ static void say_nothing_feasible(struct page *p)
         before = most;
         last = best;
         (void)fputs("<li>", p->out);
-        html_words(p->out, report_records_text(r, best, reason));
+        html_words(p->out, report_limit_title(report_records_text(r, best, reason)));
         (void)fputs(": ", p->out);
         html_count(p->out, most);
         (void)fputs(" combinations</li>\n", p->out);
@@ -170,8 +169,8 @@ static void put_leading(struct page *p, size_t row, const char *role, double hol
     (void)fprintf(p->out, "<article>\n<h3>%s</h3>\n<p>", role);
     if (isnan(holds)) {
         (void)fputs(
-            "Right at its limits: with tolerances in the study a run also says how surely it "
-            "holds, and which kit to sell.",
+            "It stands right at its limits. With a group <code>tolerances</code> in the study "
+            "(docs/config.md) a run says how surely it holds, and which kit to sell.",
             p->out);
     } else {
         (void)fprintf(p->out,
@@ -258,74 +257,31 @@ static void put_best(struct page *p)
     html_section_end(p->out);
     begin(p, "limits");
     say(p, "<p>Of ", which, ".</p>\n");
-    kit_limits(p->out, p->results, row);
+    kit_limits(p->out, p->results, row, SHV_LIMIT_COUNT);
     figure(p, "margins");
     html_section_end(p->out);
 }
 
 /* ---- why not more ---- */
 
-struct ideal_column {
-    const char *stem;
-    enum report_measure measure;
-    const char *title;
-};
-
-static void ideal_cell(struct page *p, size_t row, const struct ideal_column *c)
-{
-    const struct report_records *o = &p->results->optimum;
-    size_t column = report_records_column(o, c->stem, c->measure, p->results->units);
-    double value = report_records_number(o, row, column);
-    if (c->measure == REPORT_TEXT) {
-        bool is_name = strcmp(c->stem, "binding_limit") == 0;
-        (void)fputs("<td>", p->out);
-        (is_name ? html_words : html_text)(p->out, report_records_text(o, row, column));
-        (void)fputs("</td>", p->out);
-    } else {
-        html_number_cell(p->out, value, report_unit(c->measure, p->results->units)->decimals);
-    }
-}
-
 static void put_ideals(struct page *p)
 {
-    static const struct ideal_column columns[] = {
-        {"fuel", REPORT_TEXT, "fuel"},
-        {"ideal_ratio", REPORT_NUMBER, "ideal ratio"},
-        {"ideal_cooler", REPORT_TEXT, "cooler"},
-        {"ideal_effectiveness", REPORT_NUMBER, "effectiveness"},
-        {"binding_limit", REPORT_TEXT, "held back by"},
-        {"loss", REPORT_PERCENT, "lost with listed parts, %"},
-        {"made_blower_pulley", REPORT_LENGTH, "pulley worth having made"},
-        {"made_gain", REPORT_PERCENT, "it gains, %"},
-        {"uncooled_loss", REPORT_PERCENT, "lost without a cooler, %"},
+    static const struct page_column columns[] = {
+        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
+        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
+        {"ideal_objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
+        {"ideal_ratio", REPORT_NUMBER, "ratio", PAGE_PLAIN},
+        {"ideal_cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
+        {"ideal_effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
+        {"binding_limit", REPORT_TEXT, "held back by", PAGE_LIMIT},
+        {"loss", REPORT_PERCENT, "lost with listed parts", PAGE_PLAIN},
+        {"made_blower_pulley", REPORT_LENGTH, "pulley worth having made", PAGE_PLAIN},
+        {"made_gain", REPORT_PERCENT, "it gains", PAGE_PLAIN},
+        {"uncooled_loss", REPORT_PERCENT, "lost without a cooler", PAGE_PLAIN},
     };
-    const size_t count = sizeof columns / sizeof *columns;
-    const struct report_records *o = &p->results->optimum;
-    size_t blower = report_records_find(o, "blower"), found = report_records_find(o, "found");
-    (void)fputs(
-        "<div class=\"scroll\"><table>\n<caption>The best of each blower and fuel if pulley "
-        "and core could have any size</caption>\n<thead><tr><th scope=\"col\">blower</th>",
-        p->out);
-    for (size_t k = 0; k < count; k++) {
-        const char *unit = columns[k].measure == REPORT_LENGTH
-                               ? report_results_unit(p->results, REPORT_LENGTH)
-                               : "";
-        (void)fprintf(p->out, "<th scope=\"col\"%s>%s%s%s</th>",
-                      columns[k].measure == REPORT_TEXT ? "" : " class=\"n\"", columns[k].title,
-                      unit[0] ? ", " : "", unit);
-    }
-    (void)fputs("</tr></thead>\n<tbody>\n", p->out);
-    for (size_t i = 0; i < o->rows; i++) {
-        if (strcmp(report_records_text(o, i, found), "yes") != 0) {
-            continue;
-        }
-        say(p, "<tr><th scope=\"row\">", report_records_text(o, i, blower), "</th>");
-        for (size_t k = 0; k < count; k++) {
-            ideal_cell(p, i, &columns[k]);
-        }
-        (void)fputs("</tr>\n", p->out);
-    }
-    (void)fputs("</tbody></table></div>\n", p->out);
+    page_extra_table(p->out, p->results, &p->results->optimum, "optimum.csv",
+                     "The best of each blower and fuel if pulley and core could have any size",
+                     columns, sizeof columns / sizeof *columns, EXTRA_ROWS);
 }
 
 static void put_why(struct page *p)
@@ -334,17 +290,56 @@ static void put_why(struct page *p)
     (void)fputs("<p>", p->out);
     kit_held_back(p->out, p->results, 0);
     (void)fputs("</p>\n", p->out);
-    if (p->results->optimum.rows > 0) {
-        put_ideals(p);
-    }
-    page_extra_table(p->out, &p->results->limit_worth,
-                     "Worth of limits: what a step of each would bring the ideal kits", EXTRA_ROWS,
-                     EXTRA_COLUMNS);
+    put_ideals(p);
+    page_limit_worth(p->out, p->results);
     figure(p, "map");
     html_section_end(p->out);
 }
 
 /* ---- trade-offs, how sure ---- */
+
+static void put_sites(struct page *p)
+{
+    static const struct page_column columns[] = {
+        {"site", REPORT_TEXT, "site", PAGE_PLAIN},
+        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
+        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
+        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
+        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
+        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
+        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
+        {"alone", REPORT_NUMBER, "makes there", PAGE_RANKED_BY},
+        {"common", REPORT_NUMBER, "the kit for all sites", PAGE_RANKED_BY},
+        {"shortfall", REPORT_PERCENT, "that falls short by", PAGE_PLAIN},
+        {"holds_everywhere", REPORT_TEXT, "holds at all sites", PAGE_PLAIN},
+        {"broken_elsewhere", REPORT_TEXT, "else breaks", PAGE_LIMIT},
+        {"broken_at", REPORT_TEXT, "at", PAGE_PLAIN},
+    };
+    page_extra_table(p->out, p->results, &p->results->sites, "sites.csv",
+                     "The best kit for each site alone", columns, sizeof columns / sizeof *columns,
+                     EXTRA_ROWS);
+}
+
+static void put_serving(struct page *p)
+{
+    static const struct page_column columns[] = {
+        {"rank", REPORT_COUNT, "place", PAGE_PLAIN},
+        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
+        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
+        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
+        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
+        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
+        {"fuel", REPORT_TEXT, "with", PAGE_PLAIN},
+        {"lambda", REPORT_NUMBER, "lambda", PAGE_PLAIN},
+        {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
+        {"alone", REPORT_NUMBER, "the best for that fuel", PAGE_RANKED_BY},
+        {"shortfall", REPORT_PERCENT, "falls short by", PAGE_PLAIN},
+        {"mean", REPORT_NUMBER, "mean over the fuels", PAGE_RANKED_BY},
+    };
+    page_extra_table(p->out, p->results, &p->results->serving, "serving.csv",
+                     "Hardware that does with several fuels", columns,
+                     sizeof columns / sizeof *columns, EXTRA_ROWS);
+}
 
 static void put_tradeoffs(struct page *p)
 {
@@ -353,11 +348,30 @@ static void put_tradeoffs(struct page *p)
     }
     begin(p, "tradeoffs");
     figure(p, "tradeoffs");
-    page_extra_table(p->out, &p->results->sites, "The best kit for each site alone", EXTRA_ROWS,
-                     EXTRA_COLUMNS);
-    page_extra_table(p->out, &p->results->serving, "Hardware that does with several fuels",
-                     EXTRA_ROWS, EXTRA_COLUMNS);
+    put_sites(p);
+    put_serving(p);
     html_section_end(p->out);
+}
+
+static void put_chances(struct page *p)
+{
+    static const struct page_column columns[] = {
+        {"index", REPORT_COUNT, "combination", PAGE_PLAIN},
+        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
+        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
+        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
+        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
+        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
+        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
+        {"all_hold", REPORT_PERCENT, "holds every limit", PAGE_PLAIN},
+        {"fails_most", REPORT_TEXT, "breaks most often", PAGE_LIMIT},
+        {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
+        {"objective_p5", REPORT_NUMBER, "more in 19 of 20", PAGE_RANKED_BY},
+        {"objective_p95", REPORT_NUMBER, "less in 19 of 20", PAGE_RANKED_BY},
+    };
+    page_extra_table(p->out, p->results, &p->results->sure, "sure.csv",
+                     "How surely kits hold when parts, engine and weather are off", columns,
+                     sizeof columns / sizeof *columns, EXTRA_ROWS);
 }
 
 /* What the strongest on paper hangs on. */
@@ -379,7 +393,7 @@ static void put_sure(struct page *p)
     begin(p, "sure");
     figure(p, "sure");
     figure(p, "matters");
-    page_extra_table(p->out, &p->results->sure, "How sure each kit is", EXTRA_ROWS, SURE_COLUMNS);
+    put_chances(p);
     if (p->results->sure.rows == 0) {
         (void)fputs("<p>This run did not vary its inputs within tolerances: the numbers are those "
                     "of the study's values as they stand. Parts, weather, fuel and measurement all "
@@ -475,7 +489,7 @@ static void put_rejected(struct page *p)
             continue;
         }
         (void)fputs("<tr><th scope=\"row\">", p->out);
-        html_words(p->out, report_records_text(r, i, reason));
+        html_words(p->out, report_limit_title(report_records_text(r, i, reason)));
         (void)fputs("</th><td class=\"n\">", p->out);
         html_count(p->out, count);
         (void)fputs("</td>", p->out);

@@ -1,83 +1,250 @@
-/* Any table on a page (src/report/page/page_extra.h). */
+/* Tables on a page (src/report/page/page_extra.h). */
 #include "report/page/page_extra.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "report/page/html.h"
+#include "report/write/words.h"
 
 #define COLUMNS_MAX 24
 
-static size_t pick(const struct report_records *r, size_t rows, size_t most,
-                   size_t column[COLUMNS_MAX])
+static size_t find(const struct report_results *results, const struct report_records *records,
+                   const struct page_column *c)
 {
-    size_t count = 0;
-    for (size_t i = 0; i < r->columns && count < most && count < COLUMNS_MAX; i++) {
-        bool says = false;
-        for (size_t row = 0; row < rows && !says; row++) {
-            says = report_records_text(r, row, i)[0] != '\0';
-        }
-        if (says) {
-            column[count++] = i;
-        }
+    char name[128];
+    if (c->kind != PAGE_RANKED_BY) {
+        return report_records_column(records, c->stem, c->measure, results->units);
     }
-    return count;
+    (void)snprintf(name, sizeof name, "%s%s", c->stem, report_results_ranked_by(results));
+    return report_records_find(records, name);
 }
 
-static bool is_number(const struct report_records *r, size_t rows, size_t column)
+static enum report_measure measure_of(const struct report_results *results,
+                                      const struct page_column *c)
+{
+    return c->kind == PAGE_RANKED_BY ? report_results_ranked_measure(results) : c->measure;
+}
+
+static bool says_something(const struct report_records *r, size_t column, size_t rows)
 {
     for (size_t row = 0; row < rows; row++) {
-        if (report_records_text(r, row, column)[0] != '\0' &&
-            isnan(report_records_number(r, row, column))) {
-            return false;
+        if (report_records_text(r, row, column)[0] != '\0') {
+            return true;
         }
     }
-    return true;
+    return false;
 }
 
-/* Names of limits and outcomes are words; no name of a user is changed. */
-static void put_cell(FILE *out, const struct report_records *r, size_t row, size_t column,
-                     bool number, bool heads)
+static void put_head(FILE *out, const struct report_results *results, const struct page_column *c)
 {
-    const char *tag = heads ? "th" : "td";
+    enum report_measure measure = measure_of(results, c);
+    const char *unit = report_results_unit(results, measure);
+    (void)fprintf(out, "<th scope=\"col\"%s>%s%s", measure == REPORT_TEXT ? "" : " class=\"n\"",
+                  c->title, unit[0] ? ", " : "");
+    html_text(out, unit);
+    (void)fputs("</th>", out);
+}
+
+static void put_cell(FILE *out, const struct report_results *results,
+                     const struct report_records *r, size_t row, size_t column,
+                     const struct page_column *c, bool heads)
+{
+    enum report_measure measure = measure_of(results, c);
+    const char *text = report_records_text(r, row, column), *tag = heads ? "th" : "td";
     double value = report_records_number(r, row, column);
     (void)fprintf(out, "<%s%s%s>", tag, heads ? " scope=\"row\"" : "",
-                  number ? " class=\"n\"" : "");
-    if (number && isfinite(value)) {
-        bool whole = value == floor(value) && fabs(value) < 1e15;
-        (void)fprintf(out, whole ? "%.0f" : "%.5g", value);
+                  measure == REPORT_TEXT ? "" : " class=\"n\"");
+    if (c->kind == PAGE_LIMIT) {
+        html_words(out, report_limit_title(text));
+    } else if (measure == REPORT_TEXT || !isfinite(value)) {
+        html_text(out, text);
+    } else if (measure == REPORT_NUMBER || measure == REPORT_LENGTH) {
+        (void)fprintf(out, "%.4g", value);
     } else {
-        html_text(out, report_records_text(r, row, column));
+        (void)fprintf(out, "%.*f", report_unit(measure, results->units)->decimals, value + 0.0);
     }
     (void)fprintf(out, "</%s>", tag);
 }
 
-void page_extra_table(FILE *out, const struct report_records *records, const char *caption,
-                      size_t rows, size_t columns)
+/* "The first 10 of 34 rows; limit_worth.csv has all." */
+static void say_cut(FILE *out, const char *file, size_t shown, size_t rows)
 {
-    size_t column[COLUMNS_MAX];
-    rows = records->rows < rows ? records->rows : rows;
-    size_t count = pick(records, rows, columns, column);
-    if (count == 0) {
+    if (shown < rows) {
+        (void)fprintf(out, "<p class=\"hint\">The first %zu of %zu; the others are in %s.</p>\n",
+                      shown, rows, file);
+    }
+}
+
+void page_extra_table(FILE *out, const struct report_results *results,
+                      const struct report_records *records, const char *file, const char *caption,
+                      const struct page_column *columns, size_t count, size_t most)
+{
+    const struct page_column *shown[COLUMNS_MAX];
+    size_t at[COLUMNS_MAX], n = 0, rows = records->rows < most ? records->rows : most;
+    for (size_t k = 0; k < count && n < COLUMNS_MAX; k++) {
+        at[n] = find(results, records, &columns[k]);
+        shown[n] = &columns[k];
+        n += at[n] != REPORT_NO_COLUMN && says_something(records, at[n], rows) ? 1 : 0;
+    }
+    if (n == 0) {
         return;
     }
     (void)fprintf(out, "<div class=\"scroll\"><table>\n<caption>%s</caption>\n<thead><tr>",
                   caption);
-    for (size_t k = 0; k < count; k++) {
-        bool number = is_number(records, rows, column[k]);
-        (void)fprintf(out, "<th scope=\"col\"%s>", number ? " class=\"n\"" : "");
-        html_words(out, report_records_name(records, column[k]));
-        (void)fputs("</th>", out);
+    for (size_t k = 0; k < n; k++) {
+        put_head(out, results, shown[k]);
     }
     (void)fputs("</tr></thead>\n<tbody>\n", out);
     for (size_t row = 0; row < rows; row++) {
         (void)fputs("<tr>", out);
-        for (size_t k = 0; k < count; k++) {
-            put_cell(out, records, row, column[k], is_number(records, rows, column[k]), k == 0);
+        for (size_t k = 0; k < n; k++) {
+            put_cell(out, results, records, row, at[k], shown[k], k == 0);
         }
         (void)fputs("</tr>\n", out);
     }
     (void)fputs("</tbody></table></div>\n", out);
+    say_cut(out, file, rows, records->rows);
+}
+
+/* ---- what a little more would bring ---- */
+
+#define WORTHS 256
+#define WORTHS_SHOWN 16
+
+struct worth {
+    size_t row;
+    double gain;
+};
+
+static int most_first(const void *a, const void *b)
+{
+    const struct worth *x = a, *y = b;
+    if (x->gain != y->gain) {
+        return x->gain > y->gain ? -1 : 1;
+    }
+    return x->row < y->row ? -1 : 1;
+}
+
+/* What an ideal makes of what is ranked by; turned where the least is best. */
+static double ideal_value(const struct report_results *results, size_t row)
+{
+    const struct page_column ideal = {"ideal_objective", REPORT_NUMBER, "", PAGE_RANKED_BY};
+    const struct report_records *o = &results->optimum;
+    double value = report_records_number(o, row, find(results, o, &ideal));
+    enum report_measure measure = report_results_ranked_measure(results);
+    return measure == REPORT_MONEY || measure == REPORT_TEMPERATURE ? -value : value;
+}
+
+/* Whether no other fuel makes a better ideal of the same blower. */
+static bool is_best_of_blower(const struct report_results *results, const char *blower,
+                              const char *fuel)
+{
+    const struct report_records *o = &results->optimum;
+    size_t by_blower = report_records_find(o, "blower"), by_fuel = report_records_find(o, "fuel");
+    const char *best = "";
+    double most = -INFINITY;
+    for (size_t i = 0; i < o->rows; i++) {
+        if (strcmp(report_records_text(o, i, by_blower), blower) == 0 &&
+            ideal_value(results, i) > most) {
+            most = ideal_value(results, i);
+            best = report_records_text(o, i, by_fuel);
+        }
+    }
+    return strcmp(best, fuel) == 0;
+}
+
+/* The column of the gain, whatever it is in. */
+static size_t gain_column(const struct report_records *r)
+{
+    for (size_t i = 0; i < r->columns; i++) {
+        if (strncmp(report_records_name(r, i), "gain_", 5) == 0) {
+            return i;
+        }
+    }
+    return REPORT_NO_COLUMN;
+}
+
+static size_t list_worths(const struct report_results *results, struct worth list[WORTHS])
+{
+    const struct report_records *w = &results->limit_worth;
+    size_t gain = gain_column(w), active = report_records_find(w, "active"), count = 0;
+    size_t blower = report_records_find(w, "blower"), fuel = report_records_find(w, "fuel");
+    for (size_t i = 0; i < w->rows && count < WORTHS; i++) {
+        double value = report_records_number(w, i, gain);
+        if (strcmp(report_records_text(w, i, active), "yes") == 0 && value > 0.0 &&
+            is_best_of_blower(results, report_records_text(w, i, blower),
+                              report_records_text(w, i, fuel))) {
+            list[count++] = (struct worth){i, value};
+        }
+    }
+    qsort(list, count, sizeof *list, most_first);
+    return count;
+}
+
+/* "brake torque at 4500 rpm, coast start", from columns of a limit, a speed and a site. */
+static void put_place(FILE *out, const struct report_results *results, size_t row,
+                      const char *title, const char *speed, const char *site)
+{
+    const struct report_records *w = &results->limit_worth;
+    double rpm = report_records_number(
+        w, row, report_records_column(w, speed, REPORT_ROTATION, results->units));
+    html_text(out, title);
+    if (!isnan(rpm)) {
+        (void)fprintf(out, " at %.0f rpm, ", rpm);
+        html_text(out, report_records_text(w, row, report_records_find(w, site)));
+    }
+}
+
+static void put_worth(FILE *out, const struct report_results *results, size_t row)
+{
+    const struct report_records *w = &results->limit_worth;
+    enum report_measure measure = report_results_ranked_measure(results);
+    enum report_measure change =
+        measure == REPORT_TEMPERATURE ? REPORT_TEMPERATURE_CHANGE : measure;
+    double step = report_records_number(w, row, report_records_find(w, "step"));
+    const char *next = report_records_text(w, row, report_records_find(w, "next_limit"));
+    (void)fputs("<tr><th scope=\"row\">", out);
+    html_text(out, report_records_text(w, row, report_records_find(w, "blower")));
+    (void)fputs(", ", out);
+    html_text(out, report_records_text(w, row, report_records_find(w, "fuel")));
+    (void)fputs("</th><td>", out);
+    put_place(out, results, row, report_records_text(w, row, report_records_find(w, "title")),
+              "speed", "site");
+    (void)fprintf(out, "</td><td>%.4g ", fabs(step));
+    html_text(out, report_records_text(w, row, report_records_find(w, "unit")));
+    (void)fprintf(out, " %s</td><td class=\"n\">%.2f ", step < 0.0 ? "less" : "more",
+                  report_records_number(w, row, gain_column(w)));
+    html_text(out, report_results_unit(results, change));
+    (void)fputs("</td><td>", out);
+    if (next[0]) {
+        put_place(out, results, row, report_limit_title(next), "next_speed", "next_site");
+    }
+    (void)fputs("</td></tr>\n", out);
+}
+
+void page_limit_worth(FILE *out, const struct report_results *results)
+{
+    struct worth list[WORTHS];
+    size_t count = list_worths(results, list);
+    size_t shown = count < WORTHS_SHOWN ? count : WORTHS_SHOWN;
+    if (count == 0) {
+        return;
+    }
+    (void)fputs(
+        "<div class=\"scroll\"><table>\n<caption>What holds the best ideal of each blower back, "
+        "and what a little more of it would bring</caption>\n<thead><tr><th scope=\"col\">ideal "
+        "of</th><th scope=\"col\">held back by</th><th scope=\"col\">with</th><th scope=\"col\" "
+        "class=\"n\">it would make more by</th><th scope=\"col\">then it would meet</th></tr>"
+        "</thead>\n<tbody>\n",
+        out);
+    for (size_t i = 0; i < shown; i++) {
+        put_worth(out, results, list[i].row);
+    }
+    (void)fputs("</tbody></table></div>\n<p class=\"hint\">Other fuels, limits that do not hold "
+                "and neighbouring choices are in limit_worth.csv.</p>\n",
+                out);
 }
 
 /* ---- what would have to give ---- */

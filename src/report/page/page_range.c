@@ -8,7 +8,6 @@
 #include "sheave/version.h"
 
 #define ROWS 500
-#define COLUMNS 20
 
 static const struct plot_kind *plan_kind(void)
 {
@@ -35,6 +34,78 @@ static void say_plan(FILE *out, const struct report_records *curve)
     }
 }
 
+static void put_stock(FILE *out, const struct report_results *results)
+{
+    static const struct page_column columns[] = {
+        {"part", REPORT_TEXT, "part", PAGE_PLAIN},
+        {"kind", REPORT_TEXT, "kind", PAGE_PLAIN},
+        {"kits_a_year", REPORT_NUMBER, "kits a year", PAGE_PLAIN},
+        {"pieces_a_year", REPORT_NUMBER, "pieces a year", PAGE_PLAIN},
+        {"groups", REPORT_COUNT, "groups", PAGE_PLAIN},
+        {"cost_of_stock", REPORT_MONEY, "stock costs a year", PAGE_PLAIN},
+        {"used_in", REPORT_TEXT, "used for", PAGE_PLAIN},
+    };
+    page_extra_table(out, results, &results->shelf, "stock.csv", "Parts that are kept", columns,
+                     sizeof columns / sizeof *columns, ROWS);
+}
+
+static void put_kits(FILE *out, const struct report_results *results)
+{
+    static const struct page_column columns[] = {
+        {"vehicle", REPORT_TEXT, "vehicle", PAGE_PLAIN},
+        {"market", REPORT_TEXT, "market", PAGE_PLAIN},
+        {"tier", REPORT_TEXT, "tier", PAGE_PLAIN},
+        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
+        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
+        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
+        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
+        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
+        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
+        {"power", REPORT_POWER, "peak power", PAGE_PLAIN},
+        {"power_lost", REPORT_PERCENT, "short of its best", PAGE_PLAIN},
+        {"price", REPORT_MONEY, "price", PAGE_PLAIN},
+        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
+        {"least_margin", REPORT_PERCENT, "room", PAGE_PLAIN},
+        {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
+        {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
+        {"sales", REPORT_NUMBER, "sold a year", PAGE_PLAIN},
+    };
+    page_extra_table(out, results, &results->range, "range.csv",
+                     "The kit of each group of customers", columns,
+                     sizeof columns / sizeof *columns, ROWS);
+}
+
+static void put_curve(FILE *out, const struct report_results *results)
+{
+    static const struct page_column columns[] = {
+        {"parts_allowed", REPORT_COUNT, "parts allowed", PAGE_PLAIN},
+        {"parts", REPORT_COUNT, "parts kept", PAGE_PLAIN},
+        {"value_power", REPORT_POWER, "worth", PAGE_PLAIN},
+        {"value_share", REPORT_NUMBER, "worth", PAGE_PLAIN},
+        {"value_profit", REPORT_MONEY, "worth", PAGE_PLAIN},
+        {"gain", REPORT_PERCENT, "the last part gains", PAGE_PLAIN},
+        {"lost", REPORT_PERCENT, "short of all parts", PAGE_PLAIN},
+        {"proven", REPORT_TEXT, "proven best", PAGE_PLAIN},
+        {"knee", REPORT_TEXT, "knee", PAGE_PLAIN},
+        {"plan", REPORT_TEXT, "the plan", PAGE_PLAIN},
+    };
+    page_extra_table(out, results, &results->plan, "curve.csv", "What each further part buys",
+                     columns, sizeof columns / sizeof *columns, ROWS);
+}
+
+static void put_tables(FILE *out, const struct report_results *results)
+{
+    html_section(out, "stock", "Stock");
+    put_stock(out, results);
+    html_section_end(out);
+    html_section(out, "kits", "Kits");
+    put_kits(out, results);
+    html_section_end(out);
+    html_section(out, "curve", "Curve");
+    put_curve(out, results);
+    html_section_end(out);
+}
+
 static enum shv_status put_range(FILE *out, const struct report_results *results,
                                  struct shv_message *message)
 {
@@ -49,15 +120,7 @@ static enum shv_status put_range(FILE *out, const struct report_results *results
     enum shv_status status =
         html_figure(out, results, kind->name, kind->name, kind->title, kind->meaning, message);
     html_section_end(out);
-    html_section(out, "stock", "Stock");
-    page_extra_table(out, &results->shelf, "Parts that are kept", ROWS, COLUMNS);
-    html_section_end(out);
-    html_section(out, "kits", "Kits");
-    page_extra_table(out, &results->range, "The kit of each group of customers", ROWS, COLUMNS);
-    html_section_end(out);
-    html_section(out, "curve", "Curve");
-    page_extra_table(out, &results->plan, "What each further part buys", ROWS, COLUMNS);
-    html_section_end(out);
+    put_tables(out, results);
     (void)fputs("<p class=\"caution\">", out);
     html_text(out, shv_cautions);
     (void)fprintf(out, "</p>\n</main>\n<footer><p>Made by sheave %s.</p></footer>\n",

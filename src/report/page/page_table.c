@@ -6,6 +6,7 @@
 
 #include "report/table/files.h"
 #include "report/page/html.h"
+#include "report/write/words.h"
 
 /* What a column of ranked.csv is: its row in the table of columns, NULL for one that this version
  * does not know. */
@@ -36,9 +37,9 @@ static bool says_something(const struct report_records *r, size_t column, size_t
 static bool is_first_seen(const char *stem)
 {
     static const char *const stems[] = {
-        "rank",          "role", "blower",        "crank_pulley",  "blower_pulley", "ratio",
-        "cooler",        "fuel", "effectiveness", "lambda",        "gain",          "price",
-        "highest_boost", "mass", "binding_limit", "binding_share", "peak_power"};
+        "rank",   "blower",        "crank_pulley",  "blower_pulley", "ratio",
+        "cooler", "fuel",          "effectiveness", "lambda",        "gain",
+        "price",  "highest_boost", "binding_limit", "binding_share", "peak_power"};
     for (size_t i = 0; i < sizeof stems / sizeof *stems; i++) {
         if (strcmp(stem, stems[i]) == 0) {
             return true;
@@ -85,6 +86,35 @@ static bool is_text(const struct shown *s)
     return !s->known || s->known->measure == REPORT_TEXT;
 }
 
+/* Heads of columns whose names are not the words for people. */
+static const char *title_of(const char *stem)
+{
+    static const char *const titles[][2] = {
+        {"index", "combination"},
+        {"binding_limit", "nearest limit"},
+        {"binding_share", "room"},
+        {"binding_speed", "at"},
+        {"binding_site", "at site"},
+        {"gain", "over stock"},
+        {"highest_boost", "boost"},
+        {"bsfc", "fuel for work"},
+        {"ca50", "half burnt"},
+        {"power_j1349", "power by SAE J1349"},
+        {"power_iso1585", "power by ISO 1585"},
+        {"phasing_retard", "retard"},
+        {"highest_phasing_retard", "highest retard"},
+        {"highest_phasing_retard_speed", "highest retard at"},
+        {"highest_phasing_retard_site", "highest retard at site"},
+        {"phasing_retard_margin", "retard margin"},
+    };
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++) {
+        if (strcmp(titles[i][0], stem) == 0) {
+            return titles[i][1];
+        }
+    }
+    return strncmp(stem, "objective_", 10) == 0 ? "ranking value" : stem;
+}
+
 static void put_head(FILE *out, const struct report_results *results, const struct shown *s)
 {
     const char *unit = s->known ? report_results_unit(results, s->known->measure) : "";
@@ -95,7 +125,8 @@ static void put_head(FILE *out, const struct report_results *results, const stru
                                         : " class=\"n\"");
     html_text(out, s->known ? s->known->meaning : "");
     (void)fputs("\">", out);
-    html_words(out, s->known ? s->known->stem : report_records_name(&results->ranked, s->column));
+    html_words(out, s->known ? title_of(s->known->stem)
+                             : report_records_name(&results->ranked, s->column));
     if (unit[0]) {
         (void)fputs(", ", out);
         html_text(out, unit);
@@ -110,7 +141,7 @@ static void put_value(FILE *out, const struct report_results *results, const str
     const char *text = report_records_text(&results->ranked, row, s->column);
     double value = report_records_number(&results->ranked, row, s->column);
     if (s->known && strcmp(s->known->stem, "binding_limit") == 0) {
-        html_words(out, text);
+        html_words(out, report_limit_title(text));
     } else if (is_text(s) || s->known->measure == REPORT_COUNT || !isfinite(value)) {
         html_text(out, text);
     } else if (s->known->measure == REPORT_NUMBER) {

@@ -40,7 +40,8 @@ static void put_settings(FILE *out, const struct report_results *results, size_t
         const char *title;
     } settings[] = {
         {"highest_boost", REPORT_GAUGE, "highest boost"},
-        {"belt_length", REPORT_LENGTH, "belt length at the pitch line"},
+        {"ribs", REPORT_NUMBER, "ribs of the belt"},
+        {"belt_length", REPORT_LENGTH, "belt to order, length at the pitch line"},
         {"static_tension", REPORT_FORCE, "static belt tension, one side"},
         {"highest_hub_load", REPORT_FORCE, "highest load on the nose"},
         {"ignition_margin", REPORT_ANGLE, "ignition held back from knock"},
@@ -52,6 +53,7 @@ static void put_settings(FILE *out, const struct report_results *results, size_t
                    part_size(results, row, "fuel"));
     (void)fputs("<dl class=\"facts\">\n", out);
     put_pair(out, "fuel it is made for; no lower octane", fuel);
+    put_pair(out, "injectors, each, held open", part_size(results, row, "injectors"));
     for (size_t i = 0; i < sizeof settings / sizeof *settings; i++) {
         if (kit_quantity(results, row, settings[i].stem, settings[i].measure, words)) {
             put_pair(out, settings[i].title, words);
@@ -60,6 +62,7 @@ static void put_settings(FILE *out, const struct report_results *results, size_t
     (void)fputs("</dl>\n", out);
 }
 
+#define SHEET_LIMITS 8
 #define IDENTITY 12 /* characters of the study's hash that tell one from another */
 #define DAY 10      /* of a time, 2026-05-17 */
 
@@ -70,8 +73,8 @@ static void put_identity(FILE *out, const struct report_results *results)
     const char *begun = report_results_text(results, "run.started", "not known");
     (void)fprintf(
         out,
-        "<p class=\"by\">Study %.*s of %.*s, sheave %s. Revision ________ &nbsp; Fitted by "
-        "________________ &nbsp; Date ____________</p>\n",
+        "<p class=\"by\">Study %.*s of %.*s, sheave %s.</p>\n<p class=\"fill\">Revision ________ "
+        "&nbsp; Fitted by ________________ &nbsp; Date ____________</p>\n",
         IDENTITY, hash, DAY, begun, shv_version());
 }
 
@@ -106,7 +109,7 @@ static enum shv_status put_sheet(FILE *out, const struct report_results *results
         html_figure(out, results, name, plot_rows.name, title, plot_rows.meaning, message);
     html_section_end(out);
     html_section(out, "limits", "Limits");
-    kit_limits(out, results, row);
+    kit_limits(out, results, row, SHEET_LIMITS);
     html_section_end(out);
     (void)fputs("<p class=\"caution\">", out);
     html_text(out, shv_cautions);

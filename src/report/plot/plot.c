@@ -36,9 +36,10 @@ const struct plot_kind plot_kinds[] = {
     {"margins", "Room to the limits", "Room to each limit, in per cent, where it is tightest.", 760,
      620, plot_margins},
     {"rejected", "Why others were rejected",
-     "Rejected combinations, each counted under its first reason.", 760, 420, plot_rejected},
+     "All combinations as one bar, the rejected counted under their first reason.", 760, 210,
+     plot_rejected},
     {"tradeoffs", "What can't all be had",
-     "Kits that no other beats in every respect at once: the further along, the more it costs.",
+     "Kits that no other beats in every respect at once: the further along, the more it gives up.",
      760, 620, plot_fronts},
     {"sure", "How sure",
      "The best kits when everything is off by as much as it may be: ranking value, half "
@@ -47,7 +48,9 @@ const struct plot_kind plot_kinds[] = {
      "limits hold.",
      760, 420, plot_sure},
     {"matters", "What that hangs on",
-     "How much of the scatter of the first kit each tolerance makes.", 760, 420, plot_matters},
+     "How much of the scatter of the kit to sell each tolerance makes; of the strongest on paper "
+     "where there is none to sell.",
+     760, 420, plot_matters},
     {"plan", "What further parts buy",
      "The value of the best plan over the number of different parts that are kept in stock.", 760,
      420, plot_plan},

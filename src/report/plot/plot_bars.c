@@ -5,10 +5,12 @@
 #include <string.h>
 
 #include "report/plot/plot.h"
+#include "report/write/words.h"
 
 #define KITS 3
 #define LIMITS_MAX 64
 #define REASONS_MAX 64
+#define REASONS_SHOWN 5 /* besides those that hold every limit */
 
 /* A bar as a box: from 0 to `value` at the height `y`. */
 static void bar(struct plot *p, double value, double y, double half)
@@ -155,46 +157,77 @@ static size_t list_reasons(const struct report_records *r, struct reason list[RE
     return count;
 }
 
+/* A limit by its title; an outcome's name with blanks. */
+static void reason_words(const char *name, char words[PLOT_QUOTE])
+{
+    name = report_limit_title(name);
+    (void)snprintf(words, PLOT_QUOTE, "%.60s",
+                   strcmp(name, "feasible") == 0 ? "hold every limit" : name);
+    for (char *c = words; *c; c++) {
+        *c = *c == '_' ? ' ' : *c;
+    }
+}
+
+/* A piece of the bar from one share to another, in per cent. */
+static void piece(struct plot *p, size_t place, const char *words, double from, double to)
+{
+    static const char *const colour[] = {"#009e73", "#0072b2", "#d55e00", "#e69f00",
+                                         "#56b4e9", "#cc79a7", "#999999"};
+    char source[64], how[160], name[PLOT_QUOTE];
+    const double box[] = {0.5 * (from + to), 0.0, from, to, -0.4, 0.4};
+    for (size_t n = 0; n < 6; n++) {
+        plot_number(p, box[n]);
+    }
+    plot_line_end(p);
+    (void)snprintf(source, sizeof source, "data index %zu", plot_block_end(p));
+    (void)snprintf(how, sizeof how,
+                   "with boxxyerror fillcolor rgb '%s' linecolor rgb '#ffffff' lw 0.8 fillstyle "
+                   "solid 0.9 border",
+                   colour[place < 7 ? place : 6]);
+    (void)snprintf(name, sizeof name, "%.40s %.*f %%", words, to - from < 1.0 ? 2 : 1, to - from);
+    plot_series(p, source, how, name);
+}
+
+/* Those that hold every limit first, then the commonest reasons, then the others as one. */
 bool plot_rejected(struct plot *p)
 {
     struct reason list[REASONS_MAX];
-    size_t count = list_reasons(&p->results->rejected, list);
+    size_t count = list_reasons(&p->results->rejected, list), place = 0;
+    double total = 0.0, from = 0.0;
+    char words[PLOT_QUOTE];
     if (count < 2) {
         return false; /* all for one reason needs no picture */
     }
-    bars_panel(p, count, "combinations", "");
-    plot_say(p, "set logscale x\nset xrange [0.5:*]\nset format x '%%.0s%%c'\n");
-    for (size_t k = 0; k < 2; k++) {
-        bool feasible = k == 0;
-        for (size_t i = 0; i < count; i++) {
-            if ((strcmp(list[i].name, "feasible") == 0) != feasible) {
+    for (size_t i = 0; i < count; i++) {
+        total += list[i].count;
+    }
+    plot_say(p, "set xrange [0:100]\nset yrange [-0.5:0.5]\nset grid noxtics noytics\n");
+    plot_panel(p, &(struct plot_panel){.left = 0.04,
+                                       .right = 0.97,
+                                       .bottom = 0.30,
+                                       .top = 0.52,
+                                       .key_rows = 3,
+                                       .y = "",
+                                       .y_unit = "",
+                                       .x = "combinations, %",
+                                       .x_unit = ""});
+    plot_say(p, "unset ytics\nset border 1\nset key at screen 0.04, screen 0.98 left top vertical "
+                "maxrows 3 width 0\n");
+    for (size_t pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < count && place < REASONS_SHOWN; i++) {
+            bool feasible = strcmp(list[i].name, "feasible") == 0;
+            if (feasible != (pass == 0)) {
                 continue;
             }
-            char words[PLOT_QUOTE];
-            (void)snprintf(words, sizeof words, "%.100s", list[i].name);
-            for (char *c = words; *c; c++) {
-                *c = *c == '_' ? ' ' : *c;
-            }
-            name_bar(p, i, words);
-            const double box[] = {list[i].count, (double)i,        0.5,
-                                  list[i].count, (double)i - 0.36, (double)i + 0.36};
-            for (size_t n = 0; n < 6; n++) {
-                plot_number(p, box[n]);
-            }
-            plot_line_end(p);
+            double to = from + 100.0 * list[i].count / total;
+            reason_words(list[i].name, words);
+            piece(p, feasible ? 0 : ++place, words, from, to);
+            from = to;
         }
-        (void)plot_block_end(p);
     }
-    plot_series(p, "data index 0",
-                "with boxxyerror fillcolor rgb '#009e73' linecolor rgb '#009e73' fillstyle solid "
-                "0.9 border",
-                "hold every limit");
-    plot_series(p, "data index 1",
-                "with boxxyerror fillcolor rgb '#d55e00' linecolor rgb '#d55e00' fillstyle solid "
-                "0.35 border",
-                "rejected");
-    plot_series(p, "data index 0:1 using 1:2:(sprintf('  %.0f', $1))",
-                "with labels left font ',11' textcolor '#222222'", NULL);
+    if (from < 100.0 - 1e-9) {
+        piece(p, 6, "other reasons", from, 100.0);
+    }
     plot_series_end(p);
     return true;
 }

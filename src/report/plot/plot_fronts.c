@@ -41,7 +41,7 @@ static struct thing thing_of(const struct report_results *results, const char *n
                 known[i].words, report_results_unit(results, known[i].measure)};
         }
     }
-    return (struct thing){objective_column(r), "what the ranking is by", ""};
+    return (struct thing){objective_column(r), "ranking value", ""};
 }
 
 struct front {

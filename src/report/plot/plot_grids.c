@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "report/plot/plot.h"
+#include "report/write/words.h"
 
 /* A grid in row-major order: x runs fastest. */
 struct grid {
@@ -245,7 +246,7 @@ static size_t list_reasons(const struct reason *any, const char *name[REASONS])
 /* "pressure_rise" as "pressure rise": names of limits and outcomes are words. */
 static void as_words(char room[PLOT_QUOTE], const char *name)
 {
-    (void)snprintf(room, PLOT_QUOTE, "%.100s", name);
+    (void)snprintf(room, PLOT_QUOTE, "%.100s", report_limit_title(name));
     for (char *c = room; *c; c++) {
         *c = *c == '_' ? ' ' : *c;
     }

@@ -1,9 +1,11 @@
 /* How sure the best kits are: what the objective is between, whether every limit holds, and which
  * of the tolerances matters. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "report/plot/plot.h"
+#include "sheave/corrections.h"
 
 #define KITS 12
 #define TOLERANCES 16
@@ -41,33 +43,72 @@ static void rows_panel(struct plot *p, double left, double right, size_t count, 
     plot_say(p, "set ytics scale 0 ()\n");
 }
 
-static void name_kit(struct plot *p, size_t row)
+/* The row of sure.csv of the kit to sell; REPORT_NO_COLUMN without one. */
+static size_t row_to_sell(const struct report_results *results)
 {
-    const struct report_records *r = &p->results->sure;
-    char name[PLOT_QUOTE], kind[32];
-    (void)snprintf(kind, sizeof kind, "%.30s",
-                   report_records_text(r, row, report_records_find(r, "kind")));
-    for (char *c = kind; *c; c++) {
-        *c = *c == '_' ? ' ' : *c;
+    size_t sell = report_results_to_sell(results),
+           index = report_records_find(&results->sure, "index");
+    double wanted = sell == REPORT_NO_COLUMN
+                        ? NAN
+                        : report_records_number(&results->ranked, sell,
+                                                report_records_find(&results->ranked, "index"));
+    for (size_t i = 0; i < results->sure.rows; i++) {
+        if (report_records_number(&results->sure, i, index) == wanted) {
+            return i;
+        }
     }
-    (void)snprintf(name, sizeof name, "%s %.4s: %.20s", strcmp(kind, "ranked") == 0 ? "kit" : kind,
-                   report_records_text(r, row, report_records_find(r, "rank")),
-                   report_records_text(r, row, report_records_find(r, "blower")));
-    name_row(p, row, name);
+    return REPORT_NO_COLUMN;
 }
 
-static void objective_panel(struct plot *p, size_t rows)
+/* The kit to sell, then the others as they stand in the file. */
+static size_t order_kits(const struct report_results *results, size_t order[KITS])
+{
+    size_t sell = row_to_sell(results), count = 0;
+    if (sell != REPORT_NO_COLUMN) {
+        order[count++] = sell;
+    }
+    for (size_t i = 0; i < results->sure.rows && count < KITS; i++) {
+        if (i != sell) {
+            order[count++] = i;
+        }
+    }
+    return count;
+}
+
+static void name_kit(struct plot *p, size_t place, size_t row, bool sells)
+{
+    static const char *const kinds[][2] = {
+        {"ranked", "kit"}, {"optimum", "ideal"}, {"backed_off", "surer"}};
+    const struct report_records *r = &p->results->sure;
+    const char *kind = report_records_text(r, row, report_records_find(r, "kind"));
+    const char *rank = report_records_text(r, row, report_records_find(r, "rank"));
+    char name[PLOT_QUOTE];
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        kind = strcmp(kind, kinds[i][0]) == 0 ? kinds[i][1] : kind;
+    }
+    (void)snprintf(name, sizeof name, "%.12s%s%.4s: %.18s", sells ? "kit to sell" : kind,
+                   sells ? "" : " ", sells ? "" : rank,
+                   report_records_text(r, row, report_records_find(r, "blower")));
+    name_row(p, place, name);
+}
+
+static void objective_panel(struct plot *p, const size_t *order, size_t rows)
 {
     const struct report_records *r = &p->results->sure;
     size_t low = percentile(r, "objective_p5_"), middle = percentile(r, "objective_p50_");
     size_t high = percentile(r, "objective_p95_");
-    rows_panel(p, 0.26, 0.68, rows, "what the ranking is by: 5 %, half and 95 % of kits built so");
+    size_t sell = row_to_sell(p->results);
+    char x[64];
+    const char *unit = report_results_unit(p->results, report_results_ranked_measure(p->results));
+    (void)snprintf(x, sizeof x, "ranking value%s%.20s: 5 %%, half and 95 %% of kits",
+                   unit[0] ? ", " : "", unit);
+    rows_panel(p, 0.26, 0.68, rows, x);
     for (size_t i = 0; i < rows; i++) {
-        name_kit(p, i);
-        plot_number(p, report_records_number(r, i, middle));
+        name_kit(p, i, order[i], order[i] == sell);
+        plot_number(p, report_records_number(r, order[i], middle));
         plot_number(p, (double)i);
-        plot_number(p, report_records_number(r, i, low));
-        plot_number(p, report_records_number(r, i, high));
+        plot_number(p, report_records_number(r, order[i], low));
+        plot_number(p, report_records_number(r, order[i], high));
         plot_line_end(p);
     }
     (void)plot_block_end(p);
@@ -76,14 +117,28 @@ static void objective_panel(struct plot *p, size_t rows)
     plot_series_end(p);
 }
 
-static void holds_panel(struct plot *p, size_t rows)
+/* The probability that the study asks for, as a line. */
+static void mark_wanted(struct plot *p)
+{
+    double wanted = report_results_number(p->results, "kits.wanted_pct");
+    if (isfinite(wanted)) {
+        plot_say(p,
+                 "set arrow 1 from first %.7g, graph 0 to first %.7g, graph 1 nohead front lw 1.5 "
+                 "lc rgb '#a63f00'\nset label 2 'wanted %.4g %%' at first %.7g, graph 1 right "
+                 "offset 0, 0.6 textcolor '#a63f00'\n",
+                 wanted, wanted, wanted, wanted);
+    }
+}
+
+static void holds_panel(struct plot *p, const size_t *order, size_t rows)
 {
     const struct report_records *r = &p->results->sure;
     size_t all = report_records_column(r, "all_hold", REPORT_PERCENT, p->results->units);
     rows_panel(p, 0.73, 0.96, rows, "all limits hold, %");
     plot_say(p, "unset ytics\nset xrange [0:100]\n");
+    mark_wanted(p);
     for (size_t i = 0; i < rows; i++) {
-        double value = report_records_number(r, i, all), y = (double)i;
+        double value = report_records_number(r, order[i], all), y = (double)i;
         const double box[] = {0.5 * value, y, 0.0, value, y - 0.3, y + 0.3};
         for (size_t k = 0; k < 6; k++) {
             plot_number(p, isnan(value) ? NAN : box[k]);
@@ -100,32 +155,67 @@ static void holds_panel(struct plot *p, size_t rows)
 
 bool plot_sure(struct plot *p)
 {
-    size_t rows = p->results->sure.rows < KITS ? p->results->sure.rows : KITS;
+    size_t order[KITS], rows = order_kits(p->results, order);
     if (rows == 0) {
         return false;
     }
     plot_say(p, "set multiplot\nset offsets graph 0.05, graph 0.05, 0, 0\n");
-    objective_panel(p, rows);
+    objective_panel(p, order, rows);
     plot_say(p, "set offsets 0, 0, 0, 0\n");
-    holds_panel(p, rows);
+    holds_panel(p, order, rows);
     plot_say(p, "unset multiplot\n");
     return true;
 }
 
 /* ---- what matters ---- */
 
-static bool is_of_first_kit(const struct report_records *r, size_t row)
+struct share {
+    size_t row;
+    double value;
+};
+
+static int most_first(const void *a, const void *b)
 {
-    return strcmp(report_records_text(r, row, report_records_find(r, "kind")), "ranked") == 0 &&
-           report_records_number(r, row, report_records_find(r, "rank")) == 1.0 &&
-           strcmp(report_records_text(r, row, report_records_find(r, "quantity")), "objective") ==
-               0;
+    const struct share *x = a, *y = b;
+    if (fabs(x->value) != fabs(y->value)) {
+        return fabs(x->value) > fabs(y->value) ? -1 : 1;
+    }
+    return x->row < y->row ? -1 : 1;
+}
+
+/* What each tolerance makes of the scatter of the kit to sell, or of the first one without it. */
+static size_t list_shares(const struct report_results *results, struct share list[TOLERANCES])
+{
+    const struct report_records *r = &results->sensitivities, *sure = &results->sure;
+    size_t share = report_records_column(r, "share_of_variance", REPORT_PERCENT, results->units);
+    size_t sell = row_to_sell(results), count = 0;
+    size_t kind = report_records_find(r, "kind"), rank = report_records_find(r, "rank");
+    size_t quantity = report_records_find(r, "quantity");
+    const char *of = sell == REPORT_NO_COLUMN
+                         ? "ranked"
+                         : report_records_text(sure, sell, report_records_find(sure, "kind"));
+    const char *place = sell == REPORT_NO_COLUMN
+                            ? "1"
+                            : report_records_text(sure, sell, report_records_find(sure, "rank"));
+    for (size_t i = 0; i < r->rows && count < TOLERANCES; i++) {
+        if (strcmp(report_records_text(r, i, kind), of) == 0 &&
+            strcmp(report_records_text(r, i, rank), place) == 0 &&
+            strcmp(report_records_text(r, i, quantity), "objective") == 0) {
+            list[count++] = (struct share){i, report_records_number(r, i, share)};
+        }
+    }
+    qsort(list, count, sizeof *list, most_first);
+    return count;
 }
 
 /* Its name is a key of the study: words with lines between them. */
 static void name_tolerance(struct plot *p, size_t place, const char *key)
 {
     char words[PLOT_QUOTE];
+    for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
+        const struct shv_correction_info *info = shv_correction_info((enum shv_correction)i);
+        key = strcmp(info->name, key) == 0 ? info->title : key;
+    }
     (void)snprintf(words, sizeof words, "%.100s", key);
     for (char *c = words; *c; c++) {
         *c = *c == '_' ? ' ' : *c;
@@ -136,22 +226,18 @@ static void name_tolerance(struct plot *p, size_t place, const char *key)
 bool plot_matters(struct plot *p)
 {
     const struct report_records *r = &p->results->sensitivities;
-    size_t share = report_records_column(r, "share_of_variance", REPORT_PERCENT, p->results->units);
-    size_t place[TOLERANCES], count = 0;
-    for (size_t i = 0; i < r->rows && count < TOLERANCES; i++) {
-        if (is_of_first_kit(r, i)) {
-            place[count++] = i;
-        }
-    }
+    struct share list[TOLERANCES];
+    size_t count = list_shares(p->results, list);
     if (count == 0) {
         return false;
     }
-    rows_panel(p, 0.34, 0.95, count, "share of the variance of what the ranking is by, %");
+    rows_panel(p, 0.34, 0.95, count, "share of the variance of the ranking value, %");
     for (size_t i = 0; i < count; i++) {
-        double value = report_records_number(r, place[i], share), y = (double)i;
+        double value = list[i].value, y = (double)i;
         const double box[] = {0.5 * value,      y,        fmin(value, 0.0),
                               fmax(value, 0.0), y - 0.34, y + 0.34};
-        name_tolerance(p, i, report_records_text(r, place[i], report_records_find(r, "tolerance")));
+        name_tolerance(p, i,
+                       report_records_text(r, list[i].row, report_records_find(r, "tolerance")));
         for (size_t k = 0; k < 6; k++) {
             plot_number(p, isnan(value) ? NAN : box[k]);
         }

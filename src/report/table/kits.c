@@ -1,5 +1,6 @@
 /* limits.csv and parts.csv: what bounds each of the best kits, and what it is made of. */
 #include <math.h>
+#include <string.h>
 #include <stdlib.h>
 
 #include "report/table/files.h"
@@ -248,12 +249,9 @@ static bool write_fuel(FILE *out, const struct report_layout *layout, const stru
 {
     const struct shv_fuel *fuel = &study->fuels[s->kit.fuel];
     char size[REPORT_WORDS_MAX];
-    int used = isnan(fuel->ron) ? 0 : snprintf(size, sizeof size, "RON %.4g, ", fuel->ron);
-    if (!isnan(fuel->mon)) {
-        used += snprintf(size + used, sizeof size - (size_t)used, "MON %.4g, ", fuel->mon);
-    }
-    (void)snprintf(size + used, sizeof size - (size_t)used, "lambda %.3g, air-fuel ratio %.3g",
-                   s->lambda, s->lambda * fuel->stoichiometric);
+    size_t used = strlen(report_words_octane(size, study, s->kit.fuel));
+    (void)snprintf(size + used, sizeof size - used, "lambda %.3g, air-fuel ratio %.3g", s->lambda,
+                   s->lambda * fuel->stoichiometric);
     struct part_row row = {.rank = s->rank,
                            .part = "fuel",
                            .name = s->fuel,
@@ -273,7 +271,7 @@ static bool write_parts(FILE *out, struct report_rows *rows)
     for (size_t i = 0; good && i < report_drawn_count(run); i++) {
         struct report_summary s;
         struct shv_part_line parts[SHV_PART_COUNT];
-        report_rows_take(rows, i, &s);
+        report_rows_take(rows, report_drawn_place(run, i), &s);
         shv_model_parts(run->model, &s.kit, parts);
         for (int k = 0; good && k < SHV_PART_COUNT; k++) {
             good = write_part(out, &layout, run->study, &s, (enum shv_part)k, &parts[k]);

@@ -7,7 +7,7 @@
 #include "report/table/limit_worth.h"
 
 struct worth_row {
-    const char *blower, *fuel, *kind, *name, *unit, *active;
+    const char *blower, *fuel, *kind, *name, *title, *unit, *active;
     const char *site, *next_limit, *next_site;
     double bound, step, speed, share, gain, next_speed, next_steps;
 };
@@ -28,6 +28,7 @@ static const struct report_column worth_columns[] = {
     {"name", REPORT_TEXT, 0, AT(name), REPORT_ALWAYS,
      "Of the limit as in rejected.csv, else `ratio_high`, `ratio_low`, `effectiveness_high`, "
      "`effectiveness_low`, `lambda`, `ignition_margin`, `crank_pulley`, `ribs` or `wrap`."},
+    {"title", REPORT_TEXT, 0, AT(title), REPORT_ALWAYS, "The same for people."},
     {"active", REPORT_TEXT, 0, AT(active), REPORT_ALWAYS,
      "`yes` when it holds the ideal back; empty for a choice."},
     {"bound", REPORT_NUMBER, 7, AT(bound), REPORT_ALWAYS,
@@ -105,6 +106,7 @@ static void make_row(const struct shv_run *run, const struct shv_limit_worth *p,
                               .fuel = study->fuels[o->fuel].name,
                               .kind = kinds[p->kind],
                               .name = shv_limit_worth_name(p),
+                              .title = shv_limit_worth_title(p),
                               .unit = unit_of(study, measure_of(p)),
                               .active = p->kind == SHV_WORTH_CHOICE ? ""
                                         : p->active                 ? "yes"

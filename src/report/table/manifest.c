@@ -304,6 +304,9 @@ static bool add_kits(config_setting_t *root, const struct shv_run *run)
         good =
             add_number(group, "strongest_on_paper_holds_pct", 100.0 * run->sure->row[0].all.value);
     }
+    if (good && run->sure && run->sure->asked) {
+        good = add_number(group, "wanted_pct", 100.0 * run->study->tolerances.hold);
+    }
     if (good && sell) {
         good = add_count(group, "kit_to_sell", sell->index) &&
                add_number(group, "kit_to_sell_holds_pct", 100.0 * sell->all.value);

@@ -138,6 +138,34 @@ const char *report_results_unit(const struct report_results *results, enum repor
                                    : report_unit(measure, results->units)->label;
 }
 
+const char *report_results_ranked_by(const struct report_results *results)
+{
+    size_t stem = strlen("objective");
+    bool known = strncmp(results->objective_column, "objective_", stem + 1) == 0;
+    return known ? results->objective_column + stem : "";
+}
+
+enum report_measure report_results_ranked_measure(const struct report_results *results)
+{
+    static const struct {
+        const char *stem;
+        enum report_measure measure;
+    } kinds[] = {{"_power", REPORT_POWER},
+                 {"_torque", REPORT_TORQUE},
+                 {"_price", REPORT_MONEY},
+                 {"_power_per_price", REPORT_POWER_PER_MONEY},
+                 {"_charge_temperature", REPORT_TEMPERATURE}};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        char name[64];
+        (void)snprintf(name, sizeof name, "%s%s", kinds[i].stem,
+                       report_unit(kinds[i].measure, results->units)->suffix);
+        if (strcmp(name, report_results_ranked_by(results)) == 0) {
+            return kinds[i].measure;
+        }
+    }
+    return REPORT_NUMBER;
+}
+
 size_t report_results_sites(const struct report_results *results, const char **site, size_t most)
 {
     const struct report_records *r = results->stock.rows > 0 ? &results->stock : &results->curves;

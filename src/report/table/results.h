@@ -40,6 +40,10 @@ double report_results_number(const struct report_results *results, const char *p
 /* The unit of a measure for people; the study's money for prices. */
 const char *report_results_unit(const struct report_results *results, enum report_measure measure);
 
+/* What the study ranks by: what the names of its columns end with, "_power_kW", and its measure. */
+const char *report_results_ranked_by(const struct report_results *results);
+enum report_measure report_results_ranked_measure(const struct report_results *results);
+
 /* Names of sites in the order of the study: `count` of them, borrowed from the tables of
  * curves, at most `most`. */
 size_t report_results_sites(const struct report_results *results, const char **site, size_t most);

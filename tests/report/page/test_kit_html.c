@@ -61,6 +61,16 @@ static void test_facts_that_are_known(void **state)
     free(said);
 }
 
+static void all_limits(FILE *out, const struct report_results *results, size_t row)
+{
+    kit_limits(out, results, row, SHV_LIMIT_COUNT);
+}
+
+static void nearest_limit(FILE *out, const struct report_results *results, size_t row)
+{
+    kit_limits(out, results, row, 1);
+}
+
 static void test_tables_are_of_the_kit(void **state)
 {
     struct fixture *f = *state;
@@ -76,12 +86,17 @@ static void test_tables_are_of_the_kit(void **state)
                  "rank,limit,title,sense,unit,value,bound,share_pct,tightest_speed_rpm,"
                  "tightest_site\r\n1,boost,boost,at_most,kPa,70,80,12.5,6000,hill\r\n"
                  "1,price,price,at_most,,,900,,,\r\n2,mass,mass,at_least,kg,7,5,1,,\r\n");
-    said = made_by(f, kit_limits, 0);
+    said = made_by(f, all_limits, 0);
     assert_non_null(strstr(said, "<td class=\"n\">70 kPa</td><td>at most</td><td class=\"n\">80 "
                                  "kPa</td><td class=\"n\">12.5</td>"));
     assert_null(strstr(said, "mass"));
     free(said);
-    said = made_by(f, kit_limits, 1);
+    said = made_by(f, nearest_limit, 0);
+    assert_non_null(strstr(said, "70 kPa"));
+    assert_null(strstr(said, "900"));
+    assert_non_null(strstr(said, "The nearest 1 of 2; limits.csv has all."));
+    free(said);
+    said = made_by(f, all_limits, 1);
     assert_non_null(strstr(said, "at least"));
     free(said);
 }

@@ -67,7 +67,7 @@ static void test_nothing_feasible(void **state)
     char *page = page_of(f);
     assert_non_null(strstr(page, "Nothing is feasible"));
     assert_int_equal(times_in(page, "<li>boost: 144 combinations</li>"), 1);
-    assert_int_equal(times_in(page, "<li>torque: 144 combinations</li>"), 1);
+    assert_int_equal(times_in(page, "<li>brake torque: 144 combinations</li>"), 1);
     assert_null(strstr(page, "id=\"ranking\""));
     assert_non_null(strstr(page, "id=\"cautions\""));
     free(page);

@@ -21,9 +21,13 @@ static void test_columns_that_say_something(void **state)
     char *t = table_of(f);
     assert_non_null(strstr(t, ">blower</th>"));
     assert_non_null(strstr(t, ">price, crowns</th>"));
-    assert_non_null(strstr(t, ">highest boost, kPa</th>"));
+    assert_non_null(strstr(t, ">boost, kPa</th>"));
     assert_non_null(strstr(t, "class=\"n more\""));
     assert_null(strstr(t, "ca50")); /* empty without the closed cycle */
+    assert_non_null(strstr(t, ">ranking value, kW</th>"));
+    assert_non_null(strstr(t, ">nearest limit</th>"));
+    assert_null(strstr(t, "objective"));
+    assert_null(strstr(t, "phasing"));
     assert_int_equal(times_in(t, "<tr>"), f->ranking.count + 1);
     free(t);
 }

@@ -13,7 +13,39 @@ static void test_kits_between_their_percentiles(void **state)
     assert_ptr_equal(strstr(d.data, "106 0 100 111 \n101 1 96 105 \n\n\n"), d.data);
     assert_non_null(strstr(d.data, "30.5 0 0 61 -0.3 0.3 \n"));
     assert_non_null(strstr(d.script, "('kit 1: b''s' 0)"));
-    assert_non_null(strstr(d.script, "('backed off 1: c' 1)"));
+    assert_non_null(strstr(d.script, "('surer 1: c' 1)"));
+    assert_null(strstr(d.script, "wanted"));
+    drawn_free(&d);
+}
+
+/* The kit to sell stands first, and the probability that is wanted is a line. */
+static void test_kit_to_sell_first(void **state)
+{
+    struct fixture *f = *state;
+    folder_write(f->folder, "manifest.cfg",
+                 "study = { units = \"metric\"; };\nkits = { wanted_pct = 95.0; };\n");
+    folder_write(f->folder, "ranked.csv",
+                 "rank,index,role\r\n1,7,strongest on paper\r\n2,9,kit to sell\r\n");
+    folder_write(f->folder, "sure.csv",
+                 "kind,rank,index,blower,all_hold_pct,objective_p5_power_kW,objective_p50_power_kW,"
+                 "objective_p95_power_kW\r\nranked,1,7,b,61,100,106,111\r\n"
+                 "backed_off,1,9,c,99,96,101,105\r\n");
+    folder_write(f->folder, "sensitivities.csv",
+                 "kind,rank,tolerance,quantity,share_of_variance_pct\r\nranked,1,creep,objective,60"
+                 "\r\nbacked_off,1,creep,objective,20\r\nbacked_off,1,knock,objective,70\r\n");
+    struct drawn d = draw_plot(f->folder, plot_sure);
+    assert_true(d.any);
+    assert_non_null(strstr(d.script, "('kit to sell: c' 0)"));
+    assert_non_null(strstr(d.script, "('kit 1: b' 1)"));
+    assert_non_null(strstr(d.script, "from first 95, graph 0"));
+    assert_non_null(strstr(d.script, "'wanted 95 %'"));
+    assert_ptr_equal(strstr(d.data, "101 0 96 105 \n106 1 100 111 \n\n\n"), d.data);
+    drawn_free(&d);
+    d = draw_plot(f->folder, plot_matters);
+    assert_true(d.any);
+    assert_non_null(strstr(d.script, "('ignition delay' 0)")); /* the largest, by its title */
+    assert_non_null(strstr(d.script, "('creep' 1)"));
+    assert_null(strstr(d.data, "60"));
     drawn_free(&d);
 }
 
@@ -46,6 +78,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_kits_between_their_percentiles, folder_setup,
                                         folder_teardown),
+        cmocka_unit_test_setup_teardown(test_kit_to_sell_first, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_tolerances_of_the_first_kit, folder_setup,
                                         folder_teardown),
         cmocka_unit_test_setup_teardown(test_nothing_without_tolerances, folder_setup,

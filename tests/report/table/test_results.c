@@ -60,6 +60,31 @@ static void test_ranks_with_curves(void **state)
     report_results_free(&r);
 }
 
+static void test_what_is_ranked_by(void **state)
+{
+    static const struct {
+        const char *column, *ends;
+        enum report_measure measure;
+    } cases[] = {{"objective_power_hp", "_power_hp", REPORT_POWER},
+                 {"objective_torque_lbfft", "_torque_lbfft", REPORT_TORQUE},
+                 {"objective_price", "_price", REPORT_MONEY},
+                 {"objective_weighted", "_weighted", REPORT_NUMBER},
+                 {"else", "", REPORT_NUMBER}};
+    struct fixture *f = *state;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct report_results r;
+        char text[160];
+        (void)snprintf(text, sizeof text,
+                       "study = { units = \"US\"; };\nobjective = { column = \"%s\"; };\n",
+                       cases[i].column);
+        folder_write(f->folder, "manifest.cfg", text);
+        assert_int_equal(report_results_read(f->folder, &r, &f->message), SHV_OK);
+        assert_string_equal(report_results_ranked_by(&r), cases[i].ends);
+        assert_int_equal(report_results_ranked_measure(&r), cases[i].measure);
+        report_results_free(&r);
+    }
+}
+
 static void test_needs_a_manifest(void **state)
 {
     struct fixture *f = *state;
@@ -94,6 +119,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_reads_a_folder, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_finds_limits_by_rank, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_ranks_with_curves, fixture_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_what_is_ranked_by, fixture_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_needs_a_manifest, fixture_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_tables_may_be_missing_but_not_damaged, fixture_setup,
                                         folder_teardown),
