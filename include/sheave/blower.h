@@ -103,7 +103,7 @@ void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas
  * pressure_ratio, volumetric_efficiency and isentropic_efficiency or shaft_power, each with its
  * unit. Format: docs/config.md. Fails with SHV_IO, SHV_BAD_INPUT or SHV_NO_MEMORY; all that is
  * wrong is added to `findings`, and what makes no sense as a warning. `displacement` (m3) and
- * reference conditions turn shaft power into efficiency. */
+ * reference conditions turn shaft power into efficiency; a NAN leaves it as it is, for checks. */
 enum shv_status shv_blower_map_read(const char *path, const struct shv_units *units,
                                     double displacement, double reference_pressure,
                                     double reference_temperature, struct shv_blower_map *map,

@@ -232,6 +232,9 @@ SHV_API enum shv_status shv_report_fit_include(const struct shv_fit_report *repo
 SHV_API enum shv_status shv_report_fit_residuals(const struct shv_fit_report *report,
                                                  const char *folder, const char *name,
                                                  struct shv_message *message);
+/* What was found in a log and which of its rows were dropped, in a few lines. SHV_IO. */
+enum shv_status shv_report_log(const struct shv_measured_log *plan, const struct shv_log *log,
+                               FILE *out, struct shv_message *message);
 /* What was found, how sure it is and how good, readable at 100 columns. */
 SHV_API enum shv_status shv_report_fit_table(const struct shv_fit_report *report, FILE *out,
                                              struct shv_message *message);

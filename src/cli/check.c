@@ -1,20 +1,29 @@
 /* sheave check: reads and checks a study, says what would run. */
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 #include "cli/cli.h"
 #include "cli/estimate.h"
 #include "cli/progress.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
+#include "sheave/blower_fit.h"
 
-static const struct cli_option options[] = {{"skip-tables", NULL, "do not build the cycle tables"},
+static const struct cli_option options[] = {{"log", "[NAME=]CSV",
+                                             "read this log as the study's fit describes it, too; "
+                                             "may be repeated"},
+                                            {"skip-tables", NULL, "do not build the cycle tables"},
                                             {"skip-time", NULL, "do not time samples"},
                                             CLI_CACHE,
                                             CLI_NO_CACHE,
                                             {NULL, NULL, NULL}};
 
+#define MOST_LOGS 64
+
 struct arguments {
+    const char *log[MOST_LOGS];
+    size_t logs;
     bool skip_tables, skip_time;
     struct cli_tables tables;
 };
@@ -22,7 +31,13 @@ struct arguments {
 static int on_option(void *data, const char *name, const char *argument)
 {
     struct arguments *a = data;
-    if (strcmp(name, "skip-time") == 0) {
+    if (strcmp(name, "log") == 0 && a->logs == MOST_LOGS) {
+        cli_error("check", "--log: more than %d logs", MOST_LOGS);
+        return CLI_BAD_INPUT;
+    }
+    if (strcmp(name, "log") == 0) {
+        a->log[a->logs++] = argument;
+    } else if (strcmp(name, "skip-time") == 0) {
         a->skip_time = true;
     } else if (!cli_tables_option(&a->tables, name, argument)) {
         a->skip_tables = true;
@@ -195,6 +210,102 @@ static enum shv_status print_time(struct cli_study *s, const struct arguments *a
     return status;
 }
 
+/* ---- logs, maps, points, ranges ---- */
+
+static enum shv_status check_logs(const struct cli_study *s, const struct arguments *a,
+                                  struct shv_message *message)
+{
+    struct shv_units *units;
+    struct shv_diagnostics findings = {0};
+    enum shv_status status = shv_units_open(&units, message);
+    bool all = status == SHV_OK;
+    for (size_t i = 0; i < a->logs && status == SHV_OK; i++) {
+        struct shv_log log;
+        size_t index;
+        bool read =
+            cli_read_log("check", &s->study, units, a->log[i], &index, &log, &findings) == SHV_OK;
+        if (read) {
+            status = shv_report_log(&s->study.fit.log[index], &log, stdout, message);
+            shv_log_free(&log);
+        }
+        all = all && read;
+    }
+    if (status == SHV_OK) {
+        cli_print_findings("check", &findings, SHV_OK, "");
+        status = all ? SHV_OK : shv_fail(message, SHV_BAD_INPUT, "a log cannot be used");
+    }
+    shv_diagnostics_free(&findings);
+    shv_units_free(units);
+    return status;
+}
+
+/* A map, or else points for `sheave blower`: a table without a volumetric efficiency is no map. */
+static int check_csv(const char *path)
+{
+    const struct shv_ambient inlet = {.pressure = 101325.0, .temperature = 298.15};
+    struct shv_units *units;
+    struct shv_message message;
+    struct shv_diagnostics of_map = {0}, of_points = {0};
+    struct shv_blower_map map;
+    struct shv_blower_fit points;
+    if (shv_units_open(&units, &message) != SHV_OK) {
+        cli_error("check", "%s", message.text);
+        return CLI_TROUBLE;
+    }
+    enum shv_status status =
+        shv_blower_map_read(path, units, NAN, inlet.pressure, inlet.temperature, &map, &of_map);
+    bool is_map = true;
+    for (size_t i = 0; i < of_map.count; i++) {
+        is_map = is_map && !strstr(of_map.items[i].text, "no column \"volumetric_efficiency\"");
+    }
+    if (status == SHV_OK) {
+        printf("%s: a blower map of %zu speeds, %.0f to %.0f rpm.\n", path, map.lines,
+               60.0 * map.line[0].corrected_speed, 60.0 * map.line[map.lines - 1].corrected_speed);
+        shv_blower_map_free(&map);
+    } else if (!is_map) {
+        status = shv_blower_fit_read(path, units, &inlet, &points, &of_points);
+        if (status == SHV_OK) {
+            printf("%s: %zu points of a blower, for sheave blower.\n", path, points.log.rows);
+            shv_blower_fit_free(&points);
+        }
+    }
+    cli_print_findings("check", is_map ? &of_map : &of_points, SHV_OK, "");
+    if (status == SHV_BAD_INPUT && !is_map) {
+        cli_error("check",
+                  "%s: neither a blower's map nor its points; a log is read as a study "
+                  "describes it: sheave check STUDY --log %s",
+                  path, path);
+    }
+    shv_diagnostics_free(&of_map);
+    shv_diagnostics_free(&of_points);
+    shv_units_free(units);
+    return cli_exit_code(status);
+}
+
+/* A range file names vehicles, at the begin of a line. */
+static bool is_range(const char *path)
+{
+    char line[256];
+    FILE *file = fopen(path, "r");
+    bool is = false;
+    while (file && !is && fgets(line, sizeof line, file)) {
+        const char *word = line + strspn(line, " \t");
+        const size_t length = strlen("vehicles");
+        is = strncmp(word, "vehicles", length) == 0 &&
+             strspn(word + length + strspn(word + length, " \t"), "=:") > 0;
+    }
+    if (file) {
+        (void)fclose(file); /* opened for reading: nothing can be lost */
+    }
+    return is;
+}
+
+static bool is_csv(const char *path)
+{
+    size_t length = strlen(path);
+    return length > 4 && strcasecmp(path + length - 4, ".csv") == 0;
+}
+
 static int run(int argc, char **argv)
 {
     struct arguments a = {.skip_tables = false, .skip_time = false};
@@ -204,6 +315,9 @@ static int run(int argc, char **argv)
     if (code >= 0) {
         return code;
     }
+    if (a.logs == 0 && (is_csv(path) || is_range(path))) {
+        return is_csv(path) ? check_csv(path) : cli_check_range(path);
+    }
     struct cli_study s;
     code = cli_load("check", path, &s);
     if (code >= 0) {
@@ -211,6 +325,7 @@ static int run(int argc, char **argv)
     }
     struct shv_message message;
     enum shv_status status = print_plan(path, &s, &message);
+    status = status == SHV_OK ? check_logs(&s, &a, &message) : status;
     status = status == SHV_OK ? check_cycle(&s, &a, &message) : status;
     status = status == SHV_OK ? print_time(&s, &a, &message) : status;
     if (status == SHV_OK) {
@@ -225,8 +340,8 @@ static int run(int argc, char **argv)
 
 const struct cli_command cli_check = {
     "check",
-    "STUDY",
-    "read and check a study, say what would run",
+    "FILE",
+    "read and check a study or any other file, say what would run",
     "Reads and checks a study file and everything it includes, and tells every error at once, "
     "with\n"
     "file, line, key, what was found and what is accepted. Prints the plan and its size. With the "
@@ -236,7 +351,12 @@ const struct cli_command cli_check = {
     "how the cycle fits the stock engine. Times a sample of each stage to tell how\n"
     "long a run would take. Writes nothing but the tables that it keeps, in "
     "$XDG_CACHE_HOME/sheave,\n"
-    "else in $HOME/.cache/sheave.\n",
+    "else in $HOME/.cache/sheave.\n\n"
+    "With --log it reads logs as the study's group fit describes them, and tells which rows a fit "
+    "would use.\n"
+    "A FILE that ends in .csv is a blower's map, or points for sheave blower; one that names "
+    "vehicles is a\n"
+    "range file. A file that sheave fit wrote is read in the study that includes it.\n",
     options,
     false,
     run};

@@ -69,6 +69,13 @@ int cli_load(const char *command, const char *path, struct cli_study *loaded);
 /* The part of it that follows reading: space and model of loaded->study. What it made is left for
  * cli_unload. */
 int cli_make_model(const char *command, const char *path, struct cli_study *loaded);
+/* Reads a log that an argument [NAME=]CSV names, for the log *index of the study's fit. SHV_NOTHING
+ * after telling that there is no such log; else as shv_measured_read. */
+enum shv_status cli_read_log(const char *command, const struct shv_study *study,
+                             const struct shv_units *units, const char *argument, size_t *index,
+                             struct shv_log *log, struct shv_diagnostics *findings);
+/* The part of `sheave check` for a range file: reads it and the studies that it names. */
+int cli_check_range(const char *path);
 /* Prints findings and, for bad input, how many errors there are in "study" or whatever `what` says;
  * a file that can't be read has none to count. */
 void cli_print_findings(const char *command, const struct shv_diagnostics *d,

@@ -123,7 +123,8 @@ static int check_options(struct arguments *a)
 
 /* Index of the study's log that an argument is for, and its file; SIZE_MAX after saying why none.
  */
-static size_t find_log(const struct shv_fit_plan *plan, const char *argument, const char **file)
+static size_t find_log(const char *command, const struct shv_fit_plan *plan, const char *argument,
+                       const char **file)
 {
     const char *equals = strchr(argument, '=');
     for (size_t i = 0; equals && i < plan->logs; i++) {
@@ -140,9 +141,9 @@ static size_t find_log(const struct shv_fit_plan *plan, const char *argument, co
         return 0;
     }
     fprintf(stderr,
-            "sheave fit: --log: found \"%s\"; NAME=CSV is needed, with NAME that of a log in "
+            "sheave %s: --log: found \"%s\"; NAME=CSV is needed, with NAME that of a log in "
             "the study's fit:",
-            argument);
+            command, argument);
     for (size_t i = 0; i < plan->logs; i++) {
         fprintf(stderr, "%s \"%s\"", i ? "," : "", plan->log[i].name);
     }
@@ -150,21 +151,30 @@ static size_t find_log(const struct shv_fit_plan *plan, const char *argument, co
     return SIZE_MAX;
 }
 
+enum shv_status cli_read_log(const char *command, const struct shv_study *study,
+                             const struct shv_units *units, const char *argument, size_t *index,
+                             struct shv_log *log, struct shv_diagnostics *findings)
+{
+    const char *file;
+    const struct shv_engine *engine = &study->engine;
+    *index = find_log(command, &study->fit, argument, &file);
+    return *index == SIZE_MAX
+               ? SHV_NOTHING
+               : shv_measured_read(&study->fit.log[*index], file, units, engine->speeds[0],
+                                   engine->speeds[engine->speed_count - 1], log, findings);
+}
+
 /* Reads one; all that is wrong in it goes to the findings, and the others are read all the same. */
 static enum shv_status add_log(const struct shv_study *study, struct shv_fit *fit,
                                const struct shv_units *units, const char *argument,
                                struct shv_diagnostics *findings, struct shv_message *message)
 {
-    const char *file;
-    const struct shv_engine *engine = &study->engine;
     struct shv_log log;
-    size_t index = find_log(&study->fit, argument, &file);
-    if (index == SIZE_MAX) {
+    size_t index;
+    enum shv_status status = cli_read_log("fit", study, units, argument, &index, &log, findings);
+    if (status == SHV_NOTHING) {
         return shv_fail(message, SHV_BAD_INPUT, "nothing was fitted");
     }
-    enum shv_status status =
-        shv_measured_read(&study->fit.log[index], file, units, engine->speeds[0],
-                          engine->speeds[engine->speed_count - 1], &log, findings);
     if (status != SHV_OK) {
         return status == SHV_BAD_INPUT ? SHV_OK : shv_fail(message, status, "nothing was fitted");
     }

@@ -531,6 +531,21 @@ static int run(int argc, char **argv)
     return code;
 }
 
+int cli_check_range(const char *path)
+{
+    struct planning p = {.log = {.descriptor = -1}, .result = {.chosen = SHV_NONE}};
+    int code = load_range(&p, path);
+    code = code < 0 ? load_pairs(&p) : code;
+    if (code < 0) {
+        printf("%s\nA range of %zu vehicles in %zu markets, %zu tiers. Studies and parts read; "
+               "sheave plan would make the kits.\n",
+               path, p.file.vehicle_count, p.file.market_count, p.file.tier_count);
+        code = CLI_DONE;
+    }
+    plan_free(&p);
+    return code;
+}
+
 const struct cli_command cli_plan = {
     "plan",
     "RANGE",

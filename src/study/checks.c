@@ -408,6 +408,21 @@ static void warn_of_leakage(struct reader *reader, const config_setting_t *setti
     }
 }
 
+/* Everything after this sees the blower as corrected. */
+static void correct_blower(const config_setting_t *setting, struct blower_draft *draft)
+{
+    const struct blower_corrections *own = &draft->corrections;
+    struct shv_blower *blower = &draft->blower;
+    if (!is_given(setting, "corrections")) {
+        return;
+    }
+    blower->geometry.leakage_area *= own->leakage;
+    blower->geometry.filling_loss *= own->filling_loss;
+    blower->friction_torque *= own->blower_friction;
+    blower->windage_torque *= own->blower_friction;
+    blower->map.slip_added = own->leakage - 1.0;
+}
+
 void check_blower(struct reader *reader, const config_setting_t *setting, void *base)
 {
     static const char *const of_geometry[] = {
@@ -427,6 +442,7 @@ void check_blower(struct reader *reader, const config_setting_t *setting, void *
         read_map(reader, setting, draft);
     }
     check_continuous_speed(reader, setting, &draft->blower);
+    correct_blower(setting, draft);
 }
 
 /* The coolant's capacity rate, given or as flow times density times heat capacity. */

@@ -1,6 +1,7 @@
 /* From a study file to a struct shv_study (include/sheave/study.h). */
 #include "sheave/study.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -95,6 +96,104 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
     return status;
 }
 
+/* ---- a key that is there twice ---- */
+
+#define DEPTH_MAX 100
+#define KEY_CHARACTERS "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-*"
+
+/* On its way through the keys of a text. */
+struct key_walk {
+    const char *at, *name; /* the key met last and its length */
+    size_t length;
+    unsigned line, groups, group[DEPTH_MAX]; /* numbers of the groups that are open */
+    size_t depth;
+};
+
+static void skip_to(struct key_walk *w, const char *end)
+{
+    const char *stop = strstr(w->at, end);
+    stop = stop == NULL ? w->at + strlen(w->at) : stop + strlen(end) - (*end == '\n' ? 1 : 0);
+    for (; w->at < stop; w->at++) {
+        w->line += *w->at == '\n' ? 1 : 0;
+    }
+}
+
+static void skip_text(struct key_walk *w)
+{
+    for (w->at++; *w->at != '\0' && *w->at != '"'; w->at++) {
+        w->at += *w->at == '\\' && w->at[1] != '\0' ? 1 : 0;
+        w->line += *w->at == '\n' ? 1 : 0;
+    }
+    w->at += *w->at == '"' ? 1 : 0;
+}
+
+/* Goes behind the next key; false at the end. */
+static bool next_key(struct key_walk *w)
+{
+    while (*w->at != '\0') {
+        if (*w->at == '"') {
+            skip_text(w);
+        } else if (*w->at == '#' || strncmp(w->at, "//", 2) == 0) {
+            skip_to(w, "\n");
+        } else if (strncmp(w->at, "/*", 2) == 0) {
+            skip_to(w, "*/");
+        } else if (isalpha((unsigned char)*w->at) || *w->at == '*') {
+            w->name = w->at;
+            w->length = strspn(w->at, KEY_CHARACTERS);
+            w->at += w->length;
+            const char *behind = w->at + strspn(w->at, " \t\r\n");
+            if (*behind == '=' || *behind == ':') {
+                return true;
+            }
+        } else {
+            if (*w->at == '{' && w->depth + 1 < DEPTH_MAX) {
+                w->group[++w->depth] = ++w->groups;
+            } else if (*w->at == '}' && w->depth > 0) {
+                w->depth--;
+            }
+            w->line += *w->at == '\n' ? 1 : 0;
+            w->at++;
+        }
+    }
+    return false;
+}
+
+/* The line of the first key of the name and group of one that stands on `second`; 0 when there is
+ * none. */
+static unsigned first_of_two(const char *text, unsigned second)
+{
+    struct key_walk w = {.at = text, .line = 1};
+    while (next_key(&w) && w.line <= second) {
+        struct key_walk first = {.at = text, .line = 1};
+        while (w.line == second && next_key(&first) && first.at < w.at) {
+            if (first.length == w.length && memcmp(first.name, w.name, w.length) == 0 &&
+                first.group[first.depth] == w.group[w.depth]) {
+                return first.line;
+            }
+        }
+    }
+    return 0;
+}
+
+/* False when it is not that, or the first can't be found. */
+static bool tell_twice(struct reader *reader, const char *text, unsigned second)
+{
+    unsigned whole =
+        strcmp(text, "duplicate setting name") == 0 ? first_of_two(reader->whole, second) : 0;
+    if (whole == 0) {
+        return false;
+    }
+    unsigned first, line;
+    const char *first_file = reader_place(reader, whole, &first);
+    const char *file = reader_place(reader, second, &line);
+    bool same = strcmp(first_file, file) == 0;
+    reader_error_at(reader, file, line,
+                    "found a key that stands in the same group already, %s%s%u; accepted: each key "
+                    "once",
+                    same ? "on line " : first_file, same ? "" : ":", first);
+    return true;
+}
+
 /* What libconfig's short words mean for who wrote the file. */
 static const char *syntax_words(const char *text)
 {
@@ -122,8 +221,11 @@ static void tell_syntax(struct reader *reader, const config_t *config)
 {
     const char *text = config_error_text(config);
     int whole_line = config_error_line(config);
-    unsigned line;
-    const char *file = reader_place(reader, whole_line > 0 ? (unsigned)whole_line : 1, &line);
+    unsigned line, whole = whole_line > 0 ? (unsigned)whole_line : 1;
+    if (text != NULL && tell_twice(reader, text, whole)) {
+        return;
+    }
+    const char *file = reader_place(reader, whole, &line);
     reader_error_at(reader, file, line, "%s", text == NULL ? "cannot be read" : syntax_words(text));
 }
 

@@ -689,6 +689,24 @@ static const struct key_group bearing_keys = {
     .keys = bearing_table, .count = COUNT(bearing_table), .optional = true,
     .check = check_bearing};
 
+#define OWN(member) offsetof(struct blower_corrections, member)
+static const struct key blower_corrections_table[] = {
+    {.name = "leakage", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = OWN(leakage),
+     .min = 0, .max = 5, .fallback = "1", .meaning = "Factor on the leakage area; of a map on the "
+     "share of the swept volume that it does not deliver."},
+    {.name = "filling_loss", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = OWN(filling_loss), .min = 0, .max = 5, .fallback = "1",
+     .meaning = "Factor on filling_loss; of a map nothing."},
+    {.name = "blower_friction", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
+     .place = OWN(blower_friction), .min = 0, .max = 5, .fallback = "1",
+     .meaning = "Factor on friction_torque and windage_torque."},
+};
+static const struct key_group blower_corrections_keys = {
+    .title = "blowers.corrections",
+    .intro = "What a fit has found of this blower, so that several that were fitted may stand in one "
+             "study. The study's own corrections and its tolerances act besides.",
+    .keys = blower_corrections_table, .count = COUNT(blower_corrections_table), .optional = true};
+
 #define BLOWER(member) offsetof(struct blower_draft, blower.member)
 static const char *const blower_kinds[] = {"geometry", "map", NULL};
 static const struct key blower_table[] = {
@@ -774,6 +792,9 @@ static const struct key blower_table[] = {
      .absent_value = 0.0, .meaning = "Highest load of the belt on its nose; acts with drive.belt."},
     {.name = "bearing", .type = KEY_GROUP, .place = BLOWER(bearing), .group = &bearing_keys,
      .absent = "not known", .meaning = "The bearing behind its pulley."},
+    {.name = "corrections", .type = KEY_GROUP, .place = offsetof(struct blower_draft, corrections),
+     .group = &blower_corrections_keys, .absent = "none",
+     .meaning = "How it differs from what stands here, as measured."},
     PRICE_ROW("price", BLOWER(worth.price), "the blower"),
     MASS_ROW("mass", BLOWER(worth.mass), "the blower"),
 };

@@ -91,9 +91,15 @@ struct site_draft {
     double altitude;
 };
 
+/* What a fit found of one blower: factors, 0 where none is given. */
+struct blower_corrections {
+    double leakage, filling_loss, blower_friction;
+};
+
 struct blower_draft {
     struct shv_blower blower;
     char *map_file; /* as written */
+    struct blower_corrections corrections;
 };
 
 struct cooler_draft {

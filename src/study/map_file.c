@@ -281,7 +281,7 @@ enum shv_status shv_blower_map_read(const char *path, const struct shv_units *un
         qsort(r.row, r.rows, sizeof *r.row, by_speed_then_ratio);
         warn_of_sense(&r);
     }
-    if (status == SHV_OK && r.by_power) {
+    if (status == SHV_OK && r.by_power && isfinite(displacement)) {
         status = power_to_efficiency(&r, displacement, reference_pressure, reference_temperature);
     }
     if (status == SHV_OK) {

@@ -3,7 +3,9 @@
 
 #include <math.h>
 #include <stdint.h>
+#include <errno.h>
 #include <stdlib.h>
+#include <unistd.h>
 #include <string.h>
 
 #include "study/catalog.h"
@@ -254,6 +256,25 @@ static void check_tiers(struct reader *reader, const config_setting_t *root,
     check_shares(reader, root, draft);
 }
 
+/* A study that is not there is told where it is named. */
+static void check_studies(struct reader *reader, const config_setting_t *root,
+                          const struct plan_draft *draft)
+{
+    const struct vehicle_draft *vehicles =
+        (const struct vehicle_draft *)(const void *)draft->vehicles.items;
+    for (size_t i = 0; i < draft->vehicles.count; i++) {
+        const char *study = vehicles[i].vehicle.study;
+        char *path = study == NULL ? NULL : source_join(reader->directory, study);
+        if (path != NULL && access(path, R_OK) != 0) {
+            reader_error(reader, entry_of(root, "vehicles", i), "study",
+                         "found \"%s\", which cannot be read: %s", study, strerror(errno));
+            reader->broken_file = true;
+        }
+        reader->out_of_memory |= study != NULL && path == NULL;
+        free(path);
+    }
+}
+
 void check_plan(struct reader *reader, const config_setting_t *setting, void *base)
 {
     const config_setting_t *root = setting;
@@ -272,6 +293,7 @@ void check_plan(struct reader *reader, const config_setting_t *setting, void *ba
         check_fuel_name(reader, where, &markets[i]);
         check_sales(reader, where, draft, &markets[i]);
     }
+    check_studies(reader, root, draft);
     check_tiers(reader, root, draft);
     check_stock_kinds(reader, root, draft);
     check_atoms_of_fuels(reader);

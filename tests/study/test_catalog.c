@@ -98,9 +98,30 @@ static void test_wrong_part_named(void **state)
     end_trial(&trial);
 }
 
+/* What a fit has found of one blower acts on that one alone. */
+static void test_own_corrections(void **state)
+{
+    (void)state;
+    struct trial trial;
+    load(&trial,
+         "blowers = ( \"one\", { name = \"fitted\"; kind = \"geometry\"; displacement = "
+         "\"0.0013 m3\"; leakage_area = \"25e-6 m2\"; filling_loss = 0.02; friction_torque = "
+         "\"1 N m\"; windage_torque = \"2 N m\"; corrections = { leakage = 1.2; "
+         "blower_friction = 0.5; }; } );\n");
+    assert_int_equal(trial.status, SHV_OK);
+    const struct shv_blower *fitted = &trial.study.blowers[1];
+    assert_near(trial.study.blowers[0].geometry.leakage_area, 25e-6, 1e-14);
+    assert_near(fitted->geometry.leakage_area, 30e-6, 1e-14);
+    assert_near(fitted->geometry.filling_loss, 0.02, 1e-14);
+    assert_near(fitted->friction_torque, 0.5, 1e-14);
+    assert_near(fitted->windage_torque, 1.0, 1e-14);
+    end_trial(&trial);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_own_corrections),
         cmocka_unit_test(test_order),
         cmocka_unit_test(test_none),
         cmocka_unit_test(test_catalogue_last),

@@ -42,7 +42,7 @@ static void correct_blowers(struct model_copy *copy, const double *value)
         b->windage_torque *= value[SHV_CORRECT_BLOWER_FRICTION];
         b->geometry.leakage_area *= value[SHV_CORRECT_LEAKAGE];
         b->geometry.filling_loss *= value[SHV_CORRECT_FILLING_LOSS];
-        b->map.slip_added = value[SHV_CORRECT_LEAKAGE] - 1.0;
+        b->map.slip_added = (1.0 + b->map.slip_added) * value[SHV_CORRECT_LEAKAGE] - 1.0;
     }
 }
 

@@ -1,5 +1,6 @@
 /* limits.csv and parts.csv: what bounds each of the best kits, and what it is made of. */
 #include <math.h>
+#include <string.h>
 #include <stdlib.h>
 
 #include "report/table/files.h"
@@ -248,12 +249,9 @@ static bool write_fuel(FILE *out, const struct report_layout *layout, const stru
 {
     const struct shv_fuel *fuel = &study->fuels[s->kit.fuel];
     char size[REPORT_WORDS_MAX];
-    int used = isnan(fuel->ron) ? 0 : snprintf(size, sizeof size, "RON %.4g, ", fuel->ron);
-    if (!isnan(fuel->mon)) {
-        used += snprintf(size + used, sizeof size - (size_t)used, "MON %.4g, ", fuel->mon);
-    }
-    (void)snprintf(size + used, sizeof size - (size_t)used, "lambda %.3g, air-fuel ratio %.3g",
-                   s->lambda, s->lambda * fuel->stoichiometric);
+    size_t used = strlen(report_words_octane(size, study, s->kit.fuel));
+    (void)snprintf(size + used, sizeof size - used, "lambda %.3g, air-fuel ratio %.3g", s->lambda,
+                   s->lambda * fuel->stoichiometric);
     struct part_row row = {.rank = s->rank,
                            .part = "fuel",
                            .name = s->fuel,

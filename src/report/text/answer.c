@@ -44,6 +44,7 @@ static void say_parts(struct report_text *out, const struct answer *a,
     char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], supply[REPORT_SUPPLY_MAX];
     char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM], belt[32] = "";
     char core[NAME_ROOM + 32] = "no charge cooler";
+    char mixture[REPORT_WORDS_MAX];
     if (s->effectiveness > 0.0) {
         (void)snprintf(core, sizeof core, "cooler %s (effectiveness %.3g)",
                        report_fit(cooler, NAME, s->cooler), s->effectiveness);
@@ -51,11 +52,12 @@ static void say_parts(struct report_text *out, const struct answer *a,
     if (s->ribs > 0.0) {
         (void)snprintf(belt, sizeof belt, ", belt of %.0f ribs", s->ribs);
     }
-    report_text_say(out, "  Blower %s, pulleys %s on %s (ratio %.3f), %s, %s at lambda %.3g%s%s.",
+    report_text_say(out, "  Blower %s, pulleys %s on %s (ratio %.3f), %s, %s at %s%s%s.",
                     report_fit(blower, NAME, s->blower),
                     report_words_diameter(crank, a->units, s->crank_pulley),
                     report_words_diameter(pulley, a->units, s->blower_pulley), s->ratio, core,
-                    report_fit(fuel, NAME, s->fuel), s->lambda,
+                    report_fit(fuel, NAME, s->fuel),
+                    report_words_mixture(mixture, a->study, s->kit.fuel, s->lambda),
                     report_words_supply(supply, a->study, &s->kit), belt);
 }
 

@@ -205,6 +205,15 @@ static void say_log(struct report_text *text, const struct shv_measured_log *pla
     }
 }
 
+enum shv_status shv_report_log(const struct shv_measured_log *plan, const struct shv_log *log,
+                               FILE *out, struct shv_message *message)
+{
+    struct report_text text;
+    report_text_init(&text, out);
+    say_log(&text, plan, log);
+    return report_text_finish(&text, "what was read of the log", message);
+}
+
 /* ---- the table: corrections ---- */
 
 static const char *known_words(const struct shv_fit_report *r, size_t k)

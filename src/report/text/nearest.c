@@ -62,6 +62,7 @@ static void say_one(struct report_text *out, const struct shv_study *study,
     char limits[LIMITS_SAID * (3 * REPORT_WORDS_MAX + 64)], crank[REPORT_WORDS_MAX];
     char pulley[REPORT_WORDS_MAX], blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
     char core[NAME_ROOM + 32] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
+    char mixture[REPORT_WORDS_MAX];
     shv_space_kit(space, study, n->index, &kit);
     if (kit.effectiveness > 0.0) {
         (void)snprintf(core, sizeof core, "cooler %s of %.3g",
@@ -69,14 +70,14 @@ static void say_one(struct report_text *out, const struct shv_study *study,
                        kit.effectiveness);
     }
     all_limit_words(limits, sizeof limits, study, &n->verdict);
-    report_text_say(
-        out, "  - %s%s. Combination %llu: blower %s, pulleys %s on %s, %s, %s at lambda %.3g%s.",
-        n->alone >= 0 ? "only " : "together ", limits, (unsigned long long)n->index,
-        report_fit(blower, NAME, study->blowers[kit.blower].name),
-        report_words_diameter(crank, study->results.units, kit.crank_diameter),
-        report_words_diameter(pulley, study->results.units, kit.blower_diameter), core,
-        report_fit(fuel, NAME, study->fuels[kit.fuel].name), kit.lambda,
-        report_words_supply(supply, study, &kit));
+    report_text_say(out, "  - %s%s. Combination %llu: blower %s, pulleys %s on %s, %s, %s at %s%s.",
+                    n->alone >= 0 ? "only " : "together ", limits, (unsigned long long)n->index,
+                    report_fit(blower, NAME, study->blowers[kit.blower].name),
+                    report_words_diameter(crank, study->results.units, kit.crank_diameter),
+                    report_words_diameter(pulley, study->results.units, kit.blower_diameter), core,
+                    report_fit(fuel, NAME, study->fuels[kit.fuel].name),
+                    report_words_mixture(mixture, study, kit.fuel, kit.lambda),
+                    report_words_supply(supply, study, &kit));
 }
 
 void report_say_nearest(struct report_text *out, const struct shv_study *study,

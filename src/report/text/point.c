@@ -133,6 +133,7 @@ static void say_kit(struct point_table *t)
     char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], drive[3 * REPORT_WORDS_MAX];
     char blower_name[NAME_ROOM], cooler_name[NAME_ROOM], fuel_name[NAME_ROOM];
     char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
+    char mixture[REPORT_WORDS_MAX];
     if (isnan(kit->crank_diameter)) {
         (void)snprintf(drive, sizeof drive, "pulleys in the ratio %.4f", kit->ratio);
     } else {
@@ -146,11 +147,12 @@ static void say_kit(struct point_table *t)
         (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
                        report_fit(cooler_name, NAME_MAX_SHOWN, cooler->name), kit->effectiveness);
     }
-    report_text_say(&t->text, "Blower %s with %s, %s, fuel %s at lambda %.3g%s.",
+    report_text_say(&t->text, "Blower %s with %s, %s, fuel %s at %s%s.",
                     report_fit(blower_name, NAME_MAX_SHOWN, study->blowers[kit->blower].name),
                     drive, core,
                     report_fit(fuel_name, NAME_MAX_SHOWN, study->fuels[kit->fuel].name),
-                    kit->lambda, report_words_supply(supply, study, kit));
+                    report_words_mixture(mixture, study, kit->fuel, kit->lambda),
+                    report_words_supply(supply, study, kit));
 }
 
 /* Only a note: what it says holds for the whole line. */

@@ -55,19 +55,21 @@ static void say_parts(struct table *t, const struct report_summary *s)
     char total[REPORT_COUNT_MAX], crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
     char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
     char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
+    char mixture[REPORT_WORDS_MAX];
     if (s->effectiveness > 0.0) {
         (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
                        report_fit(cooler, NAME_IN_SENTENCE, s->cooler), s->effectiveness);
     }
     report_text_say(&t->text,
                     "Best of %s combination%s: blower %s with a crank pulley of %s and a blower "
-                    "pulley of %s (ratio %.3f), %s, fuel %s at lambda %.3g%s.",
+                    "pulley of %s (ratio %.3f), %s, fuel %s at %s%s.",
                     report_thousands(total, t->run->counts->total),
                     t->run->counts->total == 1 ? "" : "s",
                     report_fit(blower, NAME_IN_SENTENCE, s->blower),
                     report_words_diameter(crank, t->units, s->crank_pulley),
                     report_words_diameter(pulley, t->units, s->blower_pulley), s->ratio, core,
-                    report_fit(fuel, NAME_IN_SENTENCE, s->fuel), s->lambda,
+                    report_fit(fuel, NAME_IN_SENTENCE, s->fuel),
+                    report_words_mixture(mixture, t->study, s->kit.fuel, s->lambda),
                     report_words_supply(supply, t->study, &s->kit));
 }
 

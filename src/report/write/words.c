@@ -100,16 +100,55 @@ char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study 
                        kit->ignition_margin);
     }
     if (!injector->is_unlimited) {
+        char mass[REPORT_WORDS_MAX] = "", by_mass[REPORT_WORDS_MAX + 4] = "";
         used = strlen(words);
-        (void)snprintf(words + used, REPORT_SUPPLY_MAX - used, ", injectors %s of %s",
+        if (study->results.units == SHV_US) {
+            (void)snprintf(by_mass, sizeof by_mass, " (%s)",
+                           report_words_quantity(mass, REPORT_FUEL_FLOW, SHV_US,
+                                                 kit->injector_flow * injector->test_density));
+        }
+        (void)snprintf(words + used, REPORT_SUPPLY_MAX - used, ", injectors %s of %s%s",
                        report_fit(name, NAME_MAX_SHOWN, injector->name),
                        report_words_quantity(flow, REPORT_INJECTOR_FLOW, study->results.units,
-                                             kit->injector_flow));
+                                             kit->injector_flow),
+                       by_mass);
     }
     if (!pump->is_unlimited) {
         used = strlen(words);
         (void)snprintf(words + used, REPORT_SUPPLY_MAX - used, ", pump %s",
                        report_fit(name, NAME_MAX_SHOWN, pump->name));
+    }
+    return words;
+}
+
+char *report_words_mixture(char words[REPORT_WORDS_MAX], const struct shv_study *study, size_t fuel,
+                           double lambda)
+{
+    bool us = study->results.units == SHV_US;
+    int used = snprintf(words, REPORT_WORDS_MAX, "lambda %.3g", lambda);
+    if (us && used > 0) {
+        (void)snprintf(words + used, REPORT_WORDS_MAX - (size_t)used, " (AFR %.3g)",
+                       lambda * study->fuels[fuel].stoichiometric);
+    }
+    return words;
+}
+
+char *report_words_octane(char words[REPORT_WORDS_MAX], const struct shv_study *study, size_t fuel)
+{
+    const struct shv_fuel *f = &study->fuels[fuel];
+    const struct {
+        const char *name;
+        double value;
+    } numbers[] = {{"RON", f->ron},
+                   {"MON", f->mon},
+                   {"AKI", study->results.units == SHV_US ? 0.5 * (f->ron + f->mon) : NAN}};
+    words[0] = '\0';
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        size_t used = strlen(words);
+        if (!isnan(numbers[i].value)) {
+            (void)snprintf(words + used, REPORT_WORDS_MAX - used, "%s %.4g, ", numbers[i].name,
+                           numbers[i].value);
+        }
     }
     return words;
 }

@@ -29,11 +29,18 @@ char *report_words_value(char words[REPORT_WORDS_MAX], const struct shv_study *s
 char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system system,
                             double diameter);
 /* What a kit has on the fuel side beyond fuel and lambda, to go on with after them: ", ignition
- * held 2 deg back from knock, injectors I of 440 cm3/min, pump P"; "" when there is nothing. Names
+ * held 2 deg back from knock, injectors I of 440 cm3/min, pump P", in US units with the mass flow
+ * of the test fluid in lb/h beside it; "" when there is nothing. Names
  * are cut. */
 #define REPORT_SUPPLY_MAX 640
 char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study *study,
                           const struct shv_kit *kit);
+/* "lambda 0.86"; of a study in US units with the air-fuel ratio of that fuel behind it, "lambda
+ * 0.86 (AFR 12.6)". */
+char *report_words_mixture(char words[REPORT_WORDS_MAX], const struct shv_study *study, size_t fuel,
+                           double lambda);
+/* "RON 95, MON 85, ", in US units with AKI; what is not known is left out. */
+char *report_words_octane(char words[REPORT_WORDS_MAX], const struct shv_study *study, size_t fuel);
 /* "17.3 deg after top dead centre", before it when negative. */
 char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50);
 
