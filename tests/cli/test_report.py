@@ -235,7 +235,7 @@ class Report(unittest.TestCase):
             file.write(b"1,2\r\n")
         done = self.sheave("report", "there")
         self.assertEqual(done.returncode, 2)
-        self.assertRegex(done.stderr.decode(), r"\Asheave report: there/curves\.csv, line \d+: more or fewer fields")
+        self.assertRegex(done.stderr.decode(), r"\Asheave report: there/curves\.csv:\d+: more or fewer cells")
 
     def test_odd_names_of_the_folder(self):
         self.need_gnuplot()
