@@ -37,15 +37,14 @@ const char *shv_blower_parameter_name(enum shv_blower_parameter parameter);
  * mass, or of volume at the inlet), and power, discharge temperature and the inlet's own pressure
  * and temperature where they are there; `inlet` says the rest. Errors go to `findings`: those of
  * shv_log_read, and SHV_BAD_INPUT without flow or a pressure. Free with shv_blower_fit_free. */
-SHV_API enum shv_status shv_blower_fit_read(const char *path, const struct shv_units *units,
-                                            const struct shv_ambient *inlet,
-                                            struct shv_blower_fit *fit,
-                                            struct shv_diagnostics *findings);
+enum shv_status shv_blower_fit_read(const char *path, const struct shv_units *units,
+                                    const struct shv_ambient *inlet, struct shv_blower_fit *fit,
+                                    struct shv_diagnostics *findings);
 /* Finds the blower of that displacement (m3). SHV_BAD_INPUT when there are fewer readings than two
  * or no answer at a point, SHV_NO_MEMORY. */
-SHV_API enum shv_status shv_blower_fit_run(struct shv_blower_fit *fit, double displacement,
-                                           struct shv_message *message);
-SHV_API void shv_blower_fit_free(struct shv_blower_fit *fit);
+enum shv_status shv_blower_fit_run(struct shv_blower_fit *fit, double displacement,
+                                   struct shv_message *message);
+void shv_blower_fit_free(struct shv_blower_fit *fit);
 
 /* A value of a row as measured and as the blower found gives it, SI; NAN where there is none.
  * SHV_CHANNEL_PRESSURE_RATIO is that of the point however it was given. */

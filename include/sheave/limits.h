@@ -158,8 +158,8 @@ double shv_limit_bound(const struct shv_study *study, const struct shv_kit *kit,
  * 0 unless the study gives a curve. */
 double shv_limit_retard_less(const struct shv_study *study, double speed);
 /* The lowest and the highest of what bounds some kit of a study; false when nothing bounds any. */
-SHV_API bool shv_limit_bounds(const struct shv_study *study, enum shv_limit limit, double *low,
-                              double *high);
+bool shv_limit_bounds(const struct shv_study *study, enum shv_limit limit, double *low,
+                      double *high);
 /* Value of a limited quantity, SI; NAN where it is not known: at a point, unless it is a property
  * of the whole kit, and of a kit as hardware, if it is one. */
 double shv_point_limit_value(const struct shv_point *point, enum shv_limit limit);

@@ -7,7 +7,7 @@
 
 #define MOST_KITS 4
 #define NAME 38
-#define CELL 14
+#define CELL 20
 
 static const struct cli_option options[] = {
     {"kit", "RANK", "a kit to compare, by its rank; give two to four"}, {NULL, NULL, NULL}};
