@@ -38,19 +38,25 @@ static void expand(const unsigned char block[64], uint32_t w[64])
 /* Section 6.2.2, steps 2 to 4; v holds a..h. */
 static void compress(uint32_t state[8], const unsigned char block[64])
 {
-    uint32_t w[64], v[8];
+    uint32_t w[64];
+    uint32_t a = state[0], b = state[1], c = state[2], d = state[3];
+    uint32_t e = state[4], f = state[5], g = state[6], h = state[7];
     expand(block, w);
-    memcpy(v, state, sizeof v);
     for (size_t t = 0; t < 64; t++) {
-        uint32_t s1 = rotate_right(v[4], 6) ^ rotate_right(v[4], 11) ^ rotate_right(v[4], 25);
-        uint32_t choice = (v[4] & v[5]) ^ (~v[4] & v[6]);
-        uint32_t t1 = v[7] + s1 + choice + round_constant[t] + w[t];
-        uint32_t s0 = rotate_right(v[0], 2) ^ rotate_right(v[0], 13) ^ rotate_right(v[0], 22);
-        uint32_t majority = (v[0] & v[1]) ^ (v[0] & v[2]) ^ (v[1] & v[2]);
-        memmove(v + 1, v, 7 * sizeof v[0]);
-        v[4] += t1;
-        v[0] = t1 + s0 + majority;
+        uint32_t s1 = rotate_right(e, 6) ^ rotate_right(e, 11) ^ rotate_right(e, 25);
+        uint32_t t1 = h + s1 + ((e & f) ^ (~e & g)) + round_constant[t] + w[t];
+        uint32_t s0 = rotate_right(a, 2) ^ rotate_right(a, 13) ^ rotate_right(a, 22);
+        uint32_t t2 = s0 + ((a & b) ^ (a & c) ^ (b & c));
+        h = g;
+        g = f;
+        f = e;
+        e = d + t1;
+        d = c;
+        c = b;
+        b = a;
+        a = t1 + t2;
     }
+    const uint32_t v[8] = {a, b, c, d, e, f, g, h};
     for (size_t i = 0; i < 8; i++) {
         state[i] += v[i];
     }

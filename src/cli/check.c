@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
 
 #include "cli/cli.h"
 #include "cli/estimate.h"
@@ -286,7 +287,10 @@ static int check_csv(const char *path)
 static bool is_range(const char *path)
 {
     char line[256];
-    FILE *file = fopen(path, "r");
+    struct stat about;
+    /* Opening a pipe that nobody writes into would wait for ever. */
+    bool is_file = stat(path, &about) == 0 && S_ISREG(about.st_mode);
+    FILE *file = is_file ? fopen(path, "r") : NULL;
     bool is = false;
     while (file && !is && fgets(line, sizeof line, file)) {
         const char *word = line + strspn(line, " \t");

@@ -25,6 +25,9 @@ bool log_is_missing(const char *text)
 {
     static const char *const words[] = {"",    "-",    "--", "---",  "nan",
                                         "n/a", "n.a.", "na", "#n/a", "null"};
+    if (*text >= '0' && *text <= '9') {
+        return false; /* as most cells are */
+    }
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         if (strcasecmp(text, words[i]) == 0) {
             return true;

@@ -44,7 +44,7 @@ static const char language[] =
     "nested up\n"
     "to 10 deep. A study holds at most 4 MiB of text with all that it includes, 5,000 settings, "
     "200,000 values\n"
-    "in lists and 10,000 bytes in one text, and 32 MiB with the maps that it names.\n"
+    "in lists and 10,000 bytes in one text, and 20 MiB with the maps that it names.\n"
     "\n"
     "**Other paths.** The CSV file of a blower map is looked for relative to the file that names "
     "it, so a\n"

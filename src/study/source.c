@@ -23,7 +23,7 @@
 #define SETTINGS_MAX 5000
 #define VALUES_MAX 200000
 #define TOKEN_MAX 10000
-#define KEPT_MAX ((size_t)32 * 1024 * 1024) /* with the maps that it names */
+#define KEPT_MAX ((size_t)20 * 1024 * 1024) /* with the maps that it names */
 
 struct text {
     char *bytes; /* owned, a NUL is added */
@@ -106,7 +106,7 @@ static enum shv_status load(const char *path, struct text *text, const char **wh
         return status;
     }
     if (about.st_size > (off_t)KEPT_MAX) {
-        *why = "larger than 32 MiB";
+        *why = "larger than 20 MiB";
     } else {
         text->bytes = malloc((size_t)about.st_size + 1);
         *why = text->bytes == NULL ? "no memory" : NULL;

@@ -91,7 +91,7 @@ class Point(unittest.TestCase):
         self.assertEqual([line.split()[0] for line in above.splitlines()[2:]],
                          [c for c in one if c != "rank" and one[c] != four[c]])
         self.assertEqual([line.split()[0] for line in below.splitlines()], [c for c in one if one[c] == four[c] != ""])
-        self.assertIn(f"{one['peak_power_kW']:>14} {four['peak_power_kW']:>14}\n", above)
+        self.assertIn(f"{one['peak_power_kW']:>20} {four['peak_power_kW']:>20}\n", above)
 
     def test_what_is_not_picked_is_that_of_the_best_that_fits(self):
         best = self.ranked["kit"][0]
