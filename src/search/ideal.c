@@ -13,7 +13,7 @@
 #define HELD_BACK 1e-3
 /* Setups that are finished: those within this share of the best after the scan, so many at most. */
 #define WORTH_FINISHING 0.01
-#define MOST_FINISHED 4
+#define MOST_FINISHED 16
 /* Crank pulleys that are tried where the belt holds the ideal. */
 #define MOST_CRANKS ((size_t)8)
 /* Step of the differences for elasticities, as a share of the choice. */
