@@ -102,6 +102,11 @@ void html_number_cell(FILE *out, double value, int decimals)
     }
 }
 
+void html_digits(FILE *out, double value)
+{
+    (void)fprintf(out, fabs(value) < 9999.5 ? "%.4g" : "%.0f", value);
+}
+
 /* ---- document ---- */
 
 static int hex_digit(char c)

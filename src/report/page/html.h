@@ -37,6 +37,9 @@ void html_words(FILE *out, const char *name);
 void html_cell(FILE *out, const char *text);
 void html_number_cell(FILE *out, double value, int decimals);
 
+/* A number with four significant digits, all of its whole ones where those are more. */
+void html_digits(FILE *out, double value);
+
 /* "1234567" as "1,234,567", rounded to a whole number. */
 void html_count(FILE *out, double count);
 

@@ -239,7 +239,8 @@ static void put_value(FILE *out, double value, const char *unit)
 {
     (void)fputs("<td class=\"n\">", out);
     if (isfinite(value)) {
-        (void)fprintf(out, "%.4g%s", value, unit[0] ? " " : "");
+        html_digits(out, value);
+        (void)fputs(unit[0] ? " " : "", out);
         html_text(out, unit);
     }
     (void)fputs("</td>", out);

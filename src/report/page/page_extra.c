@@ -61,7 +61,7 @@ static void put_cell(FILE *out, const struct report_results *results,
     } else if (measure == REPORT_TEXT || !isfinite(value)) {
         html_text(out, text);
     } else if (measure == REPORT_NUMBER || measure == REPORT_LENGTH) {
-        (void)fprintf(out, "%.4g", value);
+        html_digits(out, value);
     } else {
         (void)fprintf(out, "%.*f", report_unit(measure, results->units)->decimals, value + 0.0);
     }

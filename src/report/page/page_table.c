@@ -145,7 +145,7 @@ static void put_value(FILE *out, const struct report_results *results, const str
     } else if (is_text(s) || s->known->measure == REPORT_COUNT || !isfinite(value)) {
         html_text(out, text);
     } else if (s->known->measure == REPORT_NUMBER) {
-        (void)fprintf(out, "%.4g", value);
+        html_digits(out, value);
     } else {
         (void)fprintf(out, "%.*f", report_unit(s->known->measure, results->units)->decimals,
                       value + 0.0);

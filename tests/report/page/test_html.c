@@ -58,6 +58,22 @@ static void test_cells(void **state)
                               "<td class=\"n\">0</td>1,234,567-peak &lt;power");
 }
 
+static void test_digits_without_an_exponent(void **state)
+{
+    (void)state;
+    static const struct {
+        double value;
+        const char *text;
+    } row[] = {{0.123456, "0.1235"}, {87.0, "87"},       {9999.4, "9999"},
+               {9999.5, "10000"},    {10143.2, "10143"}, {-63220.4, "-63220"}};
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        FILE *out = begin();
+        html_digits(out, row[i].value);
+        assert_int_equal(fclose(out), 0);
+        assert_string_equal(made, row[i].text);
+    }
+}
+
 /* That the hash is the right one shows in the browser's tests: else the script would not run. */
 static void test_document_lets_only_its_script_run(void **state)
 {
@@ -133,6 +149,7 @@ int main(void)
         cmocka_unit_test(test_markup_becomes_entities),
         cmocka_unit_test(test_what_is_no_text_becomes_a_mark),
         cmocka_unit_test(test_cells),
+        cmocka_unit_test(test_digits_without_an_exponent),
         cmocka_unit_test(test_document_lets_only_its_script_run),
         cmocka_unit_test_setup_teardown(test_figure_renames_ids, fixture_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_figure_that_is_missing, fixture_setup,
