@@ -14,15 +14,18 @@ struct pair {
     const struct shv_kit *first, *rival;
     struct shv_curves *curves;
     enum shv_correction which;
+    enum shv_status status; /* SHV_NO_MEMORY is kept: it is no answer that is missing */
 };
 
 /* How much more the first makes with this departure, limits aside; NAN without an answer. */
-static double lead(const struct pair *p, double departure)
+static double lead(struct pair *p, double departure)
 {
     struct shv_corrections c = p->plan->middle;
     struct shv_model *model;
     c.value[p->which] += departure;
-    if (shv_model_correct(p->plan->model, &c, &model, NULL) != SHV_OK) {
+    enum shv_status status = shv_model_correct(p->plan->model, &c, &model, NULL);
+    if (status != SHV_OK) {
+        p->status = status == SHV_NO_MEMORY ? status : p->status;
         return NAN;
     }
     shv_model_evaluate(model, p->first, p->curves);
@@ -34,7 +37,7 @@ static double lead(const struct pair *p, double departure)
 }
 
 /* The departure between two, at the first of which the first leads, where it does no more. */
-static double narrowed(const struct pair *p, double leads, double behind)
+static double narrowed(struct pair *p, double leads, double behind)
 {
     for (int i = 0; i < HALVINGS; i++) {
         double middle = 0.5 * (leads + behind);
@@ -49,7 +52,7 @@ static double reach_of(const struct shv_tolerance *t)
 }
 
 /* The nearest departure at which the rival is as good; NAN when there is none within reach. */
-static double change_of_places(const struct pair *p)
+static double change_of_places(struct pair *p)
 {
     double reach = reach_of(&p->plan->tolerances->of[p->which]);
     double here[2] = {0.0, 0.0}; /* so far the first leads, to either side */
@@ -66,15 +69,17 @@ static double change_of_places(const struct pair *p)
     return NAN;
 }
 
-static void find_decider(const struct sure_plan *plan, const struct shv_kit *first,
-                         struct shv_curves *curves, struct shv_rival *rival)
+static enum shv_status find_decider(const struct sure_plan *plan, const struct shv_kit *first,
+                                    struct shv_curves *curves, struct shv_rival *rival)
 {
+    enum shv_status status = SHV_OK;
     rival->decides = -1;
     rival->departure = NAN;
     rival->deviations = INFINITY;
-    for (size_t i = 0; i < plan->correlated.count; i++) {
-        struct pair p = {plan, first, &rival->kit, curves, plan->correlated.which[i]};
+    for (size_t i = 0; i < plan->correlated.count && status == SHV_OK; i++) {
+        struct pair p = {plan, first, &rival->kit, curves, plan->correlated.which[i], SHV_OK};
         double departure = change_of_places(&p);
+        status = p.status;
         double deviations =
             fabs(departure) / shv_tolerance_deviation(&plan->tolerances->of[p.which]);
         if (deviations < rival->deviations) {
@@ -83,6 +88,7 @@ static void find_decider(const struct sure_plan *plan, const struct shv_kit *fir
             rival->deviations = deviations;
         }
     }
+    return status;
 }
 
 /* ---- rivals ---- */
@@ -116,9 +122,11 @@ enum shv_status sure_hangs(const struct sure_plan *plan, const struct shv_space 
                                         .place = i,
                                         .behind = ranking->item[0].objective -
                                                   ranking->item[i].objective};
-            find_decider(plan, &first, &curves, rival);
+            status = find_decider(plan, &first, &curves, rival);
         }
     }
     shv_curves_free(&curves);
-    return status;
+    return status == SHV_NO_MEMORY
+               ? shv_fail(message, status, "out of memory for what the first place hangs on")
+               : status;
 }

@@ -23,6 +23,7 @@ static const struct cli_option options[] = {
 struct arguments {
     const char *displacement, *name, *pressure, *temperature, *map;
     bool replace;
+    struct cli_place to; /* of the map */
 };
 
 static int on_option(void *data, const char *name, const char *argument)
@@ -219,13 +220,7 @@ static enum shv_status write_map(const struct arguments *a, const struct shv_blo
                                  struct shv_message *message)
 {
     struct report_file file;
-    const char *slash = strrchr(a->map, '/');
-    char folder[4096] = ".";
-    if (slash && (size_t)(slash - a->map) < sizeof folder) {
-        (void)snprintf(folder, sizeof folder, "%.*s", (int)(slash - a->map) + (slash == a->map),
-                       a->map);
-    }
-    enum shv_status status = report_file_open(&file, folder, slash ? slash + 1 : a->map, message);
+    enum shv_status status = report_file_open(&file, a->to.folder, a->to.name, message);
     if (status != SHV_OK) {
         return status;
     }
@@ -279,6 +274,10 @@ static int run(int argc, char **argv)
     int code = cli_parse(&cli_blower, argc, argv, on_option, &a, &path);
     if (code >= 0) {
         return code;
+    }
+    if (a.map && !cli_split_path(a.map, &a.to)) {
+        cli_error("blower", "--map: found \"%s\"; the name of a file is needed", a.map);
+        return CLI_BAD_INPUT;
     }
     if (a.map && !a.replace && access(a.map, F_OK) == 0) {
         cli_error("blower", "%s is there already; --replace writes over it", a.map);

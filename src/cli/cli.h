@@ -2,6 +2,7 @@
 #ifndef SHEAVE_CLI_H
 #define SHEAVE_CLI_H
 
+#include <limits.h>
 #include <stdio.h>
 
 #include "sheave/sheave.h"
@@ -82,6 +83,12 @@ void cli_print_findings(const char *command, const struct shv_diagnostics *d,
                         enum shv_status status, const char *what);
 void cli_unload(struct cli_study *loaded);
 
+/* A file to be written: its folder, "" for the current one, and its name in it. False for a path
+ * that names no file, or one too long. */
+struct cli_place {
+    char folder[PATH_MAX], name[NAME_MAX + 1];
+};
+bool cli_split_path(const char *path, struct cli_place *place);
 /* Makes a folder and those above it, with this mode. SHV_IO when that fails or when nothing could
  * be written into it. */
 enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_message *message);

@@ -30,7 +30,8 @@ struct arguments {
     bool replace;
     long threads;
     struct cli_tables tables;
-    char folder[PATH_MAX], name[NAME_MAX + 1], residuals[NAME_MAX + 1];
+    struct cli_place to;
+    char residuals[NAME_MAX + 1];
 };
 
 static int on_option(void *data, const char *name, const char *argument)
@@ -62,28 +63,14 @@ static int on_option(void *data, const char *name, const char *argument)
 static bool name_residuals(struct arguments *a)
 {
     static const char ending[] = ".residuals.csv";
-    const char *dot = strrchr(a->name, '.');
-    size_t stem = dot && dot != a->name ? (size_t)(dot - a->name) : strlen(a->name);
+    const char *dot = strrchr(a->to.name, '.');
+    size_t stem = dot && dot != a->to.name ? (size_t)(dot - a->to.name) : strlen(a->to.name);
     if (stem + sizeof ending > sizeof a->residuals) {
         return false;
     }
-    memcpy(a->residuals, a->name, stem);
+    memcpy(a->residuals, a->to.name, stem);
     memcpy(a->residuals + stem, ending, sizeof ending);
     return true;
-}
-
-static bool split_path(struct arguments *a)
-{
-    const char *slash = strrchr(a->out, '/');
-    const char *name = slash ? slash + 1 : a->out;
-    size_t folder = slash == a->out ? 1 : slash ? (size_t)(slash - a->out) : 0;
-    if (*name == '\0' || strlen(name) > NAME_MAX || folder >= sizeof a->folder) {
-        return false;
-    }
-    memcpy(a->folder, a->out, folder);
-    a->folder[folder] = '\0';
-    memcpy(a->name, name, strlen(name) + 1);
-    return name_residuals(a);
 }
 
 /* Whether a file is there that must not be written over. */
@@ -91,8 +78,8 @@ static bool is_in_the_way(const struct arguments *a, const char *name)
 {
     char path[PATH_MAX + NAME_MAX + 2];
     struct stat about;
-    (void)snprintf(path, sizeof path, "%s%s%s", a->folder,
-                   a->folder[0] == '\0' || strcmp(a->folder, "/") == 0 ? "" : "/", name);
+    (void)snprintf(path, sizeof path, "%s%s%s", a->to.folder,
+                   a->to.folder[0] == '\0' || strcmp(a->to.folder, "/") == 0 ? "" : "/", name);
     if (a->replace || stat(path, &about) != 0) {
         return false;
     }
@@ -110,11 +97,11 @@ static int check_options(struct arguments *a)
         cli_error("fit", "no file for the result was given: --out FITTED is needed");
         return CLI_BAD_INPUT;
     }
-    if (!split_path(a)) {
+    if (!cli_split_path(a->out, &a->to) || !name_residuals(a)) {
         cli_error("fit", "--out: found \"%s\"; the name of a file is needed", a->out);
         return CLI_BAD_INPUT;
     }
-    bool blocked = is_in_the_way(a, a->name);
+    bool blocked = is_in_the_way(a, a->to.name);
     blocked = is_in_the_way(a, a->residuals) || blocked;
     return blocked ? CLI_BAD_INPUT : cli_tables_check("fit", &a->tables);
 }
@@ -211,16 +198,16 @@ static enum shv_status write_all(const struct arguments *a, const struct cli_stu
 {
     const struct shv_fit_report report = {
         .study = &s->study, .fit = fit, .result = result, .include = a->out};
-    enum shv_status status = shv_report_fit_residuals(&report, a->folder, a->residuals, message);
+    enum shv_status status = shv_report_fit_residuals(&report, a->to.folder, a->residuals, message);
     if (status == SHV_OK) {
-        status = shv_report_fit_include(&report, a->folder, a->name, message);
+        status = shv_report_fit_include(&report, a->to.folder, a->to.name, message);
     }
     if (status == SHV_OK) {
         status = shv_report_fit_table(&report, stdout, message);
     }
     if (status == SHV_OK) {
         printf("\nWritten: %s, to be included in the study (@include), and %s%s%s.\n", a->out,
-               a->folder, a->folder[0] == '\0' ? "" : "/", a->residuals);
+               a->to.folder, a->to.folder[0] == '\0' ? "" : "/", a->residuals);
     }
     return status;
 }
@@ -230,8 +217,8 @@ static enum shv_status work(struct arguments *a, struct cli_study *s, struct shv
 {
     struct shv_fit_result result;
     enum shv_status status = add_logs(a, &s->study, fit, message);
-    if (status == SHV_OK && a->folder[0] != '\0') {
-        status = cli_make_folders(a->folder, 0777, message);
+    if (status == SHV_OK && a->to.folder[0] != '\0') {
+        status = cli_make_folders(a->to.folder, 0777, message);
     }
     if (status == SHV_OK) {
         status = cli_tables_prepare_fit("fit", s, &a->tables, fit, message);

@@ -1,4 +1,4 @@
-/* Folders that are made when they are missing. */
+/* Folders that are made when they are missing, and files in them. */
 #include <errno.h>
 #include <limits.h>
 #include <string.h>
@@ -6,6 +6,20 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
+
+bool cli_split_path(const char *path, struct cli_place *place)
+{
+    const char *slash = strrchr(path, '/');
+    const char *name = slash ? slash + 1 : path;
+    size_t folder = slash == path ? 1 : slash ? (size_t)(slash - path) : 0;
+    if (*name == '\0' || strlen(name) > NAME_MAX || folder >= sizeof place->folder) {
+        return false;
+    }
+    memcpy(place->folder, path, folder);
+    place->folder[folder] = '\0';
+    memcpy(place->name, name, strlen(name) + 1);
+    return true;
+}
 
 enum shv_status cli_make_folders(const char *folder, unsigned mode, struct shv_message *message)
 {

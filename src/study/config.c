@@ -158,28 +158,60 @@ static bool next_key(struct key_walk *w)
     return false;
 }
 
+struct key_met {
+    const char *name;
+    size_t length;
+    unsigned line, group;
+};
+
+/* All keys of the study up to the end of a line, *count of them. */
+static struct key_met *keys_until(struct reader *reader, unsigned line, size_t *count)
+{
+    size_t room = 0;
+    struct key_met *keys = NULL;
+    struct key_walk w = {.at = reader->whole, .line = 1};
+    *count = 0;
+    while (next_key(&w) && w.line <= line) {
+        if (*count == room) {
+            room = room ? 2 * room : 64;
+            struct key_met *more = realloc(keys, room * sizeof *keys);
+            if (!more) {
+                reader->diagnostics->out_of_memory = true;
+                break;
+            }
+            keys = more;
+        }
+        keys[(*count)++] = (struct key_met){w.name, w.length, w.line, w.group[w.depth]};
+    }
+    return keys;
+}
+
+static bool is_same_key(const struct key_met *a, const struct key_met *b)
+{
+    return a->length == b->length && a->group == b->group &&
+           memcmp(a->name, b->name, a->length) == 0;
+}
+
 /* The line of the first key of the name and group of one that stands on `second`; 0 when there is
  * none. */
-static unsigned first_of_two(const char *text, unsigned second)
+static unsigned first_of_two(struct reader *reader, unsigned second)
 {
-    struct key_walk w = {.at = text, .line = 1};
-    while (next_key(&w) && w.line <= second) {
-        struct key_walk first = {.at = text, .line = 1};
-        while (w.line == second && next_key(&first) && first.at < w.at) {
-            if (first.length == w.length && memcmp(first.name, w.name, w.length) == 0 &&
-                first.group[first.depth] == w.group[w.depth]) {
-                return first.line;
-            }
+    size_t count;
+    unsigned found = 0;
+    struct key_met *keys = keys_until(reader, second, &count);
+    for (size_t i = 0; keys && i < count && found == 0; i++) {
+        for (size_t k = 0; keys[i].line == second && k < i && found == 0; k++) {
+            found = is_same_key(&keys[k], &keys[i]) ? keys[k].line : 0;
         }
     }
-    return 0;
+    free(keys);
+    return found;
 }
 
 /* False when it is not that, or the first can't be found. */
 static bool tell_twice(struct reader *reader, const char *text, unsigned second)
 {
-    unsigned whole =
-        strcmp(text, "duplicate setting name") == 0 ? first_of_two(reader->whole, second) : 0;
+    unsigned whole = strcmp(text, "duplicate setting name") == 0 ? first_of_two(reader, second) : 0;
     if (whole == 0) {
         return false;
     }

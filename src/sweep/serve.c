@@ -135,8 +135,7 @@ enum shv_status shv_serving_kits(const struct shv_model *model, const struct shv
         enum shv_status mine = find_some(model, space, keep, *kits, &own);
 #pragma omp critical(serving_failed)
         if (mine != SHV_OK && status == SHV_OK) {
-            status = mine;
-            *message = own;
+            status = shv_fail(message, mine, "%s", own.text);
         }
     }
     if (status != SHV_OK) {

@@ -68,6 +68,7 @@ class Odd(unittest.TestCase):
         study = self.read("single.cfg")
         for more in (b"".join(b"unknown_%d = 1;\n" % i for i in range(4900)),
                      b"unknown = {" + b"".join(b"k%d = %d; " % (i, i) for i in range(4900)) + b"};\n",
+                     b"unknown = {" + b"".join(b'k%d = "%s"; ' % (i, b"x" * 750) for i in range(4900)) + b"k4899 = 1; };\n",
                      b"unknown = [" + b"1, " * 199000 + b"1];\n",
                      b"mixture = { lambda = (" + b"0.9, " * 199000 + b"0.9); };\n",
                      b"unknown = (" + b"(1, 1), " * 99000 + b"(1, 1));\n",

@@ -114,7 +114,7 @@ static double newton(const struct wetting *w)
         }
         t = next;
     }
-    return t;
+    return NAN;
 }
 
 struct wet_out condense_in(const struct wet_core *core)
