@@ -182,19 +182,32 @@ void report_ranked_layout(struct report_layout *layout, report_when_set when)
     report_kit_columns(layout);
 }
 
+struct ranked_file {
+    FILE *out;
+    const struct shv_run *run;
+    struct report_layout layout;
+};
+
+static uint64_t index_of(const void *data, size_t i)
+{
+    return ((const struct ranked_file *)data)->run->ranking->item[i].index;
+}
+
+static bool write_row(void *data, size_t i, struct report_summary *kit)
+{
+    const struct ranked_file *f = data;
+    const struct shv_study *study = f->run->study;
+    kit->objective = report_objective_shown(study, f->run->ranking->item[i].objective);
+    return report_row(f->out, &f->layout, study->results.units, kit);
+}
+
 static bool write_rows(FILE *out, struct report_rows *rows)
 {
-    const struct shv_study *study = rows->run->study;
-    enum shv_unit_system units = study->results.units;
-    struct report_layout layout;
-    report_ranked_layout(&layout, report_when(study));
-    bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < rows->run->ranking->count; i++) {
-        struct report_summary summary;
-        report_rows_take(rows, i, &summary);
-        good = report_row(out, &layout, units, &summary);
-    }
-    return good;
+    struct ranked_file f = {.out = out, .run = rows->run};
+    report_ranked_layout(&f.layout, report_when(f.run->study));
+    const struct report_list list = {f.run->ranking->count, &f, index_of, write_row};
+    return report_header(out, &f.layout, f.run->study->results.units) &&
+           report_rows_each(rows, &list);
 }
 
 enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
