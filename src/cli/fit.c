@@ -108,6 +108,24 @@ static int check_options(struct fit_arguments *a)
 
 /* ---- logs ---- */
 
+static void tell_logs(const char *command, const struct shv_fit_plan *plan, const char *argument,
+                      const char *equals)
+{
+    if (equals) {
+        fprintf(stderr, "sheave %s: --log: the study's fit knows no \"%.*s\"; it knows", command,
+                (int)(equals - argument), argument);
+    } else {
+        fprintf(stderr,
+                "sheave %s: --log: found \"%s\"; NAME=CSV is needed, with NAME one of the study's "
+                "fit:",
+                command, argument);
+    }
+    for (size_t i = 0; i < plan->logs; i++) {
+        fprintf(stderr, "%s \"%s\"", i ? "," : "", plan->log[i].name);
+    }
+    fputc('\n', stderr);
+}
+
 /* Index of the study's log that an argument is for, and its file; SIZE_MAX after saying why none.
  */
 static size_t find_log(const char *command, const struct shv_fit_plan *plan, const char *argument,
@@ -127,14 +145,7 @@ static size_t find_log(const char *command, const struct shv_fit_plan *plan, con
         *file = argument;
         return 0;
     }
-    fprintf(stderr,
-            "sheave %s: --log: found \"%s\"; NAME=CSV is needed, with NAME that of a log in "
-            "the study's fit:",
-            command, argument);
-    for (size_t i = 0; i < plan->logs; i++) {
-        fprintf(stderr, "%s \"%s\"", i ? "," : "", plan->log[i].name);
-    }
-    fputc('\n', stderr);
+    tell_logs(command, plan, argument, equals);
     return SIZE_MAX;
 }
 

@@ -21,11 +21,14 @@ static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
     s->ratio = kit->ratio;
     s->effectiveness = kit->effectiveness;
     s->lambda = kit->lambda;
+    s->air_fuel_ratio = report_air_fuel_ratio(study, kit);
+    s->aki = report_aki(study, kit->fuel);
     s->ignition_margin = kit->ignition_margin;
     const struct shv_injector_part *injector = &study->injectors[kit->injector];
     const struct shv_pump_part *pump = &study->pumps[kit->pump];
     s->injector = injector->is_unlimited ? NULL : injector->name;
     s->injector_flow = injector->is_unlimited ? NAN : kit->injector_flow;
+    s->injector_mass_flow = s->injector_flow * injector->test_density;
     s->pump = pump->is_unlimited ? NULL : pump->name;
 }
 

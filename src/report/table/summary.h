@@ -13,8 +13,9 @@ struct report_summary {
     const char *blower, *cooler, *fuel;
     const char *injector, *pump; /* NULL when none are named */
     double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin;
-    double injector_flow;
-    double objective; /* as it is shown: src/report/table/objective.h */
+    double aki, air_fuel_ratio;               /* of the fuel; the other name of lambda */
+    double injector_flow, injector_mass_flow; /* m3/s; kg/s of what it was rated with */
+    double objective;                         /* as it is shown: src/report/table/objective.h */
     /* At the first site of the study. */
     double peak_power, peak_power_speed, peak_torque, peak_torque_speed, gain;
     double bsfc, power_j1349, power_iso1585, ca50, phasing_retard; /* where its power peaks */
