@@ -3,13 +3,14 @@
 #include <math.h>
 
 #include "report/table/files.h"
+#include "report/table/objective.h"
 #include "report/write/file.h"
 
 struct nearest_row {
     uint64_t kit, index;
     const char *alone, *limit, *title, *unit, *site, *blower, *cooler, *fuel;
     double bound, needed, share, speed;
-    double crank_pulley, blower_pulley, effectiveness, lambda;
+    double crank_pulley, blower_pulley, effectiveness, lambda, air_fuel_ratio, aki;
 };
 
 #define AT(member) offsetof(struct nearest_row, member)
@@ -43,7 +44,9 @@ static const struct report_column columns[] = {
     {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
      "That one's effectiveness at its rated flow."},
     {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Its fuel."},
+    REPORT_AKI_COLUMN(AT(aki)),
     {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Its lambda."},
+    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(air_fuel_ratio)),
 };
 
 void report_nearest_layout(struct report_layout *layout, report_when_set when)
@@ -67,6 +70,8 @@ static void take_kit(const struct shv_run *run, const struct shv_nearest *n,
     row->blower_pulley = kit.blower_diameter;
     row->effectiveness = kit.effectiveness;
     row->lambda = kit.lambda;
+    row->air_fuel_ratio = report_air_fuel_ratio(study, &kit);
+    row->aki = report_aki(study, kit.fuel);
 }
 
 static void take_limit(const struct shv_study *study, const struct shv_verdict *v,
@@ -90,7 +95,7 @@ static bool write_rows(FILE *out, const struct shv_run *run)
 {
     enum shv_unit_system units = run->study->results.units;
     struct report_layout layout;
-    report_nearest_layout(&layout, 0);
+    report_nearest_layout(&layout, report_when_units(units));
     bool good = report_header(out, &layout, units);
     for (size_t i = 0; i < run->nearest_count; i++) {
         const struct shv_nearest *n = &run->nearest[i];

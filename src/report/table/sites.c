@@ -9,7 +9,7 @@ struct site_row {
     const char *site, *found, *holds, *broken, *broken_site;
     const char *blower, *cooler, *fuel;
     uint64_t index;
-    double crank_pulley, blower_pulley, ratio, effectiveness, lambda;
+    double crank_pulley, blower_pulley, ratio, effectiveness, lambda, air_fuel_ratio, aki;
     double alone, common, loss;
 };
 
@@ -32,7 +32,9 @@ static const struct report_column columns[] = {
     {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
      "That one's effectiveness at its rated flow."},
     {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Its fuel."},
+    REPORT_AKI_COLUMN(AT(aki)),
     {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Its lambda."},
+    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(air_fuel_ratio)),
     REPORT_OBJECTIVE_COLUMNS("alone", AT(alone), "The objective of that kit at that site."),
     REPORT_OBJECTIVE_COLUMNS("common", AT(common),
                              "The objective at that site of the kit that is best for all sites, "
@@ -68,6 +70,8 @@ static void take_kit(const struct shv_run *run, uint64_t index, struct site_row 
     row->ratio = kit.ratio;
     row->effectiveness = kit.effectiveness;
     row->lambda = kit.lambda;
+    row->air_fuel_ratio = report_air_fuel_ratio(study, &kit);
+    row->aki = report_aki(study, kit.fuel);
 }
 
 static void make_row(const struct shv_run *run, const struct shv_site_shortfall *p,
@@ -82,6 +86,8 @@ static void make_row(const struct shv_run *run, const struct shv_site_shortfall 
                              .ratio = NAN,
                              .effectiveness = NAN,
                              .lambda = NAN,
+                             .air_fuel_ratio = NAN,
+                             .aki = NAN,
                              .alone = report_objective_shown(study, p->alone),
                              .common = report_objective_shown(study, p->common),
                              .loss = NAN};
