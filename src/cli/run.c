@@ -110,18 +110,29 @@ static const char *results_folder(const struct run_arguments *a, char path[PATH_
 static enum shv_status sweep(struct job *job)
 {
     struct progress progress;
+    struct shv_journal_progress before = shv_journal_progress(job->journal);
+    double *demand = NULL;
+    enum shv_status status =
+        before.done < before.total
+            ? shv_tolerance_demand(job->s.model, &job->s.space, &demand, &job->message)
+            : SHV_OK;
+    if (status != SHV_OK) {
+        return status;
+    }
     progress_init(&progress, &job->s.study, job->quiet);
     progress.log = &job->log;
-    progress.first_done = shv_journal_progress(job->journal).done;
+    progress.first_done = before.done;
     const struct shv_sweep_options how = {.threads = (int)job->threads,
                                           .progress = progress_step,
                                           .progress_data = &progress,
                                           .trouble = progress_trouble,
                                           .journal = job->journal,
-                                          .keep = &job->keep};
+                                          .keep = &job->keep,
+                                          .demand = demand};
     double start = progress_now();
-    enum shv_status status = shv_sweep_run(job->s.model, &job->s.space, &how, &job->ranking,
-                                           &job->counts, &job->message);
+    status = shv_sweep_run(job->s.model, &job->s.space, &how, &job->ranking, &job->counts,
+                           &job->message);
+    free(demand);
     progress_end(&progress);
     job->run.seconds_sweep = progress_now() - start;
     if (status == SHV_OK && progress_interrupted()) {
