@@ -99,6 +99,9 @@ void shv_blower_state(const struct shv_blower *blower, const struct shv_gas *gas
                       double inlet_pressure, double inlet_temperature, double speed,
                       double outlet_pressure, struct shv_blower_state *state);
 
+/* Whether a file has the column that only maps have. Errors: those of shv_log_columns. */
+enum shv_status shv_blower_map_is(const char *path, const struct shv_units *units, bool *is_map,
+                                  struct shv_message *message);
 /* Reads a map into `map`: delimited text as sheave/log_file.h reads it, columns rotor_speed,
  * pressure_ratio, volumetric_efficiency and isentropic_efficiency or shaft_power, each with its
  * unit. Format: docs/config.md. Fails with SHV_IO, SHV_BAD_INPUT or SHV_NO_MEMORY; all that is

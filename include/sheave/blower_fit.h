@@ -33,6 +33,10 @@ struct shv_blower_fit {
 /* Word of its key in a study, and of a point of the table. */
 const char *shv_blower_parameter_name(enum shv_blower_parameter parameter);
 
+/* Whether a file has the columns of points: a flow and a pressure. Errors: those of
+ * shv_log_columns. */
+enum shv_status shv_blower_points_are(const char *path, const struct shv_units *units,
+                                      bool *are_points, struct shv_message *message);
 /* Reads points: columns rotor speed, pressure (ratio, above the inlet's, or absolute), flow (of
  * mass, or of volume at the inlet), and power, discharge temperature and the inlet's own pressure
  * and temperature where they are there; `inlet` says the rest. Errors go to `findings`: those of

@@ -84,13 +84,21 @@ struct shv_correlation {
 struct shv_tolerances {
     bool given; /* else the rest is not read */
     struct shv_tolerance of[SHV_CORRECTION_COUNT];
-    struct shv_correlation *correlations; /* owned */
+    /* [blower][correction], owned: how wide a blower's own tolerance is as a share of the one in
+     * `of`, with which it is off; 1 where it has none. NULL: no blower has any. */
+    double (*spread)[SHV_CORRECTION_COUNT];
+    bool by_blowers[SHV_CORRECTION_COUNT]; /* `of` is that of a blower: others are not off */
+    struct shv_correlation *correlations;  /* owned */
     size_t correlation_count;
     size_t samples; /* a power of 2 */
     unsigned long seed;
     double hold; /* probability that all limits must hold with; NAN: not asked for */
     size_t rows; /* best rows that are looked at */
 };
+
+/* `spread` of a blower, 1 without any. */
+double shv_tolerance_spread(const struct shv_tolerances *tolerances, size_t blower,
+                            enum shv_correction which);
 
 /* Standard deviation of a given tolerance, in its own unit; of a cut normal one that of the whole.
  */

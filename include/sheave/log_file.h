@@ -107,6 +107,12 @@ struct shv_log {
 enum shv_status shv_log_read(const char *path, const struct shv_units *units,
                              const struct shv_log_rules *rules, struct shv_log *log,
                              struct shv_diagnostics *findings);
+/* Which of the columns asked for a log has: there[wants]. No rows are read, and nothing is told of
+ * a column that lacks or is in a wrong unit. SHV_IO, SHV_NO_MEMORY, and SHV_BAD_INPUT for a file
+ * that is no text. */
+enum shv_status shv_log_columns(const char *path, const struct shv_units *units,
+                                const struct shv_log_want *want, size_t wants, bool *there,
+                                struct shv_message *message);
 /* Frees what it owns; safe on a zeroed struct. */
 void shv_log_free(struct shv_log *log);
 

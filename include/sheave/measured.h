@@ -45,6 +45,9 @@ enum shv_channel {
     SHV_CHANNEL_EXHAUST_TEMPERATURE,
     SHV_CHANNEL_CA50,
     SHV_CHANNEL_PEAK_PRESSURE,
+    SHV_CHANNEL_LAMBDA,
+    SHV_CHANNEL_AIR_FUEL_RATIO,
+    SHV_CHANNEL_IGNITION,
     SHV_CHANNEL_COUNT
 };
 
@@ -52,7 +55,8 @@ enum shv_channel {
 enum shv_channel_use {
     SHV_CHANNEL_NOT,       /* makes no sense there */
     SHV_CHANNEL_CONDITION, /* the model is asked at this value; may have to be there */
-    SHV_CHANNEL_MEASURED   /* the model's answer is compared with it */
+    SHV_CHANNEL_MEASURED,  /* the model's answer is compared with it */
+    SHV_CHANNEL_UNUSED     /* read and told of, but the model can do nothing with it */
 };
 
 struct shv_channel_info {
@@ -93,6 +97,7 @@ struct shv_measured_log {
     double fall, bin;                   /* rev/s, as in struct shv_log_rules */
     double power_share;                 /* of brake power and torque that the dynamometer sees */
     struct shv_ambient ambient;         /* where no column says otherwise */
+    double stoichiometric;              /* air-fuel ratio of its fuel at lambda 1; SHV_LOG_OF_KIT */
     struct shv_kit kit; /* without injectors, pump and belt; SHV_LOG_OF_BENCH: blower */
 };
 
@@ -118,6 +123,18 @@ struct shv_fit_plan {
 SHV_API enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
                                           const struct shv_units *units, double least, double most,
                                           struct shv_log *log, struct shv_diagnostics *findings);
+
+/* Which channels of the plan a log has a column for. Errors: those of shv_log_columns. */
+enum shv_status shv_measured_columns(const struct shv_measured_log *plan, const char *path,
+                                     const struct shv_units *units, bool there[SHV_CHANNEL_COUNT],
+                                     struct shv_message *message);
+
+/* What a log's column of lambda, or of the air-fuel ratio, says of the mixture. */
+struct shv_measured_mixture {
+    double mean, least, most; /* lambda; NAN without a column that has values */
+};
+struct shv_measured_mixture shv_measured_mixture(const struct shv_measured_log *plan,
+                                                 const struct shv_log *log);
 
 /* Index of the column of a channel, SIZE_MAX when there is none. */
 size_t shv_measured_find(const struct shv_measured_log *plan, enum shv_channel channel);

@@ -59,6 +59,7 @@ struct shv_range_row {
     struct shv_kit kit;
     uint64_t combination;
     const char *blower, *cooler, *fuel, *injector, *pump; /* the last two NULL for none named */
+    double air_fuel_ratio;                                /* by mass */
     size_t pieces[SHV_STOCK_KINDS];                       /* of each kind in one kit */
     double power, best_power;                             /* W; of the group's own best */
     double price, mass, value;                            /* value of all its sales */

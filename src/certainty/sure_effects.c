@@ -81,13 +81,15 @@ static void find_effects(const struct sure_plan *plan, const struct models *m,
     double value[SIDES][SHV_SURE_QUANTITIES];
     for (size_t i = 0; i < plan->correlated.count; i++) {
         enum shv_correction which = plan->correlated.which[i];
-        double deviation = shv_tolerance_deviation(&plan->tolerances->of[which]);
+        double deviation = shv_tolerance_deviation(&plan->tolerances->of[which]) *
+                           shv_tolerance_spread(plan->tolerances, row->kit.blower, which);
         for (size_t k = 0; k < SIDES; k++) {
             quantities(m->of[i][k], &row->kit, curves, value[k]);
         }
         for (size_t q = 0; q < SHV_SURE_QUANTITIES; q++) {
             row->effect[which][q] = (struct shv_sure_effect){
-                (value[ABOVE][q] - value[BELOW][q]) / (2.0 * SMALL * deviation),
+                deviation > 0.0 ? (value[ABOVE][q] - value[BELOW][q]) / (2.0 * SMALL * deviation)
+                                : 0.0,
                 0.5 * (value[FAR_ABOVE][q] - value[FAR_BELOW][q]), NAN};
         }
     }

@@ -22,7 +22,7 @@ static const struct cli_option options[] = {{"log", "[NAME=]CSV",
 
 #define MOST_LOGS 64
 
-struct arguments {
+struct check_arguments {
     const char *log[MOST_LOGS];
     size_t logs;
     bool skip_tables, skip_time;
@@ -31,7 +31,7 @@ struct arguments {
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct check_arguments *a = data;
     if (strcmp(name, "log") == 0 && a->logs == MOST_LOGS) {
         cli_error("check", "--log: more than %d logs", MOST_LOGS);
         return CLI_BAD_INPUT;
@@ -157,7 +157,7 @@ static enum shv_status print_plan(const char *path, const struct cli_study *s,
 }
 
 /* What takes time comes last. */
-static enum shv_status check_cycle(struct cli_study *s, struct arguments *a,
+static enum shv_status check_cycle(struct cli_study *s, struct check_arguments *a,
                                    struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
@@ -195,7 +195,7 @@ static void print_tables_time(const struct cli_study *s, const struct cli_tables
 
 /* By samples that are timed. Without its tables the closed cycle runs at another pace altogether.
  */
-static enum shv_status print_time(struct cli_study *s, const struct arguments *a,
+static enum shv_status print_time(struct cli_study *s, const struct check_arguments *a,
                                   struct shv_message *message)
 {
     struct cli_estimate e;
@@ -213,7 +213,7 @@ static enum shv_status print_time(struct cli_study *s, const struct arguments *a
 
 /* ---- logs, maps, points, ranges ---- */
 
-static enum shv_status check_logs(const struct cli_study *s, const struct arguments *a,
+static enum shv_status check_logs(const struct cli_study *s, const struct check_arguments *a,
                                   struct shv_message *message)
 {
     struct shv_units *units;
@@ -240,47 +240,111 @@ static enum shv_status check_logs(const struct cli_study *s, const struct argume
     return status;
 }
 
-/* A map, or else points for `sheave blower`: a table without a volumetric efficiency is no map. */
-static int check_csv(const char *path)
+static const struct shv_ambient workshop = {.pressure = 101325.0, .temperature = 298.15};
+
+static enum shv_status check_map(const char *path, const struct shv_units *units,
+                                 struct shv_diagnostics *findings)
 {
-    const struct shv_ambient inlet = {.pressure = 101325.0, .temperature = 298.15};
-    struct shv_units *units;
-    struct shv_message message;
-    struct shv_diagnostics of_map = {0}, of_points = {0};
     struct shv_blower_map map;
-    struct shv_blower_fit points;
-    if (shv_units_open(&units, &message) != SHV_OK) {
-        cli_error("check", "%s", message.text);
-        return CLI_TROUBLE;
-    }
-    enum shv_status status =
-        shv_blower_map_read(path, units, NAN, inlet.pressure, inlet.temperature, &map, &of_map);
-    bool is_map = true;
-    for (size_t i = 0; i < of_map.count; i++) {
-        is_map = is_map && !strstr(of_map.items[i].text, "no column \"volumetric_efficiency\"");
-    }
+    enum shv_status status = shv_blower_map_read(path, units, NAN, workshop.pressure,
+                                                 workshop.temperature, &map, findings);
     if (status == SHV_OK) {
         printf("%s: a blower map of %zu speeds, %.0f to %.0f rpm.\n", path, map.lines,
                60.0 * map.line[0].corrected_speed, 60.0 * map.line[map.lines - 1].corrected_speed);
         shv_blower_map_free(&map);
-    } else if (!is_map) {
-        status = shv_blower_fit_read(path, units, &inlet, &points, &of_points);
-        if (status == SHV_OK) {
-            printf("%s: %zu points of a blower, for sheave blower.\n", path, points.log.rows);
-            shv_blower_fit_free(&points);
+    }
+    return status;
+}
+
+static enum shv_status check_points(const char *path, const struct shv_units *units,
+                                    struct shv_diagnostics *findings)
+{
+    struct shv_blower_fit points;
+    enum shv_status status = shv_blower_fit_read(path, units, &workshop, &points, findings);
+    if (status == SHV_OK) {
+        printf("%s: %zu points of a blower, for sheave blower.\n", path, points.log.rows);
+        shv_blower_fit_free(&points);
+    }
+    return status;
+}
+
+/* What it is its columns say. */
+static enum shv_status check_columns(const char *path, const struct shv_units *units,
+                                     struct shv_diagnostics *findings, struct shv_message *message)
+{
+    bool is_map = false, are_points = false;
+    enum shv_status status = shv_blower_map_is(path, units, &is_map, message);
+    status = status == SHV_OK ? shv_blower_points_are(path, units, &are_points, message) : status;
+    if (status != SHV_OK) {
+        return status;
+    }
+    if (is_map || are_points) {
+        status = is_map ? check_map(path, units, findings) : check_points(path, units, findings);
+        return status == SHV_OK ? SHV_OK : shv_fail(message, status, "%s cannot be used", path);
+    }
+    return shv_fail(
+        message, SHV_BAD_INPUT,
+        "%s: no blower's map, which has a column volumetric_efficiency, and no points for "
+        "sheave blower, which have a flow and a pressure; a log is read as a study "
+        "describes it: sheave check STUDY --log %s",
+        path, path);
+}
+
+static int check_csv(const char *path)
+{
+    struct shv_units *units;
+    struct shv_message message;
+    struct shv_diagnostics findings = {0};
+    enum shv_status status = shv_units_open(&units, &message);
+    if (status == SHV_OK) {
+        status = check_columns(path, units, &findings, &message);
+        shv_units_free(units);
+    }
+    cli_print_findings("check", &findings, SHV_OK, "");
+    if (status != SHV_OK) {
+        cli_error("check", "%s", message.text);
+    }
+    shv_diagnostics_free(&findings);
+    return cli_exit_code(status);
+}
+
+static void print_fitted(const char *path, const struct shv_corrections *corrections,
+                         const struct shv_tolerances *tolerances)
+{
+    printf("%s: corrections%s as sheave fit writes them, to be included in a study (@include).\n",
+           path, tolerances->given ? " and tolerances" : "");
+    for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
+        const struct shv_correction_info *info = shv_correction_info((enum shv_correction)i);
+        bool corrected = corrections->value[i] != info->neutral;
+        if (corrected || tolerances->of[i].given) {
+            printf("  %-28s %10.5g", info->name, corrections->value[i]);
+            if (tolerances->of[i].given) {
+                printf("  +- %.3g (standard deviation)",
+                       shv_tolerance_deviation(&tolerances->of[i]));
+            }
+            putchar('\n');
         }
     }
-    cli_print_findings("check", is_map ? &of_map : &of_points, SHV_OK, "");
-    if (status == SHV_BAD_INPUT && !is_map) {
-        cli_error("check",
-                  "%s: neither a blower's map nor its points; a log is read as a study "
-                  "describes it: sheave check STUDY --log %s",
-                  path, path);
+    if (tolerances->correlation_count > 0) {
+        printf("  pairs that go together: %zu\n", tolerances->correlation_count);
     }
-    shv_diagnostics_free(&of_map);
-    shv_diagnostics_free(&of_points);
-    shv_units_free(units);
-    return cli_exit_code(status);
+}
+
+/* -1 when it is another file. */
+static int check_fitted(const char *path)
+{
+    struct shv_corrections corrections;
+    struct shv_tolerances tolerances;
+    struct shv_diagnostics findings = {0};
+    enum shv_status status = shv_fitted_read(path, &corrections, &tolerances, &findings);
+    if (status == SHV_OK) {
+        print_fitted(path, &corrections, &tolerances);
+    }
+    if (status != SHV_NOTHING) {
+        cli_print_findings("check", &findings, status, "file");
+    }
+    shv_diagnostics_free(&findings);
+    return status == SHV_NOTHING ? -1 : cli_exit_code(status);
 }
 
 /* A range file names vehicles, at the begin of a line. */
@@ -312,7 +376,7 @@ static bool is_csv(const char *path)
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {.skip_tables = false, .skip_time = false};
+    struct check_arguments a = {.skip_tables = false, .skip_time = false};
     const char *path;
     int code = cli_parse(&cli_check, argc, argv, on_option, &a, &path);
     code = code < 0 ? cli_tables_check("check", &a.tables) : code;
@@ -321,6 +385,10 @@ static int run(int argc, char **argv)
     }
     if (a.logs == 0 && (is_csv(path) || is_range(path))) {
         return is_csv(path) ? check_csv(path) : cli_check_range(path);
+    }
+    code = a.logs == 0 ? check_fitted(path) : -1;
+    if (code >= 0) {
+        return code;
     }
     struct cli_study s;
     code = cli_load("check", path, &s);
@@ -360,7 +428,8 @@ const struct cli_command cli_check = {
     "would use.\n"
     "A FILE that ends in .csv is a blower's map, or points for sheave blower; one that names "
     "vehicles is a\n"
-    "range file. A file that sheave fit wrote is read in the study that includes it.\n",
+    "range file. A file that sheave fit wrote, corrections and tolerances alone, is known by "
+    "that.\n",
     options,
     false,
     run};

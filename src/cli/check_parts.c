@@ -128,7 +128,7 @@ static void list_fuels(struct report_text *text, const struct shv_study *study)
         name(text, f->name);
         report_text_number(text, VALUE_WIDTH, 1, f->ron);
         report_text_number(text, VALUE_WIDTH, 1, f->mon);
-        report_text_number(text, VALUE_WIDTH, 1, 0.5 * (f->ron + f->mon));
+        report_text_number(text, VALUE_WIDTH, 1, report_aki(study, i));
         report_text_number(text, VALUE_WIDTH, 2, f->stoichiometric);
         report_text_end(text);
         if (f->by_aki) {
@@ -140,18 +140,22 @@ static void list_fuels(struct report_text *text, const struct shv_study *study)
 
 static void list_supply(struct report_text *text, const struct shv_study *study)
 {
-    static const char *const of_injectors[] = {"flow", "at pressure"};
+    static const char *const of_injectors[] = {"flow", "at pressure", "by mass"};
     static const char *const of_pumps[] = {"flow", "up to"};
     enum shv_unit_system system = study->results.units;
     for (size_t i = 0; i < study->injector_count && !study->injectors[i].is_unlimited; i++) {
         const struct shv_injector_part *p = &study->injectors[i];
         if (i == 0) {
-            head(text, "Injectors", of_injectors, 2);
+            head(text, "Injectors", of_injectors, system == SHV_US ? 3 : 2);
         }
         name(text, p->name);
         quantity(text, REPORT_INJECTOR_FLOW, system, p->rated_flow[0],
                  p->rated_flow[p->choices - 1]);
         quantity(text, REPORT_PRESSURE_CHANGE, system, p->rated_pressure, p->rated_pressure);
+        if (system == SHV_US) {
+            quantity(text, REPORT_FUEL_FLOW, system, p->rated_flow[0] * p->test_density,
+                     p->rated_flow[p->choices - 1] * p->test_density);
+        }
         report_text_end(text);
     }
     for (size_t i = 0; i < study->pump_count && !study->pumps[i].is_unlimited; i++) {

@@ -1,9 +1,12 @@
 /* sheave compare: kits of a results folder side by side. */
+#include <math.h>
 #include <string.h>
 
 #include "cli/cli.h"
+#include "report/table/files.h"
 #include "report/table/results.h"
 #include "report/write/text.h"
+#include "report/write/words.h"
 
 #define MOST_KITS 4
 #define NAME 38
@@ -12,14 +15,14 @@
 static const struct cli_option options[] = {
     {"kit", "RANK", "a kit to compare, by its rank; give two to four"}, {NULL, NULL, NULL}};
 
-struct arguments {
+struct compare_arguments {
     const char *text[MOST_KITS];
     size_t kits;
 };
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct compare_arguments *a = data;
     (void)name;
     if (a->kits == MOST_KITS) {
         cli_error("compare", "--kit: more than %d kits", MOST_KITS);
@@ -30,7 +33,9 @@ static int on_option(void *data, const char *name, const char *argument)
 }
 
 struct comparison {
+    const struct report_results *results;
     const struct report_records *ranked;
+    struct report_layout layout; /* all that ranked.csv may have */
     long kit[MOST_KITS];
     size_t kits;
     struct report_text text;
@@ -50,11 +55,61 @@ static bool differs(const struct comparison *c, size_t column)
     return differs;
 }
 
-static void show_line(struct comparison *c, const char *name, size_t column)
+/* "rotor_speed_margin" is what is left up to that limit. */
+static const char *title_of(const struct report_column *known, char title[REPORT_NAME_MAX])
 {
-    report_text_left(&c->text, NAME, name);
-    for (size_t i = 0; i < c->kits; i++) {
-        report_text_right(&c->text, CELL, cell(c, i, column));
+    const char *margin = strstr(known->stem, "_margin");
+    bool of_limit = known->when >= REPORT_WHEN_LIMIT(0) && margin && margin[7] == '\0';
+    (void)snprintf(title, REPORT_NAME_MAX, "%s%.*s", of_limit ? "left to limit: " : "",
+                   of_limit ? (int)(margin - known->stem) : REPORT_NAME_MAX - 1,
+                   of_limit ? known->stem : report_column_title(known->stem));
+    for (char *at = title; *at; at++) {
+        *at = *at == '_' ? ' ' : *at;
+    }
+    return title;
+}
+
+/* "boost, kPa"; a column that this version does not know keeps its name. */
+static const char *name_of(const struct comparison *c, size_t column, char name[REPORT_WORDS_MAX])
+{
+    char title[REPORT_NAME_MAX];
+    const char *whole = report_records_name(c->ranked, column);
+    const struct report_column *known = report_column_find(&c->layout, c->results->units, whole);
+    const char *unit = known ? report_results_unit(c->results, known->measure) : "";
+    (void)snprintf(name, REPORT_WORDS_MAX, "%s%s%s", known ? title_of(known, title) : whole,
+                   *unit ? ", " : "", unit);
+    return name;
+}
+
+/* A cell as it is read: names of limits in words, numbers with the places that mean something. */
+static const char *cell_words(const struct comparison *c, size_t kit, size_t column,
+                              char words[REPORT_WORDS_MAX])
+{
+    const char *whole = report_records_name(c->ranked, column), *text = cell(c, kit, column);
+    const struct report_column *known = report_column_find(&c->layout, c->results->units, whole);
+    double value = report_records_number(c->ranked, (size_t)c->kit[kit] - 1, column);
+    if (strcmp(whole, "binding_limit") == 0 && *text) {
+        return report_limit_title(text);
+    }
+    if (!known || known->measure == REPORT_TEXT || known->measure == REPORT_COUNT || isnan(value)) {
+        return text;
+    }
+    if (known->measure == REPORT_NUMBER) {
+        (void)snprintf(words, REPORT_WORDS_MAX, "%.4g", value);
+    } else {
+        (void)snprintf(words, REPORT_WORDS_MAX, "%.*f",
+                       report_unit(known->measure, c->results->units)->decimals, value);
+    }
+    return words;
+}
+
+/* The first `kits` of them. */
+static void show_line(struct comparison *c, size_t column, size_t kits)
+{
+    char name[REPORT_WORDS_MAX], words[REPORT_WORDS_MAX];
+    report_text_left(&c->text, NAME, name_of(c, column, name));
+    for (size_t i = 0; i < kits; i++) {
+        report_text_right(&c->text, CELL, cell_words(c, i, column, words));
     }
     report_text_end(&c->text);
 }
@@ -62,30 +117,29 @@ static void show_line(struct comparison *c, const char *name, size_t column)
 static void show_kits(struct comparison *c)
 {
     size_t rank = report_records_find(c->ranked, "rank");
-    show_line(c, "kit", rank);
+    show_line(c, rank, c->kits);
     report_text_rule(&c->text, NAME + (int)c->kits * (CELL + 1));
     for (size_t i = 0; i < c->ranked->columns; i++) {
         if (i != rank && differs(c, i)) {
-            show_line(c, report_records_name(c->ranked, i), i);
+            show_line(c, i, c->kits);
         }
     }
     report_text_end(&c->text);
     report_text_say(&c->text, "The same in all of them:");
     for (size_t i = 0; i < c->ranked->columns; i++) {
         if (!differs(c, i) && cell(c, 0, i)[0] != '\0') {
-            report_text_left(&c->text, NAME, report_records_name(c->ranked, i));
-            report_text_right(&c->text, CELL, cell(c, 0, i));
-            report_text_end(&c->text);
+            show_line(c, i, 1);
         }
     }
 }
 
-static enum shv_status compare(const char *folder, const struct arguments *a,
+static enum shv_status compare(const char *folder, const struct compare_arguments *a,
                                struct shv_message *message)
 {
     struct report_results results;
     enum shv_status status = report_results_read(folder, &results, message);
-    struct comparison c = {.ranked = &results.ranked, .kits = a->kits};
+    struct comparison c = {.results = &results, .ranked = &results.ranked, .kits = a->kits};
+    report_ranked_layout(&c.layout, REPORT_EVERY_COLUMN);
     if (status == SHV_OK && results.ranked.rows == 0) {
         status = shv_fail(message, SHV_BAD_INPUT, "no kit is in %s", folder);
     }
@@ -106,7 +160,7 @@ static enum shv_status compare(const char *folder, const struct arguments *a,
 static int run(int argc, char **argv)
 {
     const char *folder;
-    struct arguments a = {.kits = 0};
+    struct compare_arguments a = {.kits = 0};
     struct shv_message message;
     int code = cli_parse(&cli_compare, argc, argv, on_option, &a, &folder);
     if (code >= 0) {
@@ -123,14 +177,14 @@ static int run(int argc, char **argv)
     return cli_exit_code(status);
 }
 
-const struct cli_command cli_compare = {
-    "compare",
-    "DIR",
-    "kits of a results folder side by side",
-    "Prints kits of ranked.csv side by side, a line for each column of it: first all in which they "
-    "differ,\n"
-    "then what is the same.\n\n"
-    "    sheave compare results/hillclimb --kit 1 --kit 4\n",
-    options,
-    false,
-    run};
+const struct cli_command cli_compare = {"compare",
+                                        "DIR",
+                                        "kits of a results folder side by side",
+                                        "Prints kits of ranked.csv side by side, a line for each "
+                                        "column of it in words and units: first all "
+                                        "in which\n"
+                                        "they differ, then what is the same.\n\n"
+                                        "    sheave compare results/hillclimb --kit 1 --kit 4\n",
+                                        options,
+                                        false,
+                                        run};

@@ -112,16 +112,33 @@ static void check_points(const struct shv_blower_fit *fit, struct shv_diagnostic
     }
 }
 
+static struct shv_measured_log plan_of(const struct shv_ambient *inlet)
+{
+    return (struct shv_measured_log){.kind = SHV_LOG_OF_BENCH,
+                                     .columns = sizeof columns / sizeof *columns,
+                                     .column = columns,
+                                     .ambient = *inlet};
+}
+
+enum shv_status shv_blower_points_are(const char *path, const struct shv_units *units,
+                                      bool *are_points, struct shv_message *message)
+{
+    bool there[SHV_CHANNEL_COUNT];
+    const struct shv_measured_log plan = plan_of(&(struct shv_ambient){.pressure = NAN});
+    enum shv_status status = shv_measured_columns(&plan, path, units, there, message);
+    *are_points = there[SHV_CHANNEL_AIR_FLOW] &&
+                  (there[SHV_CHANNEL_PRESSURE_RATIO] || there[SHV_CHANNEL_BOOST] ||
+                   there[SHV_CHANNEL_OUTLET_PRESSURE]);
+    return status;
+}
+
 enum shv_status shv_blower_fit_read(const char *path, const struct shv_units *units,
                                     const struct shv_ambient *inlet, struct shv_blower_fit *fit,
                                     struct shv_diagnostics *findings)
 {
     const struct shv_air_model moist = {.kind = SHV_AIR_NASA};
     size_t before = findings->errors;
-    *fit = (struct shv_blower_fit){.plan = {.kind = SHV_LOG_OF_BENCH,
-                                            .columns = sizeof columns / sizeof *columns,
-                                            .column = columns,
-                                            .ambient = *inlet}};
+    *fit = (struct shv_blower_fit){.plan = plan_of(inlet)};
     shv_gas_init(
         &fit->gas, &moist,
         shv_humidity_ratio(inlet->relative_humidity * shv_saturation_pressure(inlet->temperature),

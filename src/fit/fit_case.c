@@ -170,6 +170,7 @@ static void strip(struct shv_study *study)
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         study->limit[i] = i == SHV_LIMIT_PEAK_PRESSURE ? study->limit[i] : INFINITY;
     }
+    study->tolerances.spread = NULL; /* a fit moves all blowers alike; borrowed, not to be freed */
     study->drive.belt.given = false;
     study->bypass_part.has_actuator = false;
     study->use.cruises = false;
@@ -177,7 +178,23 @@ static void strip(struct shv_study *study)
     study->objective.kind = SHV_OBJECTIVE_PEAK_POWER;
 }
 
-static void choose_kit(struct fit_case *c)
+/* One mixture for all of a log: the mean of its own column, where the study says none. */
+static enum shv_status choose_mixture(struct fit_case *c, struct shv_message *message)
+{
+    double least, most;
+    shv_study_lambda_range(&least, &most);
+    if (c->plan->kind != SHV_LOG_OF_KIT || !isnan(c->kit.lambda)) {
+        return SHV_OK;
+    }
+    c->kit.lambda = shv_measured_mixture(c->plan, &c->log).mean;
+    return c->kit.lambda >= least && c->kit.lambda <= most
+               ? SHV_OK
+               : shv_fail(message, SHV_BAD_INPUT,
+                          "%s: found a mean lambda of %.4g in its rows; accepted: %g to %g",
+                          c->log.path, c->kit.lambda, least, most);
+}
+
+static enum shv_status choose_kit(struct fit_case *c, struct shv_message *message)
 {
     const struct shv_engine *engine = &c->study.engine;
     c->kit = c->plan->kit;
@@ -187,9 +204,11 @@ static void choose_kit(struct fit_case *c)
     } else if (c->plan->kind == SHV_LOG_OF_BENCH) {
         c->kit.lambda = c->study.lambdas[0];
     }
+    enum shv_status status = choose_mixture(c, message);
     c->lambda = c->kit.lambda;
     c->study.lambdas = &c->lambda;
     c->study.lambda_count = 1;
+    return status;
 }
 
 static enum shv_status make_places(struct fit_case *c, struct shv_message *message)
@@ -225,9 +244,11 @@ enum shv_status fit_case_init(struct fit_case *c, const struct shv_study *study,
     *c = (struct fit_case){.plan = plan, .log = *log, .study = *study};
     *log = (struct shv_log){0};
     strip(&c->study);
-    choose_kit(c);
+    enum shv_status status = choose_kit(c, message);
     bool bench = plan->kind == SHV_LOG_OF_BENCH;
-    enum shv_status status = bench ? SHV_OK : choose_speeds(c, &study->engine, message);
+    if (status == SHV_OK && !bench) {
+        status = choose_speeds(c, &study->engine, message);
+    }
     if (status == SHV_OK && !bench) {
         status = choose_sites(c, message);
     }
@@ -315,6 +336,9 @@ static size_t offset_of(enum shv_channel channel)
     case SHV_CHANNEL_HUMIDITY:
     case SHV_CHANNEL_INLET_TEMPERATURE:
     case SHV_CHANNEL_PRESSURE_RATIO:
+    case SHV_CHANNEL_LAMBDA:
+    case SHV_CHANNEL_AIR_FUEL_RATIO:
+    case SHV_CHANNEL_IGNITION:
     case SHV_CHANNEL_COUNT:
         break;
     }

@@ -32,7 +32,7 @@ static bool keeps(const struct shv_fit *fit, const struct shv_fit_result *result
 {
     const struct shv_tolerances *own = &fit->study->tolerances;
     const struct shv_tolerance *t = &own->of[which];
-    if (!own->given || !t->given) {
+    if (!own->given || !t->given || own->by_blowers[which]) {
         return false;
     }
     double reach =

@@ -480,6 +480,7 @@ static void name_row(const struct shv_range_kits *kits, const struct shv_study *
     row->blower = study->blowers[kit->blower].name;
     row->cooler = study->coolers[kit->cooler].name;
     row->fuel = study->fuels[kit->fuel].name;
+    row->air_fuel_ratio = kit->lambda * study->fuels[kit->fuel].stoichiometric;
     row->injector =
         study->injectors[kit->injector].is_unlimited ? NULL : study->injectors[kit->injector].name;
     row->pump = study->pumps[kit->pump].is_unlimited ? NULL : study->pumps[kit->pump].name;

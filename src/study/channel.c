@@ -4,6 +4,7 @@
 #define CONDITION SHV_CHANNEL_CONDITION
 #define MEASURED SHV_CHANNEL_MEASURED
 #define NOT SHV_CHANNEL_NOT
+#define UNUSED SHV_CHANNEL_UNUSED
 
 const char *const shv_log_kind_names[SHV_LOG_KINDS + 1] = {"kit", "stock", "bench", NULL};
 
@@ -35,6 +36,9 @@ const char *const shv_channel_names[SHV_CHANNEL_COUNT + 1] = {
     "exhaust_temperature",
     "ca50",
     "peak_pressure",
+    "lambda",
+    "air_fuel_ratio",
+    "ignition",
     NULL,
 };
 
@@ -102,6 +106,12 @@ static const struct shv_channel_info table[SHV_CHANNEL_COUNT] = {
                                    0,
                                    0.03,
                                    true},
+    /* The stock engine keeps the lambda of its description, which the tie is made at. */
+    [SHV_CHANNEL_LAMBDA] = {"lambda", SHV_Q_NUMBER, {CONDITION, UNUSED, NOT}, 0, 0, false},
+    [SHV_CHANNEL_AIR_FUEL_RATIO] =
+        {"air-fuel ratio", SHV_Q_NUMBER, {CONDITION, UNUSED, NOT}, 0, 0, false},
+    /* The model places the burn, not the spark. */
+    [SHV_CHANNEL_IGNITION] = {"ignition advance", SHV_Q_ANGLE, {UNUSED, UNUSED, NOT}, 0, 0, false},
 };
 
 const struct shv_channel_info *shv_channel_info(enum shv_channel channel)

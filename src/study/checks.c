@@ -808,6 +808,7 @@ void check_study(struct reader *reader, const config_setting_t *setting, void *b
     check_aim(reader, setting, &draft->study);
     resolve_choices(reader, setting, draft);
     resolve_use(reader, draft);
+    warn_of_blowers_alone(reader, draft);
     if (reader->errors == 0) {
         warn_of_worth(reader, setting, &draft->study);
     }

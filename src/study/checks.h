@@ -67,6 +67,8 @@ void check_cruise(struct reader *reader, const struct config_setting_t *setting,
 void check_weights(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_corrections(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_tolerance(struct reader *reader, const struct config_setting_t *setting, void *base);
+/* Tolerances of blowers in a study without any. */
+void warn_of_blowers_alone(struct reader *reader, const struct draft *draft);
 void check_tolerances(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_objective(struct reader *reader, const struct config_setting_t *setting, void *base);
 void check_fit(struct reader *reader, const struct config_setting_t *setting, void *base);

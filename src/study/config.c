@@ -25,6 +25,7 @@ void shv_study_free(struct shv_study *study)
     free(study->tradeoffs);
     free(study->serves);
     free(study->tolerances.correlations);
+    free(study->tolerances.spread);
     free(study->currency);
     free(study->engine.name);
     free(study->engine.speeds);
@@ -289,6 +290,63 @@ static enum shv_status load(struct reader *reader, struct draft *draft)
     catalog_free(reader);
     config_destroy(&config);
     return reader->diagnostics->out_of_memory ? SHV_NO_MEMORY : status;
+}
+
+/* Whether nothing stands at the top but what a fit writes. */
+static bool is_fitted(const config_setting_t *root)
+{
+    int count = config_setting_length(root);
+    bool all = count > 0;
+    for (int i = 0; i < count; i++) {
+        const char *name = config_setting_name(config_setting_get_elem(root, (unsigned)i));
+        all = all && name != NULL && key_find(&fitted_keys, name) < fitted_keys.count;
+    }
+    return all;
+}
+
+/* SHV_NOTHING where it is another file, of which nothing is told. */
+static enum shv_status load_fitted(struct reader *reader, struct draft *draft)
+{
+    config_t config;
+    config_init(&config);
+    enum shv_status status = source_scan(reader);
+    bool reads = status == SHV_OK && config_read_string(&config, reader->whole) &&
+                 is_fitted(config_root_setting(&config));
+    if (reads) {
+        reader->root = config_root_setting(&config);
+        reader_group(reader, &fitted_keys, reader->root, draft);
+        status = reader->errors > 0 ? SHV_BAD_INPUT : SHV_OK;
+        reader_report(reader);
+    }
+    config_destroy(&config);
+    return reader->out_of_memory ? SHV_NO_MEMORY : reads ? status : SHV_NOTHING;
+}
+
+enum shv_status shv_fitted_read(const char *path, struct shv_corrections *corrections,
+                                struct shv_tolerances *tolerances,
+                                struct shv_diagnostics *diagnostics)
+{
+    struct draft draft = {.is_fitted = true, .study.engine.knock.scale = 1.0};
+    struct reader reader = {.path = path, .diagnostics = diagnostics};
+    struct shv_units *units = NULL;
+    struct shv_message message;
+    sha256_init(&reader.hash);
+    sha256_init(&reader.own_hash);
+    reader.directory = source_directory(path);
+    enum shv_status status =
+        reader.directory == NULL ? SHV_NO_MEMORY : shv_units_open(&units, &message);
+    if (status == SHV_OK) {
+        reader.units = units;
+        status = load_fitted(&reader, &draft);
+    }
+    *corrections = draft.study.corrections;
+    *tolerances = draft.study.tolerances;
+    tolerances->correlations = NULL;
+    tolerances->correlation_count = draft.correlations.count;
+    free_draft(&draft);
+    shv_units_free(units);
+    reader_free(&reader);
+    return status;
 }
 
 enum shv_status shv_study_load(const char *path, struct shv_study *study,

@@ -105,6 +105,12 @@ enum shv_status shv_corrections_check(const struct shv_corrections *corrections,
     return SHV_OK;
 }
 
+double shv_tolerance_spread(const struct shv_tolerances *tolerances, size_t blower,
+                            enum shv_correction which)
+{
+    return tolerances->spread ? tolerances->spread[blower][which] : 1.0;
+}
+
 double shv_tolerance_deviation(const struct shv_tolerance *t)
 {
     switch (t->distribution) {

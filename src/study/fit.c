@@ -125,11 +125,35 @@ static void choose_cooler(const struct look *look)
     }
 }
 
+/* Whether the list of columns, which is not the log's own yet, has a channel. */
+static bool lists_channel(const struct look *look, enum shv_channel channel)
+{
+    const struct column_draft *columns = (const void *)look->log->columns.items;
+    bool has = false;
+    for (size_t i = 0; columns != NULL && i < look->log->columns.count; i++) {
+        has = has || columns[i].column.channel == channel;
+    }
+    return has;
+}
+
+/* By the log itself, else by what its entry says. */
 static void choose_mixture(const struct look *look, struct shv_kit *kit)
 {
-    static const char *const lambda[] = {"lambda", NULL};
+    static const char *const lambda[] = {"lambda", NULL}, *const both[] = {"lambda", "afr", NULL};
     const struct parts *fuels = &look->reader->chosen[ENTRIES_FUELS];
     const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    look->log->log.stoichiometric =
+        kit->fuel < fuels->count ? drafts[kit->fuel].fuel.stoichiometric : NAN;
+    bool by_lambda = lists_channel(look, SHV_CHANNEL_LAMBDA);
+    if (by_lambda || lists_channel(look, SHV_CHANNEL_AIR_FUEL_RATIO)) {
+        reject_given(look->reader, look->setting, both, "no column of the mixture");
+        if (by_lambda && lists_channel(look, SHV_CHANNEL_AIR_FUEL_RATIO)) {
+            reader_error(look->reader, look->setting, "columns",
+                         "found lambda and air_fuel_ratio; accepted: one of the two");
+        }
+        kit->lambda = NAN; /* known when the log is read */
+        return;
+    }
     if (isfinite(look->log->afr) && kit->fuel < fuels->count) {
         reject_given(look->reader, look->setting, lambda, "no afr");
         kit->lambda = lambda_of_afr(look->reader, look->setting, look->log->afr,
@@ -264,7 +288,7 @@ static void check_column(const struct look *look, const config_setting_t *settin
         reader_error(look->reader, setting, "channel",
                      "found \"%s\"; accepted: what a log of kind \"%s\" can hold",
                      shv_channel_names[column->channel], shv_log_kind_names[log->kind]);
-    } else if (use == SHV_CHANNEL_CONDITION) {
+    } else if (use == SHV_CHANNEL_CONDITION || use == SHV_CHANNEL_UNUSED) {
         reject_given(look->reader, setting, errors, "a measured channel, which this is not");
     } else {
         read_error(look, setting, column);

@@ -707,6 +707,26 @@ static const struct key_group blower_corrections_keys = {
              "study. The study's own corrections and its tolerances act besides.",
     .keys = blower_corrections_table, .count = COUNT(blower_corrections_table), .optional = true};
 
+static const struct key_group number_tolerance_keys; /* below, with the study's tolerances */
+#undef OWN
+#define OWN(member) offsetof(struct blower_tolerances, member)
+static const struct key blower_tolerances_table[] = {
+    {.name = "leakage", .type = KEY_GROUP, .place = OWN(leakage), .group = &number_tolerance_keys,
+     .absent = "that of the study", .meaning = "Of the factor on the leakage."},
+    {.name = "filling_loss", .type = KEY_GROUP, .place = OWN(filling_loss),
+     .group = &number_tolerance_keys, .absent = "that of the study",
+     .meaning = "Of the factor on filling_loss."},
+    {.name = "blower_friction", .type = KEY_GROUP, .place = OWN(blower_friction),
+     .group = &number_tolerance_keys, .absent = "that of the study",
+     .meaning = "Of the factor on friction_torque and windage_torque."},
+};
+static const struct key_group blower_tolerances_keys = {
+    .title = "blowers.tolerances",
+    .intro = "How far this blower may be off, in the place of the study's tolerance of that name, as a "
+             "fit has found it; same distribution in all blowers and the study. They act in a study "
+             "with a group tolerances; blowers are off together, each by its own width.",
+    .keys = blower_tolerances_table, .count = COUNT(blower_tolerances_table), .optional = true};
+
 #define BLOWER(member) offsetof(struct blower_draft, blower.member)
 static const char *const blower_kinds[] = {"geometry", "map", NULL};
 static const struct key blower_table[] = {
@@ -795,6 +815,9 @@ static const struct key blower_table[] = {
     {.name = "corrections", .type = KEY_GROUP, .place = offsetof(struct blower_draft, corrections),
      .group = &blower_corrections_keys, .absent = "none",
      .meaning = "How it differs from what stands here, as measured."},
+    {.name = "tolerances", .type = KEY_GROUP, .place = offsetof(struct blower_draft, tolerances),
+     .group = &blower_tolerances_keys, .absent = "those of the study",
+     .meaning = "How far it may be off from that."},
     PRICE_ROW("price", BLOWER(worth.price), "the blower"),
     MASS_ROW("mass", BLOWER(worth.mass), "the blower"),
 };
@@ -1534,6 +1557,17 @@ static const struct key_group fit_keys = {
 
 /* ---- root ---- */
 
+#define CORRECTIONS_ROW                                                                            \
+    {.name = "corrections", .type = KEY_GROUP, .group = &corrections_keys, .absent = "none",       \
+     .meaning = "How the kit departs from its description."}
+#define TOLERANCES_ROW                                                                             \
+    {.name = "tolerances", .type = KEY_GROUP, .group = &tolerances_keys, .absent = "none",         \
+     .meaning = "How far kit and day may be off."}
+/* What a fit writes, to be included in a study. */
+static const struct key fitted_table[] = {CORRECTIONS_ROW, TOLERANCES_ROW};
+const struct key_group fitted_keys = {
+    .title = "fitted", .keys = fitted_table, .count = COUNT(fitted_table)};
+
 static const struct key study_table[] = {
     {.name = "title", .type = KEY_TEXT, .place = PLACE(study.title), .required = true,
      .meaning = "Title of pages and plots."},
@@ -1571,10 +1605,8 @@ static const struct key study_table[] = {
      .meaning = "The rail between pump and injectors."},
     {.name = "mixture", .type = KEY_GROUP, .group = &mixture_keys, .meaning = "The mixture."},
     {.name = "limits", .type = KEY_GROUP, .group = &limits_keys, .meaning = "The limits."},
-    {.name = "corrections", .type = KEY_GROUP, .group = &corrections_keys, .absent = "none",
-     .meaning = "How the kit departs from its description."},
-    {.name = "tolerances", .type = KEY_GROUP, .group = &tolerances_keys, .absent = "none",
-     .meaning = "How far kit and day may be off."},
+    CORRECTIONS_ROW,
+    TOLERANCES_ROW,
     {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
      .meaning = "What is looked for."},
     {.name = "tradeoffs", .type = KEY_LIST, .place = PLACE(tradeoffs), .group = &tradeoff_keys,

@@ -47,6 +47,7 @@ enum injection { INJECTION_PORT, INJECTION_DIRECT };
  * it. Values with an error are NAN, NULL, 0 or -1, so that checks across keys pass over them. */
 struct draft {
     struct shv_study study;
+    bool is_fitted; /* read from what a fit wrote: of the study nothing else is known */
     struct stepped_range engine_speed;
     char *stock_fuel;
     double stock_altitude, stock_afr;
@@ -96,10 +97,16 @@ struct blower_corrections {
     double leakage, filling_loss, blower_friction;
 };
 
+/* As they are named in a blower's entry. */
+struct blower_tolerances {
+    struct shv_tolerance leakage, filling_loss, blower_friction;
+};
+
 struct blower_draft {
     struct shv_blower blower;
     char *map_file; /* as written */
     struct blower_corrections corrections;
+    struct blower_tolerances tolerances;
 };
 
 struct cooler_draft {
@@ -238,6 +245,8 @@ struct key_group {
 };
 
 extern const struct key_group study_keys;
+/* Those of its keys that stand in a file that a fit has written. */
+extern const struct key_group fitted_keys;
 extern const struct key_group range_keys; /* { from, to, step } of a dimension */
 extern const struct key_group catalogue_keys;
 extern const struct key_group plan_keys; /* of a range file, read into a struct plan_draft */

@@ -330,6 +330,31 @@ enum shv_status shv_log_read(const char *path, const struct shv_units *units,
     return status;
 }
 
+enum shv_status shv_log_columns(const char *path, const struct shv_units *units,
+                                const struct shv_log_want *want, size_t wants, bool *there,
+                                struct shv_message *message)
+{
+    const struct shv_log_rules rules = {
+        .want = want, .wants = wants, .speed = SHV_LOG_NO_COLUMN, .throttle = SHV_LOG_NO_COLUMN};
+    struct shv_diagnostics unused = {0};
+    struct log_text text;
+    struct log_table table;
+    struct log_head head;
+    enum shv_status status = log_text_read(path, &text, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    status = log_head_find(&text, units, &rules, &head, &table, &unused);
+    for (size_t i = 0; i < wants; i++) {
+        there[i] = status == SHV_OK && head.column[i].cell != SIZE_MAX;
+    }
+    log_table_free(&table);
+    log_text_free(&text);
+    shv_diagnostics_free(&unused);
+    return status == SHV_NO_MEMORY ? shv_fail(message, status, "out of memory for %s", path)
+                                   : SHV_OK;
+}
+
 void shv_log_free(struct shv_log *log)
 {
     for (size_t i = 0; log->run_name != NULL && i < log->runs; i++) {

@@ -120,6 +120,15 @@ static enum shv_status read_points(struct map_reader *r, const struct shv_units 
     return status == SHV_OK && !r->row ? SHV_NO_MEMORY : status;
 }
 
+enum shv_status shv_blower_map_is(const char *path, const struct shv_units *units, bool *is_map,
+                                  struct shv_message *message)
+{
+    bool there[COLUMNS] = {false};
+    enum shv_status status = shv_log_columns(path, units, wants, COLUMNS, there, message);
+    *is_map = there[VOLUMETRIC]; /* what else it has, brochures have as well */
+    return status;
+}
+
 static int by_speed_then_ratio(const void *a, const void *b)
 {
     const struct map_row *x = a, *y = b;

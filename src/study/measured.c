@@ -18,7 +18,8 @@ size_t shv_measured_find(const struct shv_measured_log *plan, enum shv_channel c
     return SIZE_MAX;
 }
 
-/* The air around may be logged now and then; whatever else the model is asked at must be there. */
+/* The air around and the mixture may be logged now and then; whatever else the model is asked at
+ * must be there. */
 static enum shv_log_role role_of(enum shv_log_kind kind, enum shv_channel channel)
 {
     if (channel == SHV_CHANNEL_RUN) {
@@ -27,9 +28,11 @@ static enum shv_log_role role_of(enum shv_log_kind kind, enum shv_channel channe
     if (shv_channel_info(channel)->use[kind] == SHV_CHANNEL_MEASURED) {
         return SHV_LOG_MEASURED;
     }
-    bool air = channel == SHV_CHANNEL_AMBIENT_PRESSURE ||
-               channel == SHV_CHANNEL_AMBIENT_TEMPERATURE || channel == SHV_CHANNEL_HUMIDITY;
-    return air ? SHV_LOG_EXTRA : SHV_LOG_NEEDED;
+    bool may_lack = channel == SHV_CHANNEL_AMBIENT_PRESSURE ||
+                    channel == SHV_CHANNEL_AMBIENT_TEMPERATURE || channel == SHV_CHANNEL_HUMIDITY ||
+                    channel == SHV_CHANNEL_LAMBDA || channel == SHV_CHANNEL_AIR_FUEL_RATIO ||
+                    channel == SHV_CHANNEL_IGNITION;
+    return may_lack ? SHV_LOG_EXTRA : SHV_LOG_NEEDED;
 }
 
 /* A share that nobody said is in per cent. */
@@ -54,6 +57,27 @@ static enum shv_status check_shares(const struct shv_measured_log *plan, const s
         }
     }
     return status;
+}
+
+struct shv_measured_mixture shv_measured_mixture(const struct shv_measured_log *plan,
+                                                 const struct shv_log *log)
+{
+    struct shv_measured_mixture m = {NAN, INFINITY, -INFINITY};
+    size_t of_lambda = shv_measured_find(plan, SHV_CHANNEL_LAMBDA), count = 0;
+    size_t column =
+        of_lambda != SIZE_MAX ? of_lambda : shv_measured_find(plan, SHV_CHANNEL_AIR_FUEL_RATIO);
+    double unit = of_lambda != SIZE_MAX ? 1.0 : plan->stoichiometric, sum = 0.0;
+    for (size_t row = 0; column != SIZE_MAX && row < log->rows; row++) {
+        double value = log->value[row * log->wants + column] / unit;
+        if (!isnan(value)) {
+            sum += value;
+            count++;
+            m.least = fmin(m.least, value);
+            m.most = fmax(m.most, value);
+        }
+    }
+    m.mean = count > 0 ? sum / (double)count : NAN;
+    return m;
 }
 
 /* A value of a row, or what stands for it where the log has none. */
@@ -95,13 +119,12 @@ static void weigh_volumes(const struct shv_measured_log *plan, struct shv_log *l
     }
 }
 
-enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
-                                  const struct shv_units *units, double least, double most,
-                                  struct shv_log *log, struct shv_diagnostics *findings)
+/* What is asked of a log; the count. */
+static size_t make_wants(const struct shv_measured_log *plan,
+                         struct shv_log_want want[SHV_LOG_WANTS_MOST])
 {
-    struct shv_log_want want[SHV_LOG_WANTS_MOST];
-    bool bench = plan->kind == SHV_LOG_OF_BENCH;
-    for (size_t i = 0; i < plan->columns && i < SHV_LOG_WANTS_MOST; i++) {
+    size_t count = plan->columns < SHV_LOG_WANTS_MOST ? plan->columns : SHV_LOG_WANTS_MOST;
+    for (size_t i = 0; i < count; i++) {
         const struct shv_measured_column *column = &plan->column[i];
         bool may_lack = column->also != NULL && column->channel != SHV_CHANNEL_ROTOR_SPEED;
         enum shv_log_role role = role_of(plan->kind, column->channel);
@@ -112,6 +135,33 @@ enum shv_status shv_measured_read(const struct shv_measured_log *plan, const cha
                                         .quantity = shv_channel_info(column->channel)->quantity,
                                         .role = may_lack ? SHV_LOG_EXTRA : role};
     }
+    return count;
+}
+
+enum shv_status shv_measured_columns(const struct shv_measured_log *plan, const char *path,
+                                     const struct shv_units *units, bool there[SHV_CHANNEL_COUNT],
+                                     struct shv_message *message)
+{
+    struct shv_log_want want[SHV_LOG_WANTS_MOST];
+    bool has[SHV_LOG_WANTS_MOST] = {false};
+    size_t wants = make_wants(plan, want);
+    enum shv_status status = shv_log_columns(path, units, want, wants, has, message);
+    for (int i = 0; i < SHV_CHANNEL_COUNT; i++) {
+        there[i] = false;
+    }
+    for (size_t i = 0; i < wants; i++) {
+        there[plan->column[i].channel] = has[i];
+    }
+    return status;
+}
+
+enum shv_status shv_measured_read(const struct shv_measured_log *plan, const char *path,
+                                  const struct shv_units *units, double least, double most,
+                                  struct shv_log *log, struct shv_diagnostics *findings)
+{
+    struct shv_log_want want[SHV_LOG_WANTS_MOST];
+    bool bench = plan->kind == SHV_LOG_OF_BENCH;
+    (void)make_wants(plan, want);
     size_t speed = shv_measured_find(plan, SHV_CHANNEL_SPEED);
     const struct shv_log_rules rules = {.want = want,
                                         .wants = plan->columns,

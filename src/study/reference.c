@@ -1,6 +1,7 @@
 /* docs/config.md, written from the table of keys (include/sheave/study.h). */
 #include "sheave/study.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -326,32 +327,38 @@ static void write_group(FILE *out, const struct key_group *group)
     fprintf(out, "\n");
 }
 
-/* Whether an earlier key of the table has the same group. */
-static bool stands_above(const struct key_group *group, size_t index)
+#define GROUPS_MAX 200
+
+/* Groups that are described already: several keys may have the same. */
+struct described {
+    const struct key_group *group[GROUPS_MAX];
+    size_t count;
+};
+
+static bool is_described(struct described *d, const struct key_group *group)
 {
-    const struct key_group *own = key_at(group, index).group;
-    for (size_t i = 0; i < index; i++) {
-        if (own != NULL && key_at(group, i).group == own) {
+    for (size_t i = 0; i < d->count; i++) {
+        if (d->group[i] == group) {
             return true;
         }
     }
+    assert(d->count < GROUPS_MAX);
+    d->group[d->count++] = group;
     return false;
 }
 
 /* A group, then those in it; the parts of the catalogue have the tables of the study's own lists.
  */
-static void write_tree(FILE *out, const struct key_group *group, bool with_lists)
+static void write_tree(FILE *out, struct described *d, const struct key_group *group,
+                       bool with_lists)
 {
     write_group(out, group);
     for (size_t i = 0; i < group->count; i++) {
         struct key key = key_at(group, i);
-        if (stands_above(group, i)) {
-            continue;
-        }
-        if (key.type == KEY_GROUP || key.type == KEY_LIST) {
-            write_tree(out, key.group, false);
-        } else if (key.type == KEY_ENTRIES && with_lists) {
-            write_tree(out, key.group, true);
+        bool is_part = key.type == KEY_ENTRIES;
+        if ((key.type == KEY_GROUP || key.type == KEY_LIST || (is_part && with_lists)) &&
+            !is_described(d, key.group)) {
+            write_tree(out, d, key.group, is_part);
         }
     }
 }
@@ -471,7 +478,8 @@ enum shv_status shv_study_write_reference(FILE *out)
     fputs(quantities, out);
     write_units(out);
     fputs(example, out);
-    write_tree(out, &study_keys, true);
+    struct described described = {.count = 0};
+    write_tree(out, &described, &study_keys, true);
     write_group(out, &range_keys);
     fputs(map_format, out);
     fputs(range_introduction, out);

@@ -2,6 +2,7 @@
 #include "study/checks.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #include "study/correlated.h"
 #include "study/reader.h"
@@ -13,6 +14,9 @@ static void check_effect(struct reader *reader, const config_setting_t *setting,
     static const char *const of_cycle[] = {"knock", "octane", NULL};
     static const char *const of_belt[] = {"belt_friction", NULL};
     static const char *const of_injectors[] = {"injector_flow", NULL};
+    if (draft->is_fitted) {
+        return; /* the study that includes it will tell */
+    }
     if (draft->study.engine.efficiency_kind != SHV_EFFICIENCY_CYCLE) {
         reject_given(reader, setting, of_cycle, "engine.efficiency.model = \"cycle\"");
     }
@@ -65,11 +69,11 @@ void check_tolerance(struct reader *reader, const config_setting_t *setting, voi
     }
 }
 
-/* The far ends of a tolerance must be corrections that are accepted. */
+/* The far ends of a tolerance, in a group of them, must be corrections that are accepted. */
 static void check_reach(struct reader *reader, const config_setting_t *setting,
-                        const struct shv_study *study, enum shv_correction which)
+                        const struct shv_study *study, const struct shv_tolerance *t,
+                        enum shv_correction which)
 {
-    const struct shv_tolerance *t = &study->tolerances.of[which];
     const struct shv_correction_info *info = shv_correction_info(which);
     double middle = study->corrected ? study->corrections.value[which] : info->neutral;
     bool normal = t->distribution == SHV_NORMAL;
@@ -121,17 +125,117 @@ static void check_correlations(struct reader *reader, const config_setting_t *se
     }
 }
 
+/* ---- tolerances of a blower's own ---- */
+
+static const enum shv_correction of_blowers[] = {SHV_CORRECT_LEAKAGE, SHV_CORRECT_FILLING_LOSS,
+                                                 SHV_CORRECT_BLOWER_FRICTION};
+#define OF_BLOWERS (sizeof of_blowers / sizeof *of_blowers)
+
+static const struct shv_tolerance *own_of(const struct reader *reader, size_t blower, size_t k)
+{
+    const struct blower_draft *drafts = (const void *)reader->chosen[ENTRIES_BLOWERS].drafts;
+    const struct blower_tolerances *t = &drafts[blower].tolerances;
+    const struct shv_tolerance *const own[OF_BLOWERS] = {&t->leakage, &t->filling_loss,
+                                                         &t->blower_friction};
+    return own[k];
+}
+
+static double width_of(const struct shv_tolerance *t)
+{
+    return t->distribution == SHV_NORMAL ? t->standard_deviation : t->half_width;
+}
+
+/* Where the study has none the widest of the blowers' is drawn. */
+static void take_widest(const struct reader *reader, struct shv_tolerances *t, size_t k)
+{
+    enum shv_correction which = of_blowers[k];
+    bool by_study = t->of[which].given;
+    for (size_t i = 0; !by_study && i < reader->chosen[ENTRIES_BLOWERS].count; i++) {
+        const struct shv_tolerance *own = own_of(reader, i, k);
+        if (own->given && (!t->of[which].given || width_of(own) > width_of(&t->of[which]))) {
+            t->of[which] = *own;
+            t->by_blowers[which] = true;
+        }
+    }
+}
+
+static void spread_of_blower(struct reader *reader, struct shv_study *study, size_t i, size_t k)
+{
+    struct shv_tolerances *t = &study->tolerances;
+    enum shv_correction which = of_blowers[k];
+    const struct shv_tolerance *own = own_of(reader, i, k);
+    const config_setting_t *entry = reader->chosen[ENTRIES_BLOWERS].part[i].setting;
+    const config_setting_t *group = reader_member(entry, "tolerances");
+    if (!own->given) {
+        t->spread[i][which] = t->by_blowers[which] ? 0.0 : 1.0;
+        return;
+    }
+    t->spread[i][which] = width_of(own) / width_of(&t->of[which]);
+    if (own->distribution != t->of[which].distribution) {
+        reader_error(reader, group, shv_correction_info(which)->name,
+                     "found another distribution than that of %s; accepted: the same",
+                     t->by_blowers[which] ? "another blower" : "the study's tolerance");
+    }
+    check_reach(reader, group, study, own, which);
+}
+
+static bool any_own(const struct reader *reader)
+{
+    bool any = false;
+    for (size_t i = 0; i < reader->chosen[ENTRIES_BLOWERS].count; i++) {
+        for (size_t k = 0; k < OF_BLOWERS; k++) {
+            any = any || own_of(reader, i, k)->given;
+        }
+    }
+    return any;
+}
+
+static void take_blowers(struct reader *reader, struct shv_study *study)
+{
+    struct shv_tolerances *t = &study->tolerances;
+    size_t count = reader->chosen[ENTRIES_BLOWERS].count;
+    if (!any_own(reader)) {
+        return;
+    }
+    t->spread = malloc(count * sizeof *t->spread);
+    if (!t->spread) {
+        reader->out_of_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < count; i++) {
+        for (int which = 0; which < SHV_CORRECTION_COUNT; which++) {
+            t->spread[i][which] = 1.0;
+        }
+    }
+    for (size_t k = 0; k < OF_BLOWERS; k++) {
+        take_widest(reader, t, k);
+        for (size_t i = 0; i < count; i++) {
+            spread_of_blower(reader, study, i, k);
+        }
+    }
+}
+
+void warn_of_blowers_alone(struct reader *reader, const struct draft *draft)
+{
+    if (!draft->study.tolerances.given && any_own(reader)) {
+        reader_warning(reader, NULL, "tolerances",
+                       "a blower has tolerances, which act in a study that has this group: "
+                       "tolerances = { hold = 0.95; };");
+    }
+}
+
 void check_tolerances(struct reader *reader, const config_setting_t *setting, void *base)
 {
     struct draft *draft = base;
     struct shv_tolerances *t = &draft->study.tolerances;
     size_t named = 0;
     t->given = true;
+    take_blowers(reader, &draft->study);
     for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
-        if (t->of[i].given) {
-            check_reach(reader, setting, &draft->study, (enum shv_correction)i);
-            named++;
+        if (t->of[i].given && !t->by_blowers[i]) {
+            check_reach(reader, setting, &draft->study, &t->of[i], (enum shv_correction)i);
         }
+        named += t->of[i].given ? 1 : 0;
     }
     check_effect(reader, setting, draft);
     if (named == 0) {

@@ -42,7 +42,7 @@ static const struct kind kinds[SHV_Q_COUNT] = {
                             "m3",
                             "a volume per turn with a unit, such as \"1.9 L/rev\", or \"1.9 L\" or "
                             "\"116 in3\"",
-                            {"L/rev", "cc/rev", "in3/rev"}},
+                            {"L", "cc", "in3", "L/rev"}},
     [SHV_Q_SPEED] = {"a speed",
                      "m/s",
                      "a speed with a unit, such as \"40 m/s\"",

@@ -42,6 +42,30 @@ class New(unittest.TestCase):
         self.assertLess(abs(float(us["highest_boost_psi"]) * 6.8948 / boost - 1), 0.12)
         self.assertEqual(metric["cooler"], us["cooler"])
 
+    def test_us_units_have_their_own_words(self):
+        """AFR beside lambda, AKI beside the fuel, injectors by mass: in ranked.csv and in words."""
+        self.sheave("new", "us.cfg", "--units", "us")
+        text = self.read("us.cfg").decode().replace('name = "pump"; ron = 95; mon = 85;', 'name = "pump"; aki = 91;')
+        text += 'injectors = ( { name = "set"; flow = "42 lb/h"; test_density = "770 kg/m3"; } );\n'
+        with open(os.path.join(self.folder, "us.cfg"), "w", encoding="utf-8") as file:
+            file.write(text)
+        checked = self.sheave("check", "us.cfg", "--skip-time", "--skip-tables").stdout.decode()
+        self.assertRegex(checked, r"Fuels +RON +MON +AKI +stoichiometric\n  pump +95\.0 +87\.0 +91\.0 +14\.30")
+        self.assertRegex(checked, r"set +412 cm3/min .* 42\.0 lb/h")
+        said = " ".join(self.sheave("run", "us.cfg", "--out", "us", "--quiet").stdout.decode().split())
+        self.assertIn("pump at lambda 0.88 (AFR 12.6)", said)
+        self.assertIn("injectors set of 412 cm3/min (42.0 lb/h)", said)
+        best = support.records(self.read("us", "ranked.csv"))[0]
+        self.assertEqual(best["aki"], "91")
+        self.assertAlmostEqual(float(best["air_fuel_ratio"]), 14.3 * float(best["lambda"]), 9)
+        self.assertAlmostEqual(float(best["injector_mass_flow_lb_h"]), 42, 4)
+        self.assertIn("AKI 91, lambda 0.88, air-fuel ratio 12.6", self.read("us", "parts.csv").decode())
+        page = self.read("us", "report.html").decode()
+        self.assertIn("at lambda 0.88 (AFR 12.6)", page)
+        self.sheave("new", "metric.cfg")
+        self.sheave("run", "metric.cfg", "--out", "metric", "--quiet", "--no-report")
+        self.assertNotIn("air_fuel_ratio", self.read("metric", "ranked.csv").decode())
+
     def test_every_group_is_there_or_named(self):
         """What config.md has at the top level is set in the study or named at its end."""
         self.sheave("new", "a.cfg")

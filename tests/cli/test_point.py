@@ -88,10 +88,13 @@ class Point(unittest.TestCase):
         done = support.run(["compare", "kit", "--kit", "1", "--kit", "4"], self.folder)
         above, below = done.stdout.decode().split("\nThe same in all of them:\n")
         one, four = self.ranked["kit"][0], self.ranked["kit"][3]
-        self.assertEqual([line.split()[0] for line in above.splitlines()[2:]],
-                         [c for c in one if c != "rank" and one[c] != four[c]])
-        self.assertEqual([line.split()[0] for line in below.splitlines()], [c for c in one if one[c] == four[c] != ""])
-        self.assertIn(f"{one['peak_power_kW']:>20} {four['peak_power_kW']:>20}\n", above)
+        self.assertEqual(len(above.splitlines()[2:]), sum(c != "rank" and one[c] != four[c] for c in one))
+        self.assertEqual(len(below.splitlines()), sum(one[c] == four[c] != "" for c in one))
+        self.assertNotIn("_", done.stdout.decode())
+        powers = [f"{float(row['peak_power_kW']):20.1f}" for row in (one, four)]
+        self.assertIn(f"{'peak power, kW':38} {' '.join(powers)}\n", above)
+        self.assertRegex(above, r"(?m)^ranking value, kW +\d+\.\d +\d+\.\d$")
+        self.assertRegex(done.stdout.decode(), r"(?m)^left to limit: boost, kPa +\d")
 
     def test_what_is_not_picked_is_that_of_the_best_that_fits(self):
         best = self.ranked["kit"][0]

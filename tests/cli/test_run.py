@@ -12,7 +12,8 @@ METRIC = ("_mm", "_m_s", "_kPa_abs", "_kPa", "_bar_abs", "_bar", "_degC", "_K", 
           "_g_kWh", "_N", "_h", "_kg", "_L_100km")
 US = ("_in", "_ft_s", "_psia", "_psi", "_degF", "_degR", "_hp", "_lbfft", "_lb_min", "_lb_h", "_gal_h", "_lb_hph",
       "_lbf", "_h", "_lb", "_gal_100mi", "_inHg")
-NO_UNIT = {"rank", "index", "ratio", "effectiveness", "lambda", "highest_pressure_ratio", "bypass_open_points",
+NO_UNIT = {"aki", "air_fuel_ratio", "ideal_air_fuel_ratio", "real_air_fuel_ratio",
+           "rank", "index", "ratio", "effectiveness", "lambda", "highest_pressure_ratio", "bypass_open_points",
            "pressure_ratio", "pressure_ratio_margin", "blower_volumetric_efficiency", "blower_isentropic_efficiency",
            "clearance_left", "volumetric_efficiency", "indicated_efficiency", "combinations", "breaking",
            "ideal_ratio", "ideal_effectiveness", "ideal_lambda", "real_index", "real_ratio", "real_effectiveness",

@@ -49,7 +49,7 @@ class Sure(unittest.TestCase):
         kinds = [row["kind"] for row in self.rows]
         self.assertEqual(kinds[:4], 4 * ["ranked"])
         self.assertEqual(kinds[4:6], 2 * ["optimum"])
-        self.assertEqual(set(kinds[6:]), {"backed_off"})
+        self.assertEqual(kinds[6:], ["sought"])
         for row in self.rows:
             value = {k: float(row[k]) for k in row if k.endswith("_kW") or k.endswith("_pct") if row[k]}
             self.assertLess(value["objective_p5_power_kW"], value["objective_p50_power_kW"])
@@ -61,7 +61,32 @@ class Sure(unittest.TestCase):
             self.assertGreaterEqual(value["all_hold_pct"], 100 - sum(100 - v for v in limits.values()) - 1e-6)
             if row["fails_most"]:
                 self.assertEqual(value[row["fails_most"] + "_holds_pct"], min(limits.values()))
-        self.assertTrue(all(row["holds"] == "yes" for row in self.rows if row["kind"] == "backed_off"))
+        self.assertTrue(all(row["holds"] == row["feasible"] == "yes" for row in self.rows if row["kind"] == "sought"))
+
+    def test_tolerance_of_a_blower(self):
+        """In the place of the study's, or without one there: the same samples, and the same bytes."""
+        def sure(name, own, leakage):
+            parts = support.read_bytes(self.folder, "parts.cfg").decode()
+            tolerance = f"tolerances = {{ leakage = {{ standard_deviation = {own}; }}; }};" if own else ""
+            with open(os.path.join(self.folder, f"{name}_parts.cfg"), "w", encoding="utf-8") as file:
+                file.write(parts.replace('name = "short";', f'name = "short"; {tolerance}'))
+            study = support.read_bytes(self.folder, STUDY).decode().replace('"parts.cfg"', f'"{name}_parts.cfg"')
+            study = study.replace("samples = 256", "samples = 64").replace(
+                "leakage = { standard_deviation = 0.15; };",
+                f"leakage = {{ standard_deviation = {leakage}; }};" if leakage else "")
+            with open(os.path.join(self.folder, f"{name}.cfg"), "w", encoding="utf-8") as file:
+                file.write(study)
+            done = support.run(["run", f"{name}.cfg", "--out", name, "--no-report", "--quiet"], self.folder)
+            self.assertEqual(done.returncode, 0, done.stderr)
+            return [read_bytes(self.folder, name, f) for f in FILES]
+        said = sure("said", None, 0.2)
+        self.assertEqual(sure("own", 0.2, 0.2), said)
+        self.assertEqual(sure("alone", 0.2, None), said)
+        wider = [row for row in records(sure("wider", 0.2, 0.1)[1]) if row["tolerance"] == "leakage"]
+        for row, other in zip(wider, (r for r in records(said[1]) if r["tolerance"] == "leakage"), strict=True):
+            self.assertEqual(row["standard_deviation"], "0.2")
+            for key in ("slope", "effect_of_one_deviation"):  # but for the rounding of twice a half
+                self.assertAlmostEqual(float(row[key]), float(other[key]), delta=1e-4 * abs(float(other[key])) + 1e-9)
 
     def test_ranked_rows_are_those_of_ranked_csv(self):
         ranked = records(read_bytes(self.folder, "there", "ranked.csv"))

@@ -66,6 +66,49 @@ static void test_share_in_per_cent(void **state)
     assert_null(log.value);
 }
 
+/* Lambda by the air-fuel ratio of the log's fuel, over its rows that have one; columns by channel.
+ */
+static void test_mixture(void **state)
+{
+    (void)state;
+    static struct shv_measured_column with[] = {
+        {.channel = SHV_CHANNEL_SPEED, .column = "n"},
+        {.channel = SHV_CHANNEL_AIR_FUEL_RATIO, .column = "afr"},
+        {.channel = SHV_CHANNEL_POWER, .column = "p", .unit = "kW"},
+        {.channel = SHV_CHANNEL_IGNITION, .column = "spark"}};
+    const struct shv_measured_log dyno = {.name = "dyno",
+                                          .kind = SHV_LOG_OF_KIT,
+                                          .columns = 4,
+                                          .column = with,
+                                          .stoichiometric = 14.5};
+    struct shv_units *units;
+    struct shv_log log;
+    struct shv_diagnostics findings = {0};
+    bool there[SHV_CHANNEL_COUNT];
+    assert_int_equal(shv_units_open(&units, NULL), SHV_OK);
+    write_text("m.csv",
+               "n [rpm],afr,p,spark [deg]\n3000,11.6,40,20\n4000,,50,---\n5000,13.05,60,22\n");
+    assert_int_equal(shv_measured_columns(&dyno, "m.csv", units, there, NULL), SHV_OK);
+    assert_true(there[SHV_CHANNEL_AIR_FUEL_RATIO] && there[SHV_CHANNEL_IGNITION]);
+    assert_false(there[SHV_CHANNEL_LAMBDA]);
+    assert_int_equal(shv_measured_read(&dyno, "m.csv", units, 0.0, 1e9, &log, &findings), SHV_OK);
+    assert_int_equal(log.rows, 3); /* a row without either is used all the same */
+    struct shv_measured_mixture m = shv_measured_mixture(&dyno, &log);
+    assert_near(m.mean, 0.85, 1e-12);
+    assert_near(m.least, 0.8, 1e-12);
+    assert_near(m.most, 0.9, 1e-12);
+    shv_log_free(&log);
+    write_text("m.csv", "n [rpm],p,spark [deg]\n3000,40,20\n");
+    assert_int_equal(shv_measured_columns(&dyno, "m.csv", units, there, NULL), SHV_OK);
+    assert_false(there[SHV_CHANNEL_AIR_FUEL_RATIO]);
+    write_text("m.csv", "nothing,of,that\n1,2,3\n");
+    assert_int_equal(shv_measured_columns(&dyno, "m.csv", units, there, NULL), SHV_OK);
+    assert_false(there[SHV_CHANNEL_SPEED]);
+    remove("m.csv");
+    assert_int_equal(shv_measured_columns(&dyno, "m.csv", units, there, NULL), SHV_IO);
+    shv_units_free(units);
+}
+
 static void test_find(void **state)
 {
     (void)state;
@@ -103,9 +146,8 @@ static void test_volume_flow(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_roles),
-        cmocka_unit_test(test_share_in_per_cent),
-        cmocka_unit_test(test_find),
+        cmocka_unit_test(test_roles),       cmocka_unit_test(test_share_in_per_cent),
+        cmocka_unit_test(test_find),        cmocka_unit_test(test_mixture),
         cmocka_unit_test(test_volume_flow),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -34,15 +34,28 @@ static enum shv_status check_knock(const struct shv_study *study, struct shv_mes
     return SHV_OK;
 }
 
+/* A blower with a tolerance of its own departs from the study's correction by its own width. */
+static double value_of(const struct shv_study *study, const double *value, size_t blower,
+                       enum shv_correction which)
+{
+    double spread = shv_tolerance_spread(&study->tolerances, blower, which);
+    double middle =
+        study->corrected ? study->corrections.value[which] : shv_correction_info(which)->neutral;
+    return spread == 1.0 ? value[which] : middle + spread * (value[which] - middle);
+}
+
 static void correct_blowers(struct model_copy *copy, const double *value)
 {
-    for (size_t i = 0; i < copy->study.blower_count; i++) {
+    const struct shv_study *s = &copy->study;
+    for (size_t i = 0; i < s->blower_count; i++) {
         struct shv_blower *b = &copy->blowers[i];
-        b->friction_torque *= value[SHV_CORRECT_BLOWER_FRICTION];
-        b->windage_torque *= value[SHV_CORRECT_BLOWER_FRICTION];
-        b->geometry.leakage_area *= value[SHV_CORRECT_LEAKAGE];
-        b->geometry.filling_loss *= value[SHV_CORRECT_FILLING_LOSS];
-        b->map.slip_added = (1.0 + b->map.slip_added) * value[SHV_CORRECT_LEAKAGE] - 1.0;
+        double friction = value_of(s, value, i, SHV_CORRECT_BLOWER_FRICTION);
+        double leakage = value_of(s, value, i, SHV_CORRECT_LEAKAGE);
+        b->friction_torque *= friction;
+        b->windage_torque *= friction;
+        b->geometry.leakage_area *= leakage;
+        b->geometry.filling_loss *= value_of(s, value, i, SHV_CORRECT_FILLING_LOSS);
+        b->map.slip_added = (1.0 + b->map.slip_added) * leakage - 1.0;
     }
 }
 

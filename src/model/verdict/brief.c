@@ -40,6 +40,7 @@ struct shv_lanes {
     struct drag drag[DRAGS]; /* those found of late, each in the place of its ratio */
     shv_lanes_found found;
     void *found_data;
+    const double *demand; /* NULL: rooms are not found */
     /* the combinations of one call */
     struct shv_kit kit[SHV_AIR_MAX];
     double ntu[SHV_AIR_MAX];
@@ -477,6 +478,19 @@ static struct shv_worth take_worth(const struct shv_model *model, struct shv_lan
     return worth;
 }
 
+/* A margin of nothing is a room of nothing. */
+static float room_of(const struct shv_lanes *w, const double *demand,
+                     const double bound[SHV_LIMIT_COUNT], size_t lane)
+{
+    double sum = 0.0;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        double strain = demand[k] > 0.0 ? demand[k] / (bound[k] - w->worst[k][lane]) : 0.0;
+        double fourth = strain * strain * strain * strain;
+        sum += fourth * fourth;
+    }
+    return (float)(1.0 / sqrt(sqrt(sqrt(sum))));
+}
+
 static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes *w,
                                  const struct shv_kit *kit, const double bound[SHV_LIMIT_COUNT],
                                  size_t lane, struct shv_worth *worth)
@@ -499,6 +513,10 @@ static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes
         }
         brief.objective = objective_of(model, w->value[lane], worth,
                                        w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane]);
+    }
+    if (w->demand && brief.outcome == SHV_POINT_OK && brief.broken == 0) {
+        size_t pair = kit->blower * model->study->fuel_count + kit->fuel;
+        brief.room = room_of(w, w->demand + pair * SHV_LIMIT_COUNT, bound, lane);
     }
     return brief;
 }
@@ -625,6 +643,11 @@ void shv_lanes_watch(struct shv_lanes *lanes, shv_lanes_found found, void *data)
 {
     lanes->found = found;
     lanes->found_data = data;
+}
+
+void shv_lanes_demand(struct shv_lanes *lanes, const double *demand)
+{
+    lanes->demand = demand;
 }
 
 void shv_lanes_skip(struct shv_lanes *lanes, bool skips)

@@ -82,6 +82,10 @@ static void say_fuel_side(FILE *out, const struct report_results *results, size_
 {
     say(out, ", fuel <b>", kit_text(results, row, "fuel"), "</b>");
     (void)fprintf(out, " at lambda %.3g", kit_number(results, row, "lambda", REPORT_NUMBER));
+    double ratio = kit_number(results, row, "air_fuel_ratio", REPORT_NUMBER);
+    if (isfinite(ratio)) { /* in US units */
+        (void)fprintf(out, " (AFR %.3g)", ratio);
+    }
     if (kit_number(results, row, "ignition_margin", REPORT_ANGLE) > 0.0) {
         say_quantity(out, results, row, ", ignition held ", "ignition_margin", REPORT_ANGLE,
                      " back from knock");

@@ -288,6 +288,10 @@ static void put_kit(FILE *out, const struct report_results *results, size_t row)
     html_text(out, report_records_text(r, row, report_records_find(r, "fuel")));
     (void)fprintf(out, " at lambda %.3g",
                   report_records_number(r, row, report_records_find(r, "lambda")));
+    double ratio = report_records_number(r, row, report_records_find(r, "air_fuel_ratio"));
+    if (isfinite(ratio)) { /* in US units */
+        (void)fprintf(out, " (AFR %.3g)", ratio);
+    }
 }
 
 static void put_nearest(FILE *out, const struct report_results *results, size_t row)

@@ -8,21 +8,6 @@
 #include "report/page/html.h"
 #include "report/write/words.h"
 
-/* What a column of ranked.csv is: its row in the table of columns, NULL for one that this version
- * does not know. */
-static const struct report_column *column_of(const struct report_layout *layout,
-                                             enum shv_unit_system units, const char *name)
-{
-    for (size_t i = 0; i < layout->count; i++) {
-        char known[REPORT_NAME_MAX];
-        report_column_name(&layout->column[i], units, known);
-        if (strcmp(known, name) == 0) {
-            return &layout->column[i];
-        }
-    }
-    return NULL;
-}
-
 static bool says_something(const struct report_records *r, size_t column, size_t rows)
 {
     for (size_t i = 0; i < rows; i++) {
@@ -37,9 +22,9 @@ static bool says_something(const struct report_records *r, size_t column, size_t
 static bool is_first_seen(const char *stem)
 {
     static const char *const stems[] = {
-        "rank",   "blower",        "crank_pulley",  "blower_pulley", "ratio",
-        "cooler", "fuel",          "effectiveness", "lambda",        "gain",
-        "price",  "highest_boost", "binding_limit", "binding_share", "peak_power"};
+        "rank",          "blower",        "crank_pulley",  "blower_pulley",  "ratio", "cooler",
+        "fuel",          "effectiveness", "lambda",        "air_fuel_ratio", "gain",  "price",
+        "highest_boost", "binding_limit", "binding_share", "peak_power"};
     for (size_t i = 0; i < sizeof stems / sizeof *stems; i++) {
         if (strcmp(stem, stems[i]) == 0) {
             return true;
@@ -74,7 +59,7 @@ static size_t pick_columns(const struct report_results *results, const struct re
             continue;
         }
         const struct report_column *known =
-            column_of(layout, results->units, report_records_name(r, i));
+            report_column_find(layout, results->units, report_records_name(r, i));
         shown[count++] = (struct shown){
             i, known, !known || !is_first_seen(known->stem) || is_constant(r, i, rows)};
     }
@@ -84,35 +69,6 @@ static size_t pick_columns(const struct report_results *results, const struct re
 static bool is_text(const struct shown *s)
 {
     return !s->known || s->known->measure == REPORT_TEXT;
-}
-
-/* Heads of columns whose names are not the words for people. */
-static const char *title_of(const char *stem)
-{
-    static const char *const titles[][2] = {
-        {"index", "combination"},
-        {"binding_limit", "nearest limit"},
-        {"binding_share", "room"},
-        {"binding_speed", "at"},
-        {"binding_site", "at site"},
-        {"gain", "over stock"},
-        {"highest_boost", "boost"},
-        {"bsfc", "fuel for work"},
-        {"ca50", "half burnt"},
-        {"power_j1349", "power by SAE J1349"},
-        {"power_iso1585", "power by ISO 1585"},
-        {"phasing_retard", "retard"},
-        {"highest_phasing_retard", "highest retard"},
-        {"highest_phasing_retard_speed", "highest retard at"},
-        {"highest_phasing_retard_site", "highest retard at site"},
-        {"phasing_retard_margin", "retard margin"},
-    };
-    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++) {
-        if (strcmp(titles[i][0], stem) == 0) {
-            return titles[i][1];
-        }
-    }
-    return strncmp(stem, "objective_", 10) == 0 ? "ranking value" : stem;
 }
 
 static void put_head(FILE *out, const struct report_results *results, const struct shown *s)
@@ -125,7 +81,7 @@ static void put_head(FILE *out, const struct report_results *results, const stru
                                         : " class=\"n\"");
     html_text(out, s->known ? s->known->meaning : "");
     (void)fputs("\">", out);
-    html_words(out, s->known ? title_of(s->known->stem)
+    html_words(out, s->known ? report_column_title(s->known->stem)
                              : report_records_name(&results->ranked, s->column));
     if (unit[0]) {
         (void)fputs(", ", out);

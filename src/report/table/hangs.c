@@ -39,9 +39,11 @@ void report_hangs_sentence(const struct shv_study *study, const struct shv_rival
         return;
     }
     amount_words(amount, study, rival);
-    (void)snprintf(words, REPORT_HANGS_MAX,
-                   "First place hangs on %s: %s of it, limits aside, and %s is as good.",
-                   shv_correction_info((enum shv_correction)rival->decides)->title, amount, kit);
+    (void)snprintf(
+        words, REPORT_HANGS_MAX,
+        "First place hangs on %s: %s of it, limits aside, and %s is as good.",
+        report_correction_title(study->results.units, (enum shv_correction)rival->decides), amount,
+        kit);
 }
 
 const struct shv_rival *report_nearest_rival(const struct shv_run *run)

@@ -26,7 +26,12 @@ enum report_measure report_objective_measure(const struct shv_study *study)
     return REPORT_POWER;
 }
 
-report_when_set report_when_objective(const struct shv_study *study)
+report_when_set report_when_units(enum shv_unit_system units)
+{
+    return units == SHV_US ? REPORT_WHEN_US : 0;
+}
+
+static report_when_set when_objective(const struct shv_study *study)
 {
     switch (study->objective.kind) {
     case SHV_OBJECTIVE_TORQUE:
@@ -44,6 +49,11 @@ report_when_set report_when_objective(const struct shv_study *study)
         break;
     }
     return REPORT_WHEN_POWER;
+}
+
+report_when_set report_when_objective(const struct shv_study *study)
+{
+    return when_objective(study) | report_when_units(study->results.units);
 }
 
 /* Whether any part has the price, or the mass, that `of` looks at. */
@@ -89,6 +99,8 @@ report_when_set report_when(const struct shv_study *study)
     } uses[] = {
         {REPORT_WHEN_CYCLE, study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE},
         {REPORT_WHEN_INJECTORS, !study->injectors[0].is_unlimited},
+        {REPORT_WHEN_US_INJECTORS,
+         study->results.units == SHV_US && !study->injectors[0].is_unlimited},
         {REPORT_WHEN_PUMPS, !study->pumps[0].is_unlimited},
         {REPORT_WHEN_BELT, study->drive.belt.given},
         {REPORT_WHEN_DUTY, study->use.duty_parts > 0},

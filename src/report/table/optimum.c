@@ -8,7 +8,8 @@
 struct optimum_row {
     const char *blower, *fuel, *found, *cooler, *binding_limit;
     const char *injector, *pump;
-    double ratio, effectiveness, lambda, ignition_margin, injector_flow, objective, binding_share;
+    double ratio, effectiveness, lambda, air_fuel_ratio, real_air_fuel_ratio, ignition_margin,
+        injector_flow, objective, binding_share;
     double ribs, wrap, real_ribs, real_wrap; /* wrap in deg */
     const char *real_found, *real_cooler, *real_injector, *real_pump;
     uint64_t real_index, evaluations, searches;
@@ -35,6 +36,7 @@ static const struct report_column optimum_columns[] = {
     {"ideal_effectiveness", REPORT_NUMBER, 7, AT(effectiveness), REPORT_ALWAYS,
      "Best rated effectiveness when it may take any value; 0 without a cooler."},
     {"ideal_lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Best of the listed lambdas."},
+    REPORT_AIR_FUEL_COLUMN("ideal_air_fuel_ratio", AT(air_fuel_ratio)),
     {"ideal_ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_ALWAYS,
      "Best of the listed ignition margins."},
     {"ideal_injector", REPORT_TEXT, 0, AT(injector), REPORT_ALWAYS,
@@ -83,6 +85,7 @@ static const struct report_column optimum_columns[] = {
     {"real_effectiveness", REPORT_NUMBER, 7, AT(real_effectiveness), REPORT_ALWAYS,
      "Its rated effectiveness."},
     {"real_lambda", REPORT_NUMBER, 6, AT(real_lambda), REPORT_ALWAYS, "Its lambda."},
+    REPORT_AIR_FUEL_COLUMN("real_air_fuel_ratio", AT(real_air_fuel_ratio)),
     {"real_ignition_margin", REPORT_ANGLE, 6, AT(real_ignition_margin), REPORT_ALWAYS,
      "Its ignition margin."},
     {"real_injector", REPORT_TEXT, 0, AT(real_injector), REPORT_ALWAYS, "Its injectors."},
@@ -181,6 +184,7 @@ static void take_ideal(const struct shv_study *study, const struct shv_optimum *
     row->ratio = o->ideal.ratio;
     row->effectiveness = o->ideal.effectiveness;
     row->lambda = o->ideal.lambda;
+    row->air_fuel_ratio = report_air_fuel_ratio(study, &o->ideal);
     row->ignition_margin = o->ideal.ignition_margin;
     take_supply(study, &o->ideal, &row->injector, &row->injector_flow, &row->pump);
     take_belt(study, &o->ideal, &row->ribs, &row->wrap);
@@ -208,6 +212,7 @@ static void take_real(const struct shv_study *study, const struct shv_optimum *o
     row->real_ratio = o->real.ratio;
     row->real_effectiveness = o->real.effectiveness;
     row->real_lambda = o->real.lambda;
+    row->real_air_fuel_ratio = report_air_fuel_ratio(study, &o->real);
     row->real_ignition_margin = o->real.ignition_margin;
     take_supply(study, &o->real, &row->real_injector, &row->real_injector_flow, &row->real_pump);
     take_belt(study, &o->real, &row->real_ribs, &row->real_wrap);
@@ -233,6 +238,8 @@ static void make_row(const struct shv_study *study, const struct shv_optimum *o,
                                 .ratio = NAN,
                                 .effectiveness = NAN,
                                 .lambda = NAN,
+                                .air_fuel_ratio = NAN,
+                                .real_air_fuel_ratio = NAN,
                                 .ignition_margin = NAN,
                                 .injector_flow = NAN,
                                 .ribs = NAN,

@@ -5,6 +5,7 @@
 
 #include "report/write/file.h"
 #include "report/table/files.h"
+#include "report/table/objective.h"
 
 #define COUNT(table) (sizeof(table) / sizeof *(table))
 
@@ -57,6 +58,7 @@ static const struct report_column kit_columns[] = {
     {"fuel", REPORT_TEXT, 0, AT(r.fuel), REPORT_ALWAYS, "Name of the market's fuel."},
     {"lambda", REPORT_NUMBER, 6, AT(r.kit.lambda), REPORT_ALWAYS,
      "Air over stoichiometric air, below 1 is rich."},
+    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(r.air_fuel_ratio)),
     {"ignition_margin", REPORT_ANGLE, 6, AT(r.kit.ignition_margin), REPORT_ALWAYS,
      "How much later than knock asks for the ignition is held."},
     {"injector", REPORT_TEXT, 0, AT(r.injector), REPORT_ALWAYS,
@@ -87,7 +89,7 @@ void report_range_layout(struct report_layout *layout, report_when_set when)
 static bool write_kits(FILE *out, const struct shv_range_run *run)
 {
     struct report_layout layout;
-    report_range_layout(&layout, 0);
+    report_range_layout(&layout, report_when_units(run->file->units));
     bool good = report_header(out, &layout, run->file->units);
     for (size_t g = 0; good && g < run->kits->problem.group_count; g++) {
         const struct shv_range_row *r = &run->row[g];

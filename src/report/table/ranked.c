@@ -26,13 +26,17 @@ static const struct report_column result_columns[] = {
     {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_WHEN_COOLERS,
      "Effectiveness of the cooler at its rated flow; 0 without one."},
     {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
+    REPORT_AKI_COLUMN(AT(aki)),
     {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS,
      "Air over stoichiometric air, below 1 is rich."},
+    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(air_fuel_ratio)),
     {"ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_WHEN_CYCLE,
      "How much later than knock asks for the ignition is held."},
     {"injector", REPORT_TEXT, 0, AT(injector), REPORT_WHEN_INJECTORS, "Name of the injectors."},
     {"injector_flow", REPORT_INJECTOR_FLOW, 6, AT(injector_flow), REPORT_WHEN_INJECTORS,
      "Rated flow of one of them, held open."},
+    {"injector_mass_flow", REPORT_FUEL_FLOW, 6, AT(injector_mass_flow), REPORT_WHEN_US_INJECTORS,
+     "The same by mass of the fluid that it was rated with; only in US units."},
     {"pump", REPORT_TEXT, 0, AT(pump), REPORT_WHEN_PUMPS, "Name of the fuel pump."},
     {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_WHEN_BELT, "Ribs of the belt."},
     {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_WHEN_BELT,
@@ -178,19 +182,32 @@ void report_ranked_layout(struct report_layout *layout, report_when_set when)
     report_kit_columns(layout);
 }
 
+struct ranked_file {
+    FILE *out;
+    const struct shv_run *run;
+    struct report_layout layout;
+};
+
+static uint64_t index_of(const void *data, size_t i)
+{
+    return ((const struct ranked_file *)data)->run->ranking->item[i].index;
+}
+
+static bool write_row(void *data, size_t i, struct report_summary *kit)
+{
+    const struct ranked_file *f = data;
+    const struct shv_study *study = f->run->study;
+    kit->objective = report_objective_shown(study, f->run->ranking->item[i].objective);
+    return report_row(f->out, &f->layout, study->results.units, kit);
+}
+
 static bool write_rows(FILE *out, struct report_rows *rows)
 {
-    const struct shv_study *study = rows->run->study;
-    enum shv_unit_system units = study->results.units;
-    struct report_layout layout;
-    report_ranked_layout(&layout, report_when(study));
-    bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < rows->run->ranking->count; i++) {
-        struct report_summary summary;
-        report_rows_take(rows, i, &summary);
-        good = report_row(out, &layout, units, &summary);
-    }
-    return good;
+    struct ranked_file f = {.out = out, .run = rows->run};
+    report_ranked_layout(&f.layout, report_when(f.run->study));
+    const struct report_list list = {f.run->ranking->count, &f, index_of, write_row};
+    return report_header(out, &f.layout, f.run->study->results.units) &&
+           report_rows_each(rows, &list);
 }
 
 enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,

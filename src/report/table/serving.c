@@ -38,36 +38,49 @@ void report_serving_layout(struct report_layout *layout, report_when_set when)
     report_kit_columns(layout);
 }
 
-static bool write_kit(FILE *out, const struct report_layout *layout, struct report_rows *rows,
-                      size_t place)
+struct serving_file {
+    FILE *out;
+    const struct shv_run *run;
+    struct report_layout layout;
+};
+
+/* A row for each fuel served, kit after kit. */
+static const struct shv_candidate *with_fuel(const struct serving_file *f, size_t i)
 {
-    const struct shv_run *run = rows->run;
-    const struct shv_study *study = run->study;
-    const struct shv_serving_kit *kit = &run->serving[place];
-    bool good = true;
-    for (size_t i = 0; good && i < study->serve_count; i++) {
-        const struct shv_candidate *alone = &run->keep->of_served[i].item[0];
-        struct serving_row row = {.mean = report_objective_shown(study, kit->mean),
-                                  .weight = study->serves[i].weight,
-                                  .alone = report_objective_shown(study, alone->objective),
-                                  .alone_index = alone->index};
-        report_rows_take_index(rows, kit->with[i].index, place, &row.kit);
-        row.loss = report_objective_loss(study, alone->objective, kit->with[i].objective);
-        good = report_row(out, layout, study->results.units, &row);
-    }
-    return good;
+    size_t fuels = f->run->study->serve_count;
+    return &f->run->serving[i / fuels].with[i % fuels];
+}
+
+static uint64_t index_of(const void *data, size_t i)
+{
+    return with_fuel(data, i)->index;
+}
+
+static bool write_row(void *data, size_t i, struct report_summary *kit)
+{
+    const struct serving_file *f = data;
+    const struct shv_study *study = f->run->study;
+    size_t place = i / study->serve_count, fuel = i % study->serve_count;
+    const struct shv_candidate *alone = &f->run->keep->of_served[fuel].item[0];
+    struct serving_row row = {
+        .kit = *kit,
+        .mean = report_objective_shown(study, f->run->serving[place].mean),
+        .weight = study->serves[fuel].weight,
+        .alone = report_objective_shown(study, alone->objective),
+        .alone_index = alone->index,
+        .loss = report_objective_loss(study, alone->objective, with_fuel(f, i)->objective)};
+    row.kit.rank = place + 1;
+    return report_row(f->out, &f->layout, study->results.units, &row);
 }
 
 static bool write_rows(FILE *out, struct report_rows *rows)
 {
-    const struct shv_study *study = rows->run->study;
-    struct report_layout layout;
-    report_serving_layout(&layout, report_when(study));
-    bool good = report_header(out, &layout, study->results.units);
-    for (size_t i = 0; good && i < rows->run->serving_count; i++) {
-        good = write_kit(out, &layout, rows, i);
-    }
-    return good;
+    struct serving_file f = {.out = out, .run = rows->run};
+    const struct shv_study *study = f.run->study;
+    report_serving_layout(&f.layout, report_when(study));
+    const struct report_list list = {f.run->serving_count * study->serve_count, &f, index_of,
+                                     write_row};
+    return report_header(out, &f.layout, study->results.units) && report_rows_each(rows, &list);
 }
 
 enum shv_status shv_report_serving(const struct shv_run *run, const char *folder,

@@ -6,6 +6,8 @@
 #include "report/table/sure.h"
 
 #include <math.h>
+#include <omp.h>
+#include <stdlib.h>
 
 static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
                        struct report_summary *s)
@@ -19,11 +21,14 @@ static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
     s->ratio = kit->ratio;
     s->effectiveness = kit->effectiveness;
     s->lambda = kit->lambda;
+    s->air_fuel_ratio = report_air_fuel_ratio(study, kit);
+    s->aki = report_aki(study, kit->fuel);
     s->ignition_margin = kit->ignition_margin;
     const struct shv_injector_part *injector = &study->injectors[kit->injector];
     const struct shv_pump_part *pump = &study->pumps[kit->pump];
     s->injector = injector->is_unlimited ? NULL : injector->name;
     s->injector_flow = injector->is_unlimited ? NAN : kit->injector_flow;
+    s->injector_mass_flow = s->injector_flow * injector->test_density;
     s->pump = pump->is_unlimited ? NULL : pump->name;
 }
 
@@ -237,14 +242,25 @@ void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
     take_limits(study, curves, summary);
 }
 
+static enum shv_status make_room(struct report_rows *rows, struct shv_message *message)
+{
+    rows->threads = omp_get_max_threads();
+    rows->of_thread = calloc((size_t)rows->threads, sizeof *rows->of_thread);
+    if (!rows->of_thread) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for rows of results");
+    }
+    enum shv_status status = shv_curves_init(&rows->curves, rows->run->model, message);
+    for (int i = 0; status == SHV_OK && i < rows->threads; i++) {
+        status = shv_curves_init(&rows->of_thread[i], rows->run->model, message);
+    }
+    return status == SHV_OK ? shv_curves_init(&rows->stock, rows->run->model, message) : status;
+}
+
 enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
                                  struct shv_message *message)
 {
     *rows = (struct report_rows){.run = run};
-    enum shv_status status = shv_curves_init(&rows->curves, run->model, message);
-    if (status == SHV_OK) {
-        status = shv_curves_init(&rows->stock, run->model, message);
-    }
+    enum shv_status status = make_room(rows, message);
     if (status != SHV_OK) {
         report_rows_free(rows);
         return status;
@@ -255,6 +271,11 @@ enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run 
 
 void report_rows_free(struct report_rows *rows)
 {
+    for (int i = 0; rows->of_thread && i < rows->threads; i++) {
+        shv_curves_free(&rows->of_thread[i]);
+    }
+    free(rows->of_thread);
+    rows->of_thread = NULL;
     shv_curves_free(&rows->curves);
     shv_curves_free(&rows->stock);
 }
@@ -297,18 +318,44 @@ static const char *role_of(const struct shv_run *run, uint64_t index)
                              : NULL;
 }
 
-void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
-                            struct report_summary *summary)
+static void take(const struct report_rows *rows, uint64_t index, size_t place,
+                 struct shv_curves *curves, struct report_summary *summary)
 {
     const struct shv_run *run = rows->run;
     struct shv_kit kit;
     shv_space_kit(run->space, run->study, index, &kit);
-    shv_model_evaluate(run->model, &kit, &rows->curves);
-    report_summarise(run->study, &kit, &rows->curves, &rows->stock, summary);
+    shv_model_evaluate(run->model, &kit, curves);
+    report_summarise(run->study, &kit, curves, &rows->stock, summary);
     summary->rank = place + 1;
     summary->index = index;
     summary->role = role_of(run, index);
-    summary->objective = report_objective_shown(run->study, rows->curves.verdict.objective);
+}
+
+void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
+                            struct report_summary *summary)
+{
+    take(rows, index, place, &rows->curves, summary);
+}
+
+/* Summaries that wait to be written. */
+#define BLOCK 64
+
+bool report_rows_each(struct report_rows *rows, const struct report_list *list)
+{
+    struct report_summary kit[BLOCK];
+    bool good = true;
+    for (size_t first = 0; good && first < list->count; first += BLOCK) {
+        size_t count = list->count - first < BLOCK ? list->count - first : BLOCK;
+#pragma omp parallel for schedule(dynamic, 1) num_threads(rows->threads)
+        for (size_t i = 0; i < count; i++) {
+            take(rows, list->index(list->data, first + i), first + i,
+                 &rows->of_thread[omp_get_thread_num()], &kit[i]);
+        }
+        for (size_t i = 0; good && i < count; i++) {
+            good = list->write(list->data, first + i, &kit[i]);
+        }
+    }
+    return good;
 }
 
 void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary)

@@ -13,8 +13,9 @@ struct report_summary {
     const char *blower, *cooler, *fuel;
     const char *injector, *pump; /* NULL when none are named */
     double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin;
-    double injector_flow;
-    double objective; /* as it is shown: src/report/table/objective.h */
+    double aki, air_fuel_ratio;               /* of the fuel; the other name of lambda */
+    double injector_flow, injector_mass_flow; /* m3/s; kg/s of what it was rated with */
+    double objective;                         /* as it is shown: src/report/table/objective.h */
     /* At the first site of the study. */
     double peak_power, peak_power_speed, peak_torque, peak_torque_speed, gain;
     double bsfc, power_j1349, power_iso1585, ca50, phasing_retard; /* where its power peaks */
@@ -57,6 +58,8 @@ void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
 struct report_rows {
     const struct shv_run *run;
     struct shv_curves curves, stock;
+    struct shv_curves *of_thread; /* owned, one for each thread of report_rows_each */
+    int threads;
 };
 enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
                                  struct shv_message *message);
@@ -70,6 +73,17 @@ void report_rows_free(struct report_rows *rows);
  * the kit to sell. Their places in the ranking. */
 size_t report_drawn_count(const struct shv_run *run);
 size_t report_drawn_place(const struct shv_run *run, size_t drawn);
+/* Combinations that get a row each, in order. */
+struct report_list {
+    size_t count;
+    void *data;
+    uint64_t (*index)(const void *data, size_t i);
+    /* Writes the row at `i`; false when the write failed. */
+    bool (*write)(void *data, size_t i, struct report_summary *kit);
+};
+/* Evaluates them on all threads, some at a time, and writes them; false when a write failed. The
+ * rank of a summary is its place in the list, from 1. */
+bool report_rows_each(struct report_rows *rows, const struct report_list *list);
 /* Evaluates a combination as the row at `place` of whatever is listed; its curves stay in `rows`.
  */
 void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,

@@ -13,6 +13,7 @@ struct sure_row {
     const char *kind, *blower, *cooler, *fuel, *feasible, *holds, *fails_most;
     uint64_t rank, index;
     double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin, ribs;
+    double air_fuel_ratio, aki;
     double objective, p5, p50, p95, p5_error, p50_error, p95_error;
     double all, all_error, answer, chance[SHV_LIMIT_COUNT], chance_error[SHV_LIMIT_COUNT];
 };
@@ -59,10 +60,10 @@ struct sure_row {
 /* clang-format off */
 static const struct report_column sure_columns[] = {
     {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
-     "`ranked` for a row of ranked.csv, `optimum` for an ideal kit of optimum.csv, `backed_off` for a kit found by "
-     "taking a larger blower pulley so that every limit holds as surely as `tolerances.hold` asks."},
+     "`ranked` for a row of ranked.csv, `optimum` for an ideal kit of optimum.csv, `sought` for the best of "
+     "all combinations in which every limit holds as surely as `tolerances.hold` asks, when it is none of the rows."},
     {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS,
-     "Place in ranked.csv, row of optimum.csv, or place among those backed off, from 1."},
+     "Place in ranked.csv or row of optimum.csv, from 1; 1 of the kit that was sought."},
     {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
      "Number of the combination, as in ranked.csv; empty of an ideal kit."},
     {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
@@ -75,7 +76,9 @@ static const struct report_column sure_columns[] = {
     {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
      "Its rated effectiveness; 0 without one."},
     {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
+    REPORT_AKI_COLUMN(AT(aki)),
     {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Excess-air ratio."},
+    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(air_fuel_ratio)),
     {"ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_ALWAYS,
      "How much later than knock asks for the ignition is held."},
     {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
@@ -116,8 +119,8 @@ static const char *kind_of(const struct shv_sure *s)
         return "ranked";
     case SHV_SURE_OPTIMUM:
         return "optimum";
-    case SHV_SURE_BACKED:
-        return "backed_off";
+    case SHV_SURE_SOUGHT:
+        return "sought";
     case SHV_SURE_PICKED:
         break;
     }
@@ -169,7 +172,9 @@ static void make_row(const struct shv_study *study, const struct shv_sure *s, st
                              .blower_pulley = s->kit.blower_diameter,
                              .ratio = s->kit.ratio,
                              .effectiveness = s->kit.effectiveness,
+                             .aki = report_aki(study, s->kit.fuel),
                              .lambda = s->kit.lambda,
+                             .air_fuel_ratio = report_air_fuel_ratio(study, &s->kit),
                              .ignition_margin = s->kit.ignition_margin,
                              .ribs = s->kit.ribs > 0.0 ? s->kit.ribs : NAN,
                              .all = s->all.value,
@@ -279,7 +284,8 @@ static bool write_effect(FILE *out, const struct report_layout *layout,
             quantity == 0 ? "objective" : shv_limit_info((enum shv_limit)(quantity - 1))->name,
         .quantity_unit = unit->label,
         .rank = s->rank,
-        .deviation = of_tolerance->factor * shv_tolerance_deviation(&study->tolerances.of[which]),
+        .deviation = of_tolerance->factor * shv_tolerance_deviation(&study->tolerances.of[which]) *
+                     shv_tolerance_spread(&study->tolerances, s->kit.blower, which),
         .slope = sign * unit->factor / of_tolerance->factor * e->slope,
         .effect = sign * unit->factor * e->effect,
         .share = e->share};
@@ -371,21 +377,23 @@ static int largest_share(const struct shv_sure *s, size_t quantity)
     return largest;
 }
 
-static void say_largest(struct report_text *text, const struct shv_sure *s)
+static void say_largest(struct report_text *text, const struct shv_study *study,
+                        const struct shv_sure *s)
 {
+    enum shv_unit_system units = study->results.units;
     int of_objective = largest_share(s, 0);
     bool of_limit = s->fails_most >= 0 && s->fails_most < SHV_LIMIT_COUNT;
     int of_margin = of_limit ? largest_share(s, 1 + (size_t)s->fails_most) : -1;
     if (of_objective >= 0) {
         report_text_say(text, "Most of that comes from %s (%.0f %% of the variance).",
-                        shv_correction_info((enum shv_correction)of_objective)->title,
+                        report_correction_title(units, (enum shv_correction)of_objective),
                         100.0 * s->effect[of_objective][0].share);
     }
     if (of_margin >= 0) {
         report_text_say(text,
                         "The limit of %s feels %s most (%.0f %% of the variance of its room).",
                         shv_limit_info((enum shv_limit)s->fails_most)->title,
-                        shv_correction_info((enum shv_correction)of_margin)->title,
+                        report_correction_title(units, (enum shv_correction)of_margin),
                         100.0 * s->effect[of_margin][1 + (size_t)s->fails_most].share);
     }
 }
@@ -421,12 +429,9 @@ static void say_best(struct report_text *text, const struct shv_run *run)
     (void)snprintf(least, sizeof least, "%.4g %%", 100.0 * study->tolerances.hold);
     if (list->best == list->count) {
         report_text_say(text,
-                        "No kit was found that holds every limit with %s, among the %zu best and "
-                        "those that %zu starts were backed off to by larger blower pulleys.",
-                        least,
-                        run->ranking->count < study->tolerances.rows ? run->ranking->count
-                                                                     : study->tolerances.rows,
-                        list->families);
+                        "No kit was found that holds every limit with %s, among the %zu that have "
+                        "about room enough.",
+                        least, list->looked);
         return;
     }
     const struct shv_sure *s = &list->row[list->best];
@@ -435,6 +440,10 @@ static void say_best(struct report_text *text, const struct shv_run *run)
         (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
                        report_fit(cooler, NAME_SHOWN, study->coolers[kit->cooler].name),
                        kit->effectiveness);
+    }
+    if (!list->complete) {
+        report_text_say(text, "There may be better ones to sell: more have about room enough than "
+                              "the sweep keeps.");
     }
     report_text_say(text,
                     "Kit to sell, which holds every limit with %s: blower %s with a crank "
@@ -483,7 +492,7 @@ void report_say_sure(struct report_text *text, const struct shv_run *run)
                     run->study->tolerances.samples);
     if (list->row[0].kind == SHV_SURE_RANKED) {
         say_kit(text, run->study, "Strongest on paper", &list->row[0]);
-        say_largest(text, &list->row[0]);
+        say_largest(text, run->study, &list->row[0]);
     }
     if (!list->asked) {
         return;
@@ -547,7 +556,8 @@ static void show_effects(struct report_text *text, const struct shv_study *study
             continue;
         }
         const struct shv_sure_effect *e = s->effect[i];
-        report_text_left(text, 30, shv_correction_info((enum shv_correction)i)->title);
+        report_text_left(text, 30,
+                         report_correction_title(study->results.units, (enum shv_correction)i));
         report_text_number(text, 14, 3, sign * unit->factor * e[0].effect);
         report_text_number(text, 8, 1, 100.0 * e[0].share);
         if (of_limit) {

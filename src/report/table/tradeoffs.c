@@ -73,34 +73,44 @@ static void take_values(const struct shv_tradeoff *t, const double value[SHV_FRO
     }
 }
 
-static bool write_front(FILE *out, const struct report_layout *layout, struct report_rows *rows,
-                        size_t front)
+struct tradeoff_file {
+    FILE *out;
+    const struct shv_run *run;
+    struct report_layout layout;
+    size_t front;
+};
+
+static uint64_t index_of(const void *data, size_t i)
 {
-    const struct shv_study *study = rows->run->study;
-    const struct shv_tradeoff *t = &study->tradeoffs[front];
-    const struct shv_front *f = &rows->run->keep->front[front];
-    bool good = true;
-    for (size_t i = 0; good && i < f->count; i++) {
-        struct tradeoff_row row = {.front = front + 1,
-                                   .points = f->count,
-                                   .best = name_of(t->of[0]),
-                                   .against = name_of(t->of[1]),
-                                   .third = name_of(t->of[2])};
-        report_rows_take_index(rows, f->point[i].index, i, &row.kit);
-        take_values(t, f->point[i].value, &row);
-        good = report_row(out, layout, study->results.units, &row);
-    }
-    return good;
+    const struct tradeoff_file *f = data;
+    return f->run->keep->front[f->front].point[i].index;
+}
+
+static bool write_row(void *data, size_t i, struct report_summary *kit)
+{
+    const struct tradeoff_file *f = data;
+    const struct shv_tradeoff *t = &f->run->study->tradeoffs[f->front];
+    const struct shv_front *front = &f->run->keep->front[f->front];
+    struct tradeoff_row row = {.kit = *kit,
+                               .front = f->front + 1,
+                               .points = front->count,
+                               .best = name_of(t->of[0]),
+                               .against = name_of(t->of[1]),
+                               .third = name_of(t->of[2])};
+    take_values(t, front->point[i].value, &row);
+    return report_row(f->out, &f->layout, f->run->study->results.units, &row);
 }
 
 static bool write_rows(FILE *out, struct report_rows *rows)
 {
-    const struct shv_study *study = rows->run->study;
-    struct report_layout layout;
-    report_tradeoffs_layout(&layout, report_when(study));
-    bool good = report_header(out, &layout, study->results.units);
-    for (size_t i = 0; good && i < study->tradeoff_count; i++) {
-        good = write_front(out, &layout, rows, i);
+    struct tradeoff_file f = {.out = out, .run = rows->run};
+    const struct shv_study *study = f.run->study;
+    report_tradeoffs_layout(&f.layout, report_when(study));
+    bool good = report_header(out, &f.layout, study->results.units);
+    for (; good && f.front < study->tradeoff_count; f.front++) {
+        const struct report_list list = {f.run->keep->front[f.front].count, &f, index_of,
+                                         write_row};
+        good = report_rows_each(rows, &list);
     }
     return good;
 }

@@ -186,6 +186,32 @@ static void say_drops(struct report_text *text, const struct shv_log *log)
     }
 }
 
+/* What comes of the columns of the mixture and of ignition. */
+static void say_conditions(struct report_text *text, const struct shv_measured_log *plan,
+                           const struct shv_log *log)
+{
+    const struct shv_measured_mixture m = shv_measured_mixture(plan, log);
+    if (plan->kind == SHV_LOG_OF_KIT && !isnan(m.mean)) {
+        report_text_say(
+            text,
+            "  mixture: lambda %.3f, the mean of its rows (%.3f to %.3f); all of them are "
+            "modelled with it",
+            m.mean, m.least, m.most);
+    }
+    for (size_t i = 0; i < plan->columns; i++) {
+        const struct shv_channel_info *info = shv_channel_info(plan->column[i].channel);
+        if (info->use[plan->kind] == SHV_CHANNEL_UNUSED) {
+            report_text_say(
+                text, "  read and not used: %s (column \"%s\")%s", info->title,
+                plan->column[i].column,
+                plan->column[i].channel == SHV_CHANNEL_IGNITION
+                    ? "; the model places the burn, not the spark: a channel ca50 would "
+                      "count"
+                    : "; the stock engine runs at engine.stock.lambda");
+        }
+    }
+}
+
 static void say_log(struct report_text *text, const struct shv_measured_log *plan,
                     const struct shv_log *log)
 {
@@ -200,6 +226,7 @@ static void say_log(struct report_text *text, const struct shv_measured_log *pla
                     log->runs, log->runs == 1 ? "" : "s", delimiter_words(log->delimiter),
                     log->decimal_comma ? "comma" : "point", log->header_line, units);
     say_drops(text, log);
+    say_conditions(text, plan, log);
     if (plan->bin > 0.0 && plan->kind != SHV_LOG_OF_BENCH) {
         report_text_say(text, "  smoothed: mean over bins of %.4g rpm", 60.0 * plan->bin);
     }

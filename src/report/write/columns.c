@@ -74,6 +74,50 @@ void report_column_name(const struct report_column *column, enum shv_unit_system
                    report_unit(column->measure, system)->suffix);
 }
 
+const struct report_column *report_column_find(const struct report_layout *layout,
+                                               enum shv_unit_system units, const char *name)
+{
+    for (size_t i = 0; i < layout->count; i++) {
+        char known[REPORT_NAME_MAX];
+        report_column_name(&layout->column[i], units, known);
+        if (strcmp(known, name) == 0) {
+            return &layout->column[i];
+        }
+    }
+    return NULL;
+}
+
+const char *report_column_title(const char *stem)
+{
+    static const char *const titles[][2] = {
+        {"index", "combination"},
+        {"aki", "AKI"},
+        {"air_fuel_ratio", "AFR"},
+        {"injector_mass_flow", "injector flow by mass"},
+        {"binding_limit", "nearest limit"},
+        {"binding_share", "room"},
+        {"binding_speed", "at"},
+        {"binding_site", "at site"},
+        {"gain", "over stock"},
+        {"highest_boost", "boost"},
+        {"bsfc", "fuel for work"},
+        {"ca50", "half burnt"},
+        {"power_j1349", "power by SAE J1349"},
+        {"power_iso1585", "power by ISO 1585"},
+        {"phasing_retard", "retard"},
+        {"highest_phasing_retard", "highest retard"},
+        {"highest_phasing_retard_speed", "highest retard at"},
+        {"highest_phasing_retard_site", "highest retard at site"},
+        {"phasing_retard_margin", "retard margin"},
+    };
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++) {
+        if (strcmp(titles[i][0], stem) == 0) {
+            return titles[i][1];
+        }
+    }
+    return strncmp(stem, "objective_", 10) == 0 ? "ranking value" : stem;
+}
+
 bool report_header(FILE *out, const struct report_layout *layout, enum shv_unit_system system)
 {
     for (size_t i = 0; i < layout->count; i++) {

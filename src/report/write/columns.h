@@ -36,6 +36,9 @@ typedef uint64_t report_when_set;
 #define REPORT_WHEN_PRICED REPORT_WHEN(14) /* a part has a price */
 #define REPORT_WHEN_WEIGHED REPORT_WHEN(15)
 #define REPORT_WHEN_SITES REPORT_WHEN(16) /* more than one */
+#define REPORT_WHEN_US                                                                             \
+    REPORT_WHEN(17) /* units of the US: the mixture as an air-fuel ratio besides */
+#define REPORT_WHEN_US_INJECTORS REPORT_WHEN(18) /* and injectors by mass */
 #define REPORT_WHEN_LIMIT(limit) REPORT_WHEN(24 + (limit))
 #define REPORT_EVERY_COLUMN UINT64_MAX
 _Static_assert(24 + SHV_LIMIT_COUNT <= 64, "a bit for each limit");
@@ -49,6 +52,18 @@ struct report_column {
     report_when_set when;
     const char *meaning; /* one sentence for docs/columns.md */
 };
+
+/* What stands beside lambda and the fuel's name in US units. */
+#define REPORT_AIR_FUEL_COLUMN(stem, at)                                                           \
+    {                                                                                              \
+        stem, REPORT_NUMBER, 6, at, REPORT_WHEN_US,                                                \
+            "The same as the air-fuel ratio of that fuel, by mass; only in US units."              \
+    }
+#define REPORT_AKI_COLUMN(at)                                                                      \
+    {                                                                                              \
+        "aki", REPORT_NUMBER, 6, at, REPORT_WHEN_US,                                               \
+            "Antiknock index of the fuel, (RON + MON)/2; only in US units, empty when not known."  \
+    }
 
 /* Rows of a table for one number that is in what the objective is in: of them the one that the
  * study asks for is there. */
@@ -105,6 +120,11 @@ void report_layout_add_chances(struct report_layout *layout, size_t chance, size
 /* Stem and unit, e.g. "boost_kPa". */
 void report_column_name(const struct report_column *column, enum shv_unit_system system,
                         char name[REPORT_NAME_MAX]);
+/* The column of that name in a file; NULL for one that this version does not know. */
+const struct report_column *report_column_find(const struct report_layout *layout,
+                                               enum shv_unit_system units, const char *name);
+/* What people call it: the stem itself, with "_" in it, where that is the word. */
+const char *report_column_title(const char *stem);
 /* False when the write failed. */
 bool report_header(FILE *out, const struct report_layout *layout, enum shv_unit_system system);
 bool report_row(FILE *out, const struct report_layout *layout, enum shv_unit_system system,

@@ -121,6 +121,22 @@ char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study 
     return words;
 }
 
+double report_air_fuel_ratio(const struct shv_study *study, const struct shv_kit *kit)
+{
+    return kit->lambda * study->fuels[kit->fuel].stoichiometric;
+}
+
+double report_aki(const struct shv_study *study, size_t fuel)
+{
+    return 0.5 * (study->fuels[fuel].ron + study->fuels[fuel].mon);
+}
+
+const char *report_correction_title(enum shv_unit_system units, enum shv_correction which)
+{
+    bool aki = units == SHV_US && which == SHV_CORRECT_OCTANE;
+    return aki ? "antiknock index (AKI)" : shv_correction_info(which)->title;
+}
+
 char *report_words_mixture(char words[REPORT_WORDS_MAX], const struct shv_study *study, size_t fuel,
                            double lambda)
 {
@@ -141,7 +157,7 @@ char *report_words_octane(char words[REPORT_WORDS_MAX], const struct shv_study *
         double value;
     } numbers[] = {{"RON", f->ron},
                    {"MON", f->mon},
-                   {"AKI", study->results.units == SHV_US ? 0.5 * (f->ron + f->mon) : NAN}};
+                   {"AKI", study->results.units == SHV_US ? report_aki(study, fuel) : NAN}};
     words[0] = '\0';
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         size_t used = strlen(words);

@@ -90,6 +90,46 @@ static void neutral_changes_no_bit(void **state)
     made_end(&m);
 }
 
+/* A blower's own tolerance: off by its own share of the departure from the study's correction. */
+static void blowers_by_their_own_width(void **state)
+{
+    (void)state;
+    static struct made m, other;
+    static double spread[8][SHV_CORRECTION_COUNT];
+    struct pair p, plain;
+    full(&m);
+    full(&other);
+    begin(&plain, &other);
+    for (size_t i = 0; i < 8; i++) {
+        for (int k = 0; k < SHV_CORRECTION_COUNT; k++) {
+            spread[i][k] = k == SHV_CORRECT_LEAKAGE           ? 3.0
+                           : k == SHV_CORRECT_BLOWER_FRICTION ? 0.0
+                                                              : 1.0;
+        }
+    }
+    assert_true(m.study.blower_count <= 8);
+    m.study.tolerances.spread = spread;
+    begin(&p, &m);
+    struct shv_corrections c;
+    shv_corrections_neutral(&c);
+    c.value[SHV_CORRECT_LEAKAGE] = 1.125; /* three times as far is 1.375, to the bit */
+    c.value[SHV_CORRECT_BLOWER_FRICTION] = 1.5;
+    correct(&p, &c);
+    c.value[SHV_CORRECT_LEAKAGE] = 1.375;
+    c.value[SHV_CORRECT_BLOWER_FRICTION] = 1.0;
+    correct(&plain, &c);
+    struct shv_kit kit = made_kit(0, 1.9, 0, 0.0, 0.88);
+    evaluate(&p, &kit);
+    evaluate(&plain, &kit);
+    same_curves(&p.after, &plain.after);
+    assert_true(p.after.point[0].blower_power != p.before.point[0].blower_power);
+    end(&p);
+    end(&plain);
+    m.study.tolerances.spread = NULL;
+    made_end(&m);
+    made_end(&other);
+}
+
 /* Most corrections are another study, but for the tie, which needs no stock torque here. */
 static void as_if_the_study_said_so(void **state)
 {
@@ -422,6 +462,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(neutral_changes_no_bit),
                                        cmocka_unit_test(as_if_the_study_said_so),
+                                       cmocka_unit_test(blowers_by_their_own_width),
                                        cmocka_unit_test(study_or_model),
                                        cmocka_unit_test(factors_on_points),
                                        cmocka_unit_test(tilt),
