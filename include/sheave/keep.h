@@ -27,7 +27,18 @@ struct shv_keep {
     struct shv_space space;
     size_t *family; /* the cooler of each choice of the cooler dimension, owned */
     size_t none;    /* the cooler that is none */
+    /* With tolerances and a wanted probability the best of each class of room (shv_brief.room),
+     * [class], owned; of combinations that differ only in injectors, pump and belt those that are
+     * better than all of more room, of equals the one of most. None otherwise. */
+    size_t rooms;
+    struct shv_ranking *room;
 };
+
+#define SHV_ROOM_CLASSES 12
+#define SHV_ROOM_STEP 0.1
+#define SHV_ROOM_KEPT ((size_t)1024) /* of each class */
+/* The last class is all that have more room. */
+size_t shv_room_class(double room);
 
 /* Empty, for a study; free with shv_keep_free, which is safe on a zeroed struct. */
 SHV_API enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *study,
@@ -45,7 +56,7 @@ bool shv_keep_add(struct shv_keep *to, const struct shv_keep *keep);
 void shv_keep_sort(struct shv_keep *keep);
 
 /* All that is kept as rows, for a journal: lists are the fronts, those of blowers and fuels, the
- * ranking of hardware, then the best with each fuel. */
+ * ranking of hardware, the best with each fuel, then classes of room. */
 struct shv_kept_row {
     uint64_t list;
     struct shv_front_point point;

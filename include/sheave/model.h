@@ -214,6 +214,8 @@ struct shv_brief {
     double objective;
     shv_limit_set broken;
     uint8_t outcome; /* enum shv_outcome */
+    float room; /* of what holds, with shv_lanes_demand: (sum (demand/margin)^8)^(-1/8) over its
+                 * limits, so about the least margin over its demand; INFINITY without any */
 };
 
 /* Room one thread needs; created per thread, no allocation afterwards. */
@@ -230,6 +232,10 @@ void shv_lanes_skip(struct shv_lanes *lanes, bool skips);
 typedef void (*shv_lanes_found)(void *data, size_t tradeoff, size_t place,
                                 const double value[SHV_FRONT_DIMS]);
 void shv_lanes_watch(struct shv_lanes *lanes, shv_lanes_found found, void *data);
+/* Has shv_lanes_evaluate find the room of each feasible combination against these demands, in the
+ * units of the margins: demand[(blower * fuels + fuel) * SHV_LIMIT_COUNT + limit], 0 where a limit
+ * does not count; stays the caller's. NULL: it doesn't. */
+void shv_lanes_demand(struct shv_lanes *lanes, const double *demand);
 /* The reason under which a combination is counted: an outcome other than SHV_POINT_OK, else the
  * limit in *limit, else -1 there: it is feasible. Limits that need no solution come first, then
  * outcomes, then the other limits. */

@@ -45,6 +45,9 @@ struct shv_sweep_options {
     /* Told when the journal can't be written for now, which does not stop the sweep: it goes on,
      * tries again, and fails only when the last attempt, at the end, does. May be NULL. */
     void (*trouble)(void *data, const char *text);
+    /* What tolerances take of margins (shv_tolerance_demand), for the classes of room of `keep`;
+     * NULL: they stay empty. The same for a journal each time. */
+    const double *demand;
     enum shv_sweep_rows rows; /* the same for a journal each time: it does not know */
 };
 

@@ -5,6 +5,7 @@
 #ifndef SHEAVE_TOLERANCE_H
 #define SHEAVE_TOLERANCE_H
 
+#include "sheave/keep.h"
 #include "sheave/optimum.h"
 
 /* An estimate and the standard error that comes from sampling. */
@@ -27,8 +28,8 @@ enum { SHV_SURE_P5, SHV_SURE_P50, SHV_SURE_P95, SHV_SURE_PERCENTILES };
 enum shv_sure_kind {
     SHV_SURE_RANKED,  /* a row of the ranking */
     SHV_SURE_OPTIMUM, /* the ideal kit of a blower and fuel */
-    SHV_SURE_BACKED, /* a row or a nearest real kit with a larger blower pulley, so that it holds */
-    SHV_SURE_PICKED  /* any other */
+    SHV_SURE_SOUGHT,  /* the best of all combinations that hold with the wanted probability */
+    SHV_SURE_PICKED   /* any other */
 };
 
 /* `fails_most` beyond the limits. */
@@ -66,14 +67,15 @@ struct shv_rival {
 };
 #define SHV_RIVALS 2
 
-/* What was looked at: rows of the ranking, then optima, then kits that were backed off. */
+/* What was looked at: rows of the ranking, then optima, then the kit to sell if it is none of them.
+ */
 struct shv_sure_list {
     struct shv_sure *row; /* owned */
     size_t count;
-    bool asked;             /* tolerances.hold is set; the rest is about that */
-    size_t best;            /* of the real kits that hold the one of highest objective; `count` for
-                             * none */
-    size_t families, tried; /* starts that were backed off from, and kits evaluated on the way */
+    bool asked;    /* tolerances.hold is set; the rest is about that */
+    size_t best;   /* of the real kits that hold the one of highest objective; `count` for none */
+    size_t looked; /* kits that were sampled to find it */
+    bool complete; /* nothing better was left out because a class of room was full */
     struct shv_rival rival[SHV_RIVALS]; /* the best that differ from it and each other */
     size_t rivals;
 };
@@ -86,10 +88,19 @@ SHV_API enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_
                                       size_t count, const struct shv_watch *watch,
                                       struct shv_sure *rows, struct shv_message *message);
 
-/* The best rows, every optimum and, with tolerances.hold, kits that hold. `ranking` sorted. Does
- * nothing without tolerances. Errors as above. */
+/* What tolerances take of the margin of each limit, for a sweep that keeps classes of room:
+ * (*demand)[(blower * fuels + fuel) * SHV_LIMIT_COUNT + limit], in the units of the margins, 0
+ * where it is not known; the caller frees it. NULL without tolerances.hold. From a few good kits of
+ * each blower and fuel: of their linear responses the loss that is passed in more samples than may
+ * fail, the least of the kits. The same in every run. Errors as above. */
+enum shv_status shv_tolerance_demand(struct shv_model *model, const struct shv_space *space,
+                                     double **demand, struct shv_message *message);
+
+/* The best rows, every optimum and, with tolerances.hold and what the sweep kept, the kit to sell.
+ * `ranking` sorted; `keep` may be NULL. Does nothing without tolerances. Errors as above. */
 SHV_API enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space *space,
                                         const struct shv_ranking *ranking,
+                                        const struct shv_keep *keep,
                                         const struct shv_optimum *optima, size_t optimum_count,
                                         const struct shv_watch *watch, struct shv_sure_list *list,
                                         struct shv_message *message);

@@ -9,7 +9,7 @@
 #define STEPS 8
 #define HALVINGS 30
 
-struct pair {
+struct rivals {
     const struct sure_plan *plan;
     const struct shv_kit *first, *rival;
     struct shv_curves *curves;
@@ -18,7 +18,7 @@ struct pair {
 };
 
 /* How much more the first makes with this departure, limits aside; NAN without an answer. */
-static double lead(struct pair *p, double departure)
+static double lead(struct rivals *p, double departure)
 {
     struct shv_corrections c = p->plan->middle;
     struct shv_model *model;
@@ -37,7 +37,7 @@ static double lead(struct pair *p, double departure)
 }
 
 /* The departure between two, at the first of which the first leads, where it does no more. */
-static double narrowed(struct pair *p, double leads, double behind)
+static double narrowed(struct rivals *p, double leads, double behind)
 {
     for (int i = 0; i < HALVINGS; i++) {
         double middle = 0.5 * (leads + behind);
@@ -52,7 +52,7 @@ static double reach_of(const struct shv_tolerance *t)
 }
 
 /* The nearest departure at which the rival is as good; NAN when there is none within reach. */
-static double change_of_places(struct pair *p)
+static double change_of_places(struct rivals *p)
 {
     double reach = reach_of(&p->plan->tolerances->of[p->which]);
     double here[2] = {0.0, 0.0}; /* so far the first leads, to either side */
@@ -77,7 +77,7 @@ static enum shv_status find_decider(const struct sure_plan *plan, const struct s
     rival->departure = NAN;
     rival->deviations = INFINITY;
     for (size_t i = 0; i < plan->correlated.count && status == SHV_OK; i++) {
-        struct pair p = {plan, first, &rival->kit, curves, plan->correlated.which[i], SHV_OK};
+        struct rivals p = {plan, first, &rival->kit, curves, plan->correlated.which[i], SHV_OK};
         double departure = change_of_places(&p);
         status = p.status;
         double deviations =

@@ -43,6 +43,49 @@ void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_
     }
 }
 
+/* ---- what corrected models need of the tables ---- */
+
+static void run_parallel(void *self, size_t count, void (*item)(void *data, size_t index),
+                         void *data)
+{
+    (void)self;
+#pragma omp parallel for schedule(dynamic, 1)
+    for (size_t i = 0; i < count; i++) {
+        item(data, i);
+    }
+}
+
+/* Whether samples move the exhaust pressure. */
+static bool moves_exhaust(const struct shv_tolerances *t)
+{
+    return t->of[SHV_CORRECT_VOLUMETRIC_EFFICIENCY].given ||
+           t->of[SHV_CORRECT_VOLUMETRIC_EFFICIENCY_TILT].given ||
+           t->of[SHV_CORRECT_EXHAUST_LOSS].given || t->of[SHV_CORRECT_AMBIENT_PRESSURE].given;
+}
+
+enum shv_status sure_ready(struct shv_model *model, const struct shv_kit *kits, size_t count,
+                           struct shv_message *message)
+{
+    const struct shv_cycle_runner runner = {run_parallel, NULL};
+    const struct shv_study *study = shv_model_study(model);
+    enum shv_status status = SHV_OK;
+    if (!moves_exhaust(&study->tolerances)) {
+        return SHV_OK;
+    }
+    for (size_t i = 0; i < shv_model_table_count(model) && status == SHV_OK; i++) {
+        struct shv_table_place place = shv_model_table_place(model, i);
+        bool wanted = false;
+        for (size_t k = 0; k < count; k++) {
+            wanted = wanted ||
+                     (kits[k].fuel == place.fuel && kits[k].lambda == study->lambdas[place.lambda]);
+        }
+        if (wanted) {
+            status = shv_model_ready_shift(model, i, &runner, message);
+        }
+    }
+    return status;
+}
+
 /* ---- evaluation ---- */
 
 /* Kits that are evaluated side by side, since they share blower, fuel and kind of cooler. */
@@ -54,11 +97,12 @@ struct group {
 
 struct sampler {
     struct sure_plan *plan;
-    size_t count, samples;
+    size_t count;
+    struct sure_samples samples;
     struct group group[SURE_BLOCK];
     size_t groups;
     struct sure_outcome *outcome;
-    size_t failed; /* the first sample without a model; `samples` for none */
+    size_t failed; /* the first sample without a model; as many as there are for none */
 };
 
 static bool same_group(const struct shv_study *study, const struct shv_kit *a,
@@ -83,13 +127,21 @@ static void find_groups(struct sampler *s, const struct shv_kit *kits)
     }
 }
 
+/* The model of the sample in a place of those that are looked at. */
+static enum shv_status model_of(const struct sampler *s, size_t place, struct shv_model **model,
+                                struct shv_message *message)
+{
+    struct shv_corrections corrections;
+    sure_corrections(s->plan, s->plan->tolerances->samples / SAMPLING_REPETITIONS,
+                     s->samples.which ? s->samples.which[place] : place, &corrections);
+    return shv_model_correct(s->plan->model, &corrections, model, message);
+}
+
 static enum shv_status run_sample(const struct sampler *s, size_t sample, struct shv_lanes *lanes,
                                   struct shv_message *message)
 {
-    struct shv_corrections corrections;
     struct shv_model *model;
-    sure_corrections(s->plan, s->samples / SAMPLING_REPETITIONS, sample, &corrections);
-    enum shv_status status = shv_model_correct(s->plan->model, &corrections, &model, message);
+    enum shv_status status = model_of(s, sample, &model, message);
     for (size_t i = 0; i < s->groups && status == SHV_OK; i++) {
         const struct group *g = &s->group[i];
         struct shv_brief brief[SURE_BLOCK];
@@ -116,7 +168,7 @@ static bool run_all(struct sampler *s)
             room = false;
         }
 #pragma omp for schedule(dynamic, 4) nowait
-        for (size_t i = 0; i < s->samples; i++) {
+        for (size_t i = 0; i < s->samples.count; i++) {
             if (!watcher_add(&s->plan->watcher, s->count) || !mine) {
                 continue;
             }
@@ -131,34 +183,45 @@ static bool run_all(struct sampler *s)
 }
 
 enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, size_t count,
-                            size_t samples, struct sure_outcome *outcome,
+                            struct sure_samples samples, struct sure_outcome *outcome,
                             struct shv_message *message)
 {
     struct sampler *s = calloc(1, sizeof *s);
     if (!s) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
     }
-    *s = (struct sampler){
-        .plan = plan, .count = count, .samples = samples, .outcome = outcome, .failed = samples};
+    *s = (struct sampler){.plan = plan,
+                          .count = count,
+                          .samples = samples,
+                          .outcome = outcome,
+                          .failed = samples.count};
     find_groups(s, kits);
-    bool room = run_all(s);
-    size_t failed = s->failed;
-    free(s);
-    if (!room) {
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
-    }
-    if (watcher_stopped(&plan->watcher)) {
-        return shv_fail(message, SHV_STOPPED, "stopped while tolerances were looked at");
-    }
-    if (failed < samples) { /* once more, for its message */
-        struct shv_corrections corrections;
+    enum shv_status status = SHV_OK;
+    if (!run_all(s)) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the samples of tolerances");
+    } else if (watcher_stopped(&plan->watcher)) {
+        status = shv_fail(message, SHV_STOPPED, "stopped while tolerances were looked at");
+    } else if (s->failed < samples.count) { /* once more, for its message */
         struct shv_model *model;
-        sure_corrections(plan, samples / SAMPLING_REPETITIONS, failed, &corrections);
-        enum shv_status status = shv_model_correct(plan->model, &corrections, &model, message);
+        status = model_of(s, s->failed, &model, message);
         shv_model_free(model);
-        return status;
     }
-    return SHV_OK;
+    free(s);
+    return status;
+}
+
+bool sure_held(const struct sure_outcome *outcome)
+{
+    return outcome->answered && outcome->broken == 0;
+}
+
+size_t sure_may_fail(const struct shv_tolerances *t)
+{
+    size_t fails = 0;
+    while (fails < t->samples && (double)(t->samples - fails - 1) / (double)t->samples >= t->hold) {
+        fails++;
+    }
+    return fails;
 }
 
 /* ---- estimates ---- */

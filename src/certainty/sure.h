@@ -34,11 +34,25 @@ void sure_end(struct sure_plan *plan);
 void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_t sample,
                       struct shv_corrections *corrections);
 
-/* Evaluates count <= SURE_BLOCK kits in `samples` samples, a multiple of SAMPLING_REPETITIONS:
- * outcome[sample * count + kit]. */
+/* Makes ready what corrected models need of the tables that these kits look up. */
+enum shv_status sure_ready(struct shv_model *model, const struct shv_kit *kits, size_t count,
+                           struct shv_message *message);
+
+/* Samples to look at: the first `count` of those numbered in `which`, NULL for all in order. */
+struct sure_samples {
+    const uint32_t *which;
+    size_t count;
+};
+
+/* Evaluates count <= SURE_BLOCK kits in samples: outcome[place of the sample * count + kit]. */
 enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, size_t count,
-                            size_t samples, struct sure_outcome *outcome,
+                            struct sure_samples samples, struct sure_outcome *outcome,
                             struct shv_message *message);
+
+/* Whether a kit held everything in a sample. */
+bool sure_held(const struct sure_outcome *outcome);
+/* Samples, of all, in which a kit may fail and still hold with tolerances.hold. */
+size_t sure_may_fail(const struct shv_tolerances *tolerances);
 
 /* Estimates from the outcomes of a kit: outcome[sample * stride]. `set` are the limits it has, as
  * bits. Fills mean, deviation, percentile, all, answer, holds, fails_most. */

@@ -20,7 +20,7 @@ static const struct cli_option options[] = {
     {"replace", NULL, "write over a map that is there"},
     {NULL, NULL, NULL}};
 
-struct arguments {
+struct entry_arguments {
     const char *displacement, *name, *pressure, *temperature, *map;
     bool replace;
     struct cli_place to; /* of the map */
@@ -28,7 +28,7 @@ struct arguments {
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct entry_arguments *a = data;
     const struct {
         const char *name, **text;
     } texts[] = {{"displacement", &a->displacement},
@@ -64,7 +64,7 @@ static bool read_one(const struct shv_units *units, const char *option, const ch
     return true;
 }
 
-static bool read_options(const struct arguments *a, const struct shv_units *units,
+static bool read_options(const struct entry_arguments *a, const struct shv_units *units,
                          struct inputs *in)
 {
     static const struct pick_range volume = {"", SHV_Q_DISPLACEMENT, 1e-5, 0.1},
@@ -108,7 +108,7 @@ static void print_parameter(const struct shv_blower_fit *fit, enum shv_blower_pa
     }
 }
 
-static void print_entry(const struct arguments *a, const struct shv_blower_fit *fit)
+static void print_entry(const struct entry_arguments *a, const struct shv_blower_fit *fit)
 {
     printf("# From %zu points, %zu readings of %s. Errors are standard deviations,\n# %.3g times "
            "what readings are taken to be good to (flow and power 2 %%, temperature 3 K).\n",
@@ -215,7 +215,7 @@ static enum shv_status read_again(const char *path, const struct shv_blower_fit 
     return status;
 }
 
-static enum shv_status write_map(const struct arguments *a, const struct shv_blower_fit *fit,
+static enum shv_status write_map(const struct entry_arguments *a, const struct shv_blower_fit *fit,
                                  const struct shv_units *units, const struct inputs *in,
                                  struct shv_message *message)
 {
@@ -237,7 +237,7 @@ static enum shv_status write_map(const struct arguments *a, const struct shv_blo
 
 /* ---- all ---- */
 
-static enum shv_status work(const struct arguments *a, const char *path,
+static enum shv_status work(const struct entry_arguments *a, const char *path,
                             const struct shv_units *units, const struct inputs *in,
                             struct shv_message *message)
 {
@@ -266,7 +266,8 @@ static enum shv_status work(const struct arguments *a, const char *path,
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {.name = "blower", .pressure = "101.325 kPa", .temperature = "25 degC"};
+    struct entry_arguments a = {
+        .name = "blower", .pressure = "101.325 kPa", .temperature = "25 degC"};
     struct shv_message message;
     struct shv_units *units;
     struct inputs in = {.inlet = {.relative_humidity = 0.0}};

@@ -22,7 +22,7 @@ static const struct cli_option options[] = {{"log", "[NAME=]CSV",
 
 #define MOST_LOGS 64
 
-struct arguments {
+struct check_arguments {
     const char *log[MOST_LOGS];
     size_t logs;
     bool skip_tables, skip_time;
@@ -31,7 +31,7 @@ struct arguments {
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct check_arguments *a = data;
     if (strcmp(name, "log") == 0 && a->logs == MOST_LOGS) {
         cli_error("check", "--log: more than %d logs", MOST_LOGS);
         return CLI_BAD_INPUT;
@@ -157,7 +157,7 @@ static enum shv_status print_plan(const char *path, const struct cli_study *s,
 }
 
 /* What takes time comes last. */
-static enum shv_status check_cycle(struct cli_study *s, struct arguments *a,
+static enum shv_status check_cycle(struct cli_study *s, struct check_arguments *a,
                                    struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
@@ -195,7 +195,7 @@ static void print_tables_time(const struct cli_study *s, const struct cli_tables
 
 /* By samples that are timed. Without its tables the closed cycle runs at another pace altogether.
  */
-static enum shv_status print_time(struct cli_study *s, const struct arguments *a,
+static enum shv_status print_time(struct cli_study *s, const struct check_arguments *a,
                                   struct shv_message *message)
 {
     struct cli_estimate e;
@@ -213,7 +213,7 @@ static enum shv_status print_time(struct cli_study *s, const struct arguments *a
 
 /* ---- logs, maps, points, ranges ---- */
 
-static enum shv_status check_logs(const struct cli_study *s, const struct arguments *a,
+static enum shv_status check_logs(const struct cli_study *s, const struct check_arguments *a,
                                   struct shv_message *message)
 {
     struct shv_units *units;
@@ -376,7 +376,7 @@ static bool is_csv(const char *path)
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {.skip_tables = false, .skip_time = false};
+    struct check_arguments a = {.skip_tables = false, .skip_time = false};
     const char *path;
     int code = cli_parse(&cli_check, argc, argv, on_option, &a, &path);
     code = code < 0 ? cli_tables_check("check", &a.tables) : code;

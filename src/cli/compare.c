@@ -15,14 +15,14 @@
 static const struct cli_option options[] = {
     {"kit", "RANK", "a kit to compare, by its rank; give two to four"}, {NULL, NULL, NULL}};
 
-struct arguments {
+struct compare_arguments {
     const char *text[MOST_KITS];
     size_t kits;
 };
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct compare_arguments *a = data;
     (void)name;
     if (a->kits == MOST_KITS) {
         cli_error("compare", "--kit: more than %d kits", MOST_KITS);
@@ -133,7 +133,7 @@ static void show_kits(struct comparison *c)
     }
 }
 
-static enum shv_status compare(const char *folder, const struct arguments *a,
+static enum shv_status compare(const char *folder, const struct compare_arguments *a,
                                struct shv_message *message)
 {
     struct report_results results;
@@ -160,7 +160,7 @@ static enum shv_status compare(const char *folder, const struct arguments *a,
 static int run(int argc, char **argv)
 {
     const char *folder;
-    struct arguments a = {.kits = 0};
+    struct compare_arguments a = {.kits = 0};
     struct shv_message message;
     int code = cli_parse(&cli_compare, argc, argv, on_option, &a, &folder);
     if (code >= 0) {

@@ -121,7 +121,7 @@ static enum shv_status sample_certainty(struct estimating *m, struct cli_estimat
     size_t ranked = m->best.count < listed ? m->best.count : listed;
     struct shv_sure_list list;
     begin(m);
-    enum shv_status status = shv_sure_search(m->s->model, &m->s->space, &m->best, m->optima,
+    enum shv_status status = shv_sure_search(m->s->model, &m->s->space, &m->best, NULL, m->optima,
                                              m->found, &own, &list, message);
     if (status == SHV_OK) {
         shv_sure_free(&list);

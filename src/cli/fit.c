@@ -23,7 +23,7 @@ static const struct cli_option options[] = {
 
 #define MOST_LOGS 64
 
-struct arguments {
+struct fit_arguments {
     const char *log[MOST_LOGS];
     size_t logs;
     const char *out;
@@ -36,7 +36,7 @@ struct arguments {
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct fit_arguments *a = data;
     if (strcmp(name, "log") == 0) {
         if (a->logs == MOST_LOGS) {
             cli_error("fit", "--log: more than %d logs", MOST_LOGS);
@@ -60,7 +60,7 @@ static int on_option(void *data, const char *name, const char *argument)
 /* ---- where it goes ---- */
 
 /* FITTED without its ending and with another. False when the name is too long. */
-static bool name_residuals(struct arguments *a)
+static bool name_residuals(struct fit_arguments *a)
 {
     static const char ending[] = ".residuals.csv";
     const char *dot = strrchr(a->to.name, '.');
@@ -74,7 +74,7 @@ static bool name_residuals(struct arguments *a)
 }
 
 /* Whether a file is there that must not be written over. */
-static bool is_in_the_way(const struct arguments *a, const char *name)
+static bool is_in_the_way(const struct fit_arguments *a, const char *name)
 {
     char path[PATH_MAX + NAME_MAX + 2];
     struct stat about;
@@ -87,7 +87,7 @@ static bool is_in_the_way(const struct arguments *a, const char *name)
     return true;
 }
 
-static int check_options(struct arguments *a)
+static int check_options(struct fit_arguments *a)
 {
     if (a->logs == 0) {
         cli_error("fit", "no log was given: --log CSV is needed");
@@ -179,7 +179,7 @@ static enum shv_status add_log(const struct shv_study *study, struct shv_fit *fi
     return shv_fit_add(fit, index, &log, message);
 }
 
-static enum shv_status add_logs(const struct arguments *a, const struct shv_study *study,
+static enum shv_status add_logs(const struct fit_arguments *a, const struct shv_study *study,
                                 struct shv_fit *fit, struct shv_message *message)
 {
     struct shv_units *units;
@@ -203,7 +203,7 @@ static enum shv_status add_logs(const struct arguments *a, const struct shv_stud
 
 /* ---- work ---- */
 
-static enum shv_status write_all(const struct arguments *a, const struct cli_study *s,
+static enum shv_status write_all(const struct fit_arguments *a, const struct cli_study *s,
                                  const struct shv_fit *fit, const struct shv_fit_result *result,
                                  struct shv_message *message)
 {
@@ -223,7 +223,7 @@ static enum shv_status write_all(const struct arguments *a, const struct cli_stu
     return status;
 }
 
-static enum shv_status work(struct arguments *a, struct cli_study *s, struct shv_fit *fit,
+static enum shv_status work(struct fit_arguments *a, struct cli_study *s, struct shv_fit *fit,
                             struct shv_message *message)
 {
     struct shv_fit_result result;
@@ -249,7 +249,7 @@ static enum shv_status work(struct arguments *a, struct cli_study *s, struct shv
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {.logs = 0};
+    struct fit_arguments a = {.logs = 0};
     struct cli_study s;
     struct shv_message message = {{0}};
     struct shv_fit *fit = NULL;

@@ -408,7 +408,7 @@ static enum shv_status look_how_sure(struct job *job)
     struct progress progress = begin_stage(job);
     struct shv_watch watch = progress_watch(&progress, "certainty", true);
     enum shv_status status =
-        shv_sure_search(job->s.model, &job->s.space, &job->ranking, job->optima,
+        shv_sure_search(job->s.model, &job->s.space, &job->ranking, &job->keep, job->optima,
                         job->run.optimum_count, &watch, &job->sure, &job->message);
     status = end_stage(job, &progress, "certainty", status);
     status = status == SHV_OK ? list_kit_to_sell(job) : status;

@@ -26,7 +26,7 @@ static const struct cli_option options[] = {
     CLI_NO_CACHE,
     {NULL, NULL, NULL}};
 
-struct arguments {
+struct merge_arguments {
     struct job job;
     const char *study;
     bool resume, anew;
@@ -34,7 +34,7 @@ struct arguments {
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct merge_arguments *a = data;
     job_note_option(&a->job, name, argument);
     if (strcmp(name, "resume") == 0) {
         a->resume = true;
@@ -85,7 +85,8 @@ static enum shv_status find_study(const char *folder, char **found, struct shv_m
 
 /* The joined sweep gets a journal of its own, in which the search keeps what it finds; not where
  * that would take the place of a shard's. */
-static enum shv_status keep_joined(struct arguments *a, const char *const *folders, size_t count)
+static enum shv_status keep_joined(struct merge_arguments *a, const char *const *folders,
+                                   size_t count)
 {
     struct job *job = &a->job;
     enum shv_journal_mode mode = a->resume ? SHV_JOURNAL_RESUME
@@ -107,7 +108,7 @@ static enum shv_status keep_joined(struct arguments *a, const char *const *folde
 }
 
 /* Everything after loading. */
-static enum shv_status work(struct arguments *a, const char *const *folders, size_t count)
+static enum shv_status work(struct merge_arguments *a, const char *const *folders, size_t count)
 {
     struct job *job = &a->job;
     enum shv_status status = job_room(job);
@@ -127,7 +128,7 @@ static enum shv_status work(struct arguments *a, const char *const *folders, siz
     return status == SHV_OK ? job_results(job) : status;
 }
 
-static int run_study(struct arguments *a, const char *path, const char *const *folders,
+static int run_study(struct merge_arguments *a, const char *path, const char *const *folders,
                      size_t count)
 {
     struct job *job = &a->job;
@@ -151,7 +152,7 @@ static int run_study(struct arguments *a, const char *path, const char *const *f
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {.study = NULL};
+    struct merge_arguments a = {.study = NULL};
     int first;
     char *found = NULL;
     job_begin(&a.job, "merge");

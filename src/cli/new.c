@@ -27,13 +27,13 @@ static const struct new_text demos[] = {
 static const struct new_text demo_parts[] = {
     {"parts.cfg", parts_cfg}, {"fuels.cfg", fuels_cfg}, {"maps/twist-small.csv", twist_small_csv}};
 
-struct arguments {
+struct new_arguments {
     const char *units, *from;
 };
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct new_arguments *a = data;
     if (strcmp(name, "units") == 0) {
         a->units = argument;
     } else {
@@ -191,7 +191,7 @@ static const char *demo_text(const char *name)
 /* ---- all of it ---- */
 
 /* -1 when the options are good, else an exit code. */
-static int check_options(const struct arguments *a)
+static int check_options(const struct new_arguments *a)
 {
     if (a->from && a->units) {
         cli_error("new", "--from copies a demo with the units it has: leave --units out");
@@ -211,7 +211,7 @@ static int check_options(const struct arguments *a)
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {NULL, NULL};
+    struct new_arguments a = {NULL, NULL};
     struct shv_message message;
     const char *path;
     int code = cli_parse(&cli_new, argc, argv, on_option, &a, &path);

@@ -28,7 +28,7 @@ static const struct cli_option options[] = {
 
 #define MOST_PICKS 16
 
-struct arguments {
+struct point_arguments {
     const char *pick[MOST_PICKS];
     size_t picks;
     const char *combination, *kit, *results, *cycle, *site, *want;
@@ -38,7 +38,7 @@ struct arguments {
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct point_arguments *a = data;
     if (strcmp(name, "pick") == 0) {
         if (a->picks == MOST_PICKS) {
             cli_error("point", "--pick: more than %d choices", MOST_PICKS);
@@ -74,7 +74,7 @@ static int on_option(void *data, const char *name, const char *argument)
 }
 
 /* -1 when the options go together, else an exit code. */
-static int check_options(const struct arguments *a)
+static int check_options(const struct point_arguments *a)
 {
     if ((a->cycle != NULL) + a->csv + a->explain > 1) {
         cli_error("point", "give one of --csv, --cycle and --explain");
@@ -133,7 +133,7 @@ static int kit_by_rank(const char *text, const struct found *found, struct shv_k
 }
 
 /* From results, if there are any and they are wanted. */
-static int choose_found(const struct cli_study *s, const struct arguments *a,
+static int choose_found(const struct cli_study *s, const struct point_arguments *a,
                         const struct shv_units *units, struct shv_kit *kit)
 {
     struct found found;
@@ -154,7 +154,7 @@ static int choose_found(const struct cli_study *s, const struct arguments *a,
     return code;
 }
 
-static int choose(const struct cli_study *s, const struct arguments *a,
+static int choose(const struct cli_study *s, const struct point_arguments *a,
                   const struct shv_units *units, struct shv_kit *kit)
 {
     if ((a->combination != NULL) + a->stock + (a->picks > 0) + (a->kit != NULL) > 1) {
@@ -223,7 +223,7 @@ static bool find_site(const struct shv_study *study, const char *name, size_t *s
 }
 
 /* Whether there is a place to trace, if a trace is asked for. */
-static bool find_place(const struct shv_study *study, const struct arguments *a,
+static bool find_place(const struct shv_study *study, const struct point_arguments *a,
                        const struct shv_units *units, struct place *place)
 {
     static const struct pick_range range = {"", SHV_Q_ROTATION, 0.0, INFINITY};
@@ -259,7 +259,7 @@ static enum shv_status trace(const struct cli_study *s, const struct shv_kit *ki
 
 /* ---- all of it ---- */
 
-static enum shv_status evaluate(const struct cli_study *s, const struct arguments *a,
+static enum shv_status evaluate(const struct cli_study *s, const struct point_arguments *a,
                                 const struct shv_kit *kit, struct shv_curves *curves,
                                 struct shv_message *message)
 {
@@ -308,7 +308,7 @@ static enum shv_status show_screen(const struct cli_study *s, const struct shv_k
     return status;
 }
 
-static enum shv_status answer(const struct cli_study *s, const struct arguments *a,
+static enum shv_status answer(const struct cli_study *s, const struct point_arguments *a,
                               const struct shv_kit *kit, const struct shv_curves *curves,
                               const struct place *place, struct shv_message *message)
 {
@@ -340,7 +340,7 @@ static enum shv_status show_sure(struct cli_study *s, const struct shv_kit *kit,
     return status;
 }
 
-static int show(struct cli_study *s, struct arguments *a, struct shv_kit *kit,
+static int show(struct cli_study *s, struct point_arguments *a, struct shv_kit *kit,
                 const struct place *place, const struct want *want)
 {
     struct shv_curves curves = {.sites = 0};
@@ -373,7 +373,7 @@ static int show(struct cli_study *s, struct arguments *a, struct shv_kit *kit,
     return code;
 }
 
-static int choose_and_show(struct cli_study *s, struct arguments *a)
+static int choose_and_show(struct cli_study *s, struct point_arguments *a)
 {
     struct shv_units *units;
     struct shv_message message;
@@ -401,7 +401,7 @@ static int choose_and_show(struct cli_study *s, struct arguments *a)
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {0};
+    struct point_arguments a = {0};
     const char *path;
     int code = cli_parse(&cli_point, argc, argv, on_option, &a, &path);
     code = code < 0 ? check_options(&a) : code;

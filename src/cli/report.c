@@ -7,14 +7,14 @@ static const struct cli_option options[] = {
     {"kit", "RANK", "write kit-RANK.html as well, a page to print; \"sell\" for the kit to sell"},
     {NULL, NULL, NULL}};
 
-struct arguments {
+struct report_arguments {
     bool sheet;
     long kit; /* its rank; 0 for the kit to sell */
 };
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct report_arguments *a = data;
     a->sheet = true;
     a->kit = 0;
     if (strcmp(argument, "sell") == 0) {
@@ -42,7 +42,7 @@ enum shv_status cli_tell_pages(const char *command, const struct shv_pages *page
 static int run(int argc, char **argv)
 {
     const char *folder;
-    struct arguments a = {0};
+    struct report_arguments a = {0};
     struct shv_message message;
     int code = cli_parse(&cli_report, argc, argv, on_option, &a, &folder);
     if (code >= 0) {

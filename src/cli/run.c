@@ -28,7 +28,7 @@ static const struct cli_option options[] = {
     CLI_NO_CACHE,
     {NULL, NULL, NULL}};
 
-struct arguments {
+struct run_arguments {
     struct job job;
     bool resume, anew, anyway;
     struct shv_shard shard; /* count 0: the whole study */
@@ -44,7 +44,7 @@ static bool whole_number(const char *text, char end, uint64_t *number, const cha
     return text[0] >= '0' && text[0] <= '9' && errno == 0 && *stop == end;
 }
 
-static int take_shard(struct arguments *a, const char *text)
+static int take_shard(struct run_arguments *a, const char *text)
 {
     const char *rest;
     uint64_t index, count;
@@ -60,7 +60,7 @@ static int take_shard(struct arguments *a, const char *text)
 
 static int on_option(void *data, const char *name, const char *argument)
 {
-    struct arguments *a = data;
+    struct run_arguments *a = data;
     job_note_option(&a->job, name, argument);
     if (strcmp(name, "resume") == 0) {
         a->resume = true;
@@ -79,7 +79,7 @@ static int on_option(void *data, const char *name, const char *argument)
                                       : job_option(&a->job, name, argument);
 }
 
-static int check_options(const struct arguments *a)
+static int check_options(const struct run_arguments *a)
 {
     if (a->resume && a->anew) {
         cli_error("run", "give one of --resume and --anew");
@@ -91,7 +91,7 @@ static int check_options(const struct arguments *a)
 /* ---- the folder ---- */
 
 /* Shards of one study that are not told where to write must not meet in one folder. */
-static const char *results_folder(const struct arguments *a, char path[PATH_MAX])
+static const char *results_folder(const struct run_arguments *a, char path[PATH_MAX])
 {
     if (a->job.folder) {
         return a->job.folder;
@@ -110,18 +110,29 @@ static const char *results_folder(const struct arguments *a, char path[PATH_MAX]
 static enum shv_status sweep(struct job *job)
 {
     struct progress progress;
+    struct shv_journal_progress before = shv_journal_progress(job->journal);
+    double *demand = NULL;
+    enum shv_status status =
+        before.done < before.total
+            ? shv_tolerance_demand(job->s.model, &job->s.space, &demand, &job->message)
+            : SHV_OK;
+    if (status != SHV_OK) {
+        return status;
+    }
     progress_init(&progress, &job->s.study, job->quiet);
     progress.log = &job->log;
-    progress.first_done = shv_journal_progress(job->journal).done;
+    progress.first_done = before.done;
     const struct shv_sweep_options how = {.threads = (int)job->threads,
                                           .progress = progress_step,
                                           .progress_data = &progress,
                                           .trouble = progress_trouble,
                                           .journal = job->journal,
-                                          .keep = &job->keep};
+                                          .keep = &job->keep,
+                                          .demand = demand};
     double start = progress_now();
-    enum shv_status status = shv_sweep_run(job->s.model, &job->s.space, &how, &job->ranking,
-                                           &job->counts, &job->message);
+    status = shv_sweep_run(job->s.model, &job->s.space, &how, &job->ranking, &job->counts,
+                           &job->message);
+    free(demand);
     progress_end(&progress);
     job->run.seconds_sweep = progress_now() - start;
     if (status == SHV_OK && progress_interrupted()) {
@@ -138,7 +149,7 @@ static enum shv_status sweep(struct job *job)
 
 /* A sample first, where a study might run for longer than anyone would wait: most likely a step is
  * too fine. The closed cycle needs its tables for that. */
-static enum shv_status refuse_years(struct arguments *a)
+static enum shv_status refuse_years(struct run_arguments *a)
 {
     struct job *job = &a->job;
     const struct shv_sweep_options how = {.threads = (int)job->threads, .shard = a->shard};
@@ -163,7 +174,7 @@ static enum shv_status refuse_years(struct arguments *a)
 }
 
 /* What a shard has found stands in its journal; results come from all of them. */
-static enum shv_status end_shard(struct arguments *a)
+static enum shv_status end_shard(struct run_arguments *a)
 {
     struct job *job = &a->job;
     char room[32];
@@ -178,7 +189,7 @@ static enum shv_status end_shard(struct arguments *a)
 }
 
 /* Everything after loading. */
-static enum shv_status work(struct arguments *a)
+static enum shv_status work(struct run_arguments *a)
 {
     struct job *job = &a->job;
     /* Better now than after the sweep. */
@@ -207,7 +218,7 @@ static enum shv_status work(struct arguments *a)
 
 static int run(int argc, char **argv)
 {
-    struct arguments a = {.resume = false};
+    struct run_arguments a = {.resume = false};
     struct job *job = &a.job;
     const char *path;
     char folder[PATH_MAX];

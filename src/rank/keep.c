@@ -35,6 +35,27 @@ static enum shv_status init_near(struct shv_keep *keep, const struct shv_study *
     return SHV_OK;
 }
 
+static enum shv_status init_rooms(struct shv_keep *keep, const struct shv_study *study,
+                                  struct shv_message *message)
+{
+    enum shv_status status = SHV_OK;
+    keep->rooms = study->tolerances.given && study->tolerances.hold > 0.0 ? SHV_ROOM_CLASSES : 0;
+    keep->room = calloc(keep->rooms + 1, sizeof *keep->room);
+    if (!keep->room) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for what a sweep keeps");
+    }
+    for (size_t i = 0; i < keep->rooms && status == SHV_OK; i++) {
+        status = shv_ranking_init(&keep->room[i], SHV_ROOM_KEPT, message);
+    }
+    return status;
+}
+
+size_t shv_room_class(double room)
+{
+    return room < SHV_ROOM_STEP * SHV_ROOM_CLASSES ? (size_t)(room / SHV_ROOM_STEP)
+                                                   : SHV_ROOM_CLASSES - 1;
+}
+
 enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *study,
                               struct shv_message *message)
 {
@@ -58,6 +79,9 @@ enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *stu
     if (status == SHV_OK) {
         status = init_near(keep, study, message);
     }
+    if (status == SHV_OK) {
+        status = init_rooms(keep, study, message);
+    }
     if (status != SHV_OK) {
         shv_keep_free(keep);
     }
@@ -72,6 +96,10 @@ void shv_keep_free(struct shv_keep *keep)
     for (size_t i = 0; keep->of_served && i < keep->served; i++) {
         shv_ranking_free(&keep->of_served[i]);
     }
+    for (size_t i = 0; keep->room && i < keep->rooms; i++) {
+        shv_ranking_free(&keep->room[i]);
+    }
+    free(keep->room);
     free(keep->front);
     free(keep->of_served);
     free(keep->near);
@@ -82,7 +110,7 @@ void shv_keep_free(struct shv_keep *keep)
 
 bool shv_keep_wanted(const struct shv_keep *keep)
 {
-    return keep->fronts > 0 || keep->served > 0 || keep->nears > 0;
+    return keep->fronts > 0 || keep->served > 0 || keep->nears > 0 || keep->rooms > 0;
 }
 
 void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate)
@@ -112,6 +140,9 @@ void shv_keep_clear(struct shv_keep *keep)
     for (size_t i = 0; i < keep->nears; i++) {
         keep->near[i].count = 0;
     }
+    for (size_t i = 0; i < keep->rooms; i++) {
+        keep->room[i].count = 0;
+    }
     keep->serving.count = 0;
 }
 
@@ -140,6 +171,9 @@ bool shv_keep_add(struct shv_keep *to, const struct shv_keep *keep)
                            keep->near[i].item[k].group);
         }
     }
+    for (size_t i = 0; i < keep->rooms; i++) {
+        offer_all(&to->room[i], &keep->room[i]);
+    }
     offer_all(&to->serving, &keep->serving);
     return true;
 }
@@ -153,20 +187,26 @@ void shv_keep_sort(struct shv_keep *keep)
 
 /* ---- as rows ---- */
 
-/* The ranking of a list behind the fronts and the near; NULL when there is none. */
+/* Lists of kits for several fuels. */
+static uint64_t serving_lists(const struct shv_keep *keep)
+{
+    return keep->served > 0 ? 1 + keep->served : 0;
+}
+
+/* The ranking of a list behind the fronts and the near. */
 static struct shv_ranking *ranking_of(const struct shv_keep *keep, uint64_t list)
 {
-    uint64_t behind = list - keep->fronts - keep->nears;
-    if (behind == 0) {
-        return (struct shv_ranking *)&keep->serving;
+    uint64_t behind = list - keep->fronts - keep->nears, serving = serving_lists(keep);
+    if (behind >= serving) {
+        return &keep->room[behind - serving];
     }
-    return behind - 1 < keep->served ? &keep->of_served[behind - 1] : NULL;
+    return behind == 0 ? (struct shv_ranking *)&keep->serving : &keep->of_served[behind - 1];
 }
 
 /* Lists in all. */
 static uint64_t lists_of(const struct shv_keep *keep)
 {
-    return keep->fronts + keep->nears + (keep->served > 0 ? 1 + keep->served : 0);
+    return keep->fronts + keep->nears + serving_lists(keep) + keep->rooms;
 }
 
 /* A row of a list, by its place there. */

@@ -7,7 +7,7 @@
 /* Pulley pairs tried at the most. */
 #define MOST_PAIRS 64
 
-struct pair {
+struct pulley_pair {
     size_t crank, blower;
     double distance;
 };
@@ -28,7 +28,7 @@ static size_t first_not_below(const struct shv_drive *drive, double d)
 }
 
 /* Keeps the MOST_PAIRS nearest pairs, nearest first. */
-static void offer_pair(struct pair *list, size_t *count, struct pair p)
+static void offer_pair(struct pulley_pair *list, size_t *count, struct pulley_pair p)
 {
     size_t i = *count < MOST_PAIRS ? (*count)++ : MOST_PAIRS;
     if (i == MOST_PAIRS) {
@@ -45,7 +45,7 @@ static void offer_pair(struct pair *list, size_t *count, struct pair p)
 }
 
 /* For each crank pulley the two blower pulleys on either side of the ideal ratio, two deep. */
-static size_t near_pairs(const struct shv_drive *d, double ratio, struct pair *list)
+static size_t near_pairs(const struct shv_drive *d, double ratio, struct pulley_pair *list)
 {
     size_t count = 0;
     for (size_t c = 0; c < d->crank_count; c++) {
@@ -55,7 +55,7 @@ static size_t near_pairs(const struct shv_drive *d, double ratio, struct pair *l
         for (size_t b = begin; b < above + 2 && b < d->blower_count; b++) {
             double real =
                 shv_drive_ratio(d->crank_pulleys[c], d->blower_pulleys[b], d->line_offset);
-            offer_pair(list, &count, (struct pair){c, b, fabs(log(real / ratio))});
+            offer_pair(list, &count, (struct pulley_pair){c, b, fabs(log(real / ratio))});
         }
     }
     return count;
@@ -140,7 +140,7 @@ enum shv_status nearest_parts(const struct shv_model *model, const struct shv_sp
                               struct shv_message *message)
 {
     const struct shv_study *study = shv_model_study(model);
-    struct pair *list = malloc(MOST_PAIRS * sizeof *list);
+    struct pulley_pair *list = malloc(MOST_PAIRS * sizeof *list);
     if (!list) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the nearest pulleys");
     }

@@ -475,7 +475,7 @@ static bool row_is_ok(void *data, sqlite3_stmt *statement)
     return text && strcmp((const char *)text, "ok") == 0;
 }
 
-struct reading {
+struct journal_reading {
     struct journal_content *content;
     uint64_t finished;
     char sum[65];
@@ -484,7 +484,7 @@ struct reading {
     bool out_of_memory;
 };
 
-static bool take_text(struct reading *r, char **to, sqlite3_stmt *statement)
+static bool take_text(struct journal_reading *r, char **to, sqlite3_stmt *statement)
 {
     const unsigned char *text = sqlite3_column_text(statement, 1);
     if (!text || *to) {
@@ -497,7 +497,7 @@ static bool take_text(struct reading *r, char **to, sqlite3_stmt *statement)
 
 static bool take_about(void *data, sqlite3_stmt *statement)
 {
-    struct reading *r = data;
+    struct journal_reading *r = data;
     struct about_row rows[ABOUT_ROWS];
     const char *name = (const char *)sqlite3_column_text(statement, 0);
     about_rows(&r->content->about, &r->finished, rows);
@@ -521,7 +521,7 @@ static bool take_about(void *data, sqlite3_stmt *statement)
 
 static bool take_count(void *data, sqlite3_stmt *statement)
 {
-    struct reading *r = data;
+    struct journal_reading *r = data;
     const char *found = (const char *)sqlite3_column_text(statement, 0);
     for (int i = 0; found && i < COUNT_ROWS; i++) {
         char name[NAME_MAX_BYTES];
@@ -537,7 +537,7 @@ static bool take_count(void *data, sqlite3_stmt *statement)
 
 static bool take_done(void *data, sqlite3_stmt *statement)
 {
-    struct reading *r = data;
+    struct journal_reading *r = data;
     uint64_t first = (uint64_t)sqlite3_column_int64(statement, 0);
     uint64_t last = (uint64_t)sqlite3_column_int64(statement, 1);
     return last < INT64_MAX && ranges_append(&r->content->done, first, last + 1);
@@ -545,7 +545,7 @@ static bool take_done(void *data, sqlite3_stmt *statement)
 
 static bool take_best(void *data, sqlite3_stmt *statement)
 {
-    struct reading *r = data;
+    struct journal_reading *r = data;
     struct journal_content *c = r->content;
     if (c->best_count == r->room) {
         size_t room = 2 * r->room + 64;
@@ -565,7 +565,7 @@ static bool take_best(void *data, sqlite3_stmt *statement)
 
 static bool take_kept(void *data, sqlite3_stmt *statement)
 {
-    struct reading *r = data;
+    struct journal_reading *r = data;
     struct journal_content *c = r->content;
     if (c->kept_count == r->kept_room) {
         size_t room = 2 * r->kept_room + 64;
@@ -588,7 +588,7 @@ static bool take_kept(void *data, sqlite3_stmt *statement)
 
 static bool take_note(void *data, sqlite3_stmt *statement)
 {
-    struct reading *r = data;
+    struct journal_reading *r = data;
     struct journal_content *c = r->content;
     if (c->note_count == r->note_room) {
         size_t room = 2 * r->note_room + 64;
@@ -631,7 +631,7 @@ static enum shv_status check_kind(struct journal_file *file, struct shv_message 
     return whole ? SHV_OK : damaged(file, "its pages do not fit together", message);
 }
 
-static enum shv_status read_tables(struct journal_file *file, struct reading *r,
+static enum shv_status read_tables(struct journal_file *file, struct journal_reading *r,
                                    struct shv_message *message)
 {
     static const struct {
@@ -662,7 +662,7 @@ static enum shv_status read_tables(struct journal_file *file, struct reading *r,
     return SHV_OK;
 }
 
-static enum shv_status read_checked(struct journal_file *file, struct reading *r,
+static enum shv_status read_checked(struct journal_file *file, struct journal_reading *r,
                                     struct shv_message *message)
 {
     enum shv_status status = check_kind(file, message);
@@ -682,7 +682,7 @@ enum shv_status journal_file_read(struct journal_file *file, struct journal_cont
                                   struct shv_message *message)
 {
     *content = (struct journal_content){0};
-    struct reading r = {.content = content};
+    struct journal_reading r = {.content = content};
     /* One state of the file, even while another process writes. */
     int code = run(file->db, "BEGIN");
     enum shv_status status =

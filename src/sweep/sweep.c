@@ -281,7 +281,7 @@ static enum shv_status run_workers(struct sweep *s, int threads, struct shv_mess
     for (int i = 0; i < threads && status == SHV_OK; i++) {
         status = worker_init(&workers[i], s->model, s->space, (size_t)s->plan.air,
                              s->ledger.ranking->capacity, message);
-        workers[i].rows = s->options->rows;
+        worker_take(&workers[i], s->options);
     }
     if (status == SHV_OK) {
         run_threads(s, workers, threads);

@@ -56,6 +56,15 @@ enum shv_status worker_init(struct worker *w, const struct shv_model *model,
     return status;
 }
 
+void worker_take(struct worker *w, const struct shv_sweep_options *options)
+{
+    w->rows = options->rows;
+    w->rooms = options->demand && w->keep.rooms > 0;
+    if (w->rooms) {
+        shv_lanes_demand(w->lanes, options->demand);
+    }
+}
+
 /* One combination into the counts; true when it is feasible. */
 static bool count_one(struct worker *w, const struct shv_brief *brief)
 {
@@ -101,6 +110,36 @@ static void take_one(struct worker *w, const struct shv_brief *brief, uint64_t i
     }
 }
 
+/* Of combinations that differ only in injectors, pump and belt those that are better than all of
+ * a higher class of room; of equals the one of most room. */
+static void keep_rooms(struct worker *w, const struct shv_brief *brief, uint64_t count,
+                       uint64_t index)
+{
+    size_t best[SHV_ROOM_CLASSES];
+    double bar = -INFINITY;
+    for (size_t c = 0; c < SHV_ROOM_CLASSES; c++) {
+        best[c] = SIZE_MAX;
+    }
+    for (size_t i = 0; i < count; i++) {
+        const struct shv_brief *b = &brief[i];
+        if (b->outcome != SHV_POINT_OK || b->broken != 0) {
+            continue;
+        }
+        size_t *of_class = &best[shv_room_class((double)b->room)];
+        const struct shv_brief *so_far = *of_class < count ? &brief[*of_class] : NULL;
+        if (!so_far || b->objective > so_far->objective ||
+            (b->objective == so_far->objective && b->room > so_far->room)) {
+            *of_class = i;
+        }
+    }
+    for (size_t c = SHV_ROOM_CLASSES; c-- > 0;) {
+        if (best[c] < count && brief[best[c]].objective > bar) {
+            bar = brief[best[c]].objective;
+            shv_ranking_offer(&w->keep.room[c], (struct shv_candidate){bar, index + best[c]});
+        }
+    }
+}
+
 /* Combinations that differ only in injectors, pump and belt make the same power: all are counted;
  * of those that are feasible the best by the objective is ranked, of equals the first. */
 static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t count,
@@ -113,6 +152,9 @@ static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t
     if (best.any) {
         offer(w, best.candidate);
         shv_keep_near(&w->keep, best.candidate);
+        if (w->rooms) {
+            keep_rooms(w, brief, count, index);
+        }
     }
 }
 

@@ -15,6 +15,7 @@ struct worker {
     bool out_of_memory;       /* for the fronts */
     uint64_t base;            /* index of its first combination */
     enum shv_sweep_rows rows; /* SHV_ROWS_BEST when not set */
+    bool rooms;               /* are kept */
     /* A candidate that does not rank before the bar is not even looked at. */
     bool has_bar;
     struct shv_candidate bar;
@@ -25,6 +26,8 @@ struct worker {
 enum shv_status worker_init(struct worker *worker, const struct shv_model *model,
                             const struct shv_space *space, size_t most_air, size_t keep,
                             struct shv_message *message);
+/* Which rows are offered, and which rooms are looked at. Once it was made. */
+void worker_take(struct worker *worker, const struct shv_sweep_options *options);
 void worker_free(struct worker *worker);
 /* Evaluates air-side combinations first .. first+count-1 with every fuel-side choice. */
 void worker_run(struct worker *worker, const struct shv_model *model, const struct shv_space *space,

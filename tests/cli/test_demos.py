@@ -44,6 +44,9 @@ class Readme(unittest.TestCase):
             done = support.run(["run", "configs/hillclimb.cfg", "--quiet", "--no-report"], folder, timeout=280)
         self.assertEqual(done.returncode, 0, done.stderr)
         shown = done.stdout.decode().split("\nResults are in")[0]
+        # No worse than the best of the listed kits with larger blower pulleys, which is 109.504 kW.
+        self.assertTrue(shown.startswith("Kit to sell"))
+        self.assertGreater(float(re.search(r"Ranking value ([0-9.]+) kW", shown)[1]), 109.5)
         if support.redo:
             with open(self.PATH, "w", encoding="utf-8") as file:
                 file.write(self.BLOCK.sub(lambda m: m[1] + shown + m[3], text))

@@ -4,16 +4,19 @@
 
 For every study in studies/ some 200 kits, real ones and ideal ones drawn at random, are evaluated by the
 library (fast and plain) and by twin.py. Every field of every point, the flags, and the verdict have to agree
-to 1e-6; belt, bearing and the cruise point (cruise.py) to 1e-8. Two of the studies carry corrections. Of the studies with hardware a slice of the space
-goes through the library's own sweep as well. Prints the largest deviation of each and `N passed, N failed`. Studies
+to 1e-6; belt, bearing and the cruise point (cruise.py) to 1e-8. Two of the studies carry corrections, and once
+more with those of blowers' own entries. Of the studies with hardware a slice of the space goes through the
+library's own sweep as well. Prints the largest deviation of each and `N passed, N failed`. Studies
 with the closed cycle are compared by compare_cycle.py.
 """
 import csv
 import glob
 import json
 import os
+import shutil
 import subprocess
 import sys
+import tempfile
 from collections import Counter
 
 sys.dont_write_bytecode = True
@@ -34,6 +37,9 @@ OF_CYCLE = ("phasing_retard", "peak_pressure", "exhaust_temperature", "injector_
 STUDIES = ("bare", "bleed_atmosphere", "bleed_inlet", "constant", "losses", "maps", "strangled")
 # With the group `corrections`; the scalar check does not know them.
 CORRECTED = ("corrected", "corrected_maps")
+# The same once more with entries of blowers that hold corrections of their own.
+OWN = {"lossy": {"leakage": 0.7, "filling_loss": 0.6, "blower_friction": 1.2}, "straight": {"leakage": 1.3},
+       "screw": {"blower_friction": 0.7}, "by power": {"leakage": 1.2}}
 # With belt, duty, cruise and prices.
 HARDWARE = ("hardware_spring", "hardware_fixed", "hardware_cheap", "hardware_worth")
 SWEPT = 96  # combinations of the air side of each of them, by the library's own sweep
@@ -45,7 +51,8 @@ FLOOR = {"pressure": 1.0, "drop": 1.0, "boost": 1.0, "power": 1.0, "heat": 1.0, 
          "effectiveness": 1e-4, "speed": 1e-3, "ratio": 1e-3, "left": 1e-3, "iso1585": 1.0, "j1349": 1.0,
          "ca50": 1.0, "retard": 1.0, "integral": 1e-3, "duty": 1e-3, "pump_flow": 1e-3, "fuel_volume_flow": 1e-9,
          "slip": 1e-3, "tension": 1.0, "load": 1.0, "price": 1.0, "mass": 1e-2, "diameter": 1e-3, "length": 1e-3,
-         "wrap": 1e-2, "width": 1e-3, "life": 1.0, "continuous": 1e-3, "drag": 1.0, "recirculated": 1e-6,
+         "wrap": 1e-2, "width": 1e-3, "life": 1.0, "continuous": 1e-3, "drag": 1.0,
+         "recirculated": 1e-3,  # the small difference of flows, judged by their size
          "hour": 1e-3, "km": 1e-3}
 
 
@@ -155,10 +162,26 @@ def beyond_the_gas(tally, where, theirs, ours):
     return beyond
 
 
-def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=(), lambda_of=any_lambda):
+def with_own(folder):
+    """Copies of the studies whose blowers hold corrections of their own; the twin reads those without."""
+    shutil.copytree(os.path.join(HERE, "studies"), folder)
+    for path in glob.glob(os.path.join(folder, "*.cfg")):
+        with open(path) as file:
+            text = file.read()
+        for blower, of in OWN.items():
+            group = " ".join(f"{k} = {v};" for k, v in of.items())
+            text = text.replace(f'name = "{blower}";', f'name = "{blower}"; corrections = {{ {group} }};')
+        with open(path, "w") as file:
+            file.write(text)
+    return folder
+
+
+def compare_study(tally, seen, program, columns, name, rng, folder=None, tables=(), lambda_of=any_lambda, own_in=None):
     path = os.path.join(HERE, "studies", name + ".cfg")
     study = json.loads(dump(program, "study", path))
-    model = twin.Twin(study, tables=tables)
+    model = twin.Twin(study, tables=tables, own=OWN if own_in else None)
+    if own_in:
+        path, name = os.path.join(own_in, name + ".cfg"), name + " with its blowers' own"
     kits, lines = draw(study, rng, KITS, lambda_of)
     sites, speeds = len(study["sites"]), len(study["engine"]["speeds"])
     if study["engine"]["efficiency"] != "free_air":
@@ -429,6 +452,9 @@ def main():
     runs = [compare_study(tally, seen, program, columns, name, rng) for name in STUDIES]
     more = [compare_study(tally, seen, program, columns, name, rng) for name in HARDWARE]
     corrected = [compare_study(tally, seen, program, columns, name, rng) for name in CORRECTED]
+    with tempfile.TemporaryDirectory() as scratch:
+        own_in = with_own(os.path.join(scratch, "studies"))
+        corrected += [compare_study(tally, seen, program, columns, name, rng, own_in=own_in) for name in CORRECTED]
     for name, (_, model, _, _) in zip(HARDWARE, more):
         library_sweep(tally, seen, program, name, model, rng)
     check_maps(tally, runs[STUDIES.index("maps")][0], os.path.join(HERE, "studies"))

@@ -175,7 +175,7 @@ class Point:
         r_rated = c["rated_flow"] * 1006 / cap
         ntu_rated = core_ntu(c["arrangement"], self.effectiveness, r_rated)
         ntu_ref = core_ntu(c["arrangement"], c["pressure_drop_effectiveness"], r_rated)
-        rel = m / c["rated_flow"]
+        rel = max(m, 1e-12) / c["rated_flow"]  # a bracket may begin without flow
         p = core(c["arrangement"], ntu_rated * rel ** -c["ntu_exponent"], m * 1006 / cap)
         source = c["coolant_temperature"]
         if math.isnan(source):

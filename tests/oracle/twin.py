@@ -811,8 +811,10 @@ class Match:
         self.twin, self.site, self.lanes, self.count = twin, site, lanes, count
         self.u = self.v = self.inverse = self.before = None
         self.fallbacks = self.unsolved = 0
+        self.lost = np.zeros(count, bool)  # no answer without an open bypass
 
     def _solve(self, path, u, v, inverse):
+        self.lost = np.zeros(len(u), bool)
         u, v, inverse, good = broyden(path, u, v, inverse)
         if not good.all():
             again = ~good
@@ -830,8 +832,7 @@ class Match:
             with np.errstate(invalid="ignore"):
                 scale = self.site.rho * rest.l.volume_flow
                 r1, r2 = rest.residuals(m, t2)
-                self.unsolved += int((~((np.abs(r1) < 1e-8 * scale) & (
-                    np.abs(r2) < 1e-8 * scale * 1005 * self.site.t))).sum())
+                self.lost[again] = ~((np.abs(r1) < 1e-8 * scale) & (np.abs(r2) < 1e-8 * scale * 1005 * self.site.t))
             u[again] = m / (self.site.rho * rest.l.volume_flow)
             v[again] = t2 / self.site.t
             inverse[:, again] = np.array([[-1.0], [0.0], [0.0], [1.0]])
@@ -865,13 +866,14 @@ class Match:
         ones = np.ones(self.count)
         state = dict(m=m, t2=t2, p1=p1 * ones, t1=t1 * ones, tm=tm * ones, pm=pm * ones, p2=p2 * ones,
                      me=me - water, p=p * ones, w=w * ones, water=water * ones)
-        state["bypass"] = state["pm"] < state["p1"]
+        state["bypass"] = (state["pm"] < state["p1"]) | self._gasping(path)
         state["bleeding"] = state["pm"] > site.p + twin.bleed_above
         if state["bleeding"].any():
             which = state["bleeding"]
             held = path.holding(site.p + twin.bleed_above).take(which)
             u, v = self.u[which], self.v[which]
             u, v, _ = self._solve(held, u, v, None)
+            self.unsolved += int(self.lost.sum())
             m = u * (scale[which] if np.ndim(scale) else scale)
             t2 = v * site.t
             p1, t1, h1, tm, pm, p2, me, p, w, water = held.front(m, t2)
@@ -888,6 +890,18 @@ class Match:
                 state[key] = state[key].copy()
                 state[key][which] = value
         return path, state
+
+    def _gasping(self, path):
+        """Lost lanes whose blower delivers less with no pressure across it than the engine asks. Others have no
+        answer, which shows as a temperature out of range."""
+        open_ = self.lost.copy()
+        if open_.any():
+            rest = path.take(open_)
+            m, tm = self._bypassed(rest, int(open_.sum()))
+            p1 = self.site.inlet_pressure(m)
+            open_[open_] = rest.blower(p1, self.site.t, p1, tm)[0] < m
+            self.unsolved += int((self.lost & ~open_ & (self.v * self.site.t <= T_MAX)).sum())
+        return open_
 
     def _bypassed(self, path, count):
         site, gas = self.site, self.site.gas
@@ -914,7 +928,8 @@ class Match:
 class Twin:
     one_fuel = None  # of a sweep
 
-    def __init__(self, study, chunk=4096, tables=()):
+    def __init__(self, study, chunk=4096, tables=(), own=None):
+        """`own` are the corrections that blowers' entries hold, by name of the blower."""
         self.study, self.chunk = study, chunk
         engine = self.engine = study["engine"]
         self.speeds = np.array(engine["speeds"])
@@ -934,6 +949,7 @@ class Twin:
                                 - np.minimum(monotone_cubic(study["retard_curve"], self.speeds), room))
         self.work_factor = self.friction_factor = self.ntu_factor = 1.0
         self._tie()
+        self._correct_blowers(study["corrections"], own or {})
         self._correct(study["corrections"])
         # Sites that the cycle cannot tell apart share the table of the first of them.
         alike = [(s.p, s.gas.humidity_ratio) for s in self.sites]
@@ -941,6 +957,19 @@ class Twin:
         self.tables = {t.place: t for t in tables}
 
     # 13
+    def _correct_blowers(self, by, own):
+        """The study's corrections and each blower's own, by their product, in a copy of the study."""
+        self.study = dict(self.study, blowers=[dict(b) for b in self.study["blowers"]])
+        for b, m in zip(self.study["blowers"], self.maps):
+            mine = own.get(b["name"], {})
+            factor = {name: by.get(name, 1.0) * mine.get(name, 1.0) for name in ("leakage", "filling_loss", "blower_friction")}
+            for name, which in (("leakage_area", "leakage"), ("filling_loss", "filling_loss"),
+                                ("friction_torque", "blower_friction"), ("windage_torque", "blower_friction")):
+                if name in b:
+                    b[name] = b[name] * factor[which]
+            if m is not None:
+                m.slip = factor["leakage"]
+
     def _correct(self, by):
         """Corrections act on the kit, after the tie: what was read of it is changed in a copy of the study."""
         if "leakage" not in by:
@@ -949,15 +978,6 @@ class Twin:
         n = self.speeds
         tilt = (n - (n[0] + n[-1]) / 2) / ((n[-1] - n[0]) / 2) if len(n) > 1 else 0 * n
         self.ve = self.ve * by["volumetric_efficiency"] * (1 + by["volumetric_efficiency_tilt"] * tilt)
-        study["blowers"] = [dict(b) for b in study["blowers"]]
-        for b in study["blowers"]:
-            for name, factor in (("leakage_area", "leakage"), ("filling_loss", "filling_loss"),
-                                 ("friction_torque", "blower_friction"), ("windage_torque", "blower_friction")):
-                if name in b:
-                    b[name] = b[name] * by[factor]
-        for m in self.maps:
-            if m is not None:
-                m.slip = by["leakage"]
         study["drive"] = dict(study["drive"], creep=max(0.0, study["drive"]["creep"] + by["creep"]))
         for s in self.sites:
             s.intake, s.exhaust = s.intake * by["intake_loss"], s.exhaust * by["exhaust_loss"]

@@ -14,6 +14,7 @@ static struct shv_study study_of(size_t fronts, size_t served)
                               .tradeoffs = tradeoffs,
                               .serve_count = served,
                               .serves = serves,
+                              .tolerances = {.given = fronts > 0, .hold = 0.9},
                               .results = {.keep = 5}};
 }
 
@@ -28,6 +29,8 @@ static void fill(struct shv_keep *keep, uint64_t *seed, uint64_t first, size_t c
         flat.value[2] = 0.0;
         assert_true(shv_front_offer(&keep->front[0], &flat));
         assert_true(shv_front_offer(&keep->front[1], &p));
+        shv_ranking_offer(&keep->room[shv_room_class(2.0 * p.value[2])],
+                          (struct shv_candidate){p.value[1], p.index});
         shv_ranking_offer(&keep->serving, (struct shv_candidate){p.value[0], p.index});
         for (size_t k = 0; k < keep->served; k++) {
             shv_ranking_offer(&keep->of_served[k], (struct shv_candidate){p.value[k], p.index});
@@ -73,7 +76,7 @@ static void rows_bring_it_back(void **state)
         assert_true(shv_keep_take(&back, &rows[i]));
     }
     assert_same(&keep, &back);
-    const struct shv_kept_row odd = {.list = 5};
+    const struct shv_kept_row odd = {.list = 5 + SHV_ROOM_CLASSES};
     assert_false(shv_keep_take(&back, &odd));
     free(rows);
     shv_keep_free(&keep);

@@ -370,6 +370,7 @@ static inline void made_end(struct made *m)
 {
     shv_curve_table_free(&m->study.engine.volumetric_efficiency);
     shv_curve_table_free(&m->study.engine.stock_torque);
+    shv_curve_table_free(&m->study.retard_curve);
     for (size_t i = 0; i < m->study.blower_count; i++) {
         shv_blower_map_free(&m->blowers[i].map);
     }

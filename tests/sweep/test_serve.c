@@ -33,7 +33,7 @@ static void brute_force(void)
         shv_space_kit(&g.space, &g.m.study, i, &kit);
         shv_model_evaluate(g.model, &kit, &curves);
         g.brief[i] = (struct shv_brief){curves.verdict.objective, curves.verdict.broken,
-                                        (uint8_t)curves.verdict.outcome};
+                                        (uint8_t)curves.verdict.outcome, 0.0f};
         for (size_t k = 0; curves.verdict.feasible && k < g.m.study.tradeoff_count; k++) {
             struct shv_front_point p = {.index = i};
             shv_model_tradeoff(g.model, &curves, k, p.value);

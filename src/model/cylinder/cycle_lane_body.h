@@ -291,7 +291,7 @@ static void charge(struct lanes *l, const struct cycle *c, const struct cycle_la
 /* ---- steps: as cycle_steps() ---- */
 
 /* What holds for a stretch of steps. */
-struct part {
+struct lane_part {
     bool mixed, burns, fires, watched;
 };
 
@@ -302,7 +302,7 @@ SHV_INLINE struct cycle_content content_of(const struct lanes *l, size_t i)
 }
 
 SHV_INLINE struct cycle_angle lane_angle(const struct lanes *l, const struct shared *s,
-                                         struct part part, size_t i, double angle)
+                                         struct lane_part part, size_t i, double angle)
 {
     struct cycle_angle a = {.place = cycle_place_of(&s->crank, angle)};
     if (part.burns) {
@@ -321,7 +321,7 @@ SHV_INLINE struct cycle_angle lane_angle(const struct lanes *l, const struct sha
     return a;
 }
 
-SHV_INLINE struct cycle_slopes lane_slopes(const struct shared *s, struct part part,
+SHV_INLINE struct cycle_slopes lane_slopes(const struct shared *s, struct lane_part part,
                                            const struct cycle_content *q, const struct cgas *u,
                                            const struct cgas *d, const struct cycle_angle *a,
                                            double t)
@@ -340,7 +340,7 @@ SHV_INLINE void keep_slopes(struct lanes *l, size_t i, const struct cycle_slopes
 }
 
 /* Slopes where a stretch begins. */
-SHV_INLINE void begin_lane(struct lanes *l, const struct shared *s, struct part part, size_t i)
+SHV_INLINE void begin_lane(struct lanes *l, const struct shared *s, struct lane_part part, size_t i)
 {
     struct cycle_angle a = lane_angle(l, s, part, i, l->from[i]);
     struct cycle_content q = content_of(l, i);
@@ -360,7 +360,7 @@ SHV_INLINE void note_peak(struct cycle_lane_out *out, size_t i, bool there, doub
 }
 
 SHV_INLINE void step_lane(struct lanes *l, struct cycle_lane_out *out, const struct shared *s,
-                          struct part part, double number, size_t i)
+                          struct lane_part part, double number, size_t i)
 {
     double h = l->h[i], angle = l->from[i] + h * number;
     struct cycle_angle middle = lane_angle(l, s, part, i, angle + 0.5 * h);
@@ -437,7 +437,7 @@ static void watch(struct lanes *l, struct cycle_lane_out *out)
 
 /* A stretch from `from` to `to` in equal steps. */
 SHV_INLINE void stretch(struct lanes *l, struct cycle_lane_out *out, const struct shared *shared,
-                        struct part part, const double from[CYCLE_LANES],
+                        struct lane_part part, const double from[CYCLE_LANES],
                         const double to[CYCLE_LANES], int count)
 {
     const struct shared s = *shared;
@@ -467,7 +467,7 @@ SHV_INLINE void stretch(struct lanes *l, struct cycle_lane_out *out, const struc
 static void compress(struct lanes *l, struct cycle_lane_out *out, const struct shared *s,
                      const double closing[CYCLE_LANES], int count)
 {
-    stretch(l, out, s, (struct part){.watched = true}, closing, l->start, count);
+    stretch(l, out, s, (struct lane_part){.watched = true}, closing, l->start, count);
     LANES
     {
         l->start_volume[i] = l->volume[i];
@@ -478,13 +478,13 @@ static void compress(struct lanes *l, struct cycle_lane_out *out, const struct s
 static void burn_watched(struct lanes *l, struct cycle_lane_out *out, const struct shared *s,
                          int count)
 {
-    const struct part part = {.mixed = true, .burns = true, .fires = true, .watched = true};
+    const struct lane_part part = {.mixed = true, .burns = true, .fires = true, .watched = true};
     stretch(l, out, s, part, l->start, l->watched, count);
 }
 
 static void burn_out(struct lanes *l, struct cycle_lane_out *out, const struct shared *s, int count)
 {
-    const struct part part = {.mixed = true, .burns = true, .fires = true};
+    const struct lane_part part = {.mixed = true, .burns = true, .fires = true};
     stretch(l, out, s, part, l->watched, l->end, count);
 }
 
@@ -498,7 +498,7 @@ static void expand(struct lanes *l, struct cycle_lane_out *out, const struct sha
         t[i] = l->t[i];
         pressure[i] = l->pressure[i];
     }
-    stretch(l, out, s, (struct part){.mixed = true, .fires = true}, l->end, opening, count);
+    stretch(l, out, s, (struct lane_part){.mixed = true, .fires = true}, l->end, opening, count);
     /* Where the exhaust ended the burning nothing expands, not even by rounding. */
     LANES
     {

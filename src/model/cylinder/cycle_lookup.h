@@ -40,16 +40,16 @@ SHV_INLINE void cycle_weigh(const double *first, size_t row, size_t count, const
 }
 
 /* Where a state of the charge lies in a table. */
-struct cycle_state {
+struct cycle_spots {
     struct cycle_spot p, t;
     const double *motored, *node; /* the first of the 4 x 4 nodes around */
     size_t row, column;           /* numbers from node to node over pressure and temperature */
 };
 
-SHV_INLINE struct cycle_state cycle_state_of(const struct shv_cycle_table *table, size_t speed,
+SHV_INLINE struct cycle_spots cycle_spots_of(const struct shv_cycle_table *table, size_t speed,
                                              double log_pm, double tm)
 {
-    struct cycle_state s = {
+    struct cycle_spots s = {
         .p = cycle_spot_of(&table->axis[SHV_CYCLE_PRESSURE], log_pm),
         .t = cycle_spot_of(&table->axis[SHV_CYCLE_TEMPERATURE], tm),
         .column = SHV_CYCLE_ROWS(table->axis[SHV_CYCLE_CA50].nodes) * SHV_CYCLE_FIELDS,
@@ -64,7 +64,7 @@ SHV_INLINE struct cycle_state cycle_state_of(const struct shv_cycle_table *table
 }
 
 /* Not a number if any of the coefficients around is none. */
-SHV_INLINE double cycle_motored_at(const struct shv_cycle_table *table, const struct cycle_state *s)
+SHV_INLINE double cycle_motored_at(const struct shv_cycle_table *table, const struct cycle_spots *s)
 {
     double v[4], value;
     cycle_weigh(s->motored, table->axis[SHV_CYCLE_TEMPERATURE].nodes + 2, 4, s->p.weight, v);
@@ -73,7 +73,7 @@ SHV_INLINE double cycle_motored_at(const struct shv_cycle_table *table, const st
 }
 
 /* `count` numbers of the nodes from `first` on, first over temperature, then pressure. */
-SHV_INLINE void cycle_plane_at(const struct cycle_state *s, size_t first, size_t count,
+SHV_INLINE void cycle_plane_at(const struct cycle_spots *s, size_t first, size_t count,
                                double *value)
 {
     double v[4 * 4 * SHV_CYCLE_FIELDS];
@@ -84,14 +84,14 @@ SHV_INLINE void cycle_plane_at(const struct cycle_state *s, size_t first, size_t
 }
 
 /* All fields at the best and at the last phasing, which the nodes have rows for. */
-SHV_INLINE void cycle_best_at(const struct shv_cycle_table *table, const struct cycle_state *s,
+SHV_INLINE void cycle_best_at(const struct shv_cycle_table *table, const struct cycle_spots *s,
                               double value[SHV_CYCLE_FIELDS])
 {
     size_t row = table->axis[SHV_CYCLE_CA50].nodes + 2;
     cycle_plane_at(s, row * SHV_CYCLE_FIELDS, SHV_CYCLE_FIELDS, value);
 }
 
-SHV_INLINE void cycle_last_at(const struct shv_cycle_table *table, const struct cycle_state *s,
+SHV_INLINE void cycle_last_at(const struct shv_cycle_table *table, const struct cycle_spots *s,
                               double value[SHV_CYCLE_FIELDS])
 {
     size_t row = table->axis[SHV_CYCLE_CA50].nodes + 3;
@@ -104,7 +104,7 @@ struct cycle_stretch {
     double v[4 * SHV_CYCLE_FIELDS]; /* coefficients */
 };
 
-SHV_INLINE void cycle_look_at(struct cycle_stretch *a, const struct cycle_state *s, size_t cell)
+SHV_INLINE void cycle_look_at(struct cycle_stretch *a, const struct cycle_spots *s, size_t cell)
 {
     a->cell = cell;
     cycle_plane_at(s, cell * SHV_CYCLE_FIELDS, 4 * SHV_CYCLE_FIELDS, a->v);
@@ -171,7 +171,7 @@ SHV_INLINE double cycle_gap_closes(const struct cycle_gap *g, double low, double
 
 /* The phasing at which the gap of a field closes between `early`, where it is `open` above 0, and
  * the last, where it is `closed`: begun where a straight line closes it, which is nearly it. */
-SHV_INLINE double cycle_closing(const struct shv_cycle_axis *ac, const struct cycle_state *s,
+SHV_INLINE double cycle_closing(const struct shv_cycle_axis *ac, const struct cycle_spots *s,
                                 size_t field, double allowed, double early, double open,
                                 double closed, struct cycle_stretch *a)
 {
@@ -197,7 +197,7 @@ SHV_INLINE double cycle_closing(const struct shv_cycle_axis *ac, const struct cy
 }
 
 /* Beyond the last phasing, where `left` of the gap is open: on the tangent there. */
-SHV_INLINE double cycle_beyond(const struct shv_cycle_axis *ac, const struct cycle_state *s,
+SHV_INLINE double cycle_beyond(const struct shv_cycle_axis *ac, const struct cycle_spots *s,
                                double left, struct cycle_stretch *a)
 {
     cycle_look_at(a, s, ac->nodes - 2);
@@ -207,7 +207,7 @@ SHV_INLINE double cycle_beyond(const struct shv_cycle_axis *ac, const struct cyc
 }
 
 /* All fields at a phasing, with the stretch that was looked at last. */
-SHV_INLINE void cycle_fields_at(const struct shv_cycle_axis *ac, const struct cycle_state *s,
+SHV_INLINE void cycle_fields_at(const struct shv_cycle_axis *ac, const struct cycle_spots *s,
                                 double ca50, struct cycle_stretch *a,
                                 double value[SHV_CYCLE_FIELDS])
 {
@@ -221,7 +221,7 @@ SHV_INLINE void cycle_fields_at(const struct shv_cycle_axis *ac, const struct cy
 /* The phasing that knock and retard ask for, and all fields there, or at the last phasing if that
  * is earlier. */
 SHV_INLINE double cycle_knock_phasing(const struct shv_cycle_table *table,
-                                      const struct cycle_state *s, double allowed, double retard,
+                                      const struct cycle_spots *s, double allowed, double retard,
                                       struct cycle_stretch *a, double value[SHV_CYCLE_FIELDS])
 {
     const struct shv_cycle_axis *ac = &table->axis[SHV_CYCLE_CA50];
@@ -260,7 +260,7 @@ SHV_INLINE double cycle_knock_phasing(const struct shv_cycle_table *table,
  * allowed, or to the last; peak pressure falls all the way. `value` goes with it. */
 SHV_INLINE double cycle_pressure_phasing(const struct shv_cycle_axis *ac,
                                          const struct shv_cycle_table *table,
-                                         const struct cycle_state *s, double motored,
+                                         const struct cycle_spots *s, double motored,
                                          double allowed, double from, struct cycle_stretch *a,
                                          double value[SHV_CYCLE_FIELDS])
 {
@@ -277,7 +277,7 @@ SHV_INLINE double cycle_pressure_phasing(const struct shv_cycle_axis *ac,
 }
 
 /* The phasing that is wanted, and all fields there, or at the last phasing if that is earlier. */
-SHV_INLINE double cycle_phasing(const struct shv_cycle_table *table, const struct cycle_state *s,
+SHV_INLINE double cycle_phasing(const struct shv_cycle_table *table, const struct cycle_spots *s,
                                 double motored, const struct cycle_wish *wish,
                                 enum shv_phasing_by *by, double value[SHV_CYCLE_FIELDS])
 {
@@ -318,8 +318,8 @@ SHV_INLINE struct cycle_found cycle_find(const struct shv_cycle_table *table, si
                                 *ac = &table->axis[SHV_CYCLE_CA50];
     int within = (pm >= ap->least) & (pm <= ap->most) & (tm >= at->least) & (tm <= at->most) &
                  (wish->retard >= 0.0) & (speed < table->speed_count);
-    struct cycle_state s =
-        cycle_state_of(table, speed < table->speed_count ? speed : 0, log_pm, tm);
+    struct cycle_spots s =
+        cycle_spots_of(table, speed < table->speed_count ? speed : 0, log_pm, tm);
     double v[SHV_CYCLE_FIELDS], motored = cycle_motored_at(table, &s);
     int answered = motored == motored;
     enum shv_phasing_by by;

@@ -352,6 +352,13 @@ void state_path(const struct path_shared *s, const struct path_lane *l, const st
     }
 }
 
+static bool beyond_map(const struct lane_block *b, size_t i, const struct path_shared *s)
+{
+    const struct shv_blower_map *map = &s->blower->map;
+    struct map_place at = map_place_at(map, b->rotor_speed[i], b->state[i].inlet.t1);
+    return map_is_outside(map, &at, b->p2[i] / b->p1[i]);
+}
+
 static enum shv_outcome outcome_of(const struct lane_block *b, size_t i,
                                    const struct path_shared *s)
 {
@@ -359,8 +366,7 @@ static enum shv_outcome outcome_of(const struct lane_block *b, size_t i,
     if (!m->found || !(b->engine_flow[i] > 0.0)) {
         return SHV_POINT_NO_MATCH;
     }
-    if (s->is_map && !m->bypass_open &&
-        map_at(&s->blower->map, b->rotor_speed[i], m->inlet.t1, b->p2[i] / b->p1[i]).outside) {
+    if (s->is_map && !m->bypass_open && beyond_map(b, i, s)) {
         return SHV_POINT_OUTSIDE_MAP;
     }
     double low = shv_min(m->inlet.t1, shv_min(b->t2[i], b->tm[i]));
@@ -382,12 +388,11 @@ static bool gasping(const struct path_shared *s, const struct path_lane *l, stru
     return m->found;
 }
 
-/* A lane whose iteration got lost: bracket it, and let the next speed start from there. */
-static void bracket_lane(struct lane_block *b, const struct path_shared *s,
-                         const struct path_lane *l, size_t i)
+/* Takes the answer of brackets, or that there is none; the next speed starts from there. */
+static void take_bracketed(struct lane_block *b, const struct path_shared *s,
+                           const struct path_lane *l, size_t i)
 {
     struct match_state *m = &b->state[i];
-    solve_nested(s, l, m);
     b->u[i] = m->found ? m->blower_flow / b->scale[i] : -1.0;
     b->v[i] = m->p2 / s->p0;
     b->j11[i] = NAN;
@@ -398,6 +403,38 @@ static void bracket_lane(struct lane_block *b, const struct path_shared *s,
     } else {
         m->bypass_open = gasping(s, l, m);
     }
+}
+
+/* A lane whose iteration got lost: bracket it. */
+static void bracket_lane(struct lane_block *b, const struct path_shared *s,
+                         const struct path_lane *l, size_t i)
+{
+    solve_nested(s, l, &b->state[i]);
+    take_bracketed(b, s, l, i);
+}
+
+/* With clearances that close a lane may have come to an answer above the lowest: beyond the gas
+ * data, or where the flows part again (the determinant's sign). */
+static bool may_be_higher(const struct lane_block *b, const struct path_shared *s, size_t i)
+{
+    bool apart = b->j11[i] * b->j22[i] - b->j12[i] * b->j21[i] > 0.0;
+    return !s->is_map && s->blower->geometry.closing_rate > 0.0 &&
+           (b->t2[i] > SHV_GAS_T_MAX || apart);
+}
+
+/* Takes the lowest answer in place of a higher one, if there is one lower. */
+static bool lower_lane(struct lane_block *b, const struct path_shared *s, const struct path_lane *l,
+                       size_t i)
+{
+    const double alike = 1e-6;
+    struct match_state lowest = b->state[i];
+    solve_nested(s, l, &lowest);
+    if (!lowest.found || lowest.p2 >= (1.0 - alike) * b->p2[i]) {
+        return false;
+    }
+    b->state[i] = lowest;
+    take_bracketed(b, s, l, i);
+    return true;
 }
 
 /* Cheaply: whether the charge is far above its dew point. A charge at the dew point of air that was
@@ -434,6 +471,8 @@ static void solve_closed(struct lane_block *b, const struct path_shared *s,
 {
     if (plain || !(b->done[i] > 0.5)) {
         bracket_lane(b, s, l, i);
+    } else if (may_be_higher(b, s, i) && lower_lane(b, s, l, i)) {
+        return;
     } else if (path_may_condense(s, l) && !far_from_dew(s, b->pm[i], b->tm[i]) &&
                condense_begins(in->humidity, b->pm[i], b->tm[i])) {
         wet_lane(b, s, in, l, i);

@@ -31,18 +31,22 @@ struct map_place map_place_at(const struct shv_blower_map *map, double speed,
     return (struct map_place){i, fmin(fmax(share, 0.0), 1.0), share < -EDGE || share > 1.0 + EDGE};
 }
 
+bool map_is_outside(const struct shv_blower_map *map, const struct map_place *at,
+                    double pressure_ratio)
+{
+    const struct shv_speed_line *a = &map->line[at->below], *b = &map->line[at->below + 1];
+    /* A line that has no weight need not reach this pressure ratio. */
+    return at->outside || (at->share < 1.0 && beyond(&a->volumetric_efficiency, pressure_ratio)) ||
+           (at->share > 0.0 && beyond(&b->volumetric_efficiency, pressure_ratio));
+}
+
 struct map_value map_at(const struct shv_blower_map *map, double speed, double inlet_temperature,
                         double pressure_ratio)
 {
     struct map_place at = map_place_at(map, speed, inlet_temperature);
-    const struct shv_speed_line *a = &map->line[at.below], *b = &map->line[at.below + 1];
-    /* A line that has no weight need not reach this pressure ratio. */
-    bool outside = at.outside ||
-                   (at.share < 1.0 && beyond(&a->volumetric_efficiency, pressure_ratio)) ||
-                   (at.share > 0.0 && beyond(&b->volumetric_efficiency, pressure_ratio));
     struct map_cell cell = map_cell_at(map, at.below, pressure_ratio);
     struct map_value v = map_cell_value(&cell.below, &cell.above, at.share, pressure_ratio);
-    v.outside = outside;
+    v.outside = map_is_outside(map, &at, pressure_ratio);
     map_slip(&v, map->slip_added);
     return v;
 }

@@ -35,6 +35,10 @@ struct map_cell {
 
 struct map_cell map_cell_at(const struct shv_blower_map *map, size_t below, double pressure_ratio);
 
+/* Whether that place or this pressure ratio lies beyond the measured points. */
+bool map_is_outside(const struct shv_blower_map *map, const struct map_place *at,
+                    double pressure_ratio);
+
 /* At a rotor speed (rev/s), inlet temperature (K) and pressure ratio. */
 struct map_value map_at(const struct shv_blower_map *map, double speed, double inlet_temperature,
                         double pressure_ratio);

@@ -7,6 +7,14 @@
 #include "model/kit/model_internal.h"
 #include "model/kit/vector_loops.h"
 
+/* The rotors' drag at cruise, which no cooler and no fuel changes. */
+#define DRAGS 64
+struct drag {
+    double ratio; /* NAN: none yet */
+    size_t blower;
+    double value;
+};
+
 struct shv_lanes {
     struct lane_block block;
     /* [site * speeds + speed] * SHV_LANES_MAX + lane */
@@ -23,17 +31,16 @@ struct shv_lanes {
     bool dead[SHV_LANES_MAX];  /* turned down by its air side, so that the rest need not be known */
     bool spent[SHV_LANES_MAX]; /* the same by its air side or the present burn */
     shv_limit_set spent_by[SHV_LANES_MAX]; /* limits known to be broken then */
-    /* Of each lane: its air side, what the belt comes to with each choice of ribs and wrap, and the
-     * rotors' drag at cruise. */
+    /* Of each lane: its air side, and what the belt comes to with each choice of ribs and wrap. */
     struct shv_kit lane_kit[SHV_LANES_MAX];
     struct hardware_belt *belt; /* [belt choice * SHV_LANES_MAX + lane], owned */
     size_t belts;               /* choices; 0 without a belt */
     double *pump;               /* worst share of each pump, [pump * SHV_LANES_MAX + lane], owned */
     struct hardware_room room;
-    double drag, drag_ratio; /* the last found, and for which ratio and blower */
-    size_t drag_blower;
+    struct drag drag[DRAGS]; /* those found of late, each in the place of its ratio */
     shv_lanes_found found;
     void *found_data;
+    const double *demand; /* NULL: rooms are not found */
     /* the combinations of one call */
     struct shv_kit kit[SHV_AIR_MAX];
     double ntu[SHV_AIR_MAX];
@@ -51,6 +58,13 @@ static enum shv_status hardware_of_lanes(const struct shv_model *model, struct s
     return w->belt && w->pump ? hardware_room_init(&w->room, model) : SHV_NO_MEMORY;
 }
 
+static void forget_drags(struct shv_lanes *w)
+{
+    for (size_t i = 0; i < DRAGS; i++) {
+        w->drag[i].ratio = NAN;
+    }
+}
+
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,
                                  struct shv_message *message)
 {
@@ -64,7 +78,7 @@ enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the lanes of a thread");
     }
     (*lanes)->store = store;
-    (*lanes)->drag_ratio = NAN;
+    forget_drags(*lanes);
     (*lanes)->engine_flow = store;
     (*lanes)->pm = store + one;
     (*lanes)->pe = store + 2 * one;
@@ -147,7 +161,6 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
                        size_t speed)
 {
     const struct lane_block *b = &w->block;
-    const struct model_speed *at = &model->speed[speed];
     size_t row = row_of(model, site, speed);
     double p0 = model->site[site].p0;
     for (size_t i = 0; i < b->count; i++) {
@@ -157,10 +170,6 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
         w->tm[row + i] = b->tm[i];
         w->pe[row + i] = b->pe[i];
         w->shaft[row + i] = b->shaft[i];
-        raise_to(&w->worst[SHV_LIMIT_ROTOR_SPEED][i], b->rotor_speed[i]);
-        raise_to(&w->worst[SHV_LIMIT_BELT_SPEED][i],
-                 shv_drive_belt_speed(b->crank[i], model->study->drive.line_offset, at->speed));
-        raise_to(&w->worst[SHV_LIMIT_PISTON_SPEED][i], at->piston_speed);
         if (w->outcome[i] == SHV_POINT_OK) {
             w->outcome[i] = b->outcome[i];
         }
@@ -182,19 +191,17 @@ static void keep_point(const struct shv_model *model, struct shv_lanes *w, size_
     }
 }
 
-/* The drag of the rotors at cruise; combinations that differ in their cooler come one after the
- * other and share it. */
+/* Found once of kits that differ in their cooler or fuel. */
 static double cruise_drag(const struct shv_model *model, struct shv_lanes *w,
                           const struct shv_kit *kit)
 {
     struct shv_bypass_state state;
-    if (w->drag_ratio != kit->ratio || w->drag_blower != kit->blower) {
+    struct drag *d = &w->drag[(size_t)(kit->ratio * 4096.0) % DRAGS];
+    if (d->ratio != kit->ratio || d->blower != kit->blower) {
         bool known = hardware_cruise(model, kit, model->study->bypass_part.area, &state);
-        w->drag = known ? hardware_drag(&state) : NAN;
-        w->drag_ratio = kit->ratio;
-        w->drag_blower = kit->blower;
+        *d = (struct drag){kit->ratio, kit->blower, known ? hardware_drag(&state) : NAN};
     }
-    return w->drag;
+    return d->value;
 }
 
 /* Belt, duty and cruise of every lane. */
@@ -220,6 +227,21 @@ static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
     }
 }
 
+/* The limits that are a formula of the kit are worst at the highest speed, where the block stands
+ * last. */
+static void take_formulas(const struct shv_model *model, struct shv_lanes *w)
+{
+    const struct lane_block *b = &w->block;
+    const struct model_speed *top = &model->speed[model->speeds - 1];
+    double offset = model->study->drive.line_offset;
+    for (size_t i = 0; i < b->count; i++) {
+        raise_to(&w->worst[SHV_LIMIT_ROTOR_SPEED][i], b->rotor_speed[i]);
+        raise_to(&w->worst[SHV_LIMIT_BELT_SPEED][i], /* not known of an ideal kit */
+                 shv_drive_belt_speed(b->crank[i], offset, top->speed));
+        raise_to(&w->worst[SHV_LIMIT_PISTON_SPEED][i], top->piston_speed);
+    }
+}
+
 static void run_air(const struct shv_model *model, struct shv_lanes *w)
 {
     struct lane_block *b = &w->block;
@@ -236,6 +258,7 @@ static void run_air(const struct shv_model *model, struct shv_lanes *w)
             keep_point(model, w, site, speed);
         }
     }
+    take_formulas(model, w);
 }
 
 /* ---- fuel side ---- */
@@ -455,6 +478,19 @@ static struct shv_worth take_worth(const struct shv_model *model, struct shv_lan
     return worth;
 }
 
+/* A margin of nothing is a room of nothing. */
+static float room_of(const struct shv_lanes *w, const double *demand,
+                     const double bound[SHV_LIMIT_COUNT], size_t lane)
+{
+    double sum = 0.0;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        double strain = demand[k] > 0.0 ? demand[k] / (bound[k] - w->worst[k][lane]) : 0.0;
+        double fourth = strain * strain * strain * strain;
+        sum += fourth * fourth;
+    }
+    return (float)(1.0 / sqrt(sqrt(sqrt(sum))));
+}
+
 static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes *w,
                                  const struct shv_kit *kit, const double bound[SHV_LIMIT_COUNT],
                                  size_t lane, struct shv_worth *worth)
@@ -477,6 +513,10 @@ static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes
         }
         brief.objective = objective_of(model, w->value[lane], worth,
                                        w->worst[SHV_LIMIT_CHARGE_TEMPERATURE][lane]);
+    }
+    if (w->demand && brief.outcome == SHV_POINT_OK && brief.broken == 0) {
+        size_t pair = kit->blower * model->study->fuel_count + kit->fuel;
+        brief.room = room_of(w, w->demand + pair * SHV_LIMIT_COUNT, bound, lane);
     }
     return brief;
 }
@@ -603,6 +643,11 @@ void shv_lanes_watch(struct shv_lanes *lanes, shv_lanes_found found, void *data)
 {
     lanes->found = found;
     lanes->found_data = data;
+}
+
+void shv_lanes_demand(struct shv_lanes *lanes, const double *demand)
+{
+    lanes->demand = demand;
 }
 
 void shv_lanes_skip(struct shv_lanes *lanes, bool skips)
@@ -734,7 +779,7 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     b->count = count;
     b->blower = kits[0].blower;
     b->fuel = kits[0].fuel;
-    lanes->drag_ratio = NAN; /* the model may be another than last time */
+    forget_drags(lanes); /* the model may be another than last time */
     run_air(model, lanes);
     run_hardware(model, lanes);
     for (size_t i = 0; i < count; i++) {

@@ -131,7 +131,7 @@ bool plot_margins(struct plot *p)
 
 /* ---- rejected ---- */
 
-struct reason {
+struct rejected_bar {
     const char *name;
     double count;
     size_t row;
@@ -139,14 +139,14 @@ struct reason {
 
 static int most_first(const void *a, const void *b)
 {
-    const struct reason *x = a, *y = b;
+    const struct rejected_bar *x = a, *y = b;
     if (x->count != y->count) {
         return x->count > y->count ? -1 : 1;
     }
     return x->row < y->row ? -1 : 1;
 }
 
-static size_t list_reasons(const struct report_records *r, struct reason list[REASONS_MAX])
+static size_t list_reasons(const struct report_records *r, struct rejected_bar list[REASONS_MAX])
 {
     size_t reason = report_records_find(r, "reason"), kind = report_records_find(r, "kind");
     size_t combinations = report_records_find(r, "combinations"), count = 0;
@@ -154,7 +154,7 @@ static size_t list_reasons(const struct report_records *r, struct reason list[RE
         const char *what = report_records_text(r, i, kind);
         double number = report_records_number(r, i, combinations);
         if (number > 0.0 && strcmp(what, "total") != 0) {
-            list[count++] = (struct reason){report_records_text(r, i, reason), number, i};
+            list[count++] = (struct rejected_bar){report_records_text(r, i, reason), number, i};
         }
     }
     qsort(list, count, sizeof *list, most_first);
@@ -195,7 +195,7 @@ static void piece(struct plot *p, size_t place, const char *words, double from, 
 /* Those that hold every limit first, then the commonest reasons, then the others as one. */
 bool plot_rejected(struct plot *p)
 {
-    struct reason list[REASONS_MAX];
+    struct rejected_bar list[REASONS_MAX];
     size_t count = list_reasons(&p->results->rejected, list), place = 0;
     double total = 0.0, from = 0.0;
     char words[PLOT_QUOTE];

@@ -327,7 +327,7 @@ bool plot_islands(struct plot *p)
 
 #define REASONS 8 /* shown apart; further ones are taken together */
 
-struct reason {
+struct rejected_cells {
     const struct report_records *records;
     size_t column;
     const char *name;
@@ -335,12 +335,12 @@ struct reason {
 
 static bool has_reason(const void *data, size_t row)
 {
-    const struct reason *r = data;
+    const struct rejected_cells *r = data;
     return strcmp(report_records_text(r->records, row, r->column), r->name) == 0;
 }
 
 /* Reasons met, in the order met, without "feasible". */
-static size_t list_reasons(const struct reason *any, const char *name[REASONS])
+static size_t list_reasons(const struct rejected_cells *any, const char *name[REASONS])
 {
     size_t count = 0;
     for (size_t row = 0; row < any->records->rows; row++) {
@@ -368,7 +368,7 @@ static void as_words(char room[PLOT_QUOTE], const char *name)
 #define NAMED_FROM 0.1 /* share of the width that a zone must have to be named where it is */
 
 /* The longest run of cells that are shown with a reason: its first cell and length. */
-static size_t longest_run(const struct grid *g, const struct reason *reason, size_t *first)
+static size_t longest_run(const struct grid *g, const struct rejected_cells *reason, size_t *first)
 {
     size_t longest = 0, run = 0;
     for (size_t row = 0; row < g->records->rows; row++) {
@@ -384,7 +384,7 @@ static size_t longest_run(const struct grid *g, const struct reason *reason, siz
 }
 
 /* A zone is named inside as well, so that it is known without its colour. */
-static void name_zone(struct plot *p, const struct grid *g, const struct reason *reason,
+static void name_zone(struct plot *p, const struct grid *g, const struct rejected_cells *reason,
                       const char *words)
 {
     size_t first = 0, length = longest_run(g, reason, &first);
@@ -398,7 +398,7 @@ static void name_zone(struct plot *p, const struct grid *g, const struct reason 
              plot_quote(room, words), x);
 }
 
-static void draw_reasons(struct plot *p, const struct grid *g, const struct reason *any)
+static void draw_reasons(struct plot *p, const struct grid *g, const struct rejected_cells *any)
 {
     static const char *const colour[REASONS] = {"#e69f00", "#56b4e9", "#cc79a7", "#009e73",
                                                 "#d55e00", "#0072b2", "#999999", "#f0e442"};
@@ -407,10 +407,10 @@ static void draw_reasons(struct plot *p, const struct grid *g, const struct reas
     size_t count = list_reasons(any, name);
     for (size_t i = 0; i < count; i++) {
         as_words(words, name[i]);
-        name_zone(p, g, &(struct reason){any->records, any->column, name[i]}, words);
+        name_zone(p, g, &(struct rejected_cells){any->records, any->column, name[i]}, words);
     }
     for (size_t i = 0; i < count; i++) {
-        struct reason reason = {any->records, any->column, name[i]};
+        struct rejected_cells reason = {any->records, any->column, name[i]};
         char source[64], how[128];
         size_t block = p->blocks;
         (void)grid_boxes(p, g, has_reason, &reason);
@@ -473,7 +473,8 @@ static void draw_contours(struct plot *p)
 }
 
 /* With one core there is no second axis: power over the ratio, zones behind it. */
-static void draw_flat(struct plot *p, const struct grid *g, const struct reason *any, size_t power)
+static void draw_flat(struct plot *p, const struct grid *g, const struct rejected_cells *any,
+                      size_t power)
 {
     const size_t columns[] = {g->x, power};
     char source[64];
@@ -499,7 +500,7 @@ static void draw_flat(struct plot *p, const struct grid *g, const struct reason 
 #define BESIDES 6 /* columns shown at least beside those where every limit holds */
 
 /* Where every limit holds, and as much again to either side: farther off nothing new is said. */
-static void zoom(struct grid *g, const struct reason *feasible)
+static void zoom(struct grid *g, const struct rejected_cells *feasible)
 {
     size_t first = g->width, last = 0;
     for (size_t row = 0; row < g->records->rows; row++) {
@@ -520,7 +521,7 @@ bool plot_map(struct plot *p)
 {
     const struct report_results *results = p->results;
     const struct report_records *r = &results->map;
-    const struct reason feasible = {r, report_records_find(r, "reason"), "feasible"};
+    const struct rejected_cells feasible = {r, report_records_find(r, "reason"), "feasible"};
     size_t power = report_records_column(r, "peak_power", REPORT_POWER, results->units);
     struct grid g;
     if (!grid_init(&g, r, report_records_find(r, "ratio"),

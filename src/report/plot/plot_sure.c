@@ -61,7 +61,7 @@ static size_t order_kits(const struct report_results *results, size_t order[KITS
 static void name_kit(struct plot *p, size_t place, size_t row, bool sells)
 {
     static const char *const kinds[][2] = {
-        {"ranked", "kit"}, {"optimum", "ideal"}, {"backed_off", "surer"}};
+        {"ranked", "kit"}, {"optimum", "ideal"}, {"sought", "surer"}};
     const struct report_records *r = &p->results->sure;
     const char *kind = report_records_text(r, row, report_records_find(r, "kind"));
     const char *rank = report_records_text(r, row, report_records_find(r, "rank"));

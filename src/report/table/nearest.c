@@ -3,20 +3,22 @@
 #include <math.h>
 
 #include "report/table/files.h"
+#include "report/table/kit_choice.h"
 #include "report/table/objective.h"
 #include "report/write/file.h"
 
 struct nearest_row {
-    uint64_t kit, index;
-    const char *alone, *limit, *title, *unit, *site, *blower, *cooler, *fuel;
+    uint64_t number;
+    const char *alone, *limit, *title, *unit, *site;
     double bound, needed, share, speed;
-    double crank_pulley, blower_pulley, effectiveness, lambda, air_fuel_ratio, aki;
+    struct report_kit_choice kit;
 };
 
 #define AT(member) offsetof(struct nearest_row, member)
 
 static const struct report_column columns[] = {
-    {"kit", REPORT_COUNT, 0, AT(kit), REPORT_ALWAYS, "Number of the kit, one row for each limit."},
+    {"kit", REPORT_COUNT, 0, AT(number), REPORT_ALWAYS,
+     "Number of the kit, one row for each limit."},
     {"alone", REPORT_TEXT, 0, AT(alone), REPORT_ALWAYS,
      "`yes` when this limit is the only one that the kit breaks."},
     {"limit", REPORT_TEXT, 0, AT(limit), REPORT_ALWAYS,
@@ -33,45 +35,13 @@ static const struct report_column columns[] = {
      "Engine speed where it is broken the most; this and the site are empty for a property of the "
      "whole kit."},
     {"tightest_site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS, "The site."},
-    {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
-     "Number of the kit's combination; sheave point tells the rest of it."},
-    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Its blower."},
-    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
-     "Its crank pulley, effective diameter."},
-    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
-     "Its blower pulley, effective diameter."},
-    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS, "Its charge cooler; `none` for none."},
-    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
-     "That one's effectiveness at its rated flow."},
-    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Its fuel."},
-    REPORT_AKI_COLUMN(AT(aki)),
-    {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Its lambda."},
-    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(air_fuel_ratio)),
+    REPORT_KIT_CHOICE_COLUMNS(struct nearest_row, kit),
 };
 
 void report_nearest_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, columns, sizeof columns / sizeof *columns);
-}
-
-static void take_kit(const struct shv_run *run, const struct shv_nearest *n,
-                     struct nearest_row *row)
-{
-    const struct shv_study *study = run->study;
-    struct shv_kit kit;
-    shv_space_kit(run->space, study, n->index, &kit);
-    row->index = n->index;
-    row->alone = n->alone >= 0 ? "yes" : "no";
-    row->blower = study->blowers[kit.blower].name;
-    row->cooler = study->coolers[kit.cooler].name;
-    row->fuel = study->fuels[kit.fuel].name;
-    row->crank_pulley = kit.crank_diameter;
-    row->blower_pulley = kit.blower_diameter;
-    row->effectiveness = kit.effectiveness;
-    row->lambda = kit.lambda;
-    row->air_fuel_ratio = report_air_fuel_ratio(study, &kit);
-    row->aki = report_aki(study, kit.fuel);
 }
 
 static void take_limit(const struct shv_study *study, const struct shv_verdict *v,
@@ -99,8 +69,9 @@ static bool write_rows(FILE *out, const struct shv_run *run)
     bool good = report_header(out, &layout, units);
     for (size_t i = 0; i < run->nearest_count; i++) {
         const struct shv_nearest *n = &run->nearest[i];
-        struct nearest_row row = {.kit = i + 1};
-        take_kit(run, n, &row);
+        struct nearest_row row = {.number = i + 1,
+                                  .alone = n->alone >= 0 ? "yes" : "no",
+                                  .kit = report_kit_choice(run->space, run->study, n->index)};
         for (int k = 0; good && k < SHV_LIMIT_COUNT; k++) {
             if (n->verdict.broken & SHV_LIMIT_BIT(k)) {
                 take_limit(run->study, &n->verdict, (enum shv_limit)k, &row);

@@ -60,10 +60,10 @@ struct sure_row {
 /* clang-format off */
 static const struct report_column sure_columns[] = {
     {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
-     "`ranked` for a row of ranked.csv, `optimum` for an ideal kit of optimum.csv, `backed_off` for a kit found by "
-     "taking a larger blower pulley so that every limit holds as surely as `tolerances.hold` asks."},
+     "`ranked` for a row of ranked.csv, `optimum` for an ideal kit of optimum.csv, `sought` for the best of "
+     "all combinations in which every limit holds as surely as `tolerances.hold` asks, when it is none of the rows."},
     {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS,
-     "Place in ranked.csv, row of optimum.csv, or place among those backed off, from 1."},
+     "Place in ranked.csv or row of optimum.csv, from 1; 1 of the kit that was sought."},
     {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
      "Number of the combination, as in ranked.csv; empty of an ideal kit."},
     {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
@@ -119,8 +119,8 @@ static const char *kind_of(const struct shv_sure *s)
         return "ranked";
     case SHV_SURE_OPTIMUM:
         return "optimum";
-    case SHV_SURE_BACKED:
-        return "backed_off";
+    case SHV_SURE_SOUGHT:
+        return "sought";
     case SHV_SURE_PICKED:
         break;
     }
@@ -429,12 +429,9 @@ static void say_best(struct report_text *text, const struct shv_run *run)
     (void)snprintf(least, sizeof least, "%.4g %%", 100.0 * study->tolerances.hold);
     if (list->best == list->count) {
         report_text_say(text,
-                        "No kit was found that holds every limit with %s, among the %zu best and "
-                        "those that %zu starts were backed off to by larger blower pulleys.",
-                        least,
-                        run->ranking->count < study->tolerances.rows ? run->ranking->count
-                                                                     : study->tolerances.rows,
-                        list->families);
+                        "No kit was found that holds every limit with %s, among the %zu that have "
+                        "about room enough.",
+                        least, list->looked);
         return;
     }
     const struct shv_sure *s = &list->row[list->best];
@@ -443,6 +440,10 @@ static void say_best(struct report_text *text, const struct shv_run *run)
         (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
                        report_fit(cooler, NAME_SHOWN, study->coolers[kit->cooler].name),
                        kit->effectiveness);
+    }
+    if (!list->complete) {
+        report_text_say(text, "There may be better ones to sell: more have about room enough than "
+                              "the sweep keeps.");
     }
     report_text_say(text,
                     "Kit to sell, which holds every limit with %s: blower %s with a crank "

@@ -18,7 +18,25 @@ static void assert_brief_is_verdict(const struct shv_brief *b, const struct shv_
 struct tally {
     uint64_t outcome[SHV_OUTCOME_COUNT], broken, feasible, open, bleeding;
     shv_limit_set seen; /* limits that broke somewhere */
+    /* Feasible kits that burn later for peak pressure somewhere; kits whose retard no bound but
+     * that of its own speed forbids. */
+    uint64_t give_way, by_curve;
 };
+
+static bool gives_way(const struct shv_curves *c)
+{
+    bool any = false;
+    for (size_t i = 0; i < c->sites * c->speeds; i++) {
+        any = any || c->point[i].phasing_by == SHV_PHASING_BY_PRESSURE;
+    }
+    return any;
+}
+
+static bool breaks_curve_alone(const struct shv_study *study, const struct shv_verdict *v)
+{
+    return (v->broken >> SHV_LIMIT_PHASING_RETARD & 1u) &&
+           v->limit[SHV_LIMIT_PHASING_RETARD].value < study->limit[SHV_LIMIT_PHASING_RETARD];
+}
 
 /* Every combination; tables are built for the closed cycle. */
 static void compare_all(struct made *m, struct tally *t)
@@ -52,6 +70,8 @@ static void compare_all(struct made *m, struct tally *t)
             t->feasible += curves.verdict.feasible;
             t->open += curves.point[0].bypass_open;
             t->bleeding += curves.point[curves.speeds - 1].bleeding;
+            t->give_way += curves.verdict.feasible && gives_way(&curves);
+            t->by_curve += breaks_curve_alone(&m->study, &curves.verdict);
         }
     }
     free(brief);
@@ -112,6 +132,44 @@ static void with_the_cycle(void **state)
     compare_all(&m, &t);
     made_end(&m);
     assert_true(t.feasible > 30 && t.broken > 300);
+}
+
+/* Two fuels, mixtures and margins on the closed cycle: ignition gives way to peak pressure with the
+ * better fuel, and less retard is allowed at the upper speed. */
+static void retard_begin(struct made *m)
+{
+    const double speeds[] = {45.0, 90.0}, retard[] = {26.0, 9.0};
+    cycle_begin(m, 91.0);
+    made_add_fuel(m, 9.8, 29e6);
+    m->fuels[1].ron = 106.0;
+    m->fuels[1].mon = 90.0;
+    m->fuels[1].vaporisation = 840e3;
+    m->fuels[1].hydrogen_carbon = 2.77;
+    m->fuels[1].oxygen_carbon = 0.40;
+    m->fuels[1].molar_mass = 0.0515;
+    m->study.engine.knock.scale = 1.2;
+    m->study.limit[SHV_LIMIT_BOOST] = 60e3;
+    m->study.limit[SHV_LIMIT_CHARGE_TEMPERATURE] = 400.0;
+    m->study.limit[SHV_LIMIT_PEAK_PRESSURE] = 52e5;
+    m->study.limit[SHV_LIMIT_EXHAUST_TEMPERATURE] = 1600.0;
+    m->study.limit[SHV_LIMIT_PHASING_RETARD] = retard[0];
+    made_curve(&m->study.retard_curve, 2, speeds, retard);
+    m->study.objective =
+        (struct shv_objective){SHV_OBJECTIVE_MEAN_POWER, 45.0, 90.0, NAN, SHV_OVER_SITES_MEAN};
+    made_blower_pulleys(m, 40, 0.060, 0.220);
+    made_lambdas(m, 2, 0.82, 0.92);
+    made_margins(m, 3, 0.0, 4.0);
+}
+
+static void giving_way_under_a_curve(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct tally t;
+    retard_begin(&m);
+    compare_all(&m, &t);
+    made_end(&m);
+    assert_true(t.give_way > 20 && t.by_curve > 20);
 }
 
 static double rib_choices[] = {4.0, 6.0, 8.0}, wrap_choices[] = {0.0, 200.0};
@@ -293,12 +351,87 @@ static void kits_side_by_side(void **state)
     made_end(&m);
 }
 
+/* What ignition comes to at each point of a lane is what the curves have, to the bit; retard by the
+ * bound of its own speed. */
+static void assert_rooms_of_ignition(const struct shv_study *s, const double *room,
+                                     const struct shv_curves *c)
+{
+    const struct shv_kit kit = {0};
+    const double most = s->limit[SHV_LIMIT_PHASING_RETARD];
+    size_t points = c->sites * c->speeds, at = 0;
+    const enum shv_limit of_burn[] = {SHV_LIMIT_PHASING_RETARD, SHV_LIMIT_PEAK_PRESSURE,
+                                      SHV_LIMIT_EXHAUST_TEMPERATURE};
+    for (int k = 0; k < SHV_LIMIT_PHASING_RETARD; k++) {
+        at += isinf(shv_limit_bound(s, &kit, (enum shv_limit)k)) ? 0 : points;
+    }
+    for (size_t k = 0; k < 3; k++) {
+        for (size_t i = 0; i < points; i++, at++) {
+            const struct shv_point *p = &c->point[i];
+            double less = shv_limit_retard_less(s, p->engine_speed);
+            double expected = k == 0 ? (most - (p->phasing_retard + less)) / most
+                                     : shv_point_limit_share(p, of_burn[k], s->limit[of_burn[k]]);
+            assert_same_bits(room[at], expected);
+        }
+    }
+}
+
+static void ignition_of_kits_side_by_side(void **state)
+{
+    (void)state;
+    static struct made m;
+    static double room[1000];
+    struct shv_lanes *lanes;
+    struct shv_curves curves;
+    size_t by[3] = {0}, later = 0;
+    uint64_t seed = 23;
+    retard_begin(&m);
+    struct shv_model *model = made_model(&m);
+    for (size_t i = 0; i < shv_model_table_count(model); i++) {
+        give_table(model, i);
+    }
+    assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
+    assert_int_equal(shv_lanes_keep_rooms(model, lanes, NULL), SHV_OK);
+    assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
+    for (size_t n = 0; n < 60; n++) {
+        struct shv_kit kits[SHV_LANES_MAX];
+        struct shv_brief brief[SHV_LANES_MAX];
+        size_t count = 1 + n % SHV_LANES_MAX;
+        for (size_t i = 0; i < count; i++) {
+            kits[i] = made_kit(0, random_in(&seed, 1.0, 2.0), 0, 0.0, m.lambdas[i % 2]);
+            kits[i].fuel = n % 2;
+            kits[i].ignition_margin = random_in(&seed, 0.0, 4.0);
+        }
+        shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
+        for (size_t i = 0; i < count; i++) {
+            shv_model_evaluate(model, &kits[i], &curves);
+            assert_brief_is_verdict(&brief[i], &curves.verdict, i);
+            shv_lanes_rooms(model, lanes, i, room);
+            assert_rooms_of_ignition(&m.study, room, &curves);
+            for (size_t k = 0; k < curves.speeds; k++) {
+                by[curves.point[k].phasing_by]++;
+                later += curves.point[k].phasing_retard > 9.0;
+            }
+        }
+    }
+    assert_true(by[SHV_PHASING_BY_PRESSURE] > 100 && by[SHV_PHASING_BY_KNOCK] > 100);
+    assert_true(by[SHV_PHASING_BEST] > 20 && later > 100);
+    shv_curves_free(&curves);
+    shv_lanes_free(lanes);
+    shv_model_free(model);
+    made_end(&m);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(mixed_space),         cmocka_unit_test(with_bleed),
-        cmocka_unit_test(with_the_cycle),      cmocka_unit_test(with_hardware),
-        cmocka_unit_test(beyond_the_gas_data), cmocka_unit_test(kits_side_by_side),
+        cmocka_unit_test(mixed_space),
+        cmocka_unit_test(with_bleed),
+        cmocka_unit_test(with_the_cycle),
+        cmocka_unit_test(with_hardware),
+        cmocka_unit_test(beyond_the_gas_data),
+        cmocka_unit_test(kits_side_by_side),
+        cmocka_unit_test(giving_way_under_a_curve),
+        cmocka_unit_test(ignition_of_kits_side_by_side),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -7,7 +7,7 @@ static void test_kits_between_their_percentiles(void **state)
     folder_write(f->folder, "sure.csv",
                  "kind,rank,blower,all_hold_pct,objective_p5_power_kW,objective_p5_power_error_kW,"
                  "objective_p50_power_kW,objective_p95_power_kW\r\nranked,1,b's,61,100,0.1,106,111"
-                 "\r\nbacked_off,1,c,99,96,0.1,101,105\r\n");
+                 "\r\nsought,1,c,99,96,0.1,101,105\r\n");
     struct drawn d = draw_plot(f->folder, plot_sure);
     assert_true(d.any);
     assert_ptr_equal(strstr(d.data, "106 0 100 111 \n101 1 96 105 \n\n\n"), d.data);
