@@ -5,6 +5,10 @@
 #include "sheave/belt.h"
 #include "sheave/part.h"
 
+/* deg on the blower's pulley that an idler can make. */
+#define SHV_WRAP_LEAST 30.0
+#define SHV_WRAP_MOST 330.0
+
 /* The belt of the drive; ribs and wrap are dimensions of the search. */
 struct shv_belt_setup {
     bool given;

@@ -205,7 +205,8 @@ SHV_API void shv_study_free(struct shv_study *study);
 /* The excess-air ratios that a study accepts, and that of an air-fuel ratio (both by mass of dry
  * air) of a fuel with `stoichiometric` at lambda 1: SHV_BAD_INPUT, with what is accepted, outside
  * them. */
-void shv_study_lambda_range(double *least, double *most);
+#define SHV_LAMBDA_LEAST 0.7
+#define SHV_LAMBDA_MOST 1.2
 enum shv_status shv_study_lambda(double afr, double stoichiometric, double *lambda,
                                  struct shv_message *message);
 

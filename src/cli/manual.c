@@ -4,6 +4,8 @@
 
 #include <string.h>
 
+#include "cli/pick.h"
+
 /* ---- the manual page ---- */
 
 /* Of the text, not of the build: the same source gives the same page. */
@@ -124,8 +126,8 @@ void cli_print_manual(const struct cli_command *const *commands, size_t count, F
 
 /* ---- completion ---- */
 
-/* What the word behind an option is. */
-static const char *completes(const char *argument)
+/* What the word behind an option is; keys to pick go into `room`. */
+static const char *completes(const char *argument, char *room, size_t size)
 {
     static const char *const known[][2] = {
         {"DIR", "compgen -d"},
@@ -136,15 +138,17 @@ static const char *completes(const char *argument)
         {"DEMO", "compgen -W 'hillclimb pickup van boat'"},
         {"RANK", "compgen -W 'sell 1 2 3'"},
         {"N", "compgen -W '1 2 4 8'"},
-        {"KEY=VALUE", "compgen -S = -W 'blower crank_pulley blower_pulley ratio cooler "
-                      "effectiveness fuel lambda afr ignition_margin injector injector_flow pump "
-                      "ribs wrap'"},
         {"NAME=VALUE", "compgen -S = -W 'boost power torque charge_temperature'"},
     };
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
         if (strcmp(known[i][0], argument) == 0) {
             return known[i][1];
         }
+    }
+    if (strcmp(argument, "KEY=VALUE") == 0) {
+        char keys[256];
+        (void)snprintf(room, size, "compgen -S = -W '%s'", pick_keys(keys, sizeof keys, " "));
+        return room;
     }
     return ":"; /* a speed, a site, a log: the study's own */
 }
@@ -153,8 +157,9 @@ static void put_values(FILE *out, const struct cli_command *command)
 {
     for (const struct cli_option *o = command->options; o->name; o++) {
         if (o->argument) {
+            char room[320];
             fprintf(out, "    %s,--%s) words=$(%s -- \"$word\") ;;\n", command->name, o->name,
-                    completes(o->argument));
+                    completes(o->argument, room, sizeof room));
         }
     }
 }

@@ -12,6 +12,10 @@ bool pick_kit(const struct shv_study *study, const struct shv_units *units,
               const char *const *choices, size_t count, const struct found *found,
               struct shv_kit *kit);
 
+/* "blower, crank_pulley, ...": the keys of a choice, with ", " or whatever is between them. Returns
+ * `keys`. */
+char *pick_keys(char *keys, size_t size, const char *between);
+
 struct pick_range {
     const char *key; /* "" when the option has none */
     enum shv_quantity quantity;

@@ -181,17 +181,15 @@ static void strip(struct shv_study *study)
 /* One mixture for all of a log: the mean of its own column, where the study says none. */
 static enum shv_status choose_mixture(struct fit_case *c, struct shv_message *message)
 {
-    double least, most;
-    shv_study_lambda_range(&least, &most);
     if (c->plan->kind != SHV_LOG_OF_KIT || !isnan(c->kit.lambda)) {
         return SHV_OK;
     }
     c->kit.lambda = shv_measured_mixture(c->plan, &c->log).mean;
-    return c->kit.lambda >= least && c->kit.lambda <= most
+    return c->kit.lambda >= SHV_LAMBDA_LEAST && c->kit.lambda <= SHV_LAMBDA_MOST
                ? SHV_OK
                : shv_fail(message, SHV_BAD_INPUT,
                           "%s: found a mean lambda of %.4g in its rows; accepted: %g to %g",
-                          c->log.path, c->kit.lambda, least, most);
+                          c->log.path, c->kit.lambda, SHV_LAMBDA_LEAST, SHV_LAMBDA_MOST);
 }
 
 static enum shv_status choose_kit(struct fit_case *c, struct shv_message *message)

@@ -705,13 +705,6 @@ static struct key lambda_key(void)
     return key_at(&mixture_keys, key_find(&mixture_keys, "lambda"));
 }
 
-void shv_study_lambda_range(double *least, double *most)
-{
-    const struct key lambda = lambda_key();
-    *least = lambda.min;
-    *most = lambda.max;
-}
-
 enum shv_status shv_study_lambda(double afr, double stoichiometric, double *lambda,
                                  struct shv_message *message)
 {

@@ -4,218 +4,88 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 #include "sheave/drive.h"
 
-static uint64_t count_blowers(const struct shv_study *study)
+static const char *no_cooler(const struct shv_study *study, size_t entry)
 {
-    return study->blower_count;
+    return study->coolers[entry].is_none ? "there is no cooler" : NULL;
 }
 
-static uint64_t count_crank_pulleys(const struct shv_study *study)
+static const char *no_injector(const struct shv_study *study, size_t entry)
 {
-    return study->drive.crank_count;
+    return study->injectors[entry].is_unlimited ? "the study names no injectors" : NULL;
 }
 
-static uint64_t count_blower_pulleys(const struct shv_study *study)
+static const char *no_belt(const struct shv_study *study, size_t entry)
 {
-    return study->drive.blower_count;
+    (void)entry;
+    return study->drive.belt.given ? NULL : "the study describes no belt";
 }
 
-static uint64_t count_coolers(const struct shv_study *study)
-{
-    uint64_t count = 0;
-    for (size_t i = 0; i < study->cooler_count; i++) {
-        count += study->coolers[i].choices;
-    }
-    return count;
-}
-
-static uint64_t count_fuels(const struct shv_study *study)
-{
-    return study->fuel_count;
-}
-
-static uint64_t count_lambdas(const struct shv_study *study)
-{
-    return study->lambda_count;
-}
-
-static uint64_t count_ignition_margins(const struct shv_study *study)
-{
-    return study->margin_count;
-}
-
-static uint64_t count_injectors(const struct shv_study *study)
-{
-    uint64_t count = 0;
-    for (size_t i = 0; i < study->injector_count; i++) {
-        count += study->injectors[i].choices;
-    }
-    return count;
-}
-
-static uint64_t count_pumps(const struct shv_study *study)
-{
-    return study->pump_count;
-}
-
-static void pick_blower(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    (void)study;
-    kit->blower = (size_t)choice;
-}
-
-static void pick_crank_pulley(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    kit->crank_diameter = study->drive.crank_pulleys[choice];
-}
-
-static void pick_blower_pulley(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    kit->blower_diameter = study->drive.blower_pulleys[choice];
-}
-
-/* The choices of all coolers one after the other. */
-static void pick_cooler(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    size_t cooler = 0;
-    while (choice >= study->coolers[cooler].choices) {
-        choice -= study->coolers[cooler].choices;
-        cooler++;
-    }
-    kit->cooler = cooler;
-    kit->effectiveness =
-        study->coolers[cooler].is_none ? 0.0 : study->coolers[cooler].effectiveness[choice];
-}
-
-static void pick_fuel(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    (void)study;
-    kit->fuel = (size_t)choice;
-}
-
-static void pick_lambda(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    kit->lambda = study->lambdas[choice];
-}
-
-static void pick_ignition_margin(const struct shv_study *study, uint64_t choice,
-                                 struct shv_kit *kit)
-{
-    kit->ignition_margin = study->ignition_margins[choice];
-}
-
-/* The sizes of all injectors one after the other. */
-static void pick_injector(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    size_t injector = 0;
-    while (choice >= study->injectors[injector].choices) {
-        choice -= study->injectors[injector].choices;
-        injector++;
-    }
-    kit->injector = injector;
-    kit->injector_flow = study->injectors[injector].rated_flow[choice];
-}
-
-static void pick_pump(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    (void)study;
-    kit->pump = (size_t)choice;
-}
-
-/* Without a belt there is one choice, of no ribs. */
-static uint64_t count_ribs(const struct shv_study *study)
-{
-    return study->drive.belt.given ? study->drive.belt.rib_choices : 1;
-}
-
-static void pick_ribs(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    kit->ribs = study->drive.belt.given ? study->drive.belt.ribs[choice] : 0.0;
-}
-
-static uint64_t count_wraps(const struct shv_study *study)
-{
-    return study->drive.belt.given ? study->drive.belt.wrap_choices : 1;
-}
-
-static void pick_wrap(const struct shv_study *study, uint64_t choice, struct shv_kit *kit)
-{
-    kit->wrap = study->drive.belt.given ? study->drive.belt.wraps[choice] : 0.0;
-}
-
-static const char *blower_name(const struct shv_study *study, size_t entry)
-{
-    return study->blowers[entry].name;
-}
-
-static const char *cooler_name(const struct shv_study *study, size_t entry)
-{
-    return study->coolers[entry].name;
-}
-
-static const char *fuel_name(const struct shv_study *study, size_t entry)
-{
-    return study->fuels[entry].name;
-}
-
-static const char *injector_name(const struct shv_study *study, size_t entry)
-{
-    return study->injectors[entry].name;
-}
-
-static const char *pump_name(const struct shv_study *study, size_t entry)
-{
-    return study->pumps[entry].name;
-}
-
-#define IN(member) offsetof(struct shv_kit, member)
+#define IN_KIT(member) offsetof(struct shv_kit, member)
+#define IN_STUDY(member) offsetof(struct shv_study, member)
+#define ENTRIES(list_of, count_of, type, index)                                                    \
+    .list = IN_STUDY(list_of), .list_count = IN_STUDY(count_of), .part_size = sizeof(struct type), \
+    .part_name = offsetof(struct type, name), .entry = IN_KIT(index)
+#define NO_ENTRIES .list = SHV_NOWHERE, .entry = SHV_NOWHERE
+#define NUMBERS(list_of, count_of, member)                                                         \
+    .numbers = IN_STUDY(list_of), .number_count = IN_STUDY(count_of), .number = IN_KIT(member)
+#define NUMBERS_OF(type, list_of, count_of, member)                                                \
+    .numbers = offsetof(struct type, list_of), .number_count = offsetof(struct type, count_of),    \
+    .number = IN_KIT(member)
+#define NO_NUMBERS .numbers = SHV_NOWHERE, .number = SHV_NOWHERE
 
 /* Rows are kept together by hand: a dimension a paragraph. */
 /* clang-format off */
 
 static const struct shv_dim_info dimensions[SHV_DIM_COUNT] = {
     [SHV_DIM_BLOWER] =
-        {.name = "blower", .another = "Another blower", .count = count_blowers,
-         .pick = pick_blower, .entry = IN(blower), .entry_name = blower_name,
-         .number = SHV_NO_NUMBER},
+        {.name = "blower", .another = "Another blower",
+         ENTRIES(blowers, blower_count, shv_blower, blower), NO_NUMBERS},
     [SHV_DIM_CRANK_PULLEY] =
-        {.name = "crank_pulley", .another = "Another crank pulley", .count = count_crank_pulleys,
-         .pick = pick_crank_pulley, .number = IN(crank_diameter), .quantity = SHV_Q_LENGTH},
+        {.name = "crank_pulley", .another = "Another crank pulley", NO_ENTRIES,
+         NUMBERS(drive.crank_pulleys, drive.crank_count, crank_diameter),
+         .quantity = SHV_Q_LENGTH, .least = 0.01, .most = 1.0},
     [SHV_DIM_BLOWER_PULLEY] =
-        {.name = "blower_pulley", .another = "Another blower pulley",
-         .count = count_blower_pulleys, .pick = pick_blower_pulley,
-         .number = IN(blower_diameter), .quantity = SHV_Q_LENGTH},
+        {.name = "blower_pulley", .another = "Another blower pulley", NO_ENTRIES,
+         NUMBERS(drive.blower_pulleys, drive.blower_count, blower_diameter),
+         .quantity = SHV_Q_LENGTH, .least = 0.01, .most = 1.0},
     [SHV_DIM_COOLER] =
-        {.name = "cooler", .another = "Another charge cooler", .count = count_coolers,
-         .pick = pick_cooler, .entry = IN(cooler), .entry_name = cooler_name,
-         .number = IN(effectiveness), .quantity = SHV_Q_NUMBER, .format = "%.4g",
-         .nothing = "none"},
+        {.name = "cooler", .another = "Another charge cooler",
+         ENTRIES(coolers, cooler_count, shv_cooler, cooler),
+         NUMBERS_OF(shv_cooler, effectiveness, choices, effectiveness), .without = no_cooler,
+         .number_name = "effectiveness", .quantity = SHV_Q_NUMBER, .least = 0.05, .most = 0.98,
+         .format = "%.4g", .nothing = "none"},
     [SHV_DIM_FUEL] =
-        {.name = "fuel", .another = "Another fuel", .count = count_fuels, .pick = pick_fuel,
-         .entry = IN(fuel), .entry_name = fuel_name, .number = SHV_NO_NUMBER},
+        {.name = "fuel", .another = "Another fuel", ENTRIES(fuels, fuel_count, shv_fuel, fuel),
+         NO_NUMBERS},
     [SHV_DIM_LAMBDA] =
-        {.name = "lambda", .another = "Another mixture", .count = count_lambdas,
-         .pick = pick_lambda, .number = IN(lambda), .quantity = SHV_Q_NUMBER,
-         .format = "lambda %.4g"},
+        {.name = "lambda", .another = "Another mixture", NO_ENTRIES,
+         NUMBERS(lambdas, lambda_count, lambda), .quantity = SHV_Q_NUMBER,
+         .least = SHV_LAMBDA_LEAST, .most = SHV_LAMBDA_MOST, .format = "lambda %.4g"},
     [SHV_DIM_IGNITION_MARGIN] =
-        {.name = "ignition_margin", .another = "Another ignition margin",
-         .count = count_ignition_margins, .pick = pick_ignition_margin,
-         .number = IN(ignition_margin), .quantity = SHV_Q_ANGLE, .format = "%.4g deg"},
+        {.name = "ignition_margin", .another = "Another ignition margin", NO_ENTRIES,
+         NUMBERS(ignition_margins, margin_count, ignition_margin), .quantity = SHV_Q_ANGLE,
+         .least = 0.0, .most = 20.0, .format = "%.4g deg"},
     [SHV_DIM_INJECTOR] =
-        {.name = "injector", .another = "Other injectors", .count = count_injectors,
-         .pick = pick_injector, .entry = IN(injector), .entry_name = injector_name,
-         .number = IN(injector_flow), .quantity = SHV_Q_VOLUME_FLOW},
+        {.name = "injector", .another = "Other injectors",
+         ENTRIES(injectors, injector_count, shv_injector_part, injector),
+         NUMBERS_OF(shv_injector_part, rated_flow, choices, injector_flow), .without = no_injector,
+         .number_name = "injector_flow", .quantity = SHV_Q_VOLUME_FLOW, .least = 1e-8,
+         .most = 1e-3},
     [SHV_DIM_PUMP] =
-        {.name = "pump", .another = "Another pump", .count = count_pumps, .pick = pick_pump,
-         .entry = IN(pump), .entry_name = pump_name, .number = SHV_NO_NUMBER},
+        {.name = "pump", .another = "Another pump",
+         ENTRIES(pumps, pump_count, shv_pump_part, pump), NO_NUMBERS},
     [SHV_DIM_RIBS] =
-        {.name = "ribs", .another = "Another number of ribs", .count = count_ribs,
-         .pick = pick_ribs, .number = IN(ribs), .quantity = SHV_Q_NUMBER, .format = "%.0f"},
+        {.name = "ribs", .another = "Another number of ribs", NO_ENTRIES,
+         NUMBERS(drive.belt.ribs, drive.belt.rib_choices, ribs), .without = no_belt,
+         .quantity = SHV_Q_NUMBER, .least = 1.0, .most = 40.0, .format = "%.0f"},
     [SHV_DIM_WRAP] =
-        {.name = "wrap", .another = "Another wrap", .count = count_wraps, .pick = pick_wrap,
-         .number = IN(wrap), .quantity = SHV_Q_ANGLE, .format = "%.4g deg",
+        {.name = "wrap", .another = "Another wrap", NO_ENTRIES,
+         NUMBERS(drive.belt.wraps, drive.belt.wrap_choices, wrap), .without = no_belt,
+         .quantity = SHV_Q_ANGLE, .least = 0.0, .most = SHV_WRAP_MOST, .format = "%.4g deg",
          .nothing = "that of the layout"},
 };
 
@@ -226,36 +96,125 @@ const struct shv_dim_info *shv_dim_info(enum shv_dim dim)
     return &dimensions[dim];
 }
 
+static const void *at(const void *base, size_t offset)
+{
+    return (const char *)base + offset;
+}
+
+static size_t count_at(const void *base, size_t offset)
+{
+    return *(const size_t *)at(base, offset);
+}
+
+size_t shv_dim_entries(enum shv_dim dim, const struct shv_study *study)
+{
+    const struct shv_dim_info *info = &dimensions[dim];
+    return info->list == SHV_NOWHERE ? 0 : count_at(study, info->list_count);
+}
+
+/* The part that is an entry; the study itself in a dimension without entries. */
+static const void *part_of(const struct shv_dim_info *info, const struct shv_study *study,
+                           size_t entry)
+{
+    const void *list =
+        info->list == SHV_NOWHERE ? study : *(const void *const *)at(study, info->list);
+    return at(list, entry * info->part_size);
+}
+
+const char *shv_dim_entry_name(enum shv_dim dim, const struct shv_study *study, size_t entry)
+{
+    const struct shv_dim_info *info = &dimensions[dim];
+    return *(const char *const *)at(part_of(info, study, entry), info->part_name);
+}
+
+const double *shv_dim_numbers(enum shv_dim dim, const struct shv_study *study, size_t entry,
+                              size_t *count)
+{
+    static const double none[] = {0.0};
+    const struct shv_dim_info *info = &dimensions[dim];
+    *count = 1;
+    if (info->numbers == SHV_NOWHERE) {
+        return NULL;
+    }
+    if (info->list == SHV_NOWHERE && info->without && info->without(study, entry)) {
+        return none;
+    }
+    const void *part = part_of(info, study, entry);
+    *count = count_at(part, info->number_count);
+    return *(const double *const *)at(part, info->numbers);
+}
+
 double shv_dim_number(enum shv_dim dim, const struct shv_kit *kit)
 {
     size_t place = dimensions[dim].number;
-    return place == SHV_NO_NUMBER ? NAN
-                                  : *(const double *)(const void *)((const char *)kit + place);
+    return place == SHV_NOWHERE ? NAN : *(const double *)at(kit, place);
 }
 
-static size_t entry_of(enum shv_dim dim, const struct shv_kit *kit)
+size_t shv_dim_entry_index(enum shv_dim dim, const struct shv_kit *kit)
 {
-    return *(const size_t *)(const void *)((const char *)kit + dimensions[dim].entry);
+    size_t place = dimensions[dim].entry;
+    return place == SHV_NOWHERE ? 0 : count_at(kit, place);
+}
+
+void shv_dim_set_entry(enum shv_dim dim, struct shv_kit *kit, size_t entry)
+{
+    memcpy((char *)kit + dimensions[dim].entry, &entry, sizeof entry);
+}
+
+void shv_dim_set_number(enum shv_dim dim, struct shv_kit *kit, double number)
+{
+    memcpy((char *)kit + dimensions[dim].number, &number, sizeof number);
 }
 
 const char *shv_dim_entry(enum shv_dim dim, const struct shv_study *study,
                           const struct shv_kit *kit)
 {
-    const struct shv_dim_info *info = &dimensions[dim];
-    return info->entry_name ? info->entry_name(study, entry_of(dim, kit)) : NULL;
+    return dimensions[dim].list == SHV_NOWHERE
+               ? NULL
+               : shv_dim_entry_name(dim, study, shv_dim_entry_index(dim, kit));
 }
 
 bool shv_dim_same(enum shv_dim dim, const struct shv_kit *a, const struct shv_kit *b)
 {
     double x = shv_dim_number(dim, a), y = shv_dim_number(dim, b);
     bool alike = x == y || (isnan(x) && isnan(y));
-    return alike && (!dimensions[dim].entry_name || entry_of(dim, a) == entry_of(dim, b));
+    return alike && shv_dim_entry_index(dim, a) == shv_dim_entry_index(dim, b);
+}
+
+/* Numbers of all entries one after the other, where entries have them. */
+static uint64_t choices_of(enum shv_dim dim, const struct shv_study *study)
+{
+    const struct shv_dim_info *info = &dimensions[dim];
+    size_t entries = info->list == SHV_NOWHERE ? 1 : shv_dim_entries(dim, study), count;
+    if (info->numbers == SHV_NOWHERE) {
+        return entries;
+    }
+    uint64_t sum = 0;
+    for (size_t i = 0; i < entries; i++) {
+        (void)shv_dim_numbers(dim, study, i, &count);
+        sum += count;
+    }
+    return sum;
 }
 
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,
                     struct shv_kit *kit)
 {
-    dimensions[dim].pick(study, choice, kit);
+    const struct shv_dim_info *info = &dimensions[dim];
+    size_t entry = 0, count;
+    if (info->numbers == SHV_NOWHERE) {
+        shv_dim_set_entry(dim, kit, (size_t)choice);
+        return;
+    }
+    const double *number = shv_dim_numbers(dim, study, entry, &count);
+    while (choice >= count) {
+        choice -= count;
+        number = shv_dim_numbers(dim, study, ++entry, &count);
+    }
+    shv_dim_set_number(dim, kit, number[choice]);
+    if (info->entry != SHV_NOWHERE) {
+        shv_dim_set_entry(dim, kit, entry);
+    }
 }
 
 enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *study,
@@ -264,7 +223,7 @@ enum shv_status shv_space_init(struct shv_space *space, const struct shv_study *
     *space = (struct shv_space){
         .air_size = 1, .fuel_size = 1, .burn_size = 1, .supply_size = 1, .belt_size = 1, .size = 1};
     for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
-        uint64_t count = dimensions[d].count(study);
+        uint64_t count = choices_of((enum shv_dim)d, study);
         if (count == 0) {
             return shv_fail(message, SHV_BAD_INPUT, "the dimension \"%s\" has no values",
                             dimensions[d].name);
@@ -311,7 +270,7 @@ void shv_space_kit(const struct shv_space *space, const struct shv_study *study,
     *kit = (struct shv_kit){0};
     shv_space_split(space, index, choice);
     for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
-        dimensions[d].pick(study, choice[d], kit);
+        shv_space_pick(study, (enum shv_dim)d, choice[d], kit);
     }
     kit->ratio =
         shv_drive_ratio(kit->crank_diameter, kit->blower_diameter, study->drive.line_offset);

@@ -162,7 +162,7 @@ static void test_rows(void **state)
     for (int d = 0; d < SHV_DIM_COUNT; d++) {
         const struct shv_dim_info *info = shv_dim_info((enum shv_dim)d);
         struct shv_kit first, last;
-        assert_true(info->another && (info->entry_name || info->number != SHV_NO_NUMBER));
+        assert_true(info->another && (info->entry != SHV_NOWHERE || info->number != SHV_NOWHERE));
         shv_space_kit(&space, &study, 0, &first);
         last = first;
         shv_space_pick(&study, (enum shv_dim)d, space.count[d] - 1, &last);
