@@ -374,10 +374,11 @@ static void put_chances(struct page *p)
                      sizeof columns / sizeof *columns, EXTRA_ROWS);
 }
 
-/* What the strongest on paper hangs on. */
+/* What to measure first, and what the strongest on paper hangs on. */
 static void put_hangs(struct page *p)
 {
-    static const char *const path[] = {"kits.hangs_on", "kits.hangs_on_as_well"};
+    static const char *const path[] = {"kits.measure_first", "kits.hangs_on",
+                                       "kits.hangs_on_as_well"};
     for (size_t i = 0; i < sizeof path / sizeof *path; i++) {
         const char *words = report_results_text(p->results, path[i], "");
         if (*words != '\0') {
@@ -393,6 +394,7 @@ static void put_sure(struct page *p)
     begin(p, "sure");
     figure(p, "sure");
     figure(p, "matters");
+    figure(p, "worth_knowing");
     put_chances(p);
     if (p->results->sure.rows == 0) {
         (void)fputs("<p>This run did not vary its inputs within tolerances: the numbers are those "
