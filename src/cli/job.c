@@ -219,6 +219,17 @@ static enum shv_status find_nearest(struct job *job)
     return end_stage(job, &progress, "nearest kits", status);
 }
 
+/* What else a kit could have been. */
+static enum shv_status map_choices(struct job *job, uint64_t index)
+{
+    free(job->choices);
+    job->choices = NULL;
+    enum shv_status status = shv_choice_map(job->s.model, &job->s.space, index, &job->choices,
+                                            &job->run.choice_count, &job->message);
+    job->run.choices = job->choices;
+    return status;
+}
+
 /* All that the sweep gives; what an earlier run left of the later stages goes. */
 static enum shv_status write_sweep(struct job *job)
 {
@@ -233,9 +244,7 @@ static enum shv_status write_sweep(struct job *job)
                  : status;
     job->run.serving = job->serving;
     if (status == SHV_OK && job->ranking.count > 0) {
-        status = shv_choice_map(job->s.model, &job->s.space, job->ranking.item[0].index,
-                                &job->choices, &job->run.choice_count, &job->message);
-        job->run.choices = job->choices;
+        status = map_choices(job, job->ranking.item[0].index);
     }
     status =
         status == SHV_OK ? write_files(job, writers, sizeof writers / sizeof *writers) : status;
@@ -389,9 +398,9 @@ static enum shv_status list_kit_to_sell(struct job *job)
 /* How sure the best are. */
 static enum shv_status look_how_sure(struct job *job)
 {
-    static const writer writers[] = {shv_report_ranked, shv_report_curves,
-                                     shv_report_limits, shv_report_parts,
-                                     shv_report_sure,   shv_report_worth_knowing};
+    static const writer writers[] = {
+        shv_report_ranked, shv_report_curves,        shv_report_limits,  shv_report_parts,
+        shv_report_sure,   shv_report_worth_knowing, shv_report_islands, shv_report_map};
     if (job->run.certainty != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }
@@ -403,6 +412,9 @@ static enum shv_status look_how_sure(struct job *job)
                         job->run.optimum_count, &watch, &job->sure, &job->message);
     status = end_stage(job, &progress, "certainty", status);
     status = status == SHV_OK ? list_kit_to_sell(job) : status;
+    if (status == SHV_OK && job->sure.best < job->sure.count) { /* which now goes first */
+        status = map_choices(job, job->sure.row[job->sure.best].index);
+    }
     if (status != SHV_OK) {
         return status;
     }

@@ -157,8 +157,25 @@ class Report(Everywhere, Page):
             root = xml.etree.ElementTree.parse(os.path.join(self.out, "plots", name)).getroot()
             self.assertEqual(root.findall(".//{http://www.w3.org/2000/svg}script"), [])
             texts |= {t.strip() for e in root.iter("{http://www.w3.org/2000/svg}text") for t in e.itertext()}
-        self.assertTrue(any(f'{NASTY} & "harbour"'[:30] in t for t in texts), texts)
+        self.assertTrue(any(f'{NASTY} & "harbour"'[:27] + "..." == t for t in texts), texts)
         self.assertTrue(any("=short, <b>'twisted'</b>"[:20] in t for t in texts), texts)
+
+    def test_words_of_drawings_are_inside(self):
+        """Long names of sites and kits too: nothing is cut off at an edge of its drawing."""
+        outside = self.run_js("""
+            const outside = [];
+            for (const svg of document.querySelectorAll('figure svg')) {
+                const s = svg.getBoundingClientRect();
+                for (const text of svg.querySelectorAll('text')) {
+                    const t = text.getBoundingClientRect();
+                    if (t.width > 0 && (t.left < s.left - 1 || t.right > s.right + 1 || t.top < s.top - 1 ||
+                                        t.bottom > s.bottom + 1)) {
+                        outside.push(text.textContent.trim());
+                    }
+                }
+            }
+            return outside;""")
+        self.assertEqual(outside, [])
 
     def test_csv_keeps_the_same_names(self):
         rows = support.records(support.read_bytes(self.out, "ranked.csv"))

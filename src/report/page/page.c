@@ -103,7 +103,8 @@ static void put_header(struct page *p)
     say(p, ", ranked by ", p->results->objective_words, "");
     const char *begun = report_results_text(p->results, "run.started", "");
     if (strlen(begun) > 16) { /* 2026-05-17T14:03:59Z */
-        (void)fprintf(p->out, "; begun %.10s, %.5s UTC", begun, begun + 11);
+        (void)fprintf(p->out, "; begun <span class=\"whole\">%.10s, %.5s UTC</span>", begun,
+                      begun + 11);
     }
     (void)fputs(".</p>\n</header>\n", p->out);
 }
@@ -243,22 +244,26 @@ static void put_best(struct page *p)
 {
     size_t sell = report_results_to_sell(p->results);
     size_t row = sell == REPORT_NO_COLUMN ? 0 : sell;
-    const char *which = row == 0 ? "the strongest on paper" : "the kit to sell";
+    const char *which = sell == REPORT_NO_COLUMN ? "the strongest on paper" : "the kit to sell";
     begin(p, "parts");
     say(p, "<p>Of ", which, ".</p>\n");
     kit_parts(p->out, p->results, row);
     html_section_end(p->out);
     begin(p, "curves");
+    say(p, "<p>Of ", which, ".</p>\n");
+    (void)fputs("<div class=\"figures\">\n", p->out);
     figure(p, "power");
     figure(p, "sites");
     figure(p, "air");
     figure(p, "phasing");
     figure(p, "islands");
+    (void)fputs("</div>\n", p->out);
     html_section_end(p->out);
     begin(p, "limits");
-    say(p, "<p>Of ", which, ".</p>\n");
+    say(p, "<p>Of ", which, ".</p>\n<div class=\"beside\">\n");
     kit_limits(p->out, p->results, row, SHV_LIMIT_COUNT);
     figure(p, "margins");
+    (void)fputs("</div>\n", p->out);
     html_section_end(p->out);
 }
 
@@ -281,15 +286,12 @@ static void put_ideals(struct page *p)
     };
     page_extra_table(p->out, p->results, &p->results->optimum, "optimum.csv",
                      "The best of each blower and fuel if pulley and core could have any size",
-                     columns, sizeof columns / sizeof *columns, EXTRA_ROWS);
+                     columns, sizeof columns / sizeof *columns, EXTRA_ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_why(struct page *p)
 {
     begin(p, "why");
-    (void)fputs("<p>", p->out);
-    kit_held_back(p->out, p->results, 0);
-    (void)fputs("</p>\n", p->out);
     put_ideals(p);
     page_limit_worth(p->out, p->results);
     figure(p, "map");
@@ -317,7 +319,7 @@ static void put_sites(struct page *p)
     };
     page_extra_table(p->out, p->results, &p->results->sites, "sites.csv",
                      "The best kit for each site alone", columns, sizeof columns / sizeof *columns,
-                     EXTRA_ROWS);
+                     EXTRA_ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_serving(struct page *p)
@@ -338,7 +340,7 @@ static void put_serving(struct page *p)
     };
     page_extra_table(p->out, p->results, &p->results->serving, "serving.csv",
                      "Hardware that does with several fuels", columns,
-                     sizeof columns / sizeof *columns, EXTRA_ROWS);
+                     sizeof columns / sizeof *columns, EXTRA_ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_tradeoffs(struct page *p)
@@ -356,7 +358,6 @@ static void put_tradeoffs(struct page *p)
 static void put_chances(struct page *p)
 {
     static const struct page_column columns[] = {
-        {"index", REPORT_COUNT, "combination", PAGE_PLAIN},
         {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
         {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
         {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
@@ -368,10 +369,12 @@ static void put_chances(struct page *p)
         {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
         {"objective_p5", REPORT_NUMBER, "more in 19 of 20", PAGE_RANKED_BY},
         {"objective_p95", REPORT_NUMBER, "less in 19 of 20", PAGE_RANKED_BY},
+        {"index", REPORT_COUNT, "combination", PAGE_PLAIN},
     };
     page_extra_table(p->out, p->results, &p->results->sure, "sure.csv",
                      "How surely kits hold when parts, engine and weather are off", columns,
-                     sizeof columns / sizeof *columns, EXTRA_ROWS);
+                     sizeof columns / sizeof *columns, EXTRA_ROWS,
+                     report_results_sure_to_sell(p->results));
 }
 
 /* What to measure first, and what the strongest on paper hangs on. */
@@ -392,9 +395,11 @@ static void put_hangs(struct page *p)
 static void put_sure(struct page *p)
 {
     begin(p, "sure");
+    (void)fputs("<div class=\"figures\">\n", p->out);
     figure(p, "sure");
     figure(p, "matters");
     figure(p, "worth_knowing");
+    (void)fputs("</div>\n", p->out);
     put_chances(p);
     if (p->results->sure.rows == 0) {
         (void)fputs("<p>This run did not vary its inputs within tolerances: the numbers are those "

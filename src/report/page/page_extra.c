@@ -77,9 +77,15 @@ static void say_cut(FILE *out, const char *file, size_t shown, size_t rows)
     }
 }
 
+/* The row that stands at a place when one of them goes first. */
+static size_t row_at(size_t place, size_t lead)
+{
+    return lead == REPORT_NO_COLUMN || place > lead ? place : place == 0 ? lead : place - 1;
+}
+
 void page_extra_table(FILE *out, const struct report_results *results,
                       const struct report_records *records, const char *file, const char *caption,
-                      const struct page_column *columns, size_t count, size_t most)
+                      const struct page_column *columns, size_t count, size_t most, size_t lead)
 {
     const struct page_column *shown[COLUMNS_MAX];
     size_t at[COLUMNS_MAX], n = 0, rows = records->rows < most ? records->rows : most;
@@ -97,7 +103,8 @@ void page_extra_table(FILE *out, const struct report_results *results,
         put_head(out, results, shown[k]);
     }
     (void)fputs("</tr></thead>\n<tbody>\n", out);
-    for (size_t row = 0; row < rows; row++) {
+    for (size_t i = 0; i < rows; i++) {
+        size_t row = row_at(i, lead);
         (void)fputs("<tr>", out);
         for (size_t k = 0; k < n; k++) {
             put_cell(out, results, records, row, at[k], shown[k], k == 0);

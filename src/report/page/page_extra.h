@@ -22,11 +22,11 @@ struct page_column {
 };
 
 /* Those of the columns that are there and say something in the first `most` rows; nothing when
- * there is no row. The first column heads its row. What is cut is told, with the file that has it.
- */
+ * there is no row. The first column heads its row. The row `lead` goes first, unless it is
+ * REPORT_NO_COLUMN. What is cut is told, with the file that has it. */
 void page_extra_table(FILE *out, const struct report_results *results,
                       const struct report_records *records, const char *file, const char *caption,
-                      const struct page_column *columns, size_t count, size_t most);
+                      const struct page_column *columns, size_t count, size_t most, size_t lead);
 
 /* What a little more of each limit would bring to the best ideal of each blower, most first. */
 void page_limit_worth(FILE *out, const struct report_results *results);

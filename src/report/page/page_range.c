@@ -46,7 +46,7 @@ static void put_stock(FILE *out, const struct report_results *results)
         {"used_in", REPORT_TEXT, "used for", PAGE_PLAIN},
     };
     page_extra_table(out, results, &results->shelf, "stock.csv", "Parts that are kept", columns,
-                     sizeof columns / sizeof *columns, ROWS);
+                     sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_kits(FILE *out, const struct report_results *results)
@@ -72,7 +72,7 @@ static void put_kits(FILE *out, const struct report_results *results)
     };
     page_extra_table(out, results, &results->range, "range.csv",
                      "The kit of each group of customers", columns,
-                     sizeof columns / sizeof *columns, ROWS);
+                     sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_curve(FILE *out, const struct report_results *results)
@@ -90,7 +90,7 @@ static void put_curve(FILE *out, const struct report_results *results)
         {"plan", REPORT_TEXT, "the plan", PAGE_PLAIN},
     };
     page_extra_table(out, results, &results->plan, "curve.csv", "What each further part buys",
-                     columns, sizeof columns / sizeof *columns, ROWS);
+                     columns, sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_tables(FILE *out, const struct report_results *results)

@@ -33,6 +33,17 @@ static bool is_first_seen(const char *stem)
     return strncmp(stem, "objective_", 10) == 0;
 }
 
+/* Left out on paper, where there is no room for all. */
+static bool is_narrow(const struct report_column *known)
+{
+    static const char *const stems[] = {"ratio", "lambda", "air_fuel_ratio", "gain"};
+    bool narrow = false;
+    for (size_t i = 0; known && i < sizeof stems / sizeof *stems; i++) {
+        narrow = narrow || strcmp(known->stem, stems[i]) == 0;
+    }
+    return narrow;
+}
+
 struct shown {
     size_t column;
     const struct report_column *known; /* or NULL */
@@ -71,14 +82,23 @@ static bool is_text(const struct shown *s)
     return !s->known || s->known->measure == REPORT_TEXT;
 }
 
+/* " class=\"n more\"", or "". */
+static const char *classes_of(const struct shown *s, char classes[40])
+{
+    (void)snprintf(classes, 40, " class=\"%s%s%s\"", is_text(s) ? "" : "n ", s->more ? "more " : "",
+                   is_narrow(s->known) ? "narrow " : "");
+    char *end = strstr(classes, " \"");
+    if (end) {
+        memcpy(end, "\"", 2);
+    }
+    return end ? classes : "";
+}
+
 static void put_head(FILE *out, const struct report_results *results, const struct shown *s)
 {
     const char *unit = s->known ? report_results_unit(results, s->known->measure) : "";
-    (void)fprintf(out, "<th scope=\"col\"%s title=\"",
-                  s->more && is_text(s) ? " class=\"more\""
-                  : s->more             ? " class=\"n more\""
-                  : is_text(s)          ? ""
-                                        : " class=\"n\"");
+    char classes[40];
+    (void)fprintf(out, "<th scope=\"col\"%s title=\"", classes_of(s, classes));
     html_text(out, s->known ? s->known->meaning : "");
     (void)fputs("\">", out);
     html_words(out, s->known ? report_column_title(s->known->stem)
@@ -112,12 +132,12 @@ static void put_cell(FILE *out, const struct report_results *results, const stru
                      size_t row, size_t kits)
 {
     bool rank = s->known && strcmp(s->known->stem, "rank") == 0;
-    (void)fputs(rank                    ? "<th scope=\"row\" class=\"n\">"
-                : s->more && is_text(s) ? "<td class=\"more\">"
-                : s->more               ? "<td class=\"n more\">"
-                : is_text(s)            ? "<td>"
-                                        : "<td class=\"n\">",
-                out);
+    char classes[40];
+    if (rank) {
+        (void)fputs("<th scope=\"row\" class=\"n\">", out);
+    } else {
+        (void)fprintf(out, "<td%s>", classes_of(s, classes));
+    }
     if (rank && row < kits) {
         (void)fprintf(out, "<a href=\"#kit-%zu\" aria-label=\"kit %zu\">%zu</a></th>", row + 1,
                       row + 1, row + 1);

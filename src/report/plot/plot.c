@@ -11,27 +11,27 @@
 
 const struct plot_kind plot_kinds[] = {
     {"power", "Power and torque",
-     "Brake power and torque of the best kits over engine speed at the first site, with the stock "
+     "Brake power and torque of kits over engine speed at the first site, with the stock "
      "engine.",
      760, 620, plot_power},
     {"sites", "At every site",
-     "Brake power of the best kit at each site, thick, and of the stock engine there, thin.", 760,
-     400, plot_sites},
+     "Brake power of the kit at each site, thick, and of the stock engine there, thin.", 760, 400,
+     plot_sites},
     {"air", "Boost, temperatures, rotor speed",
-     "The best kit at each site over engine speed: boost; temperature of the charge in the "
+     "The kit at each site over engine speed: boost; temperature of the charge in the "
      "manifold, dashed, and at the blower's outlet; rotor speed. Dotted lines are limits.",
      760, 800, plot_air},
     {"phasing", "When the charge burns",
-     "The best kit at each site: when half of the charge is burnt, and the retard "
+     "The kit at each site: when half of the charge is burnt, and the retard "
      "from the best place because of knock, the margin kept from it and peak pressure.",
      760, 560, plot_phasing},
     {"islands", "The blower's efficiency",
-     "Isentropic efficiency of the best kit's blower over rotor speed and pressure ratio at the "
-     "air of the first site, with the best kit's operating line at each site.",
+     "Isentropic efficiency of the kit's blower over rotor speed and pressure ratio at the air of "
+     "the first site, with the kit's operating line at each site.",
      760, 520, plot_islands},
     {"map", "What ends where",
-     "The best kit with other pulley ratios and cores: shaded by the limit that rejects it; "
-     "lines of equal peak power where every limit holds; the best kit marked.",
+     "The kit with other pulley ratios and cores: shaded by the limit that rejects it; lines of "
+     "equal peak power where every limit holds; the kit marked.",
      760, 520, plot_map},
     {"margins", "Room to the limits", "Room to each limit, in per cent, where it is tightest.", 760,
      620, plot_margins},
@@ -112,6 +112,11 @@ char *plot_quote(char room[PLOT_QUOTE], const char *text)
     room[used++] = '\'';
     room[used] = '\0';
     return room;
+}
+
+const char *plot_site(char room[PLOT_QUOTE], const char *site, size_t sites)
+{
+    return report_fit(room, sites <= 2 ? 30 : sites <= 4 ? 20 : 14, site);
 }
 
 /* ---- data ---- */

@@ -7,8 +7,11 @@
 
 #include "report/table/results.h"
 
-#define PLOT_SITES 6   /* at most in one plot */
-#define PLOT_KITS 4    /* of the best that are drawn together */
+#define PLOT_SITES 6 /* at most in one plot */
+#define PLOT_KITS 4  /* of the best that are drawn together */
+#define PLOT_KIT_STYLE                                                                             \
+    2                  /* kits take the line styles behind these: the first are those of sites     \
+                        */
 #define PLOT_ROWS 20   /* of the best that get a drawing of their own */
 #define PLOT_QUOTE 256 /* room for a quoted text */
 
@@ -40,6 +43,11 @@ void plot_say(struct plot *plot, const char *format, ...) __attribute__((format(
  * special; control characters become blanks, what is too long is cut. Returns `room`. */
 char *plot_quote(char room[PLOT_QUOTE], const char *text);
 
+/* A site for a legend: as much of its name as there is room for beside the others and the axis's
+ * name;
+ * "..." stands for the rest. */
+const char *plot_site(char room[PLOT_QUOTE], const char *site, size_t sites);
+
 /* Data: numbers in lines, blocks of lines apart. What is not known is a '?'. */
 void plot_number(struct plot *plot, double value);
 void plot_line_end(struct plot *plot);
@@ -64,6 +72,12 @@ void plot_series(struct plot *plot, const char *what, const char *with, const ch
 void plot_series_end(struct plot *plot);
 /* A series of its own: a dotted line right across at a limit; nothing when it is NAN. */
 void plot_limit(struct plot *plot, const char *what, double bound, const char *unit);
+
+/* Kits that are drawn together: the one to sell, the strongest on paper, then the first of each set
+ * of parts; their ranks. */
+size_t plot_pick_kits(const struct report_results *results, size_t rank[PLOT_KITS]);
+/* "kit to sell", "strongest on paper" or "row 3", into `role` or not. */
+const char *plot_kit_role(const struct report_results *results, size_t rank, char role[24]);
 
 /* The plots. */
 bool plot_power(struct plot *plot);

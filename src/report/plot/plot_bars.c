@@ -60,32 +60,35 @@ static int least_first(const void *a, const void *b)
     return x->row < y->row ? -1 : 1;
 }
 
-/* Limits of the first kit, the nearest first. */
-static size_t list_margins(const struct report_records *r, size_t share,
+/* Limits of a kit, the nearest first. */
+static size_t list_margins(const struct report_records *r, size_t rank, size_t share,
                            struct margin list[LIMITS_MAX])
 {
     size_t by_rank = report_records_find(r, "rank"), count = 0;
-    while (count < r->rows && count < LIMITS_MAX &&
-           report_records_number(r, count, by_rank) == 1.0) {
-        list[count] = (struct margin){count, report_records_number(r, count, share)};
-        count++;
+    for (size_t i = 0; i < r->rows && count < LIMITS_MAX; i++) {
+        if (report_records_number(r, i, by_rank) == (double)rank) {
+            list[count++] = (struct margin){i, report_records_number(r, i, share)};
+        }
     }
     qsort(list, count, sizeof *list, least_first);
     return count;
 }
 
-static void draw_margins(struct plot *p, const struct margin *list, size_t limits, size_t kits)
+static void draw_margins(struct plot *p, const struct margin *list, size_t limits,
+                         const size_t *rank, size_t kits)
 {
-    static const char *const colour[KITS] = {"#0072b2", "#e69f00", "#009e73"};
+    static const char *const colour[KITS] = {"#009e73", "#cc79a7", "#e69f00"};
     static const char *const fill[KITS] = {"solid 0.9", "solid 0.4", "empty"};
     const struct report_records *r = &p->results->limits;
     size_t share = report_records_column(r, "share", REPORT_PERCENT, p->results->units);
+    size_t limit = report_records_find(r, "limit");
     const double thick = 0.8 / (double)kits;
     for (size_t k = 0; k < kits; k++) {
-        char source[64], how[128], name[32];
-        /* Every kit has a row for each limit that is set, in the same order. */
+        char source[64], how[128], role[24];
         for (size_t i = 0; i < limits; i++) {
-            bar(p, report_records_number(r, k * limits + list[i].row, share),
+            size_t row = report_results_limit(p->results, rank[k],
+                                              report_records_text(r, list[i].row, limit));
+            bar(p, report_records_number(r, row, share),
                 (double)i + thick * ((double)k - 0.5 * (double)(kits - 1)), 0.42 * thick);
         }
         (void)snprintf(source, sizeof source, "data index %zu", plot_block_end(p));
@@ -93,8 +96,7 @@ static void draw_margins(struct plot *p, const struct margin *list, size_t limit
                        "with boxxyerror fillcolor rgb '%s' linecolor rgb '%s' lw 0.6 fillstyle "
                        "%s border",
                        colour[k], colour[k], fill[k]);
-        (void)snprintf(name, sizeof name, "kit %zu", k + 1);
-        plot_series(p, source, how, name);
+        plot_series(p, source, how, plot_kit_role(p->results, rank[k], role));
     }
 }
 
@@ -104,9 +106,11 @@ bool plot_margins(struct plot *p)
     size_t title = report_records_find(r, "title");
     size_t share = report_records_column(r, "share", REPORT_PERCENT, p->results->units);
     struct margin list[LIMITS_MAX];
-    size_t kits = report_results_kits(p->results), limits = list_margins(r, share, list);
-    kits = kits < KITS ? kits : KITS;
-    if (kits == 0 || limits == 0 || r->rows < kits * limits) {
+    size_t rank[PLOT_KITS], kits = plot_pick_kits(p->results, rank);
+    size_t limits = kits == 0 ? 0 : list_margins(r, rank[0], share, list);
+    size_t most = report_results_to_sell(p->results) == REPORT_NO_COLUMN ? KITS : 2;
+    kits = kits < most ? kits : most;
+    if (limits == 0) {
         return false;
     }
     bars_panel(p, limits, "room left, in per cent of the limit's span", "");
@@ -115,12 +119,12 @@ bool plot_margins(struct plot *p)
         name_bar(p, i, report_records_text(r, list[i].row, title));
         if (list[i].share > 100.0) {
             plot_say(p,
-                     "set label '%.0f %%' at graph 1.01, first %zu left font ',11' textcolor "
+                     "set label 'over 100' at graph 1.01, first %zu left font ',11' textcolor "
                      "'#222222'\n",
-                     list[i].share, i);
+                     i);
         }
     }
-    draw_margins(p, list, limits, kits);
+    draw_margins(p, list, limits, rank, kits);
     plot_series_end(p);
     return true;
 }
@@ -212,7 +216,7 @@ bool plot_rejected(struct plot *p)
                                        .x = "combinations, %",
                                        .x_unit = ""});
     plot_say(p, "unset ytics\nset border 1\nset key at screen 0.04, screen 0.98 left top vertical "
-                "maxrows 3 width 0\n");
+                "maxrows 4 width 0\n");
     for (size_t pass = 0; pass < 2; pass++) {
         for (size_t i = 0; i < count && place < REASONS_SHOWN; i++) {
             bool feasible = strcmp(list[i].name, "feasible") == 0;

@@ -52,14 +52,25 @@ static const char *style(char room[64], size_t number, const char *more)
 
 /* ---- power and torque of the best ---- */
 
-/* "1: twist-small, premium, ratio 1.839" */
+/* "kit to sell: twist-small, premium, ratio 1.839", "row 3: ..." */
 static void name_kit(const struct plot *p, size_t rank, char name[PLOT_QUOTE])
 {
     const struct report_records *r = &p->results->ranked;
-    (void)snprintf(name, PLOT_QUOTE, "%zu: %.24s, %.16s, ratio %.3f", rank,
+    char role[24];
+    (void)snprintf(name, PLOT_QUOTE, "%s: %.24s, %.16s, ratio %.3f",
+                   plot_kit_role(p->results, rank, role),
                    report_records_text(r, rank - 1, report_records_find(r, "blower")),
                    report_records_text(r, rank - 1, report_records_find(r, "fuel")),
                    report_records_number(r, rank - 1, report_records_find(r, "ratio")));
+}
+
+const char *plot_kit_role(const struct report_results *results, size_t rank, char role[24])
+{
+    size_t sell = report_results_to_sell(results);
+    (void)snprintf(role, 24, "row %zu", rank);
+    return sell != REPORT_NO_COLUMN && rank == sell + 1 ? "kit to sell"
+           : rank == 1                                  ? "strongest on paper"
+                                                        : role;
 }
 
 static bool are_alike(const struct report_records *r, size_t a, size_t b)
@@ -77,7 +88,7 @@ static bool are_alike(const struct report_records *r, size_t a, size_t b)
 
 /* Neighbours in the ranking differ by a millimetre of pulley, and their curves can't be told apart:
  * the first rank of each blower, cooler and fuel. */
-static size_t pick_kits(const struct report_results *results, size_t rank[PLOT_KITS])
+size_t plot_pick_kits(const struct report_results *results, size_t rank[PLOT_KITS])
 {
     size_t kits = report_results_kits(results), count = 0;
     size_t sell = report_results_to_sell(results);
@@ -113,7 +124,7 @@ bool plot_power(struct plot *p)
     static const char *const y[] = {"power", "torque"};
     static const enum report_measure measure[] = {REPORT_POWER, REPORT_TORQUE};
     const char *site[1];
-    size_t rank[PLOT_KITS], kits = pick_kits(p->results, rank);
+    size_t rank[PLOT_KITS], kits = plot_pick_kits(p->results, rank);
     if (report_results_sites(p->results, site, 1) == 0) {
         return false;
     }
@@ -129,7 +140,7 @@ bool plot_power(struct plot *p)
             if (k > 0) {
                 name_kit(p, rank[k - 1], name);
             }
-            plot_series(p, from(source, k, i + 2), style(how, k == 0 ? 8 : k, ""),
+            plot_series(p, from(source, k, i + 2), style(how, k == 0 ? 8 : k + PLOT_KIT_STYLE, ""),
                         i == 1 ? name : NULL);
         }
         plot_series_end(p);
@@ -151,11 +162,10 @@ static size_t site_blocks(struct plot *p, const struct report_records *records, 
     return sites;
 }
 
-static void site_series(struct plot *p, size_t block, size_t place, const char *what,
-                        const char *site, const char *how)
+static void site_series(struct plot *p, size_t block, size_t place, const char *name,
+                        const char *how)
 {
-    char source[64], with[64], name[PLOT_QUOTE];
-    (void)snprintf(name, sizeof name, "%s, %.80s", what, site);
+    char source[64], with[64];
     plot_series(p, from(source, block, 2), style(with, place + 1, how), name);
 }
 
@@ -163,6 +173,7 @@ bool plot_sites(struct plot *p)
 {
     const struct report_results *results = p->results;
     const char *site[PLOT_SITES];
+    char room[PLOT_QUOTE];
     if (report_results_kits(results) == 0 || report_results_sites(results, site, 2) < 2) {
         return false;
     }
@@ -171,15 +182,15 @@ bool plot_sites(struct plot *p)
         const struct report_records *r = k == 0 ? &results->curves : &results->stock;
         const size_t columns[] = {column(p, r, "engine_speed", REPORT_ROTATION),
                                   column(p, r, "power", REPORT_POWER)};
-        sites = site_blocks(p, r, k == 0 ? 1 : 0, columns, 2, site);
+        sites = site_blocks(p, r, k == 0 ? report_results_lead(results) : 0, columns, 2, site);
     }
     plot_say(p, "set yrange [0:*]\n");
     stack(p, 0, 1, "power", REPORT_POWER);
     for (size_t i = 0; i < sites; i++) {
-        site_series(p, i, i, "kit", site[i], " lw 2.2");
+        site_series(p, i, i, plot_site(room, site[i], sites), " lw 2.2");
     }
     for (size_t i = 0; i < sites; i++) {
-        site_series(p, sites + i, i, "stock", site[i], " lw 0.8 ps 0.25");
+        site_series(p, sites + i, i, i == 0 ? "stock engine there, thin" : NULL, " lw 0.8 ps 0.25");
     }
     plot_series_end(p);
     return true;
@@ -190,11 +201,13 @@ static void site_panel(struct plot *p, const char *const *site, size_t sites, si
                        const char *limit, const char *measure_unit, bool names)
 {
     for (size_t i = 0; i < sites; i++) {
-        char source[64], how[64];
-        plot_series(p, from(source, i, y), style(how, i + 1, ""), names ? site[i] : NULL);
+        char source[64], how[64], room[PLOT_QUOTE];
+        plot_series(p, from(source, i, y), style(how, i + 1, ""),
+                    names ? plot_site(room, site[i], sites) : NULL);
     }
     if (limit) {
-        plot_limit(p, "", report_results_bound(p->results, 1, limit), measure_unit);
+        plot_limit(p, "", report_results_bound(p->results, report_results_lead(p->results), limit),
+                   measure_unit);
     }
     plot_series_end(p);
 }
@@ -212,9 +225,14 @@ static void temperature_panel(struct plot *p, size_t sites, size_t discharge, si
         plot_series(p, from(source, i, charge), style(how, i + 1, " dashtype 2 ps 0.35"),
                     i == 0 ? "in the manifold" : NULL);
     }
-    plot_limit(p, "discharge", report_results_bound(p->results, 1, "discharge_temperature"),
-               degrees);
-    plot_limit(p, "charge", report_results_bound(p->results, 1, "charge_temperature"), degrees);
+    plot_limit(
+        p, "discharge",
+        report_results_bound(p->results, report_results_lead(p->results), "discharge_temperature"),
+        degrees);
+    plot_limit(
+        p, "charge",
+        report_results_bound(p->results, report_results_lead(p->results), "charge_temperature"),
+        degrees);
     plot_series_end(p);
 }
 
@@ -230,7 +248,7 @@ bool plot_air(struct plot *p)
     if (report_results_kits(p->results) == 0) {
         return false;
     }
-    size_t sites = site_blocks(p, r, 1, columns, 5, site);
+    size_t sites = site_blocks(p, r, report_results_lead(p->results), columns, 5, site);
     plot_say(p, "set multiplot\n");
     stack(p, 0, 3, "boost", REPORT_GAUGE);
     site_panel(p, site, sites, 2, "boost", unit(p, REPORT_GAUGE), true);
@@ -249,11 +267,12 @@ bool plot_phasing(struct plot *p)
     const size_t columns[] = {column(p, r, "engine_speed", REPORT_ROTATION),
                               column(p, r, "ca50", REPORT_ANGLE),
                               column(p, r, "phasing_retard", REPORT_ANGLE)};
-    if (report_results_kits(p->results) == 0 || !plot_has(r, 1, columns[1])) {
+    if (report_results_kits(p->results) == 0 ||
+        !plot_has(r, report_results_lead(p->results), columns[1])) {
         return false;
     }
-    size_t sites = site_blocks(p, r, 1, columns, 3, site);
-    plot_say(p, "set multiplot\n");
+    size_t sites = site_blocks(p, r, report_results_lead(p->results), columns, 3, site);
+    plot_say(p, "set multiplot\nset yrange [*<0:10<*]\n"); /* a flat line is one */
     stack(p, 0, 2, "half burnt after top dead centre", REPORT_ANGLE);
     site_panel(p, site, sites, 2, NULL, "", true);
     stack(p, 1, 2, "retard", REPORT_ANGLE);
@@ -271,8 +290,8 @@ static void quarter(struct plot *p, size_t place, const char *y, enum report_mea
     struct plot_panel panel = {.left = right ? 0.58 : 0.09,
                                .right = right ? 0.98 : 0.49,
                                .bottom = low ? 0.1 : 0.54,
-                               .top = low ? 0.44 : 0.88,
-                               .key_rows = 1,
+                               .top = low ? 0.44 : 0.86,
+                               .key_rows = 2,
                                .key_lift = 0.045,
                                .y = y,
                                .y_unit = unit(p, measure),
@@ -306,9 +325,10 @@ static void single_panel(struct plot *p, size_t place, const char *const *site, 
                          size_t kits)
 {
     for (size_t i = 0; i < sites; i++) {
-        char source[64], how[64];
+        char source[64], how[64], room[PLOT_QUOTE];
         (void)snprintf(source, sizeof source, "data index first+%zu using 1:%zu", i, place + 2);
-        plot_series(p, source, style(how, i + 1, ""), place == 1 ? site[i] : NULL);
+        plot_series(p, source, style(how, i + 1, ""),
+                    place == 1 ? plot_site(room, site[i], sites) : NULL);
     }
     if (place < 2 && p->results->stock.rows > 0) {
         char source[64];

@@ -41,7 +41,8 @@ static struct thing thing_of(const struct report_results *results, const char *n
                 known[i].words, report_results_unit(results, known[i].measure)};
         }
     }
-    return (struct thing){objective_column(r), "ranking value", ""};
+    return (struct thing){objective_column(r), "ranking value",
+                          report_results_unit(results, report_results_ranked_measure(results))};
 }
 
 struct front {

@@ -11,6 +11,7 @@ struct grid {
     const struct report_records *records;
     size_t x, y;          /* columns */
     size_t width, height; /* cells */
+    size_t from, to;      /* columns that are shown, both among them */
     double dx, dy;
 };
 
@@ -25,6 +26,7 @@ static bool grid_init(struct grid *g, const struct report_records *records, size
         return false;
     }
     g->height = records->rows / g->width;
+    g->to = g->width - 1;
     g->dx = report_records_number(records, 1, x) - report_records_number(records, 0, x);
     g->dy = g->height < 2 ? 0.0 : report_records_number(records, g->width, y) - first;
     return g->dx > 0.0 && g->dy >= 0.0;
@@ -115,23 +117,133 @@ static bool in_band(const void *data, size_t row)
     return value >= b->from && value < b->to; /* false for NAN */
 }
 
+static bool any_in_band(const struct band *band)
+{
+    for (size_t row = 0; row < band->records->rows; row++) {
+        if (in_band(band, row)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+struct corner {
+    double x, y, value;
+};
+
+/* The part of a triangle where the value, straight between its corners, is at least a level: each
+ * corner above it, and where a side crosses it. */
+static void clip_triangle(struct plot *p, const struct corner *const corner[3], double level)
+{
+    bool any = false;
+    for (size_t i = 0; i < 3; i++) {
+        const struct corner *a = corner[i], *b = corner[(i + 1) % 3];
+        if (a->value >= level) {
+            plot_number(p, a->x);
+            plot_number(p, a->y);
+            plot_line_end(p);
+            any = true;
+        }
+        if ((a->value >= level) != (b->value >= level)) {
+            double share = (level - a->value) / (b->value - a->value);
+            plot_number(p, a->x + share * (b->x - a->x));
+            plot_number(p, a->y + share * (b->y - a->y));
+            plot_line_end(p);
+            any = true;
+        }
+    }
+    if (any) { /* a blank line ends it */
+        plot_line_end(p);
+    }
+}
+
+static struct corner corner_at(const struct grid *g, size_t column, size_t row)
+{
+    return (struct corner){at_x(g, row), at_y(g, row),
+                           report_records_number(g->records, row, column)};
+}
+
+/* The four corners of the cell above and to the right of a row of the grid. */
+static void corners_of(const struct grid *g, size_t column, size_t row, struct corner c[4])
+{
+    c[0] = corner_at(g, column, row);
+    c[1] = corner_at(g, column, row + 1);
+    c[2] = corner_at(g, column, row + g->width + 1);
+    c[3] = corner_at(g, column, row + g->width);
+}
+
+static bool is_above(const struct corner c[4], double level)
+{
+    return c[0].value >= level && c[1].value >= level && c[2].value >= level &&
+           c[3].value >= level; /* false for NAN */
+}
+
+/* A cell that is all above, with those to its right that are: one rectangle. Returns the last. */
+static size_t join_cells(struct plot *p, const struct grid *g, size_t column, size_t row,
+                         double level)
+{
+    struct corner first[4], last[4], next[4];
+    corners_of(g, column, row, first);
+    memcpy(last, first, sizeof last);
+    while ((row + 2) % g->width != 0) {
+        corners_of(g, column, row + 1, next);
+        if (!is_above(next, level)) {
+            break;
+        }
+        memcpy(last, next, sizeof last);
+        row++;
+    }
+    const struct corner *const edge[] = {&first[0], &last[1], &last[2], &first[3]};
+    for (size_t i = 0; i < 4; i++) {
+        plot_number(p, edge[i]->x);
+        plot_number(p, edge[i]->y);
+        plot_line_end(p);
+    }
+    plot_line_end(p);
+    return row;
+}
+
+/* As one block: where the value is at least a level; cells that it crosses by two triangles.
+ * Nothing where a corner is not known. */
+static size_t area_above(struct plot *p, const struct grid *g, size_t column, double level)
+{
+    for (size_t row = 0; row + g->width < g->records->rows; row++) {
+        struct corner c[4];
+        if ((row + 1) % g->width == 0) {
+            continue;
+        }
+        corners_of(g, column, row, c);
+        if (is_above(c, level)) {
+            row = join_cells(p, g, column, row, level);
+        } else if (!isnan(c[0].value + c[1].value + c[2].value + c[3].value)) {
+            clip_triangle(p, (const struct corner *const[]){&c[0], &c[1], &c[2]}, level);
+            clip_triangle(p, (const struct corner *const[]){&c[0], &c[2], &c[3]}, level);
+        }
+    }
+    return plot_block_end(p);
+}
+
+/* The darker ones lie on the lighter. A thin edge of the same shade hides the seams of triangles.
+ */
 static void draw_bands(struct plot *p, const struct grid *g, size_t efficiency)
 {
-    /* Light to dark of one hue: order survives printing in grey. */
-    static const char *const shade[BANDS] = {"#f4f8fb", "#e6f0f7", "#d6e6f2", "#c3daec", "#adcce5",
-                                             "#93bcdc", "#76aad1", "#5896c5", "#3a81b8"};
+    /* Light to dark without a hue, which belongs to the sites. */
+    static const char *const shade[BANDS] = {"#f6f6f4", "#ecebe8", "#e2e1dd", "#d8d6d1", "#cdcbc5",
+                                             "#c2bfb9", "#b6b3ac", "#aaa79f", "#9d9a92"};
     for (size_t i = 0; i < BANDS; i++) {
-        struct band band = {g->records, efficiency, BAND_FIRST + BAND_STEP * (double)i,
-                            i + 1 == BANDS ? 2.0 : BAND_FIRST + BAND_STEP * (double)(i + 1)};
-        size_t block = p->blocks;
-        char source[64], how[96];
-        if (grid_boxes(p, g, in_band, &band)) {
-            (void)snprintf(source, sizeof source, "data index %zu", block);
-            (void)snprintf(how, sizeof how,
-                           "with boxxyerror fillcolor rgb '%s' fillstyle solid 1 noborder",
-                           shade[i]);
-            plot_series(p, source, how, NULL);
+        double level = BAND_FIRST + BAND_STEP * (double)i;
+        const struct band above = {g->records, efficiency, level, 2.0};
+        char source[64], how[128];
+        if (!any_in_band(&above)) {
+            break;
         }
+        (void)snprintf(source, sizeof source, "data index %zu using 1:2",
+                       area_above(p, g, efficiency, level));
+        (void)snprintf(how, sizeof how,
+                       "with filledcurves closed fillcolor rgb '%s' linecolor rgb '%s' lw 0.5 "
+                       "fillstyle solid 1 border",
+                       shade[i], shade[i]);
+        plot_series(p, source, how, NULL);
     }
 }
 
@@ -146,22 +258,23 @@ static void draw_lines(struct plot *p)
         report_records_column(r, "rotor_speed", REPORT_ROTATION, results->units),
         report_records_column(r, "pressure_ratio", REPORT_NUMBER, results->units)};
     for (size_t i = 0; i < sites; i++) {
-        char source[64], how[64];
-        size_t block = plot_curve(p, r, 1, site[i], columns, 2);
+        char source[64], how[64], room[PLOT_QUOTE];
+        size_t block = plot_curve(p, r, report_results_lead(results), site[i], columns, 2);
         (void)snprintf(source, sizeof source, "data index %zu using 1:2", block);
-        (void)snprintf(how, sizeof how, "with linespoints ls %zu lw 2.2", i + 2);
-        plot_series(p, source, how, site[i]);
+        (void)snprintf(how, sizeof how, "with linespoints ls %zu lw 2.2", i + 1);
+        plot_series(p, source, how, plot_site(room, site[i], sites));
     }
 }
 
-static bool any_in_band(const struct band *band)
+/* Every other line is named, once, where lines are not close to each other. */
+static void name_lines(struct plot *p, double most)
 {
-    for (size_t row = 0; row < band->records->rows; row++) {
-        if (in_band(band, row)) {
-            return true;
-        }
-    }
-    return false;
+    char source[160];
+    (void)snprintf(source, sizeof source,
+                   "$lines using 1:($3*10 - floor($3*10 + 1e-6) < 1e-3 && $2 > %.4g ? $2 : "
+                   "NaN):(sprintf('%%.0f %%%%', 100*$3)) every 1000::14",
+                   1.0 + 0.18 * (most - 1.0));
+    plot_series(p, source, "with labels textcolor '#44423c' font ',11'", NULL);
 }
 
 bool plot_islands(struct plot *p)
@@ -192,7 +305,7 @@ bool plot_islands(struct plot *p)
                                        .x_unit = "rpm"});
     plot_say(p, "set xrange [0:%.7g]\nset yrange [1:%.7g]\n", at_x(&g, g.width - 1),
              at_y(&g, r->rows - 1));
-    double bound = report_results_bound(results, 1, "rotor_speed");
+    double bound = report_results_bound(results, report_results_lead(results), "rotor_speed");
     if (isfinite(bound)) {
         plot_say(p,
                  "set arrow 1 from first %.7g, graph 0 to first %.7g, graph 1 nohead ls 9 front\n"
@@ -201,10 +314,10 @@ bool plot_islands(struct plot *p)
                  bound, bound, bound);
     }
     draw_bands(p, &g, efficiency);
-    plot_series(p, "$lines using 1:2", "with lines lc rgb '#5c7f99' lw 0.7", NULL);
-    plot_series(p, "$lines using 1:2:(sprintf('%.0f %%', 100*$3)) every 1000::14",
-                "with labels textcolor '#33566e' font ',11'", NULL);
-    plot_limit(p, "", report_results_bound(results, 1, "pressure_ratio"), "");
+    plot_series(p, "$lines using 1:2", "with lines lc rgb '#77746c' lw 0.7", NULL);
+    name_lines(p, at_y(&g, r->rows - 1));
+    plot_limit(p, "", report_results_bound(results, report_results_lead(results), "pressure_ratio"),
+               "");
     draw_lines(p);
     plot_series_end(p);
     return true;
@@ -254,12 +367,14 @@ static void as_words(char room[PLOT_QUOTE], const char *name)
 
 #define NAMED_FROM 0.1 /* share of the width that a zone must have to be named where it is */
 
-/* The longest run of cells with a reason: its first cell and length. */
+/* The longest run of cells that are shown with a reason: its first cell and length. */
 static size_t longest_run(const struct grid *g, const struct rejected_cells *reason, size_t *first)
 {
     size_t longest = 0, run = 0;
     for (size_t row = 0; row < g->records->rows; row++) {
-        run = has_reason(reason, row) ? (row % g->width == 0 ? 1 : run + 1) : 0;
+        size_t column = row % g->width;
+        bool shown = column >= g->from && column <= g->to && has_reason(reason, row);
+        run = shown ? (column == g->from ? 1 : run + 1) : 0;
         if (run > longest) {
             longest = run;
             *first = row + 1 - run;
@@ -274,7 +389,7 @@ static void name_zone(struct plot *p, const struct grid *g, const struct rejecte
 {
     size_t first = 0, length = longest_run(g, reason, &first);
     char room[PLOT_QUOTE];
-    if ((double)length < NAMED_FROM * (double)g->width) {
+    if ((double)length < NAMED_FROM * (double)(g->to - g->from + 1)) {
         return;
     }
     double x = 0.5 * (at_x(g, first) + at_x(g, first + length - 1));
@@ -308,16 +423,18 @@ static void draw_reasons(struct plot *p, const struct grid *g, const struct reje
     }
 }
 
-static void mark_best(struct plot *p)
+static void mark_kit(struct plot *p)
 {
     const struct report_records *r = &p->results->ranked;
-    char source[64];
-    plot_number(p, report_records_number(r, 0, report_records_find(r, "ratio")));
-    plot_number(p, report_records_number(r, 0, report_records_find(r, "effectiveness")));
+    size_t rank = report_results_lead(p->results);
+    char source[64], role[24];
+    plot_number(p, report_records_number(r, rank - 1, report_records_find(r, "ratio")));
+    plot_number(p, report_records_number(r, rank - 1, report_records_find(r, "effectiveness")));
     plot_line_end(p);
     (void)snprintf(source, sizeof source, "data index %zu using 1:2", plot_block_end(p));
     plot_series(p, source, "with points pt 13 ps 1.6 lc rgb '#ffffff' lw 2", NULL);
-    plot_series(p, source, "with points pt 13 ps 1.1 lc rgb '#000000'", "best kit of listed parts");
+    plot_series(p, source, "with points pt 13 ps 1.1 lc rgb '#000000'",
+                plot_kit_role(p->results, rank, role));
 }
 
 /* The ideal of the same blower, fuel and cooler, when the search found one. */
@@ -326,11 +443,12 @@ static void mark_ideal(struct plot *p)
     static const char *const same[][2] = {
         {"blower", "blower"}, {"fuel", "fuel"}, {"cooler", "ideal_cooler"}};
     const struct report_records *r = &p->results->ranked, *o = &p->results->optimum;
+    size_t kit = report_results_lead(p->results) - 1;
     for (size_t row = 0; row < o->rows; row++) {
         bool matches = true;
         for (size_t i = 0; i < sizeof same / sizeof *same; i++) {
             matches = matches &&
-                      strcmp(report_records_text(r, 0, report_records_find(r, same[i][0])),
+                      strcmp(report_records_text(r, kit, report_records_find(r, same[i][0])),
                              report_records_text(o, row, report_records_find(o, same[i][1]))) == 0;
         }
         if (matches) {
@@ -379,6 +497,26 @@ static void draw_flat(struct plot *p, const struct grid *g, const struct rejecte
     plot_series_end(p);
 }
 
+#define BESIDES 6 /* columns shown at least beside those where every limit holds */
+
+/* Where every limit holds, and as much again to either side: farther off nothing new is said. */
+static void zoom(struct grid *g, const struct rejected_cells *feasible)
+{
+    size_t first = g->width, last = 0;
+    for (size_t row = 0; row < g->records->rows; row++) {
+        if (has_reason(feasible, row)) {
+            size_t column = row % g->width;
+            first = column < first ? column : first;
+            last = column > last ? column : last;
+        }
+    }
+    if (first <= last) {
+        size_t beside = last - first + 1 > BESIDES ? last - first + 1 : BESIDES;
+        g->from = first > beside ? first - beside : 0;
+        g->to = last + beside < g->width ? last + beside : g->width - 1;
+    }
+}
+
 bool plot_map(struct plot *p)
 {
     const struct report_results *results = p->results;
@@ -390,6 +528,7 @@ bool plot_map(struct plot *p)
                    report_records_find(r, "effectiveness"))) {
         return false;
     }
+    zoom(&g, &feasible);
     if (g.height < 2) {
         draw_flat(p, &g, &feasible, power);
         return true;
@@ -397,7 +536,7 @@ bool plot_map(struct plot *p)
     size_t values = p->blocks;
     char y[PLOT_QUOTE];
     grid_values(p, &g, power, has_reason, &feasible);
-    find_contours(p, values, "auto 6");
+    find_contours(p, values, "auto 5");
     (void)snprintf(y, sizeof y, "effectiveness of the charge cooler (lines: peak power in %s)",
                    report_results_unit(results, REPORT_POWER));
     plot_panel(p, &(struct plot_panel){.left = 0.09,
@@ -410,11 +549,12 @@ bool plot_map(struct plot *p)
                                        .y_unit = "",
                                        .x = "pulley ratio",
                                        .x_unit = ""});
-    plot_say(p, "set autoscale xfix\nset autoscale yfix\nset grid noxtics noytics\n");
+    plot_say(p, "set autoscale yfix\nset grid noxtics noytics\nset xrange [%.7g:%.7g]\n",
+             at_x(&g, g.from) - 0.5 * g.dx, at_x(&g, g.to) + 0.5 * g.dx);
     draw_reasons(p, &g, &feasible);
     draw_contours(p);
     mark_ideal(p);
-    mark_best(p);
+    mark_kit(p);
     plot_series_end(p);
     return true;
 }

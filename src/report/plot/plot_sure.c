@@ -43,27 +43,10 @@ static void rows_panel(struct plot *p, double left, double right, size_t count, 
     plot_say(p, "set ytics scale 0 ()\n");
 }
 
-/* The row of sure.csv of the kit to sell; REPORT_NO_COLUMN without one. */
-static size_t row_to_sell(const struct report_results *results)
-{
-    size_t sell = report_results_to_sell(results),
-           index = report_records_find(&results->sure, "index");
-    double wanted = sell == REPORT_NO_COLUMN
-                        ? NAN
-                        : report_records_number(&results->ranked, sell,
-                                                report_records_find(&results->ranked, "index"));
-    for (size_t i = 0; i < results->sure.rows; i++) {
-        if (report_records_number(&results->sure, i, index) == wanted) {
-            return i;
-        }
-    }
-    return REPORT_NO_COLUMN;
-}
-
 /* The kit to sell, then the others as they stand in the file. */
 static size_t order_kits(const struct report_results *results, size_t order[KITS])
 {
-    size_t sell = row_to_sell(results), count = 0;
+    size_t sell = report_results_sure_to_sell(results), count = 0;
     if (sell != REPORT_NO_COLUMN) {
         order[count++] = sell;
     }
@@ -97,7 +80,7 @@ static void objective_panel(struct plot *p, const size_t *order, size_t rows)
     const struct report_records *r = &p->results->sure;
     size_t low = percentile(r, "objective_p5_"), middle = percentile(r, "objective_p50_");
     size_t high = percentile(r, "objective_p95_");
-    size_t sell = row_to_sell(p->results);
+    size_t sell = report_results_sure_to_sell(p->results);
     char x[64];
     const char *unit = report_results_unit(p->results, report_results_ranked_measure(p->results));
     (void)snprintf(x, sizeof x, "ranking value%s%.20s: 5 %%, half and 95 %% of kits",
@@ -188,7 +171,7 @@ static size_t list_shares(const struct report_results *results, struct share lis
 {
     const struct report_records *r = &results->sensitivities, *sure = &results->sure;
     size_t share = report_records_column(r, "share_of_variance", REPORT_PERCENT, results->units);
-    size_t sell = row_to_sell(results), count = 0;
+    size_t sell = report_results_sure_to_sell(results), count = 0;
     size_t kind = report_records_find(r, "kind"), rank = report_records_find(r, "rank");
     size_t quantity = report_records_find(r, "quantity");
     const char *of = sell == REPORT_NO_COLUMN

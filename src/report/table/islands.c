@@ -1,5 +1,6 @@
-/* islands.csv: how well the blower of the kit that ranks first does over rotor speed and pressure
- * ratio, at the air of the first site: what the best kits' operating lines are drawn over. */
+/* islands.csv: how well the blower of the kit that goes first (report_lead_place) does over rotor
+ * speed and pressure ratio, at the air of the first site: what the best kits' operating lines are
+ * drawn over. */
 #include <math.h>
 
 #include "report/table/files.h"
@@ -83,7 +84,7 @@ static bool write_grid(FILE *out, const struct report_layout *layout, struct rep
     struct report_summary s;
     const struct shv_gas *gas = shv_model_gas(rows->run->model, 0);
     double speed, ratio;
-    report_rows_take(rows, 0, &s);
+    report_rows_take(rows, report_lead_place(rows->run), &s);
     find_ends(rows, &s, &speed, &ratio);
     bool good = true;
     for (size_t i = 0; i < RATIOS; i++) {

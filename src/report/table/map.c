@@ -1,5 +1,5 @@
-/* map.csv: the kit that ranks first with other pulley ratios and cores: where every limit holds,
- * and which one ends that (sheave/choice_map.h). */
+/* map.csv: the kit to sell, else the one that ranks first, with other pulley ratios and cores:
+ * where every limit holds, and which one ends that (sheave/choice_map.h). */
 #include "report/table/files.h"
 #include "report/table/summary.h"
 

@@ -232,6 +232,28 @@ size_t report_results_to_sell(const struct report_results *results)
     return REPORT_NO_COLUMN;
 }
 
+size_t report_results_lead(const struct report_results *results)
+{
+    size_t sell = report_results_to_sell(results);
+    return sell == REPORT_NO_COLUMN ? 1 : sell + 1;
+}
+
+size_t report_results_sure_to_sell(const struct report_results *results)
+{
+    size_t sell = report_results_to_sell(results),
+           index = report_records_find(&results->sure, "index");
+    double wanted = sell == REPORT_NO_COLUMN
+                        ? NAN
+                        : report_records_number(&results->ranked, sell,
+                                                report_records_find(&results->ranked, "index"));
+    for (size_t i = 0; i < results->sure.rows; i++) {
+        if (report_records_number(&results->sure, i, index) == wanted) {
+            return i;
+        }
+    }
+    return REPORT_NO_COLUMN;
+}
+
 size_t report_results_limit(const struct report_results *results, size_t rank, const char *limit)
 {
     const struct report_records *limits = &results->limits;

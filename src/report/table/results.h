@@ -57,6 +57,12 @@ size_t report_results_kits(const struct report_results *results);
 /* The row of ranked.csv of the kit to sell; REPORT_NO_COLUMN when there is none. */
 size_t report_results_to_sell(const struct report_results *results);
 
+/* The rank of the kit that goes first: the one to sell where it has curves, else 1. */
+size_t report_results_lead(const struct report_results *results);
+
+/* The row of sure.csv of the kit to sell; REPORT_NO_COLUMN when there is none. */
+size_t report_results_sure_to_sell(const struct report_results *results);
+
 /* The row of limits.csv of a rank and limit; REPORT_NO_COLUMN when that limit is not set. */
 size_t report_results_limit(const struct report_results *results, size_t rank, const char *limit);
 /* Its bound, NAN when there is none. */

@@ -290,6 +290,12 @@ static size_t place_to_sell(const struct shv_run *run)
     return sell ? place : run->ranking->count;
 }
 
+size_t report_lead_place(const struct shv_run *run)
+{
+    size_t sell = place_to_sell(run);
+    return sell < run->ranking->count ? sell : 0;
+}
+
 static size_t first_drawn(const struct shv_run *run)
 {
     size_t most = run->study->results.curves;

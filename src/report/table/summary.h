@@ -84,6 +84,8 @@ struct report_list {
 /* Evaluates them on all threads, some at a time, and writes them; false when a write failed. The
  * rank of a summary is its place in the list, from 1. */
 bool report_rows_each(struct report_rows *rows, const struct report_list *list);
+/* The place of the kit that goes first: the one to sell, else the best of the ranking. */
+size_t report_lead_place(const struct shv_run *run);
 /* Evaluates a combination as the row at `place` of whatever is listed; its curves stay in `rows`.
  */
 void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,

@@ -24,7 +24,7 @@ static void put_ranked(FILE *out, const struct report_results *r)
         {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
         {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
         {"other", REPORT_TEXT, "not there", PAGE_PLAIN}};
-    page_extra_table(out, r, &r->ranked, "ranked.csv", "Title", columns, 6, 2);
+    page_extra_table(out, r, &r->ranked, "ranked.csv", "Title", columns, 6, 2, REPORT_NO_COLUMN);
 }
 
 /* Words and units instead of names of columns, and what is cut is said. */

@@ -17,8 +17,8 @@ static void test_margins_nearest_first(void **state)
     assert_non_null(strstr(torque, "('boost' 1)"));
     assert_non_null(strstr(d.script, "('price' 2)"));
     assert_non_null(strstr(d.script, "('mass' 3)")); /* not known: last */
-    assert_non_null(strstr(d.script, "'300 %'"));    /* beyond the axis, told in words */
-    assert_non_null(strstr(d.script, "title 'kit 2'"));
+    assert_non_null(strstr(d.script, "'over 100'")); /* beyond the axis, told in words */
+    assert_non_null(strstr(d.script, "title 'strongest on paper'"));
     assert_blocks_are_there(&d);
     drawn_free(&d);
 }

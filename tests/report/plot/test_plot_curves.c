@@ -9,7 +9,7 @@ static void test_power_has_stock_and_the_first_of_each_choice(void **state)
     assert_non_null(strstr(d.script, "'power, kW'"));
     assert_non_null(strstr(d.script, "'torque, N m'"));
     assert_non_null(strstr(d.script, "'stock engine'"));
-    assert_non_null(strstr(d.script, "'1: "));
+    assert_non_null(strstr(d.script, "'strongest on paper: "));
     assert_blocks_are_there(&d);
     drawn_free(&d);
 }
@@ -21,8 +21,8 @@ static void test_alike_kits_are_drawn_once(void **state)
     folder_write(f->folder, "ranked.csv",
                  "rank,blower,cooler,fuel,ratio\r\n1,a,none,x,1.5\r\n2,a,none,x,1.6\r\n");
     struct drawn d = draw_plot(f->folder, plot_power);
-    assert_non_null(strstr(d.script, "'1: a, x, ratio 1.500'"));
-    assert_null(strstr(d.script, "'2: "));
+    assert_non_null(strstr(d.script, "'strongest on paper: a, x, ratio 1.500'"));
+    assert_null(strstr(d.script, "'row 2: "));
     drawn_free(&d);
 }
 
@@ -32,9 +32,43 @@ static void test_sites(void **state)
     struct drawn d = draw_plot(f->folder, plot_sites);
     assert_true(d.any);
     assert_int_equal(d.blocks, 4);
-    assert_non_null(strstr(d.script, "'kit, shore'"));
-    assert_non_null(strstr(d.script, "'stock, hill'"));
+    assert_non_null(strstr(d.script, "title 'shore'"));
+    assert_non_null(strstr(d.script, "'stock engine there, thin'"));
     drawn_free(&d);
+}
+
+/* The kit to sell goes first, in every drawing, and each site has one colour. */
+static void test_the_kit_to_sell_goes_first(void **state)
+{
+    struct fixture *f = *state;
+    folder_write(f->folder, "ranked.csv",
+                 "rank,role,blower,cooler,fuel,ratio\r\n1,strongest on paper,a,none,x,1.5\r\n"
+                 "2,kit to sell,b,none,x,1.4\r\n");
+    folder_write(f->folder, "curves.csv",
+                 "rank,site,engine_speed_rpm,power_kW,torque_Nm\r\n1,shore,2000,11,50\r\n"
+                 "1,hill,2000,12,51\r\n2,shore,2000,21,60\r\n2,hill,2000,22,61\r\n");
+    struct drawn d = draw_plot(f->folder, plot_sites);
+    assert_true(strncmp(d.data, "2000 21 \n", 9) == 0);
+    assert_non_null(
+        strstr(d.script, "data index 1 using 1:2 with linespoints ls 2 lw 2.2 title 'hill'"));
+    drawn_free(&d);
+    d = draw_plot(f->folder, plot_power);
+    const char *sell = strstr(d.script, "'kit to sell: b, x, ratio 1.400'");
+    const char *paper = strstr(d.script, "'strongest on paper: a, x, ratio 1.500'");
+    assert_true(sell && paper && sell < paper);
+    drawn_free(&d);
+}
+
+static void test_site_names_fit(void **state)
+{
+    (void)state;
+    char room[PLOT_QUOTE];
+    assert_string_equal(plot_site(room, "pass", 6), "pass");
+    assert_string_equal(plot_site(room, "a name of just thirty letters.", 2),
+                        "a name of just thirty letters.");
+    assert_string_equal(plot_site(room, "a name of just thirty letters.", 3),
+                        "a name of just th...");
+    assert_string_equal(plot_site(room, "a name of just thirty letters.", 5), "a name of j...");
 }
 
 static void test_air_has_limits(void **state)
@@ -97,6 +131,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_alike_kits_are_drawn_once, folder_setup,
                                         folder_teardown),
         cmocka_unit_test_setup_teardown(test_sites, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_the_kit_to_sell_goes_first, folder_setup,
+                                        folder_teardown),
+        cmocka_unit_test(test_site_names_fit),
         cmocka_unit_test_setup_teardown(test_air_has_limits, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_phasing_only_with_the_closed_cycle, folder_setup,
                                         folder_teardown),

@@ -20,7 +20,7 @@ static void test_map_joins_cells(void **state)
     assert_non_null(strstr(d.data, "2 0.5 ? \n")); /* no contour where it is not feasible */
     assert_non_null(strstr(d.script, "title 'boost'"));
     assert_non_null(strstr(d.script, "set label 'boost' at first 2.5"));
-    assert_non_null(strstr(d.script, "'best kit of listed parts'"));
+    assert_non_null(strstr(d.script, "'strongest on paper'"));
     assert_blocks_are_there(&d);
     drawn_free(&d);
 }
@@ -63,6 +63,23 @@ static void test_islands(void **state)
     drawn_free(&d);
 }
 
+/* Where a level crosses cells, its edge is straight between the points: no stairs. */
+static void test_islands_are_smooth(void **state)
+{
+    struct fixture *f = *state;
+    folder_write(f->folder, "islands.csv",
+                 "rotor_speed_rpm,pressure_ratio,blower_isentropic_efficiency\r\n"
+                 "1000,1,0.32\r\n2000,1,0.32\r\n3000,1,0.32\r\n"
+                 "1000,1.4,0.32\r\n2000,1.4,0.32\r\n3000,1.4,0.36\r\n");
+    struct drawn d = draw_plot(f->folder, plot_islands);
+    assert_true(d.any);
+    /* All of it from 30 % on as one piece; of 35 % the corner, cut at three quarters of the way. */
+    assert_non_null(strstr(d.data, "1000 1 \n3000 1 \n3000 1.4 \n1000 1.4 \n\n"));
+    assert_non_null(strstr(d.data, "3000 1.3 \n3000 1.4 \n"));
+    assert_non_null(strstr(d.data, "3000 1.4 \n2750 1.4 \n"));
+    drawn_free(&d);
+}
+
 /* A blower that makes next to no pressure has no island to draw, and gnuplot no contour to find. */
 static void test_no_islands(void **state)
 {
@@ -85,6 +102,8 @@ int main(void)
                                         folder_teardown),
         cmocka_unit_test_setup_teardown(test_map_that_is_no_grid, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_no_islands, folder_with_grids_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_islands_are_smooth, folder_with_grids_setup,
+                                        folder_teardown),
         cmocka_unit_test_setup_teardown(test_islands, folder_with_grids_setup, folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
