@@ -54,6 +54,9 @@ bool sure_held(const struct sure_outcome *outcome);
 /* Samples, of all, in which a kit may fail and still hold with tolerances.hold. */
 size_t sure_may_fail(const struct shv_tolerances *tolerances);
 
+/* Mean of the repetitions' means, and its standard error. */
+struct shv_sampled sure_over_repetitions(const double mean[SAMPLING_REPETITIONS]);
+
 /* Estimates from the outcomes of a kit: outcome[sample * stride]. `set` are the limits it has, as
  * bits. Fills mean, deviation, percentile, all, answer, holds, fails_most. */
 enum shv_status sure_estimate(const struct sure_outcome *outcome, size_t stride, size_t samples,
