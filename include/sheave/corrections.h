@@ -8,6 +8,8 @@
 #ifndef SHEAVE_CORRECTIONS_H
 #define SHEAVE_CORRECTIONS_H
 
+#include <stdint.h>
+
 #include "sheave/units.h"
 
 enum shv_correction {
@@ -80,6 +82,10 @@ struct shv_correlation {
     enum shv_correction a, b;
     double value; /* -1..1, ends excluded */
 };
+
+/* Of tolerances: bit i is correction i. */
+typedef uint32_t shv_correction_set;
+#define SHV_CORRECTION_BIT(which) (UINT32_C(1) << (which))
 
 struct shv_tolerances {
     bool given; /* else the rest is not read */

@@ -34,7 +34,7 @@ struct shv_cycle_engine {
     double chamber_temperature; /* K, default 480, 200..1000 */
     double crown_temperature;   /* K, default 520, 200..1000 */
     double bore_temperature;    /* K, default 410, 200..1000 */
-    double heat_factor;         /* times Woschni's coefficient, default 1, 0..5; 0 = adiabatic */
+    double heat_factor;         /* times Woschni's coefficient, default 1.5, 0..5; 0 = adiabatic */
     double
         motored_exponent; /* of the motored pressure in Woschni's velocity, default 1.3, 1..1.5 */
     double wiebe_a;       /* default 5, 0.5..20 */

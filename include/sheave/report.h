@@ -88,6 +88,9 @@ SHV_API enum shv_status shv_report_manifest(const struct shv_run *run, const cha
  * removed. */
 SHV_API enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
                                         struct shv_message *message);
+/* worth_knowing.csv likewise. */
+enum shv_status shv_report_worth_knowing(const struct shv_run *run, const char *folder,
+                                         struct shv_message *message);
 
 /* How sure one kit is, readable at 100 columns. */
 SHV_API enum shv_status shv_report_sure_kit(const struct shv_study *study,

@@ -67,6 +67,17 @@ struct shv_rival {
 };
 #define SHV_RIVALS 2
 
+/* What knowing more before the kit is chosen is worth: docs/model.md, section 13.9. */
+struct shv_knowing {
+    const char *name;         /* of the tolerance or the measurement, for files */
+    const char *title;        /* in words */
+    bool is_measurement;      /* with its usual error; else a tolerance known exactly */
+    shv_correction_set tells; /* tolerances of the study that it tells something of */
+    struct shv_sampled gain; /* in the ranking value of the kit to sell, the mean over what may come
+                              * out */
+    double changes;          /* share of what may come out in which another kit is sold */
+};
+
 /* What was looked at: rows of the ranking, then optima, then the kit to sell if it is none of them.
  */
 struct shv_sure_list {
@@ -78,6 +89,9 @@ struct shv_sure_list {
     bool complete; /* nothing better was left out because a class of room was full */
     struct shv_rival rival[SHV_RIVALS]; /* the best that differ from it and each other */
     size_t rivals;
+    struct shv_knowing
+        *knowing; /* owned; tolerances, then measurements; none without a kit to sell */
+    size_t knowing_count;
 };
 
 /* Looks at `count` kits; fills all but kind, rank and index. Uses the tables that the model has and

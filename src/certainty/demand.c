@@ -178,7 +178,7 @@ static enum shv_status find_demands(struct probing *p, double *demand, struct sh
         status = sure_ready(p->model, &p->row[i].kit, 1, message);
     }
     if (status == SHV_OK) {
-        status = sure_effects(p->plan, p->count, p->row, set, message);
+        status = sure_effects(p->plan, p->count, false, p->row, set, NULL, message);
     }
     for (size_t i = 0; i < samples && status == SHV_OK; i++) {
         sure_corrections(p->plan, samples / SAMPLING_REPETITIONS, i, &sample[i]);

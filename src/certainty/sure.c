@@ -226,8 +226,7 @@ size_t sure_may_fail(const struct shv_tolerances *t)
 
 /* ---- estimates ---- */
 
-/* Mean of the repetitions' means, and its standard error. */
-static struct shv_sampled over_repetitions(const double mean[SAMPLING_REPETITIONS])
+struct shv_sampled sure_over_repetitions(const double mean[SAMPLING_REPETITIONS])
 {
     double sum = 0.0, squares = 0.0;
     for (size_t r = 0; r < SAMPLING_REPETITIONS; r++) {
@@ -257,7 +256,7 @@ static struct shv_sampled chance(const struct sure_outcome *outcome, size_t stri
         }
         mean[r] = (double)good / (double)each;
     }
-    struct shv_sampled e = over_repetitions(mean);
+    struct shv_sampled e = sure_over_repetitions(mean);
     e.error = fmax(e.error, e.value == 0.0 || e.value == 1.0 ? 1.5 / (double)samples : 0.0);
     return e;
 }
@@ -303,7 +302,7 @@ static void percentiles(const struct sure_outcome *outcome, size_t stride, size_
     }
     sorted_values(outcome, stride, samples, room);
     for (size_t k = 0; k < SHV_SURE_PERCENTILES; k++) {
-        row->percentile[k] = over_repetitions(each_of[k]);
+        row->percentile[k] = sure_over_repetitions(each_of[k]);
         row->percentile[k].value = quantile(room, samples, share[k]);
     }
 }

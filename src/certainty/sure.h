@@ -1,6 +1,6 @@
 /* Kits over samples of the tolerances, for the files of this folder. */
-#ifndef SHEAVE_CHOOSE_SURE_H
-#define SHEAVE_CHOOSE_SURE_H
+#ifndef SHEAVE_CERTAINTY_SURE_H
+#define SHEAVE_CERTAINTY_SURE_H
 
 #include "certainty/sampling.h"
 #include "study/correlated.h"
@@ -53,6 +53,9 @@ enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, 
 bool sure_held(const struct sure_outcome *outcome);
 /* Samples, of all, in which a kit may fail and still hold with tolerances.hold. */
 size_t sure_may_fail(const struct shv_tolerances *tolerances);
+
+/* Mean of the repetitions' means, and its standard error. */
+struct shv_sampled sure_over_repetitions(const double mean[SAMPLING_REPETITIONS]);
 
 /* Estimates from the outcomes of a kit: outcome[sample * stride]. `set` are the limits it has, as
  * bits. Fills mean, deviation, percentile, all, answer, holds, fails_most. */

@@ -75,7 +75,7 @@ static void find_shares(const struct sure_plan *plan, struct shv_sure *row, size
     }
 }
 
-static void find_effects(const struct sure_plan *plan, const struct models *m,
+static void find_effects(const struct sure_plan *plan, const struct models *m, bool slopes,
                          struct shv_curves *curves, struct shv_sure *row)
 {
     double value[SIDES][SHV_SURE_QUANTITIES];
@@ -84,12 +84,15 @@ static void find_effects(const struct sure_plan *plan, const struct models *m,
         double deviation = shv_tolerance_deviation(&plan->tolerances->of[which]) *
                            shv_tolerance_spread(plan->tolerances, row->kit.blower, which);
         for (size_t k = 0; k < SIDES; k++) {
-            quantities(m->of[i][k], &row->kit, curves, value[k]);
+            if (slopes || k == FAR_BELOW || k == FAR_ABOVE) {
+                quantities(m->of[i][k], &row->kit, curves, value[k]);
+            }
         }
         for (size_t q = 0; q < SHV_SURE_QUANTITIES; q++) {
             row->effect[which][q] = (struct shv_sure_effect){
-                deviation > 0.0 ? (value[ABOVE][q] - value[BELOW][q]) / (2.0 * SMALL * deviation)
-                                : 0.0,
+                !slopes           ? NAN
+                : deviation > 0.0 ? (value[ABOVE][q] - value[BELOW][q]) / (2.0 * SMALL * deviation)
+                                  : 0.0,
                 0.5 * (value[FAR_ABOVE][q] - value[FAR_BELOW][q]), NAN};
         }
     }
@@ -98,8 +101,9 @@ static void find_effects(const struct sure_plan *plan, const struct models *m,
     }
 }
 
-static void find_row(const struct sure_plan *plan, const struct models *m,
-                     struct shv_curves *curves, struct shv_sure *row, shv_limit_set *set)
+static void find_row(const struct sure_plan *plan, const struct models *m, bool slopes,
+                     struct shv_curves *curves, struct shv_sure *row, shv_limit_set *set,
+                     double *margin)
 {
     for (size_t i = 0; i < SHV_CORRECTION_COUNT; i++) {
         for (size_t q = 0; q < SHV_SURE_QUANTITIES; q++) {
@@ -112,12 +116,16 @@ static void find_row(const struct sure_plan *plan, const struct models *m,
     *set = 0;
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         *set |= isnan(curves->verdict.limit[k].share) ? 0 : SHV_LIMIT_BIT(k);
+        if (margin) {
+            margin[k] = curves->verdict.limit[k].margin;
+        }
     }
-    find_effects(plan, m, curves, row);
+    find_effects(plan, m, slopes, curves, row);
 }
 
-enum shv_status sure_effects(const struct sure_plan *plan, size_t count, struct shv_sure *rows,
-                             shv_limit_set *set, struct shv_message *message)
+enum shv_status sure_effects(const struct sure_plan *plan, size_t count, bool slopes,
+                             struct shv_sure *rows, shv_limit_set *set, double *margin,
+                             struct shv_message *message)
 {
     struct models models;
     bool room = true;
@@ -136,7 +144,8 @@ enum shv_status sure_effects(const struct sure_plan *plan, size_t count, struct 
 #pragma omp for schedule(dynamic, 1) nowait
         for (size_t i = 0; i < count; i++) {
             if (mine) {
-                find_row(plan, &models, &curves, &rows[i], &set[i]);
+                find_row(plan, &models, slopes, &curves, &rows[i], &set[i],
+                         margin ? margin + i * SHV_LIMIT_COUNT : NULL);
             }
         }
         if (mine) {

@@ -8,6 +8,7 @@
 #include "certainty/sell.h"
 #include "certainty/sure.h"
 #include "certainty/sure_effects.h"
+#include "certainty/worth_knowing.h"
 
 /* ---- kits ---- */
 
@@ -20,7 +21,7 @@ static enum shv_status look_at_block(struct sure_plan *plan, const struct shv_ki
     for (size_t i = 0; i < count; i++) {
         rows[i].kit = kits[i];
     }
-    enum shv_status status = sure_effects(plan, count, rows, set, message);
+    enum shv_status status = sure_effects(plan, count, true, rows, set, NULL, message);
     if (status == SHV_OK) {
         status =
             sure_sample(plan, kits, count, (struct sure_samples){NULL, samples}, outcome, message);
@@ -181,6 +182,9 @@ enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space 
         status = list_kit_to_sell(&l, keep, message);
     }
     find_best(list);
+    if (status == SHV_OK && list->asked && keep && list->best < list->count) {
+        status = sure_worth_knowing(model, &plan, space, keep, list, message);
+    }
     status = status == SHV_OK ? sure_hangs(&plan, space, ranking, list, message) : status;
     sure_end(&plan);
     if (status != SHV_OK) {
@@ -192,5 +196,6 @@ enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space 
 void shv_sure_free(struct shv_sure_list *list)
 {
     free(list->row);
+    free(list->knowing);
     *list = (struct shv_sure_list){.row = NULL};
 }

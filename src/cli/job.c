@@ -236,7 +236,7 @@ static enum shv_status write_sweep(struct job *job)
     static const writer writers[] = {
         shv_report_ranked,  shv_report_curves,   shv_report_rejected, shv_report_tradeoffs,
         shv_report_serving, shv_report_sites,    shv_report_optimum,  shv_report_limit_worth,
-        shv_report_sure,    shv_report_material, shv_report_nearest};
+        shv_report_sure,    shv_report_material, shv_report_nearest,  shv_report_worth_knowing};
     enum shv_status status = find_nearest(job);
     status = status == SHV_OK
                  ? shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
@@ -398,9 +398,9 @@ static enum shv_status list_kit_to_sell(struct job *job)
 /* How sure the best are. */
 static enum shv_status look_how_sure(struct job *job)
 {
-    static const writer writers[] = {shv_report_ranked, shv_report_curves, shv_report_limits,
-                                     shv_report_parts,  shv_report_sure,   shv_report_islands,
-                                     shv_report_map};
+    static const writer writers[] = {
+        shv_report_ranked, shv_report_curves,        shv_report_limits,  shv_report_parts,
+        shv_report_sure,   shv_report_worth_knowing, shv_report_islands, shv_report_map};
     if (job->run.certainty != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }

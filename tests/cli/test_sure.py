@@ -9,7 +9,7 @@ import test_journal
 import test_report
 from support import read_bytes, records
 
-FILES = ("sure.csv", "sensitivities.csv")
+FILES = ("sure.csv", "sensitivities.csv", "worth_knowing.csv")
 STUDY = "sure.cfg"
 
 
@@ -103,6 +103,22 @@ class Sure(unittest.TestCase):
         for key, total in sums.items():
             if total == total:  # a margin that nothing moves has no shares
                 self.assertAlmostEqual(total, 100, places=3, msg=str(key))
+
+    def test_what_to_measure_first(self):
+        rows = records(self.data["worth_knowing.csv"])
+        by_name = {row["name"]: float(row["gain_power_kW"]) for row in rows}
+        tolerances = [row["name"] for row in rows if row["kind"] == "tolerance"]
+        self.assertEqual(set(tolerances), {row["tolerance"] for row in self.effects})
+        measured = {row["name"]: row["tells"] for row in rows if row["kind"] == "measurement"}
+        self.assertEqual(set(measured), {"stock_dyno", "blower_flow", "knock_map", "pulley_caliper", "injector_bench"})
+        self.assertEqual(measured["stock_dyno"], "volumetric_efficiency efficiency")
+        # Whoever measures one tolerance alone with an error knows less than whoever knows it.
+        for name, of in (("blower_flow", "leakage"), ("injector_bench", "injector_flow"), ("pulley_caliper", "blower_pulley")):
+            self.assertLess(by_name[name], by_name[of] + 0.02, name)
+        said = " ".join(self.done.stdout.decode().split())
+        best = max(measured, key=by_name.get)
+        told = re.search(r"Measure first: .*? \((.+?)\): ([0-9.]+) kW more at the same certainty\.", said)
+        self.assertEqual(told[2], f"{by_name[best]:.1f}")
 
     def test_best_is_told(self):
         text = self.done.stdout.decode()

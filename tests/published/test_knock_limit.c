@@ -253,6 +253,87 @@ static void test_rating_engine(void **state)
                 "gross mean pressure, bar");
 }
 
+/* ---- the rating of a fuel by the model itself ---- */
+
+/* Room that the charge of a kg of air takes at inlet closing, relative: warmed by walls, cooled by
+ * its fuel, and the vapour beside the air (docs/model.md, section 6). */
+static double charge_room(const struct cycle_case *u, const struct test_fuel *f)
+{
+    const double cp = 1030.0, gas_constant = 287.9;
+    const struct shv_cycle_engine *e = &u->engine;
+    double fuel = 1.0 / ((1.0 + RATING_HUMIDITY) * u->at.lambda * f->air);
+    double cooled = e->evaporated_share * fuel * f->vaporisation / ((1.0 + fuel) * cp);
+    double vapour = e->evaporated_share * fuel * 8.31451 / (f->molar_mass * gas_constant);
+    double walls = e->charge_heating * e->charge_wall_temperature;
+    double warm = (1.0 - e->charge_heating) * u->at.charge_temperature + walls;
+    return (warm - cooled) * (1.0 + vapour);
+}
+
+/* Of a fuel in the rating engine at the sea's pressure, which draws as much less or more of it than
+ * of isooctane as it displaces and cools. */
+static double rating_integral(const struct test_fuel *f, double ratio)
+{
+    struct cycle_case u = rating_case(101325.0, ratio);
+    set_fuel(&u, f);
+    u.at.air_mass *= charge_room(&u, &fuels[0]) / charge_room(&u, f);
+    return run_case(&u).knock_integral;
+}
+
+/* A mixture of isooctane and n-heptane of this number. */
+static struct test_fuel primary(double number)
+{
+    struct test_fuel f = fuels[0];
+    f.ron = f.mon = number;
+    return f;
+}
+
+/* The number of the primary mixture that knocks alike at the compression ratio of the fuel's RON.
+ */
+static double own_rating(const struct test_fuel *f)
+{
+    const double standard = rating_integral(&fuels[0], limits[0].ratio);
+    struct test_fuel rated = primary(f->ron);
+    double low = 4.0, high = 14.0, least = 60.0, most = 140.0;
+    for (int i = 0; i < 40; i++) {
+        double middle = 0.5 * (low + high);
+        *(rating_integral(&rated, middle) > standard ? &high : &low) = middle;
+    }
+    double knocks = rating_integral(f, low);
+    for (int i = 0; i < 40; i++) {
+        struct test_fuel trial = primary(0.5 * (least + most));
+        *(rating_integral(&trial, low) > knocks ? &least : &most) = trial.ron;
+    }
+    return least;
+}
+
+static void test_own_rating(void **state)
+{
+    (void)state;
+    static const struct published own = {
+        "Knock", "11-08", 'P',
+        "Research octane numbers of 11-05, and of docs/model.md, section 10.2",
+        "What the model's own rating engine gives a fuel of that number, sensitivity and heat of "
+        "vaporisation, with evaporated_share at its default; charge drawn as in section 6. Tests "
+        "what is taken off a number for the cooling that it contains."};
+    static const struct test_fuel alcohols[] = {
+        {"E85", 106.0, 89.0, 9.8, 29.2e6, 2.77, 0.40, 0.0515, 840e3},
+        {"ethanol", 108.6, 89.7, 9.0, 26.8e6, 3.0, 0.5, 0.04607, 918.6e3},
+    };
+    const size_t met[] = {2, 3, 4};
+    for (size_t i = 0; i < COUNT_OF(met); i++) {
+        check(&own, fuels[met[i]].ron, own_rating(&fuels[met[i]]), absolute(1.0), "RON of %s",
+              fuels[met[i]].name);
+    }
+    for (size_t i = 0; i < COUNT_OF(alcohols); i++) {
+        check_disagrees(
+            &own, alcohols[i].ron, own_rating(&alcohols[i]), absolute(1.0),
+            absolute(i == 0 ? 4.8 : 6.7),
+            "charge that such a fuel cools is compressed colder than in the rating of a "
+            "fuel without, which turns its number further from MON: counted twice",
+            "RON of %s", alcohols[i].name);
+    }
+}
+
 /* ---- an aero engine ---- */
 
 /* Pressure in the manifold at which the integral is `allowed`, by bisection. */
@@ -313,6 +394,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         published_test(test_limited_compression_ratio),
         published_test(test_rating_engine),
+        published_test(test_own_rating),
         published_test(test_limited_manifold_pressure),
     };
     return cmocka_run_group_tests_name("published knock limits", tests, NULL, NULL);

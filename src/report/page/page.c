@@ -377,10 +377,11 @@ static void put_chances(struct page *p)
                      report_results_sure_to_sell(p->results));
 }
 
-/* What the strongest on paper hangs on. */
+/* What to measure first, and what the strongest on paper hangs on. */
 static void put_hangs(struct page *p)
 {
-    static const char *const path[] = {"kits.hangs_on", "kits.hangs_on_as_well"};
+    static const char *const path[] = {"kits.measure_first", "kits.hangs_on",
+                                       "kits.hangs_on_as_well"};
     for (size_t i = 0; i < sizeof path / sizeof *path; i++) {
         const char *words = report_results_text(p->results, path[i], "");
         if (*words != '\0') {
@@ -397,6 +398,7 @@ static void put_sure(struct page *p)
     (void)fputs("<div class=\"figures\">\n", p->out);
     figure(p, "sure");
     figure(p, "matters");
+    figure(p, "worth_knowing");
     (void)fputs("</div>\n", p->out);
     put_chances(p);
     if (p->results->sure.rows == 0) {

@@ -91,6 +91,7 @@ bool plot_margins(struct plot *plot);
 bool plot_rejected(struct plot *plot);
 bool plot_fronts(struct plot *plot);
 bool plot_sure(struct plot *plot);
+bool plot_worth_knowing(struct plot *plot);
 bool plot_matters(struct plot *plot);
 bool plot_plan(struct plot *plot);
 

@@ -234,3 +234,89 @@ bool plot_matters(struct plot *p)
     plot_series_end(p);
     return true;
 }
+
+/* ---- what to measure ---- */
+
+/* The gains that are worth most; those of next to nothing are left out. */
+static size_t list_gains(const struct report_results *results, struct share list[TOLERANCES])
+{
+    const struct report_records *r = &results->worth_knowing;
+    struct share all[2 * TOLERANCES];
+    size_t gain = percentile(r, "gain_"), count = 0, left = 0;
+    for (size_t i = 0; i < r->rows && count < 2 * TOLERANCES; i++) {
+        all[count++] = (struct share){i, report_records_number(r, i, gain)};
+    }
+    qsort(all, count, sizeof *all, most_first);
+    for (size_t i = 0; i < count && left < TOLERANCES; i++) {
+        if (fabs(all[i].value) > 0.01 * fabs(all[0].value)) {
+            list[left++] = all[i];
+        }
+    }
+    return left;
+}
+
+static const char *measurement_words(const char *key)
+{
+    static const char *const words[][2] = {{"stock_dyno", "dyno run, stock engine"},
+                                           {"blower_flow", "flow test of the blower"},
+                                           {"cooler_temperatures", "temperatures at the cooler"},
+                                           {"knock_map", "knock-limited ignition"},
+                                           {"inlet_gauge", "gauge at the blower's inlet"},
+                                           {"exhaust_gauge", "gauge in the exhaust"},
+                                           {"pulley_caliper", "caliper over the pulleys"},
+                                           {"injector_bench", "flow bench for injectors"}};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        key = strcmp(key, words[i][0]) == 0 ? words[i][1] : key;
+    }
+    return key;
+}
+
+/* The bars of one kind. */
+static void gain_bars(struct plot *p, const struct share *list, size_t count, const char *wanted)
+{
+    const struct report_records *r = &p->results->worth_knowing;
+    size_t kind = report_records_find(r, "kind");
+    for (size_t i = 0; i < count; i++) {
+        double value = list[i].value, y = (double)i;
+        const double box[] = {0.5 * value,      y,        fmin(value, 0.0),
+                              fmax(value, 0.0), y - 0.34, y + 0.34};
+        bool mine = strcmp(report_records_text(r, list[i].row, kind), wanted) == 0;
+        for (size_t k = 0; k < 6 && mine; k++) {
+            plot_number(p, box[k]);
+        }
+        if (mine) {
+            plot_line_end(p);
+        }
+    }
+    (void)plot_block_end(p);
+}
+
+bool plot_worth_knowing(struct plot *p)
+{
+    const struct report_records *r = &p->results->worth_knowing;
+    struct share list[TOLERANCES];
+    char x[96];
+    const char *unit = report_results_unit(p->results, report_results_ranked_measure(p->results));
+    size_t count = list_gains(p->results, list), name = report_records_find(r, "name");
+    if (count == 0) {
+        return false;
+    }
+    (void)snprintf(x, sizeof x, "gain in ranking value at the same certainty%s%.20s",
+                   unit[0] ? ", " : "", unit);
+    rows_panel(p, 0.34, 0.95, count, x);
+    for (size_t i = 0; i < count; i++) {
+        name_tolerance(p, i, measurement_words(report_records_text(r, list[i].row, name)));
+    }
+    gain_bars(p, list, count, "measurement");
+    gain_bars(p, list, count, "tolerance");
+    plot_series(p, "data index 0",
+                "with boxxyerror fillcolor rgb '#0072b2' linecolor rgb '#0072b2' fillstyle solid "
+                "0.6 border",
+                "measurement");
+    plot_series(p, "data index 1",
+                "with boxxyerror fillcolor rgb '#0072b2' linecolor rgb '#0072b2' fillstyle solid "
+                "0.15 border",
+                "known exactly");
+    plot_series_end(p);
+    return true;
+}

@@ -17,6 +17,7 @@ void report_sites_layout(struct report_layout *layout, report_when_set when);
 void report_kit_columns(struct report_layout *layout);
 void report_sure_layout(struct report_layout *layout, report_when_set when);
 void report_sensitivities_layout(struct report_layout *layout, report_when_set when);
+void report_worth_knowing_layout(struct report_layout *layout, report_when_set when);
 void report_nearest_layout(struct report_layout *layout, report_when_set when);
 void report_limits_layout(struct report_layout *layout, report_when_set when);
 void report_parts_layout(struct report_layout *layout, report_when_set when);

@@ -13,6 +13,7 @@
 #include "report/table/objective.h"
 #include "report/table/summary.h"
 #include "report/table/sure.h"
+#include "report/table/worth_knowing.h"
 #include "sheave/report.h"
 #include "sheave/version.h"
 
@@ -310,6 +311,10 @@ static bool add_kits(config_setting_t *root, const struct shv_run *run)
     if (good && sell) {
         good = add_count(group, "kit_to_sell", sell->index) &&
                add_number(group, "kit_to_sell_holds_pct", 100.0 * sell->all.value);
+    }
+    char words[REPORT_KNOWING_MAX];
+    if (good && report_knowing_sentence(run, words)) {
+        good = add_text(group, "measure_first", words);
     }
     return good && add_hangs(group, run);
 }

@@ -12,7 +12,7 @@ static const char *const introduction =
     "results "
     "folder, and "
     "with "
-    "tolerances\n`sure.csv` and `sensitivities.csv`. Each file is\n"
+    "tolerances\n`sure.csv`, `sensitivities.csv` and `worth_knowing.csv`. Each file is\n"
     "written under the name with `.part` added, synced and then renamed: a file under its own name "
     "is whole.\n"
     "\n"
@@ -243,6 +243,9 @@ enum shv_status shv_report_write_reference(FILE *out)
          report_sure_layout},
         {"sensitivities.csv: what each tolerance does to each kit of sure.csv",
          report_sensitivities_layout},
+        {"worth_knowing.csv: what knowing more before the kit is chosen is worth, where there is a "
+         "kit to sell",
+         report_worth_knowing_layout},
         {"nearest.csv: where nothing is feasible, what would have to give, one row per kit and "
          "broken limit",
          report_nearest_layout},

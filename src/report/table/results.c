@@ -46,15 +46,25 @@ static enum shv_status read_study(struct report_results *r, struct shv_message *
 static const struct {
     const char *name;
     size_t at; /* of its struct report_records */
-} files[] = {{"ranked.csv", AT(ranked)},      {"curves.csv", AT(curves)},
-             {"stock_engine.csv", AT(stock)}, {"limits.csv", AT(limits)},
-             {"parts.csv", AT(parts)},        {"rejected.csv", AT(rejected)},
-             {"optimum.csv", AT(optimum)},    {"map.csv", AT(map)},
-             {"islands.csv", AT(islands)},    {"tradeoffs.csv", AT(tradeoffs)},
-             {"sure.csv", AT(sure)},          {"sensitivities.csv", AT(sensitivities)},
-             {"nearest.csv", AT(nearest)},    {"limit_worth.csv", AT(limit_worth)},
-             {"serving.csv", AT(serving)},    {"sites.csv", AT(sites)},
-             {"range.csv", AT(range)},        {"stock.csv", AT(shelf)},
+} files[] = {{"ranked.csv", AT(ranked)},
+             {"curves.csv", AT(curves)},
+             {"stock_engine.csv", AT(stock)},
+             {"limits.csv", AT(limits)},
+             {"parts.csv", AT(parts)},
+             {"rejected.csv", AT(rejected)},
+             {"optimum.csv", AT(optimum)},
+             {"map.csv", AT(map)},
+             {"islands.csv", AT(islands)},
+             {"tradeoffs.csv", AT(tradeoffs)},
+             {"sure.csv", AT(sure)},
+             {"sensitivities.csv", AT(sensitivities)},
+             {"worth_knowing.csv", AT(worth_knowing)},
+             {"nearest.csv", AT(nearest)},
+             {"limit_worth.csv", AT(limit_worth)},
+             {"serving.csv", AT(serving)},
+             {"sites.csv", AT(sites)},
+             {"range.csv", AT(range)},
+             {"stock.csv", AT(shelf)},
              {"curve.csv", AT(plan)}};
 #define FILES (sizeof files / sizeof *files)
 

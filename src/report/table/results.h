@@ -18,6 +18,7 @@ struct report_results {
     /* Where a study asks for them. */
     struct report_records nearest; /* where nothing is feasible */
     struct report_records limit_worth, tradeoffs, serving, sites, sure, sensitivities;
+    struct report_records worth_knowing;
     struct report_records range, shelf, plan; /* of a range plan, which has a folder of its own */
     char *study;                              /* its text, NULL when not kept */
 };

@@ -12,6 +12,7 @@
 #include "report/table/limit_worth.h"
 #include "report/table/summary.h"
 #include "report/table/sure.h"
+#include "report/table/worth_knowing.h"
 #include "report/write/text.h"
 
 #define SCREEN 40 /* lines, with those that the command adds */
@@ -402,9 +403,18 @@ static void say_hangs(struct report_text *out, const struct answer *a)
     }
 }
 
+static void say_knowing(struct report_text *out, const struct answer *a)
+{
+    char words[REPORT_KNOWING_MAX];
+    if (report_knowing_sentence(a->run, words)) {
+        report_text_say(out, "%s", words);
+    }
+}
+
 static void say_after(struct report_text *out, struct answer *a)
 {
     say_near_tie(out, a);
+    say_knowing(out, a);
     say_hangs(out, a);
     say_fuels(out, a);
     report_say_holding(a->run, out);

@@ -29,10 +29,10 @@ static void test_kit_to_sell_first(void **state)
     folder_write(f->folder, "sure.csv",
                  "kind,rank,index,blower,all_hold_pct,objective_p5_power_kW,objective_p50_power_kW,"
                  "objective_p95_power_kW\r\nranked,1,7,b,61,100,106,111\r\n"
-                 "backed_off,1,9,c,99,96,101,105\r\n");
+                 "sought,1,9,c,99,96,101,105\r\n");
     folder_write(f->folder, "sensitivities.csv",
                  "kind,rank,tolerance,quantity,share_of_variance_pct\r\nranked,1,creep,objective,60"
-                 "\r\nbacked_off,1,creep,objective,20\r\nbacked_off,1,knock,objective,70\r\n");
+                 "\r\nsought,1,creep,objective,20\r\nsought,1,knock,objective,70\r\n");
     struct drawn d = draw_plot(f->folder, plot_sure);
     assert_true(d.any);
     assert_non_null(strstr(d.script, "('kit to sell: c' 0)"));
@@ -62,6 +62,24 @@ static void test_tolerances_of_the_first_kit(void **state)
     drawn_free(&d);
 }
 
+/* The most first, each kind in a block of its own; what is worth next to nothing is left out. */
+static void test_what_to_measure(void **state)
+{
+    struct fixture *f = *state;
+    folder_write(f->folder, "worth_knowing.csv",
+                 "kind,name,tells,gain_power_kW,gain_power_error_kW,other_kit_pct\r\n"
+                 "tolerance,leakage,leakage,0.8,0.01,60\r\ntolerance,creep,creep,0.001,0,0\r\n"
+                 "measurement,stock_dyno,volumetric_efficiency,1.2,0.02,70\r\n");
+    struct drawn d = draw_plot(f->folder, plot_worth_knowing);
+    assert_true(d.any);
+    assert_non_null(strstr(d.script, "('dyno run, stock engine' 0)"));
+    assert_non_null(strstr(d.script, "('leakage' 1)"));
+    assert_null(strstr(d.script, "creep"));
+    assert_ptr_equal(strstr(d.data, "0.6 0 0 1.2 -0.34 0.34 \n\n\n0.4 1 0 0.8 0.66 1.34 \n\n\n"),
+                     d.data);
+    drawn_free(&d);
+}
+
 static void test_nothing_without_tolerances(void **state)
 {
     struct fixture *f = *state;
@@ -69,6 +87,9 @@ static void test_nothing_without_tolerances(void **state)
     assert_false(d.any);
     drawn_free(&d);
     d = draw_plot(f->folder, plot_matters);
+    assert_false(d.any);
+    drawn_free(&d);
+    d = draw_plot(f->folder, plot_worth_knowing);
     assert_false(d.any);
     drawn_free(&d);
 }
@@ -81,6 +102,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_kit_to_sell_first, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_tolerances_of_the_first_kit, folder_setup,
                                         folder_teardown),
+        cmocka_unit_test_setup_teardown(test_what_to_measure, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_nothing_without_tolerances, folder_setup,
                                         folder_teardown),
     };
