@@ -7,8 +7,8 @@
  * keeps the net property and makes every point uniform. Random bits from splitmix64 (Steele, Lea
  * and Flood, OOPSLA 2014). The same seed gives the same points on every machine.
  */
-#ifndef SHEAVE_CHOOSE_SAMPLING_H
-#define SHEAVE_CHOOSE_SAMPLING_H
+#ifndef SHEAVE_CERTAINTY_SAMPLING_H
+#define SHEAVE_CERTAINTY_SAMPLING_H
 
 #include <stddef.h>
 #include <stdint.h>

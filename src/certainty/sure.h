@@ -1,6 +1,6 @@
 /* Kits over samples of the tolerances, for the files of this folder. */
-#ifndef SHEAVE_CHOOSE_SURE_H
-#define SHEAVE_CHOOSE_SURE_H
+#ifndef SHEAVE_CERTAINTY_SURE_H
+#define SHEAVE_CERTAINTY_SURE_H
 
 #include "certainty/sampling.h"
 #include "study/correlated.h"

@@ -1,6 +1,6 @@
 /* What each tolerance does to a kit. */
-#ifndef SHEAVE_CHOOSE_SURE_EFFECTS_H
-#define SHEAVE_CHOOSE_SURE_EFFECTS_H
+#ifndef SHEAVE_CERTAINTY_SURE_EFFECTS_H
+#define SHEAVE_CERTAINTY_SURE_EFFECTS_H
 
 #include "certainty/sure.h"
 

@@ -1,6 +1,6 @@
 /* Linear algebra of small dense matrices, rows first: a[i * columns + k]. */
-#ifndef SHEAVE_CHOOSE_DENSE_H
-#define SHEAVE_CHOOSE_DENSE_H
+#ifndef SHEAVE_FIT_DENSE_H
+#define SHEAVE_FIT_DENSE_H
 
 #include <stddef.h>
 

@@ -1,6 +1,6 @@
 /* What the files of the fit share (include/sheave/fit.h). */
-#ifndef SHEAVE_CHOOSE_FIT_INTERNAL_H
-#define SHEAVE_CHOOSE_FIT_INTERNAL_H
+#ifndef SHEAVE_FIT_FIT_INTERNAL_H
+#define SHEAVE_FIT_FIT_INTERNAL_H
 
 #include "sheave/fit.h"
 

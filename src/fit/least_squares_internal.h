@@ -1,8 +1,8 @@
 /* What the files of the least squares share (include/sheave/least_squares.h). Inside, parameters
  * are counted in their scales, z = x / scale, and priors are residuals behind those of the model.
  */
-#ifndef SHEAVE_CHOOSE_LEAST_SQUARES_INTERNAL_H
-#define SHEAVE_CHOOSE_LEAST_SQUARES_INTERNAL_H
+#ifndef SHEAVE_FIT_LEAST_SQUARES_INTERNAL_H
+#define SHEAVE_FIT_LEAST_SQUARES_INTERNAL_H
 
 #include "sheave/least_squares.h"
 

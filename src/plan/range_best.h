@@ -1,7 +1,7 @@
 /* The best plan with a number of parts, in this process: see docs/range.md for why it is the best
  * and why it is the only answer. */
-#ifndef SHEAVE_CHOOSE_RANGE_BEST_H
-#define SHEAVE_CHOOSE_RANGE_BEST_H
+#ifndef SHEAVE_PLAN_RANGE_BEST_H
+#define SHEAVE_PLAN_RANGE_BEST_H
 
 #include "plan/range_programme.h"
 

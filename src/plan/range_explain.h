@@ -1,6 +1,6 @@
 /* Why not every group can be served, and what would change that. */
-#ifndef SHEAVE_CHOOSE_RANGE_EXPLAIN_H
-#define SHEAVE_CHOOSE_RANGE_EXPLAIN_H
+#ifndef SHEAVE_PLAN_RANGE_EXPLAIN_H
+#define SHEAVE_PLAN_RANGE_EXPLAIN_H
 
 #include "plan/range_solver.h"
 

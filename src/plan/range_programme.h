@@ -1,8 +1,8 @@
 /* One integer programme over the candidates of a range, solved by COIN-OR CBC in this process:
  * docs/range.md has it in symbols. It prints and catches signals; range_solver.h keeps that away
  * from callers. */
-#ifndef SHEAVE_CHOOSE_RANGE_PROGRAMME_H
-#define SHEAVE_CHOOSE_RANGE_PROGRAMME_H
+#ifndef SHEAVE_PLAN_RANGE_PROGRAMME_H
+#define SHEAVE_PLAN_RANGE_PROGRAMME_H
 
 #include "plan/range_thin.h"
 

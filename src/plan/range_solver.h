@@ -1,7 +1,7 @@
 /* Integer programmes in a child process: silenced, stopped when asked to, and made to give one of
  * several equally good plans by a rule. */
-#ifndef SHEAVE_CHOOSE_RANGE_SOLVER_H
-#define SHEAVE_CHOOSE_RANGE_SOLVER_H
+#ifndef SHEAVE_PLAN_RANGE_SOLVER_H
+#define SHEAVE_PLAN_RANGE_SOLVER_H
 
 #include "plan/range_best.h"
 

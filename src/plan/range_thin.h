@@ -1,6 +1,6 @@
 /* The candidates of a range that can be part of a best plan, on a grid of whole numbers. */
-#ifndef SHEAVE_CHOOSE_RANGE_THIN_H
-#define SHEAVE_CHOOSE_RANGE_THIN_H
+#ifndef SHEAVE_PLAN_RANGE_THIN_H
+#define SHEAVE_PLAN_RANGE_THIN_H
 
 #include "sheave/range.h"
 

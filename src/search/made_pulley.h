@@ -1,6 +1,6 @@
 /* The blower pulley worth having made. */
-#ifndef SHEAVE_CHOOSE_MADE_PULLEY_H
-#define SHEAVE_CHOOSE_MADE_PULLEY_H
+#ifndef SHEAVE_SEARCH_MADE_PULLEY_H
+#define SHEAVE_SEARCH_MADE_PULLEY_H
 
 #include "sheave/optimum.h"
 

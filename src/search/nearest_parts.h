@@ -1,6 +1,6 @@
 /* Real parts near an ideal kit. */
-#ifndef SHEAVE_CHOOSE_NEAREST_PARTS_H
-#define SHEAVE_CHOOSE_NEAREST_PARTS_H
+#ifndef SHEAVE_SEARCH_NEAREST_PARTS_H
+#define SHEAVE_SEARCH_NEAREST_PARTS_H
 
 #include "sheave/optimum.h"
 

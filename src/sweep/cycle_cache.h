@@ -4,8 +4,8 @@
  * is opened for a table and closed again; whatever is wrong with it, tables are built and a note
  * says what it was.
  */
-#ifndef SHEAVE_BATCH_CYCLE_CACHE_H
-#define SHEAVE_BATCH_CYCLE_CACHE_H
+#ifndef SHEAVE_SWEEP_CYCLE_CACHE_H
+#define SHEAVE_SWEEP_CYCLE_CACHE_H
 
 #include "sheave/cycle_table.h"
 

@@ -1,6 +1,6 @@
 /* What the sweep needs of a journal. */
-#ifndef SHEAVE_BATCH_JOURNAL_H
-#define SHEAVE_BATCH_JOURNAL_H
+#ifndef SHEAVE_SWEEP_JOURNAL_H
+#define SHEAVE_SWEEP_JOURNAL_H
 
 #include "sweep/journal_file.h"
 #include "sweep/plan.h"

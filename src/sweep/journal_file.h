@@ -1,7 +1,7 @@
 /* The file of a journal: an SQLite database and what stands in it. Knows nothing of sweeps; judges
  * only whether the file is whole. */
-#ifndef SHEAVE_BATCH_JOURNAL_FILE_H
-#define SHEAVE_BATCH_JOURNAL_FILE_H
+#ifndef SHEAVE_SWEEP_JOURNAL_FILE_H
+#define SHEAVE_SWEEP_JOURNAL_FILE_H
 
 #include <sqlite3.h>
 

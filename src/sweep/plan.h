@@ -4,8 +4,8 @@
  * study alone, never from threads, shard or machine, so that a chunk's number means the same in
  * every run of a study. A shard counts its own chunks by position, from 0 without gaps.
  */
-#ifndef SHEAVE_BATCH_PLAN_H
-#define SHEAVE_BATCH_PLAN_H
+#ifndef SHEAVE_SWEEP_PLAN_H
+#define SHEAVE_SWEEP_PLAN_H
 
 #include "sheave/sweep.h"
 

@@ -1,7 +1,7 @@
 /* A set of numbers as ranges in ascending order that neither overlap nor touch: what is done of a
  * sweep takes a handful of them, however long it is. */
-#ifndef SHEAVE_BATCH_RANGES_H
-#define SHEAVE_BATCH_RANGES_H
+#ifndef SHEAVE_SWEEP_RANGES_H
+#define SHEAVE_SWEEP_RANGES_H
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -1,6 +1,6 @@
 /* Hardware that serves several fuels, from the verdicts of one air-side combination. */
-#ifndef SHEAVE_BATCH_SERVE_H
-#define SHEAVE_BATCH_SERVE_H
+#ifndef SHEAVE_SWEEP_SERVE_H
+#define SHEAVE_SWEEP_SERVE_H
 
 #include "sheave/keep.h"
 #include "sheave/model.h"

@@ -1,6 +1,6 @@
 /* One thread of a sweep: evaluates air-side combinations and tallies them. */
-#ifndef SHEAVE_BATCH_WORKER_H
-#define SHEAVE_BATCH_WORKER_H
+#ifndef SHEAVE_SWEEP_WORKER_H
+#define SHEAVE_SWEEP_WORKER_H
 
 #include "sheave/keep.h"
 #include "sheave/sweep.h"

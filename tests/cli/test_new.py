@@ -45,7 +45,7 @@ class New(unittest.TestCase):
     def test_us_units_have_their_own_words(self):
         """AFR beside lambda, AKI beside the fuel, injectors by mass: in ranked.csv and in words."""
         self.sheave("new", "us.cfg", "--units", "us")
-        text = self.read("us.cfg").decode().replace('name = "pump"; ron = 95; mon = 85;', 'name = "pump"; aki = 91;')
+        text = self.read("us.cfg").decode().replace("aki = 90; sensitivity = 10;", "aki = 91;")
         text += 'injectors = ( { name = "set"; flow = "42 lb/h"; test_density = "770 kg/m3"; } );\n'
         with open(os.path.join(self.folder, "us.cfg"), "w", encoding="utf-8") as file:
             file.write(text)
