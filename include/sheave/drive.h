@@ -22,8 +22,14 @@ struct shv_belt_setup {
     double *wraps; /* deg on the blower's pulley, as an idler makes it, ascending, owned; 0: as
                     * the layout gives it */
     size_t wrap_choices;
+    double *lengths; /* m at the pitch line that belts are sold in, ascending, owned; none: any */
+    size_t length_count;
     struct shv_worth rib; /* of one rib */
 };
+
+/* The shortest length that belts are sold in and that is not below `length`, but for a rounding;
+ * NAN when there is none. What it is too long the tensioner takes up. */
+double shv_belt_to_order(const struct shv_belt_setup *belt, double length);
 
 struct shv_drive {
     double *crank_pulleys; /* effective diameters, m, ascending, owned */

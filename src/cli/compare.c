@@ -13,7 +13,8 @@
 #define CELL 20
 
 static const struct cli_option options[] = {
-    {"kit", "RANK", "a kit to compare, by its rank; give two to four"}, {NULL, NULL, NULL}};
+    {"kit", "RANK", "a kit to compare, by its rank, or \"sell\"; give two to four"},
+    {NULL, NULL, NULL}};
 
 struct compare_arguments {
     const char *text[MOST_KITS];
@@ -144,7 +145,11 @@ static enum shv_status compare(const char *folder, const struct compare_argument
         status = shv_fail(message, SHV_BAD_INPUT, "no kit is in %s", folder);
     }
     for (size_t i = 0; status == SHV_OK && i < a->kits; i++) {
-        if (!cli_number("compare", "kit", a->text[i], (long)results.ranked.rows, &c.kit[i])) {
+        size_t sell = report_results_to_sell(&results);
+        if (strcmp(a->text[i], "sell") == 0 && sell != REPORT_NO_COLUMN) {
+            c.kit[i] = (long)sell + 1;
+        } else if (!cli_number("compare", "kit", a->text[i], (long)results.ranked.rows,
+                               &c.kit[i])) {
             status = shv_fail(message, SHV_BAD_INPUT, "kits are those of %s/ranked.csv", folder);
         }
     }

@@ -134,7 +134,13 @@ static const char *completes(const char *argument, char *room, size_t size)
         {"FILE", "compgen -f"},
         {"FITTED", "compgen -f"},
         {"CSV", "compgen -f"},
-        {"SYSTEM", "compgen -W 'metric US'"},
+        {"[NAME=]CSV", "compgen -f"},
+        {"SYSTEM", "compgen -W 'metric us'"},
+        {"SPEED", "compgen -W '2000rpm 4000rpm 6000rpm'"},
+        {"VOLUME", "compgen -W '1L 2L 61in3 122in3'"},
+        {"P", "compgen -W '101.325kPa 14.7psi'"},
+        {"T", "compgen -W '25degC 77degF'"},
+        {"I/N", "compgen -W '1/2 2/2 1/4 2/4 3/4 4/4'"},
         {"DEMO", "compgen -W 'hillclimb pickup van boat'"},
         {"RANK", "compgen -W 'sell 1 2 3'"},
         {"N", "compgen -W '1 2 4 8'"},
@@ -150,7 +156,7 @@ static const char *completes(const char *argument, char *room, size_t size)
         (void)snprintf(room, size, "compgen -S = -W '%s'", pick_keys(keys, sizeof keys, " "));
         return room;
     }
-    return ":"; /* a speed, a site, a log: the study's own */
+    return ":"; /* a name: the study's own */
 }
 
 static void put_values(FILE *out, const struct cli_command *command)

@@ -21,6 +21,7 @@ void shv_study_free(struct shv_study *study)
     free(study->drive.blower_pulleys);
     free(study->drive.belt.ribs);
     free(study->drive.belt.wraps);
+    free(study->drive.belt.lengths);
     free(study->use.duty);
     free(study->tradeoffs);
     free(study->serves);
@@ -49,6 +50,7 @@ static void free_draft(struct draft *draft)
     free(draft->blower_pulleys.values);
     free(draft->ribs.values);
     free(draft->wraps.values);
+    free(draft->belt_lengths.values);
     free(draft->duty.items);
     free_choices(draft);
     free(draft->correlations.items);
@@ -81,12 +83,14 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
     study->drive.belt.rib_choices = draft->ribs.count;
     study->drive.belt.wraps = draft->wraps.values;
     study->drive.belt.wrap_choices = draft->wraps.count;
+    study->drive.belt.lengths = draft->belt_lengths.values;
+    study->drive.belt.length_count = draft->belt_lengths.count;
     /* Read into bytes of the struct's own size; the study owns them from here on. */
     study->tolerances.correlations = (struct shv_correlation *)(void *)draft->correlations.items;
     study->tolerances.correlation_count = draft->correlations.count;
     draft->correlations = (struct group_list){0};
     draft->crank_pulleys = draft->blower_pulleys = (struct dimension){0};
-    draft->ribs = draft->wraps = (struct dimension){0};
+    draft->ribs = draft->wraps = draft->belt_lengths = (struct dimension){0};
     draft->lambdas = draft->ignition_margins = (struct dimension){0};
     sha256_finish(&reader->own_hash, study->sha256);
     sha256_finish(&reader->hash, study->sha256_all);

@@ -456,6 +456,10 @@ static const struct key belt_table[] = {
     {.name = "wrap", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE, .place = PLACE(wraps),
      .min = SHV_WRAP_LEAST, .max = SHV_WRAP_MOST, .absent = "from centre and pulleys, as an open belt",
      .meaning = "Wraps on the blower's pulley to choose from, as an idler makes them."},
+    {.name = "lengths", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = PLACE(belt_lengths),
+     .min = 0.05, .max = 10, .absent = "any",
+     .meaning = "Lengths at the pitch line that belts are sold in: the kit sheet says which to order, the "
+                "shortest that is long enough."},
     {.name = "centre", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = BELT(centre),
      .min = 0, .above_min = true, .max = 5, .required = true,
      .meaning = "Distance of the shafts, more than the pitch radii of the largest pulleys "

@@ -52,7 +52,7 @@ struct draft {
     char *stock_fuel;
     double stock_altitude, stock_afr;
     struct dimension crank_pulleys, blower_pulleys, lambdas, afrs, ignition_margins;
-    struct dimension ribs, wraps;
+    struct dimension ribs, wraps, belt_lengths;
     enum injection injection;
     struct shv_bypass_spring spring;
     struct group_list duty; /* of struct duty_draft, up to DUTY_MAX */

@@ -9,7 +9,7 @@ from support import read_bytes
 # Of what has a word of its own, the words it had besides.
 OTHER_WORDS = ("turned down", "later than best", "span left", "of its span", "shadow price", "backed off", "being sure",
                "gauge pressure", "price of serving", "price of common", "burning later", "what the ranking is by")
-COMMANDS = ("run", "merge", "check", "point", "fit", "report", "plan")
+COMMANDS = ("new", "check", "run", "merge", "point", "fit", "blower", "report", "compare", "plan")
 STUDIES = ("kit.cfg", "us.cfg", "knock.cfg", "sure.cfg", "fronts.cfg", "single.cfg", "nothing.cfg")
 LINES, WIDTH = 40, 100
 
@@ -70,11 +70,24 @@ class Screen(unittest.TestCase):
             self.assertEqual(support.run(["run", "sure.cfg", "--out", "there"], folder).returncode, 0)
             self.assert_words(plain(read_bytes(folder, "there", "report.html").decode()), "report.html")
 
+    def test_headers_of_tables(self):
+        for study in ("sure.cfg", "fronts.cfg", "us.cfg"):
+            with support.workspace() as folder:
+                self.assertEqual(support.run(["run", study, "--out", "there", "--no-report"], folder).returncode, 0)
+                tables = [name for name in os.listdir(os.path.join(folder, "there")) if name.endswith(".csv")]
+                self.assertGreater(len(tables), 8)
+                for name in tables:
+                    header = read_bytes(folder, "there", name).decode().splitlines()[0]
+                    self.assert_words(re.sub("[_,]", " ", header), name)
+
     def test_help(self):
         for command in COMMANDS:
             with support.workspace() as folder:
                 text = support.run([command, "--help"], folder).stdout.decode()
             self.assert_words(text, command)
+        with support.workspace() as folder:
+            for option in ("--help", "--man"):
+                self.assert_words(support.run([option], folder).stdout.decode(), option)
 
 
 if __name__ == "__main__":

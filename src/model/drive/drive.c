@@ -1,4 +1,6 @@
 /* The belt drive: docs/model.md, section 4. */
+#include <math.h>
+
 #include "sheave/drive.h"
 
 double shv_drive_ratio(double crank_diameter, double blower_diameter, double line_offset)
@@ -15,4 +17,14 @@ double shv_drive_belt_speed(double crank_diameter, double line_offset, double en
 {
     const double pi = 3.14159265358979323846;
     return pi * (crank_diameter + 2.0 * line_offset) * engine_speed;
+}
+
+double shv_belt_to_order(const struct shv_belt_setup *belt, double length)
+{
+    for (size_t i = 0; i < belt->length_count; i++) {
+        if (belt->lengths[i] >= length * (1.0 - 1e-6)) { /* false for NAN */
+            return belt->lengths[i];
+        }
+    }
+    return NAN;
 }

@@ -40,8 +40,9 @@ static void put_settings(FILE *out, const struct report_results *results, size_t
         const char *title;
     } settings[] = {
         {"highest_boost", REPORT_GAUGE, "highest boost"},
-        {"ribs", REPORT_NUMBER, "ribs of the belt"},
-        {"belt_length", REPORT_LENGTH, "belt to order, length at the pitch line"},
+        {"ribs", REPORT_COUNT, "ribs of the belt"},
+        {"belt_to_order", REPORT_LENGTH, "belt to order, length at the pitch line"},
+        {"belt_length", REPORT_LENGTH, "length of the belt as fitted"},
         {"static_tension", REPORT_FORCE, "static belt tension, one side"},
         {"highest_hub_load", REPORT_FORCE, "highest load on the nose"},
         {"ignition_margin", REPORT_ANGLE, "ignition held back from knock"},
@@ -62,7 +63,7 @@ static void put_settings(FILE *out, const struct report_results *results, size_t
     (void)fputs("</dl>\n", out);
 }
 
-#define SHEET_LIMITS 8
+#define SHEET_LIMITS 6
 #define IDENTITY 12 /* characters of the study's hash that tell one from another */
 #define DAY 10      /* of a time, 2026-05-17 */
 

@@ -205,11 +205,12 @@ bool plot_rejected(struct plot *p)
     for (size_t i = 0; i < count; i++) {
         total += list[i].count;
     }
-    plot_say(p, "set xrange [0:100]\nset yrange [-0.5:0.5]\nset grid noxtics noytics\n");
+    /* The bar lies at the foot of a high panel: a key has as many rows as fit beside its panel. */
+    plot_say(p, "set xrange [0:100]\nset yrange [-0.5:2.8]\nset grid noxtics noytics\n");
     plot_panel(p, &(struct plot_panel){.left = 0.04,
                                        .right = 0.97,
-                                       .bottom = 0.30,
-                                       .top = 0.52,
+                                       .bottom = 0.26,
+                                       .top = 0.98,
                                        .key_rows = 3,
                                        .y = "",
                                        .y_unit = "",

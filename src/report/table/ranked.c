@@ -142,6 +142,8 @@ static const struct report_column result_columns[] = {
     {"belt_length", REPORT_LENGTH, 6, AT(belt_length), REPORT_WHEN_BELT,
      "Length of the belt at its pitch line; empty where an idler makes the wrap, as its place is "
      "not known."},
+    {"belt_to_order", REPORT_LENGTH, 6, AT(belt_to_order), REPORT_WHEN_BELT_SOLD,
+     "Of the lengths that belts are sold in the shortest that is long enough; empty when none is."},
     {"static_tension", REPORT_FORCE, 6, AT(static_tension), REPORT_WHEN_BELT,
      "Tension of one side of the belt at rest, as given or as much as keeps the margin against "
      "slip."},

@@ -195,6 +195,7 @@ static void take_hardware(const struct shv_study *study, const struct shv_curves
     s->ribs = study->drive.belt.given ? s->kit.ribs : NAN;
     s->wrap = h->blower_wrap / DEGREE;
     s->belt_length = h->belt_length;
+    s->belt_to_order = shv_belt_to_order(&study->drive.belt, h->belt_length);
     s->static_tension = h->static_tension;
     s->hub_load = h->highest_hub_load;
     s->bearing_life = h->bearing_life;

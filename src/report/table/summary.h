@@ -33,7 +33,7 @@ struct report_summary {
     double clearance_left; /* lowest */
     /* Of the belt; ribs are not known without one, the rest not without pulleys either. */
     double ribs, wrap; /* deg on the blower's pulley */
-    double belt_length, static_tension, belt_slip, hub_load;
+    double belt_length, belt_to_order, static_tension, belt_slip, hub_load;
     double belt_tension, belt_tension_speed; /* of one rib */
     const char *belt_tension_site;
     double bearing_life, over_continuous;

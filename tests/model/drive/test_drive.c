@@ -29,12 +29,28 @@ static void belt_speed_is_that_of_both_pulleys(void **state)
     assert_relative(shv_drive_belt_speed(blower, offset, blower_turns), belt, 1e-14);
 }
 
+/* The next length up; one that fits but for a rounding is taken as it is. */
+static void belt_as_it_is_sold(void **state)
+{
+    (void)state;
+    double lengths[] = {0.80, 0.85, 0.90};
+    const struct shv_belt_setup belt = {.lengths = lengths, .length_count = 3},
+                                any = {.given = true};
+    assert_relative(shv_belt_to_order(&belt, 0.8588), 0.90, 0);
+    assert_relative(shv_belt_to_order(&belt, 0.85 + 1e-9), 0.85, 0);
+    assert_relative(shv_belt_to_order(&belt, 0.1), 0.80, 0);
+    assert_true(isnan(shv_belt_to_order(&belt, 0.91)));
+    assert_true(isnan(shv_belt_to_order(&belt, NAN)));
+    assert_true(isnan(shv_belt_to_order(&any, 0.85)));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ratio_of_pitch_diameters),
         cmocka_unit_test(rotor_speed),
         cmocka_unit_test(belt_speed_is_that_of_both_pulleys),
+        cmocka_unit_test(belt_as_it_is_sold),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
