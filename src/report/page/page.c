@@ -398,7 +398,7 @@ static void put_sure(struct page *p)
     (void)fputs("<div class=\"figures\">\n", p->out);
     figure(p, "sure");
     figure(p, "matters");
-    figure(p, "worth_knowing");
+    figure(p, "knowing");
     (void)fputs("</div>\n", p->out);
     put_chances(p);
     if (p->results->sure.rows == 0) {

@@ -51,7 +51,7 @@ const struct plot_kind plot_kinds[] = {
      "How much of the scatter of the kit to sell each tolerance makes; of the strongest on paper "
      "where there is none to sell.",
      760, 420, plot_matters},
-    {"worth_knowing", "What to measure first",
+    {"knowing", "What to measure first",
      "How much better the kit to sell would be by its ranking value, as sure as before, had a "
      "tolerance been known exactly (pale) or a measurement been made before it was chosen.",
      760, 420, plot_worth_knowing},
