@@ -146,6 +146,11 @@ SHV_API double shv_report_pages_seconds(void);
 SHV_API enum shv_status shv_report_sheet(const char *folder, size_t *rank,
                                          struct shv_message *message);
 
+/* The same for groups of a range plan: report_groups of src/report/page/page.h. SHV_BAD_INPUT also
+ * when the folder is none of a plan. */
+enum shv_status shv_report_groups(const char *folder, const char *group, size_t *first,
+                                  size_t *count, struct shv_message *message);
+
 /* The answer on one screen, at most 40 lines of 100 columns with those that a command adds: the kit
  * to sell and the strongest on paper, what else comes close, what fuel and cooler are worth, what
  * holds it back; or why nothing is feasible. */

@@ -143,6 +143,7 @@ static const char *completes(const char *argument, char *room, size_t size)
         {"I/N", "compgen -W '1/2 2/2 1/4 2/4 3/4 4/4'"},
         {"DEMO", "compgen -W 'hillclimb pickup van boat'"},
         {"RANK", "compgen -W 'sell 1 2 3'"},
+        {"GROUP", "compgen -W 'all'"},
         {"N", "compgen -W '1 2 4 8'"},
         {"NAME=VALUE", "compgen -S = -W 'boost power torque charge_temperature'"},
     };

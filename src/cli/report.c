@@ -5,9 +5,13 @@
 
 static const struct cli_option options[] = {
     {"kit", "RANK", "write kit-RANK.html as well, a page to print; \"sell\" for the kit to sell"},
+    {"group", "GROUP",
+     "of a plan: write group-N.html as well, a page to print for the kit of that group; \"all\" "
+     "for all"},
     {NULL, NULL, NULL}};
 
 struct report_arguments {
+    const char *group; /* NULL: none */
     bool sheet;
     long kit; /* its rank; 0 for the kit to sell */
 };
@@ -15,6 +19,10 @@ struct report_arguments {
 static int on_option(void *data, const char *name, const char *argument)
 {
     struct report_arguments *a = data;
+    if (strcmp(name, "group") == 0) {
+        a->group = argument;
+        return 0;
+    }
     a->sheet = true;
     a->kit = 0;
     if (strcmp(argument, "sell") == 0) {
@@ -54,6 +62,10 @@ static int run(int argc, char **argv)
     if (status == SHV_OK && a.sheet) {
         status = shv_report_sheet(folder, &rank, &message);
     }
+    size_t first = 0, groups = 0;
+    if (status == SHV_OK && a.group) {
+        status = shv_report_groups(folder, a.group, &first, &groups, &message);
+    }
     if (status == SHV_OK) {
         status = cli_tell_pages("report", &pages, &message);
     }
@@ -64,6 +76,9 @@ static int run(int argc, char **argv)
     printf("%s/report.html\n", folder);
     if (a.sheet) {
         printf("%s/kit-%zu.html\n", folder, rank);
+    }
+    for (size_t i = 0; i < groups; i++) {
+        printf("%s/group-%zu.html\n", folder, first + i);
     }
     return CLI_DONE;
 }

@@ -16,4 +16,10 @@ enum shv_status report_range_page(const struct report_results *results,
 enum shv_status report_sheet(const struct report_results *results, size_t *rank,
                              struct shv_message *message);
 
+/* Writes group-N.html for the group of that name, "vehicle, market, tier", or for "all": a page to
+ * print for its kit. N from *first on is its row of range.csv, *count of them. SHV_BAD_INPUT when
+ * there is no such group. */
+enum shv_status report_groups(const struct report_results *results, const char *group,
+                              size_t *first, size_t *count, struct shv_message *message);
+
 #endif

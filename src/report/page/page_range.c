@@ -1,5 +1,9 @@
 /* report.html of a product range: the folder that sheave plan leaves (src/report/page/page.h). */
+#include <math.h>
+#include <string.h>
+
 #include "report/write/file.h"
+#include "report/write/words.h"
 #include "report/page/html.h"
 #include "report/page/page.h"
 #include "report/page/page_extra.h"
@@ -8,6 +12,7 @@
 #include "sheave/version.h"
 
 #define ROWS 500
+#define GROUP_NAME 640
 
 static const struct plot_kind *plan_kind(void)
 {
@@ -142,4 +147,131 @@ enum shv_status report_range_page(const struct report_results *results, struct s
         return status;
     }
     return report_file_finish(&file, !ferror(file.stream), message);
+}
+
+/* ---- a sheet for the kit of a group ---- */
+
+static const char *group_text(const struct report_results *results, size_t row, const char *stem)
+{
+    return report_records_text(&results->range, row, report_records_find(&results->range, stem));
+}
+
+static void group_name(const struct report_results *results, size_t row, char name[GROUP_NAME])
+{
+    (void)snprintf(name, GROUP_NAME, "%s, %s, %s", group_text(results, row, "vehicle"),
+                   group_text(results, row, "market"), group_text(results, row, "tier"));
+}
+
+/* A fact with its unit; nothing where the table has none. */
+static void put_fact(FILE *out, const struct report_results *results, size_t row,
+                     const struct page_column *c)
+{
+    const struct report_records *r = &results->range;
+    size_t column = report_records_column(r, c->stem, c->measure, results->units);
+    const char *text = report_records_text(r, row, column);
+    const char *unit = report_results_unit(results, c->measure);
+    double value = report_records_number(r, row, column);
+    if (!text[0] || value == 0.0) { /* none of it, or not priced and weighed */
+        return;
+    }
+    (void)fprintf(out, "<div><dt>%s</dt><dd>", c->title);
+    if (c->kind == PAGE_LIMIT) {
+        html_words(out, report_limit_title(text));
+    } else if (c->measure == REPORT_TEXT || isnan(value)) {
+        html_text(out, text);
+    } else if (c->measure == REPORT_NUMBER || c->measure == REPORT_LENGTH) {
+        html_digits(out, value);
+    } else {
+        (void)fprintf(out, "%.*f", report_unit(c->measure, results->units)->decimals, value);
+    }
+    (void)fputs(unit[0] ? " " : "", out);
+    html_text(out, unit);
+    (void)fputs("</dd></div>\n", out);
+}
+
+static void put_group(FILE *out, const struct report_results *results, size_t row)
+{
+    static const struct page_column facts[] = {
+        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
+        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
+        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
+        {"ratio", REPORT_NUMBER, "ratio", PAGE_PLAIN},
+        {"cooler", REPORT_TEXT, "charge cooler", PAGE_PLAIN},
+        {"effectiveness", REPORT_NUMBER, "its effectiveness", PAGE_PLAIN},
+        {"fuel", REPORT_TEXT, "fuel it is made for", PAGE_PLAIN},
+        {"lambda", REPORT_NUMBER, "lambda", PAGE_PLAIN},
+        {"air_fuel_ratio", REPORT_NUMBER, "AFR", PAGE_PLAIN},
+        {"ignition_margin", REPORT_ANGLE, "ignition held back from knock", PAGE_PLAIN},
+        {"injector", REPORT_TEXT, "injectors", PAGE_PLAIN},
+        {"injector_flow", REPORT_INJECTOR_FLOW, "each, held open", PAGE_PLAIN},
+        {"pump", REPORT_TEXT, "fuel pump", PAGE_PLAIN},
+        {"ribs", REPORT_NUMBER, "ribs of the belt", PAGE_PLAIN},
+        {"power", REPORT_POWER, "power", PAGE_PLAIN},
+        {"price", REPORT_MONEY, "price of the kit", PAGE_PLAIN},
+        {"mass", REPORT_MASS, "mass of the kit", PAGE_PLAIN},
+        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
+        {"least_margin", REPORT_PERCENT, "room to it", PAGE_PLAIN},
+        {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
+        {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
+    };
+    char name[GROUP_NAME];
+    group_name(results, row, name);
+    html_begin(out, name, false);
+    (void)fputs("<main class=\"sheet group\">\n<header>\n<p class=\"brand\">Kit sheet</p>\n<h1>",
+                out);
+    html_text(out, name);
+    (void)fprintf(
+        out,
+        "</h1>\n<p class=\"by\">Product range, sheave %s.</p>\n<p class=\"fill\">Revision "
+        "________ &nbsp; Fitted by ________________ &nbsp; Date ____________</p>\n"
+        "</header>\n<dl class=\"facts\">\n",
+        shv_version());
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
+        put_fact(out, results, row, &facts[i]);
+    }
+    (void)fputs("</dl>\n<p>Its curves, belt and limits: <code>sheave point STUDY --combination ",
+                out);
+    html_text(out, group_text(results, row, "combination"));
+    (void)fputs("</code> with the vehicle's study in that market.</p>\n<p class=\"caution\">", out);
+    html_text(out, shv_cautions);
+    (void)fputs("</p>\n</main>\n", out);
+    html_end(out, false);
+}
+
+static enum shv_status write_group(const struct report_results *results, size_t row,
+                                   struct shv_message *message)
+{
+    char name[48];
+    struct report_file file;
+    (void)snprintf(name, sizeof name, "group-%zu.html", row + 1);
+    enum shv_status status = report_file_open(&file, results->folder, name, message);
+    if (status == SHV_OK) {
+        put_group(file.stream, results, row);
+        status = report_file_finish(&file, !ferror(file.stream), message);
+    }
+    return status;
+}
+
+enum shv_status report_groups(const struct report_results *results, const char *group,
+                              size_t *first, size_t *count, struct shv_message *message)
+{
+    bool all = strcmp(group, "all") == 0;
+    char name[GROUP_NAME] = "";
+    enum shv_status status = SHV_OK;
+    *first = *count = 0;
+    for (size_t row = 0; row < results->range.rows && status == SHV_OK; row++) {
+        group_name(results, row, name);
+        if (all || strcmp(name, group) == 0) {
+            *first = *count == 0 ? row + 1 : *first;
+            (*count)++;
+            status = write_group(results, row, message);
+        }
+    }
+    if (status == SHV_OK && *count == 0) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "%s has no group \"%.80s\"; accepted: \"all\", or vehicle, market and tier "
+                        "as they stand in range.csv, such as \"%.200s\"",
+                        results->folder, group, name);
+    }
+    return status;
 }

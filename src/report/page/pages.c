@@ -43,3 +43,17 @@ enum shv_status shv_report_sheet(const char *folder, size_t *rank, struct shv_me
     report_results_free(&results);
     return status;
 }
+
+enum shv_status shv_report_groups(const char *folder, const char *group, size_t *first,
+                                  size_t *count, struct shv_message *message)
+{
+    struct report_results results;
+    enum shv_status status = report_results_read(folder, &results, message);
+    if (status == SHV_OK && !report_results_is_range(&results)) {
+        status =
+            shv_fail(message, SHV_BAD_INPUT, "%s holds no range plan, which has groups", folder);
+    }
+    status = status == SHV_OK ? report_groups(&results, group, first, count, message) : status;
+    report_results_free(&results);
+    return status;
+}

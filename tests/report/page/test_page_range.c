@@ -19,10 +19,32 @@ static void test_page_of_a_range(void **state)
     free(page);
 }
 
+/* A page for the kit of one group, or of each. */
+static void test_sheets_of_groups(void **state)
+{
+    struct fixture *f = *state;
+    size_t first, count;
+    assert_int_equal(shv_report_groups(f->folder, "all", &first, &count, &f->message), SHV_OK);
+    assert_int_equal(first, 1);
+    assert_true(count > 0);
+    char *page = read_whole(f->folder, "group-1.html");
+    assert_non_null(strstr(page, "Kit sheet"));
+    assert_non_null(strstr(page, "a &quot;van&quot;, &lt;coast&gt;, "));
+    assert_non_null(strstr(page, "<dt>power</dt><dd>120.2 kW"));
+    assert_null(strstr(page, "crank pulley")); /* its table has none */
+    assert_non_null(strstr(page, "hurt\npeople"));
+    assert_null(strstr(page, "<script"));
+    free(page);
+    assert_int_equal(shv_report_groups(f->folder, "nobody", &first, &count, &f->message),
+                     SHV_BAD_INPUT);
+    assert_non_null(strstr(f->message.text, "no group \"nobody\""));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_page_of_a_range, range_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_sheets_of_groups, range_setup, folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
