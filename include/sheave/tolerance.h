@@ -110,6 +110,9 @@ SHV_API enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_
 enum shv_status shv_tolerance_demand(struct shv_model *model, const struct shv_space *space,
                                      double **demand, struct shv_message *message);
 
+/* About how many samples of a kit the search of the kit to sell takes; 0 without tolerances.hold. */
+size_t shv_sure_sought(const struct shv_tolerances *tolerances);
+
 /* The best rows, every optimum and, with tolerances.hold and what the sweep kept, the kit to sell.
  * `ranking` sorted; `keep` may be NULL. Does nothing without tolerances. Errors as above. */
 SHV_API enum shv_status shv_sure_search(struct shv_model *model, const struct shv_space *space,

@@ -196,13 +196,26 @@ static enum shv_status find_first_equal(struct race *r, uint64_t *index,
 
 /* ---- all of them ---- */
 
+/* Kits looked at before one holds, and samples of each until it has failed, as the demo studies
+ * have them. */
+static size_t samples_of(const struct shv_tolerances *t, size_t kits)
+{
+    size_t usual = (size_t)8 * SURE_BLOCK;
+    return (kits < usual ? kits : usual) * 2 * sure_may_fail(t);
+}
+
+size_t shv_sure_sought(const struct shv_tolerances *tolerances)
+{
+    return isnan(tolerances->hold) ? 0 : samples_of(tolerances, SIZE_MAX);
+}
+
 size_t sure_sell_samples(const struct sure_plan *plan, const struct shv_keep *keep)
 {
     size_t count = 0;
     for (size_t c = LEAST_CLASS; keep && c < keep->rooms; c++) {
         count += keep->room[c].count;
     }
-    return (count < 8 * SURE_BLOCK ? count : 8 * SURE_BLOCK) * 2 * sure_may_fail(plan->tolerances);
+    return samples_of(plan->tolerances, count);
 }
 
 /* Whether every class that is full goes down to this objective. */

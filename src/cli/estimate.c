@@ -17,32 +17,37 @@ struct estimating {
     struct shv_optimum *optima;
     size_t found;
     /* Of the stage being sampled. */
-    double begun, budget;
-    double done, total; /* as last told */
-    double spent;
+    double begun, first_at, first_done; /* s; when and how much it told first */
+    double done, total;                 /* as last told */
 };
 
 static void begin(struct estimating *m)
 {
     m->begun = progress_now();
-    m->budget = STAGE_SECONDS;
-    m->done = m->total = m->spent = 0.0;
+    m->first_at = m->first_done = NAN;
+    m->done = m->total = 0.0;
 }
 
-/* Goes on until a unit is done and the time is used up. */
+/* Goes on until the time is used up and something was done in it. What comes before the first word
+ * of a stage is not repeated, so it is not part of the pace. */
 static bool watch(void *data, size_t done, size_t total)
 {
     struct estimating *m = data;
+    double now = progress_now();
+    if (isnan(m->first_at)) {
+        m->first_at = now;
+        m->first_done = (double)done;
+    }
     m->done = (double)done;
     m->total = (double)total;
-    m->spent = progress_now() - m->begun;
-    return (m->spent < m->budget || done == 0) && !progress_interrupted();
+    return (now - m->first_at < STAGE_SECONDS || m->done <= m->first_done) &&
+           !progress_interrupted();
 }
 
 /* Whether the stage was done or broken off by us; then how long all of it takes, of which the
- * sample had `share`. */
+ * sample had `share`, and `more` units that no sample has. */
 static enum shv_status judge(const struct estimating *m, enum shv_status status, double share,
-                             double *seconds, struct shv_message *message)
+                             double more, double *seconds, struct shv_message *message)
 {
     if (progress_interrupted()) {
         return shv_fail(message, SHV_STOPPED, "stopped");
@@ -50,9 +55,13 @@ static enum shv_status judge(const struct estimating *m, enum shv_status status,
     if (status != SHV_OK && status != SHV_STOPPED) {
         return status;
     }
-    double spent = progress_now() - m->begun;
-    double part = status == SHV_STOPPED && m->total > 0.0 ? m->done / m->total : 1.0;
-    *seconds = part > 0.0 && share > 0.0 ? spent / part / share : spent;
+    double now = progress_now(), pace = (now - m->first_at) / (m->done - m->first_done);
+    if (!(pace >= 0.0) || !isfinite(pace)) { /* done before there was anything to tell twice */
+        *seconds = (now - m->begun) / (share > 0.0 ? share : 1.0);
+        return SHV_OK;
+    }
+    double units = m->total / (share > 0.0 ? share : 1.0) + more;
+    *seconds = m->first_at - m->begun + pace * (units - m->first_done);
     return SHV_OK;
 }
 
@@ -96,7 +105,7 @@ static enum shv_status sample_search(struct estimating *m, struct cli_estimate *
     }
     begin(m);
     status = shv_optimum_search(m->s->model, &m->s->space, &starts, &how, &all, &count, message);
-    status = judge(m, status, 1.0, &e->search, message);
+    status = judge(m, status, 1.0, 0.0, &e->search, message);
     shv_keep_free(&starts);
     free(all);
     if (status != SHV_OK) {
@@ -105,7 +114,7 @@ static enum shv_status sample_search(struct estimating *m, struct cli_estimate *
     begin(m);
     status = shv_limit_worths_find(m->s->model, m->optima, m->found, &how.watch, &worths, &count,
                                    message);
-    status = judge(m, status, (double)m->found / (double)rows, &e->worth, message);
+    status = judge(m, status, (double)m->found / (double)rows, 0.0, &e->worth, message);
     free(worths);
     return status;
 }
@@ -127,7 +136,8 @@ static enum shv_status sample_certainty(struct estimating *m, struct cli_estimat
         shv_sure_free(&list);
     }
     double share = (double)(ranked + m->found) / (double)(listed + rows);
-    return judge(m, status, share, &e->certainty, message);
+    return judge(m, status, share, (double)shv_sure_sought(&study->tolerances), &e->certainty,
+                 message);
 }
 
 static enum shv_status sample_stages(struct estimating *m, struct cli_estimate *e,
