@@ -10,6 +10,7 @@ The working tree is put back after each fault, and must have no changes in src w
 """
 import argparse
 import fnmatch
+import json
 import pathlib
 import random
 import re
@@ -66,12 +67,21 @@ def run(command, wait=WAIT):
         return -1
 
 
+def targets_of(build, tests):
+    """What has to be built for these tests: programs of their own, else the program that scripts run."""
+    shown = subprocess.run(["ctest", "--test-dir", build, "-R", tests, "--show-only=json-v1"], cwd=ROOT, capture_output=True, check=True)
+    commands = [test.get("command", [""]) for test in json.loads(shown.stdout)["tests"]]
+    names = {pathlib.Path(command[0]).name for command in commands}
+    return sorted(name if name.startswith("test_") else "sheave" for name in names)
+
+
 def notices(build, path):
     """What notices: "compiler", a step of the tests, or None."""
     room, stem = str(path.parent.relative_to(ROOT / "src")), path.stem
-    if run(["cmake", "--build", build]) != 0:
-        return "compiler"
-    for tests in (rf"^{room}/{stem}$", tests_of(path)):
+    for tests in (rf"^{room}/{stem}$", rf"^{room}/", tests_of(path)):
+        targets = targets_of(build, tests)
+        if targets and run(["cmake", "--build", build, "--target", *targets]) != 0:
+            return "compiler"
         if run(["ctest", "--test-dir", build, "-R", tests, "--stop-on-failure", "--no-tests=ignore"]) != 0:
             return tests
     return None
