@@ -33,6 +33,7 @@ HARDWARE_TOLERANCE = 1e-8  # what follows from the match by closed forms, and th
 KITS = 200         # of each study
 SCALAR_POINTS = 63  # of all studies, by scalar root finding
 CYCLE_STUDIES = ("cycle_choked", "cycle_direct", "cycle_port", "stock_cycle")  # by compare_cycle.py
+SURE_STUDIES = ("sure",)  # by compare_sure.py
 OF_CYCLE = ("phasing_retard", "peak_pressure", "exhaust_temperature", "injector_duty", "pump_flow")  # likewise
 STUDIES = ("bare", "bleed_atmosphere", "bleed_inlet", "constant", "losses", "maps", "strangled")
 # With the group `corrections`; the scalar check does not know them.
@@ -448,7 +449,7 @@ def main():
     seen.update({"out of range": 0}, **{"over " + limit: 0 for limit in twin.LIMITS if limit not in OF_CYCLE})
     wanted, seen = tuple(seen), Counter(seen)
     found = sorted(os.path.basename(p)[:-4] for p in glob.glob(os.path.join(HERE, "studies", "*.cfg")))
-    tally.same("studies", "files", np.array(found), np.array(sorted(STUDIES + CORRECTED + HARDWARE + ("stock",) + CYCLE_STUDIES)))
+    tally.same("studies", "files", np.array(found), np.array(sorted(STUDIES + CORRECTED + HARDWARE + ("stock",) + CYCLE_STUDIES + SURE_STUDIES)))
     runs = [compare_study(tally, seen, program, columns, name, rng) for name in STUDIES]
     more = [compare_study(tally, seen, program, columns, name, rng) for name in HARDWARE]
     corrected = [compare_study(tally, seen, program, columns, name, rng) for name in CORRECTED]
