@@ -76,8 +76,8 @@ static const struct unit_name words[] = {
 /* Where words are joined: a blank, a point, a dash ahead of a letter, a times. */
 static bool joins(const char *at)
 {
-    bool letter = isalpha((unsigned char)at[1]);
-    return *at == ' ' || *at == '*' || *at == '.' || (*at == '-' && letter);
+    bool dash = *at == '-' && isalpha((unsigned char)at[1]); /* at[1] only where text goes on */
+    return *at == ' ' || *at == '*' || *at == '.' || dash;
 }
 
 /* Length of what stands at `at` and reads like `name`, 0 when it does not. */
