@@ -332,15 +332,9 @@ enum shv_status shv_fitted_read(const char *path, struct shv_corrections *correc
 {
     struct draft draft = {.is_fitted = true, .study.engine.knock.scale = 1.0};
     struct reader reader = {.path = path, .diagnostics = diagnostics};
-    struct shv_units *units = NULL;
-    struct shv_message message;
-    sha256_init(&reader.hash);
-    sha256_init(&reader.own_hash);
-    reader.directory = source_directory(path);
-    enum shv_status status =
-        reader.directory == NULL ? SHV_NO_MEMORY : shv_units_open(&units, &message);
+    struct shv_units *units;
+    enum shv_status status = reader_begin(&reader, &units);
     if (status == SHV_OK) {
-        reader.units = units;
         status = load_fitted(&reader, &draft);
     }
     *corrections = draft.study.corrections;
@@ -348,8 +342,7 @@ enum shv_status shv_fitted_read(const char *path, struct shv_corrections *correc
     tolerances->correlations = NULL;
     tolerances->correlation_count = draft.correlations.count;
     free_draft(&draft);
-    shv_units_free(units);
-    reader_free(&reader);
+    reader_end(&reader, units, status);
     return status;
 }
 
@@ -358,31 +351,19 @@ enum shv_status shv_study_load(const char *path, struct shv_study *study,
 {
     struct draft draft = {0};
     struct reader reader = {.path = path, .diagnostics = diagnostics};
-    struct shv_units *units = NULL;
-    struct shv_message message = {{0}};
+    struct shv_units *units;
     *study = (struct shv_study){0};
-    sha256_init(&reader.hash);
-    sha256_init(&reader.own_hash);
-    reader.directory = source_directory(path);
-    enum shv_status status =
-        reader.directory == NULL ? SHV_NO_MEMORY : shv_units_open(&units, &message);
+    enum shv_status status = reader_begin(&reader, &units);
     if (status == SHV_OK) {
-        reader.units = units;
         status = load(&reader, &draft);
-    } else {
-        shv_diagnostics_add(diagnostics, false, "%s: %s", path,
-                            message.text[0] == '\0' ? "no memory" : message.text);
     }
     if (status == SHV_OK) {
         *study = draft.study;
         study->text = reader.text;
         reader.text = NULL;
         draft.study = (struct shv_study){0};
-    } else if (status == SHV_NO_MEMORY && diagnostics->errors == 0) {
-        shv_diagnostics_add(diagnostics, false, "%s: no memory", path);
     }
     free_draft(&draft);
-    shv_units_free(units);
-    reader_free(&reader);
+    reader_end(&reader, units, status);
     return status;
 }

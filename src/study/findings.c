@@ -222,8 +222,28 @@ void reader_report(struct reader *reader)
     reader->diagnostics->out_of_memory |= reader->out_of_memory;
 }
 
-void reader_free(struct reader *reader)
+enum shv_status reader_begin(struct reader *reader, struct shv_units **units)
 {
+    struct shv_message message = {"no memory"};
+    *units = NULL;
+    sha256_init(&reader->hash);
+    sha256_init(&reader->own_hash);
+    reader->directory = source_directory(reader->path);
+    enum shv_status status =
+        reader->directory == NULL ? SHV_NO_MEMORY : shv_units_open(units, &message);
+    reader->units = *units;
+    if (status != SHV_OK) {
+        shv_diagnostics_add(reader->diagnostics, false, "%s: %s", reader->path, message.text);
+    }
+    return status;
+}
+
+void reader_end(struct reader *reader, struct shv_units *units, enum shv_status status)
+{
+    if (status == SHV_NO_MEMORY && reader->diagnostics->errors == 0) {
+        shv_diagnostics_add(reader->diagnostics, false, "%s: no memory", reader->path);
+    }
+    shv_units_free(units);
     for (size_t i = 0; i < reader->finding_count; i++) {
         free(reader->findings[i].text);
     }

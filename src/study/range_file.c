@@ -477,27 +477,17 @@ enum shv_status shv_range_file_load(const char *path, struct shv_range_file *fil
 {
     struct plan_draft draft = {.cores = 0};
     struct reader reader = {.path = path, .diagnostics = diagnostics};
-    struct shv_units *units = NULL;
-    struct shv_message message = {{0}};
+    struct shv_units *units;
     *file = (struct shv_range_file){.path = NULL};
-    sha256_init(&reader.hash);
-    sha256_init(&reader.own_hash);
-    reader.directory = source_directory(path);
-    enum shv_status status =
-        reader.directory == NULL ? SHV_NO_MEMORY : shv_units_open(&units, &message);
+    enum shv_status status = reader_begin(&reader, &units);
     if (status == SHV_OK) {
-        reader.units = units;
         status = load(&reader, &draft);
     }
     if (status == SHV_OK) {
         *file = draft.file;
         draft.file = (struct shv_range_file){.path = NULL};
-    } else if (diagnostics->errors == 0) {
-        shv_diagnostics_add(diagnostics, false, "%s: %s", path,
-                            message.text[0] == '\0' ? "no memory" : message.text);
     }
     free_draft(&draft);
-    shv_units_free(units);
-    reader_free(&reader);
+    reader_end(&reader, units, status);
     return status;
 }

@@ -65,8 +65,12 @@ void reader_error_at(struct reader *reader, const char *file, unsigned line, con
                      ...) __attribute__((format(printf, 4, 5)));
 /* Hands the findings to the list of diagnostics, in the order of the files and their lines. */
 void reader_report(struct reader *reader);
-/* Frees what the reader owns, not what was read. */
-void reader_free(struct reader *reader);
+/* Starts on a file, with `path` and `diagnostics` set and the rest zeroed; what fails is told. To
+ * be ended with reader_end, also after a failure. */
+enum shv_status reader_begin(struct reader *reader, struct shv_units **units);
+/* Frees the units and what the reader owns, not what was read. Memory that ran out is told here
+ * where nothing else was. */
+void reader_end(struct reader *reader, struct shv_units *units, enum shv_status status);
 
 bool reader_add_file(struct reader *reader, const char *name);
 /* File and line of a line of the whole; the name is borrowed from the reader. */
