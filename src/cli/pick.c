@@ -207,14 +207,11 @@ static bool is_near(double picked, double has)
 }
 
 /* Whether a kit has all that was picked; `sizes` false looks at the parts alone. */
-static bool fits(const struct shv_study *study, const struct picked *p, const struct shv_kit *kit,
-                 bool sizes)
+static bool fits(const struct picked *p, const struct shv_kit *kit, bool sizes)
 {
     for (int i = 0; i < SHV_DIM_COUNT; i++) {
         enum shv_dim dim = (enum shv_dim)i;
-        const char *name = shv_dim_entry(dim, study, kit);
-        if (p->entry[i] >= 0 &&
-            strcmp(name, shv_dim_entry_name(dim, study, (size_t)p->entry[i])) != 0) {
+        if (p->entry[i] >= 0 && (size_t)p->entry[i] != shv_dim_entry_index(dim, kit)) {
             return false;
         }
         if (sizes && !is_near(p->number[i], shv_dim_number(dim, kit))) {
@@ -226,12 +223,11 @@ static bool fits(const struct shv_study *study, const struct picked *p, const st
 
 /* The best kit that has all that was picked, else the best with the same parts, whose sizes may be
  * those of no kit. */
-static const struct shv_kit *best_like(const struct shv_study *study, const struct picked *p,
-                                       const struct found *found)
+static const struct shv_kit *best_like(const struct picked *p, const struct found *found)
 {
     for (int sizes = 1; sizes >= 0; sizes--) {
         for (size_t i = 0; i < found->count; i++) {
-            if (fits(study, p, &found->kit[i], sizes)) {
+            if (fits(p, &found->kit[i], sizes)) {
                 return &found->kit[i];
             }
         }
@@ -253,12 +249,12 @@ static double listed(const double *list, size_t count, double value)
     return value;
 }
 
-/* The entry that was picked, else that of the kit `like`, else the first. */
+/* The entry that was picked, else that of the kit `like`, else the first; 0 without entries. */
 static size_t complete_entry(const struct shv_study *study, enum shv_dim dim,
                              const struct shv_kit *like, struct picked *p)
 {
-    if (!has_entries(dim) || p->entry[dim] >= 0) {
-        return has_entries(dim) ? (size_t)p->entry[dim] : 0;
+    if (p->entry[dim] >= 0) {
+        return (size_t)p->entry[dim];
     }
     note_open(p, shv_dim_info(dim)->name, false, shv_dim_entries(dim, study));
     return like ? shv_dim_entry_index(dim, like) : 0;
@@ -398,7 +394,7 @@ bool pick_kit(const struct shv_study *study, const struct shv_units *units,
     for (size_t i = 0; i < count; i++) {
         ok = pick(study, units, choices[i], &p) && ok;
     }
-    const struct shv_kit *like = ok ? best_like(study, &p, found) : NULL;
+    const struct shv_kit *like = ok ? best_like(&p, found) : NULL;
     if (!ok || !complete(study, like, &p, kit)) {
         return false;
     }

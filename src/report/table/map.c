@@ -1,7 +1,7 @@
 /* map.csv: the kit to sell, else the one that ranks first, with other pulley ratios and cores:
  * where every limit holds, and which one ends that (sheave/choice_map.h). */
 #include "report/table/files.h"
-#include "report/table/summary.h"
+#include "report/write/file.h"
 
 struct choice_row {
     double ratio, pulley, effectiveness, power;
@@ -36,9 +36,8 @@ static const char *reason_of(const struct shv_choice_cell *cell)
                                          : "feasible";
 }
 
-static bool write_map(FILE *out, struct report_rows *rows)
+static bool write_map(FILE *out, const struct shv_run *run)
 {
-    const struct shv_run *run = rows->run;
     struct report_layout layout;
     report_map_layout(&layout, 0);
     bool good = report_header(out, &layout, run->study->results.units);
@@ -57,5 +56,8 @@ static bool write_map(FILE *out, struct report_rows *rows)
 enum shv_status shv_report_map(const struct shv_run *run, const char *folder,
                                struct shv_message *message)
 {
-    return report_rows_write(run, folder, "map.csv", write_map, message);
+    struct report_file file;
+    enum shv_status status = report_file_open(&file, folder, "map.csv", message);
+    return status == SHV_OK ? report_file_finish(&file, write_map(file.stream, run), message)
+                            : status;
 }
