@@ -33,11 +33,12 @@ struct shv_range_candidate {
 };
 
 struct shv_range_group {
-    char *name;           /* owned by whoever made the problem */
-    double sales;         /* a year, above 0 */
-    size_t family;        /* groups of one family get the same blower; SHV_NONE: of none */
-    double sale_price;    /* money for a kit, and more for each W it makes; */
-    double sale_per_watt; /* they count in SHV_RANGE_PROFIT */
+    char *name;             /* owned by whoever made the problem */
+    double sales;           /* a year, above 0; the mean over scenarios */
+    const double *sales_in; /* [scenario_count], whose weighted mean that is; borrowed */
+    size_t family;          /* groups of one family get the same blower; SHV_NONE: of none */
+    double sale_price;      /* money for a kit, and more for each W it makes; */
+    double sale_per_watt;   /* they count in SHV_RANGE_PROFIT */
     /* What a kit must be to serve the group. */
     enum shv_range_cooler cooler;
     double most_price, most_mass; /* INFINITY: any */
@@ -57,6 +58,8 @@ struct shv_range_problem {
     char **family;                /* names */
     size_t most[SHV_STOCK_KINDS]; /* different parts of a kind in stock; SHV_NONE: any number */
     size_t most_parts;            /* of all kinds together; it bounds the plan, not the curve */
+    size_t scenario_count;        /* of sales; 0: they are certain */
+    const struct shv_range_scenario *scenario; /* borrowed */
 };
 
 /* ---- the plan ---- */
@@ -65,12 +68,15 @@ struct shv_range_problem {
 struct shv_range_point {
     size_t allowed; /* different parts at the most */
     size_t parts;   /* that it has */
-    double value;   /* of all sales in a year, less the cost of stock in SHV_RANGE_PROFIT */
-    double bound;   /* no plan is worth more; the value itself when that is proven */
-    bool proven;    /* the best there is, on the grid of values (shv_range_result.step) */
-    bool settled;   /* of equal ones the one that the rule names (docs/range.md) */
-    bool *stocked;  /* [part_count], owned */
-    size_t *kit;    /* [group_count], indices into the group's candidates, owned */
+    double value;   /* of all sales in a year, less the cost of stock in SHV_RANGE_PROFIT; with
+                     * scenarios what is expected */
+    double worst;   /* in the scenario where it is worth least; of that the number */
+    size_t worst_in;
+    double bound;  /* no plan is worth more; the value itself when that is proven */
+    bool proven;   /* the best there is, on the grid of values (shv_range_result.step) */
+    bool settled;  /* of equal ones the one that the rule names (docs/range.md) */
+    bool *stocked; /* [part_count], owned */
+    size_t *kit;   /* [group_count], indices into the group's candidates, owned */
 };
 
 /* What stands against serving a group. */
@@ -96,6 +102,16 @@ struct shv_range_relief {
     double to;    /* the least that has to be let through; NAN where there is no such number */
 };
 
+/* The plan in one scenario, and the best of the same limits that there is for the sales of that
+ * scenario alone, which need not serve groups that buy nothing then. */
+struct shv_range_known {
+    double sales;       /* of all groups */
+    double value;       /* of the plan */
+    double best, bound; /* of the other one; no plan is worth more than its bound */
+    size_t parts;       /* of the other one */
+    bool proven;
+};
+
 struct shv_range_result {
     double step; /* values are compared on a grid of whole multiples of this */
     /* Of each group: candidates that serve it, those of them that dominance leaves, and its own
@@ -106,6 +122,7 @@ struct shv_range_result {
     bool is_whole;                 /* the curve was not broken off */
     size_t knee;                   /* a point, SHV_NONE for a curve of less than three */
     size_t chosen;                 /* the plan, SHV_NONE when none was found */
+    struct shv_range_known *known; /* [scenario_count], owned; NULL when it was not come to */
     /* When not every group can be served: which, of those that are left out of a plan that serves
      * as many as can be; and what would serve them. Owned. */
     bool alone; /* these have no candidate by themselves; else no stock serves all together */
@@ -116,7 +133,7 @@ struct shv_range_result {
 
 struct shv_range_options {
     double seconds; /* for each integer programme, 0: as long as it takes */
-    /* Called several times a second with the points that are done and those that there are, 0 while
+    /* Called several times a second with the plans that are done and those that there are, 0 while
      * that is not known; false stops. May be NULL. */
     bool (*go_on)(void *data, size_t done, size_t total);
     void *data;
@@ -142,6 +159,13 @@ SHV_API void shv_range_result_free(struct shv_range_result *result);
  * Satopaa, J. Albrecht, D. Irwin, B. Raghavan, Finding a "Kneedle" in a Haystack, ICDCS Workshops
  * 2011, without smoothing. */
 size_t shv_range_knee(const double *x, const double *y, size_t count);
+
+/* The value of perfect information (R. A. Howard, Information Value Theory, IEEE Trans. Syst. Sci.
+ * Cybern. 2 (1966) 22-26, from memory): how much more than the plan is expected to be worth, if the
+ * sales were known before the stock is chosen; and what it may be at the most where plans are not
+ * proven. NAN without `known`. */
+double shv_range_knowing(const struct shv_range_problem *problem,
+                         const struct shv_range_result *result, double *most);
 
 /* What a sale of a candidate to a group is worth; `best_power` that of the group's own best. */
 double shv_range_worth(const struct shv_range_problem *problem, const struct shv_range_group *group,

@@ -59,7 +59,14 @@ struct shv_range_market {
     size_t fuel; /* into the range's fuels */
     size_t site_count;
     struct shv_site *sites;
-    double *sales; /* kits a year, of each vehicle */
+    double *sales;    /* kits a year that are expected, of each vehicle */
+    double *sales_in; /* [vehicle * scenarios + scenario] */
+};
+
+/* What sales may come to. */
+struct shv_range_scenario {
+    char *name;
+    double weight; /* all sum to 1 */
 };
 
 struct shv_range_tier {
@@ -91,6 +98,8 @@ struct shv_range_file {
     struct shv_range_market *market;
     struct shv_range_tier *tier;
     struct shv_fuel *fuel;
+    size_t scenario_count; /* 0: sales are certain */
+    struct shv_range_scenario *scenario;
     char **family;
     struct shv_range_kind kind[SHV_STOCK_KINDS];
     size_t most_parts;

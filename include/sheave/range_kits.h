@@ -25,6 +25,7 @@ struct shv_range_kits {
     const struct shv_range_file *file;
     struct shv_range_problem problem; /* its parts and groups are owned */
     struct shv_range_place *place;    /* of each group, owned */
+    double *sales_in;                 /* [group * scenarios + scenario], owned */
     struct shv_range_pair *pair;      /* [vehicle * markets + market], owned */
     struct part_data *data;           /* of each part: to know the same part again, owned */
 };

@@ -211,7 +211,8 @@ struct shv_range_run {
     const struct shv_range_nearest *nearest;
 };
 
-/* range.csv, stock.csv, curve.csv into an existing folder. */
+/* range.csv, stock.csv, curve.csv into an existing folder; with the last, where sales are not
+ * certain, scenarios.csv. */
 SHV_API enum shv_status shv_report_range_kits(const struct shv_range_run *run, const char *folder,
                                               struct shv_message *message);
 SHV_API enum shv_status shv_report_range_stock(const struct shv_range_run *run, const char *folder,

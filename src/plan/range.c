@@ -16,7 +16,7 @@ struct range_plan {
     struct shv_range_result *result;
     struct solver_watch watch;
     struct shv_message *message;
-    size_t done, total; /* points of the curve */
+    size_t done, total; /* points of the curve, then scenarios */
     bool *few;          /* the stock with the fewest parts, owned */
     size_t fewest;      /* how many these are */
 };
@@ -74,6 +74,9 @@ static enum shv_status check(const struct shv_range_problem *problem, struct shv
         bool good = isfinite(group->sales) && group->sales > 0.0 && isfinite(group->sale_price) &&
                     isfinite(group->sale_per_watt) &&
                     (group->family == SHV_NONE || group->family < problem->family_count);
+        for (size_t i = 0; good && i < problem->scenario_count; i++) {
+            good = isfinite(group->sales_in[i]) && group->sales_in[i] >= 0.0;
+        }
         for (size_t i = 0; good && i < group->count; i++) {
             good = is_good_candidate(problem, &group->candidate[i]);
         }
@@ -113,6 +116,7 @@ void shv_range_result_free(struct shv_range_result *result)
     free(result->best);
     free(result->unserved);
     free(result->relief);
+    free(result->known);
     *result = (struct shv_range_result){.point = NULL};
 }
 
@@ -138,20 +142,37 @@ static void drop_unused(const struct range_plan *p, const size_t *position, bool
     }
 }
 
-static double real_value(const struct range_plan *p, const struct shv_range_point *point)
+#define EXPECTED SHV_NONE /* in the place of a scenario */
+
+static double real_value(const struct range_plan *p, const struct shv_range_point *point,
+                         size_t scenario)
 {
     const struct shv_range_problem *problem = p->problem;
     double sum = 0.0;
     for (size_t g = 0; g < problem->group_count; g++) {
         const struct shv_range_group *group = &problem->group[g];
-        sum += group->sales * shv_range_worth(problem, group, &group->candidate[point->kit[g]],
-                                              group->candidate[p->thin.group[g].best].power);
+        double sales = scenario == EXPECTED ? group->sales : group->sales_in[scenario];
+        sum += sales * shv_range_worth(problem, group, &group->candidate[point->kit[g]],
+                                       group->candidate[p->thin.group[g].best].power);
     }
     for (size_t i = 0; i < problem->part_count; i++) {
         sum -=
             point->stocked[i] && problem->value == SHV_RANGE_PROFIT ? problem->part[i].cost : 0.0;
     }
     return sum;
+}
+
+static void fill_worst(const struct range_plan *p, struct shv_range_point *point)
+{
+    point->worst = point->value;
+    point->worst_in = SHV_NONE;
+    for (size_t i = 0; i < p->problem->scenario_count; i++) {
+        double value = real_value(p, point, i);
+        if (i == 0 || value < point->worst) {
+            point->worst = value;
+            point->worst_in = i;
+        }
+    }
 }
 
 /* Kits and value from a stock. `objective` is what the solver makes of it, NAN for nothing: the two
@@ -175,7 +196,8 @@ static enum shv_status fill_point(struct range_plan *p, struct shv_range_point *
     for (size_t g = 0; g < p->problem->group_count; g++) {
         point->kit[g] = p->thin.group[g].item[point->kit[g]].from;
     }
-    point->value = real_value(p, point);
+    point->value = real_value(p, point, EXPECTED);
+    fill_worst(p, point);
     point->bound = point->proven ? point->value
                                  : point->value + fmax(0.0, bound - (double)value) * p->thin.step;
     return SHV_OK;
@@ -306,7 +328,7 @@ static enum shv_status end_curve(struct range_plan *p)
     struct shv_range_result *r = p->result;
     size_t last = r->point[0].allowed;
     enum shv_status status = SHV_OK;
-    p->total = last > p->fewest ? last - p->fewest + 1 : 1;
+    p->total = (last > p->fewest ? last - p->fewest + 1 : 1) + p->problem->scenario_count;
     for (size_t allowed = p->fewest; allowed < last && status == SHV_OK; allowed++) {
         status = add_point(p, allowed);
     }
@@ -314,11 +336,16 @@ static enum shv_status end_curve(struct range_plan *p)
     return status;
 }
 
+static bool is_by_knee(const struct range_plan *p)
+{
+    return p->problem->choose == SHV_RANGE_KNEE && p->result->knee != SHV_NONE;
+}
+
 /* The best point that the limit on all parts allows. */
 static void choose(struct range_plan *p)
 {
     struct shv_range_result *r = p->result;
-    bool by_knee = p->problem->choose == SHV_RANGE_KNEE && r->knee != SHV_NONE;
+    bool by_knee = is_by_knee(p);
     for (size_t i = 0; i < r->point_count; i++) {
         bool allowed = r->point[i].parts <= p->problem->most_parts && !(by_knee && i > r->knee);
         if (allowed && (r->chosen == SHV_NONE || r->point[i].value > r->point[r->chosen].value)) {
@@ -326,6 +353,107 @@ static void choose(struct range_plan *p)
         }
     }
 }
+
+/* ---- had the sales been known ---- */
+
+/* The problem of one scenario: its sales, and of the groups those that buy. `groups` has room. */
+static struct shv_range_problem problem_in(const struct shv_range_problem *problem, size_t scenario,
+                                           struct shv_range_group *groups)
+{
+    struct shv_range_problem in = *problem;
+    in.group = groups;
+    in.group_count = in.scenario_count = 0;
+    for (size_t g = 0; g < problem->group_count; g++) {
+        groups[in.group_count] = problem->group[g];
+        groups[in.group_count].sales = problem->group[g].sales_in[scenario];
+        in.group_count += groups[in.group_count].sales > 0.0 ? 1 : 0;
+    }
+    return in;
+}
+
+/* As many parts as the plan may have. */
+static size_t parts_allowed(const struct range_plan *p)
+{
+    size_t knee = is_by_knee(p) ? p->result->point[p->result->knee].allowed : SHV_NONE;
+    return knee < p->problem->most_parts ? knee : p->problem->most_parts;
+}
+
+static enum shv_status solve_known(struct range_plan *p, const struct shv_range_problem *in,
+                                   struct shv_range_known *known)
+{
+    struct range_plan one = *p;
+    struct shv_range_point point = {.stocked = NULL};
+    one.problem = in;
+    enum shv_status status = thin_make(&one.thin, in, SHV_NONE, p->message);
+    if (status == SHV_OK) { /* the plan itself serves these groups, too */
+        status = solve_point(&one, parts_allowed(p), BEST_FROM_SCRATCH,
+                             p->result->point[p->result->chosen].stocked, &point);
+    }
+    if (status == SHV_OK) {
+        known->best = fmax(point.value, known->value); /* apart from the grid */
+        known->bound = fmax(point.bound, known->best);
+        known->parts = point.parts;
+        known->proven = point.proven;
+    }
+    point_free(&point);
+    thin_free(&one.thin);
+    return status;
+}
+
+static enum shv_status look_at_scenario(struct range_plan *p, size_t scenario,
+                                        struct shv_range_group *groups,
+                                        struct shv_range_known *known)
+{
+    const struct shv_range_result *r = p->result;
+    struct shv_range_problem in = problem_in(p->problem, scenario, groups);
+    *known = (struct shv_range_known){.proven = true};
+    known->value = real_value(p, &r->point[r->chosen], scenario);
+    for (size_t g = 0; g < in.group_count; g++) {
+        known->sales += groups[g].sales;
+    }
+    enum shv_status status = in.group_count > 0 ? solve_known(p, &in, known) : SHV_OK;
+    p->done++;
+    return status;
+}
+
+static enum shv_status look_at_scenarios(struct range_plan *p)
+{
+    size_t count = p->problem->scenario_count;
+    struct shv_range_known *known = calloc(count + 1, sizeof *known);
+    struct shv_range_group *groups = calloc(p->problem->group_count + 1, sizeof *groups);
+    enum shv_status status =
+        known && groups ? SHV_OK
+                        : shv_fail(p->message, SHV_NO_MEMORY, "out of memory for the scenarios");
+    for (size_t i = 0; i < count && status == SHV_OK; i++) {
+        status = look_at_scenario(p, i, groups, &known[i]);
+    }
+    free(groups);
+    if (status == SHV_OK) {
+        p->result->known = known;
+    } else {
+        free(known);
+    }
+    return status;
+}
+
+double shv_range_knowing(const struct shv_range_problem *problem,
+                         const struct shv_range_result *result, double *most)
+{
+    double gain = 0.0;
+    *most = NAN;
+    if (!result->known) {
+        return NAN;
+    }
+    *most = 0.0;
+    for (size_t i = 0; i < problem->scenario_count; i++) {
+        const struct shv_range_known *k = &result->known[i];
+        gain += problem->scenario[i].weight * (k->best - k->value);
+        *most += problem->scenario[i].weight * (k->bound - k->value);
+    }
+    return gain;
+}
+
+/* ---- the fewest parts ---- */
 
 static enum shv_status find_fewest(struct range_plan *p)
 {
@@ -418,6 +546,9 @@ static enum shv_status solve(struct range_plan *p)
         enum shv_status knee = p->result->is_whole ? find_knee(p) : SHV_OK;
         status = knee == SHV_OK ? status : knee;
         choose(p);
+    }
+    if (status == SHV_OK && p->problem->scenario_count > 0 && p->result->chosen != SHV_NONE) {
+        status = look_at_scenarios(p);
     }
     return status;
 }

@@ -34,6 +34,8 @@ enum shv_status shv_range_kits_init(struct shv_range_kits *kits, const struct sh
     p->family_count = file->family_count;
     p->family = file->family;
     p->most_parts = file->most_parts;
+    p->scenario_count = file->scenario_count;
+    p->scenario = file->scenario;
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         p->most[k] = file->kind[k].most;
     }
@@ -56,6 +58,7 @@ void shv_range_kits_free(struct shv_range_kits *kits)
     free(kits->problem.part);
     free(kits->problem.group);
     free(kits->place);
+    free(kits->sales_in);
     free(kits->pair);
     free(kits->data);
     *kits = (struct shv_range_kits){.file = NULL};
@@ -422,6 +425,18 @@ static char *group_name(const struct shv_range_file *file, const struct shv_rang
     return name;
 }
 
+/* By scenario; lends the group its place in the list of all. */
+static const double *fill_sales(struct shv_range_kits *kits, const struct shv_range_place *at)
+{
+    const struct shv_range_file *file = kits->file;
+    double *sales = kits->sales_in + kits->problem.group_count * file->scenario_count;
+    for (size_t i = 0; i < file->scenario_count; i++) {
+        sales[i] = file->market[at->market].sales_in[at->vehicle * file->scenario_count + i] *
+                   file->tier[at->tier].share;
+    }
+    return sales;
+}
+
 static bool add_group(struct shv_range_kits *kits, struct shv_range_place at, double sales)
 {
     const struct shv_range_file *file = kits->file;
@@ -431,6 +446,7 @@ static bool add_group(struct shv_range_kits *kits, struct shv_range_place at, do
     kits->place[p->group_count] = at;
     p->group[p->group_count] = (struct shv_range_group){.name = group_name(file, &at),
                                                         .sales = sales,
+                                                        .sales_in = fill_sales(kits, &at),
                                                         .family = file->vehicle[at.vehicle].family,
                                                         .sale_price = tier->sale_price,
                                                         .sale_per_watt = tier->sale_per_watt,
@@ -450,7 +466,8 @@ enum shv_status shv_range_kits_finish(struct shv_range_kits *kits, struct shv_me
     size_t most = file->vehicle_count * file->market_count * file->tier_count;
     kits->problem.group = calloc(most + 1, sizeof *kits->problem.group);
     kits->place = calloc(most + 1, sizeof *kits->place);
-    bool good = kits->problem.group && kits->place && order_parts(kits);
+    kits->sales_in = calloc(most * file->scenario_count + 1, sizeof *kits->sales_in);
+    bool good = kits->problem.group && kits->place && kits->sales_in && order_parts(kits);
     for (size_t i = 0; good && i < most; i++) {
         struct shv_range_place at = {.tier = i % file->tier_count,
                                      .market = i / file->tier_count % file->market_count,

@@ -1729,6 +1729,10 @@ void key_accepts(const struct key *key, char *text, size_t size)
                  shv_quantity_accepts(key->quantity), key->other == SHV_Q_NUMBER ? "" : ", or ",
                  key->other == SHV_Q_NUMBER ? "" : shv_quantity_accepts(key->other));
         return;
+    case KEY_SALES:
+        snprintf(text, size,
+                 "a number, { low, likely, high }, or a list with a number for each of scenarios");
+        return;
     case KEY_GROUP:
         snprintf(text, size, "a group { ... }");
         return;
@@ -1750,7 +1754,7 @@ void key_range(const struct key *key, char *text, size_t size)
     const char *unit = key->type == KEY_INTEGER ? "" : shv_quantity_unit(key->quantity);
     const char *gap = unit[0] == '\0' ? "" : " ";
     bool bounded = key->type == KEY_INTEGER || key->type == KEY_QUANTITY ||
-                   key->type == KEY_PAIRS || key->type == KEY_DIMENSION;
+                   key->type == KEY_PAIRS || key->type == KEY_DIMENSION || key->type == KEY_SALES;
     text[0] = '\0';
     if (!bounded || (key->min == 0.0 && key->max == 0.0)) {
         return;

@@ -143,9 +143,18 @@ struct vehicle_draft {
     struct dimension crank_pulleys, blower_pulleys, lambdas;
 };
 
+/* Kits sold in a year: one number, three of a spread, or one for each scenario. */
+enum sales_form { SALES_CERTAIN, SALES_BY_SPREAD, SALES_BY_SCENARIO };
+#define SCENARIOS_MAX 16
+struct sales_draft {
+    enum sales_form form;
+    size_t count; /* of a spread or list */
+    double of[SCENARIOS_MAX];
+};
+
 struct sale_draft {
     char *vehicle; /* as written */
-    double sales;
+    struct sales_draft sales;
 };
 
 struct market_draft {
@@ -153,13 +162,14 @@ struct market_draft {
     char *fuel;              /* as written */
     struct group_list sites; /* of struct site_draft */
     struct group_list sales; /* of struct sale_draft */
-    double sales_each;
+    struct sales_draft sales_each;
 };
 
 /* What is read before it becomes a struct shv_range_file, as struct draft is for a study. */
 struct plan_draft {
     struct shv_range_file file;
     struct group_list vehicles, markets, tiers; /* tiers of struct shv_range_tier */
+    struct group_list scenarios;                /* of struct shv_range_scenario */
     struct dimension crank_pulleys, blower_pulleys, lambdas;
     size_t cores;
 };
@@ -179,6 +189,7 @@ enum key_type {
     KEY_WORD,      /* an enum, the index into `words` */
     KEY_PAIRS,     /* struct shv_curve_table; `along` is the quantity of x, `quantity` of y */
     KEY_DIMENSION, /* struct dimension */
+    KEY_SALES,     /* struct sales_draft */
     KEY_GROUP,     /* whatever its keys say; their places count from that of the group */
     KEY_LIST,      /* struct group_list, up to `max` groups */
     KEY_ENTRIES    /* a list of groups (or names of the catalogue); read by catalog.c */
@@ -249,7 +260,8 @@ extern const struct key_group study_keys;
 extern const struct key_group fitted_keys;
 extern const struct key_group range_keys; /* { from, to, step } of a dimension */
 extern const struct key_group catalogue_keys;
-extern const struct key_group plan_keys; /* of a range file, read into a struct plan_draft */
+extern const struct key_group plan_keys;   /* of a range file, read into a struct plan_draft */
+extern const struct key_group spread_keys; /* { low, likely, high } of sales */
 extern const struct key_group mixture_keys, site_keys, blower_keys, cooler_keys, fuel_keys,
     injector_keys, pump_keys;
 

@@ -12,6 +12,7 @@
 #include "study/checks.h"
 #include "study/config.h"
 #include "study/nearest.h"
+#include "study/sales.h"
 #include "study/source.h"
 
 #define SHARES_OFF 1e-6
@@ -55,6 +56,7 @@ void shv_range_file_free(struct shv_range_file *file)
         free(file->market[i].name);
         free(file->market[i].sites);
         free(file->market[i].sales);
+        free(file->market[i].sales_in);
     }
     for (size_t i = 0; i < file->tier_count; i++) {
         free(file->tier[i].name);
@@ -62,6 +64,10 @@ void shv_range_file_free(struct shv_range_file *file)
     for (size_t i = 0; i < file->fuel_count; i++) {
         free(file->fuel[i].name);
     }
+    for (size_t i = 0; i < file->scenario_count; i++) {
+        free(file->scenario[i].name);
+    }
+    free(file->scenario);
     free(file->vehicle);
     free(file->market);
     free(file->tier);
@@ -86,6 +92,11 @@ static void free_market_draft(struct market_draft *m)
     free(m->market.name);
 }
 
+static struct shv_range_scenario *scenarios_of(const struct plan_draft *draft)
+{
+    return (struct shv_range_scenario *)(void *)draft->scenarios.items;
+}
+
 static void free_draft(struct plan_draft *draft)
 {
     struct vehicle_draft *vehicles = (struct vehicle_draft *)(void *)draft->vehicles.items;
@@ -105,6 +116,10 @@ static void free_draft(struct plan_draft *draft)
     for (size_t i = 0; i < draft->tiers.count; i++) {
         free(tiers[i].name);
     }
+    for (size_t i = 0; i < draft->scenarios.count; i++) {
+        free(scenarios_of(draft)[i].name);
+    }
+    free(draft->scenarios.items);
     free(vehicles);
     free(markets);
     free(tiers);
@@ -179,8 +194,10 @@ static void check_sales(struct reader *reader, const config_setting_t *where,
                         const struct plan_draft *draft, const struct market_draft *market)
 {
     const struct sale_draft *sales = (const struct sale_draft *)(const void *)market->sales.items;
+    sales_check(reader, where, "sales", &market->sales_each, draft->scenarios.count);
     for (size_t i = 0; i < market->sales.count; i++) {
         const config_setting_t *entry = entry_of(where, "sales_of", i);
+        sales_check(reader, entry, "sales", &sales[i].sales, draft->scenarios.count);
         struct nearest nearest = {NULL, SIZE_MAX};
         bool known = sales[i].vehicle == NULL;
         for (size_t v = 0; v < draft->vehicles.count && !known; v++) {
@@ -245,6 +262,19 @@ static void check_stock_kinds(struct reader *reader, const config_setting_t *roo
     }
 }
 
+static void check_scenarios(struct reader *reader, const config_setting_t *root,
+                            const struct plan_draft *draft)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < draft->scenarios.count; i++) {
+        sum += scenarios_of(draft)[i].weight;
+    }
+    if (draft->scenarios.count > 0 && fabs(sum - 1.0) > SHARES_OFF) {
+        reader_error(reader, root, "scenarios", "found weights that sum to %.10g; accepted: to 1",
+                     sum);
+    }
+}
+
 /* What is paid counts only in profit. */
 static void check_tiers(struct reader *reader, const config_setting_t *root,
                         const struct plan_draft *draft)
@@ -293,6 +323,9 @@ void check_plan(struct reader *reader, const config_setting_t *setting, void *ba
         check_fuel_name(reader, where, &markets[i]);
         check_sales(reader, where, draft, &markets[i]);
     }
+    check_names(reader, root, "scenarios", &draft->scenarios, sizeof(struct shv_range_scenario),
+                offsetof(struct shv_range_scenario, name));
+    check_scenarios(reader, root, draft);
     check_studies(reader, root, draft);
     check_tiers(reader, root, draft);
     check_stock_kinds(reader, root, draft);
@@ -376,6 +409,17 @@ static bool take_vehicle(const struct reader *reader, struct plan_draft *draft,
            copy_choices(&shelf->lambdas, &shelf->lambda_count, &from->lambdas, &draft->lambdas);
 }
 
+static void take_sales(const struct shv_range_file *file, struct shv_range_market *market,
+                       size_t vehicle, const struct sales_draft *sales)
+{
+    market->sales[vehicle] = file->scenario_count > 0 ? 0.0 : sales->of[0];
+    for (size_t i = 0; i < file->scenario_count; i++) {
+        double in = sales_in(sales, i);
+        market->sales_in[vehicle * file->scenario_count + i] = in;
+        market->sales[vehicle] += file->scenario[i].weight * in;
+    }
+}
+
 static bool take_market(struct plan_draft *draft, struct market_draft *from)
 {
     struct shv_range_file *file = &draft->file;
@@ -386,7 +430,8 @@ static bool take_market(struct plan_draft *draft, struct market_draft *from)
     from->market.name = NULL;
     m->sites = calloc(from->sites.count + 1, sizeof *m->sites);
     m->sales = calloc(file->vehicle_count + 1, sizeof *m->sales);
-    if (m->sites == NULL || m->sales == NULL) {
+    m->sales_in = calloc(file->vehicle_count * file->scenario_count + 1, sizeof *m->sales_in);
+    if (m->sites == NULL || m->sales == NULL || m->sales_in == NULL) {
         return false;
     }
     for (size_t i = 0; i < from->sites.count; i++) {
@@ -394,12 +439,13 @@ static bool take_market(struct plan_draft *draft, struct market_draft *from)
         sites[i].site.name = NULL;
     }
     for (size_t v = 0; v < file->vehicle_count; v++) {
-        m->sales[v] = from->sales_each;
+        const struct sales_draft *of = &from->sales_each;
         for (size_t i = 0; i < from->sales.count; i++) {
             bool is_it = sales[i].vehicle != NULL && file->vehicle[v].name != NULL &&
                          strcmp(sales[i].vehicle, file->vehicle[v].name) == 0;
-            m->sales[v] = is_it ? sales[i].sales : m->sales[v];
+            of = is_it ? &sales[i].sales : of;
         }
+        take_sales(file, m, v, of);
     }
     return true;
 }
@@ -434,6 +480,48 @@ static bool take_tiers(struct plan_draft *draft)
     return file->tier != NULL;
 }
 
+/* Whether any sales are a spread. */
+static bool has_spread(const struct plan_draft *draft)
+{
+    const struct market_draft *markets =
+        (const struct market_draft *)(const void *)draft->markets.items;
+    bool has = false;
+    for (size_t i = 0; i < draft->markets.count; i++) {
+        const struct sale_draft *sales =
+            (const struct sale_draft *)(const void *)markets[i].sales.items;
+        has = has || markets[i].sales_each.form == SALES_BY_SPREAD;
+        for (size_t k = 0; k < markets[i].sales.count; k++) {
+            has = has || sales[k].sales.form == SALES_BY_SPREAD;
+        }
+    }
+    return has;
+}
+
+/* Those that the range names, or the three of spreads. */
+static bool take_scenarios(struct plan_draft *draft)
+{
+    struct shv_range_file *file = &draft->file;
+    struct shv_range_scenario *named = scenarios_of(draft);
+    size_t count = draft->scenarios.count > 0 ? draft->scenarios.count
+                   : has_spread(draft)        ? SALES_OF_SPREAD
+                                              : 0;
+    file->scenario = calloc(count + 1, sizeof *file->scenario);
+    for (size_t i = 0; file->scenario != NULL && i < count; i++) {
+        struct shv_range_scenario *to = &file->scenario[file->scenario_count++];
+        if (draft->scenarios.count > 0) {
+            *to = named[i];
+            named[i].name = NULL;
+        } else {
+            *to = (struct shv_range_scenario){copy_text(sales_spread[i].name),
+                                              sales_spread[i].weight};
+        }
+        if (to->name == NULL) {
+            return false;
+        }
+    }
+    return file->scenario != NULL;
+}
+
 static bool finish(struct reader *reader, struct plan_draft *draft)
 {
     struct shv_range_file *file = &draft->file;
@@ -443,7 +531,7 @@ static bool finish(struct reader *reader, struct plan_draft *draft)
     file->vehicle = calloc(draft->vehicles.count + 1, sizeof *file->vehicle);
     file->market = calloc(draft->markets.count + 1, sizeof *file->market);
     bool good = file->path != NULL && file->vehicle != NULL && file->market != NULL &&
-                take_fuels(reader, file) && take_tiers(draft);
+                take_fuels(reader, file) && take_tiers(draft) && take_scenarios(draft);
     for (size_t i = 0; good && i < draft->vehicles.count; i++) {
         good = take_vehicle(reader, draft, &vehicles[i]);
     }

@@ -8,6 +8,7 @@
 #define PLACE(member) offsetof(struct plan_draft, member)
 #define COUNT(table) (sizeof(table) / sizeof(table)[0])
 #define MONEY_MAX 1e12
+#define SALES_MAX 1e9
 
 /* Rows are kept together by hand: a key a paragraph. */
 /* clang-format off */
@@ -76,12 +77,29 @@ static const struct key_group vehicle_keys = {
 /* ---- markets ---- */
 
 #define MARKET(member) offsetof(struct market_draft, member)
+static const struct key spread_table[] = {
+    {.name = "low", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = 0, .min = 0,
+     .max = SALES_MAX, .required = true,
+     .meaning = "What sales fall short of in one year of ten."},
+    {.name = "likely", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = sizeof(double),
+     .min = 0, .max = SALES_MAX, .required = true,
+     .meaning = "What they exceed as often as not, at least low."},
+    {.name = "high", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = 2 * sizeof(double),
+     .min = 0, .max = SALES_MAX, .required = true,
+     .meaning = "What they exceed in one year of ten, at least likely."},
+};
+const struct key_group spread_keys = {
+    .title = "spread",
+    .intro = "Sales that are not certain, for a key that takes sales, in a range without scenarios. "
+             "All spreads of a range are low, likely or high together, with weights of 0.3, 0.4 and "
+             "0.3 (docs/range.md).",
+    .keys = spread_table, .count = COUNT(spread_table)};
 static const struct key sale_table[] = {
     {.name = "vehicle", .type = KEY_TEXT, .place = offsetof(struct sale_draft, vehicle),
      .required = true, .meaning = "Name of a vehicle of this range."},
-    {.name = "sales", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = offsetof(struct sale_draft, sales), .min = 0, .max = 1e9, .required = true,
-     .meaning = "Kits that are expected to be sold for it in a year; 0 for none."},
+    {.name = "sales", .type = KEY_SALES, .quantity = SHV_Q_NUMBER,
+     .place = offsetof(struct sale_draft, sales), .min = 0, .max = SALES_MAX, .required = true,
+     .meaning = "Kits that are sold for it in a year; 0 for none."},
 };
 static const struct key_group sale_keys = {
     .title = "range.markets.sales_of", .intro = "A list of up to 64 groups with these keys.",
@@ -94,16 +112,32 @@ static const struct key market_table[] = {
     {.name = "sites", .type = KEY_LIST, .place = MARKET(sites), .group = &site_keys, .min = 1,
      .max = 64, .required = true,
      .meaning = "The places where its customers drive; every kit has to hold at all of them."},
-    {.name = "sales", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = MARKET(sales_each),
-     .min = 0, .max = 1e9, .fallback = "0",
-     .meaning = "Kits that are expected to be sold in a year for each vehicle that sales_of does not "
-                "name."},
+    {.name = "sales", .type = KEY_SALES, .quantity = SHV_Q_NUMBER, .place = MARKET(sales_each),
+     .min = 0, .max = SALES_MAX, .absent = "0",
+     .meaning = "Kits that are sold in a year for each vehicle that sales_of does not name."},
     {.name = "sales_of", .type = KEY_LIST, .place = MARKET(sales), .group = &sale_keys, .min = 1,
      .max = 64, .absent = "none", .meaning = "Sales by vehicle."},
 };
 static const struct key_group market_keys = {
     .title = "range.markets", .intro = "The markets: a list of 1 to 64 groups with these keys.",
     .keys = market_table, .count = COUNT(market_table), .size = sizeof(struct market_draft)};
+
+/* ---- scenarios ---- */
+
+#define SCENARIO(member) offsetof(struct shv_range_scenario, member)
+static const struct key scenario_table[] = {
+    {.name = "name", .type = KEY_TEXT, .place = SCENARIO(name), .required = true,
+     .meaning = "Name of the scenario, unlike any other."},
+    {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SCENARIO(weight),
+     .min = 0, .above_min = true, .max = 1, .required = true,
+     .meaning = "How probable it is; all scenarios sum to 1."},
+};
+static const struct key_group scenario_keys = {
+    .title = "range.scenarios",
+    .intro = "What sales may come to: a list of 2 to 16 groups with these keys. Wherever a key takes "
+             "sales, a list in square brackets has a number for each of them, in this order; a "
+             "single number is the same in all.",
+    .keys = scenario_table, .count = COUNT(scenario_table), .size = sizeof(struct shv_range_scenario)};
 
 /* ---- tiers ---- */
 
@@ -218,6 +252,9 @@ static const struct key plan_table[] = {
      .max = 64, .required = true, .meaning = "The vehicles."},
     {.name = "markets", .type = KEY_LIST, .place = PLACE(markets), .group = &market_keys, .min = 1,
      .max = 64, .required = true, .meaning = "The markets."},
+    {.name = "scenarios", .type = KEY_LIST, .place = PLACE(scenarios), .group = &scenario_keys,
+     .min = 2, .max = SCENARIOS_MAX, .absent = "sales are certain, or spreads",
+     .meaning = "What sales may come to."},
     {.name = "tiers", .type = KEY_LIST, .place = PLACE(tiers), .group = &tier_keys, .min = 1,
      .max = 16, .required = true, .meaning = "The tiers."},
     {.name = "shelf", .type = KEY_GROUP, .group = &shelf_keys,

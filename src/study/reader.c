@@ -11,6 +11,7 @@
 #include "study/catalog.h"
 #include "study/dimension.h"
 #include "study/nearest.h"
+#include "study/sales.h"
 
 #define ACCEPTS_MAX 1024
 #define NAME_MAX_TEXT 200
@@ -354,6 +355,9 @@ static void read_key(struct reader *reader, const struct key *key, const config_
         return;
     case KEY_DIMENSION:
         dimension_read(reader, key, setting, target);
+        return;
+    case KEY_SALES:
+        sales_read(reader, key, setting, target);
         return;
     case KEY_GROUP:
         read_subgroup(reader, key, setting, target);

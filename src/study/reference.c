@@ -260,6 +260,9 @@ static void describe_kind(const struct key *key, char *text, size_t size)
     case KEY_DIMENSION:
         snprintf(text, size, "choices, %s%s", of, pressure);
         return;
+    case KEY_SALES:
+        snprintf(text, size, "number, [spread](#spread), or list by scenario");
+        return;
     case KEY_PAIRS:
         snprintf(text, size, "curve, %s over %s", of,
                  key->along == SHV_Q_ROTATION ? "rpm" : "Pa difference");
@@ -484,5 +487,6 @@ enum shv_status shv_study_write_reference(FILE *out)
     fputs(map_format, out);
     fputs(range_introduction, out);
     write_range_tree(out, &plan_keys);
+    write_group(out, &spread_keys);
     return fflush(out) != 0 || ferror(out) ? SHV_IO : SHV_OK;
 }

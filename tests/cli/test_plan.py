@@ -104,6 +104,35 @@ class Resume(unittest.TestCase):
             self.assertEqual(plan(folder, "--anew").returncode, 0)
 
 
+class Scenarios(unittest.TestCase):
+    """Sales that are not certain: the files agree with each other, and what knowing is worth with the screen."""
+
+    def test_files(self):
+        with support.workspace() as folder:
+            done = plan(folder, "--no-report", study="range_sales.cfg")
+            self.assertEqual(done.returncode, 0, done.stderr)
+            curve = records(read_bytes(folder, "there", "curve.csv"))
+            scenarios = records(read_bytes(folder, "there", "scenarios.csv"))
+            kits = records(read_bytes(folder, "there", "range.csv"))
+            self.assertEqual(plan(folder, "--no-report").returncode, 0)
+            self.assertFalse(os.path.exists(os.path.join(folder, "there", "scenarios.csv")))
+        number = lambda key: [float(row[key]) for row in scenarios]
+        mean = lambda key: sum(w * x for w, x in zip(number("weight"), number(key)))
+        chosen, = [row for row in curve if row["plan"] == "yes"]
+        self.assertAlmostEqual(sum(number("weight")), 1)
+        self.assertAlmostEqual(mean("value_profit"), float(chosen["value_profit"]), delta=0.01)
+        self.assertAlmostEqual(min(number("value_profit")), float(chosen["worst_value_profit"]), delta=0.01)
+        self.assertAlmostEqual(mean("sales"), sum(float(row["sales"]) for row in kits), delta=1e-3)
+        self.assertTrue(all(gain >= 0 for gain in number("gain_pct")))
+        knowing = mean("best_value_profit") - mean("value_profit")
+        self.assertGreater(knowing, 100)
+        self.assertIn(f"worth {knowing:.2f} EUR", done.stdout.decode().replace("\n", " "))
+        worst = [float(row["worst_value_profit"]) for row in curve]
+        for i in range(1, len(worst)):
+            self.assertAlmostEqual(float(curve[i]["worst_gain_pct"]), 100 * (worst[i] - worst[i - 1]) / worst[-1],
+                                   delta=1e-3)
+
+
 class Interrupted(unittest.TestCase):
     def interrupt(self, folder, study, wait_for):
         process = subprocess.Popen([support.program, "plan", study, "--out", "there", "--quiet"], cwd=folder,

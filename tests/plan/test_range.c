@@ -1,4 +1,5 @@
-/* src/plan/range.c: the plan against every stock there is, ties, the curve and its knee. */
+/* src/plan/range.c: the plan against every stock there is, in each scenario of its sales too, ties,
+ * the curve and its knee. */
 #include "plan/range_fixture.h"
 
 /* ---- random ranges ---- */
@@ -146,6 +147,155 @@ static void test_same_as_trying_every_stock(void **state)
     }
     assert_true(solved >= 150);
     assert_true(infeasible >= 10);
+}
+
+/* ---- sales that are not certain ---- */
+
+#define SCENARIOS 3
+static const struct shv_range_scenario scenarios[SCENARIOS] = {
+    {(char *)"poor", 0.25}, {(char *)"usual", 0.5}, {(char *)"rich", 0.25}};
+
+/* Some groups buy nothing in some scenarios. */
+static void random_sales(struct fixture *f, double sales[FIXTURE_GROUPS][SCENARIOS], uint64_t seed)
+{
+    uint64_t state = seed * 40503u + 7u;
+    f->problem.scenario_count = SCENARIOS;
+    f->problem.scenario = scenarios;
+    for (size_t g = 0; g < f->problem.group_count; g++) {
+        f->group[g].sales_in = sales[g];
+        f->group[g].sales = 0.0;
+        for (size_t i = 0; i < SCENARIOS; i++) {
+            sales[g][i] = (double)(i == 1 ? 1 + below(&state, 3) : below(&state, 12));
+            f->group[g].sales += scenarios[i].weight * sales[g][i];
+        }
+    }
+    f->problem.choose = (enum shv_range_choose)below(&state, 2);
+}
+
+/* The range as it is in one scenario, without the groups that buy nothing. */
+static void in_scenario(const struct fixture *f, size_t scenario, struct fixture *in)
+{
+    *in = *f;
+    in->problem.part = in->part;
+    in->problem.group = in->group;
+    in->problem.group_count = 0;
+    for (size_t g = 0; g < f->problem.group_count; g++) {
+        if (f->group[g].sales_in[scenario] > 0.0) {
+            size_t to = in->problem.group_count++;
+            in->group[to] = f->group[g];
+            in->group[to].sales = f->group[g].sales_in[scenario];
+            in->group[to].candidate = in->kit[to];
+            memcpy(in->kit[to], f->kit[g], sizeof in->kit[to]);
+        }
+    }
+}
+
+static double value_in(const struct fixture *f, const struct shv_range_point *point,
+                       size_t scenario)
+{
+    double sum = 0.0;
+    for (size_t g = 0; g < f->problem.group_count; g++) {
+        sum += f->group[g].sales_in[scenario] * shv_range_worth(&f->problem, &f->group[g],
+                                                                &f->kit[g][point->kit[g]],
+                                                                fixture_own_best(&f->group[g]));
+    }
+    for (size_t p = 0; p < f->problem.part_count; p++) {
+        sum -= f->problem.value == SHV_RANGE_PROFIT && point->stocked[p] ? f->part[p].cost : 0.0;
+    }
+    return sum;
+}
+
+static void check_worst(const struct fixture *f, const struct shv_range_result *r)
+{
+    for (size_t k = 0; k < r->point_count; k++) {
+        const struct shv_range_point *p = &r->point[k];
+        double expected = 0.0;
+        for (size_t i = 0; i < SCENARIOS; i++) {
+            double value = value_in(f, p, i);
+            expected += scenarios[i].weight * value;
+            assert_true(value >= p->worst - 1e-9 * fabs(value));
+        }
+        assert_true(p->worst_in < SCENARIOS);
+        assert_true(fabs(value_in(f, p, p->worst_in) - p->worst) <= 1e-9 * fabs(p->worst));
+        assert_true(fabs(expected - p->value) <= 1e-9 * fabs(expected));
+    }
+}
+
+/* What knowing is worth, by trying every stock in every scenario. */
+static double knowing_by_trying(const struct fixture *f, const struct shv_range_result *r)
+{
+    bool by_knee = f->problem.choose == SHV_RANGE_KNEE && r->knee != SHV_NONE;
+    size_t most = by_knee ? r->point[r->knee].allowed : SHV_NONE;
+    most = most < f->problem.most_parts ? most : f->problem.most_parts;
+    double step = 1e-6 * r->step, gain = 0.0;
+    for (size_t i = 0; i < SCENARIOS; i++) {
+        struct fixture in;
+        in_scenario(f, i, &in);
+        struct tried best = fixture_try(&in, most, step);
+        assert_true(best.any && r->known[i].proven);
+        assert_true(fabs((double)best.value * step - r->known[i].best) <= 100.0 * r->step);
+        gain += scenarios[i].weight *
+                ((double)best.value * step - value_in(f, &r->point[r->chosen], i));
+    }
+    return gain;
+}
+
+static void test_scenarios_same_as_trying_every_stock(void **state)
+{
+    (void)state;
+    size_t solved = 0, worth_something = 0;
+    for (uint64_t seed = 0; seed < 50; seed++) {
+        struct fixture f;
+        struct shv_range_result r;
+        struct shv_message message;
+        double sales[FIXTURE_GROUPS][SCENARIOS], most;
+        random_range(&f, seed);
+        random_sales(&f, sales, seed);
+        if (fixture_solve(&f, &r, &message) == SHV_OK) {
+            double knowing = shv_range_knowing(&f.problem, &r, &most);
+            check_worst(&f, &r);
+            assert_true(fabs(knowing - knowing_by_trying(&f, &r)) <= 100.0 * r.step);
+            assert_true(knowing >= 0.0 && most == knowing);
+            solved++;
+            worth_something += knowing > 1000.0 * r.step;
+        }
+        shv_range_result_free(&r);
+    }
+    assert_true(solved >= 30);
+    assert_true(worth_something >= 8);
+}
+
+/* Two groups, one part beyond the blower, and it is only worth its cost to whoever buys. */
+static void test_knowing_by_hand(void **state)
+{
+    (void)state;
+    struct fixture f;
+    struct shv_range_result r;
+    struct shv_message message;
+    const double first[SCENARIOS] = {0.0, 10.0, 20.0}, second[SCENARIOS] = {20.0, 10.0, 0.0};
+    double most;
+    fixture_begin(&f);
+    size_t blower = fixture_part(&f, SHV_STOCK_BLOWER, 0.0), pulley[2];
+    pulley[0] = fixture_part(&f, SHV_STOCK_BLOWER_PULLEY, 0.0);
+    pulley[1] = fixture_part(&f, SHV_STOCK_BLOWER_PULLEY, 0.0);
+    f.problem.most_parts = 2;
+    f.problem.scenario_count = SCENARIOS;
+    f.problem.scenario = scenarios;
+    for (size_t g = 0; g < 2; g++) {
+        struct shv_range_group *group = fixture_group(&f, 10.0);
+        group->sales_in = g == 0 ? first : second;
+        fixture_kit(group, 70e3, blower, pulley[g]);
+        fixture_kit(group, 60e3, blower, pulley[1 - g]);
+    }
+    /* Either pulley: 10 * 70 + 10 * 60 kW on the mean, the first is taken. Where only the second
+     * group buys, the other pulley is worth 20 * (70 - 60) kW more; that comes by a quarter. */
+    assert_int_equal(fixture_solve(&f, &r, &message), SHV_OK);
+    assert_true(fabs(r.point[r.chosen].value - 1300e3) < 1e-6);
+    assert_true(fabs(r.point[r.chosen].worst - 1200e3) < 1e-6);
+    assert_int_equal(r.point[r.chosen].worst_in, 0);
+    assert_true(fabs(r.known[0].best - 1400e3) < 1e-6 && fabs(r.known[2].best - 1400e3) < 1e-6);
+    assert_true(fabs(shv_range_knowing(&f.problem, &r, &most) - 50e3) < 1e-6);
+    shv_range_result_free(&r);
 }
 
 /* ---- ties ---- */
@@ -299,6 +449,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_same_as_trying_every_stock),
+        cmocka_unit_test(test_scenarios_same_as_trying_every_stock),
+        cmocka_unit_test(test_knowing_by_hand),
         cmocka_unit_test(test_equal_plans_are_told_apart_by_the_list),
         cmocka_unit_test(test_price_decides_between_equal_kits),
         cmocka_unit_test(test_curve_and_knee),

@@ -94,107 +94,6 @@ static void test_rows(void **state)
     assert_int_equal(walk(&range_keys), 3);
 }
 
-static char *reference(void)
-{
-    FILE *file = tmpfile();
-    assert_non_null(file);
-    assert_int_equal(shv_study_write_reference(file), SHV_OK);
-    long size = ftell(file);
-    char *text = calloc((size_t)size + 1, 1);
-    assert_non_null(text);
-    rewind(file);
-    assert_int_equal(fread(text, 1, (size_t)size, file), (size_t)size);
-    fclose(file);
-    return text;
-}
-
-static void find_rows(const struct key_group *group, const char *text)
-{
-    char wanted[300];
-    snprintf(wanted, sizeof wanted, "</a>%s\n", group->title);
-    const char *section = strstr(text, wanted);
-    assert_non_null(section);
-    const char *next = strstr(section, "\n## ");
-    for (size_t i = 0; i < group->count; i++) {
-        struct key key = key_at(group, i);
-        snprintf(wanted, sizeof wanted, "\n| `%s` | ", key.name);
-        const char *row = strstr(section, wanted);
-        assert_non_null(row);
-        assert_true(next == NULL || row < next);
-        assert_true(strstr(row, key.meaning) < strchr(row + 1, '\n'));
-        if (key.group != NULL) {
-            find_rows(key.group, text);
-        }
-    }
-}
-
-static void test_reference_has_all(void **state)
-{
-    (void)state;
-    char *text = reference();
-    find_rows(&study_keys, text);
-    find_rows(&range_keys, text);
-    free(text);
-}
-
-/* docs/config.md is what the program writes now. */
-static void test_reference_is_current(void **state)
-{
-    (void)state;
-    char *text = reference();
-    size_t length = strlen(text);
-    FILE *file = fopen(SHEAVE_SOURCE_DIR "/docs/config.md", "rb");
-    assert_non_null(file);
-    char *kept = calloc(length + 2, 1);
-    assert_non_null(kept);
-    assert_int_equal(fread(kept, 1, length + 1, file), length);
-    fclose(file);
-    assert_string_equal(kept, text);
-    free(kept);
-    free(text);
-}
-
-/* Its example is a study that loads without a warning. */
-static void test_example_loads(void **state)
-{
-    (void)state;
-    char path[] = "sheave_example_XXXXXX";
-    int descriptor = mkstemp(path);
-    assert_true(descriptor >= 0);
-    FILE *file = fdopen(descriptor, "w");
-    assert_non_null(file);
-    char *text = reference();
-    char *line = strstr(text, "    title = ");
-    assert_non_null(line);
-    while (strncmp(line, "    ", 4) == 0) {
-        size_t length = strcspn(line, "\n") + 1;
-        fwrite(line, 1, length, file);
-        line += length;
-    }
-    free(text);
-    assert_int_equal(fclose(file), 0);
-    struct shv_study study;
-    struct shv_diagnostics findings = {0};
-    assert_int_equal(shv_study_load(path, &study, &findings), SHV_OK);
-    assert_int_equal(findings.count, 0);
-    assert_int_equal(study.drive.blower_count, 17);
-    shv_study_free(&study);
-    shv_diagnostics_free(&findings);
-    remove(path);
-}
-
-/* A disk that is full is noticed. */
-static void test_reference_full_disk(void **state)
-{
-    (void)state;
-    FILE *full = fopen("/dev/full", "w");
-    if (full == NULL) {
-        skip();
-    }
-    assert_int_equal(shv_study_write_reference(full), SHV_IO);
-    fclose(full);
-}
-
 static void test_ranges_in_words(void **state)
 {
     (void)state;
@@ -217,10 +116,6 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rows),
-        cmocka_unit_test(test_reference_has_all),
-        cmocka_unit_test(test_reference_is_current),
-        cmocka_unit_test(test_example_loads),
-        cmocka_unit_test(test_reference_full_disk),
         cmocka_unit_test(test_ranges_in_words),
     };
     return cmocka_run_group_tests(tests, open_units, close_units);

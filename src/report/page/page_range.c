@@ -90,12 +90,58 @@ static void put_curve(FILE *out, const struct report_results *results)
         {"value_profit", REPORT_MONEY, "worth", PAGE_PLAIN},
         {"gain", REPORT_PERCENT, "the last part gains", PAGE_PLAIN},
         {"lost", REPORT_PERCENT, "short of all parts", PAGE_PLAIN},
+        {"worst_value_power", REPORT_POWER, "worth at the worst", PAGE_PLAIN},
+        {"worst_value_share", REPORT_NUMBER, "worth at the worst", PAGE_PLAIN},
+        {"worst_value_profit", REPORT_MONEY, "worth at the worst", PAGE_PLAIN},
+        {"worst_scenario", REPORT_TEXT, "which is", PAGE_PLAIN},
+        {"worst_gain", REPORT_PERCENT, "the last part gains then", PAGE_PLAIN},
         {"proven", REPORT_TEXT, "proven best", PAGE_PLAIN},
         {"knee", REPORT_TEXT, "knee", PAGE_PLAIN},
         {"plan", REPORT_TEXT, "the plan", PAGE_PLAIN},
     };
     page_extra_table(out, results, &results->plan, "curve.csv", "What each further part buys",
                      columns, sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
+}
+
+/* What knowing the sales before is worth: the mean gain over the scenarios. */
+static void say_knowing(FILE *out, const struct report_records *r)
+{
+    size_t weight = report_records_find(r, "weight"), gain = report_records_find(r, "gain_pct");
+    double sum = 0.0;
+    for (size_t i = 0; i < r->rows; i++) {
+        sum += report_records_number(r, i, weight) * report_records_number(r, i, gain);
+    }
+    (void)fprintf(out,
+                  "<p>Stock and kits are chosen before the sales are known, for the mean over the "
+                  "scenarios. Knowing them exactly would be worth %.2g&nbsp;%% of what the plan is "
+                  "worth.</p>\n",
+                  sum);
+}
+
+static void put_scenarios(FILE *out, const struct report_results *results)
+{
+    static const struct page_column columns[] = {
+        {"scenario", REPORT_TEXT, "scenario", PAGE_PLAIN},
+        {"weight", REPORT_NUMBER, "weight", PAGE_PLAIN},
+        {"sales", REPORT_NUMBER, "kits a year", PAGE_PLAIN},
+        {"value_power", REPORT_POWER, "the plan is worth", PAGE_PLAIN},
+        {"value_share", REPORT_NUMBER, "the plan is worth", PAGE_PLAIN},
+        {"value_profit", REPORT_MONEY, "the plan is worth", PAGE_PLAIN},
+        {"best_value_power", REPORT_POWER, "the best plan for it", PAGE_PLAIN},
+        {"best_value_share", REPORT_NUMBER, "the best plan for it", PAGE_PLAIN},
+        {"best_value_profit", REPORT_MONEY, "the best plan for it", PAGE_PLAIN},
+        {"gain", REPORT_PERCENT, "more", PAGE_PLAIN},
+        {"best_parts", REPORT_COUNT, "its parts", PAGE_PLAIN},
+        {"proven", REPORT_TEXT, "proven best", PAGE_PLAIN},
+    };
+    if (results->scenarios.rows > 0) {
+        html_section(out, "sales", "Sales");
+        say_knowing(out, &results->scenarios);
+        page_extra_table(out, results, &results->scenarios, "scenarios.csv",
+                         "The plan in each scenario of the sales", columns,
+                         sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
+        html_section_end(out);
+    }
 }
 
 static void put_tables(FILE *out, const struct report_results *results)
@@ -109,6 +155,7 @@ static void put_tables(FILE *out, const struct report_results *results)
     html_section(out, "curve", "Curve");
     put_curve(out, results);
     html_section_end(out);
+    put_scenarios(out, results);
 }
 
 static enum shv_status put_range(FILE *out, const struct report_results *results,

@@ -27,6 +27,10 @@ void report_islands_layout(struct report_layout *layout, report_when_set when);
 void report_range_layout(struct report_layout *layout, report_when_set when);
 void report_stock_layout(struct report_layout *layout, report_when_set when);
 void report_range_curve_layout(struct report_layout *layout, report_when_set when);
+void report_scenarios_layout(struct report_layout *layout, report_when_set when);
+/* scenarios.csv; removes it where the plan did not look at scenarios. */
+enum shv_status report_scenarios(const struct shv_range_run *run, const char *folder,
+                                 struct shv_message *message);
 /* Of the trace of a closed cycle; its rows are struct shv_cycle_sample. */
 void report_cycle_layout(struct report_layout *layout, report_when_set when);
 /* Of the residuals of a fit. */

@@ -6,6 +6,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
+#include "report/table/plan_value.h"
 
 #define COUNT(table) (sizeof(table) / sizeof *(table))
 
@@ -199,9 +200,9 @@ static bool write_stock(FILE *out, const struct shv_range_run *run)
 
 struct curve_row {
     uint64_t allowed, parts, count[SHV_STOCK_KINDS];
-    double power, share, profit; /* one of them */
-    double gain, lost, gap;
-    const char *proven, *tie, *knee, *plan;
+    struct plan_value value, worst;
+    double gain, lost, gap, worst_gain;
+    const char *worst_in, *proven, *tie, *knee, *plan;
 };
 
 #undef AT
@@ -222,12 +223,12 @@ static const struct report_column curve_columns[] = {
     {"injectors", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_INJECTOR), REPORT_ALWAYS,
      "Injectors among them."},
     {"pumps", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_PUMP), REPORT_ALWAYS, "Fuel pumps among them."},
-    {"value_power", REPORT_POWER, 9, AT(power), REPORT_ALWAYS,
+    {"value_power", REPORT_POWER, 9, AT(value.power), REPORT_ALWAYS,
      "Value of the plan: power of all kits sold in a year, summed; with `value = \"power\"`."},
-    {"value_share", REPORT_NUMBER, 9, AT(share), REPORT_ALWAYS,
+    {"value_share", REPORT_NUMBER, 9, AT(value.share), REPORT_ALWAYS,
      "Value of the plan: each kit sold in a year counts its share of its group's best power; with "
      "`value = \"share\"`."},
-    {"value_profit", REPORT_MONEY, 9, AT(profit), REPORT_ALWAYS,
+    {"value_profit", REPORT_MONEY, 9, AT(value.profit), REPORT_ALWAYS,
      "Value of the plan: what all kits sold in a year bring, less their price and the cost of "
      "stock; "
      "with `value = \"profit\"`."},
@@ -236,6 +237,14 @@ static const struct report_column curve_columns[] = {
      "curve."},
     {"lost", REPORT_PERCENT, 6, AT(lost), REPORT_ALWAYS,
      "How far it lies below the value at the end of the curve, as a share of it."},
+    PLAN_VALUE_COLUMNS("worst_value", AT(worst), REPORT_WHEN_SCENARIOS,
+                       "Value of the plan in the scenario where it is worth least; where sales are "
+                       "not certain, `value` is the mean over scenarios."),
+    {"worst_scenario", REPORT_TEXT, 0, AT(worst_in), REPORT_WHEN_SCENARIOS,
+     "Name of that scenario."},
+    {"worst_gain", REPORT_PERCENT, 6, AT(worst_gain), REPORT_WHEN_SCENARIOS,
+     "How much more `worst_value` is than with one part less, as a share of that at the end of the "
+     "curve."},
     {"gap", REPORT_PERCENT, 6, AT(gap), REPORT_ALWAYS,
      "How much better a plan there may be, as a share of the value; 0 where the plan is proven to "
      "be "
@@ -266,18 +275,21 @@ static struct curve_row row_of(const struct shv_range_run *run, size_t i)
     const struct shv_range_problem *problem = &run->kits->problem;
     const struct shv_range_point *p = &r->point[i];
     double size = fabs(r->point[r->point_count - 1].value);
-    struct curve_row row = {.allowed = p->allowed,
-                            .parts = p->parts,
-                            .power = problem->value == SHV_RANGE_POWER ? p->value : NAN,
-                            .share = problem->value == SHV_RANGE_SHARE ? p->value : NAN,
-                            .profit = problem->value == SHV_RANGE_PROFIT ? p->value : NAN,
-                            .gain = i > 0 ? (p->value - r->point[i - 1].value) / size : NAN,
-                            .lost = (r->point[r->point_count - 1].value - p->value) / size,
-                            .gap = (p->bound - p->value) / fabs(p->value),
-                            .proven = yes(p->proven),
-                            .tie = yes(p->settled),
-                            .knee = yes(i == r->knee),
-                            .plan = yes(i == r->chosen)};
+    double least = fabs(r->point[r->point_count - 1].worst);
+    struct curve_row row = {
+        .allowed = p->allowed,
+        .parts = p->parts,
+        .value = plan_value(problem, p->value),
+        .worst = plan_value(problem, p->worst),
+        .gain = i > 0 ? (p->value - r->point[i - 1].value) / size : NAN,
+        .worst_gain = i > 0 ? (p->worst - r->point[i - 1].worst) / least : NAN,
+        .worst_in = problem->scenario_count > 0 ? problem->scenario[p->worst_in].name : "",
+        .lost = (r->point[r->point_count - 1].value - p->value) / size,
+        .gap = (p->bound - p->value) / fabs(p->value),
+        .proven = yes(p->proven),
+        .tie = yes(p->settled),
+        .knee = yes(i == r->knee),
+        .plan = yes(i == r->chosen)};
     size_t count[SHV_STOCK_KINDS];
     shv_range_kits_count(run->kits, p, count);
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
@@ -289,7 +301,7 @@ static struct curve_row row_of(const struct shv_range_run *run, size_t i)
 static bool write_curve(FILE *out, const struct shv_range_run *run)
 {
     struct report_layout layout;
-    report_range_curve_layout(&layout, 0);
+    report_range_curve_layout(&layout, run->file->scenario_count > 0 ? REPORT_WHEN_SCENARIOS : 0);
     bool good = report_header(out, &layout, run->file->units);
     for (size_t i = 0; good && i < run->result->point_count; i++) {
         struct curve_row row = row_of(run, i);
@@ -325,5 +337,6 @@ enum shv_status shv_report_range_stock(const struct shv_range_run *run, const ch
 enum shv_status shv_report_range_curve(const struct shv_range_run *run, const char *folder,
                                        struct shv_message *message)
 {
-    return write_file(run, folder, "curve.csv", write_curve, message);
+    enum shv_status status = write_file(run, folder, "curve.csv", write_curve, message);
+    return status == SHV_OK ? report_scenarios(run, folder, message) : status;
 }

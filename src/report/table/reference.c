@@ -117,6 +117,7 @@ static const struct {
     {REPORT_WHEN_PRICED, "a part has a price"},
     {REPORT_WHEN_WEIGHED, "a part has a mass"},
     {REPORT_WHEN_SITES, "the study has several sites"},
+    {REPORT_WHEN_SCENARIOS, "the sales of the range are not certain"},
 };
 
 static bool say_meaning(FILE *out, const struct report_column *column)
@@ -263,6 +264,8 @@ enum shv_status shv_report_write_reference(FILE *out)
         {"stock.csv, of `sheave plan`: the parts in stock", report_stock_layout},
         {"curve.csv, of `sheave plan`: value against the number of different parts",
          report_range_curve_layout},
+        {"scenarios.csv, of `sheave plan`: the plan in each scenario of the sales",
+         report_scenarios_layout},
         {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
          report_cycle_layout},
         {"Residuals of `sheave fit`: one row per reading, and one per line that was dropped",

@@ -65,7 +65,8 @@ static const struct {
              {"sites.csv", AT(sites)},
              {"range.csv", AT(range)},
              {"stock.csv", AT(shelf)},
-             {"curve.csv", AT(plan)}};
+             {"curve.csv", AT(plan)},
+             {"scenarios.csv", AT(scenarios)}};
 #define FILES (sizeof files / sizeof *files)
 
 static struct report_records *records_of(struct report_results *results, size_t file)

@@ -19,8 +19,9 @@ struct report_results {
     struct report_records nearest; /* where nothing is feasible */
     struct report_records limit_worth, tradeoffs, serving, sites, sure, sensitivities;
     struct report_records worth_knowing;
-    struct report_records range, shelf, plan; /* of a range plan, which has a folder of its own */
-    char *study;                              /* its text, NULL when not kept */
+    /* Of a range plan, which has a folder of its own. */
+    struct report_records range, shelf, plan, scenarios;
+    char *study; /* its text, NULL when not kept */
 };
 
 /* Whether these are the results of a range plan: curve.csv and no manifest. */

@@ -242,33 +242,85 @@ static enum report_measure value_measure(const struct range_text *t)
                                                   : REPORT_MONEY;
 }
 
-static void line_point(struct range_text *t, size_t i)
+/* Widths of the columns of the curve. */
+struct curve_widths {
+    int kinds, value, percent, note;
+};
+
+static struct curve_widths curve_widths(const struct range_text *t)
+{
+    return t->problem->scenario_count > 0 ? (struct curve_widths){18, 13, 7, 23}
+                                          : (struct curve_widths){20, 14, 8, 39};
+}
+
+/* What a point is, and how much better there may be. */
+static void say_point(struct range_text *t, size_t i)
 {
     const struct shv_range_result *r = t->run->result;
     const struct shv_range_point *p = &r->point[i];
-    double size = fabs(r->point[r->point_count - 1].value);
+    char gap[32] = "", words[80];
+    if (!p->proven) {
+        (void)snprintf(gap, sizeof gap, "gap %.3g %%",
+                       100.0 * (p->bound - p->value) / fabs(p->value));
+    }
+    const char *is = i == r->chosen && i == r->knee
+                         ? gap[0] ? "knee, plan" : "the knee, and the plan"
+                     : i == r->chosen ? "the plan"
+                     : i == r->knee   ? "the knee"
+                                      : "";
+    (void)snprintf(words, sizeof words, "%s%s%s", is, is[0] && gap[0] ? ", " : "", gap);
+    report_text_left(&t->text, curve_widths(t).note, words);
+}
+
+static void line_point(struct range_text *t, size_t i)
+{
+    const struct shv_range_result *r = t->run->result;
+    const struct shv_range_point *p = &r->point[i], *last = &r->point[r->point_count - 1];
+    const struct curve_widths w = curve_widths(t);
+    double size = fabs(last->value);
     char kinds[256];
     size_t count[SHV_STOCK_KINDS];
     shv_range_kits_count(t->run->kits, p, count);
     (void)snprintf(kinds, sizeof kinds, "%2zu %2zu %2zu %2zu %2zu %2zu", count[0], count[1],
                    count[2], count[3], count[4], count[5]);
     report_text_number(&t->text, 5, 0, (double)p->allowed);
-    report_text_left(&t->text, 20, kinds);
-    cell(t, 14, value_measure(t), p->value);
-    report_text_number(&t->text, 8, 2,
+    report_text_left(&t->text, w.kinds, kinds);
+    cell(t, w.value, value_measure(t), p->value);
+    report_text_number(&t->text, w.percent, 2,
                        i > 0 ? 100.0 * (p->value - r->point[i - 1].value) / size : NAN);
-    report_text_number(&t->text, 8, 2,
-                       100.0 * (r->point[r->point_count - 1].value - p->value) / size);
-    report_text_left(&t->text, 26,
-                     i == r->chosen && i == r->knee ? "the knee, and the plan"
-                     : i == r->chosen               ? "the plan"
-                     : i == r->knee                 ? "the knee"
-                                                    : "");
-    if (!p->proven) {
-        report_text_right(&t->text, 6, "gap, %");
-        report_text_fitted(&t->text, 6, 3, 100.0 * (p->bound - p->value) / fabs(p->value));
+    report_text_number(&t->text, w.percent, 2, 100.0 * (last->value - p->value) / size);
+    if (t->problem->scenario_count > 0) {
+        double gain = i > 0 ? (p->worst - r->point[i - 1].worst) / fabs(last->worst) : NAN;
+        cell(t, w.value, value_measure(t), p->worst);
+        report_text_number(&t->text, w.percent, 2, 100.0 * gain);
+    }
+    say_point(t, i);
+    report_text_end(&t->text);
+}
+
+/* "value, EUR" */
+static void head_value(struct range_text *t, const char *word)
+{
+    char head[REPORT_WORDS_MAX];
+    const char *unit = label(t, value_measure(t));
+    (void)snprintf(head, sizeof head, "%s%s%s", word, unit[0] ? ", " : "", unit);
+    report_text_right(&t->text, curve_widths(t).value, head);
+}
+
+static void head_curve(struct range_text *t)
+{
+    const struct curve_widths w = curve_widths(t);
+    report_text_right(&t->text, 5, "parts");
+    report_text_left(&t->text, w.kinds, "bl cp bp co in pu");
+    head_value(t, "value");
+    report_text_right(&t->text, w.percent, "gain");
+    report_text_right(&t->text, w.percent, "lost");
+    if (t->problem->scenario_count > 0) {
+        head_value(t, "worst");
+        report_text_right(&t->text, w.percent, "gain");
     }
     report_text_end(&t->text);
+    report_text_rule(&t->text, 87);
 }
 
 static void show_curve(struct range_text *t)
@@ -277,26 +329,85 @@ static void show_curve(struct range_text *t)
     report_text_end(&t->text);
     report_text_say(
         &t->text,
-        "What each further part buys: value (%s) of the best plan with so many different "
+        "What each further part buys: value (%s%s) of the best plan with so many different "
         "parts; blowers, crank pulleys, blower pulleys, cores, injectors, pumps among "
-        "them; gain over one part less and loss against no limit on parts, in %%",
-        value_words(t));
-    report_text_right(&t->text, 5, "parts");
-    report_text_left(&t->text, 20, "bl cp bp co in pu");
-    char value[REPORT_WORDS_MAX];
-    (void)snprintf(value, sizeof value, "value%s%s", label(t, value_measure(t))[0] ? ", " : "",
-                   label(t, value_measure(t)));
-    report_text_right(&t->text, 14, value);
-    report_text_right(&t->text, 8, "gain");
-    report_text_right(&t->text, 8, "lost");
-    report_text_end(&t->text);
-    report_text_rule(&t->text, 87);
+        "them; gain over one part less and loss against no limit on parts, in %%%s",
+        t->problem->scenario_count > 0 ? "expected " : "", value_words(t),
+        t->problem->scenario_count > 0
+            ? "; the same plan's value and gain in the scenario where it is worth least"
+            : "");
+    head_curve(t);
     for (size_t i = 0; i < r->point_count; i++) {
         line_point(t, i);
     }
     if (!r->is_whole) {
         report_text_say(&t->text, "The curve was broken off.");
     }
+}
+
+/* ---- scenarios ---- */
+
+static void line_scenario(struct range_text *t, size_t i)
+{
+    const struct shv_range_known *k = &t->run->result->known[i];
+    report_text_left(&t->text, 30, t->problem->scenario[i].name);
+    report_text_number(&t->text, 7, 3, t->problem->scenario[i].weight);
+    report_text_fitted(&t->text, 10, 1, k->sales);
+    cell(t, 13, value_measure(t), k->value);
+    cell(t, 13, value_measure(t), k->best);
+    report_text_number(&t->text, 5, 0, (double)k->parts);
+    report_text_left(&t->text, 10, k->proven ? "" : "not proven");
+    report_text_end(&t->text);
+}
+
+static void say_knowing(struct range_text *t)
+{
+    const struct shv_range_result *r = t->run->result;
+    double most, gain = shv_range_knowing(t->problem, r, &most);
+    double expected = r->point[r->chosen].value;
+    char worth[REPORT_WORDS_MAX];
+    const struct report_unit *unit = report_unit(value_measure(t), t->units);
+    if (!(most > r->step)) {
+        report_text_say(&t->text, "Knowing the sales before would change nothing: the plan is the "
+                                  "best in every scenario.");
+        return;
+    }
+    (void)snprintf(worth, sizeof worth, "%.*f%s%s", unit->decimals + (unit->decimals == 0),
+                   report_shown(value_measure(t), t->units, gain),
+                   label(t, value_measure(t))[0] ? " " : "", label(t, value_measure(t)));
+    report_text_say(
+        &t->text,
+        "Knowing the sales exactly, before the stock is chosen, would be worth %s a year "
+        "on the mean%s: %.2g %% of what the plan is worth.",
+        worth, t->problem->value == SHV_RANGE_SHARE ? ", in kits of full power" : "",
+        100.0 * gain / fabs(expected));
+    if (most > gain + r->step) {
+        report_text_say(&t->text, "Not all of these plans are proven: it may be up to %.2g %%.",
+                        100.0 * most / fabs(expected));
+    }
+}
+
+static void show_scenarios(struct range_text *t)
+{
+    if (t->problem->scenario_count == 0 || !t->run->result->known) {
+        return;
+    }
+    report_text_end(&t->text);
+    report_text_say(&t->text,
+                    "The plan in each scenario of the sales, and the best plan with no more "
+                    "parts had they been known");
+    report_text_left(&t->text, 30, "scenario");
+    report_text_right(&t->text, 7, "weight");
+    report_text_right(&t->text, 10, "kits/year");
+    report_text_right(&t->text, 13, "the plan");
+    report_text_right(&t->text, 13, "known before");
+    report_text_right(&t->text, 5, "parts");
+    report_text_end(&t->text);
+    report_text_rule(&t->text, 87);
+    for (size_t i = 0; i < t->problem->scenario_count; i++) {
+        line_scenario(t, i);
+    }
+    say_knowing(t);
 }
 
 /* ---- without a plan ---- */
@@ -395,6 +506,7 @@ enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *ou
         show_kits(&t);
         show_stock(&t);
         show_curve(&t);
+        show_scenarios(&t);
     }
     return report_text_finish(&t.text, "standard output", message);
 }

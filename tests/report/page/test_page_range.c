@@ -19,6 +19,22 @@ static void test_page_of_a_range(void **state)
     free(page);
 }
 
+/* What knowing the sales is worth: the weighted mean of the gains. */
+static void test_scenarios(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_pages pages;
+    folder_write(f->folder, "scenarios.csv",
+                 "scenario,weight,sales,value_power_kW,best_value_power_kW,gain_pct,proven\r\n"
+                 "poor,0.25,10,500,520,2,yes\r\nr<i>ch,0.75,50,1500,1540,4,yes\r\n");
+    assert_int_equal(setenv("PATH", "/nowhere", 1), 0);
+    assert_int_equal(shv_report_pages(f->folder, NULL, &pages, &f->message), SHV_OK);
+    char *page = read_whole(f->folder, "report.html");
+    assert_non_null(strstr(page, "would be worth 3.5&nbsp;% of"));
+    assert_non_null(strstr(page, "r&lt;i&gt;ch"));
+    free(page);
+}
+
 /* A page for the kit of one group, or of each. */
 static void test_sheets_of_groups(void **state)
 {
@@ -44,6 +60,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_page_of_a_range, range_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_scenarios, range_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_sheets_of_groups, range_setup, folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
