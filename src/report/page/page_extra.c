@@ -27,6 +27,8 @@ static enum report_measure measure_of(const struct report_results *results,
     return c->kind == PAGE_RANKED_BY ? report_results_ranked_measure(results) : c->measure;
 }
 
+#define NAME_IN_ONE_LINE 16 /* bytes; longer texts may be broken */
+
 static bool says_something(const struct report_records *r, size_t column, size_t rows)
 {
     for (size_t row = 0; row < rows; row++) {
@@ -55,7 +57,9 @@ static void put_cell(FILE *out, const struct report_results *results,
     const char *text = report_records_text(r, row, column), *tag = heads ? "th" : "td";
     double value = report_records_number(r, row, column);
     (void)fprintf(out, "<%s%s%s>", tag, heads ? " scope=\"row\"" : "",
-                  measure == REPORT_TEXT ? "" : " class=\"n\"");
+                  measure != REPORT_TEXT             ? " class=\"n\""
+                  : strlen(text) <= NAME_IN_ONE_LINE ? " class=\"whole\""
+                                                     : "");
     if (c->kind == PAGE_LIMIT) {
         html_words(out, report_limit_title(text));
     } else if (measure == REPORT_TEXT || !isfinite(value)) {

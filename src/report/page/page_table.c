@@ -8,6 +8,14 @@
 #include "report/page/html.h"
 #include "report/write/words.h"
 
+#define OBJECTIVE "objective_" /* the column ranked by begins so */
+
+struct shown {
+    size_t column;
+    const struct report_column *known; /* or NULL */
+    bool more;
+};
+
 static bool says_something(const struct report_records *r, size_t column, size_t rows)
 {
     for (size_t i = 0; i < rows; i++) {
@@ -18,39 +26,41 @@ static bool says_something(const struct report_records *r, size_t column, size_t
     return false;
 }
 
-/* Shown at once; the others when asked for. */
-static bool is_first_seen(const char *stem)
+static bool is_among(const char *stem, const char *const stems[], size_t count)
 {
-    static const char *const stems[] = {
-        "rank",          "blower",        "crank_pulley",  "blower_pulley",  "ratio", "cooler",
-        "fuel",          "effectiveness", "lambda",        "air_fuel_ratio", "gain",  "price",
-        "highest_boost", "binding_limit", "binding_share", "peak_power"};
-    for (size_t i = 0; i < sizeof stems / sizeof *stems; i++) {
+    for (size_t i = 0; i < count; i++) {
         if (strcmp(stem, stems[i]) == 0) {
             return true;
         }
     }
-    return strncmp(stem, "objective_", 10) == 0;
+    return false;
 }
 
-/* Left out on paper, where there is no room for all. */
-static bool is_narrow(const struct report_column *known)
+/* Shown at once; the others when asked for. */
+static bool is_first_seen(const char *stem)
 {
-    static const char *const stems[] = {"ratio", "lambda", "air_fuel_ratio", "gain"};
-    bool narrow = false;
-    for (size_t i = 0; known && i < sizeof stems / sizeof *stems; i++) {
-        narrow = narrow || strcmp(known->stem, stems[i]) == 0;
-    }
-    return narrow;
+    static const char *const stems[] = {
+        "rank",   "blower",        "crank_pulley",  "blower_pulley", "ratio",
+        "cooler", "fuel",          "effectiveness", "lambda",        "air_fuel_ratio",
+        "price",  "highest_boost", "binding_limit", "binding_share", "peak_power"};
+    return strncmp(stem, OBJECTIVE, strlen(OBJECTIVE)) == 0 ||
+           is_among(stem, stems, sizeof stems / sizeof *stems);
 }
 
-struct shown {
-    size_t column;
-    const struct report_column *known; /* or NULL */
-    bool more;
-};
+/* Where it is left out, as there is no room for all: "narrow" on paper, "wide" on a narrow screen.
+ */
+static const char *where_left_out(const struct shown *s)
+{
+    static const char *const paper[] = {"ratio", "lambda", "air_fuel_ratio"};
+    static const char *const told_apart[] = {"rank", "blower", "blower_pulley"};
+    const char *stem = s->known ? s->known->stem : "";
+    bool narrow = is_among(stem, paper, sizeof paper / sizeof *paper);
+    bool kept = strncmp(stem, OBJECTIVE, strlen(OBJECTIVE)) == 0 ||
+                is_among(stem, told_apart, sizeof told_apart / sizeof *told_apart);
+    return narrow ? "narrow wide " : kept ? "" : "wide ";
+}
 
-/* Of several rows all the same; the names of limits and kits tell something even then. */
+/* Of several rows all the same. */
 static bool is_constant(const struct report_records *r, size_t column, size_t rows)
 {
     bool same = rows > 1;
@@ -72,7 +82,9 @@ static size_t pick_columns(const struct report_results *results, const struct re
         const struct report_column *known =
             report_column_find(layout, results->units, report_records_name(r, i));
         shown[count++] = (struct shown){
-            i, known, !known || !is_first_seen(known->stem) || is_constant(r, i, rows)};
+            i, known,
+            !known || !is_first_seen(known->stem) ||
+                (is_constant(r, i, rows) && strcmp(known->stem, "binding_limit") != 0)};
     }
     return count;
 }
@@ -83,10 +95,10 @@ static bool is_text(const struct shown *s)
 }
 
 /* " class=\"n more\"", or "". */
-static const char *classes_of(const struct shown *s, char classes[40])
+static const char *classes_of(const struct shown *s, char classes[48])
 {
-    (void)snprintf(classes, 40, " class=\"%s%s%s\"", is_text(s) ? "" : "n ", s->more ? "more " : "",
-                   is_narrow(s->known) ? "narrow " : "");
+    (void)snprintf(classes, 48, " class=\"%s%s%s\"", is_text(s) ? "" : "n ", s->more ? "more " : "",
+                   where_left_out(s));
     char *end = strstr(classes, " \"");
     if (end) {
         memcpy(end, "\"", 2);
@@ -97,7 +109,7 @@ static const char *classes_of(const struct shown *s, char classes[40])
 static void put_head(FILE *out, const struct report_results *results, const struct shown *s)
 {
     const char *unit = s->known ? report_results_unit(results, s->known->measure) : "";
-    char classes[40];
+    char classes[48];
     (void)fprintf(out, "<th scope=\"col\"%s title=\"", classes_of(s, classes));
     html_text(out, s->known ? s->known->meaning : "");
     (void)fputs("\">", out);
@@ -132,7 +144,7 @@ static void put_cell(FILE *out, const struct report_results *results, const stru
                      size_t row, size_t kits)
 {
     bool rank = s->known && strcmp(s->known->stem, "rank") == 0;
-    char classes[40];
+    char classes[48];
     if (rank) {
         (void)fputs("<th scope=\"row\" class=\"n\">", out);
     } else {
