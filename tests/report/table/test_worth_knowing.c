@@ -75,7 +75,7 @@ static void the_best_measurement_comes_first(void **state)
     give(f);
     assert_sentence(
         f, "Measure first: leakage (a flow test): 2.5 kW more at the same certainty. Next: "
-           "volumetric efficiency and indicated efficiency (a dyno run): 1.5 kW more.");
+           "volumetric efficiency and indicated efficiency (a dyno run): 1.5 kW.");
     knowing[1].gain.value = 99.0; /* less than a thousandth of the kit's 100 kW */
     assert_sentence(f, "Measure first: leakage (a flow test): 2.5 kW more at the same certainty.");
     knowing[1].gain = (struct shv_sampled){101.0, 0.0};
