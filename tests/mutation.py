@@ -23,8 +23,6 @@ SWAPS = [(r" < ", " <= "), (r" <= ", " < "), (r" > ", " >= "), (r" >= ", " > "),
          (r"\bfalse\b", "true"), (r"\b0\.5\b", "0.6"), (r"\b1\.0\b", "1.1"), (r"\b2\.0\b", "2.1"), (r"\b0\b(?!\.)", "1"), (r"\b1\b(?!\.)", "2"),
          (r"\bfmin\(", "fmax("), (r"\bfmax\(", "fmin(")]
 STATEMENT = re.compile(r"^    +(?!return|break|continue|static|const|struct|enum|double|int|size_t|bool|char|case|default|else|\}|\{|#|/\*|\*)[\w(*&].*;\s*$")
-CLI = {"check_parts": "check", "check_cycle": "cycle", "estimate": "check", "job": "run", "tables": "cycle", "pick": "point", "found": "point",
-       "progress": "trouble", "log": "trouble", "folder": "trouble", "main": "usage", "options": "usage", "manual": "words"}
 WAIT = 900  # s; a test that needs so long has noticed
 
 
@@ -55,8 +53,7 @@ def tests_of(path):
     """Names of tests, as a regular expression for ctest, that cover a source file."""
     room, stem = str(path.parent.relative_to(ROOT / "src")), path.stem
     if room == "cli":
-        group = CLI.get(stem, stem)
-        return rf"^cli/({group}|{stem}|trouble)$"
+        return rf"^(cli/({stem}|run|trouble)|package/{stem})$"
     return rf"^({room}/|published/|cli/(run|check|point)$)"
 
 

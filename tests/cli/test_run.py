@@ -39,39 +39,6 @@ CSV_FILES = [name for name in support.FILES if name.endswith(".csv")]
 LARGE = {"map.csv", "islands.csv"}  # looked at by what is said of them, not by a committed copy
 
 
-class Estimate(unittest.TestCase):
-    """How long a run would take, stage by stage; the figures depend on the machine."""
-
-    def stages(self, study, *more):
-        with support.workspace() as folder:
-            done = support.run(["check", study, *more], folder)
-            self.assertEqual(done.returncode, 0, done.stderr)
-            self.assertEqual(done.stderr, b"")
-            self.assertEqual(set(os.listdir(folder)), set(os.listdir(support.STUDIES)))
-        found = re.search(r"\nA run would take, on this machine and by samples\n((?:  .*\n)+)\n", done.stdout.decode())
-        self.assertTrue(found, done.stdout)
-        lines = [re.fullmatch(r"  (\S.{19}) (a moment|\d\.\d s|\d+ (?:s|min)|\d+ h \d+ min)", line)
-                 for line in found[1].splitlines()]
-        self.assertTrue(all(lines), found[1])
-        return [line[1].strip() for line in lines]
-
-    def test_every_stage_that_the_study_has(self):
-        self.assertEqual(self.stages("kit.cfg"), ["sweep", "search", "worth of limits", "all together"])
-
-    def test_without_a_search(self):
-        self.assertEqual(self.stages("night.cfg"), ["sweep", "all together"])
-
-    def test_with_tolerances(self):
-        self.assertEqual(self.stages("sure.cfg"),
-                         ["sweep", "search", "worth of limits", "certainty", "all together"])
-
-    def test_left_out(self):
-        with support.workspace() as folder:
-            done = support.run(["check", "kit.cfg", "--skip-time"], folder)
-            self.assertEqual(done.returncode, 0, done.stderr)
-            self.assertNotIn(b"A run would take", done.stdout)
-
-
 class Results:
     """The files of one run, and what it printed."""
 
