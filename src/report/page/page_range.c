@@ -70,7 +70,7 @@ static void put_kits(FILE *out, const struct report_results *results)
         {"power_lost", REPORT_PERCENT, "short of its best", PAGE_PLAIN},
         {"price", REPORT_MONEY, "price", PAGE_PLAIN},
         {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
-        {"least_margin", REPORT_PERCENT, "room", PAGE_PLAIN},
+        {"least_room", REPORT_PERCENT, "room", PAGE_PLAIN},
         {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
         {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
         {"sales", REPORT_NUMBER, "sold a year", PAGE_PLAIN},
@@ -257,7 +257,7 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
         {"price", REPORT_MONEY, "price of the kit", PAGE_PLAIN},
         {"mass", REPORT_MASS, "mass of the kit", PAGE_PLAIN},
         {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
-        {"least_margin", REPORT_PERCENT, "room to it", PAGE_PLAIN},
+        {"least_room", REPORT_PERCENT, "room to it", PAGE_PLAIN},
         {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
         {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
     };

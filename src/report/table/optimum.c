@@ -71,7 +71,7 @@ static const struct report_column optimum_columns[] = {
      "its span left, or it jumps and a little more ratio or core breaks it. Empty where no limit "
      "does, but what there is of ratios and cores, or that more makes the kit no better."},
     {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
-     "Its margin, in per cent of its span."},
+     "Room to it, in per cent of its span."},
     {"real_found", REPORT_TEXT, 0, AT(real_found), REPORT_ALWAYS,
      "`yes` when a combination of listed parts near the ideal keeps every limit."},
     {"real_index", REPORT_COUNT, 0, AT(real_index), REPORT_ALWAYS,

@@ -175,7 +175,7 @@ static const struct report_column result_columns[] = {
 void report_kit_columns(struct report_layout *layout)
 {
     report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
-    report_layout_add_margins(layout, AT(margin));
+    report_layout_add_rooms(layout, AT(margin));
 }
 
 void report_ranked_layout(struct report_layout *layout, report_when_set when)

@@ -222,7 +222,7 @@ static const struct report_column effect_columns[] = {
     {"tolerance_unit", REPORT_TEXT, 0, AT(tolerance_unit), REPORT_ALWAYS,
      "Unit of the tolerance; empty for a plain number."},
     {"quantity", REPORT_TEXT, 0, AT(quantity), REPORT_ALWAYS,
-     "`objective`, or the name of a limit, whose margin is meant where it is tightest."},
+     "`objective`, or the name of a limit, to which the room is meant where it is tightest."},
     {"quantity_unit", REPORT_TEXT, 0, AT(quantity_unit), REPORT_ALWAYS,
      "Unit of the quantity; empty for a plain number or money."},
     {"slope", REPORT_NUMBER, 6, AT(slope), REPORT_ALWAYS,
@@ -260,7 +260,7 @@ static enum report_measure change_measure(const struct shv_study *study)
 static const struct report_unit *quantity_unit(const struct shv_study *study, size_t quantity)
 {
     return report_unit(quantity == 0 ? change_measure(study)
-                                     : report_margin_measure((enum shv_limit)(quantity - 1)),
+                                     : report_room_measure((enum shv_limit)(quantity - 1)),
                        study->results.units);
 }
 
@@ -537,12 +537,12 @@ static void show_effects(struct report_text *text, const struct shv_study *study
     size_t limit = of_limit ? 1 + (size_t)s->fails_most : 0;
     report_text_end(text);
     report_text_say(text, "What one standard deviation of each does to the objective%s%s%s",
-                    of_limit ? ", and to the margin of the limit of " : "",
+                    of_limit ? ", and to the room to the limit of " : "",
                     of_limit ? failing_title(s) : "", ", and shares of their variance");
     report_text_left(text, 30, "tolerance");
     report_text_right(text, 14, "objective");
     report_text_right(text, 8, "share, %");
-    report_text_right(text, 14, of_limit ? "margin" : "");
+    report_text_right(text, 14, of_limit ? "room" : "");
     report_text_right(text, 8, of_limit ? "share, %" : "");
     report_text_end(text);
     report_text_left(text, 30, "");

@@ -59,7 +59,7 @@ static void kits(void **state)
                                         {"power_lost_pct", "10", "4"},
                                         {"price", "2500", "3200.5"},
                                         {"mass_kg", "30.25", "30.25"},
-                                        {"least_margin_pct", "3.4", "12"},
+                                        {"least_room_pct", "3.4", "12"},
                                         {"binding_limit", "boost", "boost"},
                                         {"binding_site", "pier", "pier"},
                                         {"binding_speed_rpm", "6000", "6000"},
