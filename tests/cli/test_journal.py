@@ -12,7 +12,7 @@ import support
 from night import CSV_FILES, STUDY, start, wait_for
 from support import read_bytes
 
-KILLS = 100
+KILLS = 40
 LONGEST = 0.75  # until a run is killed, as a share of what an undisturbed one takes
 
 
