@@ -4,6 +4,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
+#include "rank/summary.h"
 
 struct optimum_row {
     const char *blower, *fuel, *found, *cooler, *binding_limit;
@@ -184,7 +185,7 @@ static void take_ideal(const struct shv_study *study, const struct shv_optimum *
     row->ratio = o->ideal.ratio;
     row->effectiveness = o->ideal.effectiveness;
     row->lambda = o->ideal.lambda;
-    row->air_fuel_ratio = report_air_fuel_ratio(study, &o->ideal);
+    row->air_fuel_ratio = shv_kit_air_fuel_ratio(study, &o->ideal);
     row->ignition_margin = o->ideal.ignition_margin;
     take_supply(study, &o->ideal, &row->injector, &row->injector_flow, &row->pump);
     take_belt(study, &o->ideal, &row->ribs, &row->wrap);
@@ -212,7 +213,7 @@ static void take_real(const struct shv_study *study, const struct shv_optimum *o
     row->real_ratio = o->real.ratio;
     row->real_effectiveness = o->real.effectiveness;
     row->real_lambda = o->real.lambda;
-    row->real_air_fuel_ratio = report_air_fuel_ratio(study, &o->real);
+    row->real_air_fuel_ratio = shv_kit_air_fuel_ratio(study, &o->real);
     row->real_ignition_margin = o->real.ignition_margin;
     take_supply(study, &o->real, &row->real_injector, &row->real_injector_flow, &row->real_pump);
     take_belt(study, &o->real, &row->real_ribs, &row->real_wrap);

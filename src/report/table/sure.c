@@ -8,6 +8,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
+#include "rank/summary.h"
 
 struct sure_row {
     const char *kind, *blower, *cooler, *fuel, *feasible, *holds, *fails_most;
@@ -172,9 +173,9 @@ static void make_row(const struct shv_study *study, const struct shv_sure *s, st
                              .blower_pulley = s->kit.blower_diameter,
                              .ratio = s->kit.ratio,
                              .effectiveness = s->kit.effectiveness,
-                             .aki = report_aki(study, s->kit.fuel),
+                             .aki = shv_fuel_aki(study, s->kit.fuel),
                              .lambda = s->kit.lambda,
-                             .air_fuel_ratio = report_air_fuel_ratio(study, &s->kit),
+                             .air_fuel_ratio = shv_kit_air_fuel_ratio(study, &s->kit),
                              .ignition_margin = s->kit.ignition_margin,
                              .ribs = s->kit.ribs > 0.0 ? s->kit.ribs : NAN,
                              .all = s->all.value,
