@@ -235,48 +235,6 @@ static void other_models_have_no_cycle(void **state)
     config_destroy(&config);
 }
 
-/* Points (5, 1) and (3, 4) against their worst, (3, 1): nothing but the corners' own edges, of a
- * box of 2 by 3; a third in between, (4, 3), dominates 1 by 2 of it. */
-static void fronts_are_told(void **state)
-{
-    struct fixture *f = *state;
-    struct shv_tradeoff tradeoffs[2] = {
-        {{SHV_TRADE_POWER, SHV_TRADE_CHARGE_TEMPERATURE, SHV_TRADE_COUNT}, 0.0},
-        {{SHV_TRADE_POWER, SHV_TRADE_CHARGE_TEMPERATURE, SHV_TRADE_COUNT}, 0.0}};
-    static const double points[3][2] = {{5.0, 1.0}, {3.0, 4.0}, {4.0, 3.0}};
-    struct shv_keep keep;
-    config_t config;
-    f->study.tradeoffs = tradeoffs;
-    f->study.tradeoff_count = 2;
-    assert_int_equal(shv_keep_init(&keep, &f->study, &f->message), SHV_OK);
-    for (size_t i = 0; i < 3; i++) {
-        struct shv_front_point point = {.value = {points[i][0], points[i][1]}, .index = i};
-        assert_true(shv_front_offer(&keep.front[0], &point));
-    }
-    f->run.keep = &keep;
-    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
-    read_back(f, &config);
-    assert_int_equal(config_setting_length(config_lookup(&config, "tradeoffs")), 2);
-    assert_int_equal(count_at(&config, "tradeoffs.[0].points"), 3);
-    static const double best[] = {5.0, 4.0}, worst[] = {3.0, 1.0};
-    for (int end = 0; end < 2; end++) {
-        const char *path = end ? "tradeoffs.[0].reference" : "tradeoffs.[0].best";
-        const config_setting_t *array = config_lookup(&config, path);
-        assert_int_equal(config_setting_length(array), 2); /* as many as the front has */
-        for (int k = 0; k < 2; k++) {
-            assert_close(config_setting_get_float_elem(array, k), end ? worst[k] : best[k], 1e-12);
-        }
-    }
-    assert_close(number_at(&config, "tradeoffs.[0].hypervolume"), 2.0, 1e-12);
-    assert_close(number_at(&config, "tradeoffs.[0].hypervolume_share"), 2.0 / 6.0, 1e-12);
-    assert_int_equal(count_at(&config, "tradeoffs.[1].points"), 0);
-    assert_null(config_lookup(&config, "tradeoffs.[1].best"));
-    config_destroy(&config);
-    shv_keep_free(&keep);
-    f->study.tradeoffs = NULL;
-    f->study.tradeoff_count = 0;
-}
-
 static void full_disk_leaves_nothing(void **state)
 {
     struct fixture *f = *state;
@@ -307,7 +265,6 @@ int main(void)
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(cycle_and_its_tables_can_be_traced, fixture_cycle_setup,
                                         fixture_teardown),
-        cmocka_unit_test_setup_teardown(fronts_are_told, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(other_models_have_no_cycle, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(full_disk_leaves_nothing, fixture_setup, fixture_teardown),
