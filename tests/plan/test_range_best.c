@@ -105,6 +105,27 @@ static void parts_for_others(void **state)
     assert_true(told.last == value[1] && told.settled);
 }
 
+/* One part in the place of another, where there is no room for both and no second one to exchange.
+ */
+static void one_for_another(void **state)
+{
+    (void)state;
+    struct fixture f;
+    struct told told = {0};
+    int64_t value[2];
+    fixture_begin(&f);
+    size_t blower = fixture_part(&f, SHV_STOCK_BLOWER, 0.0);
+    size_t poor = fixture_part(&f, SHV_STOCK_BLOWER_PULLEY, 0.0);
+    size_t good = fixture_part(&f, SHV_STOCK_BLOWER_PULLEY, 0.0);
+    struct shv_range_group *g = fixture_group(&f, 1.0);
+    fixture_kit(g, 60e3, blower, poor);
+    fixture_kit(g, 70e3, blower, good);
+    const bool start[] = {true, true, false}, better[] = {true, false, true};
+    assert_true(plan_from(&f, 2, BEST_OF_LEAST_PARTS, start, better, value, &told));
+    assert_true(value[1] > value[0] && told.first == value[1]);
+    assert_true(told.first_has[blower] && told.first_has[good] && !told.first_has[poor]);
+}
+
 /* Whoever is told may end it. */
 static void stopped(void **state)
 {
@@ -126,6 +147,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_part_more),
         cmocka_unit_test(parts_for_others),
+        cmocka_unit_test(one_for_another),
         cmocka_unit_test(stopped),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -93,6 +93,12 @@ static void test_phasing_only_with_the_closed_cycle(void **state)
     d = draw_plot(f->folder, plot_phasing);
     assert_true(d.any);
     assert_true(strncmp(d.data, "2000 12 4 \n", 11) == 0);
+    const char *upper = strstr(d.script, "half burnt after top dead centre, deg");
+    assert_non_null(upper);
+    assert_true(strstr(d.script, "set multiplot") < upper);
+    const char *lower = strstr(upper, "'retard, deg'");
+    assert_non_null(lower);
+    assert_non_null(strstr(lower, "unset multiplot"));
     drawn_free(&d);
 }
 

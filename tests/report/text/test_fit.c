@@ -264,9 +264,12 @@ static void the_include_file(void **state)
     (void)state;
     struct shv_tolerances *t = &g.r.tolerances;
     t->given = true;
+    t->of[SHV_CORRECT_VOLUMETRIC_EFFICIENCY] =
+        (struct shv_tolerance){true, SHV_NORMAL, 0.0625, NAN};
     t->of[SHV_CORRECT_LEAKAGE] = (struct shv_tolerance){true, SHV_NORMAL, 0.125, NAN};
     t->of[SHV_CORRECT_EFFICIENCY] = (struct shv_tolerance){true, SHV_UNIFORM, NAN, 0.08};
     t->of[SHV_CORRECT_BLOWER_PULLEY] = (struct shv_tolerance){true, SHV_TRIANGULAR, NAN, 1e-4};
+    g.r.source[VE] = SHV_FIT_CUT;
     g.r.source[EFFICIENCY] = SHV_FIT_BOUNDS;
     g.correlation[0] = (struct shv_correlation){SHV_CORRECT_LEAKAGE, SHV_CORRECT_EFFICIENCY, -0.5};
     g.correlation[1] =
@@ -292,6 +295,8 @@ static void the_include_file(void **state)
               "  efficiency = 1.02000000000;\n"
               "};\n"
               "tolerances = {\n"
+              "  volumetric_efficiency = { standard_deviation = 0.0625000000; distribution = "
+              "\"normal\"; }; # cut to the most that is accepted here\n"
               "  leakage = { standard_deviation = 0.125000000; distribution = \"normal\"; };\n"
               "  efficiency = { half_width = 0.0800000000; distribution = \"uniform\"; }; # not "
               "determined: all of "
