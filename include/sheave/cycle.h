@@ -55,14 +55,16 @@ struct shv_cycle_engine {
 };
 
 struct shv_cycle_fuel {
-    double stoichiometric;  /* kg dry air per kg fuel, default 14.6, 3..40 */
-    double heating_value;   /* J/kg, lower, default 43.5e6, 0..150e6 */
-    double hydrogen_carbon; /* atoms per atom of carbon, default 1.87, 0..4.5 */
-    double oxygen_carbon;   /* atoms per atom of carbon, default 0, 0..1.2 */
-    double molar_mass;      /* kg/mol of the vapour, default 0.105, 0.01..0.3 */
-    double vaporisation;    /* J/kg, heat of vaporisation, default 350e3, 0..2e6 */
-    double ron;             /* research octane number, default 95, 30..140 */
-    double mon; /* motor octane number, default 85, 30..140; not used when octane_weight = 0 */
+    double stoichiometric;     /* kg dry air per kg fuel, default 14.6, 3..40 */
+    double heating_value;      /* J/kg, lower, default 43.5e6, 0..150e6 */
+    double hydrogen_carbon;    /* atoms per atom of carbon, default 1.87, 0..4.5 */
+    double oxygen_carbon;      /* atoms per atom of carbon, default 0, 0..1.2 */
+    double molar_mass;         /* kg/mol of the vapour, default 0.105, 0.01..0.3 */
+    double vaporisation;       /* J/kg, heat of vaporisation, default 350e3, 0..2e6 */
+    double ron;                /* research octane number, default 95, 30..140 */
+    double mon;                /* motor octane number, default 85, 30..140 */
+    double rating_temperature; /* K to which the rating of RON compresses the charge of this fuel
+                                * on the way to 15 bar, default 747, 200..1000 */
 };
 
 struct shv_cycle_knock {

@@ -56,7 +56,7 @@ static void hash_doubles(struct sha256 *h, const double *x, size_t count)
 
 /* A new field must enter the key; these fail to compile until it does. */
 _Static_assert(sizeof(struct shv_cycle_engine) == 22 * sizeof(double), "key of the engine");
-_Static_assert(sizeof(struct shv_cycle_fuel) == 8 * sizeof(double), "key of the fuel");
+_Static_assert(sizeof(struct shv_cycle_fuel) == 9 * sizeof(double), "key of the fuel");
 _Static_assert(sizeof(struct shv_cycle_knock) == 10 * sizeof(double), "key of knock");
 _Static_assert(sizeof(struct shv_cycle_case) == 16 * sizeof(double), "key of the case");
 
@@ -98,7 +98,8 @@ static void hash_fuel(struct sha256 *h, const struct shv_cycle_fuel *f)
                         f->molar_mass,
                         f->vaporisation,
                         f->ron,
-                        f->mon};
+                        f->mon,
+                        f->rating_temperature};
     hash_doubles(h, x, sizeof x / sizeof x[0]);
 }
 

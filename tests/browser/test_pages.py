@@ -135,11 +135,26 @@ class Everywhere:
         browser.go(f"file://{self.out}/{self.page}")
         width = self.run_js("return [document.documentElement.scrollWidth, window.innerWidth]")
         self.assertLessEqual(width[0], width[1], "the page itself does not scroll sideways")
+        wide = self.run_js("""return [...document.querySelectorAll('figure, .scroll')].filter(e =>
+            e.scrollWidth > e.clientWidth + 1).map(e => e.querySelector('caption, figcaption').textContent)""")
+        self.assertEqual(wide, [], "nor does anything in it")
         self.shot("phone")
 
 
 class Report(Everywhere, Page):
     change = staticmethod(nasty)
+
+    def test_cards_of_a_narrow_screen(self):
+        """Every cell of a table that stands as cards says which column it is of; in a wide window it is a table."""
+        browser.size(390, 844)
+        browser.go(f"file://{self.out}/{self.page}")
+        cells = self.run_js("""return [...document.querySelectorAll('.titled tbody td')].filter(e => e.textContent)
+            .map(e => [getComputedStyle(e, '::before').content, e.closest('table').tHead.rows[0].cells[e.cellIndex].textContent])""")
+        self.assertGreater(len(cells), 20)
+        for said, title in cells:
+            self.assertEqual(said.strip('"').strip(), title)
+        browser.size(1280, 900)
+        self.assertEqual(self.run_js("return getComputedStyle(document.querySelector('.titled tr')).display"), "table-row")
 
     def test_user_strings_are_text(self):
         self.assertEqual(self.run_js("return [document.scripts.length, typeof window.injected]"), [1, "undefined"])

@@ -89,9 +89,10 @@ def cases_of(study, **at):
     for k in ("stoichiometric", "heating_value", "hydrogen_carbon", "oxygen_carbon", "molar_mass", "vaporisation",
               "ron", "mon"):
         cases["fuel." + k] = np.array([f[k] for f in study["fuels"]])[at["fuel"]]
+    x = cases["fuel.vaporisation"] / (1 + cases["fuel.stoichiometric"]) - 308e3 / (1 + 15.13)
+    cases["fuel.rating_temperature"] = 747.0 - 1.8 * (cases["fuel.ron"] - 100) - 9.4e-4 * x
+    cases["fuel.ron"] = cases["fuel.ron"] - 8.6e-5 * x
     cases["fuel.mon"] = np.where(np.isnan(cases["fuel.mon"]), cases["fuel.ron"], cases["fuel.mon"])
-    cases["fuel.ron"] = cases["fuel.ron"] - 8.6e-5 * (
-        cases["fuel.vaporisation"] / (1 + cases["fuel.stoichiometric"]) - 308e3 / (1 + 15.13))
     cases.update({"at." + k: v for k, v in at.items() if k != "fuel"})
     return cases
 

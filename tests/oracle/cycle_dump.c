@@ -59,6 +59,7 @@ static const struct {
     INPUT(fuel, vaporisation),
     INPUT(fuel, ron),
     INPUT(fuel, mon),
+    INPUT(fuel, rating_temperature),
     INPUT(knock, scale),
     INPUT(knock, margin),
     INPUT(knock, octane_weight),

@@ -203,7 +203,7 @@ class Cycle:
         self.u0 = self.m * self.unburned.u(self.t0)
         self.t_last = self.t0
         compressed = self.t0 * (15e5 / self.p0) ** 0.25
-        lost = c["knock.weight_slope"] * (compressed - 747.0) * (c["fuel.ron"] - c["fuel.mon"])
+        lost = c["knock.weight_slope"] * (compressed - c["fuel.rating_temperature"]) * (c["fuel.ron"] - c["fuel.mon"])
         self.octane = self.rated * math.exp(-lost / 100)
 
     def flame(self, ca50):
@@ -364,7 +364,7 @@ DEFAULTS = {
     "engine.charge_wall_temperature": 400.0, "engine.evaporated_share": 0.5,
     "engine.blowdown_share": 0.5, "fuel.stoichiometric": 14.6, "fuel.heating_value": 43.5e6,
     "fuel.hydrogen_carbon": 1.87, "fuel.oxygen_carbon": 0.0, "fuel.molar_mass": 0.105,
-    "fuel.vaporisation": 350e3, "fuel.ron": 95.0, "fuel.mon": 85.0, "knock.scale": 1.0,
+    "fuel.vaporisation": 350e3, "fuel.ron": 95.0, "fuel.mon": 85.0, "fuel.rating_temperature": 747.0, "knock.scale": 1.0,
     "knock.margin": 0.25, "knock.weight_slope": 0.004, "knock.humidity_slope": 200.0, "knock.octane_weight": 0.0, "knock.mixture_slope": 14.6,
     "knock.mixture_peak": 1 / 1.05, "knock.mixture_rounding": 0.03, "at.speed": 50.0,
     "at.air_mass": 5e-4, "at.burn_reference": 0.0, "at.delay_factor": 1.0, "at.charge_temperature": 315.0, "at.exhaust_pressure": 101325.0,
@@ -397,6 +397,7 @@ def random_case(rng):
         "engine.charge_wall_temperature": between(350.0, 450.0),
         "engine.evaporated_share": between(0.0, 1.0), "engine.blowdown_share": between(0.0, 1.0),
         "fuel.ron": between(88.0, 110.0), "fuel.mon": between(80.0, 95.0),
+        "fuel.rating_temperature": between(650.0, 780.0),
         "knock.scale": between(0.5, 2.0), "knock.octane_weight": between(-0.5, 0.7),
         "knock.mixture_slope": between(0.0, 30.0), "at.speed": between(12.0, 130.0),
         "at.air_mass": between(3e-4, 1.2e-3), "at.burn_reference": between(1.0, 2.4) * (rng.random() < 0.7),

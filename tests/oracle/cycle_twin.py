@@ -189,7 +189,8 @@ class Cycles:
         self.u0 = m * gas.u(t)
         self.s0 = gas.s(t) - gas.r * np.log(self.p0)
         self.velocity = 3.24e-3 * self.swept / (m * gas.r)
-        lost = v["knock.weight_slope"] * (t * (15e5 / self.p0) ** 0.25 - 747.0) * (v["fuel.ron"] - v["fuel.mon"])
+        lost = v["knock.weight_slope"] * (t * (15e5 / self.p0) ** 0.25 - v["fuel.rating_temperature"]) * (
+            v["fuel.ron"] - v["fuel.mon"])
         self.octane = self.rated * np.exp(-lost / 100)
         self.log_delay = np.log(v["knock.scale"] * v["at.delay_factor"] * 17.68e-3 * (self.octane / 100) ** 3.402
                                 * 360 * self.n) + 1.7 * np.log(101325.0)

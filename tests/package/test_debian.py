@@ -146,7 +146,7 @@ class Installed(unittest.TestCase):
         with tempfile.TemporaryDirectory(prefix="sheave-demo-") as folder:
             environment = dict(os.environ, XDG_CACHE_HOME=cache)
             said = output(program, "run", study, "--quiet", "--out", folder, env=environment)
-            self.assertIn("Strongest on paper of ", said)
+            self.assertIn("Strongest on paper", said)
             for name in ("ranked.csv", "report.html"):
                 self.assertGreater(os.path.getsize(os.path.join(folder, name)), 1000)
 

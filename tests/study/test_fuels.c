@@ -234,7 +234,8 @@ static enum shv_status run_cycle(const struct shv_engine *engine, const struct s
                                        .molar_mass = fuel->molar_mass,
                                        .vaporisation = fuel->vaporisation,
                                        .ron = fuel->ron,
-                                       .mon = isnan(fuel->mon) ? of_cycle.mon : fuel->mon};
+                                       .mon = isnan(fuel->mon) ? of_cycle.mon : fuel->mon,
+                                       .rating_temperature = of_cycle.rating_temperature};
     enum shv_status status =
         shv_cycle_run(&engine->cycle, &of_cycle, &engine->knock, &at, NULL, &result, message);
     if (status == SHV_OK) {

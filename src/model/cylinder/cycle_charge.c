@@ -103,7 +103,7 @@ static void prepare_knock(struct cycle *c)
     const struct shv_cycle_fuel *f = c->in.fuel;
     const struct shv_cycle_case *at = c->in.at;
     c->octane = knock_octane(k, f, at->lambda, at->humidity_ratio);
-    c->octane_slope = -k->weight_slope * (f->ron - f->mon) / 100.0;
+    c->octane_slope = knock_octane_slope(k, f);
     /* At 1 Pa, without exp(3800/T). */
     double delay = shv_knock_delay(c->octane, 1.0, KNOCK_TEMPERATURE) / shv_exp(1.0);
     c->knock_factor = 1.0 / (k->scale * at->delay_factor * delay * 360.0 * at->speed);

@@ -1,6 +1,7 @@
 /* Defaults and ranges of the closed cycle's inputs; sheave/cycle.h tells what they mean. */
 #include "model/cylinder/blend.h"
 #include "model/cylinder/cycle_internal.h"
+#include "model/cylinder/knock_delay.h"
 
 /* struct, field, default, least, most: one row for each field that is a number. */
 #define CYCLE_FIELDS(F)                                                                            \
@@ -34,6 +35,7 @@
     F(fuel, vaporisation, 350e3, 0.0, 2e6)                                                         \
     F(fuel, ron, 95.0, 30.0, 140.0)                                                                \
     F(fuel, mon, 85.0, 30.0, 140.0)                                                                \
+    F(fuel, rating_temperature, KNOCK_RATING_COMPRESSED, 200.0, 1000.0)                            \
     F(knock, scale, 1.0, 0.1, 10.0)                                                                \
     F(knock, margin, 0.25, 0.0, 0.9)                                                               \
     F(knock, octane_weight, 0.0, -2.0, 2.0)                                                        \

@@ -104,6 +104,8 @@ struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_tempe
 /* Octane number of a fuel and mixture where compression is as hot as in the rating. */
 double knock_octane(const struct shv_cycle_knock *knock, const struct shv_cycle_fuel *fuel,
                     double lambda, double humidity_ratio);
+/* Of its logarithm, per K that compression is hotter. */
+double knock_octane_slope(const struct shv_cycle_knock *knock, const struct shv_cycle_fuel *fuel);
 struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lambda);
 
 /* From inlet closing to exhaust opening. `trace` may be NULL. */

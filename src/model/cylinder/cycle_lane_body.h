@@ -46,7 +46,7 @@ struct shared {
     struct cycle_flame flame;
     double duration, log_reference; /* of burning */
     double half_share, watched_share, inlet_closing, exhaust_opening;
-    double octane_slope, knock_factor, motored_exponent;
+    double octane_slope, rating_temperature, knock_factor, motored_exponent;
     double clearance, swept, ivc_volume, blowdown_share, heating_value;
 };
 
@@ -65,6 +65,7 @@ static struct shared shared_of(const struct cycle *c)
         .inlet_closing = e->inlet_closing,
         .exhaust_opening = e->exhaust_opening,
         .octane_slope = c->octane_slope,
+        .rating_temperature = c->in.fuel->rating_temperature,
         .knock_factor = c->knock_factor,
         .motored_exponent = e->motored_exponent,
         .clearance = c->clearance,
@@ -541,7 +542,7 @@ SHV_INLINE void first_lane(struct lanes *l, const struct shared *s, const struct
     out->peak_pressure[i] = p;
     out->peak_angle[i] = s->inlet_closing;
     out->knock_integral[i] = 0.0;
-    double gain = cycle_octane_gain(s->octane_slope, t, p);
+    double gain = cycle_octane_gain(s->octane_slope, s->rating_temperature, t, p);
     l->knock_factor[i] = s->knock_factor * shv_exp(-KNOCK_OCTANE_EXPONENT * gain);
     struct cycle_end_gas g = cycle_end_gas_first(&u, l->knock_factor[i], t, p, true);
     l->entropy[i] = g.entropy;

@@ -191,11 +191,12 @@ SHV_INLINE double cycle_duration_at(double duration, double log_velocity, double
 
 /* Logarithm of the octane number over that of the rating, for a charge of this state at inlet
  * closing. */
-SHV_INLINE double cycle_octane_gain(double octane_slope, double temperature, double pressure)
+SHV_INLINE double cycle_octane_gain(double octane_slope, double rating_temperature,
+                                    double temperature, double pressure)
 {
     double compressed = temperature * shv_exp(KNOCK_COMPRESSED_EXPONENT *
                                               (shv_log(KNOCK_COMPRESSED) - shv_log(pressure)));
-    return octane_slope * (compressed - KNOCK_RATING_COMPRESSED);
+    return octane_slope * (compressed - rating_temperature);
 }
 
 SHV_INLINE double cycle_wall_slope(const struct cycle_walls *w, double way, double faster, double t,

@@ -168,7 +168,8 @@ static void begin(struct run *r)
     r->out.peak_pressure = 0.0;
     note_peak(r, c->in.engine->inlet_closing, q->pressure);
     r->watched = true;
-    double gain = cycle_octane_gain(c->octane_slope, q->temperature, q->pressure);
+    double gain = cycle_octane_gain(c->octane_slope, c->in.fuel->rating_temperature, q->temperature,
+                                    q->pressure);
     r->out.octane = c->octane * shv_exp(gain);
     r->knock_factor = c->knock_factor * shv_exp(-KNOCK_OCTANE_EXPONENT * gain);
     r->end_gas =

@@ -16,6 +16,11 @@ double shv_knock_mixture_gain(const struct shv_cycle_knock *k, double lambda)
     return k->mixture_slope * (sqrt(away * away + rounding * rounding) - rounding);
 }
 
+double knock_octane_slope(const struct shv_cycle_knock *k, const struct shv_cycle_fuel *fuel)
+{
+    return -k->weight_slope * (fuel->ron - fuel->mon) / 100.0;
+}
+
 double knock_octane(const struct shv_cycle_knock *k, const struct shv_cycle_fuel *fuel,
                     double lambda, double humidity_ratio)
 {

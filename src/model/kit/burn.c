@@ -25,24 +25,29 @@
 #define SLOPE_LEAST 0.004
 #define FAR 400.0
 
-/* What of its research number a fuel owes to cooling the charge of the rating: a cycle that cools
- * the charge by itself must not count it again. Isooctane sets the scale. */
-static double owed_to_cooling(const struct shv_fuel *f)
+/* J per kg of charge by which a fuel cools the rating more than isooctane, which sets its scale. */
+static double more_cooling(const struct shv_fuel *f)
 {
     const double isooctane = 308e3 / (1.0 + 15.13);
-    return KNOCK_RATING_COOLING * (f->vaporisation / (1.0 + f->stoichiometric) - isooctane);
+    return f->vaporisation / (1.0 + f->stoichiometric) - isooctane;
 }
 
+/* A cycle that cools the charge by itself must not count again what the fuel's number owes to the
+ * cooling in its rating. */
 struct shv_cycle_fuel burn_fuel(const struct shv_fuel *f)
 {
-    return (struct shv_cycle_fuel){.stoichiometric = f->stoichiometric,
-                                   .heating_value = f->heating_value,
-                                   .hydrogen_carbon = f->hydrogen_carbon,
-                                   .oxygen_carbon = f->oxygen_carbon,
-                                   .molar_mass = f->molar_mass,
-                                   .vaporisation = f->vaporisation,
-                                   .ron = f->ron - owed_to_cooling(f),
-                                   .mon = isnan(f->mon) ? f->ron : f->mon};
+    double more = more_cooling(f), ron = f->ron - KNOCK_RATING_COOLING * more;
+    return (struct shv_cycle_fuel){
+        .stoichiometric = f->stoichiometric,
+        .heating_value = f->heating_value,
+        .hydrogen_carbon = f->hydrogen_carbon,
+        .oxygen_carbon = f->oxygen_carbon,
+        .molar_mass = f->molar_mass,
+        .vaporisation = f->vaporisation,
+        .ron = ron,
+        .mon = isnan(f->mon) ? ron : f->mon,
+        .rating_temperature = KNOCK_RATING_COMPRESSED - KNOCK_RATING_PER_NUMBER * (f->ron - 100.0) -
+                              KNOCK_RATING_COOLED * more};
 }
 
 struct shv_cycle_case burn_cycle_case(double humidity_ratio, double speed, double lambda)

@@ -18,11 +18,14 @@
 
 /* ---- delay ---- */
 
-static double octane_of(const struct shv_study *study, size_t fuel, double lambda,
-                        double humidity_ratio)
+/* Logarithm of the octane number, but for what the state of the charge adds. */
+static double log_octane(const struct shv_study *study, size_t fuel, double lambda,
+                         double humidity_ratio)
 {
+    const struct shv_cycle_knock *k = &study->engine.knock;
     struct shv_cycle_fuel f = burn_fuel(&study->fuels[fuel]);
-    return knock_octane(&study->engine.knock, &f, lambda, humidity_ratio);
+    return shv_log(knock_octane(k, &f, lambda, humidity_ratio)) -
+           knock_octane_slope(k, &f) * f.rating_temperature;
 }
 
 double burn_delay_ratio(const struct shv_model *model, size_t site, size_t fuel, double lambda)
@@ -31,11 +34,8 @@ double burn_delay_ratio(const struct shv_model *model, size_t site, size_t fuel,
     const struct shv_study *ours = model->study, *theirs = model->base->study;
     double scale = ours->engine.knock.scale / theirs->engine.knock.scale;
     double octane =
-        octane_of(ours, fuel, lambda, humidity) / octane_of(theirs, fuel, lambda, humidity);
-    if (scale == 1.0 && octane == 1.0) {
-        return 0.0;
-    }
-    return shv_log(scale) + KNOCK_OCTANE_EXPONENT * shv_log(octane);
+        log_octane(ours, fuel, lambda, humidity) - log_octane(theirs, fuel, lambda, humidity);
+    return shv_log(scale) + KNOCK_OCTANE_EXPONENT * octane;
 }
 
 /* ---- slopes with exhaust pressure ---- */

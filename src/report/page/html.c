@@ -276,7 +276,7 @@ enum shv_status html_figure(FILE *out, const struct report_results *results, con
         free(other);
         free(other_path);
     } else if (status == SHV_OK) {
-        (void)fputs("<figure>\n", out);
+        (void)fputs("<figure tabindex=\"-1\">\n", out); /* touched, it is larger on a phone */
         if (!put_svg(out, svg, name, title)) {
             (void)fputs("<p class=\"missing\">The picture is not one that gnuplot drew.</p>", out);
         }

@@ -262,7 +262,7 @@ static void put_best(struct page *p)
     begin(p, "limits");
     say(p, "<p>Of ", which, ".</p>\n<div class=\"beside\">\n");
     kit_limits(p->out, p->results, row, SHV_LIMIT_COUNT);
-    figure(p, "margins");
+    figure(p, "room");
     (void)fputs("</div>\n", p->out);
     html_section_end(p->out);
 }
@@ -404,7 +404,7 @@ static void put_sure(struct page *p)
     if (p->results->sure.rows == 0) {
         (void)fputs("<p>This run did not vary its inputs within tolerances: the numbers are those "
                     "of the study's values as they stand. Parts, weather, fuel and measurement all "
-                    "scatter; keep margins that cover them.</p>\n",
+                    "scatter; keep room that covers them.</p>\n",
                     p->out);
     }
     put_hangs(p);

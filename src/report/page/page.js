@@ -1,4 +1,17 @@
 "use strict";
+// Titles of columns in their cells, for narrow screens, where a row of a table stands as a card (page.css). Without it
+// wide tables scroll sideways.
+document.querySelectorAll(".scroll table:not(#ranked)").forEach(table => {
+  const titles = [...table.tHead.rows[0].cells].map(cell => cell.textContent);
+  table.classList.add("titled");
+  for (const row of table.rows) {
+    let column = 0;
+    for (const cell of row.cells) {
+      cell.dataset.title = titles[column] || "";
+      column += cell.colSpan;
+    }
+  }
+});
 // Sorting, filtering and opening of rows of the ranked table. Without it the table is a plain one and the kits stand
 // below it.
 (() => {

@@ -8,10 +8,18 @@
 #include "report/page/html.h"
 #include "report/write/words.h"
 
-static bool says_something(const struct report_records *r, size_t column, size_t rows)
+#define OBJECTIVE "objective_" /* the column ranked by begins so */
+
+struct shown {
+    size_t column;
+    const struct report_column *known; /* or NULL */
+    bool more;
+};
+
+static bool is_among(const char *stem, const char *const stems[], size_t count)
 {
-    for (size_t i = 0; i < rows; i++) {
-        if (report_records_text(r, i, column)[0] != '\0') {
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(stem, stems[i]) == 0) {
             return true;
         }
     }
@@ -22,35 +30,27 @@ static bool says_something(const struct report_records *r, size_t column, size_t
 static bool is_first_seen(const char *stem)
 {
     static const char *const stems[] = {
-        "rank",          "blower",        "crank_pulley",  "blower_pulley",  "ratio", "cooler",
-        "fuel",          "effectiveness", "lambda",        "air_fuel_ratio", "gain",  "price",
-        "highest_boost", "binding_limit", "binding_share", "peak_power"};
-    for (size_t i = 0; i < sizeof stems / sizeof *stems; i++) {
-        if (strcmp(stem, stems[i]) == 0) {
-            return true;
-        }
-    }
-    return strncmp(stem, "objective_", 10) == 0;
+        "rank",   "blower",        "crank_pulley",  "blower_pulley", "ratio",
+        "cooler", "fuel",          "effectiveness", "lambda",        "air_fuel_ratio",
+        "price",  "highest_boost", "binding_limit", "binding_share", "peak_power"};
+    return strncmp(stem, OBJECTIVE, strlen(OBJECTIVE)) == 0 ||
+           is_among(stem, stems, sizeof stems / sizeof *stems);
 }
 
-/* Left out on paper, where there is no room for all. */
-static bool is_narrow(const struct report_column *known)
+/* Where it is left out, as there is no room for all: "narrow" on paper, "wide" on a narrow screen.
+ */
+static const char *where_left_out(const struct shown *s)
 {
-    static const char *const stems[] = {"ratio", "lambda", "air_fuel_ratio", "gain"};
-    bool narrow = false;
-    for (size_t i = 0; known && i < sizeof stems / sizeof *stems; i++) {
-        narrow = narrow || strcmp(known->stem, stems[i]) == 0;
-    }
-    return narrow;
+    static const char *const paper[] = {"ratio", "lambda", "air_fuel_ratio"};
+    static const char *const told_apart[] = {"rank", "blower", "blower_pulley"};
+    const char *stem = s->known ? s->known->stem : "";
+    bool narrow = is_among(stem, paper, sizeof paper / sizeof *paper);
+    bool kept = strncmp(stem, OBJECTIVE, strlen(OBJECTIVE)) == 0 ||
+                is_among(stem, told_apart, sizeof told_apart / sizeof *told_apart);
+    return narrow ? "narrow wide " : kept ? "" : "wide ";
 }
 
-struct shown {
-    size_t column;
-    const struct report_column *known; /* or NULL */
-    bool more;
-};
-
-/* Of several rows all the same; the names of limits and kits tell something even then. */
+/* Of several rows all the same. */
 static bool is_constant(const struct report_records *r, size_t column, size_t rows)
 {
     bool same = rows > 1;
@@ -66,13 +66,15 @@ static size_t pick_columns(const struct report_results *results, const struct re
     const struct report_records *r = &results->ranked;
     size_t count = 0;
     for (size_t i = 0; i < r->columns && count < REPORT_COLUMNS_MAX; i++) {
-        if (!says_something(r, i, rows)) {
+        if (!report_records_says(r, i, rows)) {
             continue;
         }
         const struct report_column *known =
             report_column_find(layout, results->units, report_records_name(r, i));
         shown[count++] = (struct shown){
-            i, known, !known || !is_first_seen(known->stem) || is_constant(r, i, rows)};
+            i, known,
+            !known || !is_first_seen(known->stem) ||
+                (is_constant(r, i, rows) && strcmp(known->stem, "binding_limit") != 0)};
     }
     return count;
 }
@@ -83,10 +85,10 @@ static bool is_text(const struct shown *s)
 }
 
 /* " class=\"n more\"", or "". */
-static const char *classes_of(const struct shown *s, char classes[40])
+static const char *classes_of(const struct shown *s, char classes[48])
 {
-    (void)snprintf(classes, 40, " class=\"%s%s%s\"", is_text(s) ? "" : "n ", s->more ? "more " : "",
-                   is_narrow(s->known) ? "narrow " : "");
+    (void)snprintf(classes, 48, " class=\"%s%s%s\"", is_text(s) ? "" : "n ", s->more ? "more " : "",
+                   where_left_out(s));
     char *end = strstr(classes, " \"");
     if (end) {
         memcpy(end, "\"", 2);
@@ -97,7 +99,7 @@ static const char *classes_of(const struct shown *s, char classes[40])
 static void put_head(FILE *out, const struct report_results *results, const struct shown *s)
 {
     const char *unit = s->known ? report_results_unit(results, s->known->measure) : "";
-    char classes[40];
+    char classes[48];
     (void)fprintf(out, "<th scope=\"col\"%s title=\"", classes_of(s, classes));
     html_text(out, s->known ? s->known->meaning : "");
     (void)fputs("\">", out);
@@ -132,7 +134,7 @@ static void put_cell(FILE *out, const struct report_results *results, const stru
                      size_t row, size_t kits)
 {
     bool rank = s->known && strcmp(s->known->stem, "rank") == 0;
-    char classes[40];
+    char classes[48];
     if (rank) {
         (void)fputs("<th scope=\"row\" class=\"n\">", out);
     } else {

@@ -307,6 +307,7 @@ bool plot_worth_knowing(struct plot *p)
     for (size_t i = 0; i < count; i++) {
         name_tolerance(p, i, measurement_words(report_records_text(r, list[i].row, name)));
     }
+    plot_say(p, "set key width 1\n");
     gain_bars(p, list, count, "measurement");
     gain_bars(p, list, count, "tolerance");
     plot_series(p, "data index 0",

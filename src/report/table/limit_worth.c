@@ -1,5 +1,6 @@
 /* limit_worth.csv: what moving each limit would bring each ideal kit. */
 #include <math.h>
+#include <string.h>
 
 #include "report/write/file.h"
 #include "report/table/files.h"
@@ -82,8 +83,7 @@ static enum report_measure measure_of(const struct shv_limit_worth *p)
 
 enum report_measure report_worth_step_measure(const struct shv_limit_worth *p)
 {
-    return p->kind == SHV_WORTH_LIMIT ? report_margin_measure((enum shv_limit)p->of)
-                                      : measure_of(p);
+    return p->kind == SHV_WORTH_LIMIT ? report_room_measure((enum shv_limit)p->of) : measure_of(p);
 }
 
 static const char *unit_of(const struct shv_study *study, enum report_measure measure)
@@ -268,7 +268,7 @@ static double gain_of(const struct shv_limit_worth *p)
 static int next_holding(const struct shv_run *run, size_t optimum, const int *told, int count)
 {
     int best = -1;
-    double least = 1e-6 * fabs(run->optima[optimum].objective);
+    double least = 1e-3 * fabs(run->optima[optimum].objective); /* what nobody would notice */
     for (size_t i = 0; i < run->worth_count; i++) {
         const struct shv_limit_worth *p = &run->limit_worths[i];
         bool known = false;
@@ -296,11 +296,7 @@ void report_say_holding(const struct shv_run *run, struct report_text *out)
     if (best < 0 || run->worth_count == 0) {
         return;
     }
-    char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)];
-    report_text_say(out,
-                    "What holds the ideal of %s with %s back, and what a little more would bring:",
-                    report_fit(blower, 24, study->blowers[run->optima[best].blower].name),
-                    report_fit(fuel, 24, study->fuels[run->optima[best].fuel].name));
+    char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)], words[HOLDING * 400] = "";
     for (; count < HOLDING; count++) {
         told[count] = next_holding(run, (size_t)best, told, count);
         if (told[count] < 0) {
@@ -308,15 +304,18 @@ void report_say_holding(const struct shv_run *run, struct report_text *out)
         }
         const struct shv_limit_worth *p = &run->limit_worths[told[count]];
         char where[256], step[2 * REPORT_WORDS_MAX], gain[2 * REPORT_WORDS_MAX];
+        size_t used = strlen(words);
         say_where(where, sizeof where, study, shv_limit_worth_title(p), p->of_point, p->site,
                   p->speed);
         say_step(step, sizeof step, study, p);
         say_gain(gain, sizeof gain, study, gain_of(p));
-        report_text_say(out, "  %s: %s brings %s.", where, step, gain);
+        (void)snprintf(words + used, sizeof words - used, "%s%s (%s brings %s)",
+                       count > 0 ? ", " : "", where, step, gain);
     }
-    if (count == 0) {
-        report_text_say(out, "  no limit: more of nothing would help.");
-    }
+    report_text_say(out, "The ideal of %s with %s is held back by %s.",
+                    report_fit(blower, 24, study->blowers[run->optima[best].blower].name),
+                    report_fit(fuel, 24, study->fuels[run->optima[best].fuel].name),
+                    count > 0 ? words : "no limit: more of nothing would help");
 }
 
 void report_say_limit_worth(const struct shv_run *run, struct report_text *out)

@@ -38,8 +38,8 @@ static const struct report_column kit_columns[] = {
      "How far `power` lies below `best_power`, as a share of it."},
     {"price", REPORT_MONEY, 9, AT(r.price), REPORT_ALWAYS, "Price of all parts of the kit."},
     {"mass", REPORT_MASS, 6, AT(r.mass), REPORT_ALWAYS, "Mass of all parts of the kit."},
-    {"least_margin", REPORT_PERCENT, 6, AT(r.binding_share), REPORT_ALWAYS,
-     "Least margin of any limit, as a share of its span, over the market's sites and all speeds."},
+    {"least_room", REPORT_PERCENT, 6, AT(r.binding_share), REPORT_ALWAYS,
+     "Least room of any limit, as a share of its span, over the market's sites and all speeds."},
     {"all_hold", REPORT_PERCENT, 6, AT(r.holds.value), REPORT_WHEN_HOLD,
      "Probability that every limit holds at all sites of the market under the study's tolerances; "
      "empty where it wants none."},

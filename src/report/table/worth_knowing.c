@@ -167,6 +167,7 @@ bool report_knowing_sentence(const struct shv_run *run, char words[REPORT_KNOWIN
         size_t used = strlen(words);
         list_tells(tells, next->tells, true, " and ");
         gain_words(gain, run->study, next->gain.value);
+        *strrchr(gain, ' ') = '\0'; /* "more" was said */
         (void)snprintf(words + used, REPORT_KNOWING_MAX - used, " Next: %s (%s): %s.", tells,
                        next->title, gain);
     }

@@ -10,7 +10,7 @@
 #include "report/table/hangs.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 #include "report/table/sure.h"
 #include "report/table/worth_knowing.h"
 #include "report/write/text.h"
@@ -21,6 +21,7 @@
 #define ROWS_LEAST 3
 #define FUELS_MOST 3
 #define NEAREST 3      /* limits that are named */
+#define RIGHT_AT 0.02  /* room, as a share of a limit's span */
 #define NEAR_TIE 0.015 /* of the value ranked by */
 #define NAME 24
 #define NAME_ROOM REPORT_FIT_MAX(NAME)
@@ -39,38 +40,43 @@ static char *value_words(char words[REPORT_WORDS_MAX], const struct shv_study *s
     return report_words_objective_value(words, study, report_objective_shown(study, value));
 }
 
-static void say_parts(struct report_text *out, const struct answer *a,
-                      const struct report_summary *s)
+/* Of a kit that stands second, `brief`, what does not tell kits apart is left to the page. */
+static void say_parts(struct report_text *out, const struct answer *a, const struct shv_summary *s,
+                      bool brief)
 {
-    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], supply[REPORT_SUPPLY_MAX];
+    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], supply[REPORT_SUPPLY_MAX] = "";
     char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM], belt[32] = "";
     char core[NAME_ROOM + 32] = "no charge cooler";
     char mixture[REPORT_WORDS_MAX];
     if (s->effectiveness > 0.0) {
-        (void)snprintf(core, sizeof core, "cooler %s (effectiveness %.3g)",
+        (void)snprintf(core, sizeof core, "%s of effectiveness %.3g",
                        report_fit(cooler, NAME, s->cooler), s->effectiveness);
     }
-    if (s->ribs > 0.0) {
-        (void)snprintf(belt, sizeof belt, ", belt of %.0f ribs", s->ribs);
+    if (!brief) {
+        (void)report_words_supply(supply, a->study, &s->kit);
+    }
+    if (s->ribs > 0.0 && !brief) {
+        (void)snprintf(belt, sizeof belt, ", %.0f ribs", s->ribs);
     }
     report_text_say(out, "  Blower %s, pulleys %s on %s (ratio %.3f), %s, %s at %s%s%s.",
                     report_fit(blower, NAME, s->blower),
                     report_words_diameter(crank, a->units, s->crank_pulley),
                     report_words_diameter(pulley, a->units, s->blower_pulley), s->ratio, core,
                     report_fit(fuel, NAME, s->fuel),
-                    report_words_mixture(mixture, a->study, s->kit.fuel, s->lambda),
-                    report_words_supply(supply, a->study, &s->kit), belt);
+                    report_words_mixture(mixture, a->study, s->kit.fuel, s->lambda), supply, belt);
 }
 
 static void say_figures(struct report_text *out, const struct answer *a,
-                        const struct report_summary *s, const struct shv_sure *sure)
+                        const struct shv_summary *s, const struct shv_sure *sure, bool brief)
 {
     const struct shv_study *study = a->study;
     char value[REPORT_WORDS_MAX], low[REPORT_WORDS_MAX], high[REPORT_WORDS_MAX];
     char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], boost[REPORT_WORDS_MAX];
-    char cases[2 * REPORT_WORDS_MAX + 32] = "", worth[REPORT_WORDS_MAX + 8] = "", site[NAME_ROOM];
+    char over[REPORT_WORDS_MAX + 16];
+    char cases[2 * REPORT_WORDS_MAX + 32] = "", worth[REPORT_WORDS_MAX + 8] = "";
+    char site[NAME_ROOM + 8] = "", name[NAME_ROOM];
     bool turned = report_objective_shown(study, 1.0) < 0.0;
-    if (sure) {
+    if (sure && !brief) {
         (void)snprintf(
             cases, sizeof cases, " (%s to %s in nine cases of ten)",
             value_words(low, study, sure->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value),
@@ -80,16 +86,17 @@ static void say_figures(struct report_text *out, const struct answer *a,
         char money[REPORT_WORDS_MAX];
         (void)snprintf(worth, sizeof worth, "; %s", report_words_money(money, study, s->price));
     }
-    report_text_say(
-        out,
-        "  Ranking value %s%s. Peak power %s at %.0f rpm at %s, %s %s than stock; boost "
-        "%s%s.",
-        report_words_objective_value(value, study, s->objective), cases,
-        report_words_quantity(peak, REPORT_POWER, a->units, s->peak_power),
-        s->peak_power_speed * 60.0, report_fit(site, NAME, study->sites[0].name),
-        report_words_quantity(gain, REPORT_POWER, a->units, fabs(s->gain)),
-        s->gain < 0.0 ? "less" : "more",
-        report_words_quantity(boost, REPORT_GAUGE, a->units, s->boost), worth);
+    (void)snprintf(over, sizeof over, ", %s %s stock",
+                   report_words_quantity(gain, REPORT_POWER, a->units, fabs(s->gain)),
+                   s->gain < 0.0 ? "under" : "over");
+    if (study->site_count > 1 && !brief) {
+        (void)snprintf(site, sizeof site, " at %s", report_fit(name, NAME, study->sites[0].name));
+    }
+    report_text_say(out, "  Ranking value %s%s. Peak power %s at %.0f rpm%s%s; boost %s%s.",
+                    report_words_objective_value(value, study, s->objective), cases,
+                    report_words_quantity(peak, REPORT_POWER, a->units, s->peak_power),
+                    s->peak_power_speed * 60.0, site, brief ? "" : over,
+                    report_words_quantity(boost, REPORT_GAUGE, a->units, s->boost), worth);
 }
 
 /* The next limit in order of room behind what is in `named`; -1: there is none. */
@@ -106,39 +113,75 @@ static int next_limit(const struct shv_verdict *v, uint64_t named)
     return next;
 }
 
-static void say_limits(struct report_text *out, const struct answer *a)
+#define NO_SITE SIZE_MAX
+
+/* The site at which all of the named limits of points are nearest, or NO_SITE. */
+static size_t common_site(const struct shv_verdict *v, const int *named, int count)
+{
+    size_t site = NO_SITE;
+    for (int i = 0; i < count; i++) {
+        if (shv_limit_info((enum shv_limit)named[i])->of_kit) {
+            continue;
+        }
+        if (site != NO_SITE && site != v->limit[named[i]].site) {
+            return NO_SITE;
+        }
+        site = v->limit[named[i]].site;
+    }
+    return site;
+}
+
+/* " at 7500 rpm, pass finish", without the site that all have. */
+static void limit_place(char where[NAME_ROOM + 32], const struct answer *a, int k, bool told)
+{
+    const struct shv_limit_result *at = &a->rows.curves.verdict.limit[k];
+    char site[NAME_ROOM];
+    where[0] = '\0';
+    if (!shv_limit_info((enum shv_limit)k)->of_kit) {
+        (void)snprintf(where, NAME_ROOM + 32, " at %.0f rpm%s%s",
+                       a->study->engine.speeds[at->speed] * 60.0, told ? "" : ", ",
+                       told ? "" : report_fit(site, NAME, a->study->sites[at->site].name));
+    }
+}
+
+static void say_limits(struct report_text *out, const struct answer *a, bool brief)
 {
     const struct shv_verdict *v = &a->rows.curves.verdict;
-    char words[NEAREST * (NAME_ROOM + 96)] = "";
-    uint64_t named = 0;
-    for (int i = 0; i < NEAREST; i++) {
-        int k = next_limit(v, named);
-        char where[NAME_ROOM + 32] = "", site[NAME_ROOM];
-        if (k < 0) {
-            break;
-        }
-        if (!shv_limit_info((enum shv_limit)k)->of_kit) {
-            (void)snprintf(where, sizeof where, " at %.0f rpm, %s",
-                           a->study->engine.speeds[v->limit[k].speed] * 60.0,
-                           report_fit(site, NAME, a->study->sites[v->limit[k].site].name));
-        }
-        size_t used = strlen(words);
-        (void)snprintf(words + used, sizeof words - used, "%s%s %.1f %%%s", i > 0 ? "; " : "",
-                       shv_limit_info((enum shv_limit)k)->title, 100.0 * v->limit[k].share, where);
-        named |= (uint64_t)1 << k;
+    char words[NEAREST * (NAME_ROOM + 96)] = "", name[NAME_ROOM];
+    int named[NEAREST], count = 0;
+    uint64_t seen = 0;
+    for (int k = next_limit(v, seen); count < NEAREST && k >= 0; k = next_limit(v, seen)) {
+        seen |= (uint64_t)1 << k;
+        named[count++] = k;
     }
-    report_text_say(out, words[0] ? "  Nearest limits, by room: %s." : "  No limit is set.%s",
-                    words);
+    size_t site = common_site(v, named, count);
+    for (int i = 0; i < count; i++) {
+        char where[NAME_ROOM + 32];
+        size_t used = strlen(words);
+        limit_place(where, a, named[i], site != NO_SITE);
+        where[brief ? 0 : strlen(where)] = '\0';
+        (void)snprintf(words + used, sizeof words - used, "%s%s %.1f %%%s", i > 0 ? "; " : "",
+                       shv_limit_info((enum shv_limit)named[i])->title,
+                       100.0 * v->limit[named[i]].share, where);
+    }
+    if (count == 0) {
+        report_text_say(out, "  No limit is set.");
+    } else if (site != NO_SITE && a->study->site_count > 1 && !brief) {
+        report_text_say(out, "  Nearest limits, by room, at %s: %s.",
+                        report_fit(name, NAME, a->study->sites[site].name), words);
+    } else {
+        report_text_say(out, "  Nearest limits, by room: %s.", words);
+    }
 }
 
 static void say_kit(struct report_text *out, struct answer *a, uint64_t index,
-                    const struct shv_sure *sure)
+                    const struct shv_sure *sure, bool brief)
 {
-    struct report_summary s;
+    struct shv_summary s;
     report_rows_take_index(&a->rows, index, 0, &s);
-    say_parts(out, a, &s);
-    say_figures(out, a, &s, sure);
-    say_limits(out, a);
+    say_parts(out, a, &s, brief);
+    say_figures(out, a, &s, sure, brief);
+    say_limits(out, a, brief);
 }
 
 static const struct shv_sure *strongest_sure(const struct shv_run *run)
@@ -154,11 +197,17 @@ static void say_chance(char words[64], const struct shv_sure *sure)
 }
 
 /* Why there is no kit to sell. */
-static void say_no_kit_to_sell(struct report_text *out, const struct shv_run *run)
+static void say_no_kit_to_sell(struct report_text *out, const struct answer *a)
 {
+    const struct shv_run *run = a->run;
     if (run->certainty == SHV_STAGE_NONE) {
-        report_text_say(out, "It stands right at its limits. With tolerances in the study "
-                             "(docs/config.md) a run also finds the kit to sell.");
+        const struct shv_verdict *v = &a->rows.curves.verdict;
+        int nearest = next_limit(v, 0);
+        bool at_limits = nearest >= 0 && v->limit[nearest].share < RIGHT_AT;
+        report_text_say(out,
+                        "%sWith tolerances in the study (docs/config.md) a run also finds the kit "
+                        "to sell.",
+                        at_limits ? "It stands right at its limits. " : "");
     } else if (run->certainty == SHV_STAGE_LEFT_OUT) {
         report_text_say(out, "Whether it holds when parts, engine and weather are off was not "
                              "looked at (--no-certainty).");
@@ -172,25 +221,23 @@ static void say_kits(struct report_text *out, struct answer *a)
 {
     const struct shv_run *run = a->run;
     const struct shv_sure *sell = report_kit_to_sell(run), *sure = strongest_sure(run);
-    char chance[64], total[REPORT_COUNT_MAX], held[96] = "", words[REPORT_WORDS_MAX];
+    char chance[64], held[96] = "";
     if (sell) {
         say_chance(chance, sell);
         report_text_say(out,
                         "Kit to sell: holds every limit with %s when parts, engine and weather are "
                         "off.",
                         chance);
-        say_kit(out, a, sell->index, sell);
+        say_kit(out, a, sell->index, sell, false);
     }
     if (sure) {
         say_chance(chance, sure);
-        (void)snprintf(held, sizeof held, "; holds every limit with %s", chance);
+        (void)snprintf(held, sizeof held, ": holds every limit with %s", chance);
     }
-    report_text_say(out, "Strongest on paper of %s combination%s, by %s%s.",
-                    report_thousands(total, run->counts->total), run->counts->total == 1 ? "" : "s",
-                    report_words_objective(words, a->study), held);
-    say_kit(out, a, run->ranking->item[0].index, sure);
+    report_text_say(out, "Strongest on paper%s.", held);
+    say_kit(out, a, run->ranking->item[0].index, sure, sell != NULL);
     if (!sell) {
-        say_no_kit_to_sell(out, run);
+        say_no_kit_to_sell(out, a);
     }
 }
 
@@ -247,6 +294,15 @@ static size_t list_families(const struct shv_run *run, struct family list[ROWS_M
     return count;
 }
 
+/* What the rows are ranked by. */
+static void say_ranked(struct report_text *out, struct answer *a)
+{
+    char total[REPORT_COUNT_MAX], words[REPORT_WORDS_MAX];
+    uint64_t count = a->run->counts->total;
+    report_text_say(out, "Ranking value of %s combination%s: %s.", report_thousands(total, count),
+                    count == 1 ? "" : "s", report_words_objective(words, a->study));
+}
+
 static void head_families(struct report_text *out, const struct answer *a)
 {
     static const int widths[] = {3, -15, 6, 6, -13, -8, -11, 15, 7, 6};
@@ -271,7 +327,7 @@ static void head_families(struct report_text *out, const struct answer *a)
 
 static void line_family(struct report_text *out, struct answer *a, const struct family *f)
 {
-    struct report_summary s;
+    struct shv_summary s;
     enum report_measure measure = report_objective_measure(a->study);
     const struct report_unit *unit = report_unit(measure, a->units);
     char core[16], value[48];
@@ -311,7 +367,7 @@ static void line_family(struct report_text *out, struct answer *a, const struct 
 static void say_near_tie(struct report_text *out, struct answer *a)
 {
     const struct shv_run *run = a->run;
-    struct report_summary first, s;
+    struct shv_summary first, s;
     struct shv_kit kit;
     report_rows_take(&a->rows, 0, &first);
     for (size_t i = 1; i < run->ranking->count; i++) {
@@ -332,7 +388,7 @@ static void say_near_tie(struct report_text *out, struct answer *a)
         char less[REPORT_WORDS_MAX], money[REPORT_WORDS_MAX], name[NAME_ROOM];
         char saves[REPORT_WORDS_MAX + 32] = "";
         if (!isnan(s.price)) {
-            (void)snprintf(saves, sizeof saves, ", in a kit that costs %s less",
+            (void)snprintf(saves, sizeof saves, ", in a kit %s cheaper",
                            report_words_money(money, a->study, first.price - s.price));
         }
         report_text_say(
@@ -367,20 +423,23 @@ static void say_fuels(struct report_text *out, const struct answer *a)
     if (a->run->optimum_count == 0 || (!coolers && study->fuel_count < 2)) {
         return;
     }
-    report_text_say(out, "Ranking value of the best ideal with each fuel%s:",
-                    coolers ? ", and without a cooler" : "");
+    char words[FUELS_MOST * (NAME_ROOM + 2 * REPORT_WORDS_MAX + 8) + 32] = "";
     for (size_t fuel = 0; fuel < study->fuel_count && fuel < FUELS_MOST; fuel++) {
         double any = best_of_fuel(a->run, fuel, false), bare = best_of_fuel(a->run, fuel, true);
         char name[NAME_ROOM], with[REPORT_WORDS_MAX], without[REPORT_WORDS_MAX];
-        bool last = fuel + 1 == FUELS_MOST && study->fuel_count > FUELS_MOST;
-        report_text_say(out, "  %s: %s%s%s%s", report_fit(name, NAME, study->fuels[fuel].name),
-                        isnan(any) ? "none keeps every limit" : value_words(with, study, any),
-                        coolers ? ", without a cooler " : "",
-                        !coolers      ? ""
-                        : isnan(bare) ? "none"
-                                      : value_words(without, study, bare),
-                        last ? " (other fuels: --long)" : "");
+        size_t used = strlen(words);
+        (void)snprintf(words + used, sizeof words - used, "%s%s %s", fuel > 0 ? ", " : "",
+                       report_fit(name, NAME, study->fuels[fuel].name),
+                       isnan(any) ? "none" : value_words(with, study, any));
+        used = strlen(words);
+        if (coolers) {
+            (void)snprintf(words + used, sizeof words - used, " (%s)",
+                           isnan(bare) ? "none" : value_words(without, study, bare));
+        }
     }
+    report_text_say(out, "Ranking value of the best ideal with each fuel%s: %s%s.",
+                    coolers ? " (without a cooler)" : "", words,
+                    study->fuel_count > FUELS_MOST ? "; other fuels: --long" : "");
 }
 
 /* ---- all of it ---- */
@@ -390,6 +449,7 @@ static void say_before(struct report_text *out, struct answer *a)
 {
     say_kits(out, a);
     report_text_end(out);
+    say_ranked(out, a);
 }
 
 /* One line: what alone would put the nearest rival first. */
@@ -456,14 +516,15 @@ static void show_rows(struct report_text *out, struct answer *a, size_t taken)
     size_t count = list_families(a->run, list);
     size_t room = SCREEN > taken + 3 ? SCREEN - taken - 3 : 0; /* two of the head, a blank */
     room = room < ROWS_LEAST ? ROWS_LEAST : room;
-    if (count < 2) {
-        return;
+    if (count >= 2) {
+        head_families(out, a);
     }
-    head_families(out, a);
-    for (size_t i = 0; i < count && i < room; i++) {
+    for (size_t i = 0; count >= 2 && i < count && i < room; i++) {
         line_family(out, a, &list[i]);
     }
-    report_text_end(out);
+    if (count >= 2) {
+        report_text_end(out);
+    }
 }
 
 static enum shv_status print_answer(struct answer *a, FILE *out, struct shv_message *message)

@@ -151,7 +151,8 @@ static void ignition_margin(void **state)
     made_end(&m);
 }
 
-/* The engine that rates RON (dimensions from memory), at the rating's conditions and borderline. */
+/* The engine that rates RON (dimensions from memory), at the rating's conditions and borderline; a
+ * fuel that cools lets it draw more, up to the same pressure. */
 static double rating_integral(const struct shv_fuel *f)
 {
     struct cycle_case u = usual_case();
@@ -163,31 +164,58 @@ static double rating_integral(const struct shv_fuel *f)
     u.at.lambda = 0.95;
     u.at.humidity_ratio = 0.0053;
     u.at.charge_temperature = 325.15;
-    u.at.air_mass = 0.825 * 6.1e-4 * 1.08;
     u.at.ca50 = 12.0;
-    u.pressure = NAN;
+    u.pressure = 0.96e5;
     u.fuel = burn_fuel(f);
     return run_case(&u).knock_integral;
 }
 
 /* Two fuels of one rating, alike but for the heat of vaporisation, knock nearly alike in the
- * rating. */
+ * rating: of one sensitivity in the cycle, none or that of ethanol. */
 static void cooling_is_counted_once(void **state)
 {
     (void)state;
-    struct shv_fuel f = {.stoichiometric = 9.0,
-                         .heating_value = 26.9e6,
-                         .hydrogen_carbon = 3.0,
-                         .oxygen_carbon = 0.5,
-                         .molar_mass = 0.04607,
-                         .ron = 100.0,
-                         .mon = 100.0,
-                         .vaporisation = 9.0 * 19.1e3};
-    double plain = rating_integral(&f);
-    f.vaporisation = 840e3;
-    double owed = 100.0 - burn_fuel(&f).ron;
-    double left = 100.0 * (1.0 - pow(rating_integral(&f) / plain, 1.0 / 3.402));
-    assert_true(owed > 4.0 && fabs(left) < 2.0);
+    const double sensitivity[] = {0.0, 12.0};
+    for (size_t i = 0; i < 2; i++) {
+        struct shv_fuel f = {.stoichiometric = 9.0,
+                             .heating_value = 26.9e6,
+                             .hydrogen_carbon = 3.0,
+                             .oxygen_carbon = 0.5,
+                             .molar_mass = 0.04607,
+                             .ron = 100.0,
+                             .mon = 100.0 - sensitivity[i],
+                             .vaporisation = 9.0 * 19.1e3};
+        double plain = rating_integral(&f);
+        f.vaporisation = 840e3;
+        double owed = 100.0 - burn_fuel(&f).ron;
+        f.mon -= owed;
+        double left = 100.0 * (1.0 - pow(rating_integral(&f) / plain, 1.0 / 3.402));
+        print_message("sensitivity %.0f: owed %.2f, left %.2f\n", sensitivity[i], owed, left);
+        assert_true(owed > 4.0 && fabs(left) < 1.0);
+    }
+}
+
+/* Without a motor octane number hotter compression takes nothing, however much a fuel cools. */
+static void no_sensitivity_without_mon(void **state)
+{
+    (void)state;
+    struct shv_cycle_fuel f = burn_fuel(
+        &(struct shv_fuel){.stoichiometric = 9.0, .vaporisation = 840e3, .ron = 106.0, .mon = NAN});
+    assert_true(f.ron < 102.0);
+    assert_within(f.mon, f.ron, 0.0);
+}
+
+/* Where the rating compresses to: isooctane's cooling and number, a number more, more cooling. */
+static void rating_temperature(void **state)
+{
+    (void)state;
+    struct shv_fuel f = {
+        .stoichiometric = 15.13, .vaporisation = 308e3, .ron = 100.0, .mon = 100.0};
+    assert_relative(burn_fuel(&f).rating_temperature, 747.0, 1e-15);
+    f.ron = 105.0;
+    assert_relative(burn_fuel(&f).rating_temperature, 738.0, 1e-15);
+    f.vaporisation += 16.13 * 10e3;
+    assert_relative(burn_fuel(&f).rating_temperature, 728.6, 1e-14);
 }
 
 struct hill {
@@ -355,6 +383,8 @@ int main(void)
         cmocka_unit_test(ignition_margin),
         cmocka_unit_test(more_pulley_can_make_less_power),
         cmocka_unit_test(cooling_is_counted_once),
+        cmocka_unit_test(no_sensitivity_without_mon),
+        cmocka_unit_test(rating_temperature),
         cmocka_unit_test(no_cycle_counts_last),
         cmocka_unit_test(kinds_of_sites),
         cmocka_unit_test(exhaust_pressure_of_the_match),

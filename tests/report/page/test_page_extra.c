@@ -39,9 +39,11 @@ static void test_columns_that_say_something(void **state)
         made, "<div class=\"scroll\"><table>\n<caption>Title</caption>\n<thead><tr><th "
               "scope=\"col\">blower</th><th scope=\"col\" class=\"n\">mass, kg</th><th "
               "scope=\"col\" class=\"n\">ranking value, kW</th><th scope=\"col\">nearest "
-              "limit</th></tr></thead>\n<tbody>\n<tr><th scope=\"row\">a_b</th><td "
-              "class=\"n\">1.2</td><td class=\"n\">111.1</td><td>retard</td></tr>\n<tr><th "
-              "scope=\"row\">&lt;c&gt;</th><td class=\"n\"></td><td class=\"n\">99.0</td><td>odd "
+              "limit</th></tr></thead>\n<tbody>\n<tr><th scope=\"row\" class=\"whole\">a_b</th><td "
+              "class=\"n\">1.2</td><td class=\"n\">111.1</td><td "
+              "class=\"whole\">retard</td></tr>\n<tr><th "
+              "scope=\"row\" class=\"whole\">&lt;c&gt;</th><td class=\"n\"></td><td "
+              "class=\"n\">99.0</td><td class=\"whole\">odd "
               "one</td></tr>\n</tbody></table></div>\n<p class=\"hint\">The first 2 of 3; the "
               "others are in ranked.csv.</p>\n");
     free(made);
