@@ -6,6 +6,7 @@
 #include "sheave/model.h"
 #include "sheave/range.h"
 #include "sheave/rank.h"
+#include "sheave/summary.h"
 #include "sheave/sweep.h"
 #include "sheave/tolerance.h"
 
@@ -65,19 +66,14 @@ enum shv_status shv_range_hold(struct shv_holding *holding, struct shv_range_can
 
 /* What a group gets. Texts are borrowed from study and file. */
 struct shv_range_row {
+    struct shv_summary s; /* of its kit; first, so that columns of kits serve it */
     const char *vehicle, *market, *tier;
     double sales; /* a year */
-    struct shv_kit kit;
     uint64_t combination;
-    const char *blower, *cooler, *fuel, *injector, *pump; /* the last two NULL for none named */
-    double air_fuel_ratio;                                /* by mass */
-    size_t pieces[SHV_STOCK_KINDS];                       /* of each kind in one kit */
-    double power, best_power;                             /* W; of the group's own best */
+    size_t pieces[SHV_STOCK_KINDS]; /* of each kind in one kit */
+    double power, best_power;       /* W; of the group's own best */
     struct shv_sampled holds;  /* probability that every limit holds; NAN where none is wanted */
     double price, mass, value; /* value of all its sales */
-    /* The limit with the least margin, as a share of its span; NULL and NAN for none. */
-    const char *binding_limit, *binding_title, *binding_site;
-    double binding_share, binding_speed;
 };
 
 /* Evaluates the kit of a group in a plan. `model` and `space` are those of its vehicle and market.

@@ -5,7 +5,7 @@
 #include "cli/cli.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
-#include "rank/summary.h"
+#include "sheave/summary.h"
 
 #define NAME_WIDTH 20
 #define VALUE_WIDTH 18

@@ -106,7 +106,7 @@ enum shv_status shv_range_hold_row(struct shv_model *model, struct shv_range_row
 {
     struct shv_sure *sure = calloc(1, sizeof *sure);
     enum shv_status status =
-        sure ? shv_sure_kits(model, &row->kit, 1, NULL, sure, message)
+        sure ? shv_sure_kits(model, &row->s.kit, 1, NULL, sure, message)
              : shv_fail(message, SHV_NO_MEMORY, "out of memory for the probability of a kit");
     if (status == SHV_OK) {
         row->holds = sure->all;

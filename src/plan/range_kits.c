@@ -497,17 +497,9 @@ static void name_row(const struct shv_range_kits *kits, const struct shv_study *
 {
     const struct shv_range_file *file = kits->file;
     const struct shv_range_place *at = &kits->place[group];
-    const struct shv_kit *kit = &row->kit;
     row->vehicle = file->vehicle[at->vehicle].name;
     row->market = file->market[at->market].name;
     row->tier = file->tier[at->tier].name;
-    row->blower = study->blowers[kit->blower].name;
-    row->cooler = study->coolers[kit->cooler].name;
-    row->fuel = study->fuels[kit->fuel].name;
-    row->air_fuel_ratio = kit->lambda * study->fuels[kit->fuel].stoichiometric;
-    row->injector =
-        study->injectors[kit->injector].is_unlimited ? NULL : study->injectors[kit->injector].name;
-    row->pump = study->pumps[kit->pump].is_unlimited ? NULL : study->pumps[kit->pump].name;
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         row->pieces[k] = 1;
     }
@@ -515,36 +507,18 @@ static void name_row(const struct shv_range_kits *kits, const struct shv_study *
         (size_t)study->engine.cylinders * (size_t)study->rail.injectors_per_cylinder;
 }
 
-static void fill_binding(const struct shv_study *study, const struct shv_verdict *verdict,
-                         struct shv_range_row *row)
-{
-    row->binding_share = row->binding_speed = NAN;
-    if (verdict->binding < 0) {
-        return;
-    }
-    enum shv_limit limit = (enum shv_limit)verdict->binding;
-    const struct shv_limit_info *info = shv_limit_info(limit);
-    const struct shv_limit_result *result = &verdict->limit[limit];
-    row->binding_limit = info->name;
-    row->binding_title = info->title;
-    row->binding_share = result->share;
-    if (!info->of_kit) {
-        row->binding_site = study->sites[result->site].name;
-        row->binding_speed = study->engine.speeds[result->speed];
-    }
-}
-
 /* The kit once more by itself: same numbers as in the sweep, or something is wrong. */
 static enum shv_status evaluate(const struct shv_range_candidate *c, const struct shv_model *model,
-                                struct shv_range_row *row, struct shv_message *message)
+                                const struct shv_kit *kit, struct shv_range_row *row,
+                                struct shv_message *message)
 {
     struct shv_curves curves;
     enum shv_status status = shv_curves_init(&curves, model, message);
     if (status != SHV_OK) {
         return status;
     }
-    shv_model_evaluate(model, &row->kit, &curves);
-    fill_binding(shv_model_study(model), &curves.verdict, row);
+    shv_model_evaluate(model, kit, &curves);
+    shv_summarise(shv_model_study(model), kit, &curves, NULL, &row->s);
     bool same = curves.verdict.feasible && curves.verdict.objective == c->power;
     shv_curves_free(&curves);
     return same ? SHV_OK
@@ -570,9 +544,10 @@ enum shv_status shv_range_kits_row(const struct shv_range_kits *kits,
                                   .price = c->price,
                                   .mass = c->mass};
     row->value = g->sales * shv_range_worth(&kits->problem, g, c, row->best_power);
-    shv_space_kit(space, shv_model_study(model), c->index, &row->kit);
+    struct shv_kit kit;
+    shv_space_kit(space, shv_model_study(model), c->index, &kit);
     name_row(kits, shv_model_study(model), group, row);
-    return evaluate(c, model, row, message);
+    return evaluate(c, model, &kit, row, message);
 }
 
 bool shv_range_kits_has(const struct shv_range_kits *kits, const struct shv_range_result *result,

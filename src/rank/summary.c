@@ -1,5 +1,5 @@
-/* One row from the curves of a kit (src/rank/summary.h). */
-#include "rank/summary.h"
+/* One row from the curves of a kit (sheave/summary.h). */
+#include "sheave/summary.h"
 
 #include <math.h>
 
@@ -47,7 +47,7 @@ static const struct shv_point *power_peak(const struct shv_curves *curves, size_
 static void take_first_site(const struct shv_curves *curves, const struct shv_curves *stock,
                             struct shv_summary *s)
 {
-    const struct shv_point *p = power_peak(curves, 0), *before = power_peak(stock, 0);
+    const struct shv_point *p = power_peak(curves, 0), *before = stock ? power_peak(stock, 0) : NULL;
     s->peak_power = p ? p->brake_power : NAN;
     s->peak_power_speed = p ? p->engine_speed : NAN;
     s->gain = p && before ? p->brake_power - before->brake_power : NAN;

@@ -1,6 +1,6 @@
 /* One row from the curves of a kit. The curves are made up, so that each value picked is known. */
 #include "report/fixture.h"
-#include "rank/summary.h"
+#include "sheave/summary.h"
 
 struct made_up {
     struct shv_point kit[6], stock[6];

@@ -254,13 +254,24 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
         {"injector_flow", REPORT_INJECTOR_FLOW, "each, held open", PAGE_PLAIN},
         {"pump", REPORT_TEXT, "fuel pump", PAGE_PLAIN},
         {"ribs", REPORT_NUMBER, "ribs of the belt", PAGE_PLAIN},
-        {"power", REPORT_POWER, "power", PAGE_PLAIN},
+        {"belt_to_order", REPORT_LENGTH, "belt to order", PAGE_PLAIN},
+        {"belt_length", REPORT_LENGTH, "length of the belt as fitted", PAGE_PLAIN},
+        {"static_tension", REPORT_FORCE, "static belt tension, one side", PAGE_PLAIN},
+        {"highest_hub_load", REPORT_FORCE, "highest load on the nose", PAGE_PLAIN},
+        {"highest_boost", REPORT_GAUGE, "highest boost", PAGE_PLAIN},
+        {"highest_rotor_speed", REPORT_ROTATION, "highest rotor speed", PAGE_PLAIN},
+        {"highest_injector_duty", REPORT_PERCENT, "highest injector duty", PAGE_PLAIN},
+        {"peak_power", REPORT_POWER, "peak power", PAGE_PLAIN},
+        {"peak_power_speed", REPORT_ROTATION, "speed of that power", PAGE_PLAIN},
+        {"peak_torque", REPORT_TORQUE, "peak torque", PAGE_PLAIN},
+        {"peak_torque_speed", REPORT_ROTATION, "speed of that torque", PAGE_PLAIN},
+        {"power", REPORT_POWER, "power it is chosen by", PAGE_PLAIN},
         {"price", REPORT_MONEY, "price of the kit", PAGE_PLAIN},
         {"mass", REPORT_MASS, "mass of the kit", PAGE_PLAIN},
         {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
         {"least_room", REPORT_PERCENT, "room to it", PAGE_PLAIN},
         {"all_hold", REPORT_PERCENT, "holds every limit with a probability of", PAGE_PLAIN},
-        {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
+        {"binding_speed", REPORT_ROTATION, "nearest at", PAGE_PLAIN},
         {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
     };
     char name[GROUP_NAME];
@@ -278,8 +289,7 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         put_fact(out, results, row, &facts[i]);
     }
-    (void)fputs("</dl>\n<p>Its curves, belt and limits: <code>sheave point STUDY --combination ",
-                out);
+    (void)fputs("</dl>\n<p>Its curves and limits: <code>sheave point STUDY --combination ", out);
     html_text(out, group_text(results, row, "combination"));
     (void)fputs("</code> with the vehicle's study in that market.</p>\n<p class=\"caution\">", out);
     html_text(out, shv_cautions);

@@ -15,6 +15,8 @@ void report_serving_layout(struct report_layout *layout, report_when_set when);
 void report_sites_layout(struct report_layout *layout, report_when_set when);
 /* Appends the columns of ranked.csv, for rows that begin with a struct shv_summary. */
 void report_kit_columns(struct report_layout *layout);
+/* Appends some of them by their stems, whatever the study has; those of US units only in these. */
+void report_add_kit_columns(struct report_layout *layout, const char *const stems[], size_t count);
 void report_sure_layout(struct report_layout *layout, report_when_set when);
 void report_sensitivities_layout(struct report_layout *layout, report_when_set when);
 void report_worth_knowing_layout(struct report_layout *layout, report_when_set when);

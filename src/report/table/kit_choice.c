@@ -4,7 +4,7 @@
 #include <math.h>
 
 #include "report/write/words.h"
-#include "rank/summary.h"
+#include "sheave/summary.h"
 
 struct report_kit_choice report_kit_choice(const struct shv_space *space,
                                            const struct shv_study *study, uint64_t index)

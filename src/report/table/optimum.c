@@ -4,7 +4,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "rank/summary.h"
+#include "sheave/summary.h"
 
 struct optimum_row {
     const char *blower, *fuel, *found, *cooler, *binding_limit;

@@ -13,8 +13,7 @@
 /* ---- range.csv ---- */
 
 struct kit_row {
-    struct shv_range_row r;
-    double crank_pulley, blower_pulley, injector_flow, ribs, wrap;
+    struct shv_range_row r; /* first: the columns of kits */
     double lost;
     uint64_t serving, kept;
 };
@@ -38,45 +37,50 @@ static const struct report_column kit_columns[] = {
      "How far `power` lies below `best_power`, as a share of it."},
     {"price", REPORT_MONEY, 9, AT(r.price), REPORT_ALWAYS, "Price of all parts of the kit."},
     {"mass", REPORT_MASS, 6, AT(r.mass), REPORT_ALWAYS, "Mass of all parts of the kit."},
-    {"least_room", REPORT_PERCENT, 6, AT(r.binding_share), REPORT_ALWAYS,
+    {"least_room", REPORT_PERCENT, 6, AT(r.s.binding_share), REPORT_ALWAYS,
      "Least room of any limit, as a share of its span, over the market's sites and all speeds."},
     {"all_hold", REPORT_PERCENT, 6, AT(r.holds.value), REPORT_WHEN_HOLD,
      "Probability that every limit holds at all sites of the market under the study's tolerances; "
      "empty where it wants none."},
     {"all_hold_error", REPORT_PERCENT, 3, AT(r.holds.error), REPORT_WHEN_HOLD,
      "Its standard error of sampling."},
-    {"binding_limit", REPORT_TEXT, 0, AT(r.binding_limit), REPORT_ALWAYS,
+    {"binding_limit", REPORT_TEXT, 0, AT(r.s.binding_limit), REPORT_ALWAYS,
      "Name of that limit; empty when none is set."},
-    {"binding_site", REPORT_TEXT, 0, AT(r.binding_site), REPORT_ALWAYS, "Site where it is."},
-    {"binding_speed", REPORT_ROTATION, 6, AT(r.binding_speed), REPORT_ALWAYS,
+    {"binding_site", REPORT_TEXT, 0, AT(r.s.binding_site), REPORT_ALWAYS, "Site where it is."},
+    {"binding_speed", REPORT_ROTATION, 6, AT(r.s.binding_speed), REPORT_ALWAYS,
      "Engine speed where it is."},
-    {"blower", REPORT_TEXT, 0, AT(r.blower), REPORT_ALWAYS, "Name of the blower."},
-    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
-     "Effective diameter of the crank pulley."},
-    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
-     "Effective diameter of the blower pulley."},
-    {"ratio", REPORT_NUMBER, 6, AT(r.kit.ratio), REPORT_ALWAYS,
-     "Turns of the blower pulley per turn of the crank, belt creep left out."},
-    {"cooler", REPORT_TEXT, 0, AT(r.cooler), REPORT_ALWAYS,
-     "Name of the charge cooler; `none` for none."},
-    {"effectiveness", REPORT_NUMBER, 6, AT(r.kit.effectiveness), REPORT_ALWAYS,
-     "Effectiveness of the cooler at its rated flow; 0 without one."},
-    {"fuel", REPORT_TEXT, 0, AT(r.fuel), REPORT_ALWAYS, "Name of the market's fuel."},
-    {"lambda", REPORT_NUMBER, 6, AT(r.kit.lambda), REPORT_ALWAYS,
-     "Air over stoichiometric air, below 1 is rich."},
-    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(r.air_fuel_ratio)),
-    {"ignition_margin", REPORT_ANGLE, 6, AT(r.kit.ignition_margin), REPORT_ALWAYS,
-     "How much later than knock asks for the ignition is held."},
-    {"injector", REPORT_TEXT, 0, AT(r.injector), REPORT_ALWAYS,
-     "Name of the injectors; empty when the study names none."},
-    {"injector_flow", REPORT_INJECTOR_FLOW, 6, AT(injector_flow), REPORT_ALWAYS,
-     "Rated flow of one of them, held open; empty without them."},
-    {"pump", REPORT_TEXT, 0, AT(r.pump), REPORT_ALWAYS,
-     "Name of the fuel pump; empty when the study names none."},
-    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
-     "Ribs of the belt; empty when the study describes none."},
-    {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_ALWAYS,
-     "Wrap of the belt on the blower's pulley that is chosen; empty when the layout gives it."},
+};
+
+/* Of ranked.csv: which kit it is, and what one needs to fit it. */
+static const char *const of_ranked[] = {"blower",
+                                        "crank_pulley",
+                                        "blower_pulley",
+                                        "ratio",
+                                        "cooler",
+                                        "effectiveness",
+                                        "fuel",
+                                        "lambda",
+                                        "air_fuel_ratio",
+                                        "ignition_margin",
+                                        "injector",
+                                        "injector_flow",
+                                        "pump",
+                                        "ribs",
+                                        "wrap",
+                                        "peak_power",
+                                        "peak_power_speed",
+                                        "gain",
+                                        "peak_torque",
+                                        "peak_torque_speed",
+                                        "highest_boost",
+                                        "highest_rotor_speed",
+                                        "highest_injector_duty",
+                                        "belt_length",
+                                        "belt_to_order",
+                                        "static_tension",
+                                        "highest_hub_load"};
+
+static const struct report_column solved_columns[] = {
     {"feasible_kits", REPORT_COUNT, 0, AT(serving), REPORT_ALWAYS,
      "Kits that keep every limit with nothing off and all that the tier asks for, one for each set "
      "of priced parts."},
@@ -90,6 +94,8 @@ void report_range_layout(struct report_layout *layout, report_when_set when)
 {
     report_layout_init(layout, when);
     report_layout_add(layout, kit_columns, COUNT(kit_columns));
+    report_add_kit_columns(layout, of_ranked, COUNT(of_ranked));
+    report_layout_add(layout, solved_columns, COUNT(solved_columns));
 }
 
 /* Whether some kits were to hold with a probability. */
@@ -110,11 +116,6 @@ static bool write_kits(FILE *out, const struct shv_range_run *run)
     for (size_t g = 0; good && g < run->kits->problem.group_count; g++) {
         const struct shv_range_row *r = &run->row[g];
         struct kit_row row = {.r = *r,
-                              .crank_pulley = r->kit.crank_diameter,
-                              .blower_pulley = r->kit.blower_diameter,
-                              .injector_flow = r->injector ? r->kit.injector_flow : NAN,
-                              .ribs = r->kit.ribs > 0.0 ? r->kit.ribs : NAN,
-                              .wrap = r->kit.wrap > 0.0 ? r->kit.wrap : NAN,
                               .lost = 1.0 - r->power / r->best_power,
                               .serving = run->result->serving[g],
                               .kept = run->result->kept[g]};
@@ -247,7 +248,7 @@ static const struct report_column curve_columns[] = {
      "Value of the plan: what all kits sold in a year bring, less their price and the cost of "
      "stock; "
      "with `value = \"profit\"`."},
-    {"gain", REPORT_PERCENT, 6, AT(gain), REPORT_ALWAYS,
+    {REPORT_PERCENT, 6, AT(gain), REPORT_ALWAYS,
      "How much more that is than with one part less, as a share of the value at the end of the "
      "curve."},
     {"lost", REPORT_PERCENT, 6, AT(lost), REPORT_ALWAYS,

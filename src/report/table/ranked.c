@@ -1,4 +1,6 @@
 /* ranked.csv: one row per combination that keeps every limit, the best first. */
+#include <string.h>
+
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/rows.h"
@@ -176,6 +178,19 @@ void report_kit_columns(struct report_layout *layout)
 {
     report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
     report_layout_add_rooms(layout, AT(margin));
+}
+
+void report_add_kit_columns(struct report_layout *layout, const char *const stems[], size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        for (size_t k = 0; k < sizeof result_columns / sizeof *result_columns; k++) {
+            struct report_column column = result_columns[k];
+            if (strcmp(column.stem, stems[i]) == 0) {
+                column.when = column.when == REPORT_WHEN_US ? REPORT_WHEN_US : REPORT_ALWAYS;
+                report_layout_add(layout, &column, 1);
+            }
+        }
+    }
 }
 
 void report_ranked_layout(struct report_layout *layout, report_when_set when)

@@ -2,7 +2,7 @@
 #ifndef SHEAVE_REPORT_ROWS_H
 #define SHEAVE_REPORT_ROWS_H
 
-#include "rank/summary.h"
+#include "sheave/summary.h"
 #include "report/write/columns.h"
 #include "sheave/report.h"
 

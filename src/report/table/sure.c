@@ -8,7 +8,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "rank/summary.h"
+#include "sheave/summary.h"
 
 struct sure_row {
     const char *kind, *blower, *cooler, *fuel, *feasible, *holds, *fails_most;

@@ -108,7 +108,7 @@ static void say_plan(struct range_text *t)
 
 static const char *name_of(const struct shv_range_row *r, enum name_column column)
 {
-    const char *const names[NAMES] = {r->vehicle, r->market, r->tier, r->blower, r->cooler};
+    const char *const names[NAMES] = {r->vehicle, r->market, r->tier, r->s.blower, r->s.cooler};
     return names[column];
 }
 
@@ -167,15 +167,15 @@ static void line_kit(struct range_text *t, const struct shv_range_row *r)
     report_text_left(x, t->name_width[VEHICLE], r->vehicle);
     report_text_left(x, t->name_width[MARKET], r->market);
     report_text_left(x, t->name_width[TIER], r->tier);
-    report_text_left(x, t->name_width[BLOWER], r->blower);
-    cell(t, 5, REPORT_LENGTH, r->kit.crank_diameter);
-    cell(t, 6, REPORT_LENGTH, r->kit.blower_diameter);
-    report_text_left(x, t->name_width[COOLER], r->cooler);
-    report_text_fitted(x, 4, 2, r->kit.effectiveness);
+    report_text_left(x, t->name_width[BLOWER], r->s.blower);
+    cell(t, 5, REPORT_LENGTH, r->s.crank_pulley);
+    cell(t, 6, REPORT_LENGTH, r->s.blower_pulley);
+    report_text_left(x, t->name_width[COOLER], r->s.cooler);
+    report_text_fitted(x, 4, 2, r->s.effectiveness);
     cell(t, 5, REPORT_POWER, r->power);
     report_text_fitted(x, 5, 1, 100.0 * (1.0 - r->power / r->best_power));
     report_text_fitted(x, 6, 0, r->price);
-    report_text_fitted(x, 5, 1, 100.0 * r->binding_share);
+    report_text_fitted(x, 5, 1, 100.0 * r->s.binding_share);
     if (t->sure) {
         report_text_fitted(x, SURE_WIDTH, 1, 100.0 * r->holds.value);
     }

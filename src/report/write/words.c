@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "report/write/text.h"
-#include "rank/summary.h"
+#include "sheave/summary.h"
 
 #define NAME_MAX_SHOWN 32
 #define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)

@@ -1,7 +1,7 @@
 /* The curves of one kit brought down to one row: peaks, highest values, room to limits. SI. A value
  * that does not apply is NAN, a text NULL. */
-#ifndef SHEAVE_RANK_SUMMARY_H
-#define SHEAVE_RANK_SUMMARY_H
+#ifndef SHEAVE_SUMMARY_H
+#define SHEAVE_SUMMARY_H
 
 #include "sheave/model.h"
 
@@ -49,7 +49,7 @@ struct shv_summary {
     double binding_share, binding_speed;
 };
 
-/* `stock` are the curves of the stock engine, for the gain. */
+/* `stock` are the curves of the stock engine, for the gain; NULL: it is not known. */
 void shv_summarise(const struct shv_study *study, const struct shv_kit *kit,
                    const struct shv_curves *curves, const struct shv_curves *stock,
                    struct shv_summary *summary);
