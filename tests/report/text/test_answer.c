@@ -111,11 +111,13 @@ static void room_enough(void **state)
     f->study.limit[SHV_LIMIT_FUEL_FLOW] = INFINITY;
     f->ranking.item[0].index = 0; /* of the larger blower pulley */
     f->ranking.count = 1;
+    f->study.site_count = 1;
     shv_model_free(f->model);
     assert_int_equal(shv_model_create(&f->study, &f->model, &f->message), SHV_OK);
     f->run.model = f->model;
     assert_says(
         f, "With tolerances in the study (docs/config.md) a run also finds the kit to sell.", true);
+    assert_says(f, "shore", false); /* the only site needs no name */
 }
 
 /* ---- the kit to sell ---- */
