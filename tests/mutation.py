@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 """Makes small faults in src one at a time and looks whether a test notices. Takes hours; not part of the tests.
 
-    tests/mutation.py BUILD --count 200 --seed 1 [--files 'src/study/*.c'] [--list] [--equivalent FILE]
+    tests/mutation.py BUILD --count 200 --seed 1 [--from 1] [--files 'src/study/*.c'] [--list] [--equivalent FILE]
 
 BUILD is a folder configured for the tests. A fault is an operator or a constant that is another, or a statement that is gone; it is
-built, and what covers its file is run: the file's own test, those of its room, and for rooms above the library the command-line
-tests of the command. Survivors are listed. Those that change nothing are named in a file of lines "PATH:LINE: fault: why", and do not count.
+built, and what covers its file is run until one fails: the file's own test, those of its room, published checks of what they try, and
+the command-line tests of the command. Survivors are listed. Those that change nothing are named in a file of lines "PATH:LINE: fault: why", and do not count.
 The working tree is put back after each fault, and must have no changes in src when it begins.
 """
 import argparse
@@ -23,8 +23,6 @@ SWAPS = [(r" < ", " <= "), (r" <= ", " < "), (r" > ", " >= "), (r" >= ", " > "),
          (r"\bfalse\b", "true"), (r"\b0\.5\b", "0.6"), (r"\b1\.0\b", "1.1"), (r"\b2\.0\b", "2.1"), (r"\b0\b(?!\.)", "1"), (r"\b1\b(?!\.)", "2"),
          (r"\bfmin\(", "fmax("), (r"\bfmax\(", "fmin(")]
 STATEMENT = re.compile(r"^    +(?!return|break|continue|static|const|struct|enum|double|int|size_t|bool|char|case|default|else|\}|\{|#|/\*|\*)[\w(*&].*;\s*$")
-CLI = {"check_parts": "check", "check_cycle": "cycle", "estimate": "check", "job": "run", "tables": "cycle", "pick": "point", "found": "point",
-       "progress": "trouble", "log": "trouble", "folder": "trouble", "main": "usage", "options": "usage", "manual": "words"}
 WAIT = 900  # s; a test that needs so long has noticed
 
 
@@ -51,13 +49,17 @@ def faults_of(path):
             yield number, re.sub(r"\S.*", ";", line, count=1)
 
 
-def tests_of(path):
-    """Names of tests, as a regular expression for ctest, that cover a source file."""
+ABOVE = {"model": "published/|cli/(run|point)$", "study": "cli/(check|run)$", "fit": "published/|cli/fit$", "plan": "cli/plan$",
+         "certainty": "cli/sure$", "report": "cli/(run|point|plan|sure)$", "sweep": "cli/(run|journal)$"}
+
+
+def steps_of(path):
+    """Names of tests that cover a source file, as pairs of regular expressions for ctest: these, but not those that ran before."""
     room, stem = str(path.parent.relative_to(ROOT / "src")), path.stem
     if room == "cli":
-        group = CLI.get(stem, stem)
-        return rf"^cli/({group}|{stem}|trouble)$"
-    return rf"^({room}/|published/|cli/(run|check|point)$)"
+        return [(rf"^(cli|package)/{stem}$", "^$"), ("^cli/(run|trouble)$", rf"^cli/{stem}$")]
+    own = rf"^{room}/{stem}$"
+    return [(own, "^$"), (rf"^{room}/", own), (rf"^({ABOVE.get(room.split('/')[0], 'cli/run$')})", "^$")]
 
 
 def run(command, wait=WAIT):
@@ -67,9 +69,9 @@ def run(command, wait=WAIT):
         return -1
 
 
-def targets_of(build, tests):
+def targets_of(build, tests, but):
     """What has to be built for these tests: programs of their own, else the program that scripts run."""
-    shown = subprocess.run(["ctest", "--test-dir", build, "-R", tests, "--show-only=json-v1"], cwd=ROOT, capture_output=True, check=True)
+    shown = subprocess.run(["ctest", "--test-dir", build, "-R", tests, "-E", but, "--show-only=json-v1"], cwd=ROOT, capture_output=True, check=True)
     commands = [test.get("command", [""]) for test in json.loads(shown.stdout)["tests"]]
     names = {pathlib.Path(command[0]).name for command in commands}
     return sorted(name if name.startswith("test_") else "sheave" for name in names)
@@ -77,12 +79,11 @@ def targets_of(build, tests):
 
 def notices(build, path):
     """What notices: "compiler", a step of the tests, or None."""
-    room, stem = str(path.parent.relative_to(ROOT / "src")), path.stem
-    for tests in (rf"^{room}/{stem}$", rf"^{room}/", tests_of(path)):
-        targets = targets_of(build, tests)
+    for tests, but in steps_of(path):
+        targets = targets_of(build, tests, but)
         if targets and run(["cmake", "--build", build, "--target", *targets]) != 0:
             return "compiler"
-        if run(["ctest", "--test-dir", build, "-R", tests, "--stop-on-failure", "--no-tests=ignore"]) != 0:
+        if run(["ctest", "--test-dir", build, "-R", tests, "-E", but, "--stop-on-failure", "--no-tests=ignore"]) != 0:
             return tests
     return None
 
@@ -92,6 +93,7 @@ def main():
     parser.add_argument("build")
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--from", type=int, default=1, dest="first", help="go on with this fault of them")
     parser.add_argument("--files", default="src/*")
     parser.add_argument("--equivalent", help="file of faults that change nothing, with why")
     parser.add_argument("--list", action="store_true", help="only say which faults would be made")
@@ -103,7 +105,7 @@ def main():
     chosen = random.Random(a.seed).sample(every, min(a.count, len(every)))
     known = pathlib.Path(a.equivalent).read_text(encoding="utf-8").splitlines() if a.equivalent else []
     noticed = survived = same = 0
-    for path, number, line in chosen:
+    for path, number, line in chosen[a.first - 1:]:
         name = f"{path.relative_to(ROOT)}:{number}: {line.strip()}"
         if a.list:
             print(name)

@@ -5,6 +5,7 @@
 #include "cli/cli.h"
 #include "report/write/text.h"
 #include "report/write/words.h"
+#include "rank/summary.h"
 
 #define NAME_WIDTH 20
 #define VALUE_WIDTH 18
@@ -128,7 +129,7 @@ static void list_fuels(struct report_text *text, const struct shv_study *study)
         name(text, f->name);
         report_text_number(text, VALUE_WIDTH, 1, f->ron);
         report_text_number(text, VALUE_WIDTH, 1, f->mon);
-        report_text_number(text, VALUE_WIDTH, 1, report_aki(study, i));
+        report_text_number(text, VALUE_WIDTH, 1, shv_fuel_aki(study, i));
         report_text_number(text, VALUE_WIDTH, 2, f->stoichiometric);
         report_text_end(text);
         if (f->by_aki) {

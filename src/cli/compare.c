@@ -56,13 +56,13 @@ static bool differs(const struct comparison *c, size_t column)
     return differs;
 }
 
-/* "rotor_speed_margin" is what is left up to that limit. */
+/* "rotor_speed_room" is what is left up to that limit. */
 static const char *title_of(const struct report_column *known, char title[REPORT_NAME_MAX])
 {
-    const char *margin = strstr(known->stem, "_margin");
-    bool of_limit = known->when >= REPORT_WHEN_LIMIT(0) && margin && margin[7] == '\0';
+    const char *room = strstr(known->stem, "_room");
+    bool of_limit = known->when >= REPORT_WHEN_LIMIT(0) && room && room[5] == '\0';
     (void)snprintf(title, REPORT_NAME_MAX, "%s%.*s", of_limit ? "left to limit: " : "",
-                   of_limit ? (int)(margin - known->stem) : REPORT_NAME_MAX - 1,
+                   of_limit ? (int)(room - known->stem) : REPORT_NAME_MAX - 1,
                    of_limit ? known->stem : report_column_title(known->stem));
     for (char *at = title; *at; at++) {
         *at = *at == '_' ? ' ' : *at;

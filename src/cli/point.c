@@ -432,7 +432,7 @@ const struct cli_command cli_point = {
     "holds, the limits nearest to it and its curve at the first site. --long prints every state "
     "from filter\n"
     "to flywheel at every site, the kit as hardware and at cruise, and each limit with its "
-    "margin.\n\n"
+    "room.\n\n"
     "Keys for --pick: blower, cooler and fuel by name; crank_pulley and blower_pulley as diameters "
     "with\n"
     "a unit (any size, not only those of the study), or ratio instead of both; effectiveness; "

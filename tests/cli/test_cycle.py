@@ -1,13 +1,12 @@
-"""The closed cycle at the command line: its tables and where they are kept, the trace over the crank angle."""
+"""The closed cycle at the command line: the trace over the crank angle."""
 import contextlib
 import os
 import re
 import sqlite3
-import stat
 import unittest
 
 import support
-from support import read_bytes, read_csv, records
+from support import read_csv, records
 
 DATABASE = "cycle-tables.db"
 OWN = {"XDG_CACHE_HOME": None}  # for support.environment
@@ -39,108 +38,6 @@ class Cycle(unittest.TestCase):
         """Where the tables came from, by fuel."""
         self.assertEqual(done.returncode, 0, done.stderr)
         return {m[1]: m[2] for m in re.finditer(r"^(\w+) .* (built|from file)$", done.stdout.decode(), re.MULTILINE)}
-
-
-class Folder(Cycle):
-    def test_kept_for_the_next_run(self):
-        self.seed("own")
-        self.assertEqual(self.sources(self.sheave("check", "knock.cfg", "--cache", "own")),
-                         {"super": "from file", "race": "from file"})
-
-    def test_usual_places(self):
-        self.seed("xdg/sheave")
-        self.seed("home/.cache/sheave")
-        for more in ({"XDG_CACHE_HOME": self.path("xdg")}, {"HOME": self.path("home")} | OWN,
-                     {"XDG_CACHE_HOME": "relative", "HOME": self.path("home")}):
-            done = self.sheave("check", "knock.cfg", env=support.environment(**more))
-            self.assertEqual(self.sources(done), {"super": "from file", "race": "from file"}, more)
-            self.assertEqual(done.stderr, b"")
-        self.assertNotIn("relative", os.listdir(self.folder))
-
-    def test_made_for_its_owner_only(self):
-        done = self.sheave("point", "knock.cfg", "--combination", "0", "--csv",
-                           env=support.environment(XDG_CACHE_HOME=self.path("new/cache")))
-        self.assertEqual(done.stderr, b"")
-        for folder in ("new", "new/cache", "new/cache/sheave"):
-            self.assertEqual(stat.S_IMODE(os.stat(self.path(folder)).st_mode), 0o700, folder)
-        with contextlib.closing(sqlite3.connect(self.path("new/cache/sheave", DATABASE))) as kept:
-            self.assertEqual(kept.execute("SELECT count(*) FROM cycle_table").fetchone(), (1,),
-                             "a kit needs no more than its own table")
-
-    def test_not_there_and_not_possible(self):
-        with open(self.path("file"), "wb"):
-            pass
-        for arguments, env, why in (
-                ([], support.environment(**OWN), b"neither XDG_CACHE_HOME nor HOME names a folder"),
-                (["--cache", "file"], None, b"file is not a folder"),
-                (["--cache", "file/deep"], None, b"cannot make the folder file/deep: Not a directory")):
-            done = self.sheave("point", "knock.cfg", "--combination", "0", "--csv", *arguments,
-                               env=env or support.environment())
-            self.assertEqual(len(records(done.stdout)), 3)
-            self.assertTrue(done.stderr.startswith(b"sheave point: note: cycle tables are not kept: "), done.stderr)
-            self.assertIn(why, done.stderr)
-
-    def test_nothing_kept(self):
-        done = self.sheave("point", "knock.cfg", "--combination", "0", "--csv", "--no-cache",
-                           env=support.environment(XDG_CACHE_HOME=self.path("new")))
-        self.assertEqual(done.stderr, b"")
-        self.assertNotIn("new", os.listdir(self.folder))
-        self.assertEqual(done.stdout, self.sheave("point", "knock.cfg", "--combination", "0", "--csv").stdout)
-
-    def test_damaged_file_is_told_and_built_anew(self):
-        self.seed("own")
-        self.assertEqual(os.listdir(self.path("own")), [DATABASE])
-        os.truncate(self.path("own", DATABASE), 1000)
-        done = self.sheave("point", "knock.cfg", "--combination", "0", "--csv", "--cache", "own")
-        self.assertEqual(done.stderr,
-                         b"sheave point: note: own/cycle-tables.db cannot be read: it is damaged\n")
-        self.assertEqual(done.stdout, self.sheave("point", "knock.cfg", "--combination", "0", "--csv").stdout)
-
-    def test_options_that_do_not_go_together(self):
-        for command in ("check", "run", "point"):
-            done = self.sheave(command, "knock.cfg", "--cache", "x", "--no-cache")
-            self.assertEqual((done.returncode, done.stderr),
-                             (2, f"sheave {command}: give one of --cache and --no-cache\n".encode()))
-            done = self.sheave(command, "knock.cfg", "--cache", "")
-            self.assertEqual((done.returncode, done.stderr),
-                             (2, f"sheave {command}: --cache: a folder is needed\n".encode()))
-
-    def test_other_models_need_none(self):
-        done = self.sheave("run", "single.cfg", env=support.environment(XDG_CACHE_HOME=self.path("new")))
-        self.assertEqual((done.returncode, done.stderr), (0, b""))
-        self.assertNotIn("new", os.listdir(self.folder))
-
-
-class Check(Cycle):
-    def test_tells_how_good_tables_are(self):
-        text = self.sheave("check", "knock.cfg").stdout.decode()
-        rows = re.findall(r"^(super|race) +0\.860 harbour +(\d+x\d+x\d+) +([0-9. ]+) (?:built|from file)$", text,
-                          re.MULTILINE)
-        self.assertEqual([row[0] for row in rows], ["super", "race"])
-        for row in rows:
-            errors = [float(x) for x in row[2].split()]
-            self.assertEqual(len(errors), 3)
-            self.assertGreater(sum(errors), 0)
-            for error, accepted in zip(errors, (0.1, 0.3, 0.5)):
-                self.assertLessEqual(error, accepted)
-
-    def test_tells_how_the_stock_engine_burns(self):
-        text = self.sheave("check", "knock.cfg", "--skip-tables").stdout.decode()
-        self.assertRegex(text, r"asks for 0\.\d{3} \(at \d+ rpm\) to [01]\.\d{3} \(at \d+ rpm\) times the work")
-        self.assertRegex(text, r"\n  2000 rpm +1\d\.\d deg, retard \d\.\d\n")
-        self.assertIn("deg, the best: knock does not hold it back\n", text)
-        self.assertIn("\nCycle tables: 2, not built.\n", text)
-
-    def test_warns_of_an_unlikely_tie(self):
-        text = read_bytes(self.folder, "knock.cfg").decode()
-        with open(self.path("weak.cfg"), "w", encoding="utf-8") as file:
-            file.write(text.replace('"136 N.m"', '"90 N.m"').replace('"156 N.m"', '"190 N.m"'))
-        done = self.sheave("check", "weak.cfg", "--skip-tables")
-        self.assertEqual(done.returncode, 0)
-        self.assertRegex(done.stderr.decode(),
-                         r"\Asheave check: warning: the stock torque curve asks for 0\.\d{3} times the work of the "
-                         r"closed cycle at 2000 rpm, outside 0\.85 to 1\.15 there and at 1 other speed: check torque, ")
-        self.assertEqual(done.stderr.count(b"\n"), 1)
 
 
 class Trace(Cycle):

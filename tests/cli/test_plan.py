@@ -57,7 +57,7 @@ class Files(unittest.TestCase):
             power, best = float(row["power_kW"]), float(row["best_power_kW"])
             self.assertLessEqual(power, best)
             self.assertAlmostEqual(float(row["power_lost_pct"]), 100 * (1 - power / best), delta=1e-3)
-            self.assertGreaterEqual(float(row["least_margin_pct"]), 0)
+            self.assertGreaterEqual(float(row["least_room_pct"]), 0)
 
     def test_curve_rises_to_the_plan_of_the_kits(self):
         curve = records(self.data["curve.csv"])

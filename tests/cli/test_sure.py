@@ -4,8 +4,8 @@ import re
 import signal
 import unittest
 
+import night
 import support
-import test_journal
 import test_report
 from support import read_bytes, records
 
@@ -160,8 +160,8 @@ class Sure(unittest.TestCase):
             self.assertEqual(done.returncode, 0, done.stderr)
         self.again("merge", "s2", "s1", out="joined")
         # A run that is broken off goes on to the same files.
-        with test_journal.start(self.folder, "run", STUDY, "--out", "broken") as process:
-            test_journal.wait_for(os.path.join(self.folder, "broken", "journal.db"))
+        with night.start(self.folder, "run", STUDY, "--out", "broken") as process:
+            night.wait_for(os.path.join(self.folder, "broken", "journal.db"))
             process.send_signal(signal.SIGINT)
             process.communicate(timeout=support.TIMEOUT)
         self.again("run", STUDY, "--resume", out="broken")

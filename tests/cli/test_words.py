@@ -35,8 +35,19 @@ class Screen(unittest.TestCase):
                 self.assertLessEqual(text.count("\n"), LINES, text)
                 self.assertLessEqual(max(map(len, text.splitlines())), WIDTH, text)
                 self.assert_words(text, study)
+                self.assert_heads(os.path.join(folder, "there"))
                 if done.returncode == 0:
                     self.check_kits(study, text, folder)
+
+    def assert_heads(self, folder):
+        """Names of columns: what is left to a limit is its room; only ignition and belts have margins."""
+        names = [n for n in os.listdir(folder) if n.endswith(".csv")]
+        self.assertGreater(len(names), 3)
+        for name in names:
+            with open(os.path.join(folder, name), encoding="utf-8") as file:
+                head = file.readline().strip()
+            self.assertNotIn("margin", head.replace("ignition_margin", "").replace("slip_margin", ""), name)
+            self.assert_words(head.replace("_", " "), name)
 
     def check_kits(self, study, text, folder):
         """Which kit is which; the value ranked by and a peak of power are told apart."""

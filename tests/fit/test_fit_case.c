@@ -187,8 +187,9 @@ static void what_cannot_be(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         drop(made_case(&cases[i].row, 1, 1, SHV_BAD_INPUT, cases[i].says));
     }
-    const struct row edge[] = {{2000.0, 30e3, 340.0, 0.9, 0}};
-    drop(made_case(edge, 1, 1, SHV_OK, NULL));
+    const struct row edge[] = {{2000.0, 30e3, 340.0, 0.9, 0}, {2000.0, 120e3, 220.0, 0.9, 0}};
+    drop(made_case(&edge[0], 1, 1, SHV_OK, NULL));
+    drop(made_case(&edge[1], 1, 1, SHV_OK, NULL));
 }
 
 /* Each value is that of the kit itself at this speed, air and mixture. */

@@ -32,10 +32,10 @@ static void random_range(struct fixture *f, uint64_t *state)
         struct shv_range_group *group = fixture_group(f, 1.0 + (double)below(state, 5));
         group->sale_price = 400.0;
         group->sale_per_watt = 0.02;
-        for (size_t i = 0; i < 7; i++) {
-            struct shv_range_candidate *c =
-                fixture_kit(group, 1000.0 * (double)(40 + below(state, 60)), below(state, 3),
-                            3 + below(state, 3));
+        for (size_t i = 0; i < 7; i++) { /* one draw a line: the same in every compiler */
+            double power = 1000.0 * (double)(40 + below(state, 60));
+            size_t blower = below(state, 3), pulley = 3 + below(state, 3);
+            struct shv_range_candidate *c = fixture_kit(group, power, blower, pulley);
             c->part[SHV_STOCK_COOLER] = below(state, 3) == 0 ? 6 : SHV_NONE;
             c->has_cooler = c->part[SHV_STOCK_COOLER] != SHV_NONE;
         }
@@ -368,8 +368,8 @@ static void what_is_ruled_out_is_in_no_plan_of_that_worth(void **state)
 {
     (void)state;
     uint64_t random = 11;
-    size_t out = 0, never = 0, always = 0;
-    for (int i = 0; i < 12; i++) {
+    size_t out = 0, never = 0;
+    for (size_t i = 0; i < 12; i++) {
         struct fixture f;
         struct thin thin;
         bool without[GROUPS * 7];
@@ -379,7 +379,7 @@ static void what_is_ruled_out_is_in_no_plan_of_that_worth(void **state)
         random_range(&f, &random);
         assert_int_equal(thin_make(&thin, &f.problem, SHV_NONE, NULL), SHV_OK);
         struct programme o = by_value(&thin);
-        o.most_parts = 4;
+        o.most_parts = 3 + i % 2;
         if (!best_of_all(&o, &best)) {
             thin_free(&thin);
             continue;
@@ -395,12 +395,11 @@ static void what_is_ruled_out_is_in_no_plan_of_that_worth(void **state)
         }
         for (size_t p = 0; p < PARTS; p++) {
             never += fixed[p] == 0;
-            always += fixed[p] == 1;
             assert_true(fixed[p] < 0 || with_part(&o, p, fixed[p] == 0) < best);
         }
         thin_free(&thin);
     }
-    assert_true(out > 10 && never > 3 && always > 0);
+    assert_true(out > 50 && never > 5);
 }
 
 int main(void)

@@ -134,8 +134,9 @@ static void slow(struct fixture *f, struct thin *thin, struct programme *o)
     for (size_t g = 0; g < 9; g++) {
         struct shv_range_group *group = fixture_group(f, 1.0);
         for (size_t i = 0; i < FIXTURE_KITS; i++) {
-            (void)fixture_kit(group, 50e3 + (double)(next(&state) % 20000), next(&state) % 8,
-                              8 + next(&state) % 8);
+            double power = 50e3 + (double)(next(&state) % 20000);
+            size_t blower = next(&state) % 8, pulley = 8 + next(&state) % 8;
+            (void)fixture_kit(group, power, blower, pulley);
         }
     }
     assert_int_equal(thin_make(thin, &f->problem, SHV_NONE, NULL), SHV_OK);

@@ -374,8 +374,9 @@ static inline int fixture_teardown(void **state)
 {
     struct fixture *f = *state;
     static const char *const names[] = {
-        "ranked.csv", "curves.csv",    "rejected.csv", "optimum.csv", "manifest.cfg",
-        "stream.txt", "tradeoffs.csv", "serving.csv",  "sites.csv",   "limit_worth.csv"};
+        "ranked.csv", "curves.csv",        "rejected.csv",     "optimum.csv", "manifest.cfg",
+        "stream.txt", "tradeoffs.csv",     "serving.csv",      "sites.csv",   "limit_worth.csv",
+        "sure.csv",   "sensitivities.csv", "worth_knowing.csv"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         char path[128];
         (void)snprintf(path, sizeof path, "%s/%s", f->folder, names[i]);

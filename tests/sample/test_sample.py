@@ -17,7 +17,7 @@ import support
 
 STUDY, RESULTS = "configs/sample.cfg", "results/sample"
 FILES = ["ranked.csv", "report.html"]
-PICTURES = ["power", "air", "islands", "map", "margins"]
+PICTURES = ["power", "air", "islands", "map", "room"]
 HASH = re.compile(r"\b[0-9a-f]{64}\b")
 DRAWING = re.compile(r"<svg .*?</svg>", re.DOTALL)
 LARGEST = 1 << 20

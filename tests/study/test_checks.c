@@ -317,6 +317,25 @@ static void what_follows_from_other_keys(void **state)
     end_trial(&t);
 }
 
+/* Where there is but one fuel the stock engine's must be that one too. */
+static void a_fuel_that_is_not_there(void **state)
+{
+    (void)state;
+    struct trial t;
+    char *one =
+        edited(base,
+               ",\n { name = \"g\"; stoichiometric = 14.6; heating_value = \"42.9e6 J/kg\"; "
+               "density = \"745 kg/m3\"; }",
+               "");
+    try_edit(&t, one, "humidity = \"50 %\";", "fuel = \"something\";");
+    assert_int_equal(t.findings.count, 1);
+    assert_string_equal(finding(&t, 0),
+                        "engine.stock.fuel: found \"something\"; accepted: the name of "
+                        "one of this study's fuels");
+    end_trial(&t);
+    free(one);
+}
+
 static void mixtures_as_air_fuel_ratios(void **state)
 {
     (void)state;
@@ -430,6 +449,7 @@ int main(void)
         cmocka_unit_test(parts),
         cmocka_unit_test(objective_and_results),
         cmocka_unit_test(what_follows_from_other_keys),
+        cmocka_unit_test(a_fuel_that_is_not_there),
         cmocka_unit_test(mixtures_as_air_fuel_ratios),
         cmocka_unit_test(the_closed_cycle),
         cmocka_unit_test(a_folder_by_the_name_of_the_file),

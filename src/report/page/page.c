@@ -262,7 +262,7 @@ static void put_best(struct page *p)
     begin(p, "limits");
     say(p, "<p>Of ", which, ".</p>\n<div class=\"beside\">\n");
     kit_limits(p->out, p->results, row, SHV_LIMIT_COUNT);
-    figure(p, "margins");
+    figure(p, "room");
     (void)fputs("</div>\n", p->out);
     html_section_end(p->out);
 }
@@ -278,7 +278,7 @@ static void put_ideals(struct page *p)
         {"ideal_ratio", REPORT_NUMBER, "ratio", PAGE_PLAIN},
         {"ideal_cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
         {"ideal_effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
-        {"binding_limit", REPORT_TEXT, "held back by", PAGE_LIMIT},
+        {"binding_limit", REPORT_TEXT, "held back by", PAGE_NAME},
         {"loss", REPORT_PERCENT, "lost with listed parts", PAGE_PLAIN},
         {"made_blower_pulley", REPORT_LENGTH, "pulley worth having made", PAGE_PLAIN},
         {"made_gain", REPORT_PERCENT, "it gains", PAGE_PLAIN},
@@ -314,7 +314,7 @@ static void put_sites(struct page *p)
         {"common", REPORT_NUMBER, "the kit for all sites", PAGE_RANKED_BY},
         {"shortfall", REPORT_PERCENT, "that falls short by", PAGE_PLAIN},
         {"holds_everywhere", REPORT_TEXT, "holds at all sites", PAGE_PLAIN},
-        {"broken_elsewhere", REPORT_TEXT, "else breaks", PAGE_LIMIT},
+        {"broken_elsewhere", REPORT_TEXT, "else breaks", PAGE_NAME},
         {"broken_at", REPORT_TEXT, "at", PAGE_PLAIN},
     };
     page_extra_table(p->out, p->results, &p->results->sites, "sites.csv",
@@ -365,7 +365,7 @@ static void put_chances(struct page *p)
         {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
         {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
         {"all_hold", REPORT_PERCENT, "holds every limit", PAGE_PLAIN},
-        {"fails_most", REPORT_TEXT, "breaks most often", PAGE_LIMIT},
+        {"fails_most", REPORT_TEXT, "breaks most often", PAGE_NAME},
         {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
         {"objective_p5", REPORT_NUMBER, "more in 19 of 20", PAGE_RANKED_BY},
         {"objective_p95", REPORT_NUMBER, "less in 19 of 20", PAGE_RANKED_BY},
@@ -404,7 +404,7 @@ static void put_sure(struct page *p)
     if (p->results->sure.rows == 0) {
         (void)fputs("<p>This run did not vary its inputs within tolerances: the numbers are those "
                     "of the study's values as they stand. Parts, weather, fuel and measurement all "
-                    "scatter; keep margins that cover them.</p>\n",
+                    "scatter; keep room that covers them.</p>\n",
                     p->out);
     }
     put_hangs(p);

@@ -29,16 +29,6 @@ static enum report_measure measure_of(const struct report_results *results,
 
 #define NAME_IN_ONE_LINE 16 /* bytes; longer texts may be broken */
 
-static bool says_something(const struct report_records *r, size_t column, size_t rows)
-{
-    for (size_t row = 0; row < rows; row++) {
-        if (report_records_text(r, row, column)[0] != '\0') {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void put_head(FILE *out, const struct report_results *results, const struct page_column *c)
 {
     enum report_measure measure = measure_of(results, c);
@@ -60,7 +50,7 @@ static void put_cell(FILE *out, const struct report_results *results,
                   measure != REPORT_TEXT             ? " class=\"n\""
                   : strlen(text) <= NAME_IN_ONE_LINE ? " class=\"whole\""
                                                      : "");
-    if (c->kind == PAGE_LIMIT) {
+    if (c->kind == PAGE_NAME) {
         html_words(out, report_limit_title(text));
     } else if (measure == REPORT_TEXT || !isfinite(value)) {
         html_text(out, text);
@@ -96,7 +86,7 @@ void page_extra_table(FILE *out, const struct report_results *results,
     for (size_t k = 0; k < count && n < COLUMNS_MAX; k++) {
         at[n] = find(results, records, &columns[k]);
         shown[n] = &columns[k];
-        n += at[n] != REPORT_NO_COLUMN && says_something(records, at[n], rows) ? 1 : 0;
+        n += at[n] != REPORT_NO_COLUMN && report_records_says(records, at[n], rows) ? 1 : 0;
     }
     if (n == 0) {
         return;

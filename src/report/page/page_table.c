@@ -16,16 +16,6 @@ struct shown {
     bool more;
 };
 
-static bool says_something(const struct report_records *r, size_t column, size_t rows)
-{
-    for (size_t i = 0; i < rows; i++) {
-        if (report_records_text(r, i, column)[0] != '\0') {
-            return true;
-        }
-    }
-    return false;
-}
-
 static bool is_among(const char *stem, const char *const stems[], size_t count)
 {
     for (size_t i = 0; i < count; i++) {
@@ -76,7 +66,7 @@ static size_t pick_columns(const struct report_results *results, const struct re
     const struct report_records *r = &results->ranked;
     size_t count = 0;
     for (size_t i = 0; i < r->columns && count < REPORT_COLUMNS_MAX; i++) {
-        if (!says_something(r, i, rows)) {
+        if (!report_records_says(r, i, rows)) {
             continue;
         }
         const struct report_column *known =

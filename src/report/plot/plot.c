@@ -33,8 +33,8 @@ const struct plot_kind plot_kinds[] = {
      "The kit with other pulley ratios and cores: shaded by the limit that rejects it; lines of "
      "equal peak power where every limit holds; the kit marked.",
      760, 520, plot_map},
-    {"margins", "Room to the limits", "Room to each limit, in per cent, where it is tightest.", 760,
-     620, plot_margins},
+    {"room", "Room to the limits", "Room to each limit, in per cent, where it is tightest.", 760,
+     620, plot_room},
     {"rejected", "Why others were rejected",
      "All combinations as one bar, the rejected counted under their first reason.", 760, 210,
      plot_rejected},

@@ -87,7 +87,7 @@ bool plot_phasing(struct plot *plot);
 bool plot_single(struct plot *plot);
 bool plot_islands(struct plot *plot);
 bool plot_map(struct plot *plot);
-bool plot_margins(struct plot *plot);
+bool plot_room(struct plot *plot);
 bool plot_rejected(struct plot *plot);
 bool plot_fronts(struct plot *plot);
 bool plot_sure(struct plot *plot);

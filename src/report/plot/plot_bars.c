@@ -44,7 +44,7 @@ static void bars_panel(struct plot *p, size_t count, const char *x, const char *
     plot_say(p, "set grid noytics\nset ytics scale 0 ()\nset key width 1\n");
 }
 
-/* ---- margins ---- */
+/* ---- room to limits ---- */
 
 struct margin {
     size_t row; /* of the first kit */
@@ -100,7 +100,7 @@ static void draw_margins(struct plot *p, const struct margin *list, size_t limit
     }
 }
 
-bool plot_margins(struct plot *p)
+bool plot_room(struct plot *p)
 {
     const struct report_records *r = &p->results->limits;
     size_t title = report_records_find(r, "title");

@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "report/table/files.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 
 struct curves_row {
     uint64_t rank;
@@ -167,7 +167,7 @@ static bool write_rows(FILE *out, struct report_rows *rows)
     size_t kits = report_drawn_count(run);
     bool good = report_header(out, &layout, study->results.units);
     for (size_t i = 0; good && i < kits; i++) {
-        struct report_summary summary;
+        struct shv_summary summary;
         report_rows_take(rows, report_drawn_place(run, i), &summary);
         good = report_curves_rows(out, &layout, study, summary.rank, &rows->curves);
     }

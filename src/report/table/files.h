@@ -13,7 +13,7 @@ void report_limit_worth_layout(struct report_layout *layout, report_when_set whe
 void report_tradeoffs_layout(struct report_layout *layout, report_when_set when);
 void report_serving_layout(struct report_layout *layout, report_when_set when);
 void report_sites_layout(struct report_layout *layout, report_when_set when);
-/* Appends the columns of ranked.csv, for rows that begin with a struct report_summary. */
+/* Appends the columns of ranked.csv, for rows that begin with a struct shv_summary. */
 void report_kit_columns(struct report_layout *layout);
 void report_sure_layout(struct report_layout *layout, report_when_set when);
 void report_sensitivities_layout(struct report_layout *layout, report_when_set when);

@@ -4,7 +4,7 @@
 #include <math.h>
 
 #include "report/table/files.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 
 #define SPEEDS 61
 #define RATIOS 46
@@ -55,7 +55,7 @@ static struct island_row island_at(const struct shv_blower *blower, const struct
 }
 
 /* As far as the kit goes, and as far as it may. */
-static void find_ends(const struct report_rows *rows, const struct report_summary *s, double *speed,
+static void find_ends(const struct report_rows *rows, const struct shv_summary *s, double *speed,
                       double *ratio)
 {
     const struct shv_study *study = rows->run->study;
@@ -81,7 +81,7 @@ static bool write_grid(FILE *out, const struct report_layout *layout, struct rep
 {
     const struct shv_study *study = rows->run->study;
     const struct shv_ambient *air = &study->sites[0].ambient;
-    struct report_summary s;
+    struct shv_summary s;
     const struct shv_gas *gas = shv_model_gas(rows->run->model, 0);
     double speed, ratio;
     report_rows_take(rows, report_lead_place(rows->run), &s);

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "report/write/words.h"
+#include "rank/summary.h"
 
 struct report_kit_choice report_kit_choice(const struct shv_space *space,
                                            const struct shv_study *study, uint64_t index)
@@ -19,8 +20,8 @@ struct report_kit_choice report_kit_choice(const struct shv_space *space,
                                       .ratio = kit.ratio,
                                       .effectiveness = kit.effectiveness,
                                       .lambda = kit.lambda,
-                                      .air_fuel_ratio = report_air_fuel_ratio(study, &kit),
-                                      .aki = report_aki(study, kit.fuel)};
+                                      .air_fuel_ratio = shv_kit_air_fuel_ratio(study, &kit),
+                                      .aki = shv_fuel_aki(study, kit.fuel)};
 }
 
 struct report_kit_choice report_kit_choice_none(void)

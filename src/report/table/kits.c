@@ -5,7 +5,7 @@
 
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 
 /* ---- limits.csv ---- */
 
@@ -73,7 +73,7 @@ static bool write_limits(FILE *out, struct report_rows *rows)
     report_limits_layout(&layout, 0);
     bool good = report_header(out, &layout, units);
     for (size_t i = 0; good && i < report_drawn_count(rows->run); i++) {
-        struct report_summary summary;
+        struct shv_summary summary;
         report_rows_take(rows, report_drawn_place(rows->run, i), &summary);
         for (int k = 0; good && k < SHV_LIMIT_COUNT; k++) {
             if (isinf(rows->curves.verdict.limit[k].bound)) {
@@ -138,7 +138,7 @@ static const char *const part_words[SHV_PART_COUNT] = {
     [SHV_PART_BASE] = "other parts",
 };
 
-static const char *name_of(const struct report_summary *s, enum shv_part part)
+static const char *name_of(const struct shv_summary *s, enum shv_part part)
 {
     switch (part) {
     case SHV_PART_BLOWER:
@@ -154,7 +154,7 @@ static const char *name_of(const struct report_summary *s, enum shv_part part)
     }
 }
 
-static void belt_size(char size[REPORT_WORDS_MAX], const struct report_summary *s,
+static void belt_size(char size[REPORT_WORDS_MAX], const struct shv_summary *s,
                       enum shv_unit_system units)
 {
     char length[REPORT_WORDS_MAX], tension[REPORT_WORDS_MAX];
@@ -166,8 +166,8 @@ static void belt_size(char size[REPORT_WORDS_MAX], const struct report_summary *
                    isnan(s->static_tension) ? "" : tension);
 }
 
-static void size_of(const struct shv_study *study, const struct report_summary *s,
-                    enum shv_part part, char size[REPORT_WORDS_MAX])
+static void size_of(const struct shv_study *study, const struct shv_summary *s, enum shv_part part,
+                    char size[REPORT_WORDS_MAX])
 {
     enum shv_unit_system units = study->results.units;
     size[0] = '\0';
@@ -202,8 +202,8 @@ static void size_of(const struct shv_study *study, const struct report_summary *
 }
 
 /* What a study does not describe is no part: neither named nor with a price or a mass. */
-static bool is_there(const struct shv_study *study, const struct report_summary *s,
-                     enum shv_part part, const struct shv_part_line *line)
+static bool is_there(const struct shv_study *study, const struct shv_summary *s, enum shv_part part,
+                     const struct shv_part_line *line)
 {
     switch (part) {
     case SHV_PART_BLOWER:
@@ -226,7 +226,7 @@ static bool is_there(const struct shv_study *study, const struct report_summary 
 }
 
 static bool write_part(FILE *out, const struct report_layout *layout, const struct shv_study *study,
-                       const struct report_summary *s, enum shv_part part,
+                       const struct shv_summary *s, enum shv_part part,
                        const struct shv_part_line *line)
 {
     char size[REPORT_WORDS_MAX];
@@ -245,7 +245,7 @@ static bool write_part(FILE *out, const struct report_layout *layout, const stru
 }
 
 static bool write_fuel(FILE *out, const struct report_layout *layout, const struct shv_study *study,
-                       const struct report_summary *s)
+                       const struct shv_summary *s)
 {
     const struct shv_fuel *fuel = &study->fuels[s->kit.fuel];
     char size[REPORT_WORDS_MAX];
@@ -269,7 +269,7 @@ static bool write_parts(FILE *out, struct report_rows *rows)
     report_parts_layout(&layout, 0);
     bool good = report_header(out, &layout, run->study->results.units);
     for (size_t i = 0; good && i < report_drawn_count(run); i++) {
-        struct report_summary s;
+        struct shv_summary s;
         struct shv_part_line parts[SHV_PART_COUNT];
         report_rows_take(rows, report_drawn_place(run, i), &s);
         shv_model_parts(run->model, &s.kit, parts);

@@ -83,8 +83,7 @@ static enum report_measure measure_of(const struct shv_limit_worth *p)
 
 enum report_measure report_worth_step_measure(const struct shv_limit_worth *p)
 {
-    return p->kind == SHV_WORTH_LIMIT ? report_margin_measure((enum shv_limit)p->of)
-                                      : measure_of(p);
+    return p->kind == SHV_WORTH_LIMIT ? report_room_measure((enum shv_limit)p->of) : measure_of(p);
 }
 
 static const char *unit_of(const struct shv_study *study, enum report_measure measure)

@@ -11,7 +11,7 @@
 #include "report/table/hangs.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 #include "report/table/sure.h"
 #include "report/table/worth_knowing.h"
 #include "sheave/report.h"

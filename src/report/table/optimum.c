@@ -4,6 +4,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
+#include "rank/summary.h"
 
 struct optimum_row {
     const char *blower, *fuel, *found, *cooler, *binding_limit;
@@ -71,7 +72,7 @@ static const struct report_column optimum_columns[] = {
      "its span left, or it jumps and a little more ratio or core breaks it. Empty where no limit "
      "does, but what there is of ratios and cores, or that more makes the kit no better."},
     {"binding_share", REPORT_PERCENT, 6, AT(binding_share), REPORT_ALWAYS,
-     "Its margin, in per cent of its span."},
+     "Room to it, in per cent of its span."},
     {"real_found", REPORT_TEXT, 0, AT(real_found), REPORT_ALWAYS,
      "`yes` when a combination of listed parts near the ideal keeps every limit."},
     {"real_index", REPORT_COUNT, 0, AT(real_index), REPORT_ALWAYS,
@@ -184,7 +185,7 @@ static void take_ideal(const struct shv_study *study, const struct shv_optimum *
     row->ratio = o->ideal.ratio;
     row->effectiveness = o->ideal.effectiveness;
     row->lambda = o->ideal.lambda;
-    row->air_fuel_ratio = report_air_fuel_ratio(study, &o->ideal);
+    row->air_fuel_ratio = shv_kit_air_fuel_ratio(study, &o->ideal);
     row->ignition_margin = o->ideal.ignition_margin;
     take_supply(study, &o->ideal, &row->injector, &row->injector_flow, &row->pump);
     take_belt(study, &o->ideal, &row->ribs, &row->wrap);
@@ -212,7 +213,7 @@ static void take_real(const struct shv_study *study, const struct shv_optimum *o
     row->real_ratio = o->real.ratio;
     row->real_effectiveness = o->real.effectiveness;
     row->real_lambda = o->real.lambda;
-    row->real_air_fuel_ratio = report_air_fuel_ratio(study, &o->real);
+    row->real_air_fuel_ratio = shv_kit_air_fuel_ratio(study, &o->real);
     row->real_ignition_margin = o->real.ignition_margin;
     take_supply(study, &o->real, &row->real_injector, &row->real_injector_flow, &row->real_pump);
     take_belt(study, &o->real, &row->real_ribs, &row->real_wrap);

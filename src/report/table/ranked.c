@@ -1,9 +1,9 @@
 /* ranked.csv: one row per combination that keeps every limit, the best first. */
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 
-#define AT(member) offsetof(struct report_summary, member)
+#define AT(member) offsetof(struct shv_summary, member)
 
 /* Which kit it is, what comes of it, then the rest. */
 static const struct report_column result_columns[] = {
@@ -175,7 +175,7 @@ static const struct report_column result_columns[] = {
 void report_kit_columns(struct report_layout *layout)
 {
     report_layout_add(layout, result_columns, sizeof result_columns / sizeof *result_columns);
-    report_layout_add_margins(layout, AT(margin));
+    report_layout_add_rooms(layout, AT(margin));
 }
 
 void report_ranked_layout(struct report_layout *layout, report_when_set when)
@@ -195,7 +195,7 @@ static uint64_t index_of(const void *data, size_t i)
     return ((const struct ranked_file *)data)->run->ranking->item[i].index;
 }
 
-static bool write_row(void *data, size_t i, struct report_summary *kit)
+static bool write_row(void *data, size_t i, struct shv_summary *kit)
 {
     const struct ranked_file *f = data;
     const struct shv_study *study = f->run->study;

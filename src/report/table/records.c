@@ -117,3 +117,13 @@ double report_records_number(const struct report_records *records, size_t row, s
     double value = strtod(text, &end);
     return end != text && *end == '\0' && isfinite(value) ? value : NAN;
 }
+
+bool report_records_says(const struct report_records *records, size_t column, size_t rows)
+{
+    for (size_t row = 0; row < rows; row++) {
+        if (report_records_text(records, row, column)[0] != '\0') {
+            return true;
+        }
+    }
+    return false;
+}

@@ -34,5 +34,7 @@ const char *report_records_name(const struct report_records *records, size_t col
 const char *report_records_text(const struct report_records *records, size_t row, size_t column);
 /* NAN when empty, no number, or not there. */
 double report_records_number(const struct report_records *records, size_t row, size_t column);
+/* Whether any of the first so many rows has something in a column. */
+bool report_records_says(const struct report_records *records, size_t column, size_t rows);
 
 #endif

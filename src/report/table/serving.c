@@ -5,10 +5,10 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 
 struct serving_row {
-    struct report_summary kit; /* first: the columns of ranked.csv */
+    struct shv_summary kit; /* first: the columns of ranked.csv */
     double mean, weight, alone, loss;
     uint64_t alone_index;
 };
@@ -56,7 +56,7 @@ static uint64_t index_of(const void *data, size_t i)
     return with_fuel(data, i)->index;
 }
 
-static bool write_row(void *data, size_t i, struct report_summary *kit)
+static bool write_row(void *data, size_t i, struct shv_summary *kit)
 {
     const struct serving_file *f = data;
     const struct shv_study *study = f->run->study;

@@ -8,6 +8,7 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
+#include "rank/summary.h"
 
 struct sure_row {
     const char *kind, *blower, *cooler, *fuel, *feasible, *holds, *fails_most;
@@ -172,9 +173,9 @@ static void make_row(const struct shv_study *study, const struct shv_sure *s, st
                              .blower_pulley = s->kit.blower_diameter,
                              .ratio = s->kit.ratio,
                              .effectiveness = s->kit.effectiveness,
-                             .aki = report_aki(study, s->kit.fuel),
+                             .aki = shv_fuel_aki(study, s->kit.fuel),
                              .lambda = s->kit.lambda,
-                             .air_fuel_ratio = report_air_fuel_ratio(study, &s->kit),
+                             .air_fuel_ratio = shv_kit_air_fuel_ratio(study, &s->kit),
                              .ignition_margin = s->kit.ignition_margin,
                              .ribs = s->kit.ribs > 0.0 ? s->kit.ribs : NAN,
                              .all = s->all.value,
@@ -222,7 +223,7 @@ static const struct report_column effect_columns[] = {
     {"tolerance_unit", REPORT_TEXT, 0, AT(tolerance_unit), REPORT_ALWAYS,
      "Unit of the tolerance; empty for a plain number."},
     {"quantity", REPORT_TEXT, 0, AT(quantity), REPORT_ALWAYS,
-     "`objective`, or the name of a limit, whose margin is meant where it is tightest."},
+     "`objective`, or the name of a limit, to which the room is meant where it is tightest."},
     {"quantity_unit", REPORT_TEXT, 0, AT(quantity_unit), REPORT_ALWAYS,
      "Unit of the quantity; empty for a plain number or money."},
     {"slope", REPORT_NUMBER, 6, AT(slope), REPORT_ALWAYS,
@@ -260,7 +261,7 @@ static enum report_measure change_measure(const struct shv_study *study)
 static const struct report_unit *quantity_unit(const struct shv_study *study, size_t quantity)
 {
     return report_unit(quantity == 0 ? change_measure(study)
-                                     : report_margin_measure((enum shv_limit)(quantity - 1)),
+                                     : report_room_measure((enum shv_limit)(quantity - 1)),
                        study->results.units);
 }
 
@@ -537,12 +538,12 @@ static void show_effects(struct report_text *text, const struct shv_study *study
     size_t limit = of_limit ? 1 + (size_t)s->fails_most : 0;
     report_text_end(text);
     report_text_say(text, "What one standard deviation of each does to the objective%s%s%s",
-                    of_limit ? ", and to the margin of the limit of " : "",
+                    of_limit ? ", and to the room to the limit of " : "",
                     of_limit ? failing_title(s) : "", ", and shares of their variance");
     report_text_left(text, 30, "tolerance");
     report_text_right(text, 14, "objective");
     report_text_right(text, 8, "share, %");
-    report_text_right(text, 14, of_limit ? "margin" : "");
+    report_text_right(text, 14, of_limit ? "room" : "");
     report_text_right(text, 8, of_limit ? "share, %" : "");
     report_text_end(text);
     report_text_left(text, 30, "");

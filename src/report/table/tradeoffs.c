@@ -4,10 +4,10 @@
 #include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 
 struct tradeoff_row {
-    struct report_summary kit; /* first: the columns of ranked.csv */
+    struct shv_summary kit; /* first: the columns of ranked.csv */
     uint64_t front, points;
     const char *best, *against, *third;
     double power, torque, torque_speed, charge_temperature;
@@ -86,7 +86,7 @@ static uint64_t index_of(const void *data, size_t i)
     return f->run->keep->front[f->front].point[i].index;
 }
 
-static bool write_row(void *data, size_t i, struct report_summary *kit)
+static bool write_row(void *data, size_t i, struct shv_summary *kit)
 {
     const struct tradeoff_file *f = data;
     const struct shv_tradeoff *t = &f->run->study->tradeoffs[f->front];

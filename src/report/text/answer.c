@@ -10,7 +10,7 @@
 #include "report/table/hangs.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 #include "report/table/sure.h"
 #include "report/table/worth_knowing.h"
 #include "report/write/text.h"
@@ -41,8 +41,8 @@ static char *value_words(char words[REPORT_WORDS_MAX], const struct shv_study *s
 }
 
 /* Of a kit that stands second, `brief`, what does not tell kits apart is left to the page. */
-static void say_parts(struct report_text *out, const struct answer *a,
-                      const struct report_summary *s, bool brief)
+static void say_parts(struct report_text *out, const struct answer *a, const struct shv_summary *s,
+                      bool brief)
 {
     char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], supply[REPORT_SUPPLY_MAX] = "";
     char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM], belt[32] = "";
@@ -67,7 +67,7 @@ static void say_parts(struct report_text *out, const struct answer *a,
 }
 
 static void say_figures(struct report_text *out, const struct answer *a,
-                        const struct report_summary *s, const struct shv_sure *sure, bool brief)
+                        const struct shv_summary *s, const struct shv_sure *sure, bool brief)
 {
     const struct shv_study *study = a->study;
     char value[REPORT_WORDS_MAX], low[REPORT_WORDS_MAX], high[REPORT_WORDS_MAX];
@@ -177,7 +177,7 @@ static void say_limits(struct report_text *out, const struct answer *a, bool bri
 static void say_kit(struct report_text *out, struct answer *a, uint64_t index,
                     const struct shv_sure *sure, bool brief)
 {
-    struct report_summary s;
+    struct shv_summary s;
     report_rows_take_index(&a->rows, index, 0, &s);
     say_parts(out, a, &s, brief);
     say_figures(out, a, &s, sure, brief);
@@ -327,7 +327,7 @@ static void head_families(struct report_text *out, const struct answer *a)
 
 static void line_family(struct report_text *out, struct answer *a, const struct family *f)
 {
-    struct report_summary s;
+    struct shv_summary s;
     enum report_measure measure = report_objective_measure(a->study);
     const struct report_unit *unit = report_unit(measure, a->units);
     char core[16], value[48];
@@ -367,7 +367,7 @@ static void line_family(struct report_text *out, struct answer *a, const struct 
 static void say_near_tie(struct report_text *out, struct answer *a)
 {
     const struct shv_run *run = a->run;
-    struct report_summary first, s;
+    struct shv_summary first, s;
     struct shv_kit kit;
     report_rows_take(&a->rows, 0, &first);
     for (size_t i = 1; i < run->ranking->count; i++) {

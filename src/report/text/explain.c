@@ -52,13 +52,13 @@ static void say_broken(struct explanation *e, enum shv_limit limit)
                         info->title, place_words(place, e, limit), bound);
         return;
     }
-    report_text_say(
-        &e->text, "- The limit of %s is broken%s: %s, where %s %s is allowed, %s too %s.",
-        info->title, place_words(place, e, limit),
-        report_words_value(value, e->study, measure, r->value),
-        info->at_least ? "no less than" : "no more than", bound,
-        report_words_value(off, e->study, report_margin_measure(limit), fabs(r->margin)),
-        info->at_least ? "little" : "much");
+    report_text_say(&e->text,
+                    "- The limit of %s is broken%s: %s, where %s %s is allowed, %s too %s.",
+                    info->title, place_words(place, e, limit),
+                    report_words_value(value, e->study, measure, r->value),
+                    info->at_least ? "no less than" : "no more than", bound,
+                    report_words_value(off, e->study, report_room_measure(limit), fabs(r->margin)),
+                    info->at_least ? "little" : "much");
 }
 
 static void say_infeasible(struct explanation *e)
@@ -112,7 +112,7 @@ static void say_feasible(struct explanation *e)
     shv_limit_set told = 0;
     for (int n = 0; n < NEAREST; n++) {
         int limit = next_nearest(v, told);
-        char margin[REPORT_WORDS_MAX], place[REPORT_WORDS_MAX];
+        char room[REPORT_WORDS_MAX], place[REPORT_WORDS_MAX];
         if (limit < 0) {
             break;
         }
@@ -120,8 +120,8 @@ static void say_feasible(struct explanation *e)
         report_text_say(&e->text, "- %s: the limit of %s%s, with %s left, %.1f %% of its span.",
                         n == 0 ? "Nearest" : "Then", shv_limit_info((enum shv_limit)limit)->title,
                         place_words(place, e, (enum shv_limit)limit),
-                        report_words_value(margin, e->study,
-                                           report_margin_measure((enum shv_limit)limit),
+                        report_words_value(room, e->study,
+                                           report_room_measure((enum shv_limit)limit),
                                            v->limit[limit].margin),
                         100.0 * v->limit[limit].share);
     }

@@ -125,11 +125,11 @@ struct list_column {
     int width;
     enum report_measure measure;
     int decimals;
-    size_t offset; /* of a double in struct report_summary */
+    size_t offset; /* of a double in struct shv_summary */
     bool of_belt;
 };
 
-#define OF(member) offsetof(struct report_summary, member)
+#define OF(member) offsetof(struct shv_summary, member)
 
 static const struct list_column list_columns[] = {
     {"ribs", 4, REPORT_NUMBER, 0, OF(ribs), true},
@@ -183,7 +183,7 @@ static void head_list(struct report_text *text, const struct shv_study *study,
 
 static void line_list(struct report_text *text, const struct shv_study *study,
                       const struct list_column *const *column, size_t columns,
-                      const struct report_summary *s)
+                      const struct shv_summary *s)
 {
     report_text_number(text, 2, 0, (double)s->rank);
     for (size_t i = 0; i < columns; i++) {
@@ -196,7 +196,7 @@ static void line_list(struct report_text *text, const struct shv_study *study,
 }
 
 void report_list_hardware(struct report_text *text, const struct shv_study *study,
-                          const struct report_summary *best, size_t count)
+                          const struct shv_summary *best, size_t count)
 {
     const struct list_column *column[LIST_COLUMNS];
     bool any = study->drive.belt.given;

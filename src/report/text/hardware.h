@@ -3,7 +3,7 @@
 #ifndef SHEAVE_REPORT_HARDWARE_H
 #define SHEAVE_REPORT_HARDWARE_H
 
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 #include "report/write/text.h"
 
 /* What is not known of a kit is left out; a block of which nothing is known, altogether. */
@@ -12,7 +12,7 @@ void report_show_hardware(struct report_text *text, const struct shv_study *stud
 /* One line for each of the best; nothing when the study describes neither belt nor price nor mass.
  */
 void report_list_hardware(struct report_text *text, const struct shv_study *study,
-                          const struct report_summary *best, size_t count);
+                          const struct shv_summary *best, size_t count);
 void report_show_cruise(struct report_text *text, const struct shv_model *model,
                         const struct shv_kit *kit, const struct shv_curves *curves);
 

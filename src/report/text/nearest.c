@@ -30,8 +30,8 @@ static void limit_words(char *words, size_t room, const struct shv_study *study,
         return;
     }
     (void)snprintf(words, room, "%s by %s (from %s to %s)%s", info->title,
-                   report_words_value(by, study, report_margin_measure(limit), fabs(r->margin)),
-                   from, report_words_value(to, study, measure, r->value), where);
+                   report_words_value(by, study, report_room_measure(limit), fabs(r->margin)), from,
+                   report_words_value(to, study, measure, r->value), where);
 }
 
 static void all_limit_words(char *words, size_t room, const struct shv_study *study,

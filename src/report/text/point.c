@@ -356,7 +356,7 @@ static void cells_place(struct point_table *t, enum shv_limit limit)
 static void line_limit(struct point_table *t, enum shv_limit limit)
 {
     const struct shv_limit_result *r = &t->curves->verdict.limit[limit];
-    enum report_measure value = report_value_measure(limit), margin = report_margin_measure(limit);
+    enum report_measure value = report_value_measure(limit), room = report_room_measure(limit);
     char words[REPORT_WORDS_MAX];
     cell_title(t, limit);
     const char *nothing = no_value(t, limit);
@@ -369,7 +369,7 @@ static void line_limit(struct point_table *t, enum shv_limit limit)
     report_text_right(&t->text, NUMBER,
                       isinf(r->value) ? endless_limit(limit)
                                       : report_words_quantity(words, value, t->units, r->value));
-    report_text_right(&t->text, NUMBER, report_words_quantity(words, margin, t->units, r->margin));
+    report_text_right(&t->text, NUMBER, report_words_quantity(words, room, t->units, r->margin));
     report_text_fitted(&t->text, 7, 1, 100.0 * r->share);
     cells_place(t, limit);
     report_text_left(&t->text, 6, shv_limit_breaks(limit, r->value, r->bound) ? "BROKEN" : "");
@@ -398,7 +398,7 @@ static void head_limits(struct point_table *t)
     report_text_left(&t->text, TITLE, "limit");
     report_text_right(&t->text, NUMBER, "bound");
     report_text_right(&t->text, NUMBER, "value");
-    report_text_right(&t->text, NUMBER, "margin");
+    report_text_right(&t->text, NUMBER, "room");
     report_text_right(&t->text, 7, "room, %");
     report_text_right(&t->text, 5, "rpm");
     report_text_left(&t->text, 15, "site");

@@ -10,7 +10,7 @@
 #include "report/text/nearest.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
-#include "report/table/summary.h"
+#include "report/table/rows.h"
 #include "report/table/sure.h"
 #include "report/write/text.h"
 
@@ -27,7 +27,7 @@ struct table {
     enum shv_unit_system units;
     enum report_measure objective;
     struct report_text text;
-    struct report_summary best[BEST];
+    struct shv_summary best[BEST];
     size_t count; /* of best */
 };
 
@@ -50,7 +50,7 @@ static const char *label(const struct table *t, enum report_measure measure)
 
 /* ---- the answer in words ---- */
 
-static void say_parts(struct table *t, const struct report_summary *s)
+static void say_parts(struct table *t, const struct shv_summary *s)
 {
     char total[REPORT_COUNT_MAX], crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
     char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
@@ -74,7 +74,7 @@ static void say_parts(struct table *t, const struct report_summary *s)
 }
 
 /* Where the charge burns at the peak of power. */
-static void say_phasing(struct table *t, const struct report_summary *s)
+static void say_phasing(struct table *t, const struct shv_summary *s)
 {
     char phasing[REPORT_WORDS_MAX];
     if (isnan(s->ca50)) {
@@ -93,7 +93,7 @@ static void say_phasing(struct table *t, const struct report_summary *s)
                                                              : "");
 }
 
-static void say_power(struct table *t, const struct report_summary *s)
+static void say_power(struct table *t, const struct shv_summary *s)
 {
     char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], weakest[REPORT_WORDS_MAX];
     char first[NAME_ROOM], where[NAME_ROOM];
@@ -112,7 +112,7 @@ static void say_power(struct table *t, const struct report_summary *s)
 }
 
 /* The belt as far as it is known; what is not known is not spoken of. */
-static void say_belt(struct table *t, const struct report_summary *s)
+static void say_belt(struct table *t, const struct shv_summary *s)
 {
     char length[REPORT_WORDS_MAX], words[REPORT_WORDS_MAX], life[REPORT_WORDS_MAX];
     char is_long[REPORT_WORDS_MAX + 8] = "", lasts[REPORT_WORDS_MAX + 32] = "";
@@ -132,7 +132,7 @@ static void say_belt(struct table *t, const struct report_summary *s)
                     report_words_quantity(words, REPORT_FORCE, t->units, s->static_tension), lasts);
 }
 
-static void say_worth(struct table *t, const struct report_summary *s)
+static void say_worth(struct table *t, const struct shv_summary *s)
 {
     char price[REPORT_WORDS_MAX], mass[REPORT_WORDS_MAX];
     (void)report_words_money(price, t->study, s->price);
@@ -146,7 +146,7 @@ static void say_worth(struct table *t, const struct report_summary *s)
     }
 }
 
-static void say_binding(struct table *t, const struct report_summary *s)
+static void say_binding(struct table *t, const struct shv_summary *s)
 {
     char site[NAME_ROOM];
     if (!s->binding_title) {
@@ -293,7 +293,7 @@ static void head_best(struct table *t)
     report_text_rule(x, REPORT_WIDTH - 1);
 }
 
-static void line_best(struct table *t, const struct report_summary *s)
+static void line_best(struct table *t, const struct shv_summary *s)
 {
     report_text_number(&t->text, 2, 0, (double)s->rank);
     report_text_left(&t->text, 15, s->blower);
@@ -345,7 +345,7 @@ static void head_held_back(struct table *t)
     report_text_rule(x, REPORT_WIDTH - 1);
 }
 
-static void line_held_back(struct table *t, const struct report_summary *s)
+static void line_held_back(struct table *t, const struct shv_summary *s)
 {
     report_text_number(&t->text, 2, 0, (double)s->rank);
     report_text_left(&t->text, LIMIT_TITLE, s->binding_title ? s->binding_title : "none");

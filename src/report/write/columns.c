@@ -29,21 +29,20 @@ void report_layout_add(struct report_layout *layout, const struct report_column 
     }
 }
 
-void report_layout_add_margins(struct report_layout *layout, size_t offset)
+void report_layout_add_rooms(struct report_layout *layout, size_t offset)
 {
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
-        (void)snprintf(layout->margin_stem[i], sizeof layout->margin_stem[i], "%s_margin",
-                       info->name);
-        (void)snprintf(layout->margin_meaning[i], sizeof layout->margin_meaning[i],
-                       "Margin of the limit of %s%s.", info->title,
+        (void)snprintf(layout->room_stem[i], sizeof layout->room_stem[i], "%s_room", info->name);
+        (void)snprintf(layout->room_meaning[i], sizeof layout->room_meaning[i],
+                       "Room to the limit of %s%s.", info->title,
                        info->of_kit ? "" : ", where it is tightest");
-        struct report_column column = {.stem = layout->margin_stem[i],
-                                       .measure = report_margin_measure((enum shv_limit)i),
+        struct report_column column = {.stem = layout->room_stem[i],
+                                       .measure = report_room_measure((enum shv_limit)i),
                                        .digits = 6,
                                        .offset = offset + (size_t)i * sizeof(double),
                                        .when = REPORT_WHEN_LIMIT(i),
-                                       .meaning = layout->margin_meaning[i]};
+                                       .meaning = layout->room_meaning[i]};
         add(layout, &column);
     }
 }
@@ -53,15 +52,15 @@ void report_layout_add_chances(struct report_layout *layout, size_t chance, size
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
         size_t place = (size_t)i * sizeof(double);
-        (void)snprintf(layout->margin_stem[i], REPORT_NAME_MAX, "%s_holds", info->name);
+        (void)snprintf(layout->room_stem[i], REPORT_NAME_MAX, "%s_holds", info->name);
         (void)snprintf(layout->error_stem[i], REPORT_NAME_MAX, "%s_holds_error", info->name);
-        (void)snprintf(layout->margin_meaning[i], REPORT_MEANING_MAX,
+        (void)snprintf(layout->room_meaning[i], REPORT_MEANING_MAX,
                        "Probability that the limit of %s holds.", info->title);
-        struct report_column columns[] = {
-            {layout->margin_stem[i], REPORT_PERCENT, 6, chance + place, REPORT_WHEN_LIMIT(i),
-             layout->margin_meaning[i]},
-            {layout->error_stem[i], REPORT_PERCENT, 3, error + place, REPORT_WHEN_LIMIT(i),
-             "Its standard error of sampling."}};
+        struct report_column columns[] = {{layout->room_stem[i], REPORT_PERCENT, 6, chance + place,
+                                           REPORT_WHEN_LIMIT(i), layout->room_meaning[i]},
+                                          {layout->error_stem[i], REPORT_PERCENT, 3, error + place,
+                                           REPORT_WHEN_LIMIT(i),
+                                           "Its standard error of sampling."}};
         add(layout, &columns[0]);
         add(layout, &columns[1]);
     }
@@ -108,7 +107,7 @@ const char *report_column_title(const char *stem)
         {"highest_phasing_retard", "highest retard"},
         {"highest_phasing_retard_speed", "highest retard at"},
         {"highest_phasing_retard_site", "highest retard at site"},
-        {"phasing_retard_margin", "retard margin"},
+        {"phasing_retard_room", "room to latest"},
     };
     for (size_t i = 0; i < sizeof titles / sizeof *titles; i++) {
         if (strcmp(titles[i][0], stem) == 0) {

@@ -105,8 +105,8 @@ struct report_layout {
     report_when_set when; /* what applies */
     size_t count;
     struct report_column column[REPORT_COLUMNS_MAX];
-    char margin_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
-    char margin_meaning[SHV_LIMIT_COUNT][REPORT_MEANING_MAX];
+    char room_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
+    char room_meaning[SHV_LIMIT_COUNT][REPORT_MEANING_MAX];
     char error_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
 };
 
@@ -114,9 +114,9 @@ void report_layout_init(struct report_layout *layout, report_when_set when);
 /* Appends those columns of a table that are there. */
 void report_layout_add(struct report_layout *layout, const struct report_column *table,
                        size_t count);
-/* Appends the margin of every limit that is set; `offset` is that of a double [SHV_LIMIT_COUNT]. */
-void report_layout_add_margins(struct report_layout *layout, size_t offset);
-/* Appends the probability that each limit that is set holds, and its error; in place of margins. */
+/* Appends the room to every limit that is set; `offset` is that of a double [SHV_LIMIT_COUNT]. */
+void report_layout_add_rooms(struct report_layout *layout, size_t offset);
+/* Appends the probability that each limit that is set holds, and its error; in place of room. */
 void report_layout_add_chances(struct report_layout *layout, size_t chance, size_t error);
 
 /* Stem and unit, e.g. "boost_kPa". */

@@ -133,7 +133,7 @@ enum report_measure report_value_measure(enum shv_limit limit)
     return REPORT_NUMBER;
 }
 
-enum report_measure report_margin_measure(enum shv_limit limit)
+enum report_measure report_room_measure(enum shv_limit limit)
 {
     switch (shv_limit_info(limit)->quantity) {
     case SHV_Q_TEMPERATURE:

@@ -57,9 +57,9 @@ const struct report_unit *report_unit(enum report_measure measure, enum shv_unit
 enum shv_quantity report_quantity(enum report_measure measure);
 double report_shown(enum report_measure measure, enum shv_unit_system system, double value);
 
-/* How a value and a margin of a limit are shown. A margin of a temperature is a difference: it has
+/* How a value and the room of a limit are shown. The room of a temperature is a difference: it has
  * no zero point. */
 enum report_measure report_value_measure(enum shv_limit limit);
-enum report_measure report_margin_measure(enum shv_limit limit);
+enum report_measure report_room_measure(enum shv_limit limit);
 
 #endif

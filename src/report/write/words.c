@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "report/write/text.h"
+#include "rank/summary.h"
 
 #define NAME_MAX_SHOWN 32
 #define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)
@@ -121,16 +122,6 @@ char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study 
     return words;
 }
 
-double report_air_fuel_ratio(const struct shv_study *study, const struct shv_kit *kit)
-{
-    return kit->lambda * study->fuels[kit->fuel].stoichiometric;
-}
-
-double report_aki(const struct shv_study *study, size_t fuel)
-{
-    return 0.5 * (study->fuels[fuel].ron + study->fuels[fuel].mon);
-}
-
 const char *report_correction_title(enum shv_unit_system units, enum shv_correction which)
 {
     bool aki = units == SHV_US && which == SHV_CORRECT_OCTANE;
@@ -157,7 +148,7 @@ char *report_words_octane(char words[REPORT_WORDS_MAX], const struct shv_study *
         double value;
     } numbers[] = {{"RON", f->ron},
                    {"MON", f->mon},
-                   {"AKI", study->results.units == SHV_US ? report_aki(study, fuel) : NAN}};
+                   {"AKI", study->results.units == SHV_US ? shv_fuel_aki(study, fuel) : NAN}};
     words[0] = '\0';
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         size_t used = strlen(words);

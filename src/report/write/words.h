@@ -35,10 +35,6 @@ char *report_words_diameter(char words[REPORT_WORDS_MAX], enum shv_unit_system s
 #define REPORT_SUPPLY_MAX 640
 char *report_words_supply(char words[REPORT_SUPPLY_MAX], const struct shv_study *study,
                           const struct shv_kit *kit);
-/* Air-fuel ratio by mass of a kit's fuel, and a fuel's antiknock index, (RON + MON)/2; NAN when it
- * is not known. */
-double report_air_fuel_ratio(const struct shv_study *study, const struct shv_kit *kit);
-double report_aki(const struct shv_study *study, size_t fuel);
 /* A correction for sentences: what is added to RON and MON is added to AKI, which US units speak.
  */
 const char *report_correction_title(enum shv_unit_system units, enum shv_correction which);

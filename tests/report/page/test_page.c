@@ -54,6 +54,24 @@ static void test_names_are_text(void **state)
     free(page);
 }
 
+/* How many there are of those that are not on the page. */
+static void test_long_ranking(void **state)
+{
+    struct fixture *f = *state;
+    char *text = calloc(1, 1 << 16);
+    assert_non_null(text);
+    size_t used = (size_t)snprintf(text, 1 << 16, "rank,blower,objective_power_kW\r\n");
+    for (int i = 1; i <= 1205; i++) {
+        used += (size_t)snprintf(text + used, (1 << 16) - used, "%d,b,9\r\n", i);
+    }
+    folder_write(f->folder, "ranked.csv", text);
+    free(text);
+    char *page = page_of(f);
+    assert_non_null(strstr(page, "<p>The best 200 of 1,205 ranked kits; ranked.csv has all"));
+    assert_non_null(strstr(page, "The first 40 rows as they stood"));
+    free(page);
+}
+
 static void test_nothing_feasible(void **state)
 {
     struct fixture *f = *state;
@@ -91,6 +109,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_answer_comes_first, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_names_are_text, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_long_ranking, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_nothing_feasible, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_folder_that_can_not_be_written, folder_setup,
                                         folder_teardown),

@@ -3,14 +3,14 @@
 
 #define HEAD "rank,limit,title,share_pct\r\n"
 
-static void test_margins_nearest_first(void **state)
+static void test_room_nearest_first(void **state)
 {
     struct fixture *f = *state;
     folder_write(f->folder, "limits.csv",
                  HEAD "1,boost,boost,40\r\n1,torque,brake torque,5\r\n1,price,price,300\r\n"
                       "1,mass,mass,\r\n2,boost,boost,41\r\n2,torque,brake torque,6\r\n"
                       "2,price,price,250\r\n2,mass,mass,\r\n");
-    struct drawn d = draw_plot(f->folder, plot_margins);
+    struct drawn d = draw_plot(f->folder, plot_room);
     assert_true(d.any);
     const char *torque = strstr(d.script, "('brake torque' 0)");
     assert_non_null(torque);
@@ -23,11 +23,11 @@ static void test_margins_nearest_first(void **state)
     drawn_free(&d);
 }
 
-static void test_margins_need_limits(void **state)
+static void test_room_need_limits(void **state)
 {
     struct fixture *f = *state;
     folder_write(f->folder, "limits.csv", HEAD);
-    struct drawn d = draw_plot(f->folder, plot_margins);
+    struct drawn d = draw_plot(f->folder, plot_room);
     assert_false(d.any);
     drawn_free(&d);
 }
@@ -67,8 +67,8 @@ static void test_rejected_as_one_bar(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(test_margins_nearest_first, folder_setup, folder_teardown),
-        cmocka_unit_test_setup_teardown(test_margins_need_limits, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_room_nearest_first, folder_setup, folder_teardown),
+        cmocka_unit_test_setup_teardown(test_room_need_limits, folder_setup, folder_teardown),
         cmocka_unit_test_setup_teardown(test_rejected_as_one_bar, folder_setup, folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

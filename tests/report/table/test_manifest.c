@@ -140,6 +140,38 @@ static void what_varies_stands_apart(void **state)
     free(second);
 }
 
+static void fronts_are_told(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_tradeoff tradeoff = {{SHV_TRADE_POWER, SHV_TRADE_PRICE, SHV_TRADE_COUNT}, 0.0};
+    struct shv_front_point points[] = {{.index = 3, .value = {4.0, 10.0}},
+                                       {.index = 5, .value = {5.0, 9.0}},
+                                       {.index = 9, .value = {6.0, 7.0}}};
+    struct shv_keep keep;
+    config_t config;
+    f->study.tradeoffs = &tradeoff;
+    f->study.tradeoff_count = 1;
+    assert_int_equal(shv_keep_init(&keep, &f->study, &f->message), SHV_OK);
+    for (size_t i = 0; i < 3; i++) {
+        assert_true(shv_front_offer(&keep.front[0], &points[i]));
+    }
+    f->run.keep = &keep;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_int_equal(count_at(&config, "tradeoffs.[0].points"), 3);
+    assert_int_equal(config_setting_length(config_lookup(&config, "tradeoffs.[0].best")), 2);
+    assert_int_equal(config_setting_length(config_lookup(&config, "tradeoffs.[0].reference")), 2);
+    assert_true(number_at(&config, "tradeoffs.[0].best.[0]") == 6.0);
+    assert_true(number_at(&config, "tradeoffs.[0].best.[1]") == 10.0);
+    assert_true(number_at(&config, "tradeoffs.[0].reference.[0]") == 4.0);
+    assert_true(number_at(&config, "tradeoffs.[0].reference.[1]") == 7.0);
+    /* Of the box of 2 by 3 only (5, 9) covers anything: 1 by 2. */
+    assert_close(number_at(&config, "tradeoffs.[0].hypervolume"), 2.0, 1e-12);
+    assert_close(number_at(&config, "tradeoffs.[0].hypervolume_share"), 2.0 / 6.0, 1e-12);
+    config_destroy(&config);
+    shv_keep_free(&keep);
+}
+
 /* Coarse tables, which take no time. */
 static void give_tables(struct fixture *f)
 {
@@ -221,6 +253,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(all_of_it_comes_back, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(objective_is_told, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(fronts_are_told, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(units_are_the_word_of_the_study, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(every_dimension_has_its_size, fixture_setup,

@@ -46,9 +46,9 @@ static void parts_and_values_of_the_best(void **state)
     assert_close(csv_value(csv, 1, "bsfc_g_kWh"), p->bsfc * 3.6e9, 1e-5);
     assert_close(csv_value(csv, 1, "power_iso1585_kW"), p->power_iso1585 / 1e3, 1e-5);
     const struct shv_limit_result *t = &curves.verdict.limit[SHV_LIMIT_DISCHARGE_TEMPERATURE];
-    assert_close(csv_value(csv, 1, "discharge_temperature_margin_K"), t->margin, 1e-5);
+    assert_close(csv_value(csv, 1, "discharge_temperature_room_K"), t->margin, 1e-5);
     assert_close(csv_value(csv, 1, "highest_discharge_temperature_degC"), t->value - 273.15, 1e-5);
-    assert_false(csv_has(csv, "torque_margin_Nm")); /* not limited */
+    assert_false(csv_has(csv, "torque_room_Nm")); /* not limited */
     assert_string_equal(csv_at(csv, 1, "binding_limit"),
                         shv_limit_info((enum shv_limit)curves.verdict.binding)->name);
     csv_free(csv);
@@ -75,13 +75,13 @@ static void fuel_side_of_the_best(void **state)
     assert_close(csv_value(csv, 1, "ca50_deg"), p->ca50, 1e-5);
     /* The limit that engine.knock sets is on the largest retard. */
     assert_close(csv_value(csv, 1, "highest_phasing_retard_deg"), retard->value, 1e-5);
-    assert_close(csv_value(csv, 1, "phasing_retard_margin_deg"), retard->margin, 1e-5);
+    assert_close(csv_value(csv, 1, "phasing_retard_room_deg"), retard->margin, 1e-5);
     assert_string_equal(csv_at(csv, 1, "highest_phasing_retard_site"), f->sites[retard->site].name);
     assert_close(csv_value(csv, 1, "highest_phasing_retard_speed_rpm"),
                  f->speeds[retard->speed] * 60.0, 1e-5);
     assert_close(csv_value(csv, 1, "highest_injector_duty_pct"),
                  100.0 * curves.verdict.limit[SHV_LIMIT_INJECTOR_DUTY].value, 1e-5);
-    assert_close(csv_value(csv, 1, "pump_flow_margin_pct"),
+    assert_close(csv_value(csv, 1, "pump_flow_room_pct"),
                  100.0 * curves.verdict.limit[SHV_LIMIT_PUMP_FLOW].margin, 1e-5);
     assert_true(csv_value(csv, 1, "highest_peak_pressure_bar_abs") > 30.0);
     assert_true(csv_value(csv, 1, "highest_exhaust_temperature_degC") > 500.0);
@@ -120,8 +120,7 @@ static void hardware_of_the_best(void **state)
     assert_close(csv_value(csv, 2, "highest_belt_slip_pct"), 100.0, 1e-5); /* tension as needed */
     assert_close(csv_value(csv, 2, "highest_hub_load_N"), h->highest_hub_load, 1e-5);
     assert_close(csv_value(csv, 2, "bearing_life_h"), h->bearing_life / 3600.0, 1e-5);
-    assert_close(csv_value(csv, 2, "bearing_life_margin_h"), h->bearing_life / 3600.0 - 500.0,
-                 1e-5);
+    assert_close(csv_value(csv, 2, "bearing_life_room_h"), h->bearing_life / 3600.0 - 500.0, 1e-5);
     assert_true(csv_value(csv, 2, "over_continuous_speed_pct") == 10.0);
     assert_close(csv_value(csv, 2, "lowest_clearance_left"), limit[SHV_LIMIT_CLEARANCE].value,
                  1e-5);
@@ -129,7 +128,7 @@ static void hardware_of_the_best(void **state)
                  limit[SHV_LIMIT_BYPASS_VACUUM].value / 1e3, 1e-5);
     assert_close(csv_value(csv, 2, "highest_coolant_temperature_degC"), 35.0, 1e-5);
     assert_close(csv_value(csv, 2, "price"), h->price, 1e-8);
-    assert_close(csv_value(csv, 2, "price_margin"), 3400.0 - h->price, 1e-5);
+    assert_close(csv_value(csv, 2, "price_room"), 3400.0 - h->price, 1e-5);
     assert_close(csv_value(csv, 2, "mass_kg"), h->mass, 1e-5);
     assert_close(csv_value(csv, 2, "cruise_drag_kW"), h->cruise_open.shaft_power / 1e3, 1e-5);
     assert_close(csv_value(csv, 2, "cruise_fuel_L_h"), h->cruise_cost.litres_per_hour, 1e-5);

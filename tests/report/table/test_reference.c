@@ -66,7 +66,7 @@ static void what_is_told_is_referred_to(void **state)
     assert_int_equal(times_in(page, "Then all columns of ranked.csv"), 2); /* fronts, serving */
     assert_true(times_in(page, "\nAs in ranked.csv: `") >= 3);
     assert_non_null(strstr(page, "| Ribs of the belt. Only when the study describes the belt. |"));
-    assert_non_null(strstr(page, "| Margin of the limit of mass. Only when that limit is set. |"));
+    assert_non_null(strstr(page, "| Room to the limit of mass. Only when that limit is set. |"));
     free(page);
 }
 

@@ -84,15 +84,15 @@ static void margins_are_differences(void **state)
     struct row row = sample();
     struct report_layout layout;
     report_layout_init(&layout, REPORT_EVERY_COLUMN);
-    report_layout_add_margins(&layout, AT(margin));
+    report_layout_add_rooms(&layout, AT(margin));
     assert_int_equal(layout.count, SHV_LIMIT_COUNT);
     struct csv *csv = written(&layout, SHV_METRIC, &row);
-    assert_string_equal(csv_at(csv, 1, "discharge_temperature_margin_K"), "10");
-    assert_string_equal(csv_at(csv, 1, "fuel_flow_margin_kg_h"), "-3.6");
-    assert_string_equal(csv_at(csv, 1, "boost_margin_kPa"), "");
+    assert_string_equal(csv_at(csv, 1, "discharge_temperature_room_K"), "10");
+    assert_string_equal(csv_at(csv, 1, "fuel_flow_room_kg_h"), "-3.6");
+    assert_string_equal(csv_at(csv, 1, "boost_room_kPa"), "");
     csv_free(csv);
     csv = written(&layout, SHV_US, &row);
-    assert_string_equal(csv_at(csv, 1, "discharge_temperature_margin_degR"), "18");
+    assert_string_equal(csv_at(csv, 1, "discharge_temperature_room_degR"), "18");
     csv_free(csv);
 }
 
@@ -102,12 +102,12 @@ static void only_limits_that_are_set(void **state)
     struct report_layout layout;
     report_layout_init(&layout,
                        REPORT_WHEN_LIMIT(SHV_LIMIT_BOOST) | REPORT_WHEN_LIMIT(SHV_LIMIT_PRICE));
-    report_layout_add_margins(&layout, 0);
+    report_layout_add_rooms(&layout, 0);
     assert_int_equal(layout.count, 2);
-    assert_string_equal(layout.column[0].stem, "boost_margin");
+    assert_string_equal(layout.column[0].stem, "boost_room");
     assert_string_equal(layout.column[0].meaning,
-                        "Margin of the limit of boost, where it is tightest.");
-    assert_string_equal(layout.column[1].meaning, "Margin of the limit of price.");
+                        "Room to the limit of boost, where it is tightest.");
+    assert_string_equal(layout.column[1].meaning, "Room to the limit of price.");
     assert_int_equal(layout.column[1].offset, SHV_LIMIT_PRICE * sizeof(double));
     report_layout_init(&layout, REPORT_WHEN_LIMIT(SHV_LIMIT_POWER));
     report_layout_add_chances(&layout, 0, 0);
@@ -119,7 +119,7 @@ static void every_name_is_whole(void **state)
     (void)state;
     struct report_layout layout;
     report_layout_init(&layout, REPORT_EVERY_COLUMN);
-    report_layout_add_margins(&layout, 0);
+    report_layout_add_rooms(&layout, 0);
     for (size_t i = 0; i < layout.count; i++) {
         assert_true(strlen(layout.column[i].stem) < REPORT_NAME_MAX - 12);
         size_t length = strlen(layout.column[i].meaning);

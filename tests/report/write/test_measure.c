@@ -99,42 +99,41 @@ static void fixed_points_of_temperature(void **state)
     assert_close(report_shown(REPORT_TEMPERATURE, SHV_US, 233.15), -40.0, 1e-12);
 }
 
-static void a_margin_of_a_temperature_has_no_zero_point(void **state)
+static void the_room_of_a_temperature_has_no_zero_point(void **state)
 {
     (void)state;
     assert_int_equal(report_value_measure(SHV_LIMIT_CHARGE_TEMPERATURE), REPORT_TEMPERATURE);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_CHARGE_TEMPERATURE),
-                     REPORT_TEMPERATURE_CHANGE);
+    assert_int_equal(report_room_measure(SHV_LIMIT_CHARGE_TEMPERATURE), REPORT_TEMPERATURE_CHANGE);
     assert_int_equal(report_value_measure(SHV_LIMIT_BOOST), REPORT_GAUGE);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_BOOST), REPORT_PRESSURE_CHANGE);
+    assert_int_equal(report_room_measure(SHV_LIMIT_BOOST), REPORT_PRESSURE_CHANGE);
     assert_int_equal(report_value_measure(SHV_LIMIT_PEAK_PRESSURE), REPORT_CYLINDER);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_PEAK_PRESSURE), REPORT_CYLINDER_CHANGE);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_ROTOR_SPEED), REPORT_ROTATION);
+    assert_int_equal(report_room_measure(SHV_LIMIT_PEAK_PRESSURE), REPORT_CYLINDER_CHANGE);
+    assert_int_equal(report_room_measure(SHV_LIMIT_ROTOR_SPEED), REPORT_ROTATION);
 }
 
 static void shares_of_a_part_are_in_per_cent(void **state)
 {
     (void)state;
     assert_int_equal(report_value_measure(SHV_LIMIT_INJECTOR_DUTY), REPORT_PERCENT);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_INJECTOR_DUTY), REPORT_PERCENT);
+    assert_int_equal(report_room_measure(SHV_LIMIT_INJECTOR_DUTY), REPORT_PERCENT);
     assert_int_equal(report_value_measure(SHV_LIMIT_PUMP_FLOW), REPORT_PERCENT);
     assert_int_equal(report_value_measure(SHV_LIMIT_PRESSURE_RATIO), REPORT_NUMBER);
     assert_int_equal(report_value_measure(SHV_LIMIT_ROTOR_DUTY), REPORT_PERCENT);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_BELT_SLIP), REPORT_PERCENT);
+    assert_int_equal(report_room_measure(SHV_LIMIT_BELT_SLIP), REPORT_PERCENT);
 }
 
 static void hardware_has_units_of_its_own(void **state)
 {
     (void)state;
     assert_int_equal(report_value_measure(SHV_LIMIT_PRICE), REPORT_MONEY);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_PRICE), REPORT_MONEY);
+    assert_int_equal(report_room_measure(SHV_LIMIT_PRICE), REPORT_MONEY);
     assert_int_equal(report_value_measure(SHV_LIMIT_MASS), REPORT_MASS);
     assert_int_equal(report_value_measure(SHV_LIMIT_HUB_LOAD), REPORT_FORCE);
     assert_int_equal(report_value_measure(SHV_LIMIT_BEARING_LIFE), REPORT_LIFE);
     assert_int_equal(report_value_measure(SHV_LIMIT_BYPASS_VACUUM), REPORT_VACUUM);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_BYPASS_VACUUM), REPORT_VACUUM);
+    assert_int_equal(report_room_measure(SHV_LIMIT_BYPASS_VACUUM), REPORT_VACUUM);
     assert_int_equal(report_value_measure(SHV_LIMIT_PULLEY_DIAMETER), REPORT_LENGTH);
-    assert_int_equal(report_margin_measure(SHV_LIMIT_MANIFOLD_TEMPERATURE),
+    assert_int_equal(report_room_measure(SHV_LIMIT_MANIFOLD_TEMPERATURE),
                      REPORT_TEMPERATURE_CHANGE);
 }
 
@@ -146,7 +145,7 @@ static void every_limit_has_a_unit(void **state)
         bool unit = shv_limit_info((enum shv_limit)i)->quantity != SHV_Q_NUMBER;
         if (unit) {
             assert_int_not_equal(report_value_measure((enum shv_limit)i), REPORT_NUMBER);
-            assert_int_not_equal(report_margin_measure((enum shv_limit)i), REPORT_NUMBER);
+            assert_int_not_equal(report_room_measure((enum shv_limit)i), REPORT_NUMBER);
         }
     }
 }
@@ -171,7 +170,7 @@ int main(void)
         cmocka_unit_test(metric),
         cmocka_unit_test(us),
         cmocka_unit_test(fixed_points_of_temperature),
-        cmocka_unit_test(a_margin_of_a_temperature_has_no_zero_point),
+        cmocka_unit_test(the_room_of_a_temperature_has_no_zero_point),
         cmocka_unit_test(shares_of_a_part_are_in_per_cent),
         cmocka_unit_test(hardware_has_units_of_its_own),
         cmocka_unit_test(every_limit_has_a_unit),

@@ -1,6 +1,6 @@
 /* One row from the curves of a kit. The curves are made up, so that each value picked is known. */
 #include "report/fixture.h"
-#include "report/table/summary.h"
+#include "rank/summary.h"
 
 struct made_up {
     struct shv_point kit[6], stock[6];
@@ -82,9 +82,9 @@ static void picks_peaks_and_places(void **state)
 {
     struct fixture *f = *state;
     struct made_up m;
-    struct report_summary s;
+    struct shv_summary s;
     make_up(&m);
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_string_equal(s.blower, "twist-large");
     assert_string_equal(s.cooler, "core-small");
     assert_string_equal(s.fuel, "pump-95");
@@ -109,9 +109,9 @@ static void tells_how_it_burns(void **state)
 {
     struct fixture *f = *state;
     struct made_up m;
-    struct report_summary s;
+    struct shv_summary s;
     make_up(&m);
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_true(s.ca50 == 9.0 && s.phasing_retard == 0.5); /* where power peaks at the first site */
     assert_true(s.highest_retard == 6.5 && s.highest_retard_speed == 40.0); /* the earlier place */
     assert_string_equal(s.highest_retard_site, "hill");
@@ -125,19 +125,19 @@ static void parts_that_are_not_named_are_empty(void **state)
 {
     struct fixture *f = *state;
     struct made_up m;
-    struct report_summary s;
+    struct shv_summary s;
     make_up(&m);
     for (size_t i = 0; i < 6; i++) {
         m.kit[i].phasing_retard = m.kit[i].injector_duty = m.kit[i].pump_flow = NAN;
     }
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_null(s.injector);
     assert_null(s.pump);
     assert_true(isnan(s.injector_flow) && isnan(s.injector_duty) && isnan(s.pump_flow));
     assert_null(s.highest_retard_site);
     assert_true(isnan(s.highest_retard) && isnan(s.highest_retard_speed));
     f->injectors[0].is_unlimited = f->pumps[0].is_unlimited = false;
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_string_equal(s.injector, "unlimited"); /* as a part of that name would be */
     assert_string_equal(s.pump, "unlimited");
     assert_true(s.injector_flow == 7e-6);
@@ -147,13 +147,13 @@ static void no_limit_and_no_answer_are_empty(void **state)
 {
     struct fixture *f = *state;
     struct made_up m;
-    struct report_summary s;
+    struct shv_summary s;
     make_up(&m);
     m.curves.verdict.binding = -1;
     for (size_t i = 0; i < 3; i++) { /* nothing at the first site */
         m.kit[i] = (struct shv_point){.outcome = SHV_POINT_NO_MATCH, .engine_speed = 20.0};
     }
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_null(s.binding_limit);
     assert_null(s.binding_title);
     assert_null(s.binding_site);
@@ -167,10 +167,10 @@ static void tells_of_belt_worth_and_cruise(void **state)
 {
     struct fixture *f = *state;
     struct made_up m;
-    struct report_summary s;
+    struct shv_summary s;
     make_up(&m);
     f->study.drive.belt.given = f->study.use.cruises = true;
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_true(s.ribs == 6.0 && s.belt_length == 1.1 && s.static_tension == 300.0);
     assert_close(s.wrap, 171.88733853924697, 1e-12);                      /* 3 rad */
     assert_true(s.belt_tension == 150.0 && s.belt_tension_speed == 40.0); /* the earlier place */
@@ -187,14 +187,14 @@ static void hardware_that_is_not_known_is_empty(void **state)
 {
     struct fixture *f = *state;
     struct made_up m;
-    struct report_summary s;
+    struct shv_summary s;
     make_up(&m);
     m.curves.hardware.price = m.curves.hardware.mass = 0.0;
     for (size_t i = 0; i < 6; i++) {
         m.kit[i].belt_slip = m.kit[i].belt_tension = NAN;
         m.kit[i].bypass_open = true;
     }
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_true(isnan(s.ribs) && isnan(s.price) && isnan(s.mass));
     assert_true(isnan(s.belt_slip) && isnan(s.belt_tension) && isnan(s.belt_tension_speed));
     assert_null(s.belt_tension_site);
@@ -203,10 +203,10 @@ static void hardware_that_is_not_known_is_empty(void **state)
     /* Numbers beyond a map are no answer. */
     f->study.use.cruises = true;
     m.curves.hardware.cruise_shut.outcome = SHV_BYPASS_OUTSIDE_MAP;
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_true(isnan(s.cruise_drag));
     f->study.bypass_part.area = 1e-3; /* now the open one counts */
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_true(s.cruise_drag == 400.0);
 }
 
@@ -214,43 +214,16 @@ static void a_limit_of_the_kit_has_no_place(void **state)
 {
     struct fixture *f = *state;
     struct made_up m;
-    struct report_summary s;
+    struct shv_summary s;
     make_up(&m);
     m.curves.verdict.binding = SHV_LIMIT_PRICE;
     m.curves.verdict.limit[SHV_LIMIT_PRICE] =
         (struct shv_limit_result){2600.0, 2500.0, 100.0, 0.04, 0, 0};
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
+    shv_summarise(&f->study, &kit, &m.curves, &m.before, &s);
     assert_string_equal(s.binding_limit, "price");
     assert_true(s.binding_share == 0.04 && s.margin[SHV_LIMIT_PRICE] == 100.0);
     assert_null(s.binding_site);
     assert_true(isnan(s.binding_speed));
-}
-
-static void prices_are_not_negative(void **state)
-{
-    struct fixture *f = *state;
-    struct made_up m;
-    struct report_summary s;
-    make_up(&m);
-    f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
-    m.curves.verdict.objective = -2500.0;
-    report_summarise(&f->study, &kit, &m.curves, &m.before, &s);
-    assert_true(s.objective == 2500.0);
-}
-
-static void rows_are_those_of_the_ranking(void **state)
-{
-    struct fixture *f = *state;
-    struct report_rows rows;
-    struct report_summary s;
-    assert_true(f->ranking.count >= 4);
-    assert_int_equal(report_rows_init(&rows, &f->run, &f->message), SHV_OK);
-    report_rows_take(&rows, 3, &s);
-    assert_int_equal(s.rank, 4);
-    assert_int_equal(s.index, f->ranking.item[3].index);
-    assert_true(s.objective == f->ranking.item[3].objective);
-    assert_true(rows.curves.verdict.objective == s.objective); /* to the bit */
-    report_rows_free(&rows);
 }
 
 int main(void)
@@ -267,9 +240,6 @@ int main(void)
         cmocka_unit_test_setup_teardown(hardware_that_is_not_known_is_empty, fixture_setup,
                                         fixture_teardown),
         cmocka_unit_test_setup_teardown(a_limit_of_the_kit_has_no_place, fixture_setup,
-                                        fixture_teardown),
-        cmocka_unit_test_setup_teardown(prices_are_not_negative, fixture_setup, fixture_teardown),
-        cmocka_unit_test_setup_teardown(rows_are_those_of_the_ranking, fixture_setup,
                                         fixture_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,16 +1,20 @@
-/* One row from the curves of a kit (src/report/table/summary.h). */
-#include "report/table/summary.h"
-
-#include "report/write/file.h"
-#include "report/table/objective.h"
-#include "report/table/sure.h"
+/* One row from the curves of a kit (src/rank/summary.h). */
+#include "rank/summary.h"
 
 #include <math.h>
-#include <omp.h>
-#include <stdlib.h>
+
+double shv_kit_air_fuel_ratio(const struct shv_study *study, const struct shv_kit *kit)
+{
+    return kit->lambda * study->fuels[kit->fuel].stoichiometric;
+}
+
+double shv_fuel_aki(const struct shv_study *study, size_t fuel)
+{
+    return 0.5 * (study->fuels[fuel].ron + study->fuels[fuel].mon);
+}
 
 static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
-                       struct report_summary *s)
+                       struct shv_summary *s)
 {
     s->kit = *kit;
     s->blower = study->blowers[kit->blower].name;
@@ -21,8 +25,8 @@ static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
     s->ratio = kit->ratio;
     s->effectiveness = kit->effectiveness;
     s->lambda = kit->lambda;
-    s->air_fuel_ratio = report_air_fuel_ratio(study, kit);
-    s->aki = report_aki(study, kit->fuel);
+    s->air_fuel_ratio = shv_kit_air_fuel_ratio(study, kit);
+    s->aki = shv_fuel_aki(study, kit->fuel);
     s->ignition_margin = kit->ignition_margin;
     const struct shv_injector_part *injector = &study->injectors[kit->injector];
     const struct shv_pump_part *pump = &study->pumps[kit->pump];
@@ -41,7 +45,7 @@ static const struct shv_point *power_peak(const struct shv_curves *curves, size_
 }
 
 static void take_first_site(const struct shv_curves *curves, const struct shv_curves *stock,
-                            struct report_summary *s)
+                            struct shv_summary *s)
 {
     const struct shv_point *p = power_peak(curves, 0), *before = power_peak(stock, 0);
     s->peak_power = p ? p->brake_power : NAN;
@@ -60,7 +64,7 @@ static void take_first_site(const struct shv_curves *curves, const struct shv_cu
 }
 
 static void take_weakest_site(const struct shv_study *study, const struct shv_curves *curves,
-                              struct report_summary *s)
+                              struct shv_summary *s)
 {
     s->weakest_site = NULL;
     s->weakest_power = NAN;
@@ -75,7 +79,7 @@ static void take_weakest_site(const struct shv_study *study, const struct shv_cu
 
 /* The earlier place of equals. */
 static void take_retard(const struct shv_study *study, const struct shv_curves *curves,
-                        struct report_summary *s)
+                        struct shv_summary *s)
 {
     s->highest_retard = s->highest_retard_speed = NAN;
     s->highest_retard_site = NULL;
@@ -92,7 +96,7 @@ static void take_retard(const struct shv_study *study, const struct shv_curves *
     }
 }
 
-static void take_highest_burn(const struct shv_curves *curves, struct report_summary *s)
+static void take_highest_burn(const struct shv_curves *curves, struct shv_summary *s)
 {
     s->fuel_flow = s->fuel_volume = s->knock_integral = s->peak_pressure = NAN;
     s->exhaust_temperature = s->injector_duty = s->pump_flow = NAN;
@@ -111,7 +115,7 @@ static void take_highest_burn(const struct shv_curves *curves, struct report_sum
     }
 }
 
-static void take_highest(const struct shv_curves *curves, struct report_summary *s)
+static void take_highest(const struct shv_curves *curves, struct shv_summary *s)
 {
     s->boost = s->rotor_speed = s->pressure_ratio = s->discharge_temperature = NAN;
     s->charge_temperature = s->blower_power = NAN;
@@ -135,7 +139,7 @@ static void take_highest(const struct shv_curves *curves, struct report_summary 
 
 /* The earlier place of equals. */
 static void take_belt_tension(const struct shv_study *study, const struct shv_curves *curves,
-                              struct report_summary *s)
+                              struct shv_summary *s)
 {
     s->belt_tension = s->belt_tension_speed = NAN;
     s->belt_tension_site = NULL;
@@ -152,7 +156,7 @@ static void take_belt_tension(const struct shv_study *study, const struct shv_cu
     }
 }
 
-static void take_worst_hardware(const struct shv_curves *curves, struct report_summary *s)
+static void take_worst_hardware(const struct shv_curves *curves, struct shv_summary *s)
 {
     s->coolant_temperature = s->bypass_vacuum = s->clearance_left = s->belt_slip = NAN;
     for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
@@ -175,7 +179,7 @@ static double given(double sum)
 }
 
 static void take_cruise(const struct shv_study *study, const struct shv_hardware *h,
-                        struct report_summary *s)
+                        struct shv_summary *s)
 {
     const struct shv_bypass_state *state =
         study->bypass_part.area > 0.0 ? &h->cruise_open : &h->cruise_shut;
@@ -186,7 +190,7 @@ static void take_cruise(const struct shv_study *study, const struct shv_hardware
 }
 
 static void take_hardware(const struct shv_study *study, const struct shv_curves *curves,
-                          struct report_summary *s)
+                          struct shv_summary *s)
 {
     const struct shv_hardware *h = &curves->hardware;
     take_belt_tension(study, curves, s);
@@ -205,7 +209,7 @@ static void take_hardware(const struct shv_study *study, const struct shv_curves
 }
 
 static void take_limits(const struct shv_study *study, const struct shv_curves *curves,
-                        struct report_summary *s)
+                        struct shv_summary *s)
 {
     const struct shv_verdict *v = &curves->verdict;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
@@ -226,14 +230,14 @@ static void take_limits(const struct shv_study *study, const struct shv_curves *
     }
 }
 
-void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
-                      const struct shv_curves *curves, const struct shv_curves *stock,
-                      struct report_summary *summary)
+void shv_summarise(const struct shv_study *study, const struct shv_kit *kit,
+                   const struct shv_curves *curves, const struct shv_curves *stock,
+                   struct shv_summary *summary)
 {
     name_parts(study, kit, summary);
-    summary->rank = summary->index = REPORT_NO_COUNT;
+    summary->rank = summary->index = UINT64_MAX;
     summary->role = NULL;
-    summary->objective = report_objective_shown(study, curves->verdict.objective);
+    summary->objective = curves->verdict.objective;
     take_first_site(curves, stock, summary);
     take_weakest_site(study, curves, summary);
     take_highest(curves, summary);
@@ -241,151 +245,4 @@ void report_summarise(const struct shv_study *study, const struct shv_kit *kit,
     take_retard(study, curves, summary);
     take_hardware(study, curves, summary);
     take_limits(study, curves, summary);
-}
-
-static enum shv_status make_room(struct report_rows *rows, struct shv_message *message)
-{
-    rows->threads = omp_get_max_threads();
-    rows->of_thread = calloc((size_t)rows->threads, sizeof *rows->of_thread);
-    if (!rows->of_thread) {
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for rows of results");
-    }
-    enum shv_status status = shv_curves_init(&rows->curves, rows->run->model, message);
-    for (int i = 0; status == SHV_OK && i < rows->threads; i++) {
-        status = shv_curves_init(&rows->of_thread[i], rows->run->model, message);
-    }
-    return status == SHV_OK ? shv_curves_init(&rows->stock, rows->run->model, message) : status;
-}
-
-enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
-                                 struct shv_message *message)
-{
-    *rows = (struct report_rows){.run = run};
-    enum shv_status status = make_room(rows, message);
-    if (status != SHV_OK) {
-        report_rows_free(rows);
-        return status;
-    }
-    shv_model_evaluate_stock(run->model, &rows->stock);
-    return SHV_OK;
-}
-
-void report_rows_free(struct report_rows *rows)
-{
-    for (int i = 0; rows->of_thread && i < rows->threads; i++) {
-        shv_curves_free(&rows->of_thread[i]);
-    }
-    free(rows->of_thread);
-    rows->of_thread = NULL;
-    shv_curves_free(&rows->curves);
-    shv_curves_free(&rows->stock);
-}
-
-static size_t place_to_sell(const struct shv_run *run)
-{
-    const struct shv_sure *sell = report_kit_to_sell(run);
-    size_t place = 0;
-    while (sell && place < run->ranking->count && run->ranking->item[place].index != sell->index) {
-        place++;
-    }
-    return sell ? place : run->ranking->count;
-}
-
-size_t report_lead_place(const struct shv_run *run)
-{
-    size_t sell = place_to_sell(run);
-    return sell < run->ranking->count ? sell : 0;
-}
-
-static size_t first_drawn(const struct shv_run *run)
-{
-    size_t most = run->study->results.curves;
-    return run->ranking->count < most ? run->ranking->count : most;
-}
-
-size_t report_drawn_count(const struct shv_run *run)
-{
-    size_t first = first_drawn(run), sell = place_to_sell(run);
-    return first + (first > 0 && sell >= first && sell < run->ranking->count ? 1 : 0);
-}
-
-size_t report_drawn_place(const struct shv_run *run, size_t drawn)
-{
-    return drawn < first_drawn(run) ? drawn : place_to_sell(run);
-}
-
-static const char *role_of(const struct shv_run *run, uint64_t index)
-{
-    const struct shv_sure *sell = report_kit_to_sell(run);
-    bool sold = sell && sell->index == index;
-    bool strongest = run->ranking->count > 0 && run->ranking->item[0].index == index;
-    return sold && strongest ? "both"
-           : sold            ? "kit to sell"
-           : strongest       ? "strongest on paper"
-                             : NULL;
-}
-
-static void take(const struct report_rows *rows, uint64_t index, size_t place,
-                 struct shv_curves *curves, struct report_summary *summary)
-{
-    const struct shv_run *run = rows->run;
-    struct shv_kit kit;
-    shv_space_kit(run->space, run->study, index, &kit);
-    shv_model_evaluate(run->model, &kit, curves);
-    report_summarise(run->study, &kit, curves, &rows->stock, summary);
-    summary->rank = place + 1;
-    summary->index = index;
-    summary->role = role_of(run, index);
-}
-
-void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
-                            struct report_summary *summary)
-{
-    take(rows, index, place, &rows->curves, summary);
-}
-
-/* Summaries that wait to be written. */
-#define BLOCK 64
-
-bool report_rows_each(struct report_rows *rows, const struct report_list *list)
-{
-    struct report_summary kit[BLOCK];
-    bool good = true;
-    for (size_t first = 0; good && first < list->count; first += BLOCK) {
-        size_t count = list->count - first < BLOCK ? list->count - first : BLOCK;
-#pragma omp parallel for schedule(dynamic, 1) num_threads(rows->threads)
-        for (size_t i = 0; i < count; i++) {
-            take(rows, list->index(list->data, first + i), first + i,
-                 &rows->of_thread[omp_get_thread_num()], &kit[i]);
-        }
-        for (size_t i = 0; good && i < count; i++) {
-            good = list->write(list->data, first + i, &kit[i]);
-        }
-    }
-    return good;
-}
-
-void report_rows_take(struct report_rows *rows, size_t place, struct report_summary *summary)
-{
-    const struct shv_candidate *candidate = &rows->run->ranking->item[place];
-    report_rows_take_index(rows, candidate->index, place, summary);
-    summary->objective = report_objective_shown(rows->run->study, candidate->objective);
-}
-
-enum shv_status report_rows_write(const struct shv_run *run, const char *folder, const char *name,
-                                  bool (*write)(FILE *out, struct report_rows *rows),
-                                  struct shv_message *message)
-{
-    struct report_rows rows;
-    enum shv_status status = report_rows_init(&rows, run, message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    struct report_file file;
-    status = report_file_open(&file, folder, name, message);
-    if (status == SHV_OK) {
-        status = report_file_finish(&file, write(file.stream, &rows), message);
-    }
-    report_rows_free(&rows);
-    return status;
 }
