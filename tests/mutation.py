@@ -57,7 +57,7 @@ def steps_of(path):
     """Names of tests that cover a source file, as pairs of regular expressions for ctest: these, but not those that ran before."""
     room, stem = str(path.parent.relative_to(ROOT / "src")), path.stem
     if room == "cli":
-        return [(rf"^cli/({CLI.get(stem, stem)}|{stem})$", "^$"), ("^cli/trouble$", "^$")]
+        return [(rf"^(cli|package)/{stem}$", "^$"), ("^cli/(run|trouble)$", rf"^cli/{stem}$")]
     own = rf"^{room}/{stem}$"
     return [(own, "^$"), (rf"^{room}/", own), (rf"^({ABOVE.get(room.split('/')[0], 'cli/run$')})", "^$")]
 

@@ -15,7 +15,7 @@ static inline int range_setup(void **state)
         f->folder, "range.csv",
         "vehicle,market,sales,power_kW,binding_limit\r\n\"a \"\"van\"\"\",<coast>,40,120.25,"
         "fuel_flow\r\nboat,inland,,99,\r\n");
-    folder_write(f->folder, "stock.csv", "kind,name,sales\r\nblower,short,40\r\n");
+    folder_write(f->folder, "stock.csv", "kind,name,sales\r\nblower_pulley,short,40\r\n");
     return made;
 }
 

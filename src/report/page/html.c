@@ -149,7 +149,7 @@ void html_begin(FILE *out, const char *title, bool script)
         (void)fputs("'none'", out);
     }
     (void)fputs("\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-                "<meta name=\"color-scheme\" content=\"light\">\n"
+                "<meta name=\"color-scheme\" content=\"light dark\">\n"
                 "<link rel=\"icon\" href=\"data:,\">\n<title>",
                 out);
     html_text(out, title);

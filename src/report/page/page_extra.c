@@ -50,7 +50,7 @@ static void put_cell(FILE *out, const struct report_results *results,
                   measure != REPORT_TEXT             ? " class=\"n\""
                   : strlen(text) <= NAME_IN_ONE_LINE ? " class=\"whole\""
                                                      : "");
-    if (c->kind == PAGE_LIMIT) {
+    if (c->kind == PAGE_NAME) {
         html_words(out, report_limit_title(text));
     } else if (measure == REPORT_TEXT || !isfinite(value)) {
         html_text(out, text);

@@ -10,7 +10,7 @@
 enum page_kind {
     PAGE_PLAIN,
     PAGE_RANKED_BY, /* what the study ranks by: its kind and unit follow the stem */
-    PAGE_LIMIT      /* the name of a limit or an outcome, told by its title */
+    PAGE_NAME       /* of a limit or an outcome by its title; of anything else its words */
 };
 
 /* A column of a file as a page shows it. */

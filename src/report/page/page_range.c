@@ -43,7 +43,7 @@ static void put_stock(FILE *out, const struct report_results *results)
 {
     static const struct page_column columns[] = {
         {"part", REPORT_TEXT, "part", PAGE_PLAIN},
-        {"kind", REPORT_TEXT, "kind", PAGE_PLAIN},
+        {"kind", REPORT_TEXT, "kind", PAGE_NAME},
         {"kits_a_year", REPORT_NUMBER, "kits a year", PAGE_PLAIN},
         {"pieces_a_year", REPORT_NUMBER, "pieces a year", PAGE_PLAIN},
         {"groups", REPORT_COUNT, "groups", PAGE_PLAIN},
@@ -69,7 +69,7 @@ static void put_kits(FILE *out, const struct report_results *results)
         {"power", REPORT_POWER, "peak power", PAGE_PLAIN},
         {"power_lost", REPORT_PERCENT, "short of its best", PAGE_PLAIN},
         {"price", REPORT_MONEY, "price", PAGE_PLAIN},
-        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
+        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
         {"least_room", REPORT_PERCENT, "room", PAGE_PLAIN},
         {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
         {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
@@ -162,7 +162,7 @@ static enum shv_status put_range(FILE *out, const struct report_results *results
                                  struct shv_message *message)
 {
     const struct plot_kind *kind = plan_kind();
-    html_begin(out, "Product range", false);
+    html_begin(out, "Product range", true);
     (void)fputs(
         "<main>\n<header><p class=\"brand\">sheave: what to stock, and why</p>\n<h1>Product "
         "range</h1></header>\n",
@@ -177,7 +177,7 @@ static enum shv_status put_range(FILE *out, const struct report_results *results
     html_text(out, shv_cautions);
     (void)fprintf(out, "</p>\n</main>\n<footer><p>Made by sheave %s.</p></footer>\n",
                   shv_version());
-    html_end(out, false);
+    html_end(out, true);
     return status;
 }
 
@@ -222,7 +222,7 @@ static void put_fact(FILE *out, const struct report_results *results, size_t row
         return;
     }
     (void)fprintf(out, "<div><dt>%s</dt><dd>", c->title);
-    if (c->kind == PAGE_LIMIT) {
+    if (c->kind == PAGE_NAME) {
         html_words(out, report_limit_title(text));
     } else if (c->measure == REPORT_TEXT || isnan(value)) {
         html_text(out, text);
@@ -256,7 +256,7 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
         {"power", REPORT_POWER, "power", PAGE_PLAIN},
         {"price", REPORT_MONEY, "price of the kit", PAGE_PLAIN},
         {"mass", REPORT_MASS, "mass of the kit", PAGE_PLAIN},
-        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
+        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
         {"least_room", REPORT_PERCENT, "room to it", PAGE_PLAIN},
         {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
         {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},

@@ -22,7 +22,7 @@ static void put_ranked(FILE *out, const struct report_results *r)
         {"empty", REPORT_TEXT, "nothing", PAGE_PLAIN},
         {"mass", REPORT_MASS, "mass", PAGE_PLAIN},
         {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
-        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_LIMIT},
+        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
         {"other", REPORT_TEXT, "not there", PAGE_PLAIN}};
     page_extra_table(out, r, &r->ranked, "ranked.csv", "Title", columns, 6, 2, REPORT_NO_COLUMN);
 }
