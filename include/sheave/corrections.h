@@ -8,6 +8,7 @@
 #ifndef SHEAVE_CORRECTIONS_H
 #define SHEAVE_CORRECTIONS_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "sheave/units.h"
@@ -34,6 +35,7 @@ enum shv_correction {
     SHV_CORRECT_BLOWER_PULLEY,
     SHV_CORRECT_AMBIENT_TEMPERATURE,
     SHV_CORRECT_AMBIENT_PRESSURE,
+    SHV_CORRECT_CHARGE_HEATING,
     SHV_CORRECTION_COUNT
 };
 
@@ -44,6 +46,8 @@ struct shv_correction_info {
     enum shv_quantity quantity;
     double neutral;     /* changes nothing: 1 of a factor, 0 of what is added */
     double least, most; /* accepted and plausible, SI */
+    bool moves_draught; /* what the engine draws at a state of its manifold, or the exhaust pressure
+                         * there, is no more that of the closed cycle's tables */
 };
 
 /* One value for each, SI. */

@@ -55,12 +55,15 @@ static void run_parallel(void *self, size_t count, void (*item)(void *data, size
     }
 }
 
-/* Whether samples move the exhaust pressure. */
-static bool moves_exhaust(const struct shv_tolerances *t)
+/* Whether samples move what the engine draws, or its exhaust pressure. */
+static bool moves_draught(const struct shv_tolerances *t)
 {
-    return t->of[SHV_CORRECT_VOLUMETRIC_EFFICIENCY].given ||
-           t->of[SHV_CORRECT_VOLUMETRIC_EFFICIENCY_TILT].given ||
-           t->of[SHV_CORRECT_EXHAUST_LOSS].given || t->of[SHV_CORRECT_AMBIENT_PRESSURE].given;
+    bool moves = false;
+    for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
+        moves =
+            moves || (t->of[i].given && shv_correction_info((enum shv_correction)i)->moves_draught);
+    }
+    return moves;
 }
 
 enum shv_status sure_ready(struct shv_model *model, const struct shv_kit *kits, size_t count,
@@ -69,7 +72,7 @@ enum shv_status sure_ready(struct shv_model *model, const struct shv_kit *kits, 
     const struct shv_cycle_runner runner = {run_parallel, NULL};
     const struct shv_study *study = shv_model_study(model);
     enum shv_status status = SHV_OK;
-    if (!moves_exhaust(&study->tolerances)) {
+    if (!moves_draught(&study->tolerances)) {
         return SHV_OK;
     }
     for (size_t i = 0; i < shv_model_table_count(model) && status == SHV_OK; i++) {

@@ -4,12 +4,12 @@
 static const struct shv_correction_info table[SHV_CORRECTION_COUNT] = {
     [SHV_CORRECT_VOLUMETRIC_EFFICIENCY] = {"volumetric_efficiency", "volumetric efficiency",
                                            "Factor on the engine's volumetric efficiency.",
-                                           SHV_Q_NUMBER, 1.0, 0.5, 1.5},
+                                           SHV_Q_NUMBER, 1.0, 0.5, 1.5, true},
     [SHV_CORRECT_VOLUMETRIC_EFFICIENCY_TILT] =
         {"volumetric_efficiency_tilt", "tilt of volumetric efficiency",
          "Volumetric efficiency is multiplied by 1 - this at the lowest and by 1 + this at the "
          "highest engine speed, in a straight line between.",
-         SHV_Q_NUMBER, 0.0, -0.3, 0.3},
+         SHV_Q_NUMBER, 0.0, -0.3, 0.3, true},
     [SHV_CORRECT_LEAKAGE] =
         {"leakage", "leakage",
          "Factor on the blower's leakage area; of a blower by map on the share of the swept volume "
@@ -29,7 +29,7 @@ static const struct shv_correction_info table[SHV_CORRECTION_COUNT] = {
                                  1.0, 0.0, 5.0},
     [SHV_CORRECT_EXHAUST_LOSS] = {"exhaust_loss", "exhaust loss",
                                   "Factor on the pressure drop of the exhaust.", SHV_Q_NUMBER, 1.0,
-                                  0.0, 5.0},
+                                  0.0, 5.0, true},
     [SHV_CORRECT_COOLER_EFFECTIVENESS] =
         {"cooler_effectiveness", "charge cooler",
          "Factor on the NTU of the charge cooler, so that its effectiveness stays below 1; its "
@@ -65,7 +65,12 @@ static const struct shv_correction_info table[SHV_CORRECTION_COUNT] = {
     [SHV_CORRECT_AMBIENT_PRESSURE] = {"ambient_pressure", "ambient pressure",
                                       "Factor on the air's pressure at every site; its humidity "
                                       "ratio stays.",
-                                      SHV_Q_NUMBER, 1.0, 0.8, 1.2},
+                                      SHV_Q_NUMBER, 1.0, 0.8, 1.2, true},
+    [SHV_CORRECT_CHARGE_HEATING] =
+        {"charge_heating", "charge heating",
+         "Added to engine.charge_heating with the kit, which stays within 0 to 1: how much the "
+         "walls warm the charge.",
+         SHV_Q_NUMBER, 0.0, -0.5, 0.5, true},
 };
 
 const struct shv_correction_info *shv_correction_info(enum shv_correction correction)

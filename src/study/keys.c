@@ -1212,7 +1212,7 @@ static const char *const corrections_by_name[] = {
     "volumetric_efficiency", "volumetric_efficiency_tilt", "leakage", "filling_loss", "friction",
     "blower_friction", "intake_loss", "exhaust_loss", "cooler_effectiveness", "creep", "knock",
     "octane", "efficiency", "belt_friction", "injector_flow", "crank_pulley", "blower_pulley",
-    "ambient_temperature", "ambient_pressure", NULL};
+    "ambient_temperature", "ambient_pressure", "charge_heating", NULL};
 _Static_assert(COUNT(corrections_by_name) == SHV_CORRECTION_COUNT + 1, "a name for each");
 static const struct key correlation_table[] = {
     {.name = "between", .type = KEY_WORD, .place = offsetof(struct shv_correlation, a),

@@ -21,7 +21,7 @@ from compare import HERE, Tally, dump
 DRAWS, SIGMAS = 160, 4.0
 NEUTRAL = dict(volumetric_efficiency=1, volumetric_efficiency_tilt=0, leakage=1, filling_loss=1, friction=1, blower_friction=1,
                intake_loss=1, exhaust_loss=1, cooler_effectiveness=1, creep=0, knock=1, octane=0, efficiency=1,
-               belt_friction=1, injector_flow=1)
+               belt_friction=1, injector_flow=1, charge_heating=0)
 HOLD = 0.9  # as in the study, like the tolerances
 
 
@@ -40,7 +40,7 @@ def departures(rng):
     """One draw of what the study's tolerances say."""
     a, b = rng.multivariate_normal([0, 0], [[1, -0.6], [-0.6, 1]])
     return dict(volumetric_efficiency=0.02 * a, efficiency=0.02 * b, leakage=0.15 * rng.standard_normal(),
-                cooler_effectiveness=rng.triangular(-0.2, 0, 0.2), creep=rng.uniform(-0.006, 0.006))
+                cooler_effectiveness=rng.triangular(-0.2, 0, 0.2), creep=rng.uniform(-0.006, 0.006), charge_heating=rng.uniform(-0.15, 0.15))
 
 
 def sample(study):

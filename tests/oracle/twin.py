@@ -948,6 +948,7 @@ class Twin:
             self.retard_less = (min(study["limits"]["phasing_retard"], room)
                                 - np.minimum(monotone_cubic(study["retard_curve"], self.speeds), room))
         self.work_factor = self.friction_factor = self.ntu_factor = 1.0
+        self.more_heating = 0.0
         self._tie()
         self._correct_blowers(study["corrections"], own or {})
         self._correct(study["corrections"])
@@ -983,6 +984,7 @@ class Twin:
             s.intake, s.exhaust = s.intake * by["intake_loss"], s.exhaust * by["exhaust_loss"]
         self.work_factor, self.friction_factor = by["efficiency"], by["friction"]
         self.ntu_factor = by["cooler_effectiveness"]
+        self.more_heating = by["charge_heating"]
 
     # 6
     def charges(self, site):
@@ -1009,8 +1011,9 @@ class Twin:
         e = self.engine
         f, wall, ref = e["cycle"]["charge_heating"], e["cycle"]["charge_wall_temperature"], e["reference_temperature"]
         stock_taken, stock_chilled = (x[int(e["stock_fuel"])] for x in self.charges(self.stock_site))
-        valve = lambda at, less: (1 - f) * at + f * wall - less
-        return swept / (r * ref) * valve(ref, stock_chilled) * stock_taken / (valve(t, chilled) * taken)
+        valve = lambda f, at, less: (1 - f) * at + f * wall - less
+        with_kit = min(max(f + self.more_heating, 0.0), 1.0)
+        return swept / (r * ref) * valve(f, ref, stock_chilled) * stock_taken / (valve(with_kit, t, chilled) * taken)
 
     # 6 and 8
     def _tie(self):

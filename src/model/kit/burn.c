@@ -118,6 +118,17 @@ static double temperature_most(const struct shv_model *model)
                    CYCLE_TEMPERATURE_MOST);
 }
 
+/* How much colder the charge must be in the tables where samples have walls that warm it less
+ * (burn_shift.h): to the ends of an even tolerance. */
+static double colder_alike(const struct shv_study *study, double charge_temperature)
+{
+    const struct shv_tolerance *t = &study->tolerances.of[SHV_CORRECT_CHARGE_HEATING];
+    const struct shv_cycle_engine *e = &study->engine.cycle;
+    double less = t->given ? 1.75 * shv_tolerance_deviation(t) : 0.0;
+    double colder = less * shv_max(e->charge_wall_temperature - charge_temperature, 0.0);
+    return colder > 0.0 ? colder / (1.0 - e->charge_heating) : 0.0;
+}
+
 /* The coldest the charge can be: the site's air or a cooler's own coolant. */
 static double temperature_least(const struct shv_model *model)
 {
@@ -130,7 +141,7 @@ static double temperature_least(const struct shv_model *model)
         double t = study->coolers[i].coolant_temperature;
         least = isnan(t) ? least : shv_min(least, t);
     }
-    return shv_max(least - 5.0, CYCLE_TEMPERATURE_LEAST);
+    return shv_max(least - 5.0 - colder_alike(study, least), CYCLE_TEMPERATURE_LEAST);
 }
 
 void shv_model_table_spec(const struct shv_model *model, size_t index,

@@ -171,6 +171,17 @@ static void slopes_at(const struct burn_shift *shift, size_t speed, double pm, d
 
 /* ---- the look-up ---- */
 
+/* The charge in the manifold that the walls of the table's engine make as warm as its own do this:
+ * the cycle begins with what comes of it, and knows the manifold by nothing else. */
+static double alike_temperature(const struct shv_breathing *own, const struct shv_breathing *table,
+                                double charge_temperature)
+{
+    if (own->kept == table->kept) {
+        return charge_temperature;
+    }
+    return (own->kept * charge_temperature + own->added - table->added) / table->kept;
+}
+
 void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct burn_out *o)
 {
     double tm = at->charge_temperature, pm = at->manifold_pressure;
@@ -182,6 +193,10 @@ void burn_look_up(const struct burn_case *c, const struct burn_state *at, struct
     }
     if (c->off_rule) {
         /* The cycle knows the manifold by what it draws. */
+        tm = alike_temperature(&c->breathing, &c->shift->spec.breathing[c->speed], tm);
+        if (!isfinite(tm)) {
+            return;
+        }
         pm = cycle_pressure_of_flow(&c->shift->spec, c->speed, tm, at->air_flow);
     }
     double log_pm = cycle_log_pressure(&c->table->axis[SHV_CYCLE_PRESSURE], pm);

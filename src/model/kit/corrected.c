@@ -65,6 +65,8 @@ static void correct_study(struct model_copy *copy, const double *value)
     s->drive.creep = shv_max(s->drive.creep + value[SHV_CORRECT_CREEP], 0.0);
     s->drive.belt.belt.friction *= value[SHV_CORRECT_BELT_FRICTION];
     s->engine.knock.scale *= value[SHV_CORRECT_KNOCK];
+    double heating = s->engine.cycle.charge_heating + value[SHV_CORRECT_CHARGE_HEATING];
+    s->engine.cycle.charge_heating = shv_min(shv_max(heating, 0.0), 1.0);
     for (size_t i = 0; i < s->fuel_count; i++) {
         copy->fuels[i].ron += value[SHV_CORRECT_OCTANE];
         copy->fuels[i].mon += value[SHV_CORRECT_OCTANE];
@@ -187,14 +189,6 @@ static enum shv_status take_coolers(struct shv_model *model, const struct shv_mo
     return SHV_OK;
 }
 
-/* Whether exhaust pressure at a state of the charge is no more that of the base. */
-static bool moves_exhaust(const struct shv_corrections *a, const struct shv_corrections *b)
-{
-    return differ(a, b, SHV_CORRECT_VOLUMETRIC_EFFICIENCY) ||
-           differ(a, b, SHV_CORRECT_VOLUMETRIC_EFFICIENCY_TILT) ||
-           differ(a, b, SHV_CORRECT_EXHAUST_LOSS) || differ(a, b, SHV_CORRECT_AMBIENT_PRESSURE);
-}
-
 enum shv_status shv_model_correct(const struct shv_model *base,
                                   const struct shv_corrections *corrections,
                                   struct shv_model **model, struct shv_message *message)
@@ -224,10 +218,11 @@ enum shv_status shv_model_correct(const struct shv_model *base,
         shv_model_free(made);
         return status;
     }
-    made->off_rule = moves_exhaust(corrections, &owner->corrections);
     for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
-        made->departs =
-            made->departs || differ(corrections, &owner->corrections, (enum shv_correction)i);
+        bool departs = differ(corrections, &owner->corrections, (enum shv_correction)i);
+        made->departs = made->departs || departs;
+        made->off_rule = made->off_rule ||
+                         (departs && shv_correction_info((enum shv_correction)i)->moves_draught);
     }
     *model = made;
     return SHV_OK;

@@ -103,7 +103,7 @@ static report_when_set report_when_hold(const struct shv_range_run *run)
 {
     report_when_set when = 0;
     for (size_t g = 0; g < run->kits->problem.group_count; g++) {
-        when |= isnan(run->row[g].holds.value) ? 0 : REPORT_WHEN_HOLD;
+        when |= run->row[g].holds.value > 0.0 ? REPORT_WHEN_HOLD : 0; /* false for NAN */
     }
     return when;
 }

@@ -513,7 +513,7 @@ enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *ou
 {
     struct range_text t = {.run = run, .problem = &run->kits->problem, .units = run->file->units};
     for (size_t g = 0; run->row && g < t.problem->group_count; g++) {
-        t.sure = t.sure || !isnan(run->row[g].holds.value);
+        t.sure = t.sure || run->row[g].holds.value > 0.0; /* false for NAN */
     }
     (void)report_fit(t.money, CURRENCY_SHOWN, run->file->currency ? run->file->currency : "");
     report_text_init(&t.text, out);

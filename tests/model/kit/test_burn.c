@@ -205,6 +205,30 @@ static void no_sensitivity_without_mon(void **state)
     assert_within(f.mon, f.ron, 0.0);
 }
 
+/* Samples whose walls warm the charge less ask for a colder one: the tables reach that far. */
+static void tables_reach_as_cold_as_samples(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct shv_cycle_table_spec without, with;
+    cycle_begin(&m, 95.0);
+    struct shv_model *model = made_model(&m);
+    shv_model_table_spec(model, 0, &without);
+    struct shv_tolerance *t = &m.study.tolerances.of[SHV_CORRECT_CHARGE_HEATING];
+    *t = (struct shv_tolerance){true, SHV_UNIFORM, NAN, 0.1};
+    shv_model_table_spec(model, 0, &with);
+    const struct shv_cycle_engine *e = &m.study.engine.cycle;
+    double air = without.temperature_least + 5.0;
+    double colder = 0.1 * (e->charge_wall_temperature - air) / (1.0 - e->charge_heating);
+    assert_true(without.temperature_least - with.temperature_least > colder);
+    assert_true(without.temperature_least - with.temperature_least < 1.1 * colder);
+    m.study.engine.cycle.charge_heating = 1.0;
+    shv_model_table_spec(model, 0, &with);
+    assert_true(with.temperature_least > 200.0);
+    shv_model_free(model);
+    made_end(&m);
+}
+
 /* Where the rating compresses to: isooctane's cooling and number, a number more, more cooling. */
 static void rating_temperature(void **state)
 {
@@ -385,6 +409,7 @@ int main(void)
         cmocka_unit_test(cooling_is_counted_once),
         cmocka_unit_test(no_sensitivity_without_mon),
         cmocka_unit_test(rating_temperature),
+        cmocka_unit_test(tables_reach_as_cold_as_samples),
         cmocka_unit_test(no_cycle_counts_last),
         cmocka_unit_test(kinds_of_sites),
         cmocka_unit_test(exhaust_pressure_of_the_match),

@@ -135,6 +135,21 @@ static void back_pressure(void **state)
     check(&w);
 }
 
+/* Walls that warm the charge more or less than the table's. */
+static void warmer_walls(void **state)
+{
+    const struct fixture *f = *state;
+    const double more[] = {-0.2, -0.03, 0.03, 0.2};
+    assert_int_equal(shv_model_ready_shift(f->tables, 0, NULL, NULL), SHV_OK);
+    for (size_t i = 0; i < 4; i++) {
+        struct shv_corrections c;
+        shv_corrections_neutral(&c);
+        c.value[SHV_CORRECT_CHARGE_HEATING] = more[i];
+        struct worst w = errors(f->tables, f->direct, &c);
+        check(&w);
+    }
+}
+
 /* The pressure to which ignition gives way is met as exactly as without corrections: what was found
  * with slopes of a phasing nearby must not break the limit by their rounding. */
 static void peak_pressure_is_held(void **state)
@@ -212,7 +227,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(delay_of_ignition), cmocka_unit_test(back_pressure),
-        cmocka_unit_test(peak_pressure_is_held), cmocka_unit_test(beyond_the_table),
-        cmocka_unit_test(continuous)};
+        cmocka_unit_test(warmer_walls),      cmocka_unit_test(peak_pressure_is_held),
+        cmocka_unit_test(beyond_the_table),  cmocka_unit_test(continuous)};
     return cmocka_run_group_tests(tests, begin, end);
 }

@@ -332,6 +332,41 @@ static void air(void **state)
     made_end(&m);
 }
 
+/* Walls that warm the kit's charge more: less is drawn of a charge colder than they are, by what
+ * becomes of it, and it knocks sooner; 0 and 1 are the ends. */
+static void warmer_walls(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct pair p;
+    full(&m);
+    const struct shv_cycle_engine *e = &m.study.engine.cycle;
+    begin(&p, &m);
+    struct shv_corrections c = only(SHV_CORRECT_CHARGE_HEATING, 0.2);
+    correct(&p, &c);
+    struct shv_breathing of_base = model_breathing(p.base, 0, 0, 1);
+    struct shv_breathing b = model_breathing(p.model, 0, 0, 1);
+    assert_relative(b.kept, 0.8 - e->charge_heating, 1e-14);
+    assert_relative(b.added - of_base.added, 0.2 * e->charge_wall_temperature, 1e-12);
+    assert_same_bits(b.capacity, of_base.capacity);
+    struct shv_kit kit = made_kit(0, 1.3, 1, 0.7, 0.88);
+    evaluate(&p, &kit);
+    for (size_t i = 0; i < p.after.sites * p.after.speeds; i++) {
+        const struct shv_point *after = &p.after.point[i], *before = &p.before.point[i];
+        assert_true(after->charge_temperature < e->charge_wall_temperature);
+        assert_true(after->dry_air_flow < before->dry_air_flow);
+        assert_true(after->ca50 >= before->ca50);
+    }
+    c.value[SHV_CORRECT_CHARGE_HEATING] = -0.5;
+    correct(&p, &c);
+    assert_relative(model_breathing(p.model, 0, 0, 1).kept, 1.0, 1e-15);
+    shv_model_evaluate_stock(p.base, &p.before);
+    shv_model_evaluate_stock(p.model, &p.after);
+    same_curves(&p.before, &p.after);
+    end(&p);
+    made_end(&m);
+}
+
 /* The stock engine makes its stock torque whatever the kit's corrections. */
 static void stock_stays(void **state)
 {
@@ -468,6 +503,7 @@ int main(void)
                                        cmocka_unit_test(tilt),
                                        cmocka_unit_test(cooler_keeps_drop_and_price),
                                        cmocka_unit_test(air),
+                                       cmocka_unit_test(warmer_walls),
                                        cmocka_unit_test(stock_stays),
                                        cmocka_unit_test(pulleys),
                                        cmocka_unit_test(leaking_map),
