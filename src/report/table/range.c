@@ -248,7 +248,7 @@ static const struct report_column curve_columns[] = {
      "Value of the plan: what all kits sold in a year bring, less their price and the cost of "
      "stock; "
      "with `value = \"profit\"`."},
-    {REPORT_PERCENT, 6, AT(gain), REPORT_ALWAYS,
+    {"gain", REPORT_PERCENT, 6, AT(gain), REPORT_ALWAYS,
      "How much more that is than with one part less, as a share of the value at the end of the "
      "curve."},
     {"lost", REPORT_PERCENT, 6, AT(lost), REPORT_ALWAYS,
