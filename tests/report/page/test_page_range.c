@@ -48,7 +48,7 @@ static void test_sheets_of_groups(void **state)
     char *page = read_whole(f->folder, "group-1.html");
     assert_non_null(strstr(page, "Kit sheet"));
     assert_non_null(strstr(page, "a &quot;van&quot;, &lt;coast&gt;, "));
-    assert_non_null(strstr(page, "<dt>power</dt><dd>120.2 kW"));
+    assert_non_null(strstr(page, "<dt>power it is chosen by</dt><dd>120.2 kW"));
     assert_null(strstr(page, "blower pulley")); /* its table has none */
     assert_non_null(strstr(page, "hurt\npeople"));
     assert_null(strstr(page, "<script"));
