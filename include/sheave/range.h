@@ -24,11 +24,15 @@ struct shv_range_part {
     double cost; /* money a year for keeping it in stock, 0 or more; counts in SHV_RANGE_PROFIT */
 };
 
+/* Whether a candidate holds every limit with the wanted probability, where one is wanted. */
+enum shv_range_holds { SHV_RANGE_HOLDS, SHV_RANGE_UNSURE, SHV_RANGE_FAILS };
+
 struct shv_range_candidate {
     double power;                 /* W */
     double price, mass;           /* money, kg: of all parts of the kit */
     size_t part[SHV_STOCK_KINDS]; /* into the problem's parts; SHV_NONE: none that is counted */
     bool has_cooler;
+    enum shv_range_holds holds;
     uint64_t index; /* whatever the caller knows it by; of equals the lower goes first */
 };
 
@@ -136,6 +140,11 @@ struct shv_range_options {
     /* Called several times a second with the plans that are done and those that there are, 0 while
      * that is not known; false stops. May be NULL. */
     bool (*go_on)(void *data, size_t done, size_t total);
+    /* Decides for candidates of a group that are unsure: sets `holds` of each, and power and index
+     * where it holds as another combination of the same parts. Asked only where it matters. May be
+     * NULL: then what is unsure holds. What it fails with ends the search. */
+    enum shv_status (*judge)(void *data, size_t group, struct shv_range_candidate *const *list,
+                             size_t count, struct shv_message *message);
     void *data;
 };
 

@@ -7,6 +7,7 @@
 #include "sheave/range.h"
 #include "sheave/rank.h"
 #include "sheave/sweep.h"
+#include "sheave/tolerance.h"
 
 /* Which customers a group of the problem is. */
 struct shv_range_place {
@@ -28,6 +29,7 @@ struct shv_range_kits {
     double *sales_in;                 /* [group * scenarios + scenario], owned */
     struct shv_range_pair *pair;      /* [vehicle * markets + market], owned */
     struct part_data *data;           /* of each part: to know the same part again, owned */
+    bool to_sell; /* candidates are unsure where the study has tolerances and wants a probability */
 };
 
 /* The file must outlive it. SHV_NO_MEMORY; to be freed all the same. */
@@ -53,6 +55,14 @@ SHV_API enum shv_status shv_range_kits_add(struct shv_range_kits *kits, size_t v
 SHV_API enum shv_status shv_range_kits_finish(struct shv_range_kits *kits,
                                               struct shv_message *message);
 
+/* Whether kits of a study are to hold with a probability. */
+bool shv_range_wants(const struct shv_range_kits *kits, const struct shv_study *study);
+/* Decides for candidates of the vehicle and market that `holding` is of, as shv_range_options.judge
+ * asks for. Errors of shv_holding_find. */
+enum shv_status shv_range_hold(struct shv_holding *holding, struct shv_range_candidate *const *list,
+                               size_t count, const struct shv_watch *watch,
+                               struct shv_message *message);
+
 /* What a group gets. Texts are borrowed from study and file. */
 struct shv_range_row {
     const char *vehicle, *market, *tier;
@@ -63,7 +73,8 @@ struct shv_range_row {
     double air_fuel_ratio;                                /* by mass */
     size_t pieces[SHV_STOCK_KINDS];                       /* of each kind in one kit */
     double power, best_power;                             /* W; of the group's own best */
-    double price, mass, value;                            /* value of all its sales */
+    struct shv_sampled holds;  /* probability that every limit holds; NAN where none is wanted */
+    double price, mass, value; /* value of all its sales */
     /* The limit with the least margin, as a share of its span; NULL and NAN for none. */
     const char *binding_limit, *binding_title, *binding_site;
     double binding_share, binding_speed;
@@ -76,6 +87,10 @@ SHV_API enum shv_status shv_range_kits_row(const struct shv_range_kits *kits,
                                            size_t group, const struct shv_model *model,
                                            const struct shv_space *space, struct shv_range_row *row,
                                            struct shv_message *message);
+
+/* Fills `holds` of such a row. Errors of shv_sure_kits. */
+enum shv_status shv_range_hold_row(struct shv_model *model, struct shv_range_row *row,
+                                   struct shv_message *message);
 
 /* How a part is used by the kits of the plan. */
 struct shv_range_use {

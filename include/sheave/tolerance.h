@@ -110,7 +110,21 @@ SHV_API enum shv_status shv_sure_kits(struct shv_model *model, const struct shv_
 enum shv_status shv_tolerance_demand(struct shv_model *model, const struct shv_space *space,
                                      double **demand, struct shv_message *message);
 
-/* About how many samples of a kit the search of the kit to sell takes; 0 without tolerances.hold. */
+/* Which kits hold every limit with tolerances.hold, which is set, in the same samples as everything
+ * else here. Model and space must outlive it. NULL on failure; errors as above. */
+struct shv_holding;
+enum shv_status shv_holding_create(struct shv_model *model, const struct shv_space *space,
+                                   struct shv_holding **holding, struct shv_message *message);
+void shv_holding_free(struct shv_holding *holding);
+/* Puts in the place of each combination the best of those that have its parts, but may have another
+ * lambda, ignition margin and wrap, and that hold; without any its index is UINT64_MAX. Quickest in
+ * ascending order. Errors as above. */
+enum shv_status shv_holding_find(struct shv_holding *holding, struct shv_candidate *kits,
+                                 size_t count, const struct shv_watch *watch,
+                                 struct shv_message *message);
+
+/* About how many samples of a kit the search of the kit to sell takes; 0 without tolerances.hold.
+ */
 size_t shv_sure_sought(const struct shv_tolerances *tolerances);
 
 /* The best rows, every optimum and, with tolerances.hold and what the sweep kept, the kit to sell.

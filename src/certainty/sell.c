@@ -1,151 +1,46 @@
 /* The kit to sell (sell.h): kits in descending order of the objective, until one holds in enough of
- * the samples. A kit that has failed in more samples than it may needs no others, so the samples
- * that were the harshest so far come first. */
+ * the samples. */
 #include "certainty/sell.h"
 
 #include <math.h>
 #include <stdlib.h>
 
+#include "certainty/race.h"
+
 /* Kits of less room are taken to fail: a demand is known within this share. */
 #define LEAST_CLASS 7
-/* Samples of the first round; each further round doubles what was looked at. */
-#define ROUND 64
 /* Kits that differ only in injectors, pump and belt, looked at side by side. */
 #define VARIANTS 8
 
-/* A sample, and in how many of the kits looked at so far it broke something. */
-struct harsh {
-    uint32_t sample, broke, tried;
-};
-
-struct race {
-    struct shv_model *model;
-    struct sure_plan *plan;
-    const struct shv_space *space;
-    size_t samples, may_fail;
-    struct harsh *harsh;          /* of each sample, owned */
-    uint32_t *order;              /* the samples as they are looked at, owned */
-    struct sure_outcome *outcome; /* of a block in all samples, owned */
-    struct shv_candidate *kit;    /* best first, owned */
+struct seller {
+    struct race race;
+    struct shv_candidate *kit; /* best first, owned */
     size_t count;
 };
-
-static enum shv_status begin(struct race *r, const struct shv_keep *keep,
-                             struct shv_message *message)
-{
-    for (size_t c = LEAST_CLASS; c < keep->rooms; c++) {
-        r->count += keep->room[c].count;
-    }
-    r->samples = r->plan->tolerances->samples;
-    r->may_fail = sure_may_fail(r->plan->tolerances);
-    r->harsh = calloc(r->samples, sizeof *r->harsh);
-    r->order = calloc(r->samples, sizeof *r->order);
-    r->outcome = calloc(r->samples * SURE_BLOCK, sizeof *r->outcome);
-    r->kit = calloc(r->count + 1, sizeof *r->kit);
-    return r->harsh && r->order && r->outcome && r->kit
-               ? SHV_OK
-               : shv_fail(message, SHV_NO_MEMORY,
-                          "out of memory for the search of the kit to sell");
-}
-
-static void end(struct race *r)
-{
-    free(r->harsh);
-    free(r->order);
-    free(r->outcome);
-    free(r->kit);
-}
 
 static int best_first(const void *a, const void *b)
 {
     return shv_candidate_before(a, b) ? -1 : shv_candidate_before(b, a) ? 1 : 0;
 }
 
-/* By share of kits that broke something, as if each had been tried by two more, of which one. */
-static int harshest_first(const void *a, const void *b)
-{
-    const struct harsh *x = a, *y = b;
-    uint64_t of_x = ((uint64_t)x->broke + 1) * ((uint64_t)y->tried + 2);
-    uint64_t of_y = ((uint64_t)y->broke + 1) * ((uint64_t)x->tried + 2);
-    if (of_x != of_y) {
-        return of_x > of_y ? -1 : 1;
-    }
-    return x->sample < y->sample ? -1 : x->sample > y->sample;
-}
-
-static void list_candidates(struct race *r, const struct shv_keep *keep)
+static enum shv_status list_candidates(struct seller *s, const struct shv_keep *keep,
+                                       struct shv_message *message)
 {
     size_t count = 0;
     for (size_t c = LEAST_CLASS; c < keep->rooms; c++) {
+        s->count += keep->room[c].count;
+    }
+    s->kit = calloc(s->count + 1, sizeof *s->kit);
+    if (!s->kit) {
+        return shv_fail(message, SHV_NO_MEMORY, "out of memory for the search of the kit to sell");
+    }
+    for (size_t c = LEAST_CLASS; c < keep->rooms; c++) {
         for (size_t i = 0; i < keep->room[c].count; i++) {
-            r->kit[count++] = keep->room[c].item[i];
+            s->kit[count++] = keep->room[c].item[i];
         }
     }
-    qsort(r->kit, count, sizeof *r->kit, best_first);
-    for (size_t i = 0; i < r->samples; i++) {
-        r->harsh[i].sample = (uint32_t)i;
-    }
-}
-
-/* ---- a block of kits ---- */
-
-struct runner {
-    uint64_t index;
-    size_t place, fails;
-};
-
-/* Those left of `count` after a round of samples from `done` on. */
-static size_t tally(struct race *r, struct runner *runner, size_t count, size_t done, size_t more)
-{
-    size_t left = 0;
-    for (size_t i = 0; i < more; i++) {
-        struct harsh *h = &r->harsh[done + i];
-        for (size_t k = 0; k < count; k++) {
-            bool held = sure_held(&r->outcome[i * count + k]);
-            runner[k].fails += held ? 0 : 1;
-            h->broke += held ? 0 : 1;
-        }
-        h->tried += (uint32_t)count;
-    }
-    for (size_t k = 0; k < count; k++) {
-        if (runner[k].fails <= r->may_fail) {
-            runner[left++] = runner[k];
-        }
-    }
-    return left;
-}
-
-/* Samples up to SURE_BLOCK kits; *first is the place of the first of them that holds in enough
- * samples, `count` for none. */
-static enum shv_status run_block(struct race *r, const uint64_t *index, size_t count, size_t *first,
-                                 struct shv_message *message)
-{
-    struct runner runner[SURE_BLOCK];
-    struct shv_kit kits[SURE_BLOCK];
-    enum shv_status status = SHV_OK;
-    size_t left = count;
-    for (size_t k = 0; k < count; k++) {
-        runner[k] = (struct runner){index[k], k, 0};
-    }
-    qsort(r->harsh, r->samples, sizeof *r->harsh, harshest_first);
-    for (size_t i = 0; i < r->samples; i++) {
-        r->order[i] = r->harsh[i].sample;
-    }
-    for (size_t done = 0, more; done < r->samples && left > 0 && status == SHV_OK; done += more) {
-        more = done < ROUND ? ROUND : done;
-        more = more < r->samples - done ? more : r->samples - done;
-        for (size_t k = 0; k < left; k++) {
-            shv_space_kit(r->space, shv_model_study(r->model), runner[k].index, &kits[k]);
-        }
-        status = done == 0 ? sure_ready(r->model, kits, left, message) : SHV_OK;
-        if (status == SHV_OK) {
-            status = sure_sample(r->plan, kits, left, (struct sure_samples){r->order + done, more},
-                                 r->outcome, message);
-        }
-        left = status == SHV_OK ? tally(r, runner, left, done, more) : left;
-    }
-    *first = left > 0 ? runner[0].place : count;
-    return status;
+    qsort(s->kit, count, sizeof *s->kit, best_first);
+    return SHV_OK;
 }
 
 /* ---- of equals the first ---- */
@@ -168,6 +63,19 @@ static size_t list_equals(const struct race *r, struct shv_curves *curves, uint6
         }
     }
     return count;
+}
+
+/* The place of the first of up to SURE_BLOCK that holds in enough samples, `count` for none. */
+static enum shv_status run_block(struct race *r, const uint64_t *index, size_t count, size_t *first,
+                                 struct shv_message *message)
+{
+    bool holds[SURE_BLOCK];
+    enum shv_status status = race_run(r, index, count, holds, message);
+    *first = 0;
+    while (*first < count && !holds[*first]) {
+        (*first)++;
+    }
+    return status;
 }
 
 static enum shv_status find_first_equal(struct race *r, uint64_t *index,
@@ -233,17 +141,18 @@ static bool reaches_down(const struct shv_keep *keep, double objective)
     return reaches;
 }
 
-static enum shv_status run_race(struct race *r, struct sure_sell *sell, struct shv_message *message)
+static enum shv_status run_race(struct seller *s, struct sure_sell *sell,
+                                struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
-    for (size_t i = 0, some; i < r->count && !sell->found && status == SHV_OK; i += some) {
+    for (size_t i = 0, some; i < s->count && !sell->found && status == SHV_OK; i += some) {
         uint64_t index[SURE_BLOCK];
         size_t first = 0;
-        some = r->count - i < SURE_BLOCK ? r->count - i : SURE_BLOCK;
+        some = s->count - i < SURE_BLOCK ? s->count - i : SURE_BLOCK;
         for (size_t k = 0; k < some; k++) {
-            index[k] = r->kit[i + k].index;
+            index[k] = s->kit[i + k].index;
         }
-        status = run_block(r, index, some, &first, message);
+        status = run_block(&s->race, index, some, &first, message);
         sell->looked += some;
         if (status == SHV_OK && first < some) {
             sell->found = true;
@@ -251,7 +160,7 @@ static enum shv_status run_race(struct race *r, struct sure_sell *sell, struct s
         }
     }
     if (status == SHV_OK && sell->found) {
-        status = find_first_equal(r, &sell->index, message);
+        status = find_first_equal(&s->race, &sell->index, message);
     }
     return status;
 }
@@ -260,19 +169,18 @@ enum shv_status sure_sell(struct shv_model *model, struct sure_plan *plan,
                           const struct shv_space *space, const struct shv_keep *keep,
                           struct sure_sell *sell, struct shv_message *message)
 {
-    struct race r = {.model = model, .plan = plan, .space = space};
+    struct seller s = {.kit = NULL};
     *sell = (struct sure_sell){.index = UINT64_MAX};
-    enum shv_status status = begin(&r, keep, message);
-    if (status == SHV_OK) {
-        list_candidates(&r, keep);
-        status = run_race(&r, sell, message);
-    }
+    enum shv_status status = race_begin(&s.race, model, plan, space, message);
+    status = status == SHV_OK ? list_candidates(&s, keep, message) : status;
+    status = status == SHV_OK ? run_race(&s, sell, message) : status;
     double objective = -INFINITY;
-    for (size_t i = 0; i < r.count && sell->found; i++) {
-        bool same = r.kit[i].index / space->supply_size == sell->index / space->supply_size;
-        objective = same && r.kit[i].objective > objective ? r.kit[i].objective : objective;
+    for (size_t i = 0; i < s.count && sell->found; i++) {
+        bool same = s.kit[i].index / space->supply_size == sell->index / space->supply_size;
+        objective = same && s.kit[i].objective > objective ? s.kit[i].objective : objective;
     }
     sell->complete = reaches_down(keep, objective);
-    end(&r);
+    race_end(&s.race);
+    free(s.kit);
     return status;
 }

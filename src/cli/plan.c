@@ -21,6 +21,7 @@ static const struct cli_option options[] = {
     {"resume", NULL, "go on with the sweeps that an earlier plan has left in the folder"},
     {"anew", NULL, "drop what an interrupted plan has left, and begin"},
     {"seconds", "N", "time for each integer programme (default: as long as it takes)"},
+    {"no-certainty", NULL, "leave the tolerances of the studies alone"},
     CLI_CACHE,
     CLI_NO_CACHE,
     {NULL, NULL, NULL}};
@@ -37,19 +38,21 @@ struct pair {
     struct cli_study s;
     size_t fuels_owned; /* of s.study.fuels */
     struct shv_journal *journal;
+    struct shv_holding *holding; /* owned; NULL while it was not asked for */
     struct shv_nearest *nearest; /* owned; NULL when it was not looked for */
     size_t nearest_count;
 };
 
 struct planning {
     const char *folder;
-    bool quiet, resume, anew, no_report;
+    bool quiet, resume, anew, no_report, no_certainty;
     long threads, seconds;
     struct cli_tables tables;
     struct shv_range_file file;
     struct pair *pair; /* [vehicle * markets + market], owned */
     struct shv_range_kits kits;
     struct shv_range_result result;
+    size_t judged;                     /* candidates asked whether they hold */
     struct shv_range_row *row;         /* of each group, owned */
     struct shv_range_nearest *nearest; /* likewise */
     struct run_log log;
@@ -81,6 +84,8 @@ static int on_option(void *data, const char *name, const char *argument)
         p->resume = true;
     } else if (strcmp(name, "anew") == 0) {
         p->anew = true;
+    } else if (strcmp(name, "no-certainty") == 0) {
+        p->no_certainty = true;
     } else {
         (void)cli_tables_option(&p->tables, name, argument);
     }
@@ -272,6 +277,7 @@ static size_t pairs(const struct planning *p)
 static enum shv_status do_pairs(struct planning *p)
 {
     enum shv_status status = shv_range_kits_init(&p->kits, &p->file, &p->message);
+    p->kits.to_sell = !p->no_certainty;
     for (size_t i = 0; i < pairs(p) && status == SHV_OK; i++) {
         status = p->pair[i].is_there ? do_pair(p, &p->pair[i]) : SHV_OK;
     }
@@ -293,6 +299,33 @@ static bool go_on(void *data, size_t done, size_t total)
     return !progress_interrupted();
 }
 
+static struct pair *pair_of(struct planning *p, size_t group)
+{
+    const struct shv_range_place *at = &p->kits.place[group];
+    return &p->pair[at->vehicle * p->file.market_count + at->market];
+}
+
+/* Which candidates hold, with the samples of their vehicle's study in their market. */
+static enum shv_status judge(void *data, size_t group, struct shv_range_candidate *const *list,
+                             size_t count, struct shv_message *message)
+{
+    struct planning *p = data;
+    struct pair *pair = pair_of(p, group);
+    enum shv_status status =
+        pair->holding ? SHV_OK
+                      : shv_holding_create(pair->s.model, &pair->s.space, &pair->holding, message);
+    if (status != SHV_OK) {
+        return status;
+    }
+    struct progress progress;
+    progress_init(&progress, &pair->s.study, p->quiet);
+    struct shv_watch watch = progress_watch(&progress, "kits that hold", true);
+    status = shv_range_hold(pair->holding, list, count, &watch, message);
+    progress_end(&progress);
+    p->judged += count;
+    return status;
+}
+
 static enum shv_status solve(struct planning *p)
 {
     size_t first = 0;
@@ -302,16 +335,12 @@ static enum shv_status solve(struct planning *p)
     progress_init(&p->progress, &p->pair[first].s.study, p->quiet);
     log_line(&p->log, "integer programmes: %zu groups, %zu parts", p->kits.problem.group_count,
              p->kits.problem.part_count);
-    const struct shv_range_options how = {.seconds = (double)p->seconds, .go_on = go_on, .data = p};
+    const struct shv_range_options how = {
+        .seconds = (double)p->seconds, .go_on = go_on, .judge = judge, .data = p};
     enum shv_status status = shv_range_solve(&p->kits.problem, &how, &p->result, &p->message);
     progress_end(&p->progress);
+    log_line(&p->log, "kits that hold: asked of %zu", p->judged);
     return status;
-}
-
-static struct pair *pair_of(struct planning *p, size_t group)
-{
-    const struct shv_range_place *at = &p->kits.place[group];
-    return &p->pair[at->vehicle * p->file.market_count + at->market];
 }
 
 static enum shv_status make_rows(struct planning *p)
@@ -326,6 +355,9 @@ static enum shv_status make_rows(struct planning *p)
         const struct cli_study *s = &pair_of(p, g)->s;
         status = shv_range_kits_row(&p->kits, &p->result, p->result.chosen, g, s->model, &s->space,
                                     &p->row[g], &p->message);
+        if (status == SHV_OK && shv_range_wants(&p->kits, &s->study)) {
+            status = shv_range_hold_row(s->model, &p->row[g], &p->message);
+        }
     }
     return status;
 }
@@ -457,6 +489,7 @@ static void plan_free(struct planning *p)
     for (size_t i = 0; p->pair && i < pairs(p); i++) {
         struct pair *pair = &p->pair[i];
         free(pair->nearest);
+        shv_holding_free(pair->holding);
         /* The model counts its tables by the fuels to choose from: it goes before they change. */
         shv_model_free(pair->s.model);
         pair->s.model = NULL;

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "plan/range_explain.h"
+#include "plan/range_hold.h"
 #include "plan/range_solver.h"
 #include "plan/range_thin.h"
 
@@ -514,8 +515,9 @@ static bool all_have_candidates(const struct range_plan *p)
 
 static enum shv_status explain(struct range_plan *p, bool alone)
 {
-    enum shv_status status = alone ? explain_alone(&p->thin, p->result, p->message)
-                                   : explain_together(&p->thin, &p->watch, p->result, p->message);
+    enum shv_status status =
+        alone ? explain_alone(&p->thin, p->options, p->result, p->message)
+              : explain_together(&p->thin, p->options, &p->watch, p->result, p->message);
     return status == SHV_OK
                ? shv_fail(p->message, SHV_NOTHING, "not every group of customers can be served")
                : status;
@@ -523,7 +525,7 @@ static enum shv_status explain(struct range_plan *p, bool alone)
 
 static enum shv_status solve(struct range_plan *p)
 {
-    enum shv_status status = thin_make(&p->thin, p->problem, SHV_NONE, p->message);
+    enum shv_status status = hold_settle(&p->thin, p->problem, p->options, p->message);
     if (status != SHV_OK) {
         return status;
     }

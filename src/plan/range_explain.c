@@ -1,6 +1,8 @@
 /* Deletion of requirements and elastic programmes (range_explain.h). */
 #include "plan/range_explain.h"
 
+#include "plan/range_hold.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -172,24 +174,30 @@ static bool explain_group(const struct shv_range_group *group, size_t which,
     return true;
 }
 
-enum shv_status explain_alone(const struct thin *thin, struct shv_range_result *result,
-                              struct shv_message *message)
+enum shv_status explain_alone(const struct thin *thin, const struct shv_range_options *options,
+                              struct shv_range_result *result, struct shv_message *message)
 {
     const struct shv_range_problem *problem = thin->problem;
+    enum shv_status status = SHV_OK;
     result->alone = true;
-    for (size_t g = 0; g < problem->group_count; g++) {
-        if (thin->group[g].count == 0 &&
+    for (size_t g = 0; g < problem->group_count && status == SHV_OK; g++) {
+        if (thin->group[g].count > 0) {
+            continue;
+        }
+        status = hold_ask_all(problem, options, g, message);
+        if (status == SHV_OK &&
             (!add_unserved(result, g) || !explain_group(&problem->group[g], g, result))) {
-            return no_memory(message);
+            status = no_memory(message);
         }
     }
-    return SHV_OK;
+    return status;
 }
 
 /* ---- all groups together ---- */
 
 struct explain {
     const struct thin *thin;
+    const struct shv_range_options *options;
     const struct solver_watch *watch;
     struct shv_range_result *result;
     struct shv_message *message;
@@ -222,6 +230,16 @@ static size_t rank_of(const struct shv_range_problem *problem, size_t group)
         rank += a < b || (!(a > b) && g > group) ? 1 : 0;
     }
     return rank;
+}
+
+/* Without one of its requirements, what else such a group has may matter. */
+static enum shv_status ask_of_unserved(struct explain *e)
+{
+    enum shv_status status = SHV_OK;
+    for (size_t u = 0; u < e->result->unserved_count && status == SHV_OK; u++) {
+        status = hold_ask_all(e->thin->problem, e->options, e->result->unserved[u], e->message);
+    }
+    return status;
 }
 
 static enum shv_status find_unserved(struct explain *e)
@@ -457,11 +475,13 @@ static enum shv_status try_each(struct explain *e)
     return status;
 }
 
-enum shv_status explain_together(const struct thin *thin, const struct solver_watch *watch,
-                                 struct shv_range_result *result, struct shv_message *message)
+enum shv_status explain_together(const struct thin *thin, const struct shv_range_options *options,
+                                 const struct solver_watch *watch, struct shv_range_result *result,
+                                 struct shv_message *message)
 {
-    struct explain e = {.thin = thin, .watch = watch, .result = result, .message = message};
+    struct explain e = {thin, options, watch, result, message};
     enum shv_status status = find_unserved(&e);
+    status = status == SHV_OK ? ask_of_unserved(&e) : status;
     status = status == SHV_OK ? try_each(&e) : status;
     if (status == SHV_OK && result->relief_count == 0) {
         status = try_all(&e, false);

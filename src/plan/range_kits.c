@@ -282,6 +282,11 @@ static enum shv_status find_choice(struct kit_finder *f, const struct shv_kit *k
 
 /* ---- candidates ---- */
 
+bool shv_range_wants(const struct shv_range_kits *kits, const struct shv_study *study)
+{
+    return kits->to_sell && study->tolerances.given && !isnan(study->tolerances.hold);
+}
+
 static enum shv_status make_candidate(struct kit_finder *f, const struct shv_model *model,
                                       const struct shv_space *space,
                                       const struct shv_candidate *row,
@@ -297,6 +302,8 @@ static enum shv_status make_candidate(struct kit_finder *f, const struct shv_mod
                                       .price = worth.price,
                                       .mass = worth.mass,
                                       .has_cooler = !f->study->coolers[kit.cooler].is_none,
+                                      .holds = shv_range_wants(f->kits, f->study) ? SHV_RANGE_UNSURE
+                                                                                  : SHV_RANGE_HOLDS,
                                       .index = row->index};
     for (size_t k = 0; k < SHV_STOCK_KINDS && status == SHV_OK; k++) {
         size_t *part = &f->part[k][choice[dim_of[k]]];
@@ -557,6 +564,7 @@ enum shv_status shv_range_kits_row(const struct shv_range_kits *kits,
     const struct shv_range_candidate *c = &g->candidate[result->point[point].kit[group]];
     *row = (struct shv_range_row){.sales = g->sales,
                                   .combination = c->index,
+                                  .holds = {NAN, NAN},
                                   .power = c->power,
                                   .best_power = g->candidate[result->best[group]].power,
                                   .price = c->price,

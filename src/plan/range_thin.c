@@ -25,7 +25,8 @@
 
 size_t thin_own_best(const struct shv_range_group *group)
 {
-    const unsigned own = 1u << SHV_NEED_COOLER | 1u << SHV_NEED_PRICE | 1u << SHV_NEED_MASS;
+    const unsigned own =
+        THIN_FAILS | 1u << SHV_NEED_COOLER | 1u << SHV_NEED_PRICE | 1u << SHV_NEED_MASS;
     size_t best = SHV_NONE;
     for (size_t i = 0; i < group->count; i++) {
         const struct shv_range_candidate *c = &group->candidate[i];
@@ -40,7 +41,7 @@ size_t thin_own_best(const struct shv_range_group *group)
 unsigned thin_broken(const struct shv_range_group *group, const struct shv_range_candidate *c,
                      double best_power)
 {
-    unsigned broken = 0;
+    unsigned broken = c->holds == SHV_RANGE_FAILS ? THIN_FAILS : 0;
     if ((group->cooler == SHV_RANGE_COOLER_WITH && !c->has_cooler) ||
         (group->cooler == SHV_RANGE_COOLER_WITHOUT && c->has_cooler)) {
         broken |= 1u << SHV_NEED_COOLER;
@@ -212,22 +213,23 @@ static void fill(struct thin *thin, size_t g, struct ordered *list)
     double best = power_of(group, to->best);
     for (size_t i = 0; i < group->count; i++) {
         const struct shv_range_candidate *c = &group->candidate[i];
-        if (thin_broken(group, c, best) != 0) {
+        unsigned broken = thin_broken(group, c, best);
+        to->serving += (broken & ~THIN_FAILS) == 0 ? 1 : 0;
+        if (broken != 0) {
             continue;
         }
         double worth = group->sales * shv_range_worth(thin->problem, group, c, best);
-        struct ordered *o = &list[to->serving++];
+        struct ordered *o = &list[to->count++];
         o->of = c;
         o->candidate = (struct thin_candidate){.value = llround(worth / thin->step), .from = i};
         memcpy(o->candidate.part, c->part, sizeof c->part);
     }
-    if (to->serving > 0) {
-        qsort(list, to->serving, sizeof *list, by_preference);
+    if (to->count > 0) {
+        qsort(list, to->count, sizeof *list, by_preference);
     }
-    for (size_t i = 0; i < to->serving; i++) {
+    for (size_t i = 0; i < to->count; i++) {
         to->item[i] = list[i].candidate;
     }
-    to->count = to->serving;
 }
 
 static bool thin_one(struct thin *thin, size_t g, bool is_whole)

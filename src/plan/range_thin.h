@@ -15,7 +15,7 @@ struct thin_candidate {
 struct thin_group {
     size_t count;
     struct thin_candidate *item; /* owned */
-    size_t serving;              /* that keep the group's requirements */
+    size_t serving;              /* that keep the group's requirements, whether they fail or not */
     size_t best;                 /* SHV_NONE: no candidate keeps cooler, price and mass */
 };
 
@@ -26,8 +26,9 @@ struct thin {
     int64_t *cost;            /* of each part, in steps; owned */
 };
 
-/* The requirements of its group that a candidate breaks by itself, a bit for each; power and share
- * against the power of the group's own best. */
+/* The requirements of its group that a candidate breaks by itself, a bit for each, and whether it
+ * fails; power and share against the power of the group's own best. */
+#define THIN_FAILS (1u << SHV_GROUP_NEEDS) /* a limit, too often: that can't be lifted */
 unsigned thin_broken(const struct shv_range_group *group, const struct shv_range_candidate *c,
                      double best_power);
 /* The group's own best: index, SHV_NONE when there is none. */

@@ -133,6 +133,31 @@ class Scenarios(unittest.TestCase):
                                    delta=1e-3)
 
 
+class Sure(unittest.TestCase):
+    """Kits that hold with the probability that a study wants: 95 % of those of the saloon's."""
+
+    def test_probabilities(self):
+        with support.workspace() as folder:
+            self.assertEqual(plan(folder, "--no-report", study="range_sure.cfg").returncode, 0)
+            sure = files(folder)
+            self.assertEqual(plan(folder, "--no-report", "--threads", "1", study="range_sure.cfg").returncode, 0)
+            self.assertEqual(files(folder), sure)
+            # The sweeps are the same ones: only what is made of them differs.
+            self.assertEqual(plan(folder, "--no-report", "--resume", "--no-certainty", study="range_sure.cfg").returncode, 0)
+            bold = files(folder)
+        kits, bold_kits = records(sure["range.csv"]), records(bold["range.csv"])
+        self.assertNotIn("all_hold_pct", bold_kits[0])
+        for kit in kits:
+            wanted = kit["vehicle"] == "saloon"
+            self.assertEqual(kit["all_hold_pct"] != "", wanted)
+            self.assertTrue(not wanted or float(kit["all_hold_pct"]) >= 95)
+        best = lambda rows: [float(row["best_power_kW"]) for row in rows]
+        self.assertTrue(all(a <= b for a, b in zip(best(kits), best(bold_kits))))
+        self.assertNotEqual(best(kits), best(bold_kits))
+        self.assertEqual([row["feasible_kits"] for row in kits if row["vehicle"] == "wagon"],
+                         [row["feasible_kits"] for row in bold_kits if row["vehicle"] == "wagon"])
+
+
 class Interrupted(unittest.TestCase):
     def interrupt(self, folder, study, wait_for):
         process = subprocess.Popen([support.program, "plan", study, "--out", "there", "--quiet"], cwd=folder,
@@ -165,6 +190,18 @@ class Interrupted(unittest.TestCase):
             self.assertEqual(done.stdout, whole.stdout)
             if refused.returncode != 0:  # the first sweep may have come to nothing yet
                 self.assertIn(b"holds an unfinished run", refused.stderr)
+
+    def test_killed_while_kits_are_sampled(self):
+        with support.workspace() as folder:
+            whole = plan(folder, study="range_sure.cfg")
+            expected = files(folder)
+        with support.workspace() as folder:
+            code, out, errors = self.interrupt(folder, "range_sure.cfg", rb"integer programmes")
+            self.assertIn(code, (0, 130), errors)
+            done = plan(folder, "--resume", study="range_sure.cfg")
+            self.assertEqual(done.returncode, 0, done.stderr)
+            self.assertEqual(files(folder), expected)
+            self.assertEqual(done.stdout, whole.stdout)
 
     def test_programmes_leave_the_best_so_far(self):
         with support.workspace() as folder:

@@ -71,6 +71,7 @@ static void put_kits(FILE *out, const struct report_results *results)
         {"price", REPORT_MONEY, "price", PAGE_PLAIN},
         {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
         {"least_room", REPORT_PERCENT, "room", PAGE_PLAIN},
+        {"all_hold", REPORT_PERCENT, "holds every limit", PAGE_PLAIN},
         {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
         {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
         {"sales", REPORT_NUMBER, "sold a year", PAGE_PLAIN},
@@ -258,6 +259,7 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
         {"mass", REPORT_MASS, "mass of the kit", PAGE_PLAIN},
         {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
         {"least_room", REPORT_PERCENT, "room to it", PAGE_PLAIN},
+        {"all_hold", REPORT_PERCENT, "holds every limit with a probability of", PAGE_PLAIN},
         {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
         {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
     };

@@ -33,13 +33,18 @@ static const struct report_column kit_columns[] = {
     {"best_power", REPORT_POWER, 6, AT(r.best_power), REPORT_ALWAYS,
      "Power of the best kit that keeps the tier's cooler, price and mass, had the group the shop "
      "to "
-     "itself."},
+     "itself; where the study wants a probability, of those that hold with it."},
     {"power_lost", REPORT_PERCENT, 6, AT(lost), REPORT_ALWAYS,
      "How far `power` lies below `best_power`, as a share of it."},
     {"price", REPORT_MONEY, 9, AT(r.price), REPORT_ALWAYS, "Price of all parts of the kit."},
     {"mass", REPORT_MASS, 6, AT(r.mass), REPORT_ALWAYS, "Mass of all parts of the kit."},
     {"least_room", REPORT_PERCENT, 6, AT(r.binding_share), REPORT_ALWAYS,
      "Least room of any limit, as a share of its span, over the market's sites and all speeds."},
+    {"all_hold", REPORT_PERCENT, 6, AT(r.holds.value), REPORT_WHEN_HOLD,
+     "Probability that every limit holds at all sites of the market under the study's tolerances; "
+     "empty where it wants none."},
+    {"all_hold_error", REPORT_PERCENT, 3, AT(r.holds.error), REPORT_WHEN_HOLD,
+     "Its standard error of sampling."},
     {"binding_limit", REPORT_TEXT, 0, AT(r.binding_limit), REPORT_ALWAYS,
      "Name of that limit; empty when none is set."},
     {"binding_site", REPORT_TEXT, 0, AT(r.binding_site), REPORT_ALWAYS, "Site where it is."},
@@ -73,8 +78,8 @@ static const struct report_column kit_columns[] = {
     {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_ALWAYS,
      "Wrap of the belt on the blower's pulley that is chosen; empty when the layout gives it."},
     {"feasible_kits", REPORT_COUNT, 0, AT(serving), REPORT_ALWAYS,
-     "Kits that keep every limit and all that the tier asks for, one for each set of priced "
-     "parts."},
+     "Kits that keep every limit with nothing off and all that the tier asks for, one for each set "
+     "of priced parts."},
     {"kits_kept", REPORT_COUNT, 0, AT(kept), REPORT_ALWAYS,
      "Those that dominance leaves (docs/range.md)."},
     {"combination", REPORT_COUNT, 0, AT(r.combination), REPORT_ALWAYS,
@@ -87,10 +92,20 @@ void report_range_layout(struct report_layout *layout, report_when_set when)
     report_layout_add(layout, kit_columns, COUNT(kit_columns));
 }
 
+/* Whether some kits were to hold with a probability. */
+static report_when_set report_when_hold(const struct shv_range_run *run)
+{
+    report_when_set when = 0;
+    for (size_t g = 0; g < run->kits->problem.group_count; g++) {
+        when |= run->row[g].holds.value > 0.0 ? REPORT_WHEN_HOLD : 0; /* false for NAN */
+    }
+    return when;
+}
+
 static bool write_kits(FILE *out, const struct shv_range_run *run)
 {
     struct report_layout layout;
-    report_range_layout(&layout, report_when_units(run->file->units));
+    report_range_layout(&layout, report_when_units(run->file->units) | report_when_hold(run));
     bool good = report_header(out, &layout, run->file->units);
     for (size_t g = 0; good && g < run->kits->problem.group_count; g++) {
         const struct shv_range_row *r = &run->row[g];

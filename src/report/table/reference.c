@@ -118,6 +118,7 @@ static const struct {
     {REPORT_WHEN_WEIGHED, "a part has a mass"},
     {REPORT_WHEN_SITES, "the study has several sites"},
     {REPORT_WHEN_SCENARIOS, "the sales of the range are not certain"},
+    {REPORT_WHEN_HOLD, "a study of the range has tolerances and `tolerances.hold`"},
 };
 
 static bool say_meaning(FILE *out, const struct report_column *column)

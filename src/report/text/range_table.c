@@ -16,6 +16,7 @@
  * that is too much the widest gives way. */
 enum name_column { VEHICLE, MARKET, TIER, BLOWER, COOLER, NAMES };
 #define NAMES_WIDTH 53
+#define SURE_WIDTH 5
 #define NAME_LEAST 7
 
 struct range_text {
@@ -25,6 +26,7 @@ struct range_text {
     enum shv_unit_system units;
     char money[REPORT_FIT_MAX(CURRENCY_SHOWN)]; /* word for it, "" for none */
     int name_width[NAMES];
+    bool sure; /* some kits were to hold with a probability */
 };
 
 static void cell(struct range_text *t, int width, enum report_measure measure, double value)
@@ -122,7 +124,7 @@ static void fit_names(struct range_text *t)
         t->name_width[k] = t->name_width[k] > NAMES_WIDTH ? NAMES_WIDTH : t->name_width[k];
         sum += t->name_width[k];
     }
-    for (; sum > NAMES_WIDTH; sum--) {
+    for (; sum > NAMES_WIDTH - (t->sure ? SURE_WIDTH + 1 : 0); sum--) {
         int widest = 0;
         for (int k = 1; k < NAMES; k++) {
             widest = t->name_width[k] > t->name_width[widest] ? k : widest;
@@ -134,8 +136,8 @@ static void fit_names(struct range_text *t)
 static void head_kits(struct range_text *t)
 {
     struct report_text *x = &t->text;
-    const char *titles[] = {"vehicle", "market", "tier",  "blower", "crank", "pulley",
-                            "cooler",  "eff",    "power", "short",  "price", "room"};
+    const char *titles[] = {"vehicle", "market", "tier",  "blower", "crank", "pulley", "cooler",
+                            "eff",     "power",  "short", "price",  "room",  "sure"};
     const char *labels[] = {"",
                             "",
                             "",
@@ -147,12 +149,14 @@ static void head_kits(struct range_text *t)
                             label(t, REPORT_POWER),
                             "%",
                             t->money,
+                            "%",
                             "%"};
     const int *w = t->name_width;
-    const int widths[] = {-w[VEHICLE], -w[MARKET], -w[TIER], -w[BLOWER], 5, 6,
-                          -w[COOLER],  4,          5,        5,          6, 5};
+    const int widths[] = {-w[VEHICLE], -w[MARKET], -w[TIER], -w[BLOWER], 5, 6,         -w[COOLER],
+                          4,           5,          5,        6,          5, SURE_WIDTH};
+    size_t columns = sizeof widths / sizeof *widths - (t->sure ? 0 : 1);
     for (int line = 0; line < 2; line++) {
-        report_text_cells(x, sizeof widths / sizeof *widths, widths, line == 0 ? titles : labels);
+        report_text_cells(x, columns, widths, line == 0 ? titles : labels);
     }
     report_text_rule(x, REPORT_WIDTH);
 }
@@ -172,6 +176,9 @@ static void line_kit(struct range_text *t, const struct shv_range_row *r)
     report_text_fitted(x, 5, 1, 100.0 * (1.0 - r->power / r->best_power));
     report_text_fitted(x, 6, 0, r->price);
     report_text_fitted(x, 5, 1, 100.0 * r->binding_share);
+    if (t->sure) {
+        report_text_fitted(x, SURE_WIDTH, 1, 100.0 * r->holds.value);
+    }
     report_text_end(x);
 }
 
@@ -180,7 +187,9 @@ static void show_kits(struct range_text *t)
     report_text_end(&t->text);
     report_text_say(&t->text,
                     "The kit of each group; short: of the power of its own best kit; room: the "
-                    "least of all limits");
+                    "least of all limits%s",
+                    t->sure ? "; sure: the probability that all hold under the study's tolerances"
+                            : "");
     fit_names(t);
     head_kits(t);
     for (size_t g = 0; g < t->problem->group_count; g++) {
@@ -424,7 +433,14 @@ static void say_unserved(struct range_text *t)
                             g->name);
             report_say_nearest(&t->text, n->study, n->space, n->nearest, n->count, NEAREST_SAID);
         } else {
-            report_text_say(&t->text, "Left out: %s.", g->name);
+            bool fails = g->candidate[0].holds == SHV_RANGE_FAILS;
+            for (size_t k = 1; k < g->count; k++) {
+                fails = fails && g->candidate[k].holds == SHV_RANGE_FAILS;
+            }
+            report_text_say(&t->text, "Left out: %s.%s", g->name,
+                            fails ? " Kits keep all limits there with nothing off, but none as "
+                                    "surely as its study asks."
+                                  : "");
         }
     }
 }
@@ -496,6 +512,9 @@ enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *ou
                                        struct shv_message *message)
 {
     struct range_text t = {.run = run, .problem = &run->kits->problem, .units = run->file->units};
+    for (size_t g = 0; run->row && g < t.problem->group_count; g++) {
+        t.sure = t.sure || run->row[g].holds.value > 0.0; /* false for NAN */
+    }
     (void)report_fit(t.money, CURRENCY_SHOWN, run->file->currency ? run->file->currency : "");
     report_text_init(&t.text, out);
     if (!run->row) {

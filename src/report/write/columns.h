@@ -41,6 +41,7 @@ typedef uint64_t report_when_set;
 #define REPORT_WHEN_US_INJECTORS REPORT_WHEN(18) /* and injectors by mass */
 #define REPORT_WHEN_BELT_SOLD REPORT_WHEN(19)    /* the lengths that belts are sold in are given */
 #define REPORT_WHEN_SCENARIOS REPORT_WHEN(20)    /* sales of a range are not certain */
+#define REPORT_WHEN_HOLD REPORT_WHEN(21)         /* a study of a range wants a probability */
 #define REPORT_WHEN_LIMIT(limit) REPORT_WHEN(24 + (limit))
 #define REPORT_EVERY_COLUMN UINT64_MAX
 _Static_assert(24 + SHV_LIMIT_COUNT <= 64, "a bit for each limit");
