@@ -47,7 +47,7 @@ static struct shv_kit kit_at(const struct choice_grid *g, size_t cell)
 static void fill(const struct shv_model *model, const struct choice_grid *g,
                  struct shv_lanes *lanes, size_t first, size_t count, struct shv_choice_cell *cells)
 {
-    struct shv_kit kits[SHV_LANES_MAX];
+    struct shv_kit kits[SHV_LANES_MAX] = {{0}}; /* gcc does not see that count is above 0 */
     struct shv_brief brief[SHV_LANES_MAX];
     for (size_t i = 0; i < count; i++) {
         kits[i] = kit_at(g, first + i);
