@@ -388,13 +388,14 @@ static void say_near_tie(struct report_text *out, struct answer *a)
         char less[REPORT_WORDS_MAX], money[REPORT_WORDS_MAX], name[NAME_ROOM];
         char saves[REPORT_WORDS_MAX + 32] = "";
         if (!isnan(s.price)) {
-            (void)snprintf(saves, sizeof saves, ", in a kit %s cheaper",
+            (void)snprintf(saves, sizeof saves, ", %s cheaper",
                            report_words_money(money, a->study, first.price - s.price));
         }
         report_text_say(
-            out, "Near tie: %s less ranking value with blower %s (row %zu)%s.",
+            out, "Near tie: blower %s (row %zu) with %s less ranking value%s.",
+            report_fit(name, NAME, s.blower), i + 1,
             report_words_objective_value(less, a->study, fabs(s.objective - first.objective)),
-            report_fit(name, NAME, s.blower), i + 1, saves);
+            saves);
         return;
     }
 }

@@ -248,8 +248,9 @@ static void near_ties(void **state)
     }
     f->ranking.item[other].objective = f->ranking.item[0].objective * (1.0 - 0.0149);
     assert_says(f, "Near tie: ", true);
-    assert_says(f, " less ranking value with blower ", true);
-    assert_says(f, " (row 2).", true);
+    assert_says(f, "Near tie: blower ", true);
+    assert_says(f, " less ranking value", true);
+    assert_says(f, " (row 2) with ", true);
     f->ranking.item[other].objective = f->ranking.item[0].objective * (1.0 - 0.0151);
     assert_says(f, "Near tie: ", false);
     f->ranking.item[other].index = f->ranking.item[0].index; /* the same blower is no tie */
