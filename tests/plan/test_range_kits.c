@@ -50,6 +50,10 @@ static void sweep(struct swept *s, size_t vehicle, size_t market, int threads)
     shv_diagnostics_free(&findings);
     assert_int_equal(shv_space_init(&s->space, &s->variant.study, &message), SHV_OK);
     assert_int_equal(shv_model_create(&s->variant.study, &s->model, &message), SHV_OK);
+    /* Injectors, pumps and ribs for each blower, pulleys and core; wrap costs nothing. */
+    const uint64_t *n = s->space.count;
+    assert_int_equal(shv_range_kits_rows(&s->space),
+                     s->space.air_size * n[SHV_DIM_INJECTOR] * n[SHV_DIM_PUMP] * n[SHV_DIM_RIBS]);
     assert_int_equal(
         shv_ranking_init(&s->ranking, (size_t)shv_range_kits_rows(&s->space), &message), SHV_OK);
     const struct shv_sweep_options how = {.threads = threads, .rows = SHV_ROWS_PARTS};

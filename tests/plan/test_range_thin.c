@@ -102,6 +102,28 @@ static void test_requirements_come_first(void **state)
     assert_int_equal(from[0], 1);
 }
 
+/* Keeping stock costs where profit is what counts; else it is no part of a plan's worth. */
+static void test_cost_of_stock(void **state)
+{
+    (void)state;
+    struct fixture f;
+    struct thin thin;
+    struct shv_message message;
+    struct parts p = some_parts(&f);
+    fixture_kit(fixture_group(&f, 1.0), 50e3, p.blower, p.pulley);
+    f.problem.part[p.pulley].cost = 400.0;
+    f.problem.value = SHV_RANGE_POWER;
+    assert_int_equal(thin_make(&thin, &f.problem, SHV_NONE, &message), SHV_OK);
+    assert_true(thin.cost[p.pulley] == 0 && thin.cost[p.blower] == 0);
+    thin_free(&thin);
+    f.problem.value = SHV_RANGE_PROFIT;
+    assert_int_equal(thin_make(&thin, &f.problem, SHV_NONE, &message), SHV_OK);
+    assert_true(thin.cost[p.blower] == 0);
+    assert_true(llabs(thin.cost[p.pulley] - llround(400.0 / thin.step)) == 0);
+    assert_true(thin.cost[p.pulley] > 0);
+    thin_free(&thin);
+}
+
 static void test_worth(void **state)
 {
     (void)state;
@@ -126,6 +148,7 @@ int main(void)
         cmocka_unit_test(test_both_ends_stay),
         cmocka_unit_test(test_fewer_parts_but_dearer),
         cmocka_unit_test(test_requirements_come_first),
+        cmocka_unit_test(test_cost_of_stock),
         cmocka_unit_test(test_worth),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -14,6 +14,23 @@ static void every_limit_is_described(void **state)
     }
 }
 
+/* Those that no point has, and some that points have. */
+static void limits_of_the_kit(void **state)
+{
+    (void)state;
+    static const enum shv_limit of_kit[] = {SHV_LIMIT_ROTOR_DUTY, SHV_LIMIT_BEARING_LIFE,
+                                            SHV_LIMIT_PULLEY_DIAMETER, SHV_LIMIT_PRICE,
+                                            SHV_LIMIT_MASS};
+    static const enum shv_limit of_point[] = {SHV_LIMIT_BOOST, SHV_LIMIT_PEAK_PRESSURE,
+                                              SHV_LIMIT_INJECTOR_DUTY, SHV_LIMIT_CLEARANCE};
+    for (size_t i = 0; i < sizeof of_kit / sizeof *of_kit; i++) {
+        assert_true(shv_limit_info(of_kit[i])->of_kit);
+    }
+    for (size_t i = 0; i < sizeof of_point / sizeof *of_point; i++) {
+        assert_false(shv_limit_info(of_point[i])->of_kit);
+    }
+}
+
 /* A value that is put where the row says is found there, and nowhere else by chance. */
 static void every_limit_has_its_value(void **state)
 {
@@ -174,6 +191,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_limit_is_described),
         cmocka_unit_test(every_limit_has_its_value),
+        cmocka_unit_test(limits_of_the_kit),
         cmocka_unit_test(names_are_used_once),
         cmocka_unit_test(bounds_are_those_marked),
         cmocka_unit_test(lower_bounds),

@@ -187,6 +187,8 @@ static void test_encodings(void **state)
         {"#\0\n\0", 4, "found UTF-16 text; save the file as UTF-8"},
         {"\0#\0\n", 4, "found UTF-16 text; save the file as UTF-8"},
         {"#\0\0\0", 4, "found a zero byte; accepted: text"},
+        {"# a\xE9z\n", 6,
+         "found the byte 0xE9 (byte 4 of the file), which is no UTF-8; save the file as UTF-8"},
     };
     char folder[] = "sheave_source_XXXXXX", odd[64], outer[64], expected[256];
     assert_non_null(mkdtemp(folder));
