@@ -104,11 +104,32 @@ static void sentences_say_what_helps(void **state)
     free(words);
 }
 
+/* Of two ideals with one fuel the better one is told, wherever it stands. */
+static void the_best_ideal_of_a_fuel(void **state)
+{
+    struct fixture *f = *state;
+    give(f);
+    f->optima[1] = f->optima[0];
+    f->optima[1].blower = 0;
+    f->optima[1].objective = 149e3;
+    char *words = said(&f->run), better[64];
+    (void)snprintf(better, sizeof better, ", %s:", f->study.blowers[f->optima[0].blower].name);
+    assert_non_null(strstr(words, better));
+    assert_non_null(strstr(words, "5.0 K more would give 2.1 kW"));
+    free(words);
+    f->optima[1].objective = 151e3;
+    words = said(&f->run);
+    assert_null(strstr(words, better));
+    assert_non_null(strstr(words, "no limit"));
+    free(words);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(rows_are_written, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(sentences_say_what_helps, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(the_best_ideal_of_a_fuel, fixture_setup, fixture_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
