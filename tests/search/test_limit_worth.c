@@ -199,6 +199,39 @@ static void nothing_found_has_no_worth(void **state)
     clean(&p);
 }
 
+static bool not_now(void *data, size_t done, size_t total)
+{
+    size_t *asked = data;
+    (void)done;
+    (void)total;
+    ++*asked;
+    return false;
+}
+
+/* Whoever watches may end it, on any number of threads; nothing is given then. */
+static void stopped(void **state)
+{
+    (void)state;
+    static struct found p;
+    p = (struct found){.count = 0};
+    study_held_by_limits(&p.m);
+    solve(&p);
+    for (int threads = 1; threads <= 2; threads++) {
+        size_t asked = 0, count = 9;
+        struct shv_limit_worth *worths = NULL;
+        struct shv_message message = {""};
+        const struct shv_watch watch = {not_now, &asked};
+        omp_set_num_threads(threads);
+        assert_int_equal(shv_limit_worths_find(p.model, p.optima, p.optimum_count, &watch, &worths,
+                                               &count, &message),
+                         SHV_STOPPED);
+        assert_true(asked > 0);
+        assert_null(worths);
+        assert_string_equal(message.text, "stopped while limits were moved");
+    }
+    clean(&p);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -207,6 +240,7 @@ int main(void)
         cmocka_unit_test(ranges_and_choices),
         cmocka_unit_test(same_on_any_number_of_threads),
         cmocka_unit_test(nothing_found_has_no_worth),
+        cmocka_unit_test(stopped),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
