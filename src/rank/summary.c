@@ -2,6 +2,7 @@
 #include "sheave/summary.h"
 
 #include <math.h>
+#include <stddef.h>
 
 double shv_kit_air_fuel_ratio(const struct shv_study *study, const struct shv_kit *kit)
 {
@@ -47,7 +48,8 @@ static const struct shv_point *power_peak(const struct shv_curves *curves, size_
 static void take_first_site(const struct shv_curves *curves, const struct shv_curves *stock,
                             struct shv_summary *s)
 {
-    const struct shv_point *p = power_peak(curves, 0), *before = stock ? power_peak(stock, 0) : NULL;
+    const struct shv_point *p = power_peak(curves, 0),
+                           *before = stock ? power_peak(stock, 0) : NULL;
     s->peak_power = p ? p->brake_power : NAN;
     s->peak_power_speed = p ? p->engine_speed : NAN;
     s->gain = p && before ? p->brake_power - before->brake_power : NAN;
@@ -77,21 +79,19 @@ static void take_weakest_site(const struct shv_study *study, const struct shv_cu
     }
 }
 
-/* The earlier place of equals. */
-static void take_retard(const struct shv_study *study, const struct shv_curves *curves,
-                        struct shv_summary *s)
+/* Where a value of points, at `offset` in them, is highest; the earlier place of equals. */
+static void take_place(const struct shv_study *study, const struct shv_curves *curves,
+                       size_t offset, double *value, double *speed, const char **site)
 {
-    s->highest_retard = s->highest_retard_speed = NAN;
-    s->highest_retard_site = NULL;
+    *value = *speed = NAN;
+    *site = NULL;
     for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
         const struct shv_point *p = &curves->point[i];
-        if (p->outcome != SHV_POINT_OK || isnan(p->phasing_retard)) {
-            continue;
-        }
-        if (!s->highest_retard_site || p->phasing_retard > s->highest_retard) {
-            s->highest_retard = p->phasing_retard;
-            s->highest_retard_speed = p->engine_speed;
-            s->highest_retard_site = study->sites[i / curves->speeds].name;
+        double here = *(const double *)((const char *)p + offset);
+        if (p->outcome == SHV_POINT_OK && !isnan(here) && (!*site || here > *value)) {
+            *value = here;
+            *speed = p->engine_speed;
+            *site = study->sites[i / curves->speeds].name;
         }
     }
 }
@@ -137,25 +137,6 @@ static void take_highest(const struct shv_curves *curves, struct shv_summary *s)
 
 #define DEGREE (3.14159265358979323846 / 180.0)
 
-/* The earlier place of equals. */
-static void take_belt_tension(const struct shv_study *study, const struct shv_curves *curves,
-                              struct shv_summary *s)
-{
-    s->belt_tension = s->belt_tension_speed = NAN;
-    s->belt_tension_site = NULL;
-    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
-        const struct shv_point *p = &curves->point[i];
-        if (p->outcome != SHV_POINT_OK || isnan(p->belt_tension)) {
-            continue;
-        }
-        if (!s->belt_tension_site || p->belt_tension > s->belt_tension) {
-            s->belt_tension = p->belt_tension;
-            s->belt_tension_speed = p->engine_speed;
-            s->belt_tension_site = study->sites[i / curves->speeds].name;
-        }
-    }
-}
-
 static void take_worst_hardware(const struct shv_curves *curves, struct shv_summary *s)
 {
     s->coolant_temperature = s->bypass_vacuum = s->clearance_left = s->belt_slip = NAN;
@@ -193,7 +174,8 @@ static void take_hardware(const struct shv_study *study, const struct shv_curves
                           struct shv_summary *s)
 {
     const struct shv_hardware *h = &curves->hardware;
-    take_belt_tension(study, curves, s);
+    take_place(study, curves, offsetof(struct shv_point, belt_tension), &s->belt_tension,
+               &s->belt_tension_speed, &s->belt_tension_site);
     take_worst_hardware(curves, s);
     take_cruise(study, h, s);
     s->ribs = study->drive.belt.given ? s->kit.ribs : NAN;
@@ -242,7 +224,8 @@ void shv_summarise(const struct shv_study *study, const struct shv_kit *kit,
     take_weakest_site(study, curves, summary);
     take_highest(curves, summary);
     take_highest_burn(curves, summary);
-    take_retard(study, curves, summary);
+    take_place(study, curves, offsetof(struct shv_point, phasing_retard), &summary->highest_retard,
+               &summary->highest_retard_speed, &summary->highest_retard_site);
     take_hardware(study, curves, summary);
     take_limits(study, curves, summary);
 }
