@@ -72,7 +72,7 @@ static void say_figures(struct report_text *out, const struct answer *a,
     const struct shv_study *study = a->study;
     char value[REPORT_WORDS_MAX], low[REPORT_WORDS_MAX], high[REPORT_WORDS_MAX];
     char peak[REPORT_WORDS_MAX], gain[REPORT_WORDS_MAX], boost[REPORT_WORDS_MAX];
-    char over[REPORT_WORDS_MAX + 16];
+    char over[REPORT_WORDS_MAX + 16] = "";
     char cases[2 * REPORT_WORDS_MAX + 32] = "", worth[REPORT_WORDS_MAX + 8] = "";
     char site[NAME_ROOM + 8] = "", name[NAME_ROOM];
     bool turned = report_objective_shown(study, 1.0) < 0.0;
@@ -86,16 +86,18 @@ static void say_figures(struct report_text *out, const struct answer *a,
         char money[REPORT_WORDS_MAX];
         (void)snprintf(worth, sizeof worth, "; %s", report_words_money(money, study, s->price));
     }
-    (void)snprintf(over, sizeof over, ", %s %s stock",
-                   report_words_quantity(gain, REPORT_POWER, a->units, fabs(s->gain)),
-                   s->gain < 0.0 ? "under" : "over");
+    if (!brief) {
+        (void)snprintf(over, sizeof over, ", %s %s stock",
+                       report_words_quantity(gain, REPORT_POWER, a->units, fabs(s->gain)),
+                       s->gain < 0.0 ? "under" : "over");
+    }
     if (study->site_count > 1 && !brief) {
         (void)snprintf(site, sizeof site, " at %s", report_fit(name, NAME, study->sites[0].name));
     }
     report_text_say(out, "  Ranking value %s%s. Peak power %s at %.0f rpm%s%s; boost %s%s.",
                     report_words_objective_value(value, study, s->objective), cases,
                     report_words_quantity(peak, REPORT_POWER, a->units, s->peak_power),
-                    s->peak_power_speed * 60.0, site, brief ? "" : over,
+                    s->peak_power_speed * 60.0, site, over,
                     report_words_quantity(boost, REPORT_GAUGE, a->units, s->boost), worth);
 }
 
@@ -156,10 +158,11 @@ static void say_limits(struct report_text *out, const struct answer *a, bool bri
     }
     size_t site = common_site(v, named, count);
     for (int i = 0; i < count; i++) {
-        char where[NAME_ROOM + 32];
+        char where[NAME_ROOM + 32] = "";
         size_t used = strlen(words);
-        limit_place(where, a, named[i], site != NO_SITE);
-        where[brief ? 0 : strlen(where)] = '\0';
+        if (!brief) {
+            limit_place(where, a, named[i], site != NO_SITE);
+        }
         (void)snprintf(words + used, sizeof words - used, "%s%s %.1f %%%s", i > 0 ? "; " : "",
                        shv_limit_info((enum shv_limit)named[i])->title,
                        100.0 * v->limit[named[i]].share, where);
@@ -517,15 +520,14 @@ static void show_rows(struct report_text *out, struct answer *a, size_t taken)
     size_t count = list_families(a->run, list);
     size_t room = SCREEN > taken + 3 ? SCREEN - taken - 3 : 0; /* two of the head, a blank */
     room = room < ROWS_LEAST ? ROWS_LEAST : room;
-    if (count >= 2) {
-        head_families(out, a);
+    if (count < 2) {
+        return;
     }
-    for (size_t i = 0; count >= 2 && i < count && i < room; i++) {
+    head_families(out, a);
+    for (size_t i = 0; i < count && i < room; i++) {
         line_family(out, a, &list[i]);
     }
-    if (count >= 2) {
-        report_text_end(out);
-    }
+    report_text_end(out);
 }
 
 static enum shv_status print_answer(struct answer *a, FILE *out, struct shv_message *message)
