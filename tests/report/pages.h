@@ -30,6 +30,21 @@ static inline void assert_page(const char *text)
     }
 }
 
+/* Its lines joined by blanks, in its place. */
+static inline char *join_lines(char *text)
+{
+    for (char *c = text; (c = strchr(c, '\n')); *c = ' ') {
+    }
+    return text;
+}
+
+static inline void assert_told(const char *text, const char *what, bool is_there)
+{
+    if ((strstr(text, what) != NULL) != is_there) {
+        fail_msg("\"%s\" is %sin\n%s", what, is_there ? "not " : "", text);
+    }
+}
+
 /* Names no table was made for. */
 static inline void use_long_names(struct fixture *f)
 {

@@ -1,32 +1,10 @@
 /* Part load and the bypass valve: balances from the reported state, limits, and what must agree
  * with what. */
-#include "support/study_fixture.h"
+#include "support/cruise_fixture.h"
 
 #include "model/drive/bypass_solve.h"
 
-#include "sheave/bypass.h"
-
 #define AMBIENT 101325.0
-
-static struct shv_gas air(void)
-{
-    struct shv_gas gas;
-    shv_gas_init(&gas, &(struct shv_air_model){.kind = SHV_AIR_NASA}, 0.008);
-    return gas;
-}
-
-/* Invented: one litre a turn at 100 turns a second, engine at 60 kPa with a third of what the
- * rotors take up there. */
-static struct shv_bypass_cruise made_cruise(const struct shv_blower *blower)
-{
-    return (struct shv_bypass_cruise){.gas = air(),
-                                      .blower = blower,
-                                      .rotor_speed = 100.0,
-                                      .pressure_ahead = 100.5e3,
-                                      .temperature = 298.15,
-                                      .manifold_pressure = 60e3,
-                                      .engine_flow = 0.022};
-}
 
 static struct shv_bypass_state at(const struct shv_bypass_cruise *c, double area)
 {

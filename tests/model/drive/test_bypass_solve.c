@@ -1,26 +1,8 @@
 /* The cruise point from the inside: what is taken over, the opening, and that flows and heats of
  * each answer balance; worked out here from the relations of docs/model.md, section 11.2. */
-#include "support/study_fixture.h"
+#include "support/cruise_fixture.h"
 
 #include "model/drive/bypass_solve.h"
-
-static struct shv_gas air(void)
-{
-    struct shv_gas gas;
-    shv_gas_init(&gas, &(struct shv_air_model){.kind = SHV_AIR_NASA}, 0.008);
-    return gas;
-}
-
-static struct shv_bypass_cruise made_cruise(const struct shv_blower *blower)
-{
-    return (struct shv_bypass_cruise){.gas = air(),
-                                      .blower = blower,
-                                      .rotor_speed = 100.0,
-                                      .pressure_ahead = 100.5e3,
-                                      .temperature = 298.15,
-                                      .manifold_pressure = 60e3,
-                                      .engine_flow = 0.022};
-}
 
 static struct shv_bypass_state solved(const struct shv_bypass_cruise *given, double area)
 {

@@ -12,18 +12,14 @@ static char *written(struct fixture *f, bool joined)
     assert_int_equal(shv_report_answer(&f->run, out, &f->message), SHV_OK);
     assert_int_equal(fclose(out), 0);
     assert_page(text);
-    for (char *c = text; joined && (c = strchr(c, '\n')); *c = ' ') {
-    }
-    return text;
+    return joined ? join_lines(text) : text;
 }
 
 /* In the words joined to one line, where blanks at the head of a line are doubled. */
 static void assert_says(struct fixture *f, const char *what, bool is_there)
 {
     char *text = written(f, true);
-    if ((strstr(text, what) != NULL) != is_there) {
-        fail_msg("\"%s\" is %sin\n%s", what, is_there ? "not " : "", text);
-    }
+    assert_told(text, what, is_there);
     free(text);
 }
 

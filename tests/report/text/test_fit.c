@@ -105,17 +105,13 @@ static char *written(bool joined)
     assert_int_equal(shv_report_fit_table(&g.report, out, &message), SHV_OK);
     assert_int_equal(fclose(out), 0);
     assert_page(text);
-    for (char *c = text; joined && (c = strchr(c, '\n')); *c = ' ') {
-    }
-    return text;
+    return joined ? join_lines(text) : text;
 }
 
 static void assert_says(const char *what, bool joined, bool is_there)
 {
     char *text = written(joined);
-    if ((strstr(text, what) != NULL) != is_there) {
-        fail_msg("\"%s\" is %sin\n%s", what, is_there ? "not " : "", text);
-    }
+    assert_told(text, what, is_there);
     free(text);
 }
 
