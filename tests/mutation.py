@@ -115,7 +115,7 @@ def steps_of(path):
     folder, stem = os.path.split(path[len("src/"):])[0], pathlib.Path(path).stem
     if folder == "cli":
         own = rf"^(cli|package)/{stem}$"
-        return [(own, "^$"), ("^cli/(run|trouble|sure)$", own)]
+        return [(own, "^$"), ("^cli/(run|trouble|sure|estimate)$", own)]
     own = rf"^{folder}/{stem}$"
     return [(own, "^$"), (rf"^{folder}/", own), (rf"^({ABOVE.get(folder.split('/')[0], 'cli/run$')})", "^$")]
 

@@ -81,6 +81,9 @@ static void rising_points_do_not_bend_it(void **state)
     assert_true(cycle_root_start(&r, points, COUNT(points)));
     assert_within(cycle_root_next(&r).ca50, 11.2, 1e-12);
     assert_within(cycle_root_next(&r).residual, 1180.0, 1e-9);
+    r.count = 2; /* what lies behind does not count even where it falls */
+    r.p[2].gap = -0.3;
+    assert_within(cycle_root_next(&r).ca50, 11.2, 1e-12);
 }
 
 static void says_when_there_is_none(void **state)
