@@ -100,6 +100,12 @@ static void charge_at_inlet_closing(void **state)
     u.at.residual_share = 0.1;
     c = prepared(&u);
     assert_within(cycle_charge_of(&c, 1200.0).residual_share, 0.1, 0.0);
+    u.at.residual_share = 0.4999; /* half of it is too much */
+    c = prepared(&u);
+    assert_true(cycle_charge_of(&c, 1200.0).found);
+    u.at.residual_share = 0.5;
+    c = prepared(&u);
+    assert_false(cycle_charge_of(&c, 1200.0).found);
 }
 
 static void no_room_for_fresh_charge(void **state)
