@@ -84,7 +84,7 @@ def faults_of(path):
     name, seen = str(path.relative_to(ROOT)), collections.Counter()
     for line in code_lines(path):
         seen[line.strip()] += 1
-        for after in faulty(line):
+        for after in dict.fromkeys(faulty(line)):
             yield Fault(name, seen[line.strip()], line.strip(), after)
 
 

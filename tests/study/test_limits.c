@@ -180,6 +180,25 @@ static void bounds_are_those_marked(void **state)
     made_end(&m);
 }
 
+/* Those of two blowers, as far as they are limited. */
+static void bounds_of_all_entries(void **state)
+{
+    (void)state;
+    struct made m;
+    double low, high;
+    made_begin(&m);
+    made_add_blower(&m, made_geometry("larger", 1.1e-3));
+    m.study.limit[SHV_LIMIT_ROTOR_SPEED] = INFINITY;
+    m.blowers[0].max_speed = 300.0;
+    m.blowers[1].max_speed = 200.0;
+    assert_true(shv_limit_bounds(&m.study, SHV_LIMIT_ROTOR_SPEED, &low, &high));
+    assert_true(low == 200.0 && high == 300.0);
+    m.blowers[1].max_speed = INFINITY;
+    assert_true(shv_limit_bounds(&m.study, SHV_LIMIT_ROTOR_SPEED, &low, &high));
+    assert_true(low == 300.0 && high == 300.0);
+    made_end(&m);
+}
+
 /* Of a lower bound the higher counts. */
 static void lower_bounds(void **state)
 {
@@ -239,6 +258,7 @@ int main(void)
         cmocka_unit_test(steps_are_round_in_both_systems),
         cmocka_unit_test(names_are_used_once),
         cmocka_unit_test(bounds_are_those_marked),
+        cmocka_unit_test(bounds_of_all_entries),
         cmocka_unit_test(lower_bounds),
         cmocka_unit_test(spans),
     };
