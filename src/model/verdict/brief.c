@@ -721,8 +721,8 @@ static size_t belt_choice(const struct shv_study *study, const struct shv_kit *k
 static bool same_setup(const struct shv_kit *a, const struct shv_kit *b)
 {
     return a->lambda == b->lambda && a->ignition_margin == b->ignition_margin &&
-           a->injector == b->injector && a->pump == b->pump && a->ribs == b->ribs &&
-           a->wrap == b->wrap;
+           a->injector == b->injector && a->injector_flow == b->injector_flow &&
+           a->pump == b->pump && a->ribs == b->ribs && a->wrap == b->wrap;
 }
 
 /* The lanes whose setup is that of lane `first`, which is the first of them. */
