@@ -2,8 +2,8 @@
 """Fails one system call or allocation of a small run, plan, fit and report at a time, and looks what is left.
 
     faults.py PROGRAM SHIM                       a sample: some of each kind in each command
-    faults.py PROGRAM SHIM --every               all of them
-    faults.py PROGRAM SHIM --random 1000 --seed 1    so many, drawn from all of them
+    faults.py PROGRAM SHIM --every               every call, and of allocations the first of each place that asks for memory
+    faults.py PROGRAM SHIM --random 1000 --seed 1    so many, drawn from all of them, further allocations of a place included
     faults.py PROGRAM SHIM --kill ...            the program is killed there instead
     faults.py PROGRAM SHIM --only fit:malloc:17  one, with what the program said
 
@@ -98,7 +98,9 @@ class Place:
         if done.returncode != 0:
             raise SystemExit(f"{self.command} without a fault: {done.returncode}\n{done.stderr.decode()}")
         with open(path, encoding="utf-8") as file:
-            return dict((line.split()[0], int(line.split()[1])) for line in file), self.results(), done.stdout
+            lines = [line.split() for line in file]
+        places = {line[0]: [int(number) for number in line[2:]] for line in lines}
+        return {line[0]: int(line[1]) for line in lines}, places, self.results(), done.stdout
 
 
 def same_page(name, left, right):
@@ -172,7 +174,7 @@ def main():
     if a.only:
         command, kind, number = a.only.split(":")
         place = Place(program, shim, command)
-        _, whole, printed = place.counts()
+        _, _, whole, printed = place.counts()
         found, done = judge(place, kind, int(number), whole, printed, a.kill)
         print("\n".join(found), done.returncode, done.stderr.decode(), sep="\n")
         return 1 if found else 0
@@ -180,9 +182,9 @@ def main():
     dice, commands = random.Random(a.seed), a.commands.split(",")
     for command in commands:
         place = Place(program, shim, command)
-        counts, whole, printed = place.counts()
+        counts, places, whole, printed = place.counts()
         cases = [(kind, number) for kind in a.kinds.split(",")
-                 for number in numbers(counts[kind], None if a.every or a.random else a.sample)]
+                 for number in (a.every and places[kind]) or numbers(counts[kind], None if a.every or a.random else a.sample)]
         if a.random:
             cases = dice.sample(cases, min(len(cases), -(-a.random // len(commands))))
         for kind, number in cases:

@@ -3,7 +3,7 @@
  *   LD_PRELOAD=sheave_faults.so FAULT=write:17 sheave run study.cfg       the 17th write says EIO
  *   LD_PRELOAD=sheave_faults.so FAULT=kill:write:17 ...                the program is killed there
  * instead LD_PRELOAD=sheave_faults.so FAULT_COUNT=counts sheave run study.cfg   how many of each
- * there are
+ * there are, and which allocations are the first that their callers ask for there
  *
  * Streams are made anew over the same descriptors, so that their reads and writes are counted too;
  * standard ones stay as they are. Allocations are those of the program and of SQLite: other
@@ -11,12 +11,14 @@
  * environment of its own. */
 #include <dlfcn.h>
 #include <errno.h>
+#include <execinfo.h>
 #include <fcntl.h>
 #include <link.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdatomic.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -65,11 +67,49 @@ static bool is_ours(const void *caller)
     return false;
 }
 
+/* ---- places ---- */
+
+#define FRAMES 8 /* this file's two, and six of the program's */
+#define PLACES_MOST 8192
+/* Allocations that are the first from their callers, while they are counted. */
+static struct {
+    uint64_t callers;
+    unsigned long number;
+} places[PLACES_MOST];
+static size_t place_count;
+static atomic_flag placing = ATOMIC_FLAG_INIT;
+static bool counts;
+
+static void note_place(unsigned long number)
+{
+    void *frame[FRAMES];
+    int depth = backtrace(frame, FRAMES);
+    uint64_t callers = 14695981039346656037u;
+    for (int i = 2; i < depth; i++) {
+        callers = (callers ^ (uintptr_t)frame[i]) * 1099511628211u;
+    }
+    while (atomic_flag_test_and_set(&placing)) {
+    }
+    size_t at = 0;
+    while (at < place_count && places[at].callers != callers) {
+        at++;
+    }
+    if (at == place_count && at < PLACES_MOST) {
+        places[at].callers = callers;
+        places[at].number = number;
+        place_count++;
+    }
+    atomic_flag_clear(&placing);
+}
+
 /* ---- counting ---- */
 
 static bool fails(enum kind kind)
 {
     unsigned long number = atomic_fetch_add(&calls[kind], 1) + 1;
+    if (counts && kind == MALLOC) {
+        note_place(number);
+    }
     if (number != fail_at[kind]) {
         return false;
     }
@@ -84,6 +124,9 @@ __attribute__((constructor)) static void begin(void)
 {
     const char *fault = getenv("FAULT");
     size_t index = 0;
+    void *frame[FRAMES];
+    (void)backtrace(frame, FRAMES); /* which allocates the first time */
+    counts = getenv("FAULT_COUNT") != NULL;
     dl_iterate_phdr(note_span, &index);
     kills = fault && strncmp(fault, "kill:", 5) == 0;
     fault += kills ? 5 : 0;
@@ -96,18 +139,22 @@ __attribute__((constructor)) static void begin(void)
     }
 }
 
+/* After a name and a number of calls: for allocations, those that are the first from their callers.
+ */
 __attribute__((destructor)) static void end(void)
 {
     const char *path = getenv("FAULT_COUNT");
-    char line[256];
-    int used = 0;
-    for (int k = 0; path && k < KINDS; k++) {
-        used += snprintf(line + used, sizeof line - (size_t)used, "%s %lu\n", names[k],
-                         atomic_load(&calls[k]));
+    counts = false;
+    FILE *file = path ? fopen(path, "w") : NULL;
+    for (int k = 0; file && k < KINDS; k++) {
+        unsigned long count = atomic_load(&calls[k]) - (k == OPEN ? 1 : 0); /* without this file */
+        (void)fprintf(file, "%s %lu", names[k], count);
+        for (size_t i = 0; k == MALLOC && i < place_count; i++) {
+            (void)fprintf(file, " %lu", places[i].number);
+        }
+        (void)fputs("\n", file);
     }
-    fail_at[OPEN] = fail_at[WRITE] = 0;
-    int descriptor = path ? open(path, O_WRONLY | O_CREAT | O_TRUNC, 0666) : -1;
-    if (descriptor >= 0 && write(descriptor, line, (size_t)used) != used) {
+    if (file && fclose(file) != 0) {
         abort();
     }
 }

@@ -33,6 +33,8 @@ static enum shv_status bend(void *data, size_t worker, const double *x, double *
     return SHV_OK;
 }
 
+static size_t asked; /* residuals of the last solve() */
+
 static struct ls_point solve(struct shv_least_squares_problem *problem, const double *scale,
                              double x0, double x1, size_t steps)
 {
@@ -46,6 +48,7 @@ static struct ls_point solve(struct shv_least_squares_problem *problem, const do
     assert_true(ls_cost(&ls, p.z, p.r, &p.cost) && ls_derive(&ls, &p));
     ls_steps(&ls, &p, &trial);
     struct ls_point found = p;
+    asked = ls.evaluations;
     found.r = found.w = found.j = NULL;
     ls_point_free(&p);
     ls_point_free(&trial);
@@ -148,6 +151,10 @@ static void a_wild_reading(void **state)
         struct ls_point p = solve(&problem, one, 0.0, 1.0, 200);
         assert_true(p.found);
         assert_within(p.z[0], 1.0 + 1.5 / 3.0, 1e-8); /* 3 (x - 1) = 1.5 */
+        /* From there a step is too short to be one: no dampings are tried, six and more of them. */
+        struct ls_point again = solve(&problem, one, p.z[0], p.z[1], 200);
+        assert_true(again.found && again.z[0] == p.z[0]);
+        assert_in_range(asked, 1, 16);
     }
 }
 

@@ -11,6 +11,7 @@
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 #define KEEP 50
@@ -89,10 +90,11 @@ static void write_file(const char *path, const unsigned char *bytes, size_t size
 
 struct watcher {
     int calls, stop_after; /* 0: never */
-    int limit_at, free_at; /* calls at which the size of files is limited, and no more */
+    int limit_at;          /* call from which on the size of files is limited */
+    bool frees;            /* no more after trouble, for which it waits */
     uint64_t first_done, done, total;
     int troubles;
-    char trouble[300];
+    char trouble[300], last_trouble[300];
 };
 
 static void limit_files(rlim_t most)
@@ -116,8 +118,9 @@ static bool watch(void *data, uint64_t done, uint64_t total, double best)
     if (w->calls == w->limit_at) {
         limit_files(1024);
     }
-    if (w->calls == w->free_at) {
-        limit_files(RLIM_INFINITY);
+    if (w->frees && w->calls > w->limit_at) {
+        const struct timespec pause = {0, 20000000};
+        (void)(w->troubles > 0 ? (limit_files(RLIM_INFINITY), 0) : nanosleep(&pause, NULL));
     }
     return w->calls != w->stop_after;
 }
@@ -128,6 +131,7 @@ static void hear(void *data, const char *text)
     if (w->troubles++ == 0) {
         (void)snprintf(w->trouble, sizeof w->trouble, "%s", text);
     }
+    (void)snprintf(w->last_trouble, sizeof w->last_trouble, "%s", text);
 }
 
 static enum shv_status open_journal(const char *folder, enum shv_journal_mode mode,
@@ -655,13 +659,13 @@ static void no_room_to_begin(void **state)
     assert_int_equal(files_in(g.folder, false), 0);
 }
 
-static enum shv_status sweep_limited(int limit_at, int free_at, struct watcher *w,
+static enum shv_status sweep_limited(int limit_at, bool frees, struct watcher *w,
                                      struct shv_message *message)
 {
     struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_ANEW, (struct shv_shard){0});
     struct shv_ranking ranking;
     struct shv_sweep_counts counts;
-    *w = (struct watcher){.limit_at = limit_at, .free_at = free_at};
+    *w = (struct watcher){.limit_at = limit_at, .frees = frees};
     enum shv_status status = sweep(journal, 1, w, &ranking, &counts, message);
     limit_files(RLIM_INFINITY);
     if (status == SHV_OK) {
@@ -673,14 +677,18 @@ static enum shv_status sweep_limited(int limit_at, int free_at, struct watcher *
     return status;
 }
 
-/* The sweep goes on; when room was made before it ends nothing has happened. */
+/* The sweep goes on; when room was made before it ends nothing has happened. Both are said, once.
+ */
 static void a_disk_full_for_a_while(void **state)
 {
     (void)state;
     struct watcher w;
     struct shv_message message = {""};
-    assert_int_equal(sweep_limited(2, 40, &w, &message), SHV_OK);
+    assert_int_equal(sweep_limited(2, true, &w, &message), SHV_OK);
     assert_string_equal(message.text, "");
+    assert_int_equal(w.troubles, 2);
+    assert_non_null(strstr(w.trouble, "File too large"));
+    assert_string_equal(w.last_trouble, "the journal can be written again");
     assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 0), SHV_OK);
 }
 
@@ -690,7 +698,7 @@ static void a_disk_full_to_the_end(void **state)
     (void)state;
     struct watcher w;
     struct shv_message message = {""};
-    assert_int_equal(sweep_limited(5, 0, &w, &message), SHV_IO);
+    assert_int_equal(sweep_limited(5, false, &w, &message), SHV_IO);
     assert_non_null(strstr(message.text, "cannot write"));
     assert_non_null(strstr(message.text, "File too large"));
     assert_true(w.troubles >= 1 && strstr(w.trouble, "File too large"));

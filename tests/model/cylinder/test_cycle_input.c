@@ -99,6 +99,23 @@ static void contradictions(void **state)
     says(&u, "engine.bore is 2; accepted: 0.01..1");
 }
 
+static void walls_have_one_hottest(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    struct shv_cycle_engine *e = &u.engine;
+    double *const wall[] = {&e->chamber_temperature, &e->crown_temperature, &e->bore_temperature};
+    for (size_t i = 0; i < COUNT(wall); i++) {
+        double usual = *wall[i];
+        struct shv_message message = {{0}};
+        *wall[i] = 1000.0;
+        assert_int_equal(run_both(&u, &message), SHV_OK);
+        *wall[i] = 1000.1;
+        says(&u, "accepted: 200.0..1000.0");
+        *wall[i] = usual;
+    }
+}
+
 static void burning_must_start_between_the_valves(void **state)
 {
     (void)state;
@@ -123,6 +140,7 @@ int main(void)
         cmocka_unit_test(defaults_set_every_field),
         cmocka_unit_test(no_field_takes_nonsense),
         cmocka_unit_test(contradictions),
+        cmocka_unit_test(walls_have_one_hottest),
         cmocka_unit_test(burning_must_start_between_the_valves),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

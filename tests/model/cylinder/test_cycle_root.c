@@ -71,6 +71,21 @@ static void an_exact_root_is_kept(void **state)
     assert_true(cycle_root_next(&r).ca50 == 17.7);
 }
 
+/* Beyond the bracket the gap rises again: only the two points of the bracket count. */
+static void rising_points_do_not_bend_it(void **state)
+{
+    (void)state;
+    struct cycle_root_point points[] = {
+        {8.0, 1.0, 1100.0, -1.0}, {12.0, -0.25, 1200.0, -1.0}, {16.0, 1.5, 1300.0, -1.0}};
+    struct cycle_root r;
+    assert_true(cycle_root_start(&r, points, COUNT(points)));
+    assert_within(cycle_root_next(&r).ca50, 11.2, 1e-12);
+    assert_within(cycle_root_next(&r).residual, 1180.0, 1e-9);
+    r.count = 2; /* what lies behind does not count even where it falls */
+    r.p[2].gap = -0.3;
+    assert_within(cycle_root_next(&r).ca50, 11.2, 1e-12);
+}
+
 static void says_when_there_is_none(void **state)
 {
     (void)state;
@@ -86,6 +101,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(finds_the_root),
         cmocka_unit_test(an_exact_root_is_kept),
+        cmocka_unit_test(rising_points_do_not_bend_it),
         cmocka_unit_test(says_when_there_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -92,6 +92,33 @@ static void test_series_and_limits(void **state)
                         "     data with points notitle\n");
 }
 
+/* The key stands above the panel at its right, within what the panel above leaves free. */
+static void test_panels(void **state)
+{
+    (void)state;
+    struct plot p = begin(NULL);
+    struct plot_panel panel = {
+        .left = 0.1, .right = 0.9, .bottom = 0.2, .top = 0.75, .y = "boost", .y_unit = "kPa"};
+    plot_panel(&p, &panel);
+    panel.key_lift = 0.05;
+    panel.key_rows = 3;
+    panel.x = "speed";
+    panel.x_unit = "rpm";
+    plot_panel(&p, &panel);
+    end(&p);
+    const char *second = strstr(script, "unset xlabel\n");
+    assert_true(strncmp(script,
+                        "set lmargin at screen 0.1000\nset rmargin at screen 0.9000\n"
+                        "set bmargin at screen 0.2000\nset tmargin at screen 0.7500\n",
+                        110) == 0);
+    assert_non_null(strstr(
+        script, "set key at screen 0.9000, screen 0.7580 right bottom vertical maxrows 2\n"));
+    assert_non_null(second);
+    assert_non_null(strstr(
+        second, "set key at screen 0.9000, screen 0.8080 right bottom vertical maxrows 3\n"));
+    assert_non_null(strstr(second, "set xlabel 'speed, rpm' offset"));
+}
+
 static void test_every_kind_is_described(void **state)
 {
     (void)state;
@@ -112,6 +139,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_curves_by_rank_and_site, folder_setup,
                                         folder_teardown),
         cmocka_unit_test(test_series_and_limits),
+        cmocka_unit_test(test_panels),
         cmocka_unit_test(test_every_kind_is_described),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -314,7 +314,10 @@ static void the_include_file(void **state)
     assert_null(strstr(text, "correlations"));
     free(text);
     t->given = false;
+    g.r.corrections.value[SHV_CORRECT_VOLUMETRIC_EFFICIENCY] =
+        1.0; /* found so: told all the same */
     text = included();
+    assert_non_null(strstr(text, "  volumetric_efficiency = 1.00000000000;\n"));
     assert_null(strstr(text, "tolerances = "));
     free(text);
     struct shv_message message = {""};
