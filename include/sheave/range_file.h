@@ -35,9 +35,7 @@ enum shv_range_choose {
 
 /* Choices that take the place of a study's own. */
 struct shv_range_shelf {
-    size_t crank_count, blower_count, lambda_count; /* 0: those of the study */
-    double *crank_pulleys, *blower_pulleys;         /* m, ascending, owned */
-    double *lambdas;                                /* ascending, owned */
+    struct shv_numbers numbers[SHV_DIM_COUNT]; /* as in a study; empty: the study's */
     size_t cores; /* of each cooler at the most, evenly from its list; 0: all */
 };
 

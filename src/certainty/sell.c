@@ -11,7 +11,7 @@
  * known within this share. */
 #define LEAST_CLASS 7
 /* Sets that are looked at before it is asked whether one holds: at first, and at the most. */
-#define FEW ((size_t)SURE_BLOCK)
+#define FEW ((size_t)8)
 #define MANY ((size_t)256)
 /* Points where one of every so many kits side by side has less room than this are looked at before
  * all others. */
@@ -237,8 +237,8 @@ static enum shv_status run_variants(struct seller *s, struct shv_message *messag
     bool found = false;
     shv_ranking_sort(&s->variants);
     for (size_t i = 0, some; i < s->variants.count && !found && status == SHV_OK; i += some) {
-        uint64_t index[SURE_BLOCK];
-        some = s->variants.count - i < SURE_BLOCK ? s->variants.count - i : SURE_BLOCK;
+        uint64_t index[FEW];
+        some = s->variants.count - i < FEW ? s->variants.count - i : FEW;
         size_t left = some;
         for (size_t k = 0; k < some; k++) {
             index[k] = v[i + k].index;

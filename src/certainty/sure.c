@@ -79,8 +79,9 @@ enum shv_status sure_ready(struct shv_model *model, const struct shv_kit *kits, 
         struct shv_table_place place = shv_model_table_place(model, i);
         bool wanted = false;
         for (size_t k = 0; k < count; k++) {
-            wanted = wanted ||
-                     (kits[k].fuel == place.fuel && kits[k].lambda == study->lambdas[place.lambda]);
+            wanted =
+                wanted || (kits[k].fuel == place.fuel &&
+                           kits[k].lambda == study->numbers[SHV_DIM_LAMBDA].values[place.lambda]);
         }
         if (wanted) {
             status = shv_model_ready_shift(model, i, &runner, message);

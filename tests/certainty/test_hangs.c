@@ -1,5 +1,7 @@
-/* Where two kits change places: a leaky blower without friction and a tight one with it, of which
- * less leakage makes equals. */
+/* Where two kits change places: a leaky blower without friction and a tight one with it. Less
+ * leakage makes equals of them; so does more friction of the engine, which the tight one's higher
+ * pressure pays for, and less charge heating: walls make charges alike, and the tight one's is
+ * hotter. */
 #include "support/study_fixture.h"
 
 #include "certainty/hangs.h"
@@ -22,8 +24,9 @@ static double objective_of_blower(struct pair *p, struct shv_model *model, size_
     return p->curves.verdict.objective;
 }
 
-/* Friction that takes most, not all, of what the tight one is ahead by. */
-static void begin(struct pair *p, double deviation)
+/* Friction that takes most, not all, of what the tight one is ahead by: this share is left. */
+static void begin(struct pair *p, enum shv_correction which, struct shv_tolerance tolerance,
+                  double left)
 {
     made_begin(&p->m);
     made_add_blower(&p->m, made_geometry("tight", 0.9e-3));
@@ -32,16 +35,16 @@ static void begin(struct pair *p, double deviation)
     struct shv_tolerances *t = &p->m.study.tolerances;
     t->given = true;
     t->seed = 1;
-    t->of[SHV_CORRECT_LEAKAGE] = (struct shv_tolerance){true, SHV_NORMAL, deviation, NAN};
     t->of[SHV_CORRECT_AMBIENT_TEMPERATURE] = (struct shv_tolerance){true, SHV_UNIFORM, NAN, 0.01};
+    t->of[which] = tolerance;
     p->model = made_model(&p->m);
     assert_int_equal(shv_space_init(&p->space, &p->m.study, NULL), SHV_OK);
     assert_int_equal(shv_curves_init(&p->curves, p->model, NULL), SHV_OK);
     double ahead = objective_of_blower(p, p->model, 1) - objective_of_blower(p, p->model, 0);
     assert_true(ahead > 0.0);
     while (objective_of_blower(p, p->model, 1) - objective_of_blower(p, p->model, 0) >
-           0.2 * ahead) {
-        p->m.blowers[1].friction_torque += 0.002;
+           left * ahead) {
+        p->m.blowers[1].friction_torque += 0.0005;
     }
     assert_int_equal(shv_ranking_init(&p->ranking, 4, NULL), SHV_OK);
     uint64_t choice[SHV_DIM_COUNT] = {0};
@@ -51,6 +54,7 @@ static void begin(struct pair *p, double deviation)
                                   shv_space_join(&p->space, choice)};
         assert_int_equal(shv_ranking_append(&p->ranking, c, NULL), SHV_OK);
     }
+    assert_true(p->ranking.item[0].objective > p->ranking.item[1].objective);
 }
 
 static void end(struct pair *p)
@@ -72,32 +76,60 @@ static struct shv_rival rival_of(struct pair *p)
     return list.rival[0];
 }
 
-static void less_leakage_makes_equals(void **state)
+/* At the departure that was found both kits are worth the same. */
+static void assert_equals_there(struct pair *p, const struct shv_rival *r)
 {
-    (void)state;
-    static struct pair p;
-    begin(&p, 0.4);
-    struct shv_rival r = rival_of(&p);
-    assert_int_equal(r.decides, SHV_CORRECT_LEAKAGE);
-    assert_int_equal(r.kit.blower, 0);
-    assert_true(r.place == 1 && r.behind > 0.0);
-    assert_true(r.departure < 0.0 && r.departure > -1.96 * 0.4);
-    assert_relative(r.deviations, -r.departure / 0.4, 1e-12);
     struct shv_corrections c;
     struct shv_model *there;
     shv_corrections_neutral(&c);
-    c.value[SHV_CORRECT_LEAKAGE] += r.departure;
-    assert_int_equal(shv_model_correct(p.model, &c, &there, NULL), SHV_OK);
-    assert_relative(objective_of_blower(&p, there, 0), objective_of_blower(&p, there, 1), 1e-8);
+    c.value[r->decides] += r->departure;
+    assert_int_equal(shv_model_correct(p->model, &c, &there, NULL), SHV_OK);
+    assert_relative(objective_of_blower(p, there, 0), objective_of_blower(p, there, 1), 1e-8);
     shv_model_free(there);
+}
+
+/* This tolerance decides, by a departure of this sign within `reach`. */
+static void assert_decides(enum shv_correction which, struct shv_tolerance tolerance, double left,
+                           double sign, double reach)
+{
+    static struct pair p;
+    begin(&p, which, tolerance, left);
+    struct shv_rival r = rival_of(&p);
+    assert_int_equal(r.decides, which);
+    assert_int_equal(r.kit.blower, 0);
+    assert_true(r.place == 1 && r.behind > 0.0);
+    assert_true(sign * r.departure > 0.0 && sign * r.departure < reach);
+    assert_relative(r.deviations, fabs(r.departure) / shv_tolerance_deviation(&tolerance), 1e-12);
+    assert_equals_there(&p, &r);
     end(&p);
+}
+
+static void less_leakage_makes_equals(void **state)
+{
+    (void)state;
+    assert_decides(SHV_CORRECT_LEAKAGE, (struct shv_tolerance){true, SHV_NORMAL, 0.4, NAN}, 0.2,
+                   -1.0, 1.96 * 0.4);
+}
+
+static void more_friction_makes_equals(void **state)
+{
+    (void)state;
+    assert_decides(SHV_CORRECT_FRICTION, (struct shv_tolerance){true, SHV_NORMAL, 0.1, NAN}, 0.003,
+                   1.0, 1.96 * 0.1);
+}
+
+static void less_charge_heating_makes_equals(void **state)
+{
+    (void)state;
+    assert_decides(SHV_CORRECT_CHARGE_HEATING, (struct shv_tolerance){true, SHV_UNIFORM, NAN, 0.15},
+                   0.01, -1.0, 0.15);
 }
 
 static void nothing_within_a_narrow_tolerance(void **state)
 {
     (void)state;
     static struct pair p;
-    begin(&p, 1e-3);
+    begin(&p, SHV_CORRECT_LEAKAGE, (struct shv_tolerance){true, SHV_NORMAL, 1e-3, NAN}, 0.2);
     struct shv_rival r = rival_of(&p);
     assert_true(r.decides == -1 && isnan(r.departure) && isinf(r.deviations));
     end(&p);
@@ -106,6 +138,8 @@ static void nothing_within_a_narrow_tolerance(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(less_leakage_makes_equals),
+                                       cmocka_unit_test(more_friction_makes_equals),
+                                       cmocka_unit_test(less_charge_heating_makes_equals),
                                        cmocka_unit_test(nothing_within_a_narrow_tolerance)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -132,7 +132,9 @@ static void starts_of_the_search(void **state)
     for (uint64_t i = 0; i < keep.space.size; i++) {
         shv_keep_near(&keep, (struct shv_candidate){random_in(&seed, 0.0, 1.0), i});
     }
-    size_t setups = m.study.lambda_count * m.study.margin_count, cooled = 0;
+    size_t setups = m.study.numbers[SHV_DIM_LAMBDA].count *
+                    m.study.numbers[SHV_DIM_IGNITION_MARGIN].count,
+           cooled = 0;
     for (size_t i = 0; i < keep.nears; i++) {
         bool none = i % SHV_NEAR_KINDS == SHV_NEAR_UNCOOLED;
         for (size_t k = 0; k < keep.near[i].count; k++) {

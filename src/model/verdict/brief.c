@@ -52,10 +52,10 @@ struct shv_lanes {
 
 static enum shv_status hardware_of_lanes(const struct shv_model *model, struct shv_lanes *w)
 {
-    const struct shv_belt_setup *b = &model->study->drive.belt;
-    w->belts = b->given ? b->rib_choices * b->wrap_choices : 0;
+    const struct shv_study *study = model->study;
+    w->belts = study->numbers[SHV_DIM_RIBS].count * study->numbers[SHV_DIM_WRAP].count;
     w->belt = calloc(w->belts * SHV_LANES_MAX + 1, sizeof *w->belt);
-    w->pump = calloc(model->study->pump_count * SHV_LANES_MAX + 1, sizeof *w->pump);
+    w->pump = calloc(study->pump_count * SHV_LANES_MAX + 1, sizeof *w->pump);
     return w->belt && w->pump ? hardware_room_init(&w->room, model) : SHV_NO_MEMORY;
 }
 
@@ -208,7 +208,8 @@ static double cruise_drag(const struct shv_model *model, struct shv_lanes *w,
 /* Belt, duty and cruise of every lane. */
 static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
 {
-    const struct shv_belt_setup *setup = &model->study->drive.belt;
+    const struct shv_numbers *ribs = &model->study->numbers[SHV_DIM_RIBS];
+    const struct shv_numbers *wraps = &model->study->numbers[SHV_DIM_WRAP];
     for (size_t i = 0; i < w->block.count; i++) {
         struct shv_kit kit = w->lane_kit[i];
         if (w->dead[i]) {
@@ -220,8 +221,8 @@ static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
             w->worst[SHV_LIMIT_CRUISE_DRAG][i] = cruise_drag(model, w, &kit);
         }
         for (size_t k = 0; k < w->belts; k++) {
-            kit.ribs = setup->ribs[k / setup->wrap_choices];
-            kit.wrap = setup->wraps[k % setup->wrap_choices];
+            kit.ribs = ribs->values[k / wraps->count];
+            kit.wrap = wraps->values[k % wraps->count];
             hardware_belt(model, &kit, w->shaft + i, SHV_LANES_MAX, &w->room,
                           &w->belt[k * SHV_LANES_MAX + i]);
         }
@@ -726,16 +727,11 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
 }
 
 /* Which choice of ribs and wrap a kit has. */
-static size_t belt_choice(const struct shv_belt_setup *b, const struct shv_kit *kit)
+static size_t belt_choice(const struct shv_study *study, const struct shv_kit *kit)
 {
-    size_t ribs = 0, wrap = 0;
-    while (b->given && ribs + 1 < b->rib_choices && b->ribs[ribs] != kit->ribs) {
-        ribs++;
-    }
-    while (b->given && wrap + 1 < b->wrap_choices && b->wraps[wrap] != kit->wrap) {
-        wrap++;
-    }
-    return ribs * b->wrap_choices + wrap;
+    const struct shv_numbers *wraps = &study->numbers[SHV_DIM_WRAP];
+    return shv_numbers_index(&study->numbers[SHV_DIM_RIBS], kit->ribs) * wraps->count +
+           shv_numbers_index(wraps, kit->wrap);
 }
 
 static bool same_setup(const struct shv_kit *a, const struct shv_kit *b)
@@ -769,7 +765,7 @@ static void run_setup(const struct shv_model *model, struct shv_lanes *w, size_t
     kit_bounds(model, kit, w->bound);
     run_burn(model, w, kit);
     if (!w->only) {
-        take_belt(w, belt_choice(&model->study->drive.belt, kit));
+        take_belt(w, belt_choice(model->study, kit));
         run_supply(model, w, kit, SHV_LIMIT_INJECTOR_DUTY);
         run_supply(model, w, kit, SHV_LIMIT_PUMP_FLOW);
     }

@@ -188,11 +188,9 @@ static void add_hardware(struct made *m)
                                             .static_tension = NAN,
                                             .slip_margin = 0.2,
                                             .centre = 0.28,
-                                            .ribs = rib_choices,
-                                            .rib_choices = 3,
-                                            .wraps = wrap_choices,
-                                            .wrap_choices = 2,
                                             .rib = {3.0, 0.02}};
+    s->numbers[SHV_DIM_RIBS] = (struct shv_numbers){rib_choices, 3};
+    s->numbers[SHV_DIM_WRAP] = (struct shv_numbers){wrap_choices, 2};
     s->drive.belt.belt.friction = 0.4;
     s->drive.belt.belt.rib_mass = 0.012;
     s->drive.belt.belt.allowed_tension = 110.0;
