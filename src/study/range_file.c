@@ -236,8 +236,9 @@ static void check_shares(struct reader *reader, const config_setting_t *root,
 static void check_stock_kinds(struct reader *reader, const config_setting_t *root,
                               const struct plan_draft *draft)
 {
-    static const char *const kinds[SHV_STOCK_KINDS] = {"blowers", "crank_pulleys", "blower_pulleys",
-                                                       "coolers", "injectors",     "pumps"};
+#define KEY_OF(dim, name, one, meaning) #name "s",
+    static const char *const kinds[SHV_STOCK_KINDS] = {SHV_STOCK_ROWS(KEY_OF)};
+#undef KEY_OF
     static const char *const of_counted[] = {"most", "cost", "not_stocked", NULL};
     static const char *const of_named[] = {"not_stocked", NULL};
     static const char *const of_profit[] = {"cost", NULL};

@@ -191,9 +191,10 @@ static const struct key_group kind_keys = {
     .intro = "What is wanted of the stock of one kind of part; the same keys for all kinds.",
     .keys = kind_table, .count = COUNT(kind_table)};
 
-#define KIND_ROW(key, kind_of, text)                                                               \
-    {.name = (key), .type = KEY_GROUP, .group = &kind_keys,                                          \
-     .place = PLACE(file.kind) + (kind_of) * sizeof(struct shv_range_kind), .meaning = (text)}
+#define KIND_ROW(dim, kind_name, one, text)                                                        \
+    {.name = #kind_name "s", .type = KEY_GROUP, .group = &kind_keys,                                 \
+     .place = PLACE(file.kind) + SHV_STOCK_##dim * sizeof(struct shv_range_kind),                    \
+     .meaning = (text)},
 static const char *const choices[] = {"best", "knee", NULL};
 static const struct key stock_table[] = {
     {.name = "choose", .type = KEY_WORD, .place = PLACE(file.choose), .words = choices,
@@ -203,12 +204,7 @@ static const struct key stock_table[] = {
     {.name = "most_parts", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = PLACE(file.most_parts),
      .min = 1, .max = 10000, .absent = "any number",
      .meaning = "Different parts of all kinds in stock at the most; the curve goes on beyond it."},
-    KIND_ROW("blowers", SHV_STOCK_BLOWER, "Blowers."),
-    KIND_ROW("crank_pulleys", SHV_STOCK_CRANK_PULLEY, "Crank pulleys, one part for each diameter."),
-    KIND_ROW("blower_pulleys", SHV_STOCK_BLOWER_PULLEY, "Blower pulleys, likewise."),
-    KIND_ROW("coolers", SHV_STOCK_COOLER, "Cores of charge coolers, one for each effectiveness."),
-    KIND_ROW("injectors", SHV_STOCK_INJECTOR, "Injectors, one part for each size."),
-    KIND_ROW("pumps", SHV_STOCK_PUMP, "Fuel pumps."),
+    SHV_STOCK_ROWS(KIND_ROW)
 };
 static const struct key_group stock_keys = {
     .title = "range.stock", .intro = "What is wanted of the stock.", .keys = stock_table,
