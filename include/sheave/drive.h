@@ -16,15 +16,9 @@ struct shv_belt_setup {
     enum shv_tensioner tensioner;
     double static_tension; /* N of one side; NAN: as much as keeps slip_margin everywhere */
     double slip_margin;
-    double centre; /* m between the shafts */
-    double *ribs;  /* numbers of ribs to choose from, ascending, owned */
-    size_t rib_choices;
-    double *wraps; /* deg on the blower's pulley, as an idler makes it, ascending, owned; 0: as
-                    * the layout gives it */
-    size_t wrap_choices;
-    double *lengths; /* m at the pitch line that belts are sold in, ascending, owned; none: any */
-    size_t length_count;
-    struct shv_worth rib; /* of one rib */
+    double centre;              /* m between the shafts */
+    struct shv_numbers lengths; /* m at the pitch line that belts are sold in; none: any */
+    struct shv_worth rib;       /* of one rib */
 };
 
 /* The shortest length that belts are sold in and that is not below `length`, but for a rounding;
@@ -32,10 +26,6 @@ struct shv_belt_setup {
 double shv_belt_to_order(const struct shv_belt_setup *belt, double length);
 
 struct shv_drive {
-    double *crank_pulleys; /* effective diameters, m, ascending, owned */
-    size_t crank_count;
-    double *blower_pulleys; /* effective diameters, m, ascending, owned */
-    size_t blower_count;
     double creep;       /* share of speed lost: blower pulley speed * (1 - creep) */
     double efficiency;  /* shaft power at the blower / power taken from the crank */
     double line_offset; /* m from effective diameter to pitch line, added to each radius */

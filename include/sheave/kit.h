@@ -4,6 +4,26 @@
 
 #include <stddef.h>
 
+/* Dimensions from slowest to fastest. Those up to SHV_DIM_AIR_COUNT decide the flow of air; the
+ * rest only what the engine makes of it, so one solution of the match serves all of their values.
+ * All that is said of a dimension stands in its row of src/study/space.c. */
+enum shv_dim {
+    SHV_DIM_BLOWER,
+    SHV_DIM_CRANK_PULLEY,
+    SHV_DIM_BLOWER_PULLEY,
+    SHV_DIM_COOLER, /* every effectiveness of every cooler, "none" first */
+    SHV_DIM_AIR_COUNT,
+    SHV_DIM_FUEL = SHV_DIM_AIR_COUNT,
+    SHV_DIM_LAMBDA,
+    SHV_DIM_IGNITION_MARGIN,
+    SHV_DIM_BURN_COUNT,                    /* those up to here decide how the charge burns */
+    SHV_DIM_INJECTOR = SHV_DIM_BURN_COUNT, /* every size of every injector */
+    SHV_DIM_PUMP,
+    SHV_DIM_RIBS, /* of the belt */
+    SHV_DIM_WRAP, /* of the belt on the blower's pulley */
+    SHV_DIM_COUNT
+};
+
 /* One combination, real or ideal. An ideal one (from the continuous search) has no pulleys: their
  * diameters are NAN and `ratio` stands by itself. */
 struct shv_kit {

@@ -7,6 +7,12 @@
 
 enum shv_bearing_type { SHV_BEARING_BALL, SHV_BEARING_ROLLER };
 
+/* Numbers to choose from. */
+struct shv_numbers {
+    double *values; /* ascending, owned */
+    size_t count;
+};
+
 /* What a part costs and weighs; 0 when not given. */
 struct shv_worth {
     double price; /* in the study's money */

@@ -5,14 +5,22 @@
 
 #include "sheave/study.h"
 
+/* Kinds of parts that a shop stocks, a row each: the dimension that chooses one, its name, which
+ * with an s is that of keys and columns, words for one and, with an s, for several, and what the
+ * key says of them. What tells two parts of a name apart is in src/plan/range_kits.c. */
+#define SHV_STOCK_ROWS(X)                                                                          \
+    X(BLOWER, blower, "blower", "Blowers.")                                                        \
+    X(CRANK_PULLEY, crank_pulley, "crank pulley", "Crank pulleys, one part for each diameter.")    \
+    X(BLOWER_PULLEY, blower_pulley, "blower pulley", "Blower pulleys, likewise.")                  \
+    X(COOLER, cooler, "cooler core", "Cores of charge coolers, one for each effectiveness.")       \
+    X(INJECTOR, injector, "injector", "Injectors, one part for each size.")                        \
+    X(PUMP, pump, "fuel pump", "Fuel pumps.")
+
 enum shv_part_kind {
-    SHV_STOCK_BLOWER,
-    SHV_STOCK_CRANK_PULLEY,
-    SHV_STOCK_BLOWER_PULLEY,
-    SHV_STOCK_COOLER, /* a core: one effectiveness of one cooler */
-    SHV_STOCK_INJECTOR,
-    SHV_STOCK_PUMP,
-    SHV_STOCK_KINDS
+#define SHV_STOCK_VALUE(dim, name, one, meaning) SHV_STOCK_##dim,
+    SHV_STOCK_ROWS(SHV_STOCK_VALUE)
+#undef SHV_STOCK_VALUE
+        SHV_STOCK_KINDS
 };
 
 #define SHV_NONE SIZE_MAX /* no part, no family, no point, no limit of number */
@@ -35,9 +43,7 @@ enum shv_range_choose {
 
 /* Choices that take the place of a study's own. */
 struct shv_range_shelf {
-    size_t crank_count, blower_count, lambda_count; /* 0: those of the study */
-    double *crank_pulleys, *blower_pulleys;         /* m, ascending, owned */
-    double *lambdas;                                /* ascending, owned */
+    struct shv_numbers numbers[SHV_DIM_COUNT]; /* as in a study; empty: the study's */
     size_t cores; /* of each cooler at the most, evenly from its list; 0: all */
 };
 

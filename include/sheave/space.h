@@ -7,26 +7,6 @@
 #include "sheave/kit.h"
 #include "sheave/study.h"
 
-/* Dimensions from slowest to fastest. Those up to SHV_DIM_AIR_COUNT decide the flow of air; the
- * rest only what the engine makes of it, so one solution of the match serves all of their values.
- * All that is said of a dimension stands in its row of src/study/space.c. */
-enum shv_dim {
-    SHV_DIM_BLOWER,
-    SHV_DIM_CRANK_PULLEY,
-    SHV_DIM_BLOWER_PULLEY,
-    SHV_DIM_COOLER, /* every effectiveness of every cooler, "none" first */
-    SHV_DIM_AIR_COUNT,
-    SHV_DIM_FUEL = SHV_DIM_AIR_COUNT,
-    SHV_DIM_LAMBDA,
-    SHV_DIM_IGNITION_MARGIN,
-    SHV_DIM_BURN_COUNT,                    /* those up to here decide how the charge burns */
-    SHV_DIM_INJECTOR = SHV_DIM_BURN_COUNT, /* every size of every injector */
-    SHV_DIM_PUMP,
-    SHV_DIM_RIBS, /* of the belt */
-    SHV_DIM_WRAP, /* of the belt on the blower's pulley */
-    SHV_DIM_COUNT
-};
-
 struct shv_space {
     uint64_t count[SHV_DIM_COUNT];
     uint64_t air_size;    /* product of the counts that decide the flow of air */
@@ -90,6 +70,9 @@ SHV_API void shv_space_split(const struct shv_space *space, uint64_t index,
                              uint64_t choice[SHV_DIM_COUNT]);
 SHV_API uint64_t shv_space_join(const struct shv_space *space,
                                 const uint64_t choice[SHV_DIM_COUNT]);
+/* The place of a number in a list that has it, and the largest of a list. */
+size_t shv_numbers_index(const struct shv_numbers *numbers, double value);
+double shv_numbers_last(const struct shv_numbers *numbers);
 /* Sets what one choice (< space->count[dim]) of a dimension decides; the ratio of the pulleys is
  * left as it was. */
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,

@@ -13,6 +13,7 @@
 #include "sheave/engine.h"
 #include "sheave/fuel.h"
 #include "sheave/fuel_system.h"
+#include "sheave/kit.h"
 #include "sheave/limits.h"
 #include "sheave/measured.h"
 
@@ -154,16 +155,19 @@ struct shv_study {
     struct shv_loss intake; /* the kit's, ahead of the blower; the engine's when not given */
     struct shv_drive drive;
     struct shv_bypass bypass;
-    size_t site_count, blower_count, cooler_count, fuel_count, lambda_count;
+    size_t site_count, blower_count, cooler_count, fuel_count;
     struct shv_site *sites; /* owned, likewise below */
     struct shv_blower *blowers;
     struct shv_cooler *coolers; /* "none" is always first */
     struct shv_fuel *fuels;
-    double *lambdas; /* ascending */
-    size_t injector_count, pump_count, margin_count;
+    size_t injector_count, pump_count;
     struct shv_injector_part *injectors; /* at least one: without a list one without limits */
     struct shv_pump_part *pumps;         /* likewise */
-    double *ignition_margins; /* deg later than knock allows, ascending; {0} when not given */
+    /* Of dimensions without a list of parts: effective diameters of pulleys, m; excess-air ratios;
+     * deg that ignition is later than knock allows, {0} when not given; numbers of ribs; deg on the
+     * blower's pulley as an idler makes it, 0: as the layout gives it. Those of the belt are empty
+     * without one. */
+    struct shv_numbers numbers[SHV_DIM_COUNT];
     struct shv_fuel_rail rail;
     struct shv_use use;
     struct shv_bypass_part bypass_part;

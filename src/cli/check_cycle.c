@@ -166,7 +166,7 @@ static void line_table(struct report_text *t, const struct cli_study *s, size_t 
     struct shv_table_place place = shv_model_table_place(s->model, index);
     const struct shv_cycle_table *table = shv_model_table(s->model, index);
     report_text_left(t, 14, s->study.fuels[place.fuel].name);
-    report_text_number(t, 6, 3, s->study.lambdas[place.lambda]);
+    report_text_number(t, 6, 3, s->study.numbers[SHV_DIM_LAMBDA].values[place.lambda]);
     report_text_left(t, 14, s->study.sites[place.site].name);
     if (table) {
         char nodes[64];

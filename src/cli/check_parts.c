@@ -49,26 +49,30 @@ static void say_engine(struct report_text *text, const struct shv_study *study)
 }
 
 /* Least and most of the ratios that the pulleys give. */
-static void ratio_range(const struct shv_drive *d, double *least, double *most)
+static void ratio_range(const struct shv_study *study, double *least, double *most)
 {
-    double crank = d->crank_pulleys[d->crank_count - 1];
-    double blower = d->blower_pulleys[d->blower_count - 1];
-    *least = shv_drive_ratio(d->crank_pulleys[0], blower, d->line_offset);
-    *most = shv_drive_ratio(crank, d->blower_pulleys[0], d->line_offset);
+    const struct shv_numbers *cranks = &study->numbers[SHV_DIM_CRANK_PULLEY];
+    const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
+    double offset = study->drive.line_offset;
+    *least = shv_drive_ratio(cranks->values[0], shv_numbers_last(pulleys), offset);
+    *most = shv_drive_ratio(shv_numbers_last(cranks), pulleys->values[0], offset);
+}
+
+static void span_of(char words[REPORT_WORDS_MAX], const struct shv_study *study, enum shv_dim dim)
+{
+    const struct shv_numbers *n = &study->numbers[dim];
+    report_words_span(words, REPORT_LENGTH, study->results.units, n->values[0],
+                      shv_numbers_last(n));
 }
 
 static void say_drive(struct report_text *text, const struct shv_study *study)
 {
-    const struct shv_drive *d = &study->drive;
-    enum shv_unit_system system = study->results.units;
     char crank[REPORT_WORDS_MAX], blower[REPORT_WORDS_MAX], ratio[REPORT_WORDS_MAX];
     double least, most;
-    ratio_range(d, &least, &most);
-    report_words_span(crank, REPORT_LENGTH, system, d->crank_pulleys[0],
-                      d->crank_pulleys[d->crank_count - 1]);
-    report_words_span(blower, REPORT_LENGTH, system, d->blower_pulleys[0],
-                      d->blower_pulleys[d->blower_count - 1]);
-    report_words_span(ratio, REPORT_NUMBER, system, least, most);
+    ratio_range(study, &least, &most);
+    span_of(crank, study, SHV_DIM_CRANK_PULLEY);
+    span_of(blower, study, SHV_DIM_BLOWER_PULLEY);
+    report_words_span(ratio, REPORT_NUMBER, study->results.units, least, most);
     report_text_say(text, "Drive: crank pulleys %s, blower pulleys %s, ratio %s.", crank, blower,
                     ratio);
 }
@@ -81,7 +85,7 @@ static void list_blowers(struct report_text *text, const struct shv_study *study
     char at[32];
     (void)snprintf(at, sizeof at, "rotors at %.0f rpm", top * 60.0);
     const char *const columns[] = {"volume a turn", "leakage area", at};
-    ratio_range(&study->drive, &least, &most);
+    ratio_range(study, &least, &most);
     head(text, "Blowers", columns, 3);
     for (size_t i = 0; i < study->blower_count; i++) {
         const struct shv_blower *b = &study->blowers[i];

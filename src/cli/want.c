@@ -160,9 +160,9 @@ static struct size halve(struct want_search *a, struct size one, struct size oth
 /* False when no size does, as far as they are looked at. */
 static bool find_ideal(struct want_search *a, struct size *ideal)
 {
-    const struct shv_drive *d = &a->s->study.drive;
-    double largest = d->blower_pulleys[d->blower_count - 1] * BEYOND;
-    double step = pow(d->blower_pulleys[0] / BEYOND / largest, 1.0 / STEPS);
+    const struct shv_numbers *pulleys = &a->s->study.numbers[SHV_DIM_BLOWER_PULLEY];
+    double largest = shv_numbers_last(pulleys) * BEYOND;
+    double step = pow(pulleys->values[0] / BEYOND / largest, 1.0 / STEPS);
     struct size before = {.value = NAN};
     for (int i = 0; i <= STEPS; i++) {
         struct size here = try_size(a, largest * pow(step, i));
@@ -244,13 +244,13 @@ static void say_none(const struct want_search *a, struct report_text *text,
 static const struct size *show_sizes(struct want_search *a, struct size *drawer,
                                      struct report_text *text)
 {
-    const struct shv_drive *d = &a->s->study.drive;
+    const struct shv_numbers *pulleys = &a->s->study.numbers[SHV_DIM_BLOWER_PULLEY];
     struct size ideal;
     char words[REPORT_WORDS_MAX];
-    for (size_t i = 0; i < d->blower_count; i++) {
-        drawer[i] = try_size(a, d->blower_pulleys[i]);
+    for (size_t i = 0; i < pulleys->count; i++) {
+        drawer[i] = try_size(a, pulleys->values[i]);
     }
-    const struct size *nearest = nearest_of(a, drawer, d->blower_count);
+    const struct size *nearest = nearest_of(a, drawer, pulleys->count);
     report_text_say(text, "Wanted: %s %s, with the rest of the kit as it is.", a->want->title,
                     report_words_value(words, &a->s->study, a->want->measure, a->want->value));
     if (!nearest) {
@@ -259,13 +259,13 @@ static const struct size *show_sizes(struct want_search *a, struct size *drawer,
     if (find_ideal(a, &ideal)) {
         say_size(a, text, "  Ideal blower pulley", &ideal);
     } else {
-        say_none(a, text, drawer, d->blower_count);
+        say_none(a, text, drawer, pulleys->count);
     }
     say_size(a, text, "  Nearest of the drawer", nearest);
     bool less = nearest->value < a->want->value;
     for (int way = -1; way <= 1; way += 2) { /* the neighbour on the other side of it */
         size_t next = (size_t)(nearest - drawer) + (size_t)way; /* wraps below the first */
-        if (next < d->blower_count && (drawer[next].value < a->want->value) != less) {
+        if (next < pulleys->count && (drawer[next].value < a->want->value) != less) {
             say_size(a, text, "  On the other side", &drawer[next]);
         }
     }
@@ -278,7 +278,7 @@ enum shv_status want_pulley(const struct cli_study *s, const struct want *want, 
 {
     struct want_search a = {.s = s, .want = want, .kit = *kit};
     struct report_text text;
-    struct size *drawer = calloc(s->study.drive.blower_count, sizeof *drawer);
+    struct size *drawer = calloc(s->study.numbers[SHV_DIM_BLOWER_PULLEY].count, sizeof *drawer);
     enum shv_status status = drawer ? shv_curves_init(&a.curves, s->model, message)
                                     : shv_fail(message, SHV_NO_MEMORY, "out of memory for pulleys");
     if (status == SHV_OK) {

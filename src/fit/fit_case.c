@@ -200,12 +200,12 @@ static enum shv_status choose_kit(struct fit_case *c, struct shv_message *messag
         c->kit.fuel = engine->stock_fuel;
         c->kit.lambda = engine->stock_lambda;
     } else if (c->plan->kind == SHV_LOG_OF_BENCH) {
-        c->kit.lambda = c->study.lambdas[0];
+        c->kit.lambda = c->study.numbers[SHV_DIM_LAMBDA].values[0];
     }
     enum shv_status status = choose_mixture(c, message);
     c->lambda = c->kit.lambda;
-    c->study.lambdas = &c->lambda;
-    c->study.lambda_count = 1;
+    c->study.numbers[SHV_DIM_LAMBDA].values = &c->lambda;
+    c->study.numbers[SHV_DIM_LAMBDA].count = 1;
     return status;
 }
 

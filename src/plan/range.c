@@ -27,12 +27,9 @@ struct range_plan {
 static const struct {
     const char *name, *one, *many;
 } kinds[SHV_STOCK_KINDS] = {
-    [SHV_STOCK_BLOWER] = {"blower", "blower", "blowers"},
-    [SHV_STOCK_CRANK_PULLEY] = {"crank_pulley", "crank pulley", "crank pulleys"},
-    [SHV_STOCK_BLOWER_PULLEY] = {"blower_pulley", "blower pulley", "blower pulleys"},
-    [SHV_STOCK_COOLER] = {"cooler", "cooler core", "cooler cores"},
-    [SHV_STOCK_INJECTOR] = {"injector", "injector", "injectors"},
-    [SHV_STOCK_PUMP] = {"pump", "fuel pump", "fuel pumps"},
+#define WORDS(dim, name, one, meaning) {#name, one, one "s"},
+    SHV_STOCK_ROWS(WORDS)
+#undef WORDS
 };
 
 const char *shv_part_kind_name(enum shv_part_kind kind)

@@ -71,21 +71,38 @@ uint64_t shv_range_kits_rows(const struct shv_space *space)
 
 /* ---- parts ---- */
 
-static void blower_part(const struct shv_study *s, const struct shv_kit *kit, struct found_part *f)
+/* Name and data of the part of a kind; false when the kit has none. */
+static bool find_blower(const struct shv_study *s, const struct shv_kit *kit, struct found_part *f)
 {
     const struct shv_blower *b = &s->blowers[kit->blower];
     (void)snprintf(f->name, sizeof f->name, "%s", b->name);
     f->data = (struct part_data){.number = {b->displacement, b->max_speed, b->worth.price,
                                             b->worth.mass, (double)b->kind, b->step_up}};
+    return true;
 }
 
-static void pulley_part(double diameter, struct found_part *f)
+static bool find_pulley(double diameter, struct found_part *f)
 {
     (void)snprintf(f->name, sizeof f->name, "%.6g mm", 1e3 * diameter);
     f->data.order = diameter;
+    return true;
 }
 
-static bool cooler_part(const struct shv_study *s, const struct shv_kit *kit, struct found_part *f)
+static bool find_crank_pulley(const struct shv_study *s, const struct shv_kit *kit,
+                              struct found_part *f)
+{
+    (void)s;
+    return find_pulley(kit->crank_diameter, f);
+}
+
+static bool find_blower_pulley(const struct shv_study *s, const struct shv_kit *kit,
+                               struct found_part *f)
+{
+    (void)s;
+    return find_pulley(kit->blower_diameter, f);
+}
+
+static bool find_cooler(const struct shv_study *s, const struct shv_kit *kit, struct found_part *f)
 {
     const struct shv_cooler *c = &s->coolers[kit->cooler];
     (void)snprintf(f->name, sizeof f->name, "%s %.4g", c->name, kit->effectiveness);
@@ -94,7 +111,7 @@ static bool cooler_part(const struct shv_study *s, const struct shv_kit *kit, st
     return !c->is_none;
 }
 
-static bool injector_part(const struct shv_study *s, const struct shv_kit *kit,
+static bool find_injector(const struct shv_study *s, const struct shv_kit *kit,
                           struct found_part *f)
 {
     const struct shv_injector_part *i = &s->injectors[kit->injector];
@@ -104,7 +121,7 @@ static bool injector_part(const struct shv_study *s, const struct shv_kit *kit,
     return !i->is_unlimited;
 }
 
-static bool pump_part(const struct shv_study *s, const struct shv_kit *kit, struct found_part *f)
+static bool find_pump(const struct shv_study *s, const struct shv_kit *kit, struct found_part *f)
 {
     const struct shv_pump_part *p = &s->pumps[kit->pump];
     (void)snprintf(f->name, sizeof f->name, "%s", p->name);
@@ -112,48 +129,14 @@ static bool pump_part(const struct shv_study *s, const struct shv_kit *kit, stru
     return !p->is_unlimited;
 }
 
-/* The name by which a part is left out of the stock: without what tells sizes apart. */
-static const char *plain_name(const struct shv_study *s, const struct shv_kit *kit,
-                              enum shv_part_kind kind)
-{
-    switch (kind) {
-    case SHV_STOCK_COOLER:
-        return s->coolers[kit->cooler].name;
-    case SHV_STOCK_INJECTOR:
-        return s->injectors[kit->injector].name;
-    case SHV_STOCK_PUMP:
-        return s->pumps[kit->pump].name;
-    default:
-        return "";
-    }
-}
-
-/* False when the kit has none of this kind. */
-static bool part_of(const struct shv_study *s, const struct shv_kit *kit, enum shv_part_kind kind,
-                    struct found_part *f)
-{
-    *f = (struct found_part){.kind = kind};
-    switch (kind) {
-    case SHV_STOCK_BLOWER:
-        blower_part(s, kit, f);
-        return true;
-    case SHV_STOCK_CRANK_PULLEY:
-        pulley_part(kit->crank_diameter, f);
-        return true;
-    case SHV_STOCK_BLOWER_PULLEY:
-        pulley_part(kit->blower_diameter, f);
-        return true;
-    case SHV_STOCK_COOLER:
-        return cooler_part(s, kit, f);
-    case SHV_STOCK_INJECTOR:
-        return injector_part(s, kit, f);
-    case SHV_STOCK_PUMP:
-        return pump_part(s, kit, f);
-    case SHV_STOCK_KINDS:
-        break;
-    }
-    return false;
-}
+static const struct {
+    enum shv_dim dim;
+    bool (*find)(const struct shv_study *s, const struct shv_kit *kit, struct found_part *f);
+} kinds[SHV_STOCK_KINDS] = {
+#define FOUND_BY(dim, name, one, meaning) {SHV_DIM_##dim, find_##name},
+    SHV_STOCK_ROWS(FOUND_BY)
+#undef FOUND_BY
+};
 
 static bool is_same(const struct part_data *a, const struct part_data *b)
 {
@@ -226,15 +209,6 @@ struct kit_finder {
     size_t *part[SHV_STOCK_KINDS]; /* by choice, owned */
 };
 
-static const enum shv_dim dim_of[SHV_STOCK_KINDS] = {
-    [SHV_STOCK_BLOWER] = SHV_DIM_BLOWER,
-    [SHV_STOCK_CRANK_PULLEY] = SHV_DIM_CRANK_PULLEY,
-    [SHV_STOCK_BLOWER_PULLEY] = SHV_DIM_BLOWER_PULLEY,
-    [SHV_STOCK_COOLER] = SHV_DIM_COOLER,
-    [SHV_STOCK_INJECTOR] = SHV_DIM_INJECTOR,
-    [SHV_STOCK_PUMP] = SHV_DIM_PUMP,
-};
-
 static void finder_free(struct kit_finder *f)
 {
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
@@ -245,7 +219,7 @@ static void finder_free(struct kit_finder *f)
 static bool finder_init(struct kit_finder *f, const struct shv_space *space)
 {
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
-        size_t count = (size_t)space->count[dim_of[k]];
+        size_t count = (size_t)space->count[kinds[k].dim];
         f->part[k] = malloc(count * sizeof *f->part[k]);
         for (size_t i = 0; f->part[k] && i < count; i++) {
             f->part[k][i] = NOT_YET;
@@ -257,23 +231,24 @@ static bool finder_init(struct kit_finder *f, const struct shv_space *space)
     return true;
 }
 
-/* Whether the part takes stock that is counted. */
+/* Whether the part takes stock that is counted: the name of the entry, without what tells sizes
+ * apart, says so. */
 static bool is_stock(const struct kit_finder *f, const struct shv_kit *kit, enum shv_part_kind kind)
 {
     const struct shv_range_kind *k = &f->kits->file->kind[kind];
-    return k->counts &&
-           !(k->not_stocked && strcmp(k->not_stocked, plain_name(f->study, kit, kind)) == 0);
+    const char *name = shv_dim_entry(kinds[kind].dim, f->study, kit);
+    return k->counts && !(k->not_stocked && name && strcmp(k->not_stocked, name) == 0);
 }
 
 static enum shv_status find_choice(struct kit_finder *f, const struct shv_kit *kit,
                                    enum shv_part_kind kind, size_t *part,
                                    struct shv_message *message)
 {
-    struct found_part found;
+    struct found_part found = {.kind = kind};
     if (*part != NOT_YET) {
         return SHV_OK;
     }
-    if (!part_of(f->study, kit, kind, &found) || !is_stock(f, kit, kind)) {
+    if (!kinds[kind].find(f->study, kit, &found) || !is_stock(f, kit, kind)) {
         *part = SHV_NONE;
         return SHV_OK;
     }
@@ -306,7 +281,7 @@ static enum shv_status make_candidate(struct kit_finder *f, const struct shv_mod
                                                                                   : SHV_RANGE_HOLDS,
                                       .index = row->index};
     for (size_t k = 0; k < SHV_STOCK_KINDS && status == SHV_OK; k++) {
-        size_t *part = &f->part[k][choice[dim_of[k]]];
+        size_t *part = &f->part[k][choice[kinds[k].dim]];
         status = find_choice(f, &kit, (enum shv_part_kind)k, part, message);
         c->part[k] = *part;
     }

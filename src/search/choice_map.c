@@ -16,12 +16,12 @@ struct choice_grid {
 
 static struct choice_grid grid_of(const struct shv_study *study, const struct shv_kit *kit)
 {
-    const struct shv_drive *drive = &study->drive;
+    const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
     const struct shv_cooler *cooler = &study->coolers[kit->cooler];
-    struct choice_grid g = {.kit = *kit, .line = 2.0 * drive->line_offset};
+    struct choice_grid g = {.kit = *kit, .line = 2.0 * study->drive.line_offset};
     g.crank = kit->crank_diameter + g.line;
-    g.least_ratio = g.crank / (drive->blower_pulleys[drive->blower_count - 1] + g.line);
-    g.most_ratio = g.crank / (drive->blower_pulleys[0] + g.line);
+    g.least_ratio = g.crank / (shv_numbers_last(pulleys) + g.line);
+    g.most_ratio = g.crank / (pulleys->values[0] + g.line);
     g.least_core = cooler->effectiveness[0];
     g.most_core = cooler->effectiveness[cooler->choices - 1];
     g.ratios = g.most_ratio > g.least_ratio ? RATIOS : 1;

@@ -182,7 +182,7 @@ static enum shv_status try_cranks(struct ideal *d, const struct shv_kit *kit,
                                   struct shv_curves *curves, struct shv_message *message)
 {
     struct search_task task;
-    size_t cranks = d->study->drive.crank_count;
+    size_t cranks = d->study->numbers[SHV_DIM_CRANK_PULLEY].count;
     size_t count = cranks < MOST_CRANKS ? cranks : MOST_CRANKS;
     enum shv_status status = SHV_OK;
     shv_model_evaluate(d->with->model, kit, curves);

@@ -138,15 +138,16 @@ static void add_choice(struct list *l, enum shv_limit_worth_of of, double own, d
                                     .share = NAN});
 }
 
-/* Both neighbours of a value in a list. */
-static void add_neighbours(struct list *l, enum shv_limit_worth_of of, double own,
-                           const double *values, size_t count)
+/* Both neighbours of the ideal kit's number. */
+static void add_neighbours(struct list *l, enum shv_limit_worth_of of, enum shv_dim dim)
 {
-    for (size_t i = 0; i < count; i++) {
-        bool below = i + 1 < count && values[i + 1] == own;
-        bool above = i > 0 && values[i - 1] == own;
+    const struct shv_numbers *n = &l->study->numbers[dim];
+    double own = shv_dim_number(dim, &l->optima[l->at].ideal);
+    for (size_t i = 0; i < n->count; i++) {
+        bool below = i + 1 < n->count && n->values[i + 1] == own;
+        bool above = i > 0 && n->values[i - 1] == own;
         if (below || above) {
-            add_choice(l, of, own, values[i]);
+            add_choice(l, of, own, n->values[i]);
         }
     }
 }
@@ -154,21 +155,18 @@ static void add_neighbours(struct list *l, enum shv_limit_worth_of of, double ow
 static void add_choices(struct list *l)
 {
     const struct shv_study *study = l->study;
-    const struct shv_belt_setup *belt = &study->drive.belt;
     const struct shv_kit *kit = &l->optima[l->at].ideal;
-    add_neighbours(l, SHV_WORTH_OF_LAMBDA, kit->lambda, study->lambdas, study->lambda_count);
-    add_neighbours(l, SHV_WORTH_OF_IGNITION_MARGIN, kit->ignition_margin, study->ignition_margins,
-                   study->margin_count);
+    add_neighbours(l, SHV_WORTH_OF_LAMBDA, SHV_DIM_LAMBDA);
+    add_neighbours(l, SHV_WORTH_OF_IGNITION_MARGIN, SHV_DIM_IGNITION_MARGIN);
     if (!isnan(kit->crank_diameter)) {
-        add_neighbours(l, SHV_WORTH_OF_CRANK_PULLEY, kit->crank_diameter,
-                       study->drive.crank_pulleys, study->drive.crank_count);
+        add_neighbours(l, SHV_WORTH_OF_CRANK_PULLEY, SHV_DIM_CRANK_PULLEY);
     }
-    if (belt->given) {
-        add_neighbours(l, SHV_WORTH_OF_RIBS, kit->ribs, belt->ribs, belt->rib_choices);
-        if (kit->ribs == belt->ribs[belt->rib_choices - 1]) {
+    if (study->drive.belt.given) {
+        add_neighbours(l, SHV_WORTH_OF_RIBS, SHV_DIM_RIBS);
+        if (kit->ribs == shv_numbers_last(&study->numbers[SHV_DIM_RIBS])) {
             add_choice(l, SHV_WORTH_OF_RIBS, kit->ribs, kit->ribs + 1.0);
         }
-        add_neighbours(l, SHV_WORTH_OF_WRAP, kit->wrap, belt->wraps, belt->wrap_choices);
+        add_neighbours(l, SHV_WORTH_OF_WRAP, SHV_DIM_WRAP);
     }
 }
 

@@ -38,23 +38,25 @@ static void try_sizes(struct sizes *s, struct shv_optimum *o)
 }
 
 /* Whole tenths of a millimetre, or whole multiples of them where those would be too many. */
-static double step_of(const struct shv_drive *drive)
+static double step_of(const struct shv_study *study)
 {
-    double range = drive->blower_pulleys[drive->blower_count - 1] - drive->blower_pulleys[0];
-    double sizes = range / MADE_PULLEY_STEP * (double)drive->crank_count;
+    const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
+    double range = shv_numbers_last(pulleys) - pulleys->values[0];
+    double sizes = range / MADE_PULLEY_STEP * (double)study->numbers[SHV_DIM_CRANK_PULLEY].count;
     return MADE_PULLEY_STEP * fmax(1.0, ceil(sizes / MOST_SIZES));
 }
 
 static void try_crank(struct sizes *s, double crank, struct shv_optimum *o)
 {
-    const struct shv_drive *drive = &shv_model_study(s->model)->drive;
-    double step = step_of(drive), last = drive->blower_pulleys[drive->blower_count - 1];
-    long long first = (long long)ceil(drive->blower_pulleys[0] / step - 1e-9);
+    const struct shv_study *study = shv_model_study(s->model);
+    const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
+    double step = step_of(study), last = shv_numbers_last(pulleys);
+    long long first = (long long)ceil(pulleys->values[0] / step - 1e-9);
     for (long long i = first; (double)i * step <= last * (1.0 + 1e-9); i++) {
         struct shv_kit kit = o->real;
         kit.crank_diameter = crank;
         kit.blower_diameter = (double)i * step;
-        kit.ratio = shv_drive_ratio(crank, kit.blower_diameter, drive->line_offset);
+        kit.ratio = shv_drive_ratio(crank, kit.blower_diameter, study->drive.line_offset);
         s->kits[s->count++] = kit;
         if (s->count == SHV_LANES_MAX) {
             try_sizes(s, o);
@@ -66,7 +68,7 @@ static void try_crank(struct sizes *s, double crank, struct shv_optimum *o)
 enum shv_status made_pulley(const struct shv_model *model, struct shv_optimum *o,
                             struct shv_message *message)
 {
-    const struct shv_drive *drive = &shv_model_study(model)->drive;
+    const struct shv_numbers *cranks = &shv_model_study(model)->numbers[SHV_DIM_CRANK_PULLEY];
     struct sizes s = {.model = model};
     o->made_found = false;
     if (!o->real_found) {
@@ -74,8 +76,8 @@ enum shv_status made_pulley(const struct shv_model *model, struct shv_optimum *o
     }
     enum shv_status status = shv_lanes_create(model, &s.lanes, message);
     o->made_objective = o->real_objective + WORTH_NAMING * fabs(o->real_objective);
-    for (size_t i = 0; i < drive->crank_count && status == SHV_OK; i++) {
-        try_crank(&s, drive->crank_pulleys[i], o);
+    for (size_t i = 0; i < cranks->count && status == SHV_OK; i++) {
+        try_crank(&s, cranks->values[i], o);
     }
     shv_lanes_free(s.lanes);
     o->made_objective = o->made_found ? o->made_objective : NAN;

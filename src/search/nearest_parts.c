@@ -12,13 +12,13 @@ struct pulley_pair {
     double distance;
 };
 
-/* Index of the first blower pulley not smaller than d; blower_count when all are smaller. */
-static size_t first_not_below(const struct shv_drive *drive, double d)
+/* Index of the first pulley not smaller than d; their count when all are smaller. */
+static size_t first_not_below(const struct shv_numbers *pulleys, double d)
 {
-    size_t low = 0, high = drive->blower_count;
+    size_t low = 0, high = pulleys->count;
     while (low < high) {
         size_t middle = (low + high) / 2;
-        if (drive->blower_pulleys[middle] < d) {
+        if (pulleys->values[middle] < d) {
             low = middle + 1;
         } else {
             high = middle;
@@ -45,16 +45,18 @@ static void offer_pair(struct pulley_pair *list, size_t *count, struct pulley_pa
 }
 
 /* For each crank pulley the two blower pulleys on either side of the ideal ratio, two deep. */
-static size_t near_pairs(const struct shv_drive *d, double ratio, struct pulley_pair *list)
+static size_t near_pairs(const struct shv_study *study, double ratio, struct pulley_pair *list)
 {
+    const struct shv_numbers *cranks = &study->numbers[SHV_DIM_CRANK_PULLEY];
+    const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
+    double offset = study->drive.line_offset;
     size_t count = 0;
-    for (size_t c = 0; c < d->crank_count; c++) {
-        double ideal = (d->crank_pulleys[c] + 2.0 * d->line_offset) / ratio - 2.0 * d->line_offset;
-        size_t above = first_not_below(d, ideal);
+    for (size_t c = 0; c < cranks->count; c++) {
+        double ideal = (cranks->values[c] + 2.0 * offset) / ratio - 2.0 * offset;
+        size_t above = first_not_below(pulleys, ideal);
         size_t begin = above >= 2 ? above - 2 : 0;
-        for (size_t b = begin; b < above + 2 && b < d->blower_count; b++) {
-            double real =
-                shv_drive_ratio(d->crank_pulleys[c], d->blower_pulleys[b], d->line_offset);
+        for (size_t b = begin; b < above + 2 && b < pulleys->count; b++) {
+            double real = shv_drive_ratio(cranks->values[c], pulleys->values[b], offset);
             offer_pair(list, &count, (struct pulley_pair){c, b, fabs(log(real / ratio))});
         }
     }
@@ -84,35 +86,23 @@ static void near_choices(const struct shv_cooler *cooler, double effectiveness, 
     *end = above + 1 < cooler->choices ? above + 1 : cooler->choices;
 }
 
-/* Index of a value in a list that has it. */
-static size_t index_of(const double *list, size_t count, double value)
-{
-    size_t i = 0;
-    while (i + 1 < count && list[i] != value) {
-        i++;
-    }
-    return i;
-}
-
 /* The fuel side of the ideal is real already. */
 static void choose_fuel_side(const struct shv_study *study, const struct shv_optimum *o,
                              uint64_t choice[SHV_DIM_COUNT])
 {
     const struct shv_injector_part *injector = &study->injectors[o->ideal.injector];
-    size_t size = index_of(injector->rated_flow, injector->choices, o->ideal.injector_flow);
+    const struct shv_numbers sizes = {injector->rated_flow, injector->choices};
+    size_t size = shv_numbers_index(&sizes, o->ideal.injector_flow);
     for (size_t i = 0; i < o->ideal.injector; i++) {
         size += study->injectors[i].choices;
     }
     choice[SHV_DIM_FUEL] = o->fuel;
-    choice[SHV_DIM_LAMBDA] = index_of(study->lambdas, study->lambda_count, o->ideal.lambda);
-    choice[SHV_DIM_IGNITION_MARGIN] =
-        index_of(study->ignition_margins, study->margin_count, o->ideal.ignition_margin);
     choice[SHV_DIM_INJECTOR] = size;
     choice[SHV_DIM_PUMP] = o->ideal.pump;
-    if (study->drive.belt.given) {
-        const struct shv_belt_setup *b = &study->drive.belt;
-        choice[SHV_DIM_RIBS] = index_of(b->ribs, b->rib_choices, o->ideal.ribs);
-        choice[SHV_DIM_WRAP] = index_of(b->wraps, b->wrap_choices, o->ideal.wrap);
+    for (enum shv_dim d = SHV_DIM_LAMBDA; d < SHV_DIM_COUNT; d++) {
+        if (shv_dim_entries(d, study) == 0) {
+            choice[d] = shv_numbers_index(&study->numbers[d], shv_dim_number(d, &o->ideal));
+        }
     }
 }
 
@@ -144,7 +134,7 @@ enum shv_status nearest_parts(const struct shv_model *model, const struct shv_sp
     if (!list) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the nearest pulleys");
     }
-    size_t pairs = near_pairs(&study->drive, o->ideal.ratio, list);
+    size_t pairs = near_pairs(study, o->ideal.ratio, list);
     size_t begin, end, first = first_choice(study, o->ideal.cooler);
     near_choices(&study->coolers[o->ideal.cooler], o->ideal.effectiveness, &begin, &end);
     for (size_t i = 0; i < pairs; i++) {

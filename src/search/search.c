@@ -80,8 +80,10 @@ void search_task_of(const struct shv_study *study, const struct shv_kit *kit,
 {
     const struct shv_drive *d = &study->drive;
     bool any = isnan(kit->crank_diameter);
-    double least = any ? d->crank_pulleys[0] : kit->crank_diameter;
-    double most = any ? d->crank_pulleys[d->crank_count - 1] : kit->crank_diameter;
+    const struct shv_numbers *cranks = &study->numbers[SHV_DIM_CRANK_PULLEY];
+    const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
+    double least = any ? cranks->values[0] : kit->crank_diameter;
+    double most = any ? shv_numbers_last(cranks) : kit->crank_diameter;
     *task = (struct search_task){
         .blower = kit->blower,
         .fuel = kit->fuel,
@@ -94,8 +96,8 @@ void search_task_of(const struct shv_study *study, const struct shv_kit *kit,
         .ribs = kit->ribs,
         .wrap = kit->wrap,
         .crank = any ? 0.0 : kit->crank_diameter,
-        .ratio_low = shv_drive_ratio(least, d->blower_pulleys[d->blower_count - 1], d->line_offset),
-        .ratio_high = shv_drive_ratio(most, d->blower_pulleys[0], d->line_offset),
+        .ratio_low = shv_drive_ratio(least, shv_numbers_last(pulleys), d->line_offset),
+        .ratio_high = shv_drive_ratio(most, pulleys->values[0], d->line_offset),
         .start_ratio = kit->ratio,
         .start_effectiveness = kit->effectiveness};
 }

@@ -69,15 +69,16 @@ bool setups_crank_matters(const struct shv_study *study)
 static void take_drive(const struct shv_study *study, size_t crank, struct search_task *task)
 {
     const struct shv_drive *d = &study->drive;
+    const struct shv_numbers *n = study->numbers, *cranks = &n[SHV_DIM_CRANK_PULLEY];
+    const struct shv_numbers *pulleys = &n[SHV_DIM_BLOWER_PULLEY];
     bool matters = setups_crank_matters(study);
-    size_t first = matters ? crank : 0, last = matters ? crank : d->crank_count - 1;
-    task->crank = matters ? d->crank_pulleys[crank] : 0.0;
-    task->ribs = d->belt.given ? d->belt.ribs[d->belt.rib_choices - 1] : 0.0;
-    task->wrap = d->belt.given ? d->belt.wraps[d->belt.wrap_choices - 1] : 0.0;
-    task->ratio_low = shv_drive_ratio(d->crank_pulleys[first],
-                                      d->blower_pulleys[d->blower_count - 1], d->line_offset);
-    task->ratio_high =
-        shv_drive_ratio(d->crank_pulleys[last], d->blower_pulleys[0], d->line_offset);
+    size_t first = matters ? crank : 0, last = matters ? crank : cranks->count - 1;
+    task->crank = matters ? cranks->values[crank] : 0.0;
+    task->ribs = d->belt.given ? shv_numbers_last(&n[SHV_DIM_RIBS]) : 0.0;
+    task->wrap = d->belt.given ? shv_numbers_last(&n[SHV_DIM_WRAP]) : 0.0;
+    task->ratio_low =
+        shv_drive_ratio(cranks->values[first], shv_numbers_last(pulleys), d->line_offset);
+    task->ratio_high = shv_drive_ratio(cranks->values[last], pulleys->values[0], d->line_offset);
 }
 
 void setups_on_crank(const struct shv_study *study, size_t crank, struct search_task *task)
@@ -136,24 +137,28 @@ size_t setups_blind(const struct shv_study *study, size_t blower, size_t fuel,
                     struct search_task task[SETUPS_BLIND_MOST])
 {
     size_t coolers = least_of(study->cooler_count, SETUPS_COOLERS);
-    size_t lambdas = least_of(study->lambda_count, SETUPS_LAMBDAS);
-    size_t margins = least_of(study->margin_count, SETUPS_MARGINS);
-    size_t cranks =
-        setups_crank_matters(study) ? least_of(study->drive.crank_count, SETUPS_CRANKS) : 1;
+    size_t lambdas = least_of(study->numbers[SHV_DIM_LAMBDA].count, SETUPS_LAMBDAS);
+    size_t margins = least_of(study->numbers[SHV_DIM_IGNITION_MARGIN].count, SETUPS_MARGINS);
+    size_t cranks = setups_crank_matters(study)
+                        ? least_of(study->numbers[SHV_DIM_CRANK_PULLEY].count, SETUPS_CRANKS)
+                        : 1;
     struct shv_kit supply = {.blower = blower};
     size_t count = coolers * lambdas * margins * cranks;
     setups_most_fuel(study, &supply);
     for (size_t i = 0; i < count; i++) {
-        size_t crank = spread(i % cranks, SETUPS_CRANKS, study->drive.crank_count);
+        size_t crank =
+            spread(i % cranks, SETUPS_CRANKS, study->numbers[SHV_DIM_CRANK_PULLEY].count);
         size_t rest = i / cranks;
-        size_t margin = spread(rest % margins, SETUPS_MARGINS, study->margin_count);
-        size_t lambda = spread(rest / margins % lambdas, SETUPS_LAMBDAS, study->lambda_count);
+        size_t margin =
+            spread(rest % margins, SETUPS_MARGINS, study->numbers[SHV_DIM_IGNITION_MARGIN].count);
+        size_t lambda =
+            spread(rest / margins % lambdas, SETUPS_LAMBDAS, study->numbers[SHV_DIM_LAMBDA].count);
         task[i] = (struct search_task){
             .blower = blower,
             .fuel = fuel,
             .cooler = spread(rest / margins / lambdas, SETUPS_COOLERS, study->cooler_count),
-            .lambda = study->lambdas[lambda],
-            .ignition_margin = study->ignition_margins[margin],
+            .lambda = study->numbers[SHV_DIM_LAMBDA].values[lambda],
+            .ignition_margin = study->numbers[SHV_DIM_IGNITION_MARGIN].values[margin],
             .injector = supply.injector,
             .injector_flow = supply.injector_flow,
             .pump = supply.pump,

@@ -10,19 +10,6 @@
 
 /* ---- what kinds of lists there are ---- */
 
-struct part_kind {
-    const struct key_group *group;
-    size_t part_size;   /* of what the study holds; the first member of the draft */
-    size_t list, count; /* places in struct shv_study */
-    int most;
-    void (*free_part)(void *part);
-    void (*free_rest)(void *draft); /* what else a draft owns; NULL for nothing */
-    /* A part that needs no entry and its name, which no entry may have; NULL for none. */
-    bool (*make_own)(void *part);
-    const char *own_name, *stands_for;
-    bool is_always_there; /* ahead of all others, and may be named; else only in their absence */
-};
-
 static void free_site(void *part)
 {
     free(((struct shv_site *)part)->name);
@@ -138,7 +125,10 @@ static bool make_unlimited_pump(void *part)
     .part_size = sizeof(struct type), .list = offsetof(struct shv_study, list_of),                 \
     .count = offsetof(struct shv_study, count_of)
 
-static const struct part_kind kinds[ENTRIES_COUNT] = {
+#define WORTH(...)                                                                                 \
+    .worth = {__VA_ARGS__}, .worths = sizeof((size_t[]){__VA_ARGS__}) / sizeof(size_t)
+
+const struct part_kind catalog_kinds[ENTRIES_COUNT] = {
     [ENTRIES_SITES] = {.group = &site_keys,
                        LIST(shv_site, sites, site_count),
                        .most = SITES_MAX,
@@ -146,11 +136,15 @@ static const struct part_kind kinds[ENTRIES_COUNT] = {
     [ENTRIES_BLOWERS] = {.group = &blower_keys,
                          LIST(shv_blower, blowers, blower_count),
                          .most = PARTS_MAX,
+                         WORTH(offsetof(struct shv_blower, worth)),
+                         .in_every_kit = true,
                          .free_part = free_blower,
                          .free_rest = free_blower_rest},
     [ENTRIES_COOLERS] = {.group = &cooler_keys,
                          LIST(shv_cooler, coolers, cooler_count),
                          .most = PARTS_MAX,
+                         WORTH(offsetof(struct shv_cooler, worth),
+                               offsetof(struct shv_cooler, per_ntu)),
                          .free_part = free_cooler,
                          .free_rest = free_cooler_rest,
                          .make_own = make_none,
@@ -165,6 +159,8 @@ static const struct part_kind kinds[ENTRIES_COUNT] = {
     [ENTRIES_INJECTORS] = {.group = &injector_keys,
                            LIST(shv_injector_part, injectors, injector_count),
                            .most = PARTS_MAX,
+                           WORTH(offsetof(struct shv_injector_part, worth)),
+                           .in_every_kit = true,
                            .free_part = free_injector,
                            .free_rest = free_injector_rest,
                            .make_own = make_unlimited_injector,
@@ -173,6 +169,8 @@ static const struct part_kind kinds[ENTRIES_COUNT] = {
     [ENTRIES_PUMPS] = {.group = &pump_keys,
                        LIST(shv_pump_part, pumps, pump_count),
                        .most = PARTS_MAX,
+                       WORTH(offsetof(struct shv_pump_part, worth)),
+                       .in_every_kit = true,
                        .free_part = free_pump,
                        .free_rest = free_pump_rest,
                        .make_own = make_unlimited_pump,
@@ -210,8 +208,8 @@ static void free_parts(const struct part_kind *kind, struct parts *parts)
 void catalog_free(struct reader *reader)
 {
     for (size_t i = 0; i < ENTRIES_COUNT; i++) {
-        free_parts(&kinds[i], &reader->catalogue[i]);
-        free_parts(&kinds[i], &reader->chosen[i]);
+        free_parts(&catalog_kinds[i], &reader->catalogue[i]);
+        free_parts(&catalog_kinds[i], &reader->chosen[i]);
     }
 }
 
@@ -236,14 +234,14 @@ static size_t *list_count(const struct part_kind *kind, struct shv_study *study)
 void catalog_free_study(struct shv_study *study)
 {
     for (size_t k = 0; k < ENTRIES_COUNT; k++) {
-        unsigned char *list = get_list(&kinds[k], study);
-        size_t count = *list_count(&kinds[k], study);
+        unsigned char *list = get_list(&catalog_kinds[k], study);
+        size_t count = *list_count(&catalog_kinds[k], study);
         for (size_t i = 0; i < count; i++) {
-            kinds[k].free_part(list + i * kinds[k].part_size);
+            catalog_kinds[k].free_part(list + i * catalog_kinds[k].part_size);
         }
         free(list);
-        set_list(&kinds[k], study, NULL);
-        *list_count(&kinds[k], study) = 0;
+        set_list(&catalog_kinds[k], study, NULL);
+        *list_count(&catalog_kinds[k], study) = 0;
     }
 }
 
@@ -263,7 +261,7 @@ size_t catalog_find(const struct parts *parts, const char *name)
 static bool is_used(struct reader *reader, const struct key *key, const struct parts *parts,
                     const config_setting_t *where, const char *name)
 {
-    const struct part_kind *kind = &kinds[key->entries];
+    const struct part_kind *kind = &catalog_kinds[key->entries];
     bool is_group = config_setting_is_group(where);
     if (kind->own_name != NULL && is_group && strcmp(name, kind->own_name) == 0) {
         reader_error(reader, where, "name",
@@ -301,8 +299,8 @@ static void tell_no_part(struct reader *reader, const struct key *key,
             nearest_offer(&nearest, name, known->part[i].name);
         }
     }
-    if (kinds[key->entries].is_always_there) {
-        nearest_offer(&nearest, name, kinds[key->entries].own_name);
+    if (catalog_kinds[key->entries].is_always_there) {
+        nearest_offer(&nearest, name, catalog_kinds[key->entries].own_name);
     }
     const char *meant = nearest_word(&nearest, name);
     reader_error(reader, entry, NULL, "found \"%s\"; accepted: a name in catalogue.%s%s%s%s", name,
@@ -323,7 +321,7 @@ static void take_part(const struct key *key, struct parts *known, size_t from, s
 static void read_name(struct reader *reader, const struct key *key, struct parts *parts,
                       const config_setting_t *entry, bool *own)
 {
-    const struct part_kind *kind = &kinds[key->entries];
+    const struct part_kind *kind = &catalog_kinds[key->entries];
     struct parts *known = &reader->catalogue[key->entries];
     const char *name = reader_text(reader, key, entry);
     if (name == NULL) {
@@ -350,7 +348,7 @@ static void read_name(struct reader *reader, const struct key *key, struct parts
 static bool check_length(struct reader *reader, const struct key *key,
                          const config_setting_t *setting)
 {
-    int most = kinds[key->entries].most;
+    int most = catalog_kinds[key->entries].most;
     int least = key->required ? 1 : 0;
     int count = config_setting_length(setting);
     if (count < least || count > most) {
@@ -431,7 +429,7 @@ bool catalog_finish(struct reader *reader, struct shv_study *study)
 {
     bool good = true;
     for (size_t i = 0; i < ENTRIES_COUNT && good; i++) {
-        good = move_parts(&kinds[i], &reader->chosen[i], study);
+        good = move_parts(&catalog_kinds[i], &reader->chosen[i], study);
     }
     return good;
 }

@@ -8,6 +8,23 @@
 #define SITES_MAX 64
 #define PARTS_MAX 10000
 
+/* All that is particular to a list. */
+struct part_kind {
+    const struct key_group *group;
+    size_t part_size;   /* of what the study holds; the first member of the draft */
+    size_t list, count; /* places in struct shv_study */
+    int most;
+    size_t worth[2], worths; /* places of prices and masses in the part, and how many */
+    bool in_every_kit;       /* of what has a worth; having no cooler is always a choice */
+    void (*free_part)(void *part);
+    void (*free_rest)(void *draft); /* what else a draft owns; NULL for nothing */
+    /* A part that needs no entry and its name, which no entry may have; NULL for none. */
+    bool (*make_own)(void *part);
+    const char *own_name, *stands_for;
+    bool is_always_there; /* ahead of all others, and may be named; else only in their absence */
+};
+extern const struct part_kind catalog_kinds[ENTRIES_COUNT];
+
 /* Reads a list into reader->catalogue or, for the study's own lists, reader->chosen. Inline groups
  * are read, names are looked up: a part of the catalogue moves to the study that names it. */
 void catalog_read(struct reader *reader, const struct key *key, const config_setting_t *setting);

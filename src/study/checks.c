@@ -519,7 +519,7 @@ void check_cooler(struct reader *reader, const config_setting_t *setting, void *
     check_loop(reader, setting, draft);
     cooler->effectiveness = draft->effectiveness.values;
     cooler->choices = draft->effectiveness.count;
-    draft->effectiveness = (struct dimension){0};
+    draft->effectiveness = (struct shv_numbers){0};
 }
 
 /* ---- objective, results ---- */
@@ -688,7 +688,7 @@ static void check_without_cycle(struct reader *reader, const config_setting_t *s
 {
     static const char *const margin[] = {"ignition_margin", NULL};
     static const char only[] = "engine.efficiency.model = \"cycle\"";
-    const struct dimension *margins = &draft->ignition_margins;
+    const struct shv_numbers *margins = &draft->study.numbers[SHV_DIM_IGNITION_MARGIN];
     if (margins->count > 1 || (margins->count == 1 && margins->values[0] > 0.0)) {
         reject_given(reader, reader_member(setting, "mixture"), margin, only);
     }
@@ -759,9 +759,9 @@ static void take_afrs(struct reader *reader, const config_setting_t *mixture, st
         draft->afrs.values[i] =
             lambda_of_afr(reader, mixture, draft->afrs.values[i], stoichiometric);
     }
-    free(draft->lambdas.values);
-    draft->lambdas = draft->afrs;
-    draft->afrs = (struct dimension){0};
+    free(draft->study.numbers[SHV_DIM_LAMBDA].values);
+    draft->study.numbers[SHV_DIM_LAMBDA] = draft->afrs;
+    draft->afrs = (struct shv_numbers){0};
 }
 
 static void take_stock_afr(struct reader *reader, const config_setting_t *stock,

@@ -15,13 +15,10 @@
 void shv_study_free(struct shv_study *study)
 {
     catalog_free_study(study);
-    free(study->lambdas);
-    free(study->ignition_margins);
-    free(study->drive.crank_pulleys);
-    free(study->drive.blower_pulleys);
-    free(study->drive.belt.ribs);
-    free(study->drive.belt.wraps);
-    free(study->drive.belt.lengths);
+    for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
+        free(study->numbers[d].values);
+    }
+    free(study->drive.belt.lengths.values);
     free(study->use.duty);
     free(study->tradeoffs);
     free(study->serves);
@@ -46,18 +43,11 @@ static void free_draft(struct draft *draft)
 {
     shv_study_free(&draft->study);
     free(draft->stock_fuel);
-    free(draft->crank_pulleys.values);
-    free(draft->blower_pulleys.values);
-    free(draft->ribs.values);
-    free(draft->wraps.values);
-    free(draft->belt_lengths.values);
     free(draft->duty.items);
     free_choices(draft);
     free(draft->correlations.items);
     fit_free_draft(draft);
-    free(draft->lambdas.values);
     free(draft->afrs.values);
-    free(draft->ignition_margins.values);
 }
 
 /* Moves all that was read into the study, and sees that its combinations can be counted. */
@@ -71,27 +61,10 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
         reader->out_of_memory = true;
         return SHV_NO_MEMORY;
     }
-    study->drive.crank_pulleys = draft->crank_pulleys.values;
-    study->drive.crank_count = draft->crank_pulleys.count;
-    study->drive.blower_pulleys = draft->blower_pulleys.values;
-    study->drive.blower_count = draft->blower_pulleys.count;
-    study->lambdas = draft->lambdas.values;
-    study->lambda_count = draft->lambdas.count;
-    study->ignition_margins = draft->ignition_margins.values;
-    study->margin_count = draft->ignition_margins.count;
-    study->drive.belt.ribs = draft->ribs.values;
-    study->drive.belt.rib_choices = draft->ribs.count;
-    study->drive.belt.wraps = draft->wraps.values;
-    study->drive.belt.wrap_choices = draft->wraps.count;
-    study->drive.belt.lengths = draft->belt_lengths.values;
-    study->drive.belt.length_count = draft->belt_lengths.count;
     /* Read into bytes of the struct's own size; the study owns them from here on. */
     study->tolerances.correlations = (struct shv_correlation *)(void *)draft->correlations.items;
     study->tolerances.correlation_count = draft->correlations.count;
     draft->correlations = (struct group_list){0};
-    draft->crank_pulleys = draft->blower_pulleys = (struct dimension){0};
-    draft->ribs = draft->wraps = draft->belt_lengths = (struct dimension){0};
-    draft->lambdas = draft->ignition_margins = (struct dimension){0};
     sha256_finish(&reader->own_hash, study->sha256);
     sha256_finish(&reader->hash, study->sha256_all);
     enum shv_status status = shv_space_init(&space, study, &message);

@@ -9,7 +9,7 @@ bool nearly_equal(double a, double b)
     return fabs(a - b) <= 1e-9 * fmax(fabs(a), fabs(b));
 }
 
-bool dimension_add(struct dimension *dimension, double value)
+bool dimension_add(struct shv_numbers *dimension, double value)
 {
     size_t count = dimension->count;
     if ((count & (count - 1)) == 0) { /* room is doubled at 0, 1, 2, 4, ... */
@@ -23,14 +23,14 @@ bool dimension_add(struct dimension *dimension, double value)
     return true;
 }
 
-static void drop(struct dimension *dimension)
+static void drop(struct shv_numbers *dimension)
 {
     free(dimension->values);
-    *dimension = (struct dimension){0};
+    *dimension = (struct shv_numbers){0};
 }
 
 static void read_list(struct reader *reader, const struct key *key, const config_setting_t *setting,
-                      struct dimension *dimension)
+                      struct shv_numbers *dimension)
 {
     int count = config_setting_length(setting);
     if (count < 1 || count > DIMENSION_MAX) {
@@ -71,7 +71,7 @@ static void read_range_keys(struct reader *reader, const struct key *key,
 }
 
 static void read_range(struct reader *reader, const struct key *key,
-                       const config_setting_t *setting, struct dimension *dimension)
+                       const config_setting_t *setting, struct shv_numbers *dimension)
 {
     struct stepped_range range = {0};
     size_t before = reader->errors;
@@ -121,17 +121,22 @@ static const char *first_text(const config_setting_t *setting)
     return first == NULL ? NULL : config_setting_get_string(first);
 }
 
-/* A key whose values may be of another quantity goes by the first of them. */
-static struct key of_first(const struct reader *reader, const struct key *key,
-                           const config_setting_t *setting, struct dimension *dimension)
+bool dimension_is_other(const struct reader *reader, const struct key *key,
+                        const config_setting_t *setting)
 {
-    struct key used = *key;
     const char *text = key->other == SHV_Q_NUMBER ? NULL : first_text(setting);
     struct shv_message unused;
     double value;
-    dimension->is_other =
-        text != NULL && shv_units_read(reader->units, key->other, text, &value, &unused) == SHV_OK;
-    if (dimension->is_other) {
+    return text != NULL &&
+           shv_units_read(reader->units, key->other, text, &value, &unused) == SHV_OK;
+}
+
+/* A key whose values may be of another quantity goes by the first of them. */
+static struct key of_first(const struct reader *reader, const struct key *key,
+                           const config_setting_t *setting)
+{
+    struct key used = *key;
+    if (dimension_is_other(reader, key, setting)) {
         used.quantity = key->other;
         used.max = INFINITY;
     }
@@ -139,9 +144,9 @@ static struct key of_first(const struct reader *reader, const struct key *key,
 }
 
 void dimension_read(struct reader *reader, const struct key *written,
-                    const config_setting_t *setting, struct dimension *dimension)
+                    const config_setting_t *setting, struct shv_numbers *dimension)
 {
-    const struct key used = of_first(reader, written, setting, dimension), *key = &used;
+    const struct key used = of_first(reader, written, setting), *key = &used;
     if (config_setting_is_group(setting)) {
         read_range(reader, key, setting, dimension);
     } else if (config_setting_is_aggregate(setting)) {

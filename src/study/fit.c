@@ -64,8 +64,8 @@ static void choose_part(const struct look *look, const char *key, const char *na
 }
 
 /* The number given, or the only choice of the study. */
-static void choose_number(const struct look *look, const char *key, const struct dimension *choices,
-                          double given, double *value)
+static void choose_number(const struct look *look, const char *key,
+                          const struct shv_numbers *choices, double given, double *value)
 {
     *value = given;
     if (is_given(look->setting, key) || choices->count == 0) {
@@ -90,10 +90,10 @@ static void choose_drive(const struct look *look)
         kit->ratio = look->log->ratio;
         return;
     }
-    choose_number(look, "crank_pulley", &draft->crank_pulleys, look->log->crank,
-                  &kit->crank_diameter);
-    choose_number(look, "blower_pulley", &draft->blower_pulleys, look->log->pulley,
-                  &kit->blower_diameter);
+    choose_number(look, "crank_pulley", &draft->study.numbers[SHV_DIM_CRANK_PULLEY],
+                  look->log->crank, &kit->crank_diameter);
+    choose_number(look, "blower_pulley", &draft->study.numbers[SHV_DIM_BLOWER_PULLEY],
+                  look->log->pulley, &kit->blower_diameter);
     kit->ratio =
         shv_drive_ratio(kit->crank_diameter, kit->blower_diameter, draft->study.drive.line_offset);
 }
@@ -114,7 +114,7 @@ static void choose_cooler(const struct look *look)
     const struct cooler_draft *drafts = (const void *)look->reader->chosen[ENTRIES_COOLERS].drafts;
     kit->cooler = index + 1; /* "none" stands ahead of them */
     const struct shv_cooler *cooler = &drafts[index].cooler;
-    const struct dimension choices = {.values = cooler->effectiveness, .count = cooler->choices};
+    const struct shv_numbers choices = {.values = cooler->effectiveness, .count = cooler->choices};
     choose_number(look, "effectiveness", &choices, look->log->effectiveness, &kit->effectiveness);
     if (isfinite(kit->effectiveness) &&
         isinf(shv_cooler_ntu(cooler->arrangement, kit->effectiveness,
@@ -160,7 +160,8 @@ static void choose_mixture(const struct look *look, struct shv_kit *kit)
                                     drafts[kit->fuel].fuel.stoichiometric);
         return;
     }
-    choose_number(look, "lambda", &look->draft->lambdas, look->log->lambda, &kit->lambda);
+    choose_number(look, "lambda", &look->draft->study.numbers[SHV_DIM_LAMBDA], look->log->lambda,
+                  &kit->lambda);
 }
 
 static void choose_kit(const struct look *look)
@@ -171,9 +172,10 @@ static void choose_kit(const struct look *look)
     choose_cooler(look);
     choose_part(look, "fuel", look->log->fuel, ENTRIES_FUELS, "fuels", &kit->fuel);
     choose_mixture(look, kit);
-    choose_number(look, "ignition_margin", &look->draft->ignition_margins,
-                  look->log->ignition_margin, &kit->ignition_margin);
-    if (look->draft->ignition_margins.count == 0 && isnan(kit->ignition_margin)) {
+    const struct shv_numbers *margins = &look->draft->study.numbers[SHV_DIM_IGNITION_MARGIN];
+    choose_number(look, "ignition_margin", margins, look->log->ignition_margin,
+                  &kit->ignition_margin);
+    if (margins->count == 0 && isnan(kit->ignition_margin)) {
         kit->ignition_margin = 0.0;
     }
 }

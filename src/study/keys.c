@@ -450,13 +450,13 @@ const struct key_group site_keys = {
 #define BELT(member) PLACE(study.drive.belt.member)
 static const char *const tensioners[] = {"fixed", "spring", NULL};
 static const struct key belt_table[] = {
-    {.name = "ribs", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(ribs),
+    {.name = "ribs", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(study.numbers[SHV_DIM_RIBS]),
      .min = 1, .max = 40, .required = true,
      .meaning = "Numbers of ribs to choose from, whole."},
-    {.name = "wrap", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE, .place = PLACE(wraps),
+    {.name = "wrap", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE, .place = PLACE(study.numbers[SHV_DIM_WRAP]),
      .min = SHV_WRAP_LEAST, .max = SHV_WRAP_MOST, .absent = "from centre and pulleys, as an open belt",
      .meaning = "Wraps on the blower's pulley to choose from, as an idler makes them."},
-    {.name = "lengths", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = PLACE(belt_lengths),
+    {.name = "lengths", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = PLACE(study.drive.belt.lengths),
      .min = 0.05, .max = 10, .absent = "any",
      .meaning = "Lengths at the pitch line that belts are sold in: the kit sheet says which to order, the "
                 "shortest that is long enough."},
@@ -508,10 +508,10 @@ static const struct key_group belt_keys = {
 
 static const struct key drive_table[] = {
     {.name = "crank_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH,
-     .place = PLACE(crank_pulleys), .min = 0.01, .max = 1, .required = true,
+     .place = PLACE(study.numbers[SHV_DIM_CRANK_PULLEY]), .min = 0.01, .max = 1, .required = true,
      .meaning = "Effective diameters of the crank pulleys to choose from."},
     {.name = "blower_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH,
-     .place = PLACE(blower_pulleys), .min = 0.01, .max = 1, .required = true,
+     .place = PLACE(study.numbers[SHV_DIM_BLOWER_PULLEY]), .min = 0.01, .max = 1, .required = true,
      .meaning = "Effective diameters of the blower pulleys to choose from."},
     {.name = "creep", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.drive.creep), .min = 0, .max = 0.2, .fallback = "0",
@@ -1008,7 +1008,7 @@ const struct key_group fuel_keys = {
     .check = check_fuel};
 
 static const struct key mixture_table[] = {
-    {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(lambdas),
+    {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(study.numbers[SHV_DIM_LAMBDA]),
      .min = SHV_LAMBDA_LEAST, .max = SHV_LAMBDA_MOST, .fallback = "0.88",
      .meaning = "Excess-air ratios to choose from; below 1 is rich."},
     {.name = "afr", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = PLACE(afrs),
@@ -1016,7 +1016,7 @@ static const struct key mixture_table[] = {
      .meaning = "Air-fuel ratios by mass to choose from, in the place of lambda; only where all fuels "
                 "have one stoichiometric ratio."},
     {.name = "ignition_margin", .type = KEY_DIMENSION, .quantity = SHV_Q_ANGLE,
-     .place = PLACE(ignition_margins), .min = 0, .max = 20, .fallback = "0 deg",
+     .place = PLACE(study.numbers[SHV_DIM_IGNITION_MARGIN]), .min = 0, .max = 20, .fallback = "0 deg",
      .meaning = "How much later than knock allows ignition is held, to choose from; other than 0 "
                 "only with efficiency.model = \"cycle\"."},
 };

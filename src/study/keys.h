@@ -10,13 +10,6 @@
 struct reader;
 struct config_setting_t;
 
-/* Values of a dimension of the search, ascending. */
-struct dimension {
-    double *values; /* owned */
-    size_t count;
-    bool is_other; /* of the other quantity of its key */
-};
-
 struct stepped_range {
     double from, to, step;
 };
@@ -51,8 +44,7 @@ struct draft {
     struct stepped_range engine_speed;
     char *stock_fuel;
     double stock_altitude, stock_afr;
-    struct dimension crank_pulleys, blower_pulleys, lambdas, afrs, ignition_margins;
-    struct dimension ribs, wraps, belt_lengths;
+    struct shv_numbers afrs;
     enum injection injection;
     struct shv_bypass_spring spring;
     struct group_list duty; /* of struct duty_draft, up to DUTY_MAX */
@@ -111,7 +103,7 @@ struct blower_draft {
 
 struct cooler_draft {
     struct shv_cooler cooler;
-    struct dimension effectiveness;
+    struct shv_numbers effectiveness;
     double coolant_flow, coolant_density, coolant_heat_capacity, coolant_volume;
 };
 
@@ -132,7 +124,7 @@ struct fuel_draft {
 
 struct injector_draft {
     struct shv_injector_part injector;
-    struct dimension flow;
+    struct shv_numbers flow;
 };
 
 /* ---- range files ---- */
@@ -140,7 +132,6 @@ struct injector_draft {
 struct vehicle_draft {
     struct shv_range_vehicle vehicle;
     char *family; /* as written */
-    struct dimension crank_pulleys, blower_pulleys, lambdas;
 };
 
 /* Kits sold in a year: one number, three of a spread, or one for each scenario. */
@@ -170,8 +161,7 @@ struct plan_draft {
     struct shv_range_file file;
     struct group_list vehicles, markets, tiers; /* tiers of struct shv_range_tier */
     struct group_list scenarios;                /* of struct shv_range_scenario */
-    struct dimension crank_pulleys, blower_pulleys, lambdas;
-    size_t cores;
+    struct shv_range_shelf shelf;
 };
 
 struct pump_draft {
@@ -188,7 +178,7 @@ enum key_type {
     KEY_TEXT,      /* char *, owned */
     KEY_WORD,      /* an enum, the index into `words` */
     KEY_PAIRS,     /* struct shv_curve_table; `along` is the quantity of x, `quantity` of y */
-    KEY_DIMENSION, /* struct dimension */
+    KEY_DIMENSION, /* struct shv_numbers */
     KEY_SALES,     /* struct sales_draft */
     KEY_GROUP,     /* whatever its keys say; their places count from that of the group */
     KEY_LIST,      /* struct group_list, up to `max` groups */

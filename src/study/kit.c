@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "sheave/space.h"
 #include "study/dimension.h"
 #include "study/reader.h"
 
@@ -12,7 +13,7 @@
 /* ---- belt ---- */
 
 static void check_whole(struct reader *reader, const config_setting_t *setting,
-                        const struct dimension *ribs)
+                        const struct shv_numbers *ribs)
 {
     for (size_t i = 0; i < ribs->count; i++) {
         if (fabs(ribs->values[i] - round(ribs->values[i])) > 1e-9) {
@@ -28,12 +29,13 @@ static void check_whole(struct reader *reader, const config_setting_t *setting,
 static void check_centre(struct reader *reader, const config_setting_t *setting,
                          const struct draft *draft)
 {
-    const struct dimension *crank = &draft->crank_pulleys, *blower = &draft->blower_pulleys;
+    const struct shv_numbers *crank = &draft->study.numbers[SHV_DIM_CRANK_PULLEY];
+    const struct shv_numbers *blower = &draft->study.numbers[SHV_DIM_BLOWER_PULLEY];
     double centre = draft->study.drive.belt.centre;
     if (crank->count == 0 || blower->count == 0) {
         return;
     }
-    double reach = 0.5 * (crank->values[crank->count - 1] + blower->values[blower->count - 1]) +
+    double reach = 0.5 * (shv_numbers_last(crank) + shv_numbers_last(blower)) +
                    2.0 * draft->study.drive.line_offset;
     if (centre <= reach) {
         reader_error(reader, setting, "centre",
@@ -48,9 +50,9 @@ void check_belt(struct reader *reader, const config_setting_t *setting, void *ba
     struct shv_belt_setup *belt = &draft->study.drive.belt;
     belt->given = true;
     belt->belt.groove_angle *= DEGREE;
-    check_whole(reader, setting, &draft->ribs);
+    check_whole(reader, setting, &draft->study.numbers[SHV_DIM_RIBS]);
     check_centre(reader, setting, draft);
-    if (!is_given(setting, "wrap") && !dimension_add(&draft->wraps, 0.0)) {
+    if (!is_given(setting, "wrap") && !dimension_add(&draft->study.numbers[SHV_DIM_WRAP], 0.0)) {
         reader->out_of_memory = true;
     }
 }

@@ -11,6 +11,7 @@
 #include "study/catalog.h"
 #include "study/checks.h"
 #include "study/config.h"
+#include "study/dimension.h"
 #include "study/nearest.h"
 #include "study/sales.h"
 #include "study/source.h"
@@ -22,9 +23,9 @@
 
 static void free_shelf(struct shv_range_shelf *shelf)
 {
-    free(shelf->crank_pulleys);
-    free(shelf->blower_pulleys);
-    free(shelf->lambdas);
+    for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
+        free(shelf->numbers[d].values);
+    }
 }
 
 static void free_names(struct shv_range_file *file)
@@ -106,9 +107,7 @@ static void free_draft(struct plan_draft *draft)
         free(vehicles[i].vehicle.name);
         free(vehicles[i].vehicle.study);
         free(vehicles[i].family);
-        free(vehicles[i].crank_pulleys.values);
-        free(vehicles[i].blower_pulleys.values);
-        free(vehicles[i].lambdas.values);
+        free_shelf(&vehicles[i].vehicle.shelf);
     }
     for (size_t i = 0; i < draft->markets.count; i++) {
         free_market_draft(&markets[i]);
@@ -123,9 +122,7 @@ static void free_draft(struct plan_draft *draft)
     free(vehicles);
     free(markets);
     free(tiers);
-    free(draft->crank_pulleys.values);
-    free(draft->blower_pulleys.values);
-    free(draft->lambdas.values);
+    free_shelf(&draft->shelf);
     shv_range_file_free(&draft->file);
 }
 
@@ -239,8 +236,9 @@ static void check_shares(struct reader *reader, const config_setting_t *root,
 static void check_stock_kinds(struct reader *reader, const config_setting_t *root,
                               const struct plan_draft *draft)
 {
-    static const char *const kinds[SHV_STOCK_KINDS] = {"blowers", "crank_pulleys", "blower_pulleys",
-                                                       "coolers", "injectors",     "pumps"};
+#define KEY_OF(dim, name, one, meaning) #name "s",
+    static const char *const kinds[SHV_STOCK_KINDS] = {SHV_STOCK_ROWS(KEY_OF)};
+#undef KEY_OF
     static const char *const of_counted[] = {"most", "cost", "not_stocked", NULL};
     static const char *const of_named[] = {"not_stocked", NULL};
     static const char *const of_profit[] = {"cost", NULL};
@@ -345,22 +343,18 @@ static char *copy_text(const char *text)
     return copy == NULL ? NULL : memcpy(copy, text, room);
 }
 
-/* A vehicle's own choices, else the range's. */
-static bool copy_choices(double **values, size_t *count, struct dimension *own,
-                         const struct dimension *shelf)
+/* The range's choices where the vehicle has none of its own. */
+static bool fill_shelf(struct shv_range_shelf *own, const struct shv_range_shelf *shelf)
 {
-    const struct dimension *from = own->count > 0 ? own : shelf;
-    *count = 0;
-    *values = NULL;
-    if (from->count == 0) {
-        return true;
+    own->cores = own->cores > 0 ? own->cores : shelf->cores;
+    for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
+        for (size_t i = 0, count = own->numbers[d].count; count == 0 && i < shelf->numbers[d].count;
+             i++) {
+            if (!dimension_add(&own->numbers[d], shelf->numbers[d].values[i])) {
+                return false;
+            }
+        }
     }
-    *values = malloc(from->count * sizeof **values);
-    if (*values == NULL) {
-        return false;
-    }
-    memcpy(*values, from->values, from->count * sizeof **values);
-    *count = from->count;
     return true;
 }
 
@@ -395,18 +389,14 @@ static bool take_vehicle(const struct reader *reader, struct plan_draft *draft,
 {
     struct shv_range_file *file = &draft->file;
     struct shv_range_vehicle *v = &file->vehicle[file->vehicle_count++];
-    struct shv_range_shelf *shelf = &v->shelf;
     *v = (struct shv_range_vehicle){.name = from->vehicle.name,
                                     .study = source_join(reader->directory, from->vehicle.study),
-                                    .power = from->vehicle.power};
+                                    .power = from->vehicle.power,
+                                    .shelf = from->vehicle.shelf};
     from->vehicle.name = NULL;
-    shelf->cores = from->vehicle.shelf.cores > 0 ? from->vehicle.shelf.cores : draft->cores;
+    from->vehicle.shelf = (struct shv_range_shelf){.cores = 0};
     return v->study != NULL && find_family(file, from->family, &v->family) &&
-           copy_choices(&shelf->crank_pulleys, &shelf->crank_count, &from->crank_pulleys,
-                        &draft->crank_pulleys) &&
-           copy_choices(&shelf->blower_pulleys, &shelf->blower_count, &from->blower_pulleys,
-                        &draft->blower_pulleys) &&
-           copy_choices(&shelf->lambdas, &shelf->lambda_count, &from->lambdas, &draft->lambdas);
+           fill_shelf(&v->shelf, &draft->shelf);
 }
 
 static void take_sales(const struct shv_range_file *file, struct shv_range_market *market,
@@ -563,7 +553,7 @@ static enum shv_status load(struct reader *reader, struct plan_draft *draft)
 enum shv_status shv_range_file_load(const char *path, struct shv_range_file *file,
                                     struct shv_diagnostics *diagnostics)
 {
-    struct plan_draft draft = {.cores = 0};
+    struct plan_draft draft = {.shelf = {.cores = 0}};
     struct reader reader = {.path = path, .diagnostics = diagnostics};
     struct shv_units *units;
     *file = (struct shv_range_file){.path = NULL};

@@ -17,30 +17,26 @@
 
 #define DRAWER_MIN 0.01
 #define DRAWER_MAX 1.0
-#define CRANKS_ROW(of, text)                                                                       \
-    {.name = "crank_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = (of),        \
-     .min = DRAWER_MIN, .max = DRAWER_MAX, .absent = (text),                                         \
-     .meaning = "Effective diameters of the crank pulleys to choose from."}
-#define BLOWER_PULLEYS_ROW(of, text)                                                               \
-    {.name = "blower_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH, .place = (of),       \
-     .min = DRAWER_MIN, .max = DRAWER_MAX, .absent = (text),                                         \
-     .meaning = "Effective diameters of the blower pulleys to choose from."}
-#define LAMBDA_ROW(of, text)                                                                       \
-    {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER, .place = (of), .min = 0.7,   \
-     .max = 1.2, .absent = (text),                                                                   \
+#define SHELF_ROWS(of, text)                                                                       \
+    {.name = "crank_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH,                     \
+     .place = of(shelf.numbers[SHV_DIM_CRANK_PULLEY]), .min = DRAWER_MIN, .max = DRAWER_MAX,       \
+     .absent = (text), .meaning = "Effective diameters of the crank pulleys to choose from."},     \
+    {.name = "blower_pulleys", .type = KEY_DIMENSION, .quantity = SHV_Q_LENGTH,                    \
+     .place = of(shelf.numbers[SHV_DIM_BLOWER_PULLEY]), .min = DRAWER_MIN, .max = DRAWER_MAX,      \
+     .absent = (text), .meaning = "Effective diameters of the blower pulleys to choose from."},    \
+    {.name = "lambda", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER,                            \
+     .place = of(shelf.numbers[SHV_DIM_LAMBDA]), .min = 0.7, .max = 1.2, .absent = (text),         \
      .meaning = "Excess-air ratios to choose from; each costs a cycle table for each market."}
 #define CORES_ROW(of, text)                                                                        \
-    {.name = "cores", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = (of), .min = 1,             \
-     .max = 1000, .absent = (text),                                                                  \
-     .meaning = "How many cores of each cooler there are at the most, taken evenly from its list "  \
+    {.name = "cores", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = of(shelf.cores),          \
+     .min = 1, .max = 1000, .absent = (text),                                                      \
+     .meaning = "How many cores of each cooler there are at the most, taken evenly from its list " \
                 "with both ends."}
 
 #define OF_STUDY "those of each study"
 static const struct key shelf_table[] = {
-    CRANKS_ROW(PLACE(crank_pulleys), OF_STUDY),
-    BLOWER_PULLEYS_ROW(PLACE(blower_pulleys), OF_STUDY),
-    LAMBDA_ROW(PLACE(lambdas), OF_STUDY),
-    CORES_ROW(PLACE(cores), "all"),
+    SHELF_ROWS(PLACE, OF_STUDY),
+    CORES_ROW(PLACE, "all"),
 };
 static const struct key_group shelf_keys = {
     .title = "range.shelf",
@@ -51,6 +47,7 @@ static const struct key_group shelf_keys = {
 /* ---- vehicles ---- */
 
 #define VEHICLE(member) offsetof(struct vehicle_draft, member)
+#define SHELF_OF(member) VEHICLE(vehicle.member)
 #define OF_SHELF "as range.shelf says, else as the study does"
 static const char *const powers[] = {"study", "peak", NULL};
 static const struct key vehicle_table[] = {
@@ -65,10 +62,8 @@ static const struct key vehicle_table[] = {
      .fallback = "study",
      .meaning = "What counts as the power of a kit: what the study looks for, which must be peak or "
                 "mean power, or the peak of the rev range; over the sites as the study says."},
-    CRANKS_ROW(VEHICLE(crank_pulleys), OF_SHELF),
-    BLOWER_PULLEYS_ROW(VEHICLE(blower_pulleys), OF_SHELF),
-    LAMBDA_ROW(VEHICLE(lambdas), OF_SHELF),
-    CORES_ROW(VEHICLE(vehicle.shelf.cores), OF_SHELF),
+    SHELF_ROWS(SHELF_OF, OF_SHELF),
+    CORES_ROW(SHELF_OF, OF_SHELF),
 };
 static const struct key_group vehicle_keys = {
     .title = "range.vehicles", .intro = "The vehicles: a list of 1 to 64 groups with these keys.",
@@ -196,9 +191,10 @@ static const struct key_group kind_keys = {
     .intro = "What is wanted of the stock of one kind of part; the same keys for all kinds.",
     .keys = kind_table, .count = COUNT(kind_table)};
 
-#define KIND_ROW(key, kind_of, text)                                                               \
-    {.name = (key), .type = KEY_GROUP, .group = &kind_keys,                                          \
-     .place = PLACE(file.kind) + (kind_of) * sizeof(struct shv_range_kind), .meaning = (text)}
+#define KIND_ROW(dim, kind_name, one, text)                                                        \
+    {.name = #kind_name "s", .type = KEY_GROUP, .group = &kind_keys,                                 \
+     .place = PLACE(file.kind) + SHV_STOCK_##dim * sizeof(struct shv_range_kind),                    \
+     .meaning = (text)},
 static const char *const choices[] = {"best", "knee", NULL};
 static const struct key stock_table[] = {
     {.name = "choose", .type = KEY_WORD, .place = PLACE(file.choose), .words = choices,
@@ -208,12 +204,7 @@ static const struct key stock_table[] = {
     {.name = "most_parts", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = PLACE(file.most_parts),
      .min = 1, .max = 10000, .absent = "any number",
      .meaning = "Different parts of all kinds in stock at the most; the curve goes on beyond it."},
-    KIND_ROW("blowers", SHV_STOCK_BLOWER, "Blowers."),
-    KIND_ROW("crank_pulleys", SHV_STOCK_CRANK_PULLEY, "Crank pulleys, one part for each diameter."),
-    KIND_ROW("blower_pulleys", SHV_STOCK_BLOWER_PULLEY, "Blower pulleys, likewise."),
-    KIND_ROW("coolers", SHV_STOCK_COOLER, "Cores of charge coolers, one for each effectiveness."),
-    KIND_ROW("injectors", SHV_STOCK_INJECTOR, "Injectors, one part for each size."),
-    KIND_ROW("pumps", SHV_STOCK_PUMP, "Fuel pumps."),
+    SHV_STOCK_ROWS(KIND_ROW)
 };
 static const struct key_group stock_keys = {
     .title = "range.stock", .intro = "What is wanted of the stock.", .keys = stock_table,

@@ -64,19 +64,18 @@ static bool put_fuel(struct shv_range_variant *v, const struct shv_fuel *fuel)
 
 /* ---- choices ---- */
 
-static bool put_values(double **values, size_t *count, const double *from, size_t from_count)
+static bool put_numbers(struct shv_numbers *numbers, const struct shv_numbers *from)
 {
-    if (from_count == 0) {
+    if (from->count == 0) {
         return true;
     }
-    double *copy = malloc(from_count * sizeof *copy);
+    double *copy = malloc(from->count * sizeof *copy);
     if (copy == NULL) {
         return false;
     }
-    memcpy(copy, from, from_count * sizeof *copy);
-    free(*values);
-    *values = copy;
-    *count = from_count;
+    memcpy(copy, from->values, from->count * sizeof *copy);
+    free(numbers->values);
+    *numbers = (struct shv_numbers){copy, from->count};
     return true;
 }
 
@@ -96,15 +95,14 @@ static void thin_cores(struct shv_cooler *cooler, size_t cores)
 
 static bool put_choices(struct shv_study *study, const struct shv_range_shelf *shelf)
 {
-    struct shv_drive *drive = &study->drive;
+    bool put = true;
     for (size_t i = 0; i < study->cooler_count; i++) {
         thin_cores(&study->coolers[i], shelf->cores);
     }
-    return put_values(&drive->crank_pulleys, &drive->crank_count, shelf->crank_pulleys,
-                      shelf->crank_count) &&
-           put_values(&drive->blower_pulleys, &drive->blower_count, shelf->blower_pulleys,
-                      shelf->blower_count) &&
-           put_values(&study->lambdas, &study->lambda_count, shelf->lambdas, shelf->lambda_count);
+    for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
+        put = put && put_numbers(&study->numbers[d], &shelf->numbers[d]);
+    }
+    return put;
 }
 
 /* What a study wants of its own table is not asked of the range's sweeps, and would speak of fuels
@@ -149,6 +147,8 @@ static void add_fuel(struct sha256 *hash, const struct shv_fuel *f)
 /* Of the study's files and all that was put in. */
 static void name_variant(struct shv_study *study)
 {
+    static const enum shv_dim shelved[] = {SHV_DIM_CRANK_PULLEY, SHV_DIM_BLOWER_PULLEY,
+                                           SHV_DIM_LAMBDA};
     struct sha256 hash;
     sha256_init(&hash);
     add_text(&hash, "range 1");
@@ -161,9 +161,10 @@ static void name_variant(struct shv_study *study)
         add_numbers(&hash, numbers, sizeof numbers / sizeof *numbers);
     }
     add_fuel(&hash, &study->fuels[0]);
-    add_numbers(&hash, study->drive.crank_pulleys, study->drive.crank_count);
-    add_numbers(&hash, study->drive.blower_pulleys, study->drive.blower_count);
-    add_numbers(&hash, study->lambdas, study->lambda_count);
+    for (size_t i = 0; i < sizeof shelved / sizeof *shelved; i++) {
+        const struct shv_numbers *n = &study->numbers[shelved[i]];
+        add_numbers(&hash, n->values, n->count);
+    }
     for (size_t i = 0; i < study->cooler_count; i++) {
         add_numbers(&hash, study->coolers[i].effectiveness, study->coolers[i].choices);
     }

@@ -30,8 +30,9 @@ static const char *no_belt(const struct shv_study *study, size_t entry)
     .list = IN_STUDY(list_of), .list_count = IN_STUDY(count_of), .part_size = sizeof(struct type), \
     .part_name = offsetof(struct type, name), .entry = IN_KIT(index)
 #define NO_ENTRIES .list = SHV_NOWHERE, .entry = SHV_NOWHERE
-#define NUMBERS(list_of, count_of, member)                                                         \
-    .numbers = IN_STUDY(list_of), .number_count = IN_STUDY(count_of), .number = IN_KIT(member)
+#define NUMBERS(dim, member)                                                                       \
+    .numbers = IN_STUDY(numbers[dim].values), .number_count = IN_STUDY(numbers[dim].count),        \
+    .number = IN_KIT(member)
 #define NUMBERS_OF(type, list_of, count_of, member)                                                \
     .numbers = offsetof(struct type, list_of), .number_count = offsetof(struct type, count_of),    \
     .number = IN_KIT(member)
@@ -46,11 +47,11 @@ static const struct shv_dim_info dimensions[SHV_DIM_COUNT] = {
          ENTRIES(blowers, blower_count, shv_blower, blower), NO_NUMBERS},
     [SHV_DIM_CRANK_PULLEY] =
         {.name = "crank_pulley", .another = "Another crank pulley", NO_ENTRIES,
-         NUMBERS(drive.crank_pulleys, drive.crank_count, crank_diameter),
+         NUMBERS(SHV_DIM_CRANK_PULLEY, crank_diameter),
          .quantity = SHV_Q_LENGTH, .least = 0.01, .most = 1.0},
     [SHV_DIM_BLOWER_PULLEY] =
         {.name = "blower_pulley", .another = "Another blower pulley", NO_ENTRIES,
-         NUMBERS(drive.blower_pulleys, drive.blower_count, blower_diameter),
+         NUMBERS(SHV_DIM_BLOWER_PULLEY, blower_diameter),
          .quantity = SHV_Q_LENGTH, .least = 0.01, .most = 1.0},
     [SHV_DIM_COOLER] =
         {.name = "cooler", .another = "Another charge cooler",
@@ -63,11 +64,11 @@ static const struct shv_dim_info dimensions[SHV_DIM_COUNT] = {
          NO_NUMBERS},
     [SHV_DIM_LAMBDA] =
         {.name = "lambda", .another = "Another mixture", NO_ENTRIES,
-         NUMBERS(lambdas, lambda_count, lambda), .quantity = SHV_Q_NUMBER,
+         NUMBERS(SHV_DIM_LAMBDA, lambda), .quantity = SHV_Q_NUMBER,
          .least = SHV_LAMBDA_LEAST, .most = SHV_LAMBDA_MOST, .format = "lambda %.4g"},
     [SHV_DIM_IGNITION_MARGIN] =
         {.name = "ignition_margin", .another = "Another ignition margin", NO_ENTRIES,
-         NUMBERS(ignition_margins, margin_count, ignition_margin), .quantity = SHV_Q_ANGLE,
+         NUMBERS(SHV_DIM_IGNITION_MARGIN, ignition_margin), .quantity = SHV_Q_ANGLE,
          .least = 0.0, .most = 20.0, .format = "%.4g deg"},
     [SHV_DIM_INJECTOR] =
         {.name = "injector", .another = "Other injectors",
@@ -80,11 +81,11 @@ static const struct shv_dim_info dimensions[SHV_DIM_COUNT] = {
          ENTRIES(pumps, pump_count, shv_pump_part, pump), NO_NUMBERS},
     [SHV_DIM_RIBS] =
         {.name = "ribs", .another = "Another number of ribs", NO_ENTRIES,
-         NUMBERS(drive.belt.ribs, drive.belt.rib_choices, ribs), .without = no_belt,
+         NUMBERS(SHV_DIM_RIBS, ribs), .without = no_belt,
          .quantity = SHV_Q_NUMBER, .least = 1.0, .most = 40.0, .format = "%.0f"},
     [SHV_DIM_WRAP] =
         {.name = "wrap", .another = "Another wrap", NO_ENTRIES,
-         NUMBERS(drive.belt.wraps, drive.belt.wrap_choices, wrap), .without = no_belt,
+         NUMBERS(SHV_DIM_WRAP, wrap), .without = no_belt,
          .quantity = SHV_Q_ANGLE, .least = 0.0, .most = SHV_WRAP_MOST, .format = "%.4g deg",
          .nothing = "that of the layout"},
 };
@@ -195,6 +196,20 @@ static uint64_t choices_of(enum shv_dim dim, const struct shv_study *study)
         sum += count;
     }
     return sum;
+}
+
+size_t shv_numbers_index(const struct shv_numbers *numbers, double value)
+{
+    size_t i = 0;
+    while (i + 1 < numbers->count && numbers->values[i] != value) {
+        i++;
+    }
+    return i;
+}
+
+double shv_numbers_last(const struct shv_numbers *numbers)
+{
+    return numbers->values[numbers->count - 1];
 }
 
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,

@@ -3,13 +3,16 @@
 
 #include <math.h>
 
+#include "study/dimension.h"
 #include "study/reader.h"
 
 void check_injector(struct reader *reader, const config_setting_t *setting, void *base)
 {
     struct injector_draft *draft = base;
     const struct key flow = key_at(&injector_keys, key_find(&injector_keys, "flow"));
-    for (size_t i = 0; draft->flow.is_other && i < draft->flow.count; i++) {
+    const config_setting_t *given = reader_member(setting, "flow");
+    bool by_mass = given != NULL && dimension_is_other(reader, &flow, given);
+    for (size_t i = 0; by_mass && i < draft->flow.count; i++) {
         draft->flow.values[i] /= draft->injector.test_density;
         if (!key_in_range(&flow, draft->flow.values[i])) {
             reader_error(reader, setting, "flow",
@@ -19,7 +22,7 @@ void check_injector(struct reader *reader, const config_setting_t *setting, void
     }
     draft->injector.rated_flow = draft->flow.values;
     draft->injector.choices = draft->flow.count;
-    draft->flow = (struct dimension){0};
+    draft->flow = (struct shv_numbers){0};
 }
 
 /* No pump gives more against a higher pressure; a curve that says so has its columns mixed up. */

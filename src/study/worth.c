@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "study/catalog.h"
 #include "study/reader.h"
 
 /* ---- what the chosen parts have ---- */
@@ -52,24 +53,6 @@ static bool any_loop(const struct reader *reader)
 
 /* ---- prices and masses ---- */
 
-struct worth_list {
-    enum entries entries;
-    size_t size, place; /* of a draft, and of a worth in it */
-    bool in_every_kit;  /* having no cooler is always a choice */
-};
-
-static const struct worth_list lists[] = {
-    {ENTRIES_BLOWERS, sizeof(struct blower_draft), offsetof(struct blower_draft, blower.worth),
-     true},
-    {ENTRIES_COOLERS, sizeof(struct cooler_draft), offsetof(struct cooler_draft, cooler.worth),
-     false},
-    {ENTRIES_COOLERS, sizeof(struct cooler_draft), offsetof(struct cooler_draft, cooler.per_ntu),
-     false},
-    {ENTRIES_INJECTORS, sizeof(struct injector_draft),
-     offsetof(struct injector_draft, injector.worth), true},
-    {ENTRIES_PUMPS, sizeof(struct pump_draft), offsetof(struct pump_draft, part.worth), true},
-};
-
 enum worth { WORTH_PRICE, WORTH_MASS };
 
 /* A wrong one counts as given: it is told by itself. */
@@ -78,14 +61,14 @@ static bool has(const struct shv_worth *worth, enum worth which)
     return !((which == WORTH_PRICE ? worth->price : worth->mass) == 0.0);
 }
 
-static size_t count_with(const struct reader *reader, const struct worth_list *list,
+static size_t count_with(const struct reader *reader, size_t entries, size_t place,
                          enum worth which)
 {
-    const struct parts *parts = &reader->chosen[list->entries];
+    const struct parts *parts = &reader->chosen[entries];
     size_t with = 0;
     for (size_t i = 0; i < parts->count; i++) {
-        const unsigned char *draft = parts->drafts + i * list->size;
-        with += has((const void *)(draft + list->place), which);
+        const unsigned char *part = parts->drafts + i * catalog_kinds[entries].group->size;
+        with += has((const void *)(part + place), which);
     }
     return with;
 }
@@ -101,8 +84,10 @@ static bool some_part_has(const struct reader *reader, const struct shv_study *s
                           enum worth which)
 {
     bool found = fixed_parts_have(study, which);
-    for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
-        found |= count_with(reader, &lists[i], which) > 0;
+    for (size_t k = 0; k < ENTRIES_COUNT; k++) {
+        for (size_t i = 0; i < catalog_kinds[k].worths; i++) {
+            found |= count_with(reader, k, catalog_kinds[k].worth[i], which) > 0;
+        }
     }
     return found;
 }
@@ -111,10 +96,10 @@ static bool every_kit_has(const struct reader *reader, const struct shv_study *s
                           enum worth which)
 {
     bool found = fixed_parts_have(study, which);
-    for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
-        size_t parts = reader->chosen[lists[i].entries].count;
-        found |=
-            lists[i].in_every_kit && parts > 0 && count_with(reader, &lists[i], which) == parts;
+    for (size_t k = 0; k < ENTRIES_COUNT; k++) {
+        size_t parts = reader->chosen[k].count;
+        found |= catalog_kinds[k].in_every_kit && parts > 0 &&
+                 count_with(reader, k, catalog_kinds[k].worth[0], which) == parts;
     }
     return found;
 }

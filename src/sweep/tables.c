@@ -9,7 +9,8 @@ static bool wanted(const struct shv_model *model, size_t index, const struct shv
 {
     const struct shv_study *study = shv_model_study(model);
     struct shv_table_place place = shv_model_table_place(model, index);
-    return !only || (place.fuel == only->fuel && study->lambdas[place.lambda] == only->lambda);
+    return !only || (place.fuel == only->fuel &&
+                     study->numbers[SHV_DIM_LAMBDA].values[place.lambda] == only->lambda);
 }
 
 static enum shv_status prepare_one(struct shv_model *model, size_t index,
@@ -30,7 +31,8 @@ static enum shv_status prepare_one(struct shv_model *model, size_t index,
         const struct shv_study *study = shv_model_study(model);
         struct shv_table_place place = shv_model_table_place(model, index);
         return shv_fail(message, status, "fuel \"%s\" at lambda %.4g, site \"%s\": %s",
-                        study->fuels[place.fuel].name, study->lambdas[place.lambda],
+                        study->fuels[place.fuel].name,
+                        study->numbers[SHV_DIM_LAMBDA].values[place.lambda],
                         study->sites[place.site].name, why.text);
     }
     shv_model_take_table(model, index, &table);

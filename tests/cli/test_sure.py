@@ -180,6 +180,30 @@ class Sure(unittest.TestCase):
             self.assertIn("No kit to sell was found: none holds every limit with 99.9 %", " ".join(done.stdout.decode().split()))
 
 
+class Hangs(unittest.TestCase):
+    def test_places_change_at_the_departure_that_is_told(self):
+        """Just before it the same kit leads, just after it the rival. Of charge heating, which is no correction of a study,
+        tests/certainty sees the same."""
+        study = "hangs_friction.cfg"
+        sentence = (r"First place hangs on friction of the engine: ([0-9.]+) % more of it, limits aside, "
+                    r"and cooled with plain [(][^)]+[)] is as good[.]")
+        with support.workspace() as folder:
+            done = support.run(["run", study, "--out", "there", "--no-report", "--quiet"], folder)
+            said = re.search(sentence, " ".join(done.stdout.decode().split()))
+            self.assertIsNotNone(said, done.stdout)
+            self.assertIn(said[0], read_bytes(folder, "there", "manifest.cfg").decode())
+            first = []
+            for share in (0.9, 1.1):
+                friction = f"corrections = {{ friction = {1 + share * float(said[1]) / 100:.6f}; }};"
+                text = re.sub(r"^tolerances = .*$", friction, read_bytes(folder, study).decode(), flags=re.M)
+                with open(os.path.join(folder, "off.cfg"), "w", encoding="utf-8") as file:
+                    file.write(text)
+                off = support.run(["run", "off.cfg", "--out", "off", "--no-search", "--no-report", "--quiet"], folder)
+                self.assertEqual(off.returncode, 0, off.stderr)
+                first.append(records(read_bytes(folder, "off", "ranked.csv"))[0]["blower"])
+            self.assertEqual(first, ["larger", "cooled"])
+
+
 class Point(unittest.TestCase):
     def test_point_tells_the_same(self):
         with support.workspace() as folder:

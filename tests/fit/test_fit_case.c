@@ -101,7 +101,8 @@ static void speeds_are_those_of_the_log(void **state)
     }
     /* The mixture is the mean of what the rows say. */
     assert_within(c->kit.lambda, 0.85, 1e-12);
-    assert_true(c->study.lambda_count == 1 && c->study.lambdas[0] == c->kit.lambda);
+    assert_true(c->study.numbers[SHV_DIM_LAMBDA].count == 1 &&
+                c->study.numbers[SHV_DIM_LAMBDA].values[0] == c->kit.lambda);
     assert_true(study.engine.speed_count != 4); /* the study itself stays */
     drop(c);
 }

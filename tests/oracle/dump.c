@@ -463,8 +463,8 @@ static void hardware(const struct shv_study *s)
     key_number("static_tension", b->static_tension);
     key_number("slip_margin", b->slip_margin);
     key_number("centre", b->centre);
-    key_numbers("ribs", b->rib_choices, b->ribs);
-    key_numbers("wraps", b->wrap_choices, b->wraps);
+    key_numbers("ribs", s->numbers[SHV_DIM_RIBS].count, s->numbers[SHV_DIM_RIBS].values);
+    key_numbers("wraps", s->numbers[SHV_DIM_WRAP].count, s->numbers[SHV_DIM_WRAP].values);
     key_worth("rib", &b->rib);
     key_worth("drive", &s->drive.worth);
     (void)fputs("\"_\": 0}, \"use\": {", stdout);
@@ -549,8 +549,10 @@ static void study_json(const struct shv_study *s, const struct shv_model *model,
     engine(&s->engine);
     key_loss("intake", &s->intake);
     (void)fputs("\"drive\": {", stdout);
-    key_numbers("crank_pulleys", s->drive.crank_count, s->drive.crank_pulleys);
-    key_numbers("blower_pulleys", s->drive.blower_count, s->drive.blower_pulleys);
+    key_numbers("crank_pulleys", s->numbers[SHV_DIM_CRANK_PULLEY].count,
+                s->numbers[SHV_DIM_CRANK_PULLEY].values);
+    key_numbers("blower_pulleys", s->numbers[SHV_DIM_BLOWER_PULLEY].count,
+                s->numbers[SHV_DIM_BLOWER_PULLEY].values);
     key_number("creep", s->drive.creep);
     key_number("efficiency", s->drive.efficiency);
     key_number("line_offset", s->drive.line_offset);
@@ -588,8 +590,9 @@ static void study_json(const struct shv_study *s, const struct shv_model *model,
         (void)fputs("\"_\": 0}", stdout);
     }
     (void)fputs("], ", stdout);
-    key_numbers("lambdas", s->lambda_count, s->lambdas);
-    key_numbers("ignition_margins", s->margin_count, s->ignition_margins);
+    key_numbers("lambdas", s->numbers[SHV_DIM_LAMBDA].count, s->numbers[SHV_DIM_LAMBDA].values);
+    key_numbers("ignition_margins", s->numbers[SHV_DIM_IGNITION_MARGIN].count,
+                s->numbers[SHV_DIM_IGNITION_MARGIN].values);
     supply(s);
     hardware(s);
     stock_cycles(model, s->engine.speed_count);

@@ -69,6 +69,15 @@ def bracketed_root(f, lo, hi, iterations=120):
     return best
 
 
+def around(f, x, low, high):
+    """A narrower bracket around the root x of a neighbouring f, where that is one."""
+    if x is None:
+        return low, high
+    a, b = np.maximum(x * (1 - 1e-4), low), np.minimum(x * (1 + 1e-4), high)
+    has = f(a) * f(b) < 0
+    return np.where(has, a, low), np.where(has, b, high)
+
+
 # ---- appendix A --------------------------------------------------------------------------------
 
 def monotone_slopes(x, y):
@@ -134,7 +143,8 @@ def atmosphere(altitude):
 
 def saturation_pressure(t):
     """Hyland and Wexler, over ice below 273.15 K and over water from there."""
-    ice = (-5.6745359e3 / t + 6.3925247 - 9.6778430e-3 * t + 6.2215701e-7 * t ** 2
+    t = np.asarray(t)
+    ice = 0.0 if np.all(t >= 273.15) else (-5.6745359e3 / t + 6.3925247 - 9.6778430e-3 * t + 6.2215701e-7 * t ** 2
            + 2.0747825e-9 * t ** 3 - 9.4840240e-13 * t ** 4 + 4.1635019 * np.log(t))
     water = (-5.8002206e3 / t + 1.3914993 - 4.8640239e-2 * t + 4.1764768e-5 * t ** 2
              - 1.4452093e-8 * t ** 3 + 6.5459673 * np.log(t))
@@ -614,6 +624,7 @@ class Path:
         w0 = gas.humidity_ratio
         w1 = np.full(len(m), w0)
         loop = l.loop if l.has_loop else 0.0
+        tm = last = None
         for _ in range(100):
             vapour = pm * w1 / (0.621945 + w1)
             dew = 300.0 + 0.0 * m
@@ -640,7 +651,7 @@ class Path:
                 cold = np.minimum(l.coolant_source + loop * m / (1 + w1) * (in_front - at_t), dew - 1e-7)
                 at_cold = i(cold)
                 return (at_t - at_cold) * (dew - cold) - (1 - share) * (t2 - cold) * (at_dew - at_cold)
-            tm = bracketed_root(gap, l.coolant_source + 0.0 * m, dew)
+            tm = bracketed_root(gap, *around(gap, tm, l.coolant_source + 0.0 * m, dew))
             w = full(tm)
             water = m / (1 + w1) * (w1 - w)
             r = (R_AIR + w * R_WATER) / (1 + w)
@@ -652,10 +663,14 @@ class Path:
                 fresh, back = drawn / (1 + w0), (m - drawn) / (1 + w)
                 new_w1 = (fresh * w0 + back * w) / (fresh + back)
             still = np.all(np.abs(new_pm / pm - 1) < 1e-13) and np.all(np.abs(new_w1 - w1) < 1e-14)
-            pm, w1 = new_pm, new_w1
+            moved = new_pm - pm
             if still:
                 break
-        return tm, w, water, pm, r
+            with np.errstate(all="ignore"):  # p_m goes on by the slope between the last two
+                step = moved / (1 - (new_pm - last[0]) / (pm - last[1])) if last else moved
+            last = new_pm, pm
+            pm, w1 = pm + np.where(np.isfinite(step) & (np.abs(step) < 2 * np.abs(moved)), step, moved), new_w1
+        return tm, w, water, new_pm, r
 
     def front(self, m, t2):
         """p1, T1, h1, T_m, p_m, p2, flow drawn, effectiveness, humidity ratio at the engine and water for blower flow
@@ -788,8 +803,14 @@ def nested(path, count):
     ones = np.ones(count)
     top = path.site.rho * path.l.volume_flow * ones * 1.5
 
+    t2 = None
+
     def temperature_at(m):
-        return bracketed_root(lambda t2: path.residuals(m, t2)[1], 120.0 * ones, 20000.0 * ones, 80)
+        nonlocal t2
+        def heat(t2):
+            return path.residuals(m, t2)[1]
+        t2 = bracketed_root(heat, *around(heat, t2, 120.0 * ones, 20000.0 * ones), 80)
+        return t2
 
     def excess(m):
         return path.residuals(m, temperature_at(m))[0]
@@ -816,13 +837,13 @@ class Match:
     def _solve(self, path, u, v, inverse):
         self.lost = np.zeros(len(u), bool)
         u, v, inverse, good = broyden(path, u, v, inverse)
-        if not good.all():
+        for attempt in range(6):  # from a guess, then from where that ended with slopes of there: kinks
+            if good.all():
+                break
             again = ~good
             fresh = path.take(again)
-            n = int(again.sum())
-            u2, v2, inverse2, good2 = broyden(fresh, *self._guess(fresh, n), None, rounds=40)
-            u[again], v[again], inverse[:, again] = u2, v2, inverse2
-            good[again] = good2
+            start = (u[again], v[again]) if attempt else self._guess(fresh, int(again.sum()))
+            u[again], v[again], inverse[:, again], good[again] = broyden(fresh, *start, None, rounds=10 if attempt else 40)
         if not good.all():
             again = ~good
             rest = path.take(again)

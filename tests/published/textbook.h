@@ -70,7 +70,7 @@ static inline const struct shv_point *example_drive(struct example *e, size_t si
         .blower_diameter = NAN,
         .ratio = volume / (s->blowers[0].displacement * s->engine.speeds[0]),
         .effectiveness = s->coolers[cooler].is_none ? 0.0 : s->coolers[cooler].effectiveness[0],
-        .lambda = s->lambdas[0],
+        .lambda = s->numbers[SHV_DIM_LAMBDA].values[0],
     };
     shv_model_evaluate(e->model, &kit, &e->curves);
     return &e->curves.point[site * e->curves.speeds];

@@ -152,25 +152,22 @@ static inline void fixture_study(struct fixture *f)
     s->path = "kits/demo.cfg";
     s->title = "demo \"kit\"\n, invented";
     memset(s->sha256, 'a', 64);
-    s->drive = (struct shv_drive){.crank_pulleys = f->cranks,
-                                  .crank_count = 2,
-                                  .blower_pulleys = f->pulleys,
-                                  .blower_count = 3,
-                                  .creep = 0.01,
-                                  .efficiency = 0.97,
-                                  .line_offset = 0.0014};
+    s->drive = (struct shv_drive){.creep = 0.01, .efficiency = 0.97, .line_offset = 0.0014};
+    s->numbers[SHV_DIM_CRANK_PULLEY] = (struct shv_numbers){f->cranks, 2};
+    s->numbers[SHV_DIM_BLOWER_PULLEY] = (struct shv_numbers){f->pulleys, 3};
     s->bypass = (struct shv_bypass){INFINITY, SHV_BLEED_TO_INLET};
     s->sites = f->sites;
     s->blowers = f->blowers;
     s->coolers = f->coolers;
     s->fuels = f->fuels;
-    s->lambdas = f->lambdas;
-    s->ignition_margins = f->margins;
+    s->numbers[SHV_DIM_LAMBDA].values = f->lambdas;
+    s->numbers[SHV_DIM_IGNITION_MARGIN].values = f->margins;
     s->injectors = f->injectors;
     s->pumps = f->pumps;
     s->rail = (struct shv_fuel_rail){300e3, SHV_RAIL_MANIFOLD, 1};
-    s->margin_count = s->injector_count = s->pump_count = 1;
-    s->site_count = s->blower_count = s->cooler_count = s->fuel_count = s->lambda_count = 2;
+    s->numbers[SHV_DIM_IGNITION_MARGIN].count = s->injector_count = s->pump_count = 1;
+    s->site_count = s->blower_count = s->cooler_count = s->fuel_count =
+        s->numbers[SHV_DIM_LAMBDA].count = 2;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         s->limit[i] = INFINITY;
     }
@@ -187,8 +184,8 @@ static inline void fixture_use_cycle(struct fixture *f)
     static const double rise[] = {200e3, 600e3}, flow[] = {60e-6, 30e-6};
     struct shv_study *s = &f->study;
     s->engine.efficiency_kind = SHV_EFFICIENCY_CYCLE;
-    s->blower_count = s->fuel_count = s->lambda_count = 1;
-    s->margin_count = 2;
+    s->blower_count = s->fuel_count = s->numbers[SHV_DIM_LAMBDA].count = 1;
+    s->numbers[SHV_DIM_IGNITION_MARGIN].count = 2;
     s->limit[SHV_LIMIT_CHARGE_TEMPERATURE] = INFINITY;
     f->margins[1] = 3.0;
     memcpy(f->flows, (const double[]){7.5e-6, 10e-6}, sizeof f->flows);
@@ -209,6 +206,8 @@ static inline void fixture_use_belt(struct fixture *f)
 {
     struct shv_study *s = &f->study;
     struct shv_belt_setup *b = &s->drive.belt;
+    s->numbers[SHV_DIM_RIBS] = (struct shv_numbers){f->ribs, 2};
+    s->numbers[SHV_DIM_WRAP] = (struct shv_numbers){f->wraps, 2};
     memcpy(f->ribs, (const double[]){4.0, 8.0}, sizeof f->ribs);
     memcpy(f->wraps, (const double[]){0.0, 200.0}, sizeof f->wraps);
     *b = (struct shv_belt_setup){.given = true,
@@ -220,10 +219,6 @@ static inline void fixture_use_belt(struct fixture *f)
                                  .static_tension = NAN,
                                  .slip_margin = 0.3,
                                  .centre = 0.25,
-                                 .ribs = f->ribs,
-                                 .rib_choices = 2,
-                                 .wraps = f->wraps,
-                                 .wrap_choices = 2,
                                  .rib = {4.0, 0.02}};
     b->belt.friction = 0.35;
     b->belt.rib_mass = 0.018;
@@ -297,7 +292,8 @@ static inline void fixture_optima(struct fixture *f)
                                 .ratio = 1.97,
                                 .effectiveness = 0.81,
                                 .lambda = 0.9,
-                                .ignition_margin = f->margins[f->study.margin_count - 1],
+                                .ignition_margin =
+                                    f->margins[f->study.numbers[SHV_DIM_IGNITION_MARGIN].count - 1],
                                 .injector_flow = f->flows[1]};
     o->objective = 150e3;
     o->binding = SHV_LIMIT_DISCHARGE_TEMPERATURE;

@@ -45,12 +45,12 @@ static void the_grid_spans_what_the_study_lists(void **state)
     struct shv_kit kit;
     uint64_t best = f->ranking.item[0].index;
     shv_space_kit(&f->space, &f->study, best, &kit);
-    const struct shv_drive *drive = &f->study.drive;
+    const struct shv_numbers *pulleys = &f->study.numbers[SHV_DIM_BLOWER_PULLEY];
     const struct shv_cooler *cooler = &f->study.coolers[kit.cooler];
     assert_int_equal(shv_choice_map(f->model, &f->space, best, &cells, &count, &f->message),
                      SHV_OK);
-    assert_close(cells[0].blower_diameter, drive->blower_pulleys[drive->blower_count - 1], 1e-12);
-    assert_close(cells[count - 1].blower_diameter, drive->blower_pulleys[0], 1e-12);
+    assert_close(cells[0].blower_diameter, shv_numbers_last(pulleys), 1e-12);
+    assert_close(cells[count - 1].blower_diameter, pulleys->values[0], 1e-12);
     assert_close(cells[0].effectiveness, cooler->effectiveness[0], 0.0);
     assert_close(cells[count - 1].effectiveness, cooler->effectiveness[cooler->choices - 1], 0.0);
     free(cells);

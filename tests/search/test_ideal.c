@@ -126,7 +126,7 @@ static void without_a_cooler(void **state)
     prepare();
     find(0);
     double ratio[2], none[2] = {0.0, 0.0};
-    ratio_ends(&g.m.study.drive, ratio);
+    ratio_ends(&g.m.study, ratio);
     double best = grid_best(g.model, made_kit(0, 0.0, 0, 0.0, 0.84), ratio, 400, none, 1);
     assert_true(g.o.uncooled_found && g.m.coolers[g.o.uncooled.cooler].is_none);
     assert_same_bits(g.o.uncooled_objective, objective_of(&g.o.uncooled));

@@ -40,7 +40,7 @@ static void take_real(struct shv_optimum *o, struct shv_curves *curves)
     const struct shv_kit with = {.cooler = 1, .effectiveness = 0.7, .lambda = 0.88};
     *o = (struct shv_optimum){.real_objective = -INFINITY};
     for (size_t c = 0; c < 2; c++) {
-        for (size_t b = 0; b < g.m.study.drive.blower_count; b++) {
+        for (size_t b = 0; b < g.m.study.numbers[SHV_DIM_BLOWER_PULLEY].count; b++) {
             struct shv_kit kit = kit_on(&with, g.m.cranks[c], g.m.pulleys[b]);
             shv_model_evaluate(g.model, &kit, curves);
             if (curves->verdict.feasible && curves->verdict.objective > o->real_objective) {

@@ -51,15 +51,15 @@ static void clean(struct chosen *c)
 static double finest(const struct chosen *c, const struct shv_optimum *o)
 {
     double ratio[2], best = -INFINITY;
-    ratio_ends(&c->m.study.drive, ratio);
+    ratio_ends(&c->m.study, ratio);
     for (size_t k = 0; k < c->m.study.cooler_count; k++) {
         const struct shv_cooler *core = &c->m.coolers[k];
-        for (size_t i = 0; i < c->m.study.lambda_count; i++) {
+        for (size_t i = 0; i < c->m.study.numbers[SHV_DIM_LAMBDA].count; i++) {
             struct shv_kit kit = made_kit(o->blower, 0.0, k, 0.0, c->m.lambdas[i]);
             kit.fuel = o->fuel;
             double eff[2] = {core->effectiveness[0], core->effectiveness[core->choices - 1]};
             int effs = core->choices > 1 ? 10 * (int)(core->choices - 1) + 1 : 1;
-            int ratios = 10 * (int)(c->m.study.drive.blower_count - 1) + 1;
+            int ratios = 10 * (int)(c->m.study.numbers[SHV_DIM_BLOWER_PULLEY].count - 1) + 1;
             best = fmax(best, grid_best(c->model, kit, ratio, ratios, eff, effs));
         }
     }
@@ -194,7 +194,7 @@ static void optimum_inside_the_range(void **state)
     check_rows(&c);
     const struct shv_optimum *o = &c.rows[0];
     double ratio[2];
-    ratio_ends(&c.m.study.drive, ratio);
+    ratio_ends(&c.m.study, ratio);
     double room = 0.02 * (ratio[1] - ratio[0]);
     assert_true(o->ideal.ratio > ratio[0] + room && o->ideal.ratio < ratio[1] - room);
     assert_true(o->ideal.effectiveness > 0.32 && o->ideal.effectiveness < 0.93);
@@ -328,7 +328,7 @@ static void same_bytes_again_and_on_any_number_of_threads(void **state)
     made_mixed(&c.m, 9, INFINITY, SHV_BLEED_TO_INLET);
     c.m.study.cooler_count = 2;
     c.m.study.fuel_count = 1;
-    c.m.study.lambda_count = 2;
+    c.m.study.numbers[SHV_DIM_LAMBDA].count = 2;
     c.m.study.search = (struct shv_search){true};
     sweep(&c, 100);
     omp_set_num_threads(1);
@@ -409,7 +409,7 @@ static void gone_on_with_it_ends_the_same(void **state)
     struct shv_message message = {""};
     made_mixed(&c.m, 9, 45e3, SHV_BLEED_TO_INLET);
     c.m.study.cooler_count = 2;
-    c.m.study.lambda_count = 1;
+    c.m.study.numbers[SHV_DIM_LAMBDA].count = 1;
     sweep(&c, 200);
     search(&c);
     assert_true(c.count > 4 && c.count <= 8);
@@ -445,7 +445,7 @@ static void all_kinds_of_parts(void **state)
     made_mixed(&c.m, 9, 45e3, SHV_BLEED_TO_INLET);
     c.m.study.cooler_count = 4;
     c.m.study.fuel_count = 1;
-    c.m.study.lambda_count = 1;
+    c.m.study.numbers[SHV_DIM_LAMBDA].count = 1;
     sweep(&c, 200);
     search(&c);
     assert_int_equal(c.count, 4);

@@ -8,7 +8,7 @@ static struct search_task task_of(const struct made *m, size_t cooler)
     struct search_task t = {
         .cooler = cooler, .lambda = m->lambdas[0], .start_ratio = NAN, .start_effectiveness = NAN};
     double ratio[2];
-    ratio_ends(&m->study.drive, ratio);
+    ratio_ends(&m->study, ratio);
     t.ratio_low = ratio[0];
     t.ratio_high = ratio[1];
     return t;

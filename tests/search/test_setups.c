@@ -38,10 +38,10 @@ static int set_up(void **state)
                                .cooler_count = 2,
                                .fuels = fuel,
                                .fuel_count = 2,
-                               .lambdas = lambda,
-                               .lambda_count = 4,
-                               .ignition_margins = margin,
-                               .margin_count = 3,
+                               .numbers = {[SHV_DIM_CRANK_PULLEY] = {crank, 3},
+                                           [SHV_DIM_BLOWER_PULLEY] = {pulley, 4},
+                                           [SHV_DIM_LAMBDA] = {lambda, 4},
+                                           [SHV_DIM_IGNITION_MARGIN] = {margin, 3}},
                                .injectors = injector,
                                .injector_count = 2,
                                .pumps = pump,
@@ -49,10 +49,6 @@ static int set_up(void **state)
     study.engine.speeds = speeds;
     study.engine.speed_count = 2;
     study.rail.pressure = 3e5;
-    study.drive.crank_pulleys = crank;
-    study.drive.crank_count = 3;
-    study.drive.blower_pulleys = pulley;
-    study.drive.blower_count = 4;
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         study.limit[i] = INFINITY;
     }

@@ -9,7 +9,7 @@ static struct search_task task_of(const struct made *m)
     struct search_task t = {
         .cooler = 1, .lambda = m->lambdas[0], .start_ratio = NAN, .start_effectiveness = NAN};
     double ratio[2];
-    ratio_ends(&m->study.drive, ratio);
+    ratio_ends(&m->study, ratio);
     t.ratio_low = ratio[0];
     t.ratio_high = ratio[1];
     return t;

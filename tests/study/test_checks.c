@@ -342,9 +342,9 @@ static void mixtures_as_air_fuel_ratios(void **state)
     struct trial t;
     try_edit(&t, base, "results", "mixture = { afr = (11.68, 13.14); };\nresults");
     assert_int_equal(t.status, SHV_OK);
-    assert_int_equal(t.study.lambda_count, 2);
-    assert_near(t.study.lambdas[0], 0.8, 1e-12);
-    assert_near(t.study.lambdas[1], 0.9, 1e-12);
+    assert_int_equal(t.study.numbers[SHV_DIM_LAMBDA].count, 2);
+    assert_near(t.study.numbers[SHV_DIM_LAMBDA].values[0], 0.8, 1e-12);
+    assert_near(t.study.numbers[SHV_DIM_LAMBDA].values[1], 0.9, 1e-12);
     end_trial(&t);
     try_edit(&t, base, "humidity = \"50 %\";", "afr = 13.14;");
     assert_int_equal(t.status, SHV_OK);

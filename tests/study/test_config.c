@@ -71,15 +71,15 @@ static void test_full_top(void **state)
     assert_int_equal(full.results.curves, 7);
     assert_int_equal(full.results.units, SHV_US);
     assert_false(full.search.enabled);
-    assert_int_equal(full.lambda_count, 2);
+    assert_int_equal(full.numbers[SHV_DIM_LAMBDA].count, 2);
     assert_int_equal(full.tradeoff_count, 2);
     assert_int_equal(full.tradeoffs[0].of[1], SHV_TRADE_PRICE);
     assert_int_equal(shv_tradeoff_dims(&full.tradeoffs[0]), 2);
     assert_int_equal(full.tradeoffs[1].of[2], SHV_TRADE_CHARGE_TEMPERATURE);
     assert_int_equal(shv_tradeoff_dims(&full.tradeoffs[1]), 3);
     assert_near(full.tradeoffs[1].at, 2000.0 / 60.0, 1e-15);
-    assert_near(full.lambdas[0], 0.85, 1e-15);
-    assert_near(full.lambdas[1], 0.9, 0);
+    assert_near(full.numbers[SHV_DIM_LAMBDA].values[0], 0.85, 1e-15);
+    assert_near(full.numbers[SHV_DIM_LAMBDA].values[1], 0.9, 0);
 }
 
 static void test_full_limits(void **state)
@@ -201,13 +201,13 @@ static void test_full_sites_and_drive(void **state)
     assert_near(full.sites[1].ambient.temperature, 275.154, 2e-6);
     assert_true(full.sites[1].ambient.relative_humidity == 0.0);
     assert_near(full.sites[1].weight, 1.0, 0);
-    assert_int_equal(full.drive.crank_count, 2);
-    assert_near(full.drive.crank_pulleys[0], 0.18, 0); /* sorted */
-    assert_near(full.drive.crank_pulleys[1], 0.2, 0);
-    assert_int_equal(full.drive.blower_count, 3);
-    assert_near(full.drive.blower_pulleys[0], 0.06, 1e-15);
-    assert_near(full.drive.blower_pulleys[1], 0.065, 1e-15);
-    assert_near(full.drive.blower_pulleys[2], 0.07, 1e-15);
+    assert_int_equal(full.numbers[SHV_DIM_CRANK_PULLEY].count, 2);
+    assert_near(full.numbers[SHV_DIM_CRANK_PULLEY].values[0], 0.18, 0); /* sorted */
+    assert_near(full.numbers[SHV_DIM_CRANK_PULLEY].values[1], 0.2, 0);
+    assert_int_equal(full.numbers[SHV_DIM_BLOWER_PULLEY].count, 3);
+    assert_near(full.numbers[SHV_DIM_BLOWER_PULLEY].values[0], 0.06, 1e-15);
+    assert_near(full.numbers[SHV_DIM_BLOWER_PULLEY].values[1], 0.065, 1e-15);
+    assert_near(full.numbers[SHV_DIM_BLOWER_PULLEY].values[2], 0.07, 1e-15);
     assert_near(full.drive.creep, 0.01, 1e-15);
     assert_near(full.drive.efficiency, 0.95, 0);
     assert_near(full.drive.line_offset, 0.002, 1e-15);
@@ -225,11 +225,12 @@ static void test_full_belt(void **state)
     const struct shv_belt_setup *setup = &full.drive.belt;
     const struct shv_belt *belt = &setup->belt;
     assert_true(setup->given);
-    assert_int_equal(setup->rib_choices, 2);
-    assert_true(setup->ribs[0] == 6.0 && setup->ribs[1] == 8.0); /* sorted */
-    assert_int_equal(setup->wrap_choices, 2);
-    assert_near(setup->wraps[0], 180.0, 0);
-    assert_near(setup->wraps[1], 200.0, 1e-15);
+    assert_int_equal(full.numbers[SHV_DIM_RIBS].count, 2);
+    assert_true(full.numbers[SHV_DIM_RIBS].values[0] == 6.0 &&
+                full.numbers[SHV_DIM_RIBS].values[1] == 8.0); /* sorted */
+    assert_int_equal(full.numbers[SHV_DIM_WRAP].count, 2);
+    assert_near(full.numbers[SHV_DIM_WRAP].values[0], 180.0, 0);
+    assert_near(full.numbers[SHV_DIM_WRAP].values[1], 200.0, 1e-15);
     assert_near(setup->centre, 0.26, 1e-15);
     assert_near(belt->friction, 0.4, 0);
     assert_near(belt->rib_mass, 0.02, 1e-15);
@@ -512,8 +513,8 @@ static void check_bare_cycle(const struct shv_engine *engine, const struct shv_f
 
 static void check_bare_supply(const struct shv_study *study)
 {
-    assert_int_equal(study->margin_count, 1);
-    assert_true(study->ignition_margins[0] == 0.0);
+    assert_int_equal(study->numbers[SHV_DIM_IGNITION_MARGIN].count, 1);
+    assert_true(study->numbers[SHV_DIM_IGNITION_MARGIN].values[0] == 0.0);
     assert_int_equal(study->injector_count, 1);
     assert_string_equal(study->injectors[0].name, "unlimited");
     assert_true(study->injectors[0].is_unlimited && study->injectors[0].choices == 1);
@@ -545,7 +546,7 @@ static void check_bare_hardware(const struct shv_study *study)
         assert_memory_equal(worths[i], &nothing, sizeof nothing);
     }
     assert_false(study->drive.belt.given);
-    assert_null(study->drive.belt.ribs);
+    assert_null(study->numbers[SHV_DIM_RIBS].values);
     assert_false(blower->bearing.given);
     assert_true(blower->continuous_speed == 0.0 && blower->least_clearance == 0.0);
     assert_true(blower->max_hub_load == 0.0 && study->coolers[0].loop_heat == 0.0);
@@ -571,8 +572,8 @@ static void check_bare_rest(const struct shv_study *study)
     assert_int_equal(study->bypass.bleed_to, SHV_BLEED_TO_INLET);
     assert_int_equal(study->cooler_count, 1);
     assert_true(study->coolers[0].is_none);
-    assert_int_equal(study->lambda_count, 1);
-    assert_near(study->lambdas[0], 0.88, 0);
+    assert_int_equal(study->numbers[SHV_DIM_LAMBDA].count, 1);
+    assert_near(study->numbers[SHV_DIM_LAMBDA].values[0], 0.88, 0);
     check_bare_supply(study);
     for (size_t i = 0; i < SHV_LIMIT_COUNT; i++) {
         double none = shv_limit_info((enum shv_limit)i)->at_least ? -INFINITY : INFINITY;
@@ -659,9 +660,9 @@ static void test_cycle(void **state)
     load("tests/study/valid_cycle.cfg", &study, &findings);
     assert_int_equal(findings.count, 0);
     check_cycle_keys(&study.engine);
-    assert_int_equal(study.margin_count, 2);
-    assert_true(study.ignition_margins[0] == 0.0);
-    assert_near(study.ignition_margins[1], 2.0, 1e-15);
+    assert_int_equal(study.numbers[SHV_DIM_IGNITION_MARGIN].count, 2);
+    assert_true(study.numbers[SHV_DIM_IGNITION_MARGIN].values[0] == 0.0);
+    assert_near(study.numbers[SHV_DIM_IGNITION_MARGIN].values[1], 2.0, 1e-15);
     assert_near(study.limit[SHV_LIMIT_PHASING_RETARD], 20.0, 1e-15); /* the most of its curve */
     assert_near(shv_limit_retard_less(&study, 1500.0 / 60.0), 0.0, 1e-12);
     assert_near(shv_limit_retard_less(&study, 6500.0 / 60.0), 10.0, 1e-12);

@@ -26,9 +26,9 @@ static void check_lambdas(const char *text, size_t count, const double *values, 
     try_text(&trial, study);
     assert_int_equal(trial.status, SHV_OK);
     assert_int_equal(trial.findings.count, findings);
-    assert_int_equal(trial.study.lambda_count, count);
+    assert_int_equal(trial.study.numbers[SHV_DIM_LAMBDA].count, count);
     for (size_t i = 0; i < count; i++) {
-        assert_near(trial.study.lambdas[i], values[i], 1e-15);
+        assert_near(trial.study.numbers[SHV_DIM_LAMBDA].values[i], values[i], 1e-15);
     }
     end_trial(&trial);
 }
@@ -73,8 +73,8 @@ static void test_long_range(void **state)
              "drive = { crank_pulleys = \"0.18 m\";\n"
              " blower_pulleys = { from = \"50 mm\"; to = \"150 mm\"; step = \"0.001 mm\"; }; };\n");
     assert_int_equal(trial.status, SHV_OK);
-    assert_int_equal(trial.study.drive.blower_count, 100001);
-    const double *pulleys = trial.study.drive.blower_pulleys;
+    assert_int_equal(trial.study.numbers[SHV_DIM_BLOWER_PULLEY].count, 100001);
+    const double *pulleys = trial.study.numbers[SHV_DIM_BLOWER_PULLEY].values;
     assert_true(pulleys[0] == 0.05 && pulleys[100000] == 0.15);
     for (size_t i = 0; i < 100001; i++) {
         assert_near(pulleys[i], 0.05 + 1e-6 * (double)i, 1e-12);
@@ -161,7 +161,7 @@ static void test_nearly_equal(void **state)
 static void test_add(void **state)
 {
     (void)state;
-    struct dimension dimension = {0};
+    struct shv_numbers dimension = {0};
     for (int i = 0; i < 1000; i++) {
         assert_true(dimension_add(&dimension, i));
     }
@@ -196,7 +196,7 @@ static void test_out_of_memory(void **state)
                 assert_int_equal(trial.status, SHV_NO_MEMORY);
                 refused++;
             } else {
-                assert_int_equal(trial.study.lambda_count, way == 2 ? 1 : 5);
+                assert_int_equal(trial.study.numbers[SHV_DIM_LAMBDA].count, way == 2 ? 1 : 5);
             }
             end_trial(&trial);
             if (!failed) {

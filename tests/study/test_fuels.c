@@ -81,9 +81,9 @@ static void test_aki_and_afr(void **state)
     assert_near(trial.study.fuels[0].ron, 96.0, 1e-12);
     assert_near(trial.study.fuels[0].mon, 86.0, 1e-12);
     assert_true(trial.study.fuels[0].by_aki);
-    assert_int_equal(trial.study.lambda_count, 2);
-    assert_near(trial.study.lambdas[0], 11.5 / 14.5, 1e-12);
-    assert_near(trial.study.lambdas[1], 12.0 / 14.5, 1e-12);
+    assert_int_equal(trial.study.numbers[SHV_DIM_LAMBDA].count, 2);
+    assert_near(trial.study.numbers[SHV_DIM_LAMBDA].values[0], 11.5 / 14.5, 1e-12);
+    assert_near(trial.study.numbers[SHV_DIM_LAMBDA].values[1], 12.0 / 14.5, 1e-12);
     end_trial(&trial);
     snprintf(text, sizeof text, "%s%s", CYCLE_REST, fuel);
     memcpy(strstr(text, "[12.0"), "[22.0", 5);

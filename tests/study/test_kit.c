@@ -34,10 +34,10 @@ static void test_belt_defaults(void **state)
     good(&trial, REST BELT("") TRIAL_BLOWERS);
     const struct shv_belt_setup *setup = &trial.study.drive.belt;
     assert_true(setup->given);
-    assert_int_equal(setup->rib_choices, 1);
-    assert_true(setup->ribs[0] == 6.0);
-    assert_int_equal(setup->wrap_choices, 1);
-    assert_true(setup->wraps[0] == 0.0);
+    assert_int_equal(trial.study.numbers[SHV_DIM_RIBS].count, 1);
+    assert_true(trial.study.numbers[SHV_DIM_RIBS].values[0] == 6.0);
+    assert_int_equal(trial.study.numbers[SHV_DIM_WRAP].count, 1);
+    assert_true(trial.study.numbers[SHV_DIM_WRAP].values[0] == 0.0);
     assert_near(setup->belt.rib_pitch, SHV_PK_RIB_PITCH, 1e-15);
     assert_near(setup->belt.groove_angle, SHV_PK_GROOVE_ANGLE, 1e-15);
     assert_near(setup->belt.min_diameter, SHV_PK_MIN_DIAMETER, 1e-15);
@@ -62,8 +62,8 @@ static void test_belt_choices(void **state)
     assert_int_equal(shv_space_init(&space, &trial.study, NULL), SHV_OK);
     assert_int_equal(space.count[SHV_DIM_RIBS], 4);
     assert_int_equal(space.count[SHV_DIM_WRAP], 2);
-    assert_true(trial.study.drive.belt.ribs[3] == 8.0);
-    assert_true(trial.study.drive.belt.wraps[0] == 170.0);
+    assert_true(trial.study.numbers[SHV_DIM_RIBS].values[3] == 8.0);
+    assert_true(trial.study.numbers[SHV_DIM_WRAP].values[0] == 170.0);
     struct shv_kit kit;
     shv_space_kit(&space, &trial.study, space.size - 2, &kit); /* wrap is the fastest */
     assert_true(kit.ribs == 8.0 && kit.wrap == 170.0);

@@ -57,19 +57,19 @@ static void test_vehicles(void **state)
     assert_string_equal(v[0].study, "tests/study/minimal.cfg"); /* relative to the range file */
     assert_int_equal(v[0].family, SHV_NONE);
     assert_int_equal(v[0].power, SHV_RANGE_POWER_STUDY);
-    assert_int_equal(v[0].shelf.crank_count, 2);
-    near(v[0].shelf.crank_pulleys[1], 0.145, 1e-12);
-    assert_int_equal(v[0].shelf.blower_count, 0);
+    assert_int_equal(v[0].shelf.numbers[SHV_DIM_CRANK_PULLEY].count, 2);
+    near(v[0].shelf.numbers[SHV_DIM_CRANK_PULLEY].values[1], 0.145, 1e-12);
+    assert_int_equal(v[0].shelf.numbers[SHV_DIM_BLOWER_PULLEY].count, 0);
     assert_int_equal(v[0].shelf.cores, 3);
     assert_int_equal(v[1].family, 0);
     assert_int_equal(v[2].family, 0);
     assert_string_equal(range.family[0], "heavy");
     assert_int_equal(v[1].power, SHV_RANGE_POWER_PEAK);
     /* Its own where it has one. */
-    assert_int_equal(v[1].shelf.crank_count, 1);
-    near(v[1].shelf.crank_pulleys[0], 0.120, 1e-12);
-    assert_int_equal(v[1].shelf.blower_count, 3);
-    assert_int_equal(v[1].shelf.lambda_count, 1);
+    assert_int_equal(v[1].shelf.numbers[SHV_DIM_CRANK_PULLEY].count, 1);
+    near(v[1].shelf.numbers[SHV_DIM_CRANK_PULLEY].values[0], 0.120, 1e-12);
+    assert_int_equal(v[1].shelf.numbers[SHV_DIM_BLOWER_PULLEY].count, 3);
+    assert_int_equal(v[1].shelf.numbers[SHV_DIM_LAMBDA].count, 1);
     assert_int_equal(v[1].shelf.cores, 1);
 }
 
@@ -142,9 +142,9 @@ static void test_variant(void **state)
     assert_string_equal(s->fuels[s->engine.stock_fuel].name,
                         plain.fuels[plain.engine.stock_fuel].name);
     shv_study_free(&plain);
-    assert_int_equal(s->drive.crank_count, 1);
-    assert_int_equal(s->drive.blower_count, 3);
-    near(s->lambdas[0], 0.9, 1e-12);
+    assert_int_equal(s->numbers[SHV_DIM_CRANK_PULLEY].count, 1);
+    assert_int_equal(s->numbers[SHV_DIM_BLOWER_PULLEY].count, 3);
+    near(s->numbers[SHV_DIM_LAMBDA].values[0], 0.9, 1e-12);
     assert_int_equal(s->objective.kind, SHV_OBJECTIVE_PEAK_POWER);
     struct shv_model *model;
     struct shv_message message;
@@ -161,16 +161,17 @@ static void test_hash_of_a_variant(void **state)
     (void)state;
     struct shv_range_variant a = load_variant(1, 0), b = load_variant(1, 1), c;
     assert_string_not_equal(a.study.sha256_all, b.study.sha256_all);
-    double price = range.tier[0].most_price, crank = range.vehicle[1].shelf.crank_pulleys[0];
+    double price = range.tier[0].most_price,
+           crank = range.vehicle[1].shelf.numbers[SHV_DIM_CRANK_PULLEY].values[0];
     range.tier[0].most_price = 1.0;
     c = load_variant(1, 0);
     assert_string_equal(a.study.sha256_all, c.study.sha256_all);
     shv_range_variant_free(&c);
     range.tier[0].most_price = price;
-    range.vehicle[1].shelf.crank_pulleys[0] = 0.125;
+    range.vehicle[1].shelf.numbers[SHV_DIM_CRANK_PULLEY].values[0] = 0.125;
     c = load_variant(1, 0);
     assert_string_not_equal(a.study.sha256_all, c.study.sha256_all);
-    range.vehicle[1].shelf.crank_pulleys[0] = crank;
+    range.vehicle[1].shelf.numbers[SHV_DIM_CRANK_PULLEY].values[0] = crank;
     shv_range_variant_free(&a);
     shv_range_variant_free(&b);
     shv_range_variant_free(&c);

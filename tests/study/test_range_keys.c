@@ -75,7 +75,8 @@ static void defaults(void **state)
         assert_true(f->kind[k].counts && f->kind[k].most == SHV_NONE && f->kind[k].cost == 0.0);
         assert_null(f->kind[k].not_stocked);
     }
-    assert_true(f->vehicle[0].shelf.crank_count == 0 && f->vehicle[0].shelf.cores == 0);
+    assert_true(f->vehicle[0].shelf.numbers[SHV_DIM_CRANK_PULLEY].count == 0 &&
+                f->vehicle[0].shelf.cores == 0);
     assert_int_equal(f->vehicle[0].power, SHV_RANGE_POWER_STUDY);
     assert_true(f->market[0].sales[0] == 5.0);
     end(&p);

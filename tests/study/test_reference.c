@@ -87,7 +87,7 @@ static void the_example_loads(void **state)
     struct shv_diagnostics findings = {0};
     assert_int_equal(shv_study_load(path, &study, &findings), SHV_OK);
     assert_int_equal(findings.count, 0);
-    assert_int_equal(study.drive.blower_count, 17);
+    assert_int_equal(study.numbers[SHV_DIM_BLOWER_PULLEY].count, 17);
     shv_study_free(&study);
     shv_diagnostics_free(&findings);
     remove(path);

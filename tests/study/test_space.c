@@ -21,18 +21,18 @@ static int set_up(void **state)
     cooler[2] = (struct shv_cooler){.effectiveness = large, .choices = 3};
     study = (struct shv_study){0};
     study.blower_count = 2;
-    study.drive.crank_pulleys = crank;
-    study.drive.crank_count = 3;
-    study.drive.blower_pulleys = pulley;
-    study.drive.blower_count = 4;
+    study.numbers[SHV_DIM_CRANK_PULLEY].values = crank;
+    study.numbers[SHV_DIM_CRANK_PULLEY].count = 3;
+    study.numbers[SHV_DIM_BLOWER_PULLEY].values = pulley;
+    study.numbers[SHV_DIM_BLOWER_PULLEY].count = 4;
     study.drive.line_offset = 0.001;
     study.coolers = cooler;
     study.cooler_count = 3;
     study.fuel_count = 2;
-    study.lambdas = lambda;
-    study.lambda_count = 3;
-    study.ignition_margins = margin;
-    study.margin_count = 2;
+    study.numbers[SHV_DIM_LAMBDA].values = lambda;
+    study.numbers[SHV_DIM_LAMBDA].count = 3;
+    study.numbers[SHV_DIM_IGNITION_MARGIN].values = margin;
+    study.numbers[SHV_DIM_IGNITION_MARGIN].count = 2;
     injector[0] = (struct shv_injector_part){.rated_flow = one_size, .choices = 1};
     injector[1] = (struct shv_injector_part){.rated_flow = two_sizes, .choices = 2};
     study.injectors = injector;
@@ -118,12 +118,13 @@ static void test_overflow(void **state)
     struct shv_message message;
     study.blower_count = study.fuel_count = 1;
     study.cooler_count = 1;
-    study.drive.crank_count = (size_t)1 << 31;
-    study.drive.blower_count = (size_t)1 << 31;
-    study.lambda_count = study.margin_count = study.injector_count = study.pump_count = 1;
+    study.numbers[SHV_DIM_CRANK_PULLEY].count = (size_t)1 << 31;
+    study.numbers[SHV_DIM_BLOWER_PULLEY].count = (size_t)1 << 31;
+    study.numbers[SHV_DIM_LAMBDA].count = study.numbers[SHV_DIM_IGNITION_MARGIN].count =
+        study.injector_count = study.pump_count = 1;
     assert_int_equal(shv_space_init(&space, &study, &message), SHV_OK);
     assert_int_equal(space.size, (uint64_t)1 << 62);
-    study.lambda_count = 2;
+    study.numbers[SHV_DIM_LAMBDA].count = 2;
     assert_int_equal(shv_space_init(&space, &study, &message), SHV_BAD_INPUT);
     assert_string_equal(message.text, "the study has more than 9223372036854775807 combinations; "
                                       "accepted: fewer choices");

@@ -57,11 +57,13 @@ static inline double grid_best(const struct shv_model *model, struct shv_kit kit
     return best;
 }
 
-static inline void ratio_ends(const struct shv_drive *d, double ratio[2])
+static inline void ratio_ends(const struct shv_study *study, double ratio[2])
 {
-    double o = 2.0 * d->line_offset;
-    ratio[0] = (d->crank_pulleys[0] + o) / (d->blower_pulleys[d->blower_count - 1] + o);
-    ratio[1] = (d->crank_pulleys[d->crank_count - 1] + o) / (d->blower_pulleys[0] + o);
+    const struct shv_numbers *cranks = &study->numbers[SHV_DIM_CRANK_PULLEY];
+    const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
+    double o = 2.0 * study->drive.line_offset;
+    ratio[0] = (cranks->values[0] + o) / (shv_numbers_last(pulleys) + o);
+    ratio[1] = (shv_numbers_last(cranks) + o) / (pulleys->values[0] + o);
 }
 
 #endif

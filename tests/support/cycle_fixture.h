@@ -14,7 +14,7 @@
 
 #include <cmocka.h>
 
-#include "model/cylinder/cycle_internal.h"
+#include "model/cylinder/cycle_lanes.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
@@ -70,6 +70,23 @@ static inline struct cycle_case bare_case(void)
     return u;
 }
 
+/* A cycle that begins with residual gas of a temperature. */
+static inline struct cycle_details details_of(const struct cycle *c, double residual, bool *valid)
+{
+    struct cycle_lane_in in = {.exhaust_pressure = {c->in.at->exhaust_pressure},
+                               .charge_temperature = {c->in.at->charge_temperature},
+                               .fresh_enthalpy = {c->fresh_enthalpy},
+                               .fresh_mass = {c->fresh_mass},
+                               .efficiency = {c->efficiency},
+                               .ca50 = {c->in.at->ca50},
+                               .residual = {residual}};
+    struct cycle_lane_out out;
+    struct cycle_details details = {.trace = NULL};
+    cycle_alone(c, &in, &out, &details);
+    *valid = out.valid[0] > 0.0;
+    return details;
+}
+
 /* The case with the air that brings about its pressure at inlet closing. */
 static inline struct shv_cycle_case drawn_case(const struct cycle_case *u)
 {
@@ -78,8 +95,9 @@ static inline struct shv_cycle_case drawn_case(const struct cycle_case *u)
         struct cycle_inputs in = {&u->engine, &u->fuel, &u->knock, &at};
         struct cycle c;
         cycle_prepare(&c, &in);
+        bool valid;
         double had = at.air_mass;
-        at.air_mass *= u->pressure / cycle_charge_of(&c, 1150.0).pressure;
+        at.air_mass *= u->pressure / details_of(&c, 1150.0, &valid).ivc_pressure;
         if (fabs(at.air_mass - had) <= 1e-16 * had) {
             break;
         }

@@ -226,7 +226,7 @@ static inline void made_unlimited_supply(struct made *m)
 static inline void made_lambdas(struct made *m, size_t count, double low, double high)
 {
     assert_true(count <= sizeof m->lambdas / sizeof *m->lambdas);
-    m->study.lambda_count = count;
+    m->study.numbers[SHV_DIM_LAMBDA].count = count;
     for (size_t i = 0; i < count; i++) {
         m->lambdas[i] = count > 1 ? low + (high - low) * (double)i / (double)(count - 1) : low;
     }
@@ -235,8 +235,8 @@ static inline void made_lambdas(struct made *m, size_t count, double low, double
 static inline void made_margins(struct made *m, size_t count, double low, double high)
 {
     assert_true(count <= sizeof m->margins / sizeof *m->margins);
-    m->study.ignition_margins = m->margins;
-    m->study.margin_count = count;
+    m->study.numbers[SHV_DIM_IGNITION_MARGIN].values = m->margins;
+    m->study.numbers[SHV_DIM_IGNITION_MARGIN].count = count;
     for (size_t i = 0; i < count; i++) {
         m->margins[i] = count > 1 ? low + (high - low) * (double)i / (double)(count - 1) : low;
     }
@@ -245,7 +245,7 @@ static inline void made_margins(struct made *m, size_t count, double low, double
 static inline void made_blower_pulleys(struct made *m, size_t count, double low, double high)
 {
     assert_true(count <= sizeof m->pulleys / sizeof *m->pulleys);
-    m->study.drive.blower_count = count;
+    m->study.numbers[SHV_DIM_BLOWER_PULLEY].count = count;
     for (size_t i = 0; i < count; i++) {
         m->pulleys[i] = count > 1 ? low + (high - low) * (double)i / (double)(count - 1) : low;
     }
@@ -254,7 +254,7 @@ static inline void made_blower_pulleys(struct made *m, size_t count, double low,
 static inline void made_crank_pulleys(struct made *m, size_t count, double low, double high)
 {
     assert_true(count <= sizeof m->cranks / sizeof *m->cranks);
-    m->study.drive.crank_count = count;
+    m->study.numbers[SHV_DIM_CRANK_PULLEY].count = count;
     for (size_t i = 0; i < count; i++) {
         m->cranks[i] = count > 1 ? low + (high - low) * (double)i / (double)(count - 1) : low;
     }
@@ -337,17 +337,15 @@ static inline void made_begin(struct made *m)
     struct shv_study *s = &m->study;
     made_engine(m);
     s->intake = (struct shv_loss){3000.0, 0.16, 1.18};
-    s->drive = (struct shv_drive){.crank_pulleys = m->cranks,
-                                  .blower_pulleys = m->pulleys,
-                                  .creep = 0.008,
-                                  .efficiency = 0.97,
-                                  .line_offset = 0.0015};
+    s->drive = (struct shv_drive){.creep = 0.008, .efficiency = 0.97, .line_offset = 0.0015};
+    s->numbers[SHV_DIM_CRANK_PULLEY].values = m->cranks;
+    s->numbers[SHV_DIM_BLOWER_PULLEY].values = m->pulleys;
     s->bypass = (struct shv_bypass){INFINITY, SHV_BLEED_TO_INLET};
     s->sites = m->sites;
     s->blowers = m->blowers;
     s->coolers = m->coolers;
     s->fuels = m->fuels;
-    s->lambdas = m->lambdas;
+    s->numbers[SHV_DIM_LAMBDA].values = m->lambdas;
     made_crank_pulleys(m, 1, 0.140, 0.140);
     made_blower_pulleys(m, 5, 0.060, 0.100);
     made_add_site(m, 100000.0, 295.0, 0.5, 1.0);

@@ -56,6 +56,8 @@ static int begin(void **state)
     made_add_fuel(&g.m, 9.8, 29.3e6);
     made_lambdas(&g.m, 3, 0.82, 0.94);
     struct shv_belt_setup *b = &g.m.study.drive.belt;
+    g.m.study.numbers[SHV_DIM_RIBS] = (struct shv_numbers){ribs, 3};
+    g.m.study.numbers[SHV_DIM_WRAP] = (struct shv_numbers){wraps, 1};
     *b = (struct shv_belt_setup){.given = true,
                                  .belt = {.ribs = 1,
                                           .rib_pitch = SHV_PK_RIB_PITCH,
@@ -65,10 +67,6 @@ static int begin(void **state)
                                  .static_tension = NAN,
                                  .slip_margin = 0.2,
                                  .centre = 0.25,
-                                 .ribs = ribs,
-                                 .rib_choices = 3,
-                                 .wraps = wraps,
-                                 .wrap_choices = 1,
                                  .rib = {5.0, 0.02}};
     b->belt.friction = 0.25;
     b->belt.rib_mass = 0.02;

@@ -219,11 +219,9 @@ static void best_of_a_group(void **state)
                                      .static_tension = NAN,
                                      .slip_margin = 0.2,
                                      .centre = 0.25,
-                                     .ribs = ribs,
-                                     .rib_choices = 3,
-                                     .wraps = wraps,
-                                     .wrap_choices = 2,
                                      .rib = {5.0, 0.02}};
+        g.m.study.numbers[SHV_DIM_RIBS] = (struct shv_numbers){ribs, 3};
+        g.m.study.numbers[SHV_DIM_WRAP] = (struct shv_numbers){wraps, 2};
         b->belt.friction = 0.25;
         b->belt.rib_mass = 0.02;
         b->belt.allowed_tension = 110.0;

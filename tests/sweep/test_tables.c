@@ -65,7 +65,8 @@ static void test_what_is_built_is_told(void **state)
     struct shv_table_report *reports = calloc(count, sizeof *reports);
     assert_non_null(reports);
     struct shv_table_place first = shv_model_table_place(a.model, 0);
-    struct shv_kit kit = {.fuel = first.fuel, .lambda = a.study.lambdas[first.lambda]};
+    struct shv_kit kit = {.fuel = first.fuel,
+                          .lambda = a.study.numbers[SHV_DIM_LAMBDA].values[first.lambda]};
     struct shv_tables_options how = {.threads = 2,
                                      .folder = folder,
                                      .only = &kit,

@@ -56,14 +56,6 @@ double cgas_alcohol_share(const struct shv_cycle_fuel *fuel);
 struct cgas cgas_of(const struct cgas_amounts *amounts, const struct shv_cycle_fuel *fuel);
 struct cgas cgas_air(void);
 struct cgas cgas_constant(double gas_constant, double heat_capacity);
-/* wa a + wb b, by mass. */
-struct cgas cgas_blend(const struct cgas *a, double wa, const struct cgas *b, double wb);
-
-/* Temperature at which the enthalpy is h; Newton from `start`. */
-double cgas_temperature_of(const struct cgas *g, double h, double start);
-/* Temperature after an isentropic change by the ratio of pressures. */
-double cgas_isentropic(const struct cgas *g, double start, double pressure_ratio);
-
 SHV_INLINE const struct cgas_range *cgas_at(const struct cgas *g, double t)
 {
     return t < CGAS_T_SPLIT ? &g->low : &g->high;

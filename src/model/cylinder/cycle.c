@@ -1,86 +1,41 @@
 /* One closed cycle with its residual gas, exhaust and results: docs/model.md, sections 8.9
  * and 8.10. */
-#include "model/cylinder/cycle_internal.h"
+#include "model/cylinder/cycle_lanes.h"
 
-/* Gas at exhaust opening, burned as far as it is. */
-static struct cgas gas_at_end(const struct cycle_charge *q, const struct cycle_end *end)
+static struct shv_cycle_result result_of(const struct cycle *c, const struct cycle_lane_in *in,
+                                         const struct cycle_lane_out *out,
+                                         const struct cycle_details *d)
 {
-    return cgas_blend(&q->unburned, 1.0, &q->change, end->burned);
-}
-
-/* Between exhaust opening and bottom dead centre. */
-static double blowdown_work(const struct cycle *c, const struct cycle_end *end)
-{
-    double pe = c->in.at->exhaust_pressure;
-    double p = pe + c->in.engine->blowdown_share * (end->pressure - pe);
-    return p * (c->clearance + c->swept - end->volume);
-}
-
-/* Energy balance from exhaust opening to the end of the exhaust stroke: what left carries the
- * enthalpy that the gas in the cylinder has lost, less work (Heywood 1988, section 6.5). */
-static double exhaust_temperature(const struct cycle *c, const struct cycle_charge *q,
-                                  const struct cycle_end *end, double residual_temperature)
-{
-    struct cgas g = gas_at_end(q, end);
-    double pe = c->in.at->exhaust_pressure;
-    double kept = pe * c->clearance / (g.r * residual_temperature);
-    double left = q->mass - kept;
-    double work = blowdown_work(c, end) - pe * c->swept;
-    double enthalpy = q->mass * cgas_energy(&g, end->temperature) -
-                      kept * cgas_energy(&g, residual_temperature) - work;
-    return cgas_temperature_of(&g, enthalpy / left, end->temperature);
-}
-
-/* What stays in the cylinder expands isentropically to exhaust pressure (Heywood 1988,
- * section 5.4). */
-static double residual_temperature(const struct cycle *c, const struct cycle_charge *q,
-                                   const struct cycle_end *end)
-{
-    struct cgas g = gas_at_end(q, end);
-    return cgas_isentropic(&g, end->temperature, c->in.at->exhaust_pressure / end->pressure);
-}
-
-static void set_work(const struct cycle *c, const struct cycle_charge *q,
-                     const struct cycle_end *end, struct shv_cycle_result *r)
-{
-    double fuel_heat = q->fuel_mass * c->in.fuel->heating_value;
-    r->closed_work = end->work;
-    r->gross_work =
-        end->work + blowdown_work(c, end) - q->pressure * (c->clearance + c->swept - c->ivc_volume);
-    r->imep = r->gross_work / c->swept;
-    r->wall_heat = end->wall_heat;
-    r->heat_released = q->release * end->burned;
-    r->gross_efficiency = fuel_heat > 0.0 ? r->gross_work / fuel_heat : NAN;
-    r->heat_loss_share = fuel_heat > 0.0 ? end->wall_heat / fuel_heat : NAN;
-    r->energy_drift = fuel_heat > 0.0 ? end->drift / r->heat_released : NAN;
-}
-
-static struct shv_cycle_result result_of(const struct cycle *c, const struct cycle_charge *q,
-                                         const struct cycle_end *end, double ca50)
-{
-    struct shv_cycle_result r = {
+    double fuel_heat = d->fuel_mass * c->in.fuel->heating_value;
+    return (struct shv_cycle_result){
         .outcome = SHV_CYCLE_DONE,
-        .peak_pressure = end->peak_pressure,
-        .peak_angle = end->peak_angle,
-        .peak_temperature = end->peak_temperature,
-        .ca50 = ca50,
-        .knock_integral = end->knock_integral,
-        .octane = end->octane,
-        .end_gas_temperature = end->end_gas_temperature,
-        .residual_share = q->residual_share,
-        .residual_temperature = q->residual_temperature,
-        .ivc_pressure = q->pressure,
-        .ivc_temperature = q->temperature,
-        .evo_pressure = end->pressure,
-        .evo_temperature = end->temperature,
-        .trapped_mass = q->mass,
-        .fuel_mass = q->fuel_mass,
-        .burn_duration = end->duration,
-        .burn_velocity = end->velocity,
+        .gross_efficiency = out->gross_efficiency[0],
+        .gross_work = d->gross_work,
+        .imep = d->gross_work / c->swept,
+        .peak_pressure = out->peak_pressure[0],
+        .peak_angle = out->peak_angle[0],
+        .peak_temperature = d->peak_temperature,
+        .exhaust_temperature = out->exhaust_temperature[0],
+        .ca50 = in->ca50[0],
+        .knock_integral = out->knock_integral[0],
+        .octane = d->octane,
+        .end_gas_temperature = d->end_gas_temperature,
+        .heat_loss_share = fuel_heat > 0.0 ? d->wall_heat / fuel_heat : NAN,
+        .residual_share = d->residual_share,
+        .residual_temperature = in->residual[0],
+        .ivc_pressure = d->ivc_pressure,
+        .ivc_temperature = d->ivc_temperature,
+        .evo_pressure = d->evo_pressure,
+        .evo_temperature = d->evo_temperature,
+        .trapped_mass = d->mass,
+        .fuel_mass = d->fuel_mass,
+        .heat_released = d->heat_released,
+        .wall_heat = d->wall_heat,
+        .closed_work = d->closed_work,
+        .burn_duration = d->duration,
+        .burn_velocity = d->velocity,
+        .energy_drift = fuel_heat > 0.0 ? d->drift / d->heat_released : NAN,
     };
-    set_work(c, q, end, &r);
-    r.exhaust_temperature = exhaust_temperature(c, q, end, residual_temperature(c, q, end));
-    return r;
 }
 
 static struct shv_cycle_result no_answer(double ca50, int cycles)
@@ -126,24 +81,35 @@ static bool iterates(const struct cycle *c)
     return c->in.at->residual_temperature == 0.0 && c->in.at->residual_share != 0.0;
 }
 
+static struct cycle_lane_in input_of(const struct cycle *c, double ca50, double residual)
+{
+    return (struct cycle_lane_in){.exhaust_pressure = {c->in.at->exhaust_pressure},
+                                  .charge_temperature = {c->in.at->charge_temperature},
+                                  .fresh_enthalpy = {c->fresh_enthalpy},
+                                  .fresh_mass = {c->fresh_mass},
+                                  .efficiency = {c->efficiency},
+                                  .ca50 = {ca50},
+                                  .residual = {residual}};
+}
+
 /* The residual temperature must be the one that the cycle ends with: secant, which takes three or
  * four cycles, since what goes in hardly moves what comes out. */
 struct shv_cycle_result cycle_solve(const struct cycle *c, double ca50, double guess)
 {
-    double given = c->in.at->residual_temperature;
-    double t = given > 0.0 ? given : guess, last_t = 0.0, last_gap = 0.0;
+    const struct shv_cycle_case *at = c->in.at;
+    double t = at->residual_temperature > 0.0 ? at->residual_temperature : guess;
+    double last_t = 0.0, last_gap = 0.0;
     for (int i = 1; i <= ROUNDS_MOST; i++) {
-        struct cycle_charge q = cycle_charge_of(c, t);
-        if (!q.found) {
+        struct cycle_lane_in in = input_of(c, ca50, t);
+        struct cycle_lane_out out;
+        struct cycle_details details = {.trace = NULL};
+        cycle_alone(c, &in, &out, &details);
+        if (!(out.valid[0] > 0.0)) {
             return no_answer(ca50, i);
         }
-        struct cycle_end end = cycle_steps(c, &q, ca50, NULL);
-        if (!end.valid) {
-            return no_answer(ca50, i);
-        }
-        double gap = iterates(c) ? residual_temperature(c, &q, &end) - t : 0.0;
+        double gap = iterates(c) ? out.residual[0] - t : 0.0;
         if (fabs(gap) <= RESIDUAL_ENOUGH) {
-            struct shv_cycle_result r = result_of(c, &q, &end, ca50);
+            struct shv_cycle_result r = result_of(c, &in, &out, &details);
             r.cycles = i;
             return r;
         }
@@ -189,8 +155,10 @@ enum shv_status shv_cycle_run(const struct shv_cycle_engine *engine,
     }
     *result = cycle_solve(&c, at->ca50, CYCLE_FIRST_GUESS);
     if (trace && result->outcome == SHV_CYCLE_DONE) {
-        struct cycle_charge q = cycle_charge_of(&c, result->residual_temperature);
-        (void)cycle_steps(&c, &q, at->ca50, trace);
+        struct cycle_lane_in in_lane = input_of(&c, at->ca50, result->residual_temperature);
+        struct cycle_lane_out out;
+        struct cycle_details details = {.trace = trace};
+        cycle_alone(&c, &in_lane, &out, &details);
     }
     return SHV_OK;
 }

@@ -1,4 +1,4 @@
-/* Geometry, gases and the state at inlet closing: docs/model.md, sections 8.1 to 8.4. */
+/* Geometry, gases and what is fixed for a case: docs/model.md, sections 8.1 to 8.4. */
 #include "model/cylinder/blend.h"
 #include "model/cylinder/cycle_physics.h"
 
@@ -134,32 +134,4 @@ void cycle_prepare(struct cycle *c, const struct cycle_inputs *in)
     prepare_walls(c);
     prepare_flame(c);
     prepare_knock(c);
-}
-
-/* ---- state at inlet closing ---- */
-
-/* Residual gas fills the clearance volume at exhaust pressure (ideal cycle, Heywood 1988,
- * section 5.4). */
-static double residual_share(const struct cycle *c, double residual_temperature)
-{
-    double given = c->in.at->residual_share;
-    double kept = c->in.at->exhaust_pressure * c->clearance / (c->burned.r * residual_temperature);
-    return given >= 0.0 ? given : kept / (kept + c->fresh_mass);
-}
-
-struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_temperature)
-{
-    double x = residual_share(c, residual_temperature);
-    struct cycle_charge q = {.residual_temperature = residual_temperature, .residual_share = x};
-    q.unburned = cgas_blend(&c->fresh, 1.0 - x, &c->burned, x);
-    double enthalpy =
-        (1.0 - x) * c->fresh_enthalpy + x * cgas_enthalpy(&c->burned, residual_temperature);
-    q.temperature = cgas_temperature_of(&q.unburned, enthalpy, c->in.at->charge_temperature);
-    q.mass = c->fresh_mass / (1.0 - x);
-    q.pressure = q.mass * q.unburned.r * q.temperature / c->ivc_volume;
-    q.found = x < CYCLE_RESIDUAL_MOST && q.temperature > CGAS_T_MIN && q.temperature < CGAS_T_SPLIT;
-    q.fuel_mass = c->fresh_mass * c->fuel_in_fresh;
-    q.release = c->efficiency * q.fuel_mass * c->in.fuel->heating_value;
-    q.change = cgas_blend(&c->burned, 1.0, &q.unburned, -1.0);
-    return q;
 }

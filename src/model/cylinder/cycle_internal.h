@@ -1,13 +1,12 @@
 /* Parts of the closed cycle that its files share: docs/model.md, section 8.
  *
  *   cycle_input.c   defaults and ranges
- *   cycle_charge.c  geometry, gases, state at inlet closing
+ *   cycle_charge.c  geometry, gases, what is fixed for a case
  *   flame.c         laminar burning velocity, quickness of a burn
  *   knock_delay.c   ignition delay, octane
- *   cycle_steps.c   integration over crank angle
+ *   cycle_lanes.h   integration over crank angle, many cycles side by side and one alone
  *   cycle.c         one cycle with its residual gas, results
  *   phasing.c       knock-limited phasing
- *   cycle_lanes.h   many cycles side by side
  */
 #ifndef SHEAVE_MODEL_CYCLE_INTERNAL_H
 #define SHEAVE_MODEL_CYCLE_INTERNAL_H
@@ -56,28 +55,6 @@ struct cycle {
     double knock_factor; /* there: share of the delay per degree = this * p^1.7 exp(-3800/T) */
 };
 
-/* The charge at inlet closing. */
-struct cycle_charge {
-    bool found;
-    double residual_share, residual_temperature;
-    double mass, fuel_mass;
-    double release; /* J when all has burned */
-    double temperature, pressure;
-    struct cgas unburned, change; /* change = burned - unburned */
-};
-
-/* State at exhaust opening, and what was met on the way. */
-struct cycle_end {
-    double duration, velocity; /* deg of burning; m/s of the laminar flame */
-    double octane;             /* of the end gas as it is compressed here */
-    bool valid;                /* all temperatures within the polynomials */
-    double burned, temperature, pressure, volume;
-    double work, wall_heat;
-    double peak_pressure, peak_angle, peak_temperature;
-    double knock_integral, end_gas_temperature;
-    double drift; /* J, corrections that close the first law */
-};
-
 /* SHV_BAD_INPUT and a message when a field is out of its range or fields contradict each other. */
 enum shv_status cycle_check(const struct cycle_inputs *in, struct shv_message *message);
 
@@ -99,7 +76,6 @@ struct cycle_place cycle_place_at(const struct shv_cycle_engine *e, double clear
 void cycle_prepare(struct cycle *c, const struct cycle_inputs *in);
 /* J/kg, of fresh charge of this temperature, warmed by walls and cooled by fuel. */
 double cycle_fresh_enthalpy(const struct cycle *c, double charge_temperature);
-struct cycle_charge cycle_charge_of(const struct cycle *c, double residual_temperature);
 
 /* Octane number of a fuel and mixture where compression is as hot as in the rating. */
 double knock_octane(const struct shv_cycle_knock *knock, const struct shv_cycle_fuel *fuel,
@@ -107,10 +83,6 @@ double knock_octane(const struct shv_cycle_knock *knock, const struct shv_cycle_
 /* Of its logarithm, per K that compression is hotter. */
 double knock_octane_slope(const struct shv_cycle_knock *knock, const struct shv_cycle_fuel *fuel);
 struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lambda);
-
-/* From inlet closing to exhaust opening. `trace` may be NULL. */
-struct cycle_end cycle_steps(const struct cycle *c, const struct cycle_charge *charge, double ca50,
-                             const struct shv_cycle_trace *trace);
 
 /* One cycle, its residual temperature iterated from `guess`. */
 struct shv_cycle_result cycle_solve(const struct cycle *c, double ca50, double guess);

@@ -1,5 +1,11 @@
 /* Cycles side by side, included once per instruction set with CYCLE_LANES_NAME and CYCLE_LANES_SET
- * defined. Not a header to include elsewhere.
+ * defined, and once with CYCLE_ALONE for one cycle by itself, which keeps what the others have no
+ * use for. Not a header to include elsewhere.
+ *
+ * Runge-Kutta of fourth order for temperature, work and wall heat, with steps that begin and end
+ * where the law of burning does: docs/model.md, sections 8.5 to 8.8. After each step the
+ * temperature is set to what the first law says, so that errors of the step do not add up; the
+ * corrections are summed as a measure of how well the step resolves the cycle.
  *
  * Every loop over lanes is free of branches. What all lanes share is copied first: the compiler
  * then knows that storing to a lane does not change it. Bodies with structs of their own are inline
@@ -8,7 +14,13 @@
 #include "model/cylinder/cycle_lanes.h"
 #include "model/cylinder/cycle_physics.h"
 
+#ifdef CYCLE_ALONE
+#define ALONE true
+#define LANES for (size_t i = 0; i < 1; i++)
+#else
+#define ALONE false
 #define LANES for (size_t i = 0; i < CYCLE_LANES; i++)
+#endif
 
 /* What is met on the way. */
 struct lanes {
@@ -36,6 +48,7 @@ struct lanes {
     /* Newton's rounds */
     double target[CYCLE_LANES], newton[CYCLE_LANES], open[CYCLE_LANES];
     struct cycle_lane_gas gas;
+    struct cycle_details *details; /* of a cycle alone */
 };
 
 /* What all lanes share; see struct cycle and sheave/cycle.h. */
@@ -46,7 +59,7 @@ struct shared {
     struct cycle_flame flame;
     double duration, log_reference; /* of burning */
     double half_share, watched_share, inlet_closing, exhaust_opening;
-    double octane_slope, rating_temperature, knock_factor, motored_exponent;
+    double octane, octane_slope, rating_temperature, knock_factor, motored_exponent;
     double clearance, swept, ivc_volume, blowdown_share, heating_value;
 };
 
@@ -64,6 +77,7 @@ static struct shared shared_of(const struct cycle *c)
         .watched_share = c->watched_share,
         .inlet_closing = e->inlet_closing,
         .exhaust_opening = e->exhaust_opening,
+        .octane = c->octane,
         .octane_slope = c->octane_slope,
         .rating_temperature = c->in.fuel->rating_temperature,
         .knock_factor = c->knock_factor,
@@ -186,7 +200,7 @@ SHV_INLINE void temperature_round(struct lanes *l, const struct cycle_lane_gas *
     close_newton(l, i, held(t - off / cgas_cp_in(&c, t, inverse)));
 }
 
-/* From enthalpy `target` and a start in `newton`; as cgas_temperature_of(). */
+/* From enthalpy `target` and a start in `newton`. */
 static void temperatures_of(struct lanes *l, const struct cycle_lane_gas *gas)
 {
 #pragma omp simd
@@ -208,8 +222,8 @@ SHV_INLINE void begin_expansion(struct lanes *l, const struct cycle_lane_in *in,
 {
     struct cgas g = gas_of(&l->gas, i);
     double change = g.r * shv_log(in->exhaust_pressure[i] / l->pressure[i]);
-    l->target[i] = cycle_entropy(&g, l->t[i], true) + change;
-    l->newton[i] = held(l->t[i] * shv_exp(change / cycle_cp(&g, l->t[i], true)));
+    l->target[i] = cycle_entropy(&g, l->t[i]) + change;
+    l->newton[i] = held(l->t[i] * shv_exp(change / cycle_cp(&g, l->t[i])));
     l->open[i] = 1.0;
 }
 
@@ -217,12 +231,12 @@ SHV_INLINE void expansion_round(struct lanes *l, size_t i)
 {
     struct cgas g = gas_of(&l->gas, i);
     double t = l->newton[i];
-    double off = cycle_entropy(&g, t, true) - l->target[i];
-    close_newton(l, i, held(t * shv_exp(-off / cycle_cp(&g, t, true))));
+    double off = cycle_entropy(&g, t) - l->target[i];
+    close_newton(l, i, held(t * shv_exp(-off / cycle_cp(&g, t))));
 }
 
 /* Of `gas`, after an isentropic change from the state at exhaust opening to exhaust pressure, into
- * `newton`; as cgas_isentropic(). */
+ * `newton` (Heywood 1988, section 5.4). */
 static void expand_to_exhaust(struct lanes *l, const struct cycle_lane_in *in)
 {
 #pragma omp simd
@@ -239,7 +253,7 @@ static void expand_to_exhaust(struct lanes *l, const struct cycle_lane_in *in)
     }
 }
 
-/* ---- charge at inlet closing: as cycle_charge_of() ---- */
+/* ---- charge at inlet closing ---- */
 
 SHV_INLINE double enthalpy_of(const struct cgas *g, double t)
 {
@@ -247,7 +261,8 @@ SHV_INLINE double enthalpy_of(const struct cgas *g, double t)
     return cgas_h_in(&c, t, 1.0 / t, shv_log(t));
 }
 
-/* Share of residual gas, enthalpy, and where the search for the temperature starts. */
+/* Share of residual gas, which fills the clearance volume at exhaust pressure (ideal cycle, Heywood
+ * 1988, section 5.4), enthalpy, and where the search for the temperature starts. */
 SHV_INLINE void mix_lane(struct lanes *l, const struct cgas *burned, double clearance, double given,
                          const struct cycle_lane_in *in, size_t i)
 {
@@ -289,7 +304,7 @@ static void charge(struct lanes *l, const struct cycle *c, const struct cycle_la
     }
 }
 
-/* ---- steps: as cycle_steps() ---- */
+/* ---- steps ---- */
 
 /* What holds for a stretch of steps. */
 struct lane_part {
@@ -328,7 +343,7 @@ SHV_INLINE struct cycle_slopes lane_slopes(const struct shared *s, struct lane_p
                                            double t)
 {
     struct cgas_range cu = cgas_chosen(u, t), cd = cgas_chosen(d, t);
-    return cycle_slopes_at(&s->walls, q, &cu, &cd, a, t, part.mixed, part.burns, part.fires, true);
+    return cycle_slopes_at(&s->walls, q, &cu, &cd, a, t, part.mixed, part.burns, part.fires);
 }
 
 SHV_INLINE void keep_slopes(struct lanes *l, size_t i, const struct cycle_slopes *k)
@@ -377,7 +392,11 @@ SHV_INLINE void step_lane(struct lanes *l, struct cycle_lane_out *out, const str
     struct cycle_slopes k4 = lane_slopes(s, part, &q, &u, &d, &to, t + h * k3.per_degree.t);
     y = cycle_kutta(&y, h, &k1, &k2.per_degree, &k3.per_degree, &k4.per_degree);
     struct cgas_range cu = cgas_chosen(&u, y.t), cd = cgas_chosen(&d, y.t);
-    (void)cycle_close_first_law(&q, &cu, &cd, l->energy[i], to.burned, &y, part.mixed);
+    double missing = cycle_close_first_law(&q, &cu, &cd, l->energy[i], to.burned, &y, part.mixed);
+    if (ALONE) {
+        l->details->drift += missing;
+        l->details->peak_temperature = shv_max(l->details->peak_temperature, y.t);
+    }
     struct cycle_slopes next = lane_slopes(s, part, &q, &u, &d, &to, y.t);
     l->rises[i] = h * l->pressure_slope[i];
     l->falls[i] = h * next.pressure_slope;
@@ -421,7 +440,7 @@ SHV_INLINE void watch_lane(struct lanes *l, struct cycle_lane_out *out, size_t i
     struct cycle_end_gas g = {l->entropy[i], l->end_t[i], l->log_p[i], l->rate[i]};
     struct cycle_slopes from = {{0.0, 0.0, 0.0}, l->last_pressure[i], l->last_slope[i]};
     struct cycle_slopes to = {{0.0, 0.0, 0.0}, l->pressure[i], l->pressure_slope[i]};
-    out->knock_integral[i] += cycle_watch(&g, &u, l->knock_factor[i], l->h[i], &from, &to, true);
+    out->knock_integral[i] += cycle_watch(&g, &u, l->knock_factor[i], l->h[i], &from, &to);
     l->end_t[i] = g.t;
     l->log_p[i] = g.log_p;
     l->rate[i] = g.rate;
@@ -436,12 +455,33 @@ static void watch(struct lanes *l, struct cycle_lane_out *out)
     }
 }
 
+SHV_INLINE void write_sample(const struct lanes *l, const struct cycle_lane_out *out, double angle,
+                             double end_t)
+{
+    const struct shv_cycle_trace *trace = l->details->trace;
+    if (trace) {
+        struct shv_cycle_sample sample = {.angle = angle,
+                                          .volume = l->volume[0],
+                                          .pressure = l->pressure[0],
+                                          .temperature = l->t[0],
+                                          .end_gas_temperature = end_t,
+                                          .burned = l->burned[0],
+                                          .work = l->work[0],
+                                          .wall_heat = l->wall_heat[0],
+                                          .knock_integral = out->knock_integral[0]};
+        trace->sample(trace->data, &sample);
+    }
+}
+
 /* A stretch from `from` to `to` in equal steps. */
 SHV_INLINE void stretch(struct lanes *l, struct cycle_lane_out *out, const struct shared *shared,
                         struct lane_part part, const double from[CYCLE_LANES],
                         const double to[CYCLE_LANES], int count)
 {
     const struct shared s = *shared;
+    if (ALONE && !(from[0] < to[0])) {
+        return;
+    }
     LANES
     {
         l->from[i] = from[i];
@@ -462,12 +502,22 @@ SHV_INLINE void stretch(struct lanes *l, struct cycle_lane_out *out, const struc
         if (part.watched) {
             watch(l, out);
         }
+        if (ALONE) {
+            write_sample(l, out, n + 1 < count ? l->from[0] + l->h[0] * (n + 1) : to[0],
+                         part.watched ? l->end_t[0] : NAN);
+        }
     }
 }
 
 static void compress(struct lanes *l, struct cycle_lane_out *out, const struct shared *s,
                      const double closing[CYCLE_LANES], int count)
 {
+    if (ALONE) {
+        l->pressure[0] = l->ivc_pressure[0];
+        l->volume[0] = s->ivc_volume;
+        l->burned[0] = 0.0;
+        write_sample(l, out, closing[0], l->end_t[0]);
+    }
     stretch(l, out, s, (struct lane_part){.watched = true}, closing, l->start, count);
     LANES
     {
@@ -481,6 +531,9 @@ static void burn_watched(struct lanes *l, struct cycle_lane_out *out, const stru
 {
     const struct lane_part part = {.mixed = true, .burns = true, .fires = true, .watched = true};
     stretch(l, out, s, part, l->start, l->watched, count);
+    if (ALONE) {
+        l->details->end_gas_temperature = l->end_t[0];
+    }
 }
 
 static void burn_out(struct lanes *l, struct cycle_lane_out *out, const struct shared *s, int count)
@@ -520,6 +573,9 @@ SHV_INLINE void place_burning(struct lanes *l, const struct shared *s,
                        l->share[i], shv_log(s->ivc_volume / half));
     double relative = cycle_duration_at(s->duration, velocity, s->log_reference);
     l->duration[i] = s->log_reference == s->log_reference ? relative : s->duration;
+    if (ALONE) {
+        l->details->velocity = shv_exp(velocity);
+    }
     double start = in->ca50[i] - s->half_share * l->duration[i];
     bool between = start > s->inlet_closing && start < s->exhaust_opening;
     out->valid[i] = between ? out->valid[i] : 0.0;
@@ -544,7 +600,12 @@ SHV_INLINE void first_lane(struct lanes *l, const struct shared *s, const struct
     out->knock_integral[i] = 0.0;
     double gain = cycle_octane_gain(s->octane_slope, s->rating_temperature, t, p);
     l->knock_factor[i] = s->knock_factor * shv_exp(-KNOCK_OCTANE_EXPONENT * gain);
-    struct cycle_end_gas g = cycle_end_gas_first(&u, l->knock_factor[i], t, p, true);
+    if (ALONE) {
+        l->details->octane = s->octane * shv_exp(gain);
+        l->details->peak_temperature = t;
+        l->details->drift = 0.0;
+    }
+    struct cycle_end_gas g = cycle_end_gas_first(&u, l->knock_factor[i], t, p);
     l->entropy[i] = g.entropy;
     l->end_t[i] = g.t;
     l->log_p[i] = g.log_p;
@@ -580,7 +641,30 @@ static void steps(struct lanes *l, const struct cycle *c, const struct shared *s
            cycle_step_count(step_length, e->exhaust_opening - CYCLE_USUAL_END));
 }
 
-/* ---- results: as in cycle.c ---- */
+/* ---- results ---- */
+
+/* Of a cycle alone, once it has come to exhaust opening. */
+SHV_INLINE void keep_details(const struct lanes *l, double gross_work)
+{
+    struct cycle_details *d = l->details;
+    d->residual_share = l->share[0];
+    d->ivc_pressure = l->ivc_pressure[0];
+    d->ivc_temperature = l->temperature[0];
+    d->mass = l->mass[0];
+    d->fuel_mass = l->fuel_mass[0];
+    d->heat_released = l->release[0] * l->burned[0];
+    d->duration = l->duration[0];
+    d->evo_pressure = l->pressure[0];
+    d->evo_temperature = l->t[0];
+    d->closed_work = l->work[0];
+    d->gross_work = gross_work;
+    d->wall_heat = l->wall_heat[0];
+}
+
+/* Work between the valves, of the exhaust's blowing down and of what is pushed back before the
+ * inlet closes. The exhaust's temperature by the energy balance from its opening to the end of its
+ * stroke: what left carries the enthalpy that the gas in the cylinder has lost, less work (Heywood
+ * 1988, section 6.5). */
 
 SHV_INLINE void work_lane(struct lanes *l, const struct shared *s, const struct cycle_lane_in *in,
                           struct cycle_lane_out *out, size_t i)
@@ -595,6 +679,9 @@ SHV_INLINE void work_lane(struct lanes *l, const struct shared *s, const struct 
     double left = l->mass[i] - kept;
     double enthalpy = l->mass[i] * (enthalpy_of(&g, l->t[i]) - g.r * l->t[i]) -
                       kept * (enthalpy_of(&g, tr) - g.r * tr) - (blowdown - pe * s->swept);
+    if (ALONE) {
+        keep_details(l, work);
+    }
     out->residual[i] = tr;
     out->gross_efficiency[i] = fuel_heat > 0.0 ? work / fuel_heat : NAN;
     l->target[i] = enthalpy / left;
@@ -619,13 +706,28 @@ static void finish(struct lanes *l, const struct shared *shared, const struct cy
     }
 }
 
-static void run(const struct cycle *c, const struct cycle_lane_in *in, struct cycle_lane_out *out)
+static void run_with(const struct cycle *c, const struct cycle_lane_in *in,
+                     struct cycle_lane_out *out, struct cycle_details *details)
 {
     const struct shared s = shared_of(c);
     struct lanes l;
+    l.details = details;
     charge(&l, c, in, out);
     steps(&l, c, &s, in, out);
     finish(&l, &s, in, out);
 }
 
+#ifdef CYCLE_ALONE
+void cycle_alone(const struct cycle *c, const struct cycle_lane_in *in, struct cycle_lane_out *out,
+                 struct cycle_details *details)
+{
+    run_with(c, in, out, details);
+}
+#else
+static void run(const struct cycle *c, const struct cycle_lane_in *in, struct cycle_lane_out *out)
+{
+    run_with(c, in, out, NULL);
+}
+
 const struct cycle_lane_loops CYCLE_LANES_NAME = {CYCLE_LANES_SET, run};
+#endif

@@ -1,11 +1,11 @@
 /* Closed cycles side by side: one engine, fuel, speed and step, each lane with its own pressures,
- * temperatures and phasing. The same bits as one by one (cycle.c), whatever the instruction set and
- * whatever the other lanes hold: a lane's arithmetic is that of cycle_physics.h, and what goes
- * through rounds is frozen once its own have come to an end.
+ * temperatures and phasing. The same bits as one alone, whatever the instruction set and whatever
+ * the other lanes hold: a lane's arithmetic is that of cycle_physics.h, and what goes through
+ * rounds is frozen once its own have come to an end.
  *
  *   cycle_lanes.c            choice of the version for the processor, residual temperatures
- *   cycle_lane_body.h        the loops, compiled by the next three
- *   cycle_lanes_baseline.c, cycle_lanes_avx2.c, cycle_lanes_avx512.c
+ *   cycle_lane_body.h        the loops, compiled by the next four
+ *   cycle_lanes_baseline.c, cycle_lanes_avx2.c, cycle_lanes_avx512.c, cycle_lanes_alone.c
  */
 #ifndef SHEAVE_MODEL_CYCLE_LANES_H
 #define SHEAVE_MODEL_CYCLE_LANES_H
@@ -45,6 +45,20 @@ struct cycle_lane_loops {
     const char *name;
     cycle_lane_run *run;
 };
+
+/* What one cycle alone tells besides; see struct shv_cycle_result. */
+struct cycle_details {
+    const struct shv_cycle_trace *trace; /* given; NULL: none */
+    double residual_share, ivc_pressure, ivc_temperature, mass, fuel_mass, heat_released;
+    double duration, velocity, octane; /* deg; m/s of the laminar flame; of the end gas */
+    double evo_pressure, evo_temperature, peak_temperature, end_gas_temperature;
+    double closed_work, gross_work, wall_heat;
+    double drift; /* J, corrections that close the first law */
+};
+
+/* Only the first of each array counts. */
+void cycle_alone(const struct cycle *c, const struct cycle_lane_in *in, struct cycle_lane_out *out,
+                 struct cycle_details *details);
 
 extern const struct cycle_lane_loops cycle_lanes_baseline;
 #if defined(__x86_64__)

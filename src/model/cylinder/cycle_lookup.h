@@ -160,7 +160,7 @@ SHV_INLINE double cycle_gap_closes(const struct cycle_gap *g, double low, double
         low = gap > 0.0 ? s : low;
         high = gap > 0.0 ? high : s;
         double next = s - gap / slope;
-        next = next > low && next < high ? next : 0.5 * (low + high);
+        next = next >= low && next <= high ? next : 0.5 * (low + high);
         if (fabs(next - s) < CYCLE_SHARE_FOUND) {
             return next;
         }
@@ -225,15 +225,15 @@ SHV_INLINE double cycle_knock_phasing(const struct shv_cycle_table *table,
                                       struct cycle_stretch *a, double value[SHV_CYCLE_FIELDS])
 {
     const struct shv_cycle_axis *ac = &table->axis[SHV_CYCLE_CA50];
-    double best = table->best_ca50, early = shv_max(best - retard, ac->least), open;
+    double best = table->best_ca50, early = best, open;
     cycle_best_at(table, s, value);
-    if (retard > 0.0) {
+    open = value[CYCLE_KNOCK] - allowed;
+    if (retard > 0.0 && !(open > 0.0)) { /* else it knocks earlier too */
+        early = shv_max(best - retard, ac->least);
         struct cycle_spot spot = cycle_spot_of(ac, early);
         cycle_look_at(a, s, spot.cell);
         cycle_weigh(a->v + CYCLE_KNOCK, SHV_CYCLE_FIELDS, 1, spot.weight, &open);
         open -= allowed;
-    } else {
-        open = value[CYCLE_KNOCK] - allowed;
     }
     if (!(open > 0.0)) {
         double free = shv_max(best, early + retard);

@@ -1,7 +1,6 @@
-/* What happens at one crank angle, as short inline code without branches on values, so that the
- * cycle by itself (cycle_steps.c) and cycles side by side (cycle_lane_body.h) do the same
- * arithmetic in the same order: docs/model.md, sections 8.1, 8.2 and 8.5 to 8.8. Conditions that
- * are the same for a whole stretch of steps are parameters.
+/* What happens at one crank angle, as short inline code without branches on values, for
+ * cycle_lane_body.h: docs/model.md, sections 8.1, 8.2 and 8.5 to 8.8. Conditions that are the same
+ * for a whole stretch of steps are parameters.
  */
 #ifndef SHEAVE_MODEL_CYCLE_PHYSICS_H
 #define SHEAVE_MODEL_CYCLE_PHYSICS_H
@@ -66,18 +65,6 @@ struct cycle_end_gas {
     double entropy; /* s - R ln p, kept */
     double t, log_p, rate;
 };
-
-/* Properties of a gas in the range that `t` lies in. Lanes take each number from one range or the
- * other; a pointer to one of them would be a gather. */
-SHV_INLINE const struct cgas_range *cycle_range(const struct cgas *g, double t, bool lanes,
-                                                struct cgas_range *room)
-{
-    if (!lanes) {
-        return cgas_at(g, t);
-    }
-    *room = cgas_chosen(g, t);
-    return room;
-}
 
 /* Numbers of steps do not depend on phasing, so that results are smooth in it. */
 SHV_INLINE int cycle_step_count(double step, double length)
@@ -209,15 +196,12 @@ SHV_INLINE double cycle_wall_slope(const struct cycle_walls *w, double way, doub
 }
 
 /* First law: m cv dT = dQ_released - dQ_wall - p dV - m (u_b - u_u) dx. `mixed`: some may have
- * burned; `burns`: some may burn here; `fires`: after the start of burning; `walls`: they take
- * heat.
+ * burned; `burns`: some may burn here; `fires`: after the start of burning.
  */
-SHV_INLINE struct cycle_slopes cycle_slopes_at(const struct cycle_walls *w,
-                                               const struct cycle_content *q,
-                                               const struct cgas_range *cu,
-                                               const struct cgas_range *cd,
-                                               const struct cycle_angle *s, double t, bool mixed,
-                                               bool burns, bool fires, bool walls)
+SHV_INLINE struct cycle_slopes
+cycle_slopes_at(const struct cycle_walls *w, const struct cycle_content *q,
+                const struct cgas_range *cu, const struct cgas_range *cd,
+                const struct cycle_angle *s, double t, bool mixed, bool burns, bool fires)
 {
     double inverse = 1.0 / t, log_t = shv_log(t);
     double gas_r = mixed ? q->unburned_r + s->burned * q->change_r : q->unburned_r;
@@ -225,11 +209,9 @@ SHV_INLINE struct cycle_slopes cycle_slopes_at(const struct cycle_walls *w,
     double cv = (mixed ? cp + s->burned * cgas_cp_in(cd, t, inverse) : cp) - gas_r;
     struct cycle_slopes k = {.pressure = q->mass * gas_r * t / s->place.volume};
     k.per_degree.work = k.pressure * s->place.volume_slope;
-    if (walls) {
-        double faster =
-            fires ? q->burning_velocity * (k.pressure - s->motored * q->start_pressure) : 0.0;
-        k.per_degree.wall_heat = cycle_wall_slope(w, s->place.way, faster, t, log_t, k.pressure);
-    }
+    double faster =
+        fires ? q->burning_velocity * (k.pressure - s->motored * q->start_pressure) : 0.0;
+    k.per_degree.wall_heat = cycle_wall_slope(w, s->place.way, faster, t, log_t, k.pressure);
     double heat = -k.per_degree.wall_heat - k.per_degree.work;
     if (burns) {
         double change = cgas_h_in(cd, t, inverse, log_t) - q->change_r * t;
@@ -281,40 +263,40 @@ SHV_INLINE double cycle_close_first_law(const struct cycle_content *q, const str
 
 /* ---- end gas ---- */
 
-SHV_INLINE double cycle_entropy(const struct cgas *u, double t, bool lanes)
+SHV_INLINE double cycle_entropy(const struct cgas *u, double t)
 {
-    struct cgas_range room;
-    return cgas_s_in(cycle_range(u, t, lanes, &room), t, 1.0 / t, shv_log(t));
+    struct cgas_range c = cgas_chosen(u, t);
+    return cgas_s_in(&c, t, 1.0 / t, shv_log(t));
 }
 
-SHV_INLINE double cycle_cp(const struct cgas *u, double t, bool lanes)
+SHV_INLINE double cycle_cp(const struct cgas *u, double t)
 {
-    struct cgas_range room;
-    return cgas_cp_in(cycle_range(u, t, lanes, &room), t, 1.0 / t);
+    struct cgas_range c = cgas_chosen(u, t);
+    return cgas_cp_in(&c, t, 1.0 / t);
 }
 
 /* Temperature on the isentrope at this pressure, and how fast its delay runs out. The start is good
  * to 1e-4, so two rounds of Newton reach rounding. */
 SHV_INLINE void cycle_end_gas_to(struct cycle_end_gas *g, const struct cgas *u, double knock_factor,
-                                 double pressure, bool lanes)
+                                 double pressure)
 {
     double log_p = shv_log(pressure);
-    double rise = u->r / cycle_cp(u, g->t, lanes) * (log_p - g->log_p);
+    double rise = u->r / cycle_cp(u, g->t) * (log_p - g->log_p);
     double target = g->entropy + u->r * log_p;
     double t = g->t * (1.0 + rise * (1.0 + 0.5 * rise));
-    t -= t * (cycle_entropy(u, t, lanes) - target) / cycle_cp(u, t, lanes);
-    t -= t * (cycle_entropy(u, t, lanes) - target) / cycle_cp(u, t, lanes);
+    t -= t * (cycle_entropy(u, t) - target) / cycle_cp(u, t);
+    t -= t * (cycle_entropy(u, t) - target) / cycle_cp(u, t);
     g->t = t;
     g->log_p = log_p;
     g->rate = knock_factor * shv_exp(KNOCK_PRESSURE_EXPONENT * log_p - KNOCK_TEMPERATURE / t);
 }
 
 SHV_INLINE struct cycle_end_gas cycle_end_gas_first(const struct cgas *u, double knock_factor,
-                                                    double temperature, double pressure, bool lanes)
+                                                    double temperature, double pressure)
 {
     struct cycle_end_gas g = {.t = temperature, .log_p = shv_log(pressure)};
-    g.entropy = cycle_entropy(u, g.t, lanes) - u->r * g.log_p;
-    cycle_end_gas_to(&g, u, knock_factor, pressure, lanes);
+    g.entropy = cycle_entropy(u, g.t) - u->r * g.log_p;
+    cycle_end_gas_to(&g, u, knock_factor, pressure);
     return g;
 }
 
@@ -322,15 +304,14 @@ SHV_INLINE struct cycle_end_gas cycle_end_gas_first(const struct cgas *u, double
  * values and slopes. */
 SHV_INLINE double cycle_watch(struct cycle_end_gas *g, const struct cgas *u, double knock_factor,
                               double h, const struct cycle_slopes *from,
-                              const struct cycle_slopes *to, bool lanes)
+                              const struct cycle_slopes *to)
 {
     double first = g->rate;
     cycle_end_gas_to(g, u, knock_factor,
                      0.5 * (from->pressure + to->pressure) +
-                         0.125 * h * (from->pressure_slope - to->pressure_slope),
-                     lanes);
+                         0.125 * h * (from->pressure_slope - to->pressure_slope));
     double middle = g->rate;
-    cycle_end_gas_to(g, u, knock_factor, to->pressure, lanes);
+    cycle_end_gas_to(g, u, knock_factor, to->pressure);
     return h * (1.0 / 6.0) * (first + 4.0 * middle + g->rate);
 }
 

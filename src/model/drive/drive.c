@@ -21,9 +21,9 @@ double shv_drive_belt_speed(double crank_diameter, double line_offset, double en
 
 double shv_belt_to_order(const struct shv_belt_setup *belt, double length)
 {
-    for (size_t i = 0; i < belt->length_count; i++) {
-        if (belt->lengths[i] >= length * (1.0 - 1e-6)) { /* false for NAN */
-            return belt->lengths[i];
+    for (size_t i = 0; i < belt->lengths.count; i++) {
+        if (belt->lengths.values[i] >= length * (1.0 - 1e-6)) { /* false for NAN */
+            return belt->lengths.values[i];
         }
     }
     return NAN;

@@ -67,24 +67,27 @@ struct shv_cycle_case burn_cycle_case(double humidity_ratio, double speed, doubl
 
 size_t shv_model_table_count(const struct shv_model *model)
 {
-    return model->by_cycle ? model->kinds * model->study->fuel_count * model->study->lambda_count
+    return model->by_cycle ? model->kinds * model->study->fuel_count *
+                                 model->study->numbers[SHV_DIM_LAMBDA].count
                            : 0;
 }
 
 static size_t table_index(const struct shv_model *model, size_t kind, size_t fuel, size_t lambda)
 {
-    return (kind * model->study->fuel_count + fuel) * model->study->lambda_count + lambda;
+    return (kind * model->study->fuel_count + fuel) * model->study->numbers[SHV_DIM_LAMBDA].count +
+           lambda;
 }
 
 struct shv_table_place shv_model_table_place(const struct shv_model *model, size_t index)
 {
     const struct shv_study *study = model->study;
-    size_t rest = index / study->lambda_count;
+    size_t rest = index / study->numbers[SHV_DIM_LAMBDA].count;
     size_t kind = rest / study->fuel_count, site = 0;
     while (model->site[site].kind != kind) {
         site++;
     }
-    return (struct shv_table_place){site, rest % study->fuel_count, index % study->lambda_count};
+    return (struct shv_table_place){site, rest % study->fuel_count,
+                                    index % study->numbers[SHV_DIM_LAMBDA].count};
 }
 
 /* Highest pressure that the limits let the manifold reach at a site. */
@@ -156,7 +159,7 @@ void shv_model_table_spec(const struct shv_model *model, size_t index,
     spec->fuel = burn_fuel(&model->study->fuels[place.fuel]);
     spec->knock = e->knock;
     spec->at = burn_cycle_case(s->humidity_ratio, model->speed[0].speed,
-                               model->study->lambdas[place.lambda]);
+                               model->study->numbers[SHV_DIM_LAMBDA].values[place.lambda]);
     spec->exhaust_pressure = s->p0;
     spec->exhaust_loss = s->exhaust_k;
     spec->exhaust_temperature = e->exhaust.temperature;
@@ -190,8 +193,8 @@ const struct shv_cycle_table *shv_model_table(const struct shv_model *model, siz
 
 static void find_table(const struct shv_model *model, size_t kind, struct burn_case *c)
 {
-    for (size_t i = 0; i < model->study->lambda_count; i++) {
-        if (model->study->lambdas[i] == c->lambda) {
+    for (size_t i = 0; i < model->study->numbers[SHV_DIM_LAMBDA].count; i++) {
+        if (model->study->numbers[SHV_DIM_LAMBDA].values[i] == c->lambda) {
             size_t index = table_index(model, kind, c->fuel, i);
             c->table = shv_model_table(model, index);
             c->shift = &model->shift[index];

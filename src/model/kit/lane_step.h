@@ -37,19 +37,44 @@ SHV_INLINE struct path_lane class_lane(const struct lane_block *b, size_t i, enu
     };
 }
 
-SHV_INLINE void scaled_residual(const struct path_shared *s, const struct path_inlet *in,
-                                const struct path_lane *l, double scale, double u, double v,
-                                bool is_map, bool looped, bool wet, double *f1, double *f2)
-{
+/* The path at a trial, and by how much its flows miss. */
+struct lane_trial {
     struct path_out o;
+    double f1, f2;
+};
+
+SHV_INLINE void lane_try(const struct path_shared *s, const struct path_inlet *in,
+                         const struct path_lane *l, double scale, double u, double v, bool is_map,
+                         bool looped, bool wet, struct lane_trial *t)
+{
     double m = u * scale;
     if (wet) {
-        path_run_wet(s, l, in, m, m, m, v * s->p0, is_map, looped, &o);
+        path_run_wet(s, l, in, m, m, m, v * s->p0, is_map, looped, &t->o);
     } else {
-        path_run(s, l, in, m, m, m, v * s->p0, is_map, looped, &o);
+        path_run(s, l, in, m, m, m, v * s->p0, is_map, looped, &t->o);
     }
-    *f1 = (o.blower_flow - m) / scale;
-    *f2 = (o.engine_flow + o.water - m) / scale;
+    t->f1 = (t->o.blower_flow - m) / scale;
+    t->f2 = (t->o.engine_flow + t->o.water - m) / scale;
+}
+
+/* What the rest of the model needs of the path at the answer, from each trial that is taken. */
+SHV_INLINE void lane_keep(struct lane_block *b, size_t i, const struct path_out *o, bool frozen)
+{
+    double shaft = o->gas_power + b->windage[i] + b->bearing[i];
+    b->pm[i] = frozen ? b->pm[i] : o->pm;
+    b->pe[i] = frozen ? b->pe[i] : o->pe;
+    b->p1[i] = frozen ? b->p1[i] : o->p1;
+    b->t2[i] = frozen ? b->t2[i] : o->t2;
+    b->tm[i] = frozen ? b->tm[i] : o->tm;
+    b->shaft[i] = frozen ? b->shaft[i] : shaft;
+}
+
+SHV_INLINE void lane_begin(struct lane_block *b, size_t i, const struct lane_trial *t)
+{
+    b->f1[i] = t->f1;
+    b->f2[i] = t->f2;
+    b->done[i] = shv_max(fabs(t->f1), fabs(t->f2)) < LANE_TOLERANCE ? 1.0 : 0.0;
+    lane_keep(b, i, &t->o, false);
 }
 
 /* Residual and, where a lane has none yet, its Jacobian by forward differences. */
@@ -58,19 +83,18 @@ SHV_INLINE void start_lane(struct lane_block *b, const struct path_shared *s,
                            bool jacobian, bool is_map, bool looped, bool wet)
 {
     const double h = 1e-7;
-    double u = b->u[i], v = b->v[i], f1, f2;
-    scaled_residual(s, in, l, b->scale[i], u, v, is_map, looped, wet, &f1, &f2);
-    b->f1[i] = f1;
-    b->f2[i] = f2;
-    b->done[i] = shv_max(fabs(f1), fabs(f2)) < LANE_TOLERANCE ? 1.0 : 0.0;
+    double u = b->u[i], v = b->v[i];
+    struct lane_trial t;
+    lane_try(s, in, l, b->scale[i], u, v, is_map, looped, wet, &t);
+    lane_begin(b, i, &t);
     if (jacobian) {
-        double a1, a2;
-        scaled_residual(s, in, l, b->scale[i], u + h, v, is_map, looped, wet, &a1, &a2);
-        b->j11[i] = (a1 - f1) / h;
-        b->j21[i] = (a2 - f2) / h;
-        scaled_residual(s, in, l, b->scale[i], u, v + h, is_map, looped, wet, &a1, &a2);
-        b->j12[i] = (a1 - f1) / h;
-        b->j22[i] = (a2 - f2) / h;
+        struct lane_trial beside;
+        lane_try(s, in, l, b->scale[i], u + h, v, is_map, looped, wet, &beside);
+        b->j11[i] = (beside.f1 - t.f1) / h;
+        b->j21[i] = (beside.f2 - t.f2) / h;
+        lane_try(s, in, l, b->scale[i], u, v + h, is_map, looped, wet, &beside);
+        b->j12[i] = (beside.f1 - t.f1) / h;
+        b->j22[i] = (beside.f2 - t.f2) / h;
     }
 }
 
@@ -91,28 +115,28 @@ SHV_INLINE struct lane_move lane_move_of(const struct lane_block *b, size_t i)
     return (struct lane_move){du * share, dv * share};
 }
 
-/* Takes a step whose residual is known, with Broyden's update (C. G. Broyden, Math. Comp. 19,
- * 1965). */
-SHV_INLINE void lane_accept(struct lane_block *b, size_t i, struct lane_move move, double g1,
-                            double g2)
+/* Takes a step that was tried, with Broyden's update (C. G. Broyden, Math. Comp. 19, 1965). */
+SHV_INLINE void lane_accept(struct lane_block *b, size_t i, struct lane_move move,
+                            const struct lane_trial *t)
 {
     double u = b->u[i], v = b->v[i], f1 = b->f1[i], f2 = b->f2[i];
     double j11 = b->j11[i], j12 = b->j12[i], j21 = b->j21[i], j22 = b->j22[i];
-    double du = move.du, dv = move.dv;
+    double du = move.du, dv = move.dv, g1 = t->f1, g2 = t->f2;
     double size = du * du + dv * dv;
     double e1 = (g1 - f1 - j11 * du - j12 * dv) / size;
     double e2 = (g2 - f2 - j21 * du - j22 * dv) / size;
-    double frozen = b->done[i];
+    bool frozen = b->done[i] > 0.5;
     double now = shv_max(fabs(g1), fabs(g2)) < LANE_TOLERANCE ? 1.0 : 0.0;
-    b->u[i] = frozen > 0.5 ? u : u + du;
-    b->v[i] = frozen > 0.5 ? v : v + dv;
-    b->f1[i] = frozen > 0.5 ? f1 : g1;
-    b->f2[i] = frozen > 0.5 ? f2 : g2;
-    b->j11[i] = frozen > 0.5 ? j11 : j11 + e1 * du;
-    b->j12[i] = frozen > 0.5 ? j12 : j12 + e1 * dv;
-    b->j21[i] = frozen > 0.5 ? j21 : j21 + e2 * du;
-    b->j22[i] = frozen > 0.5 ? j22 : j22 + e2 * dv;
-    b->done[i] = frozen > 0.5 ? 1.0 : now;
+    b->u[i] = frozen ? u : u + du;
+    b->v[i] = frozen ? v : v + dv;
+    b->f1[i] = frozen ? f1 : g1;
+    b->f2[i] = frozen ? f2 : g2;
+    b->j11[i] = frozen ? j11 : j11 + e1 * du;
+    b->j12[i] = frozen ? j12 : j12 + e1 * dv;
+    b->j21[i] = frozen ? j21 : j21 + e2 * du;
+    b->j22[i] = frozen ? j22 : j22 + e2 * dv;
+    b->done[i] = frozen ? 1.0 : now;
+    lane_keep(b, i, &t->o, frozen);
 }
 
 SHV_INLINE void step_lane(struct lane_block *b, const struct path_shared *s,
@@ -120,36 +144,9 @@ SHV_INLINE void step_lane(struct lane_block *b, const struct path_shared *s,
                           bool is_map, bool looped, bool wet)
 {
     struct lane_move move = lane_move_of(b, i);
-    double g1, g2;
-    scaled_residual(s, in, l, b->scale[i], b->u[i] + move.du, b->v[i] + move.dv, is_map, looped,
-                    wet, &g1, &g2);
-    lane_accept(b, i, move, g1, g2);
-}
-
-SHV_INLINE void keep_answer(struct lane_block *b, const struct path_out *o, double m, double p2,
-                            size_t i)
-{
-    b->engine_flow[i] = m;
-    b->latent[i] = 0.0;
-    b->pm[i] = o->pm;
-    b->pe[i] = o->pe;
-    b->p1[i] = o->p1;
-    b->p2[i] = p2;
-    b->t2[i] = o->t2;
-    b->tm[i] = o->tm;
-    b->shaft[i] = o->gas_power + b->windage[i] + b->bearing[i];
-}
-
-/* What the rest of the model needs of the path at the answer. */
-SHV_INLINE void answer_lane(struct lane_block *b, const struct path_shared *s,
-                            const struct path_inlet *in, const struct path_lane *l, size_t i,
-                            bool is_map, bool looped)
-{
-    struct path_out o;
-    double m = b->u[i] * b->scale[i];
-    double p2 = b->v[i] * s->p0;
-    path_run(s, l, in, m, m, m, p2, is_map, looped, &o);
-    keep_answer(b, &o, m, p2, i);
+    struct lane_trial t;
+    lane_try(s, in, l, b->scale[i], b->u[i] + move.du, b->v[i] + move.dv, is_map, looped, wet, &t);
+    lane_accept(b, i, move, &t);
 }
 
 /* ---- Blowers by map ----
@@ -181,26 +178,23 @@ SHV_INLINE void map_path(const struct lane_block *b, const struct path_shared *s
     path_engine(s, s->gas.gas_constant, m, o);
 }
 
-SHV_INLINE void map_residual(const struct lane_block *b, const struct path_shared *s,
-                             const struct path_inlet *in, const struct path_lane *l, size_t i,
-                             double u, double v, bool looped, double *f1, double *f2)
+SHV_INLINE void map_try(const struct lane_block *b, const struct path_shared *s,
+                        const struct path_inlet *in, const struct path_lane *l, size_t i, double u,
+                        double v, bool looped, struct lane_trial *t)
 {
-    struct path_out o;
     double m = u * b->scale[i];
-    map_path(b, s, in, l, i, m, v * s->p0, looped, &o);
-    *f1 = (o.blower_flow - m) / b->scale[i];
-    *f2 = (o.engine_flow - m) / b->scale[i];
+    map_path(b, s, in, l, i, m, v * s->p0, looped, &t->o);
+    t->f1 = (t->o.blower_flow - m) / b->scale[i];
+    t->f2 = (t->o.engine_flow - m) / b->scale[i];
 }
 
 SHV_INLINE void map_start_lane(struct lane_block *b, const struct path_shared *s,
                                const struct path_inlet *in, const struct path_lane *l, size_t i,
                                bool looped)
 {
-    double f1, f2;
-    map_residual(b, s, in, l, i, b->u[i], b->v[i], looped, &f1, &f2);
-    b->f1[i] = f1;
-    b->f2[i] = f2;
-    b->done[i] = shv_max(fabs(f1), fabs(f2)) < LANE_TOLERANCE ? 1.0 : 0.0;
+    struct lane_trial t;
+    map_try(b, s, in, l, i, b->u[i], b->v[i], looped, &t);
+    lane_begin(b, i, &t);
 }
 
 SHV_INLINE void map_step_lane(struct lane_block *b, const struct path_shared *s,
@@ -208,19 +202,9 @@ SHV_INLINE void map_step_lane(struct lane_block *b, const struct path_shared *s,
                               bool looped)
 {
     struct lane_move move = {b->du[i], b->dv[i]};
-    double g1, g2;
-    map_residual(b, s, in, l, i, b->u[i] + move.du, b->v[i] + move.dv, looped, &g1, &g2);
-    lane_accept(b, i, move, g1, g2);
-}
-
-SHV_INLINE void map_answer_lane(struct lane_block *b, const struct path_shared *s,
-                                const struct path_inlet *in, const struct path_lane *l, size_t i,
-                                bool looped)
-{
-    struct path_out o;
-    double m = b->u[i] * b->scale[i], p2 = b->v[i] * s->p0;
-    map_path(b, s, in, l, i, m, p2, looped, &o);
-    keep_answer(b, &o, m, p2, i);
+    struct lane_trial t;
+    map_try(b, s, in, l, i, b->u[i] + move.du, b->v[i] + move.dv, looped, &t);
+    lane_accept(b, i, move, &t);
 }
 
 #endif

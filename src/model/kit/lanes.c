@@ -165,15 +165,6 @@ static void step_general(struct lane_block *b, const struct shv_model *model,
     }
 }
 
-static void answer_general(struct lane_block *b, const struct shv_model *model,
-                           const struct path_shared *s, const struct path_inlet *in)
-{
-    for (size_t i = 0; i < b->count; i++) {
-        struct path_lane l = block_lane(b, model, i);
-        answer_lane(b, s, in, &l, i, s->is_map, l.loop > 0.0);
-    }
-}
-
 static bool all_done(const struct lane_block *b)
 {
     double left = 0.0;
@@ -247,7 +238,6 @@ static void iterate_vectors(struct lane_block *b, const struct shv_model *model,
     for (int i = 0; i < MOST_STEPS && !all_done(b); i++) {
         loops->step(b, s, in, width);
     }
-    loops->answer(b, s, in, width);
 }
 
 static void take_cell(struct lane_block *b, size_t i, const struct map_cell *cell)
@@ -264,8 +254,7 @@ static void take_cell(struct lane_block *b, size_t i, const struct map_cell *cel
     b->map_most[i] = cell->most;
 }
 
-/* The cubics that hold at each lane's pressure ratio. A lane that is done keeps those of its
- * answer. */
+/* The cubics that hold at each lane's pressure ratio, unless the lane is done. */
 static void find_cells(struct lane_block *b, const struct path_shared *s, size_t width)
 {
     for (size_t i = 0; i < width; i++) {
@@ -300,7 +289,6 @@ static void iterate_maps(struct lane_block *b, const struct shv_model *model,
         find_cells(b, s, width);
         loops->step(b, s, in, width);
     }
-    loops->answer(b, s, in, width);
 }
 
 static void iterate_general(struct lane_block *b, const struct shv_model *model,
@@ -310,7 +298,16 @@ static void iterate_general(struct lane_block *b, const struct shv_model *model,
     for (int i = 0; i < MOST_STEPS && !all_done(b); i++) {
         step_general(b, model, s, in);
     }
-    answer_general(b, model, s, in);
+}
+
+/* The flow and pressure that the iteration came to. */
+static void take_iterated(struct lane_block *b, const struct path_shared *s)
+{
+    for (size_t i = 0; i < b->count; i++) {
+        b->engine_flow[i] = b->u[i] * b->scale[i];
+        b->p2[i] = b->v[i] * s->p0;
+        b->latent[i] = 0.0;
+    }
 }
 
 static void write_answer(struct lane_block *b, const struct path_shared *s, size_t i,
@@ -534,6 +531,7 @@ void block_match_by(struct lane_block *b, const struct shv_model *model, size_t 
         } else {
             iterate_vectors(b, model, &s, &in, loops);
         }
+        take_iterated(b, &s);
     }
     for (size_t i = 0; i < b->count; i++) {
         finish_lane(b, model, &s, &in, i, plain);

@@ -3,7 +3,7 @@
 #include "model/kit/lane_step.h"
 #include "model/kit/vector_loops.h"
 
-/* The four loops, with the class as a constant that the compiler folds away. */
+/* The loops, with the class as a constant that the compiler folds away. */
 SHV_INLINE void run_start(struct lane_block *b, const struct path_shared *s,
                           const struct path_inlet *in, size_t width, bool jacobian,
                           enum lane_class class)
@@ -29,18 +29,6 @@ SHV_INLINE void run_step(struct lane_block *b, const struct path_shared *s,
     }
 }
 
-SHV_INLINE void run_answer(struct lane_block *b, const struct path_shared *s,
-                           const struct path_inlet *in, size_t width, enum lane_class class)
-{
-    const struct path_shared shared = *s;
-    const struct path_inlet inlet = *in;
-#pragma omp simd
-    for (size_t i = 0; i < width; i++) {
-        struct path_lane l = class_lane(b, i, class);
-        answer_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN);
-    }
-}
-
 SHV_INLINE void map_start(struct lane_block *b, const struct path_shared *s,
                           const struct path_inlet *in, size_t width, enum lane_class class)
 {
@@ -62,18 +50,6 @@ SHV_INLINE void map_step(struct lane_block *b, const struct path_shared *s,
     for (size_t i = 0; i < width; i++) {
         struct path_lane l = class_lane(b, i, class);
         map_step_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
-    }
-}
-
-SHV_INLINE void map_answer(struct lane_block *b, const struct path_shared *s,
-                           const struct path_inlet *in, size_t width, enum lane_class class)
-{
-    const struct path_shared shared = *s;
-    const struct path_inlet inlet = *in;
-#pragma omp simd
-    for (size_t i = 0; i < width; i++) {
-        struct path_lane l = class_lane(b, i, class);
-        map_answer_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
     }
 }
 
@@ -144,11 +120,6 @@ static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size
     {                                                                                              \
         run_step(b, s, in, width, class);                                                          \
     }                                                                                              \
-    static void tag##_answer(struct lane_block *b, const struct path_shared *s,                    \
-                             const struct path_inlet *in, size_t width)                            \
-    {                                                                                              \
-        run_answer(b, s, in, width, class);                                                        \
-    }                                                                                              \
     static void tag##_map_start(struct lane_block *b, const struct path_shared *s,                 \
                                 const struct path_inlet *in, size_t width)                         \
     {                                                                                              \
@@ -158,11 +129,6 @@ static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size
                                const struct path_inlet *in, size_t width)                          \
     {                                                                                              \
         map_step(b, s, in, width, class);                                                          \
-    }                                                                                              \
-    static void tag##_map_answer(struct lane_block *b, const struct path_shared *s,                \
-                                 const struct path_inlet *in, size_t width)                        \
-    {                                                                                              \
-        map_answer(b, s, in, width, class);                                                        \
     }
 
 CLASS_LOOPS(plain, LANE_PLAIN)
@@ -172,11 +138,11 @@ CLASS_LOOPS(unmixed, LANE_UNMIXED)
 
 #define CLASS_ROW(tag)                                                                             \
     {                                                                                              \
-        tag##_start, tag##_start_jacobian, tag##_step, tag##_answer                                \
+        tag##_start, tag##_start_jacobian, tag##_step                                              \
     }
 #define MAP_ROW(tag)                                                                               \
     {                                                                                              \
-        tag##_map_start, tag##_map_step, tag##_map_answer                                          \
+        tag##_map_start, tag##_map_step                                                            \
     }
 
 const struct vector_loops LOOPS_NAME = {LOOPS_SET,

@@ -13,12 +13,12 @@ typedef void vector_loop(struct lane_block *b, const struct path_shared *s,
 typedef void burn_loop(const struct burn_case *c, const struct burn_lanes *lanes, size_t count);
 
 struct class_loops {
-    vector_loop *start, *start_jacobian, *step, *answer;
+    vector_loop *start, *start_jacobian, *step;
 };
 
 /* Blowers by map: with the cubics of each lane's pressure ratio at hand. */
 struct map_loops {
-    vector_loop *start, *step, *answer;
+    vector_loop *start, *step;
 };
 /* The pressure ratio of each lane as it stands, or after its next step. */
 typedef void map_loop(struct lane_block *b, const struct path_shared *s, size_t width);

@@ -216,7 +216,7 @@ static bool add_table(config_setting_t *list, const struct shv_run *run, size_t 
     const struct shv_cycle_table *table = shv_model_table(run->model, index);
     config_setting_t *group = add_group(list, NULL);
     return group && add_text(group, "fuel", run->study->fuels[place.fuel].name) &&
-           add_number(group, "lambda", run->study->lambdas[place.lambda]) &&
+           add_number(group, "lambda", run->study->numbers[SHV_DIM_LAMBDA].values[place.lambda]) &&
            add_text(group, "site", run->study->sites[place.site].name) &&
            (!table || add_quality(group, table));
 }

@@ -103,7 +103,7 @@ report_when_set report_when(const struct shv_study *study)
          study->results.units == SHV_US && !study->injectors[0].is_unlimited},
         {REPORT_WHEN_PUMPS, !study->pumps[0].is_unlimited},
         {REPORT_WHEN_BELT, study->drive.belt.given},
-        {REPORT_WHEN_BELT_SOLD, study->drive.belt.length_count > 0},
+        {REPORT_WHEN_BELT_SOLD, study->drive.belt.lengths.count > 0},
         {REPORT_WHEN_DUTY, study->use.duty_parts > 0},
         {REPORT_WHEN_CRUISE, study->use.cruises},
         {REPORT_WHEN_COOLERS, study->cooler_count > 1 || !study->coolers[0].is_none},

@@ -222,24 +222,21 @@ struct curve_row {
 
 #undef AT
 #define AT(member) offsetof(struct curve_row, member)
-#define AT_KIND(kind) (AT(count) + (kind) * sizeof(uint64_t))
+#define KIND_COLUMN(dim, name, one, meaning)                                                       \
+    {#name "s",                                                                                    \
+     REPORT_COUNT,                                                                                 \
+     0,                                                                                            \
+     AT(count) + SHV_STOCK_##dim * sizeof(uint64_t),                                               \
+     REPORT_ALWAYS,                                                                                \
+     "How many of them are " one "s."},
 
 static const struct report_column curve_columns[] = {
     {"parts_allowed", REPORT_COUNT, 0, AT(allowed), REPORT_ALWAYS,
      "Different parts in stock at the most, all kinds together."},
     {"parts", REPORT_COUNT, 0, AT(parts), REPORT_ALWAYS, "Different parts that the plan has."},
-    {"blowers", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_BLOWER), REPORT_ALWAYS, "Blowers among them."},
-    {"crank_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_CRANK_PULLEY), REPORT_ALWAYS,
-     "Crank pulleys among them."},
-    {"blower_pulleys", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_BLOWER_PULLEY), REPORT_ALWAYS,
-     "Blower pulleys among them."},
-    {"coolers", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_COOLER), REPORT_ALWAYS,
-     "Cooler cores among them."},
-    {"injectors", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_INJECTOR), REPORT_ALWAYS,
-     "Injectors among them."},
-    {"pumps", REPORT_COUNT, 0, AT_KIND(SHV_STOCK_PUMP), REPORT_ALWAYS, "Fuel pumps among them."},
-    {"value_power", REPORT_POWER, 9, AT(value.power), REPORT_ALWAYS,
-     "Value of the plan: power of all kits sold in a year, summed; with `value = \"power\"`."},
+    SHV_STOCK_ROWS(KIND_COLUMN){
+        "value_power", REPORT_POWER, 9, AT(value.power), REPORT_ALWAYS,
+        "Value of the plan: power of all kits sold in a year, summed; with `value = \"power\"`."},
     {"value_share", REPORT_NUMBER, 9, AT(value.share), REPORT_ALWAYS,
      "Value of the plan: each kit sold in a year counts its share of its group's best power; with "
      "`value = \"share\"`."},

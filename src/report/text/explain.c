@@ -241,7 +241,7 @@ static void say_dimension(struct explanation *e, enum shv_dim dim)
 static bool burn_untried(const struct shv_study *study, const struct shv_change *changes,
                          size_t count)
 {
-    bool burn = study->fuel_count < 2 && study->lambda_count < 2;
+    bool burn = study->fuel_count < 2 && study->numbers[SHV_DIM_LAMBDA].count < 2;
     for (size_t i = 0; i < count; i++) {
         burn |= changes[i].dim == SHV_DIM_FUEL || changes[i].dim == SHV_DIM_LAMBDA;
     }

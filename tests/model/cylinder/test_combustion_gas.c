@@ -83,32 +83,6 @@ static void integrals_fit_heat_capacity(void **state)
     }
 }
 
-static void inversions(void **state)
-{
-    (void)state;
-    struct cgas g = burned_gas(0.9);
-    for (double t = 300.0; t < 3000.0; t += 170.0) {
-        assert_relative(cgas_temperature_of(&g, cgas_enthalpy(&g, t), 600.0), t, 1e-12);
-        double up = cgas_isentropic(&g, t, 7.0);
-        assert_relative(cgas_isentropic(&g, up, 1.0 / 7.0), t, 1e-12);
-        assert_within(cgas_entropy(&g, up) - cgas_entropy(&g, t), g.r * log(7.0), 1e-8);
-    }
-    struct cgas ideal = cgas_constant(287.0, 1004.5);
-    assert_relative(cgas_isentropic(&ideal, 300.0, 10.0), 300.0 * pow(10.0, 287.0 / 1004.5), 1e-13);
-}
-
-static void blend_is_linear(void **state)
-{
-    (void)state;
-    struct cgas a = burned_gas(0.9), b = fresh_gas(0.0), m = cgas_blend(&a, 0.3, &b, 0.7);
-    for (double t = 400.0; t < 2500.0; t += 300.0) {
-        assert_relative(cgas_enthalpy(&m, t),
-                        0.3 * cgas_enthalpy(&a, t) + 0.7 * cgas_enthalpy(&b, t), 1e-12);
-        assert_relative(cgas_cp(&m, t), 0.3 * cgas_cp(&a, t) + 0.7 * cgas_cp(&b, t), 1e-12);
-    }
-    assert_relative(m.r, 0.3 * a.r + 0.7 * b.r, 1e-14);
-}
-
 struct atoms {
     double carbon, hydrogen, oxygen, nitrogen;
 };
@@ -229,8 +203,6 @@ int main(void)
         cmocka_unit_test(enthalpies_of_tables),
         cmocka_unit_test(air_is_that_of_the_site),
         cmocka_unit_test(integrals_fit_heat_capacity),
-        cmocka_unit_test(inversions),
-        cmocka_unit_test(blend_is_linear),
         cmocka_unit_test(burning_keeps_atoms_and_mass),
         cmocka_unit_test(rich_products),
         cmocka_unit_test(heat_left_in_products),

@@ -34,8 +34,7 @@ static void belt_as_it_is_sold(void **state)
 {
     (void)state;
     double lengths[] = {0.80, 0.85, 0.90};
-    const struct shv_belt_setup belt = {.lengths = lengths, .length_count = 3},
-                                any = {.given = true};
+    const struct shv_belt_setup belt = {.lengths = {lengths, 3}}, any = {.given = true};
     assert_relative(shv_belt_to_order(&belt, 0.8588), 0.90, 0);
     assert_relative(shv_belt_to_order(&belt, 0.85 + 1e-9), 0.85, 0);
     assert_relative(shv_belt_to_order(&belt, 0.1), 0.80, 0);

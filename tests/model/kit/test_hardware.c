@@ -26,11 +26,9 @@ static void bench_begin(struct bench *b)
                                             .tensioner = SHV_TENSION_SPRING,
                                             .static_tension = NAN,
                                             .slip_margin = 0.25,
-                                            .centre = 0.26,
-                                            .ribs = ribs,
-                                            .rib_choices = 2,
-                                            .wraps = wraps,
-                                            .wrap_choices = 1};
+                                            .centre = 0.26};
+    s->numbers[SHV_DIM_RIBS] = (struct shv_numbers){ribs, 2};
+    s->numbers[SHV_DIM_WRAP] = (struct shv_numbers){wraps, 1};
     s->drive.belt.belt.friction = 0.4;
     s->drive.belt.belt.rib_mass = 0.012;
     s->drive.belt.belt.allowed_tension = 120.0;

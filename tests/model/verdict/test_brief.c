@@ -234,11 +234,9 @@ static void add_hardware(struct made *m)
                                             .static_tension = NAN,
                                             .slip_margin = 0.2,
                                             .centre = 0.28,
-                                            .ribs = rib_choices,
-                                            .rib_choices = 3,
-                                            .wraps = wrap_choices,
-                                            .wrap_choices = 2,
                                             .rib = {3.0, 0.02}};
+    s->numbers[SHV_DIM_RIBS] = (struct shv_numbers){rib_choices, 3};
+    s->numbers[SHV_DIM_WRAP] = (struct shv_numbers){wrap_choices, 2};
     s->drive.belt.belt.friction = 0.4;
     s->drive.belt.belt.rib_mass = 0.012;
     s->drive.belt.belt.allowed_tension = 110.0;
@@ -349,19 +347,57 @@ static void assert_rooms_are_shares(const struct shv_model *model, const struct 
     assert_int_equal(at, shv_lanes_room_count(model, lanes));
 }
 
+/* Limits of the air side that a kit breaks at every other point. */
+static void assert_breaks_at_some(const struct shv_model *model, struct shv_lanes *lanes,
+                                  const struct shv_kit *kits, size_t count,
+                                  struct shv_curves *curves, uint64_t *broke)
+{
+    bool only[64];
+    struct shv_brief brief[SHV_LANES_MAX];
+    const shv_limit_set looked_at =
+        SHV_LIMIT_BIT(SHV_LIMIT_AIR_COUNT) - SHV_LIMIT_BIT(SHV_LIMIT_FORMULA_COUNT);
+    size_t points = curves->sites * curves->speeds;
+    assert_true(points <= 64);
+    for (size_t i = 0; i < points; i++) {
+        only[i] = i % 2 == 1;
+    }
+    shv_lanes_only(lanes, only);
+    shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
+    shv_lanes_only(lanes, NULL);
+    for (size_t i = 0; i < count; i++) {
+        shv_limit_set broken = 0;
+        shv_model_evaluate(model, &kits[i], curves);
+        if (curves->verdict.outcome != SHV_POINT_OK) {
+            continue;
+        }
+        for (size_t k = SHV_LIMIT_FORMULA_COUNT; k < SHV_LIMIT_AIR_COUNT; k++) {
+            double bound = shv_limit_bound(shv_model_study(model), &kits[i], (enum shv_limit)k);
+            for (size_t p = 1; p < points && !isinf(bound); p += 2) {
+                double share = shv_point_limit_share(&curves->point[p], (enum shv_limit)k, bound);
+                broken |= share < 0.0 ? SHV_LIMIT_BIT(k) : 0;
+            }
+        }
+        assert_true(brief[i].outcome == SHV_POINT_OK && isnan(brief[i].objective));
+        assert_true((brief[i].broken & looked_at) == broken);
+        assert_true((brief[i].broken & ~curves->verdict.broken) == 0);
+        *broke += broken != 0;
+    }
+}
+
 /* Ideal kits that share blower, fuel and mixture, across coolers of every kind. */
 static void kits_side_by_side(void **state)
 {
     (void)state;
     static struct made m;
     made_mixed(&m, 5, INFINITY, SHV_BLEED_TO_INLET);
+    made_injectors(&m, 3, 2.5e-6, 6e-6);
     struct shv_model *model = made_model(&m);
     struct shv_lanes *lanes;
     struct shv_curves curves;
     assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
     assert_int_equal(shv_lanes_keep_rooms(model, lanes, NULL), SHV_OK);
     assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
-    uint64_t seed = 17, feasible = 0;
+    uint64_t seed = 17, feasible = 0, short_of_fuel = 0, broke = 0;
     for (size_t n = 0; n < 200; n++) {
         struct shv_kit kits[SHV_LANES_MAX];
         struct shv_brief brief[SHV_LANES_MAX];
@@ -371,6 +407,7 @@ static void kits_side_by_side(void **state)
             bool none = m.study.coolers[cooler].is_none;
             kits[i] = made_kit(n % m.study.blower_count, random_in(&seed, 0.8, 2.6), cooler,
                                none ? 0.0 : m.study.coolers[cooler].effectiveness[0], 0.87);
+            kits[i].injector_flow = 6e-6;
         }
         shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
         for (size_t i = 0; i < count; i++) {
@@ -379,18 +416,21 @@ static void kits_side_by_side(void **state)
             assert_rooms_are_shares(model, lanes, i, &kits[i], &curves);
             feasible += curves.verdict.feasible;
         }
-        /* Several mixtures and margins at a time. */
+        assert_breaks_at_some(model, lanes, kits, count, &curves, &broke);
+        /* Several mixtures, margins and sizes of injectors at a time. */
         for (size_t i = 0; i < count; i++) {
             kits[i].lambda = i % 3 ? 0.87 : 0.83;
             kits[i].ignition_margin = i % 2 ? 0.0 : 2.0;
+            kits[i].injector_flow = i % 5 ? 6e-6 : 2.5e-6;
         }
         shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
         for (size_t i = 0; i < count; i++) {
             shv_model_evaluate(model, &kits[i], &curves);
             assert_brief_is_verdict(&brief[i], &curves.verdict, i);
+            short_of_fuel += brief[i].broken == SHV_LIMIT_BIT(SHV_LIMIT_INJECTOR_DUTY);
         }
     }
-    assert_true(feasible > 100);
+    assert_true(feasible > 100 && short_of_fuel > 10 && broke > 100);
     shv_curves_free(&curves);
     shv_lanes_free(lanes);
     shv_model_free(model);

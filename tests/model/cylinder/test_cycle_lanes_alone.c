@@ -1,7 +1,8 @@
-/* Integration of the closed cycle: closed forms in its limits, the first law integrated anew from
+/* One closed cycle: its charge by hand, closed forms in its limits, the first law integrated anew from
  * the trace by other rules, and convergence. */
 #include "model/cylinder/cycle_internal.h"
 #include "support/cycle_fixture.h"
+#include "support/gas_state.h"
 
 /* Ideal gas, no heat: p V^g is constant, and so is T V^(g-1). */
 static struct cycle_case motored_case(double gamma)
@@ -202,7 +203,7 @@ static void close_anew(const struct cycle_case *u)
     struct cgas_amounts fresh = cgas_fresh(&u->fuel, u->at.lambda, u->at.humidity_ratio);
     struct cgas_amounts after = cgas_burned(&u->fuel, u->at.lambda, u->at.humidity_ratio);
     struct cgas new_gas = cgas_of(&fresh, &u->fuel), burned = cgas_of(&after, &u->fuel);
-    struct cgas unburned = cgas_blend(&new_gas, 1.0 - r.residual_share, &burned, r.residual_share);
+    struct cgas unburned = gas_blend(&new_gas, 1.0 - r.residual_share, &burned, r.residual_share);
     const struct shv_cycle_sample *first = rec.samples, *last = &rec.samples[rec.count - 1];
     double work, heat;
     integrate_anew(u, &r, &rec, unburned.r, &work, &heat);
@@ -285,9 +286,63 @@ static void too_hot_for_the_polynomials(void **state)
     assert_true(isnan(r.gross_efficiency) && isnan(r.knock_integral));
 }
 
+static struct cycle prepared(const struct cycle_case *u)
+{
+    struct cycle c;
+    struct cycle_inputs in = {&u->engine, &u->fuel, &u->knock, &u->at};
+    cycle_prepare(&c, &in);
+    return c;
+}
+
+/* The residual gas at exhaust pressure fills the clearance volume, enthalpies add up, the gas law
+ * holds. */
+static void charge_at_inlet_closing(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    u.at.air_mass = 7e-4;
+    u.at.exhaust_pressure = 115e3;
+    u.at.humidity_ratio = 0.01;
+    struct cycle c = prepared(&u);
+    bool valid;
+    struct cycle_details q = details_of(&c, 1200.0, &valid);
+    struct cgas unburned = gas_blend(&c.fresh, 1.0 - q.residual_share, &c.burned, q.residual_share);
+    assert_true(valid);
+    double kept = 115e3 * c.clearance / (c.burned.r * 1200.0);
+    assert_relative(q.residual_share * q.mass, kept, 1e-12);
+    assert_relative(q.mass * unburned.r * q.ivc_temperature, q.ivc_pressure * c.ivc_volume, 1e-12);
+    double fuel = 1.0 / (0.88 * 14.6) / (1.0 + 0.01 + 1.0 / (0.88 * 14.6));
+    assert_relative(q.mass, kept + 7e-4 / (1.0 - fuel), 1e-12);
+    double fresh = cgas_enthalpy(&c.fresh, 315.0 + 0.3 * (400.0 - 315.0)) - fuel * 0.5 * 350e3;
+    assert_relative(cgas_enthalpy(&unburned, q.ivc_temperature),
+                    (1.0 - q.residual_share) * fresh +
+                        q.residual_share * cgas_enthalpy(&c.burned, 1200.0),
+                    1e-11);
+    assert_relative(q.fuel_mass, (q.mass - kept) * fuel, 1e-12);
+    assert_less(0.01, q.residual_share);
+    assert_less(q.residual_share, 0.05);
+    u.at.residual_share = 0.1;
+    c = prepared(&u);
+    assert_within(details_of(&c, 1200.0, &valid).residual_share, 0.1, 0.0);
+}
+
+static void no_room_for_fresh_charge(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    u.at.air_mass = 1e-5;
+    u.at.exhaust_pressure = 1e6;
+    struct cycle c = prepared(&u);
+    bool valid;
+    (void)details_of(&c, 600.0, &valid);
+    assert_false(valid);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(charge_at_inlet_closing),
+        cmocka_unit_test(no_room_for_fresh_charge),
         cmocka_unit_test(isentropic_without_heat),
         cmocka_unit_test(knock_integral_of_a_known_history),
         cmocka_unit_test(knock_integral_of_a_constant_state),
