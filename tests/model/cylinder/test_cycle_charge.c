@@ -72,24 +72,12 @@ static void half_is_burned_at_ca50(void **state)
     assert_relative(prepared(&u).duration, 60.0 * pow(2.0, 0.2), 1e-13);
 }
 
-/* Half of the charge is too much. */
-static void most_residual_gas(void **state)
-{
-    (void)state;
-    struct cycle_case u = usual_case();
-    u.at.residual_share = 0.4999;
-    struct cycle c = prepared(&u);
-    assert_true(cycle_charge_of(&c, 1200.0).found);
-    u.at.residual_share = 0.5;
-    c = prepared(&u);
-    assert_false(cycle_charge_of(&c, 1200.0).found);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(sine_and_cosine),        cmocka_unit_test(volume),
-        cmocka_unit_test(wiebe_and_woschni),      cmocka_unit_test(most_residual_gas),
+        cmocka_unit_test(sine_and_cosine),
+        cmocka_unit_test(volume),
+        cmocka_unit_test(wiebe_and_woschni),
         cmocka_unit_test(half_is_burned_at_ca50),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
