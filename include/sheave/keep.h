@@ -29,14 +29,18 @@ struct shv_keep {
     size_t none;    /* the cooler that is none */
     /* With tolerances and a wanted probability the best of each class of room (shv_brief.room),
      * [class], owned; of combinations that differ only in injectors, pump and belt those that are
-     * better than all of more room, of equals the one of most. None otherwise. */
+     * better than all of more room, of equals the one of most. Behind the classes, at
+     * SHV_ROOM_ANY, the best whatever their room; of combinations that differ only so the best, of
+     * equals the first. None otherwise. */
     size_t rooms;
     struct shv_ranking *room;
 };
 
 #define SHV_ROOM_CLASSES 12
+#define SHV_ROOM_ANY SHV_ROOM_CLASSES
 #define SHV_ROOM_STEP 0.1
 #define SHV_ROOM_KEPT ((size_t)1024) /* of each class */
+#define SHV_ROOM_ANY_KEPT ((size_t)16384)
 /* The last class is all that have more room. */
 size_t shv_room_class(double room);
 

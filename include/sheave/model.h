@@ -227,6 +227,11 @@ void shv_lanes_free(struct shv_lanes *lanes);
  * reason under which a combination is counted (docs/model.md, section 12): a broken combination's
  * `broken` may then lack later bits and its objective is NAN. */
 void shv_lanes_skip(struct shv_lanes *lanes, bool skips);
+/* Has shv_lanes_evaluate_kits look at no other points of the rev range than these, [site * speeds +
+ * speed] and borrowed: `broken` lacks what breaks elsewhere and the limits of injectors, pump, belt
+ * and hardware, and the objective is NAN. What is told to break or to have no answer does so to the
+ * rounding of the match, which starts from the speed looked at before. NULL: at all. */
+void shv_lanes_only(struct shv_lanes *lanes, const bool *points);
 /* Has shv_lanes_evaluate tell of each feasible combination, for each of the study's trade-offs,
  * what shv_model_tradeoff would give; `place` is its place in `brief`. NULL: it doesn't. */
 typedef void (*shv_lanes_found)(void *data, size_t tradeoff, size_t place,

@@ -83,10 +83,11 @@ struct shv_knowing {
 struct shv_sure_list {
     struct shv_sure *row; /* owned */
     size_t count;
-    bool asked;    /* tolerances.hold is set; the rest is about that */
-    size_t best;   /* of the real kits that hold the one of highest objective; `count` for none */
-    size_t looked; /* kits that were sampled to find it */
-    bool complete; /* nothing better was left out because a class of room was full */
+    bool asked;  /* tolerances.hold is set; the rest is about that */
+    size_t best; /* of the real kits that hold the one of highest objective; `count` for none */
+    size_t
+        looked; /* sets of kits that differ only in injectors, pump and belt, sampled to find it */
+    bool complete; /* every better kit was turned down by samples, none by its room */
     struct shv_rival rival[SHV_RIVALS]; /* the best that differ from it and each other */
     size_t rivals;
     struct shv_knowing

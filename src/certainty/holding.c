@@ -93,7 +93,7 @@ static enum shv_status run_once(struct shv_holding *h, struct undecided *u,
         for (size_t k = 0; k < some; k++) {
             index[k] = u->kit[u->place[i + k]].index;
         }
-        status = race_run(&h->race, index, some, holds, message);
+        status = race_run(&h->race, race_whole, index, some, holds, message);
         for (size_t k = 0; k < some && status == SHV_OK; k++) {
             size_t place = u->place[i + k];
             if (!holds[k]) {

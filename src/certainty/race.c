@@ -3,6 +3,8 @@
 
 #include <stdlib.h>
 
+const struct race_test race_whole = {~(shv_limit_set)0, NULL};
+
 /* Samples of the first round; each further round doubles what was looked at. */
 #define ROUND 64
 
@@ -50,13 +52,14 @@ struct runner {
 };
 
 /* Those left of `count` after a round of samples from `done` on. */
-static size_t tally(struct race *r, struct runner *runner, size_t count, size_t done, size_t more)
+static size_t tally(struct race *r, shv_limit_set limits, struct runner *runner, size_t count,
+                    size_t done, size_t more)
 {
     size_t left = 0;
     for (size_t i = 0; i < more; i++) {
         struct race_sample *h = &r->harsh[done + i];
         for (size_t k = 0; k < count; k++) {
-            bool held = sure_held(&r->outcome[i * count + k]);
+            bool held = sure_held(&r->outcome[i * count + k], limits);
             runner[k].fails += held ? 0 : 1;
             h->broke += held ? 0 : 1;
         }
@@ -70,8 +73,8 @@ static size_t tally(struct race *r, struct runner *runner, size_t count, size_t 
     return left;
 }
 
-enum shv_status race_run(struct race *r, const uint64_t *index, size_t count, bool *holds,
-                         struct shv_message *message)
+enum shv_status race_run(struct race *r, struct race_test test, const uint64_t *index, size_t count,
+                         bool *holds, struct shv_message *message)
 {
     struct runner runner[SURE_BLOCK];
     struct shv_kit kits[SURE_BLOCK];
@@ -93,10 +96,10 @@ enum shv_status race_run(struct race *r, const uint64_t *index, size_t count, bo
         }
         status = done == 0 ? sure_ready(r->model, kits, left, message) : SHV_OK;
         if (status == SHV_OK) {
-            status = sure_sample(r->plan, kits, left, (struct sure_samples){r->order + done, more},
-                                 r->outcome, message);
+            const struct sure_samples samples = {r->order + done, more, test.only};
+            status = sure_sample(r->plan, kits, left, samples, r->outcome, message);
         }
-        left = status == SHV_OK ? tally(r, runner, left, done, more) : left;
+        left = status == SHV_OK ? tally(r, test.limits, runner, left, done, more) : left;
     }
     for (size_t k = 0; k < left; k++) {
         holds[runner[k].place] = true;

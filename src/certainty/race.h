@@ -27,9 +27,18 @@ enum shv_status race_begin(struct race *race, struct shv_model *model, struct su
                            const struct shv_space *space, struct shv_message *message);
 void race_end(struct race *race);
 
+/* What makes a kit fail in a sample: no answer, or one of these limits broken at one of these
+ * points of the rev range (NULL: anywhere). */
+struct race_test {
+    shv_limit_set limits;
+    const bool *only;
+};
+/* Every limit everywhere. */
+extern const struct race_test race_whole;
+
 /* Samples count <= SURE_BLOCK combinations until each has failed too often or was in all samples.
  * Errors as of sure_sample. */
-enum shv_status race_run(struct race *race, const uint64_t *index, size_t count, bool *holds,
-                         struct shv_message *message);
+enum shv_status race_run(struct race *race, struct race_test test, const uint64_t *index,
+                         size_t count, bool *holds, struct shv_message *message);
 
 #endif

@@ -170,6 +170,8 @@ static bool run_all(struct sampler *s)
         if (!mine) {
 #pragma omp critical(sure_room)
             room = false;
+        } else {
+            shv_lanes_only(lanes, s->samples.only);
         }
 #pragma omp for schedule(dynamic, 4) nowait
         for (size_t i = 0; i < s->samples.count; i++) {
@@ -214,9 +216,9 @@ enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, 
     return status;
 }
 
-bool sure_held(const struct sure_outcome *outcome)
+bool sure_held(const struct sure_outcome *outcome, shv_limit_set limits)
 {
-    return outcome->answered && outcome->broken == 0;
+    return outcome->answered && (outcome->broken & limits) == 0;
 }
 
 size_t sure_may_fail(const struct shv_tolerances *t)

@@ -38,10 +38,12 @@ void sure_corrections(const struct sure_plan *plan, size_t per_repetition, size_
 enum shv_status sure_ready(struct shv_model *model, const struct shv_kit *kits, size_t count,
                            struct shv_message *message);
 
-/* Samples to look at: the first `count` of those numbered in `which`, NULL for all in order. */
+/* Samples to look at: the first `count` of those numbered in `which`, NULL for all in order; and
+ * the only points of the rev range that are looked at (shv_lanes_only), NULL for all. */
 struct sure_samples {
     const uint32_t *which;
     size_t count;
+    const bool *only;
 };
 
 /* Evaluates count <= SURE_BLOCK kits in samples: outcome[place of the sample * count + kit]. */
@@ -49,8 +51,8 @@ enum shv_status sure_sample(struct sure_plan *plan, const struct shv_kit *kits, 
                             struct sure_samples samples, struct sure_outcome *outcome,
                             struct shv_message *message);
 
-/* Whether a kit held everything in a sample. */
-bool sure_held(const struct sure_outcome *outcome);
+/* Whether a kit had an answer in a sample and held these limits. */
+bool sure_held(const struct sure_outcome *outcome, shv_limit_set limits);
 /* Samples, of all, in which a kit may fail and still hold with tolerances.hold. */
 size_t sure_may_fail(const struct shv_tolerances *tolerances);
 

@@ -23,8 +23,8 @@ static enum shv_status look_at_block(struct sure_plan *plan, const struct shv_ki
     }
     enum shv_status status = sure_effects(plan, count, true, rows, set, NULL, message);
     if (status == SHV_OK) {
-        status =
-            sure_sample(plan, kits, count, (struct sure_samples){NULL, samples}, outcome, message);
+        status = sure_sample(plan, kits, count, (struct sure_samples){NULL, samples, NULL}, outcome,
+                             message);
     }
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
         status = sure_estimate(outcome + i, count, samples, set[i], &rows[i], message);

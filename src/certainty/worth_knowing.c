@@ -191,7 +191,7 @@ static enum shv_status take_kits(struct choosing *c, uint64_t sell, struct shv_m
     enum shv_status status = SHV_OK;
     size_t left = 0;
     c->first[c->families++] = sell;
-    for (size_t k = c->keep->rooms; k-- > 0;) {
+    for (size_t k = c->keep->rooms > 0 ? SHV_ROOM_CLASSES : 0; k-- > 0;) {
         add_family(c, &c->keep->room[k]);
     }
     for (size_t i = 0; i < c->families && status == SHV_OK; i++) {

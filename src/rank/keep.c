@@ -39,13 +39,14 @@ static enum shv_status init_rooms(struct shv_keep *keep, const struct shv_study 
                                   struct shv_message *message)
 {
     enum shv_status status = SHV_OK;
-    keep->rooms = study->tolerances.given && study->tolerances.hold > 0.0 ? SHV_ROOM_CLASSES : 0;
+    keep->rooms = study->tolerances.given && study->tolerances.hold > 0.0 ? SHV_ROOM_ANY + 1 : 0;
     keep->room = calloc(keep->rooms + 1, sizeof *keep->room);
     if (!keep->room) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for what a sweep keeps");
     }
     for (size_t i = 0; i < keep->rooms && status == SHV_OK; i++) {
-        status = shv_ranking_init(&keep->room[i], SHV_ROOM_KEPT, message);
+        size_t kept = i == SHV_ROOM_ANY ? SHV_ROOM_ANY_KEPT : SHV_ROOM_KEPT;
+        status = shv_ranking_init(&keep->room[i], kept, message);
     }
     return status;
 }

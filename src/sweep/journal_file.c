@@ -24,7 +24,7 @@
 #include <unistd.h>
 
 #define APPLICATION 0x73687665 /* "shve", at a fixed place of the file's header */
-#define FORMAT 3               /* raise it when the tables or their meaning change */
+#define FORMAT 4               /* raise it when the tables or their meaning change */
 #define TEXT_OF(x) TEXT_OF_VALUE(x)
 #define TEXT_OF_VALUE(x) #x
 #define COUNT_ROWS (2 + SHV_OUTCOME_COUNT + 2 * SHV_LIMIT_COUNT)

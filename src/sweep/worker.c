@@ -153,6 +153,7 @@ static void take_group(struct worker *w, const struct shv_brief *brief, uint64_t
         offer(w, best.candidate);
         shv_keep_near(&w->keep, best.candidate);
         if (w->rooms) {
+            shv_ranking_offer(&w->keep.room[SHV_ROOM_ANY], best.candidate);
             keep_rooms(w, brief, count, index);
         }
     }

@@ -3,8 +3,8 @@
 
     compare_sure.py SHEAVE DUMP
 
-The program samples with points of low discrepancy, screens, and judges by its own model; here NumPy's random numbers
-make corrections, and every kit of the study is looked at with each of them.
+The program samples with points of low discrepancy, the best kits first, and judges by its own model; here NumPy's random
+numbers make corrections, and every kit of the study is looked at with each of them.
 """
 import csv
 import json

@@ -29,6 +29,7 @@ static void fill(struct shv_keep *keep, uint64_t *seed, uint64_t first, size_t c
         flat.value[2] = 0.0;
         assert_true(shv_front_offer(&keep->front[0], &flat));
         assert_true(shv_front_offer(&keep->front[1], &p));
+        shv_ranking_offer(&keep->room[SHV_ROOM_ANY], (struct shv_candidate){p.value[0], p.index});
         shv_ranking_offer(&keep->room[shv_room_class(2.0 * p.value[2])],
                           (struct shv_candidate){p.value[1], p.index});
         shv_ranking_offer(&keep->serving, (struct shv_candidate){p.value[0], p.index});
@@ -76,7 +77,7 @@ static void rows_bring_it_back(void **state)
         assert_true(shv_keep_take(&back, &rows[i]));
     }
     assert_same(&keep, &back);
-    const struct shv_kept_row odd = {.list = 5 + SHV_ROOM_CLASSES};
+    const struct shv_kept_row odd = {.list = 5 + SHV_ROOM_ANY + 1};
     assert_false(shv_keep_take(&back, &odd));
     free(rows);
     shv_keep_free(&keep);

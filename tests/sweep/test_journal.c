@@ -529,12 +529,12 @@ static void another_format(void **state)
     unsigned char *bytes;
     break_off(g.folder);
     size_t size = read_file(path_of(g.folder, SHV_JOURNAL_FILE), &bytes);
-    assert_int_equal(bytes[63], 3); /* the user version of an SQLite file */
+    assert_int_equal(bytes[63], 4); /* the user version of an SQLite file */
     bytes[63] = 9;
     write_file(path_of(g.folder, SHV_JOURNAL_FILE), bytes, size);
     free(bytes);
     assert_refused(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0}, SHV_BAD_INPUT,
-                   "has format 9; this version of sheave reads format 3");
+                   "has format 9; this version of sheave reads format 4");
 }
 
 /* ---- damage ---- */

@@ -260,7 +260,7 @@ static void damage_in_good_order_is_found(void **state)
     }
     create(&c);
     assert_refused("PRAGMA user_version = 2", SHV_BAD_INPUT,
-                   "has format 2; this version of sheave reads format 3");
+                   "has format 2; this version of sheave reads format 4");
     journal_content_free(&c);
 }
 

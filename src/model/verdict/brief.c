@@ -28,6 +28,7 @@ struct shv_lanes {
     bool no_cycle[SHV_LANES_MAX]; /* somewhere the closed cycle has no answer */
     double value[SHV_LANES_MAX];  /* objective_power() of the present burn; NAN: not yet known */
     bool skips;
+    const bool *only;          /* points to look at, [site * speeds + speed]; NULL: all */
     bool dead[SHV_LANES_MAX];  /* turned down by its air side, so that the rest need not be known */
     bool spent[SHV_LANES_MAX]; /* the same by its air side or the present burn */
     shv_limit_set spent_by[SHV_LANES_MAX]; /* limits known to be broken then */
@@ -243,6 +244,12 @@ static void take_formulas(const struct shv_model *model, struct shv_lanes *w)
     }
 }
 
+static bool looks_at(const struct shv_model *model, const struct shv_lanes *w, size_t site,
+                     size_t speed)
+{
+    return !w->only || w->only[site * model->speeds + speed];
+}
+
 static void run_air(const struct shv_model *model, struct shv_lanes *w)
 {
     struct lane_block *b = &w->block;
@@ -255,8 +262,10 @@ static void run_air(const struct shv_model *model, struct shv_lanes *w)
     for (size_t site = 0; site < model->sites; site++) {
         block_begin_site(b, model, site);
         for (size_t speed = 0; speed < model->speeds; speed++) {
-            block_match(b, model, site, speed, false);
-            keep_point(model, w, site, speed);
+            if (looks_at(model, w, site, speed)) {
+                block_match(b, model, site, speed, false);
+                keep_point(model, w, site, speed);
+            }
         }
     }
     take_formulas(model, w);
@@ -400,7 +409,9 @@ static void run_burn(const struct shv_model *model, struct shv_lanes *w, const s
     }
     for (size_t site = 0; site < model->sites; site++) {
         for (size_t speed = 0; speed < model->speeds; speed++) {
-            run_engine(model, w, site, speed, kit);
+            if (looks_at(model, w, site, speed)) {
+                run_engine(model, w, site, speed, kit);
+            }
         }
     }
 }
@@ -651,6 +662,11 @@ void shv_lanes_demand(struct shv_lanes *lanes, const double *demand)
     lanes->demand = demand;
 }
 
+void shv_lanes_only(struct shv_lanes *lanes, const bool *points)
+{
+    lanes->only = points;
+}
+
 void shv_lanes_skip(struct shv_lanes *lanes, bool skips)
 {
     lanes->skips = skips;
@@ -725,6 +741,18 @@ static bool same_setup(const struct shv_kit *a, const struct shv_kit *b)
            a->pump == b->pump && a->ribs == b->ribs && a->wrap == b->wrap;
 }
 
+/* What is known from some of the points. */
+static struct shv_brief brief_of_some(const struct shv_lanes *w, size_t lane)
+{
+    struct shv_brief brief = {.objective = NAN,
+                              .broken = broken_of_first(w, w->bound, SHV_LIMIT_COUNT, lane),
+                              .outcome = w->outcome[lane]};
+    if (brief.outcome == SHV_POINT_OK && w->no_cycle[lane]) {
+        brief.outcome = SHV_POINT_NO_CYCLE;
+    }
+    return brief;
+}
+
 /* The lanes whose setup is that of lane `first`, which is the first of them. */
 static void run_setup(const struct shv_model *model, struct shv_lanes *w, size_t first,
                       struct shv_brief *brief)
@@ -735,14 +763,16 @@ static void run_setup(const struct shv_model *model, struct shv_lanes *w, size_t
         w->dead[i] = w->spent[i] = !same_setup(&w->lane_kit[i], kit);
     }
     kit_bounds(model, kit, w->bound);
-    take_belt(w, belt_choice(model->study, kit));
     run_burn(model, w, kit);
-    run_supply(model, w, kit, SHV_LIMIT_INJECTOR_DUTY);
-    run_supply(model, w, kit, SHV_LIMIT_PUMP_FLOW);
+    if (!w->only) {
+        take_belt(w, belt_choice(model->study, kit));
+        run_supply(model, w, kit, SHV_LIMIT_INJECTOR_DUTY);
+        run_supply(model, w, kit, SHV_LIMIT_PUMP_FLOW);
+    }
     for (size_t i = first; i < count; i++) {
         struct shv_worth worth;
         if (!w->spent[i]) {
-            brief[i] = brief_of(model, w, kit, w->bound, i, &worth);
+            brief[i] = w->only ? brief_of_some(w, i) : brief_of(model, w, kit, w->bound, i, &worth);
         }
     }
 }
@@ -777,7 +807,9 @@ void shv_lanes_evaluate_kits(const struct shv_model *model, struct shv_lanes *la
     b->fuel = kits[0].fuel;
     forget_drags(lanes); /* the model may be another than last time */
     run_air(model, lanes);
-    run_hardware(model, lanes);
+    if (!lanes->only) {
+        run_hardware(model, lanes);
+    }
     for (size_t i = 0; i < count; i++) {
         if (is_first_of_setup(lanes, i)) {
             run_setup(model, lanes, i, brief);

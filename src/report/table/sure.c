@@ -430,8 +430,11 @@ static void say_best(struct report_text *text, const struct shv_run *run)
     (void)snprintf(least, sizeof least, "%.4g %%", 100.0 * study->tolerances.hold);
     if (list->best == list->count) {
         report_text_say(text,
-                        "No kit was found that holds every limit with %s, among the %zu that have "
-                        "about room enough.",
+                        list->complete
+                            ? "No kit holds every limit with %s: none of the %zu sets of "
+                              "parts that hold with nothing off."
+                            : "No kit was found that holds every limit with %s, among %zu "
+                              "sets of parts: the best, and those with about room enough.",
                         least, list->looked);
         return;
     }
@@ -443,8 +446,10 @@ static void say_best(struct report_text *text, const struct shv_run *run)
                        kit->effectiveness);
     }
     if (!list->complete) {
-        report_text_say(text, "There may be better ones to sell: more have about room enough than "
-                              "the sweep keeps.");
+        report_text_say(text,
+                        "There may be better ones to sell: more sets of parts are better than "
+                        "the sweep keeps, and of the rest only those with about room enough "
+                        "were sampled.");
     }
     report_text_say(text,
                     "Kit to sell, which holds every limit with %s: blower %s with a crank "

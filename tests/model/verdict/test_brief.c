@@ -301,6 +301,43 @@ static void assert_rooms_are_shares(const struct shv_model *model, const struct 
     assert_int_equal(at, shv_lanes_room_count(model, lanes));
 }
 
+/* Limits of the air side that a kit breaks at every other point. */
+static void assert_breaks_at_some(const struct shv_model *model, struct shv_lanes *lanes,
+                                  const struct shv_kit *kits, size_t count,
+                                  struct shv_curves *curves, uint64_t *broke)
+{
+    bool only[64];
+    struct shv_brief brief[SHV_LANES_MAX];
+    const shv_limit_set looked_at =
+        SHV_LIMIT_BIT(SHV_LIMIT_AIR_COUNT) - SHV_LIMIT_BIT(SHV_LIMIT_FORMULA_COUNT);
+    size_t points = curves->sites * curves->speeds;
+    assert_true(points <= 64);
+    for (size_t i = 0; i < points; i++) {
+        only[i] = i % 2 == 1;
+    }
+    shv_lanes_only(lanes, only);
+    shv_lanes_evaluate_kits(model, lanes, kits, count, brief);
+    shv_lanes_only(lanes, NULL);
+    for (size_t i = 0; i < count; i++) {
+        shv_limit_set broken = 0;
+        shv_model_evaluate(model, &kits[i], curves);
+        if (curves->verdict.outcome != SHV_POINT_OK) {
+            continue;
+        }
+        for (size_t k = SHV_LIMIT_FORMULA_COUNT; k < SHV_LIMIT_AIR_COUNT; k++) {
+            double bound = shv_limit_bound(shv_model_study(model), &kits[i], (enum shv_limit)k);
+            for (size_t p = 1; p < points && !isinf(bound); p += 2) {
+                double share = shv_point_limit_share(&curves->point[p], (enum shv_limit)k, bound);
+                broken |= share < 0.0 ? SHV_LIMIT_BIT(k) : 0;
+            }
+        }
+        assert_true(brief[i].outcome == SHV_POINT_OK && isnan(brief[i].objective));
+        assert_true((brief[i].broken & looked_at) == broken);
+        assert_true((brief[i].broken & ~curves->verdict.broken) == 0);
+        *broke += broken != 0;
+    }
+}
+
 /* Ideal kits that share blower, fuel and mixture, across coolers of every kind. */
 static void kits_side_by_side(void **state)
 {
@@ -314,7 +351,7 @@ static void kits_side_by_side(void **state)
     assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
     assert_int_equal(shv_lanes_keep_rooms(model, lanes, NULL), SHV_OK);
     assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
-    uint64_t seed = 17, feasible = 0, short_of_fuel = 0;
+    uint64_t seed = 17, feasible = 0, short_of_fuel = 0, broke = 0;
     for (size_t n = 0; n < 200; n++) {
         struct shv_kit kits[SHV_LANES_MAX];
         struct shv_brief brief[SHV_LANES_MAX];
@@ -333,6 +370,7 @@ static void kits_side_by_side(void **state)
             assert_rooms_are_shares(model, lanes, i, &kits[i], &curves);
             feasible += curves.verdict.feasible;
         }
+        assert_breaks_at_some(model, lanes, kits, count, &curves, &broke);
         /* Several mixtures, margins and sizes of injectors at a time. */
         for (size_t i = 0; i < count; i++) {
             kits[i].lambda = i % 3 ? 0.87 : 0.83;
@@ -346,7 +384,7 @@ static void kits_side_by_side(void **state)
             short_of_fuel += brief[i].broken == SHV_LIMIT_BIT(SHV_LIMIT_INJECTOR_DUTY);
         }
     }
-    assert_true(feasible > 100 && short_of_fuel > 10);
+    assert_true(feasible > 100 && short_of_fuel > 10 && broke > 100);
     shv_curves_free(&curves);
     shv_lanes_free(lanes);
     shv_model_free(model);

@@ -241,7 +241,9 @@ static void sentences(void **state)
     assert_says(f, ", cooler core-small of effectiveness 0.75, fuel ", true);
     assert_ptr_equal(report_kit_to_sell(&f->run), &row[1]);
     list.best = 2; /* none */
-    assert_says(f, "No kit was found that holds every limit with 90 %, among the 37 that", true);
+    assert_says(f, "No kit was found that holds every limit with 90 %, among 37 sets", true);
+    list.complete = true;
+    assert_says(f, "No kit holds every limit with 90 %: none of the 37 sets of parts", true);
     assert_says(f, "Shortfall", false);
     assert_null(report_kit_to_sell(&f->run));
     list.best = 0; /* the strongest itself: nothing is lost */
