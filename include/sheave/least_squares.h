@@ -48,6 +48,8 @@ struct shv_least_squares_options {
 
 enum shv_least_squares_outcome {
     SHV_LEAST_SQUARES_FOUND, /* the gradient vanishes, but for parameters held at a bound */
+    SHV_LEAST_SQUARES_KINK,  /* it does not, yet no step along it makes F less: the residuals have a
+                              * kink there, and derivatives are those across it */
     SHV_LEAST_SQUARES_UNSURE /* steps ran out first: the best point met */
 };
 

@@ -261,7 +261,9 @@ static enum shv_status hand_over(struct ls *ls, const struct search_rooms *s, si
                                  struct shv_least_squares_result *r, struct shv_message *message)
 {
     const struct ls_point *p = &s->best;
-    r->outcome = p->found ? SHV_LEAST_SQUARES_FOUND : SHV_LEAST_SQUARES_UNSURE;
+    r->outcome = p->found  ? SHV_LEAST_SQUARES_FOUND
+                 : p->kink ? SHV_LEAST_SQUARES_KINK
+                           : SHV_LEAST_SQUARES_UNSURE;
     for (size_t k = 0; k < ls->n; k++) {
         r->x[k] = fmin(fmax(p->z[k] * ls->scale[k], ls->problem->lower[k]), ls->problem->upper[k]);
         r->at_bound[k] = p->held[k];

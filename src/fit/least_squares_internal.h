@@ -25,6 +25,7 @@ struct ls_point {
     double cost;
     double cosine; /* greatest of a free column and the weighted residuals */
     bool found;    /* where steps ended by themselves */
+    bool kink;     /* where they did so on a slope that no step goes down */
     double *r, *w; /* [rows] */
     double *j;     /* [rows * n] */
 };

@@ -153,7 +153,7 @@ static void polish(struct ls *ls, struct ls_point *p, struct ls_point *trial)
 void ls_steps(struct ls *ls, struct ls_point *p, struct ls_point *trial)
 {
     struct damping d = {.level = FIRST_DAMPING, .growth = 2.0};
-    p->found = false;
+    p->found = p->kink = false;
     for (size_t i = 0; i < ls->steps && !p->found; i++) {
         find_sizes(ls, p, &d);
         p->found = p->cosine <= COSINE_END || !lower_cost(ls, p, &d, trial);
@@ -168,4 +168,5 @@ void ls_steps(struct ls *ls, struct ls_point *p, struct ls_point *trial)
     bool ended = p->found;
     polish(ls, p, trial);
     p->found = ended && (p->cosine <= COSINE_FOUND || p->cost <= COST_OF_NOTHING * (double)ls->m);
+    p->kink = ended && !p->found;
 }

@@ -33,6 +33,15 @@ static enum shv_status bend(void *data, size_t worker, const double *x, double *
     return SHV_OK;
 }
 
+/* Least at x0 = 0.3, where the first one turns. */
+static enum shv_status kinked(void *data, size_t worker, const double *x, double *r)
+{
+    (void)data, (void)worker;
+    r[0] = 2.0 + (x[0] > 0.3 ? 3.0 : -1.0) * (x[0] - 0.3);
+    r[1] = x[1] - 1.0;
+    return SHV_OK;
+}
+
 static size_t asked; /* residuals of the last solve() */
 
 static struct ls_point solve(struct shv_least_squares_problem *problem, const double *scale,
@@ -91,7 +100,7 @@ static void a_valley(void **state)
     assert_within(p.z[0], 1.0, 1e-9);
     assert_within(p.z[1], 1.0, 1e-9);
     p = solve(&problem, one, -1.2, 1.0, 2); /* not there yet, and it says so */
-    assert_true(!p.found && p.cost > 1e-3 && p.cost < 12.1);
+    assert_true(!p.found && !p.kink && p.cost > 1e-3 && p.cost < 12.1);
     /* All that were counted as steps lower the cost. */
     double before = 12.1;
     for (size_t steps = 1; steps < 8; steps++) {
@@ -99,6 +108,18 @@ static void a_valley(void **state)
         assert_true(q.cost <= before);
         before = q.cost;
     }
+}
+
+/* The end of the steps, though its slope is not 0. */
+static void a_kink(void **state)
+{
+    (void)state;
+    struct shv_least_squares_problem problem = of(kinked, 2);
+    struct ls_point p = solve(&problem, one, -1.0, 5.0, 200);
+    assert_true(p.kink && !p.found && p.cosine > 0.1);
+    assert_within(p.z[0], 0.3, 1e-6);
+    p = solve(&problem, one, -1.0, 5.0, 1);
+    assert_true(!p.kink && !p.found);
 }
 
 static void steps_that_would_run_away(void **state)
@@ -161,8 +182,11 @@ static void a_wild_reading(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_line),         cmocka_unit_test(a_valley),
-        cmocka_unit_test(a_bound),        cmocka_unit_test(steps_that_would_run_away),
+        cmocka_unit_test(a_line),
+        cmocka_unit_test(a_valley),
+        cmocka_unit_test(a_bound),
+        cmocka_unit_test(a_kink),
+        cmocka_unit_test(steps_that_would_run_away),
         cmocka_unit_test(a_wild_reading),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

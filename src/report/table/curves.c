@@ -149,7 +149,7 @@ static bool write_stock(FILE *out, struct report_rows *rows)
     struct report_layout layout;
     report_curves_layout(&layout, 0);
     return report_header(out, &layout, study->results.units) &&
-           report_curves_rows(out, &layout, study, 0, &rows->stock);
+           report_curves_rows(out, &layout, study, 0, &rows->of.stock);
 }
 
 enum shv_status shv_report_stock(const struct shv_run *run, const char *folder,
@@ -169,7 +169,7 @@ static bool write_rows(FILE *out, struct report_rows *rows)
     for (size_t i = 0; good && i < kits; i++) {
         struct shv_summary summary;
         report_rows_take(rows, report_drawn_place(run, i), &summary);
-        good = report_curves_rows(out, &layout, study, summary.rank, &rows->curves);
+        good = report_curves_rows(out, &layout, study, summary.rank, &rows->of.curves);
     }
     return good;
 }

@@ -48,7 +48,7 @@ static struct limit_row limit_of(const struct report_rows *rows, enum shv_limit 
 {
     const struct shv_study *study = rows->run->study;
     const struct shv_limit_info *info = shv_limit_info(limit);
-    const struct shv_limit_result *r = &rows->curves.verdict.limit[limit];
+    const struct shv_limit_result *r = &rows->of.curves.verdict.limit[limit];
     enum report_measure measure = report_value_measure(limit);
     enum shv_unit_system units = study->results.units;
     struct limit_row row = {.limit = info->name,
@@ -61,7 +61,7 @@ static struct limit_row limit_of(const struct report_rows *rows, enum shv_limit 
                             .speed = NAN};
     if (!info->of_kit && !isnan(r->value)) {
         row.site = study->sites[r->site].name;
-        row.speed = rows->curves.point[r->site * rows->curves.speeds + r->speed].engine_speed;
+        row.speed = rows->of.curves.point[r->site * rows->of.curves.speeds + r->speed].engine_speed;
     }
     return row;
 }
@@ -76,7 +76,7 @@ static bool write_limits(FILE *out, struct report_rows *rows)
         struct shv_summary summary;
         report_rows_take(rows, report_drawn_place(rows->run, i), &summary);
         for (int k = 0; good && k < SHV_LIMIT_COUNT; k++) {
-            if (isinf(rows->curves.verdict.limit[k].bound)) {
+            if (isinf(rows->of.curves.verdict.limit[k].bound)) {
                 continue;
             }
             struct limit_row row = limit_of(rows, (enum shv_limit)k);

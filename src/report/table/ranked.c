@@ -222,7 +222,7 @@ static bool write_rows(FILE *out, struct report_rows *rows)
 {
     struct ranked_file f = {.out = out, .run = rows->run};
     report_ranked_layout(&f.layout, report_when(f.run->study));
-    const struct report_list list = {f.run->ranking->count, &f, index_of, write_row};
+    const struct shv_summary_list list = {f.run->ranking->count, &f, index_of, write_row};
     return report_header(out, &f.layout, f.run->study->results.units) &&
            report_rows_each(rows, &list);
 }

@@ -1,49 +1,20 @@
 /* Rows of a ranking (src/report/table/rows.h). */
 #include "report/table/rows.h"
 
-#include <omp.h>
-#include <stdlib.h>
-
 #include "report/table/objective.h"
 #include "report/table/sure.h"
 #include "report/write/file.h"
 
-static enum shv_status make_room(struct report_rows *rows, struct shv_message *message)
-{
-    rows->threads = omp_get_max_threads();
-    rows->of_thread = calloc((size_t)rows->threads, sizeof *rows->of_thread);
-    if (!rows->of_thread) {
-        return shv_fail(message, SHV_NO_MEMORY, "out of memory for rows of results");
-    }
-    enum shv_status status = shv_curves_init(&rows->curves, rows->run->model, message);
-    for (int i = 0; status == SHV_OK && i < rows->threads; i++) {
-        status = shv_curves_init(&rows->of_thread[i], rows->run->model, message);
-    }
-    return status == SHV_OK ? shv_curves_init(&rows->stock, rows->run->model, message) : status;
-}
-
 enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
                                  struct shv_message *message)
 {
-    *rows = (struct report_rows){.run = run};
-    enum shv_status status = make_room(rows, message);
-    if (status != SHV_OK) {
-        report_rows_free(rows);
-        return status;
-    }
-    shv_model_evaluate_stock(run->model, &rows->stock);
-    return SHV_OK;
+    rows->run = run;
+    return shv_summaries_init(&rows->of, run->model, run->space, message);
 }
 
 void report_rows_free(struct report_rows *rows)
 {
-    for (int i = 0; rows->of_thread && i < rows->threads; i++) {
-        shv_curves_free(&rows->of_thread[i]);
-    }
-    free(rows->of_thread);
-    rows->of_thread = NULL;
-    shv_curves_free(&rows->curves);
-    shv_curves_free(&rows->stock);
+    shv_summaries_free(&rows->of);
 }
 
 static size_t place_to_sell(const struct shv_run *run)
@@ -90,45 +61,44 @@ static const char *role_of(const struct shv_run *run, uint64_t index)
                              : NULL;
 }
 
-static void take(const struct report_rows *rows, uint64_t index, size_t place,
-                 struct shv_curves *curves, struct shv_summary *summary)
+/* What a row has from being in a list. */
+static void place_in_list(const struct shv_run *run, size_t place, struct shv_summary *summary)
 {
-    const struct shv_run *run = rows->run;
-    struct shv_kit kit;
-    shv_space_kit(run->space, run->study, index, &kit);
-    shv_model_evaluate(run->model, &kit, curves);
-    shv_summarise(run->study, &kit, curves, &rows->stock, summary);
     summary->objective = report_objective_shown(run->study, summary->objective);
     summary->rank = place + 1;
-    summary->index = index;
-    summary->role = role_of(run, index);
+    summary->role = role_of(run, summary->index);
 }
 
 void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
                             struct shv_summary *summary)
 {
-    take(rows, index, place, &rows->curves, summary);
+    shv_summaries_take(&rows->of, index, summary);
+    place_in_list(rows->run, place, summary);
 }
 
-/* Summaries that wait to be written. */
-#define BLOCK 64
+struct writing {
+    const struct shv_run *run;
+    const struct shv_summary_list *list;
+};
 
-bool report_rows_each(struct report_rows *rows, const struct report_list *list)
+static uint64_t index_of(const void *data, size_t i)
 {
-    struct shv_summary kit[BLOCK];
-    bool good = true;
-    for (size_t first = 0; good && first < list->count; first += BLOCK) {
-        size_t count = list->count - first < BLOCK ? list->count - first : BLOCK;
-#pragma omp parallel for schedule(dynamic, 1) num_threads(rows->threads)
-        for (size_t i = 0; i < count; i++) {
-            take(rows, list->index(list->data, first + i), first + i,
-                 &rows->of_thread[omp_get_thread_num()], &kit[i]);
-        }
-        for (size_t i = 0; good && i < count; i++) {
-            good = list->write(list->data, first + i, &kit[i]);
-        }
-    }
-    return good;
+    const struct writing *w = data;
+    return w->list->index(w->list->data, i);
+}
+
+static bool write_one(void *data, size_t i, struct shv_summary *summary)
+{
+    const struct writing *w = data;
+    place_in_list(w->run, i, summary);
+    return w->list->use(w->list->data, i, summary);
+}
+
+bool report_rows_each(struct report_rows *rows, const struct shv_summary_list *list)
+{
+    struct writing w = {rows->run, list};
+    const struct shv_summary_list placed = {list->count, &w, index_of, write_one};
+    return shv_summaries_each(&rows->of, &placed);
 }
 
 void report_rows_take(struct report_rows *rows, size_t place, struct shv_summary *summary)

@@ -1,18 +1,14 @@
-/* Rows of a ranking, evaluated when they are written. */
+/* Rows of a ranking. */
 #ifndef SHEAVE_REPORT_ROWS_H
 #define SHEAVE_REPORT_ROWS_H
 
-#include "sheave/summary.h"
 #include "report/write/columns.h"
 #include "sheave/report.h"
+#include "sheave/summaries.h"
 
-/* What the writers need to make rows of a ranking: room for the curves of a kit, and the stock
- * engine's. */
 struct report_rows {
     const struct shv_run *run;
-    struct shv_curves curves, stock;
-    struct shv_curves *of_thread; /* owned, one for each thread of report_rows_each */
-    int threads;
+    struct shv_summaries of;
 };
 enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
                                  struct shv_message *message);
@@ -26,20 +22,12 @@ void report_rows_free(struct report_rows *rows);
  * the kit to sell. Their places in the ranking. */
 size_t report_drawn_count(const struct shv_run *run);
 size_t report_drawn_place(const struct shv_run *run, size_t drawn);
-/* Combinations that get a row each, in order. */
-struct report_list {
-    size_t count;
-    void *data;
-    uint64_t (*index)(const void *data, size_t i);
-    /* Writes the row at `i`; false when the write failed. */
-    bool (*write)(void *data, size_t i, struct shv_summary *kit);
-};
-/* Evaluates them on all threads, some at a time, and writes them; false when a write failed. The
- * rank of a summary is its place in the list, from 1. */
-bool report_rows_each(struct report_rows *rows, const struct report_list *list);
+/* Gives each of a list its row: `use` writes it, false when the write failed. The rank of a summary
+ * is its place in the list, from 1. */
+bool report_rows_each(struct report_rows *rows, const struct shv_summary_list *list);
 /* The place of the kit that goes first: the one to sell, else the best of the ranking. */
 size_t report_lead_place(const struct shv_run *run);
-/* Evaluates a combination as the row at `place` of whatever is listed; its curves stay in `rows`.
+/* Takes a combination as the row at `place` of whatever is listed; its curves stay in `rows->of`.
  */
 void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
                             struct shv_summary *summary);

@@ -78,8 +78,8 @@ static bool write_rows(FILE *out, struct report_rows *rows)
     struct serving_file f = {.out = out, .run = rows->run};
     const struct shv_study *study = f.run->study;
     report_serving_layout(&f.layout, report_when(study));
-    const struct report_list list = {f.run->serving_count * study->serve_count, &f, index_of,
-                                     write_row};
+    const struct shv_summary_list list = {f.run->serving_count * study->serve_count, &f, index_of,
+                                          write_row};
     return report_header(out, &f.layout, study->results.units) && report_rows_each(rows, &list);
 }
 

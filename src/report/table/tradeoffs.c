@@ -108,8 +108,8 @@ static bool write_rows(FILE *out, struct report_rows *rows)
     report_tradeoffs_layout(&f.layout, report_when(study));
     bool good = report_header(out, &f.layout, study->results.units);
     for (; good && f.front < study->tradeoff_count; f.front++) {
-        const struct report_list list = {f.run->keep->front[f.front].count, &f, index_of,
-                                         write_row};
+        const struct shv_summary_list list = {f.run->keep->front[f.front].count, &f, index_of,
+                                              write_row};
         good = report_rows_each(rows, &list);
     }
     return good;

@@ -136,7 +136,7 @@ static size_t common_site(const struct shv_verdict *v, const int *named, int cou
 /* " at 7500 rpm, pass finish", without the site that all have. */
 static void limit_place(char where[NAME_ROOM + 32], const struct answer *a, int k, bool told)
 {
-    const struct shv_limit_result *at = &a->rows.curves.verdict.limit[k];
+    const struct shv_limit_result *at = &a->rows.of.curves.verdict.limit[k];
     char site[NAME_ROOM];
     where[0] = '\0';
     if (!shv_limit_info((enum shv_limit)k)->of_kit) {
@@ -148,7 +148,7 @@ static void limit_place(char where[NAME_ROOM + 32], const struct answer *a, int 
 
 static void say_limits(struct report_text *out, const struct answer *a, bool brief)
 {
-    const struct shv_verdict *v = &a->rows.curves.verdict;
+    const struct shv_verdict *v = &a->rows.of.curves.verdict;
     char words[NEAREST * (NAME_ROOM + 96)] = "", name[NAME_ROOM];
     int named[NEAREST], count = 0;
     uint64_t seen = 0;
@@ -204,7 +204,7 @@ static void say_no_kit_to_sell(struct report_text *out, const struct answer *a)
 {
     const struct shv_run *run = a->run;
     if (run->certainty == SHV_STAGE_NONE) {
-        const struct shv_verdict *v = &a->rows.curves.verdict;
+        const struct shv_verdict *v = &a->rows.of.curves.verdict;
         int nearest = next_limit(v, 0);
         bool at_limits = nearest >= 0 && v->limit[nearest].share < RIGHT_AT;
         report_text_say(out,

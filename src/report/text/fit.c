@@ -448,6 +448,12 @@ static void say_whole(struct report_text *text, const struct shv_fit_report *r)
         report_text_say(text, "The search ended without meeting a minimum: take the result with "
                               "care.");
     }
+    if (least->outcome == SHV_LEAST_SQUARES_KINK) {
+        report_text_say(
+            text, "The search ended at a kink of the model, as where a reading's "
+                  "ignition begins to wait for knock: no step down the slope there comes nearer "
+                  "to the readings, and deviations are those across the kink.");
+    }
     report_text_say(text, "%zu of %zu starts ended here.", least->agreeing, r->study->fit.starts);
 }
 

@@ -13,7 +13,7 @@ static void rows_are_those_of_the_ranking(void **state)
     assert_int_equal(s.rank, 4);
     assert_int_equal(s.index, f->ranking.item[3].index);
     assert_true(s.objective == f->ranking.item[3].objective);
-    assert_true(rows.curves.verdict.objective == s.objective); /* to the bit */
+    assert_true(rows.of.curves.verdict.objective == s.objective); /* to the bit */
     report_rows_free(&rows);
 }
 
@@ -30,7 +30,7 @@ static void prices_are_not_negative(void **state)
     assert_true(s.objective == 2500.0);
     report_rows_take_index(&rows, f->ranking.item[0].index, 6, &s);
     assert_int_equal(s.rank, 7);
-    assert_true(s.objective == -rows.curves.verdict.objective);
+    assert_true(s.objective == -rows.of.curves.verdict.objective);
     report_rows_free(&rows);
 }
 

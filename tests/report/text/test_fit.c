@@ -147,6 +147,10 @@ static void the_whole(void **state)
     g.r.least.outcome = SHV_LEAST_SQUARES_UNSURE;
     assert_says("times what those errors say", true, false);
     assert_says("The search ended without meeting a minimum", true, true);
+    assert_says("at a kink", true, false);
+    g.r.least.outcome = SHV_LEAST_SQUARES_KINK;
+    assert_says("without meeting a minimum", true, false);
+    assert_says("The search ended at a kink of the model", true, true);
 }
 
 /* Errors with the spread as shares of the ranges: 0.0375, 0.15, 0.15 and none. */
