@@ -1,14 +1,13 @@
 #!/usr/bin/env python3
-"""Makes small faults in src one at a time and looks whether a test notices. Takes an hour or two; not part of the tests.
+"""Makes small faults in src one at a time and looks whether a test notices. Takes an hour; not part of the tests.
 
-    tests/mutation.py BUILD --count 200 --seed 1 [--from 1] [--files 'src/study/*.c'] [--list]
+    tests/mutation.py BUILD --count 200 --seed 1 [--from 1] [--files 'src/study/*.c'] [--own] [--list]
     tests/mutation.py BUILD --faults FILE
 
-BUILD is a folder configured for the tests. A fault is an operator or a constant that is another, or a statement that is gone; it is
-built, and what covers its file is run until one fails: the file's own test, those of its room, published checks of what they try, and
-the command-line tests of the command. Every fault is told as in tests/mutation.txt, with what noticed it; that file holds those that
+BUILD is a folder in which the tests are built. A fault is an operator or a constant that is another, or a statement that is gone; its
+file is compiled aside and linked before the library, and what covers the file is run until one fails: its own test, those of its room,
+published checks of what they try, and the command-line tests of the command. Neither src nor BUILD is touched. Every fault is told as in tests/mutation.txt, with what noticed it; that file holds those that
 change nothing, which do not count, and why. Which faults a seed draws hangs on their own text alone, not on the rest of src.
-The working tree is put back after each fault, and must have no changes in src when it begins.
 """
 import argparse
 import collections
@@ -19,9 +18,12 @@ import os
 import pathlib
 import re
 import resource
+import shlex
+import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 KNOWN = ROOT / "tests" / "mutation.txt"
@@ -30,8 +32,9 @@ SWAPS = [(r" < ", " <= "), (r" <= ", " < "), (r" > ", " >= "), (r" >= ", " > "),
          (r"\bfalse\b", "true"), (r"\b0\.5\b", "0.6"), (r"\b1\.0\b", "1.1"), (r"\b2\.0\b", "2.1"), (r"\b0\b(?!\.)", "1"), (r"\b1\b(?!\.)", "2"),
          (r"\bfmin\(", "fmax("), (r"\bfmax\(", "fmin(")]
 STATEMENT = re.compile(r"^    +(?!return|break|continue|static|const|struct|enum|double|int|size_t|bool|char|case|default|else|\}|\{|#|/\*|\*)[\w(*&].*;\s*$")
-TEST_WAIT, STEP_WAIT = 120, 600  # s; a test that needs so long has noticed
+WAIT = 120  # s; a test that needs so long has noticed
 MEMORY = 8 << 30  # bytes of a process; what wants more has noticed
+NOT_LINKED = "published/validation$"  # runs other programs of BUILD
 
 # A line of a file, the which of those that read the same, and how it reads with the fault; blanks around it do not count.
 Fault = collections.namedtuple("Fault", "path nth before after")
@@ -81,7 +84,7 @@ def faults_of(path):
     name, seen = str(path.relative_to(ROOT)), collections.Counter()
     for line in code_lines(path):
         seen[line.strip()] += 1
-        for after in faulty(line):
+        for after in dict.fromkeys(faulty(line)):
             yield Fault(name, seen[line.strip()], line.strip(), after)
 
 
@@ -92,22 +95,20 @@ def drawn(paths, count, seed):
     return sorted((fault for path in paths for fault in faults_of(path)), key=place)[:count]
 
 
-def put(fault):
-    """Puts a fault in; the text before, or None if there is no such line."""
+def with_fault(fault):
+    """The text of the file with the fault, or None if there is no such line."""
     path = ROOT / fault.path
-    text = path.read_text(encoding="utf-8") if path.exists() else ""
-    lines, nth = text.splitlines(keepends=True), 0
+    lines, nth = path.read_text(encoding="utf-8").splitlines(keepends=True) if path.exists() else [], 0
     for i, line in enumerate(lines):
         nth += line.strip() == fault.before
         if line.strip() == fault.before and nth == fault.nth:
             lines[i] = line.replace(fault.before, fault.after)
-            path.write_text("".join(lines), encoding="utf-8")
-            return text
+            return "".join(lines)
     return None
 
 
-ABOVE = {"model": "published/|cli/(run|point)$", "study": "cli/(check|run)$", "fit": "published/|cli/fit$", "plan": "cli/plan$",
-         "certainty": "cli/sure$", "report": "cli/(run|point|plan|sure|report)$", "sweep": "cli/(run|journal)$"}
+ABOVE = {"model": "published/|cli/(run|point)$", "study": "docs/|cli/(check|run)$", "fit": "published/|cli/fit$", "plan": "cli/plan$",
+         "certainty": "cli/sure$", "report": "docs/|cli/(run|point|plan|sure|report)$", "sweep": "cli/(run|journal)$"}
 
 
 def steps_of(path):
@@ -124,11 +125,12 @@ def limited():
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
 
 
-def run(command):
+def run(command, folder, wait=WAIT, environment=None):
     """How it ended; after too long a time it is killed with all that it started."""
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True, preexec_fn=limited) as child:
+    with subprocess.Popen(command, cwd=folder, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                          env=environment, start_new_session=True, preexec_fn=limited) as child:
         try:
-            return child.wait(STEP_WAIT)
+            return child.wait(wait)
         except subprocess.TimeoutExpired:
             return -1
         finally:
@@ -138,37 +140,66 @@ def run(command):
                 pass
 
 
-def targets_of(build, tests, but):
-    """What has to be built for these tests: programs of their own, else the program that scripts run."""
-    shown = subprocess.run(["ctest", "--test-dir", build, "-R", tests, "-E", but, "--show-only=json-v1"], cwd=ROOT, capture_output=True, check=True)
-    commands = [test.get("command", [""]) for test in json.loads(shown.stdout)["tests"]]
-    names = {pathlib.Path(command[0]).name for command in commands}
-    return sorted({name if name.startswith("test_") else "sheave" for name in names})
+class Build:
+    """What a folder builds and tests, and how the same is made with another object of one file."""
+
+    def __init__(self, folder):
+        self.folder = pathlib.Path(folder).resolve()
+        asked = subprocess.run(["ninja", "-C", self.folder, "-t", "compdb"], capture_output=True, check=True)
+        self.edges = {edge["output"]: edge["command"] for edge in json.loads(asked.stdout)}
+        asked = subprocess.run(["ctest", "--test-dir", self.folder, "--show-only=json-v1"], capture_output=True, check=True)
+        self.tests = {test["name"]: test["command"] for test in json.loads(asked.stdout)["tests"] if not re.search(NOT_LINKED, test["name"])}
+
+    def compile(self, path, text, into):
+        """The object, or None."""
+        output = next(name for name in self.edges if name.endswith(f"/{path}.o"))
+        words = shlex.split(self.edges[output])
+        words = words[:words.index("-MD")] + ["-iquote", str((ROOT / path).parent), "-x", "c", "-c", "-", "-o", str(into)]
+        return subprocess.run(words, cwd=self.folder, input=text.encode(), capture_output=True, check=False).returncode == 0
+
+    def link(self, program, path, other, into):
+        """A program with the object in place of the file's own, or before the library that has it."""
+        words = shlex.split(self.edges[program])[2:-2]
+        if words.count("libsheave.a") == 0:
+            return False
+        own = [i for i, word in enumerate(words) if word.endswith(f"/{path}.o")]
+        words[own[0] if own else words.index("libsheave.a")] = str(other) if own else f"{other} libsheave.a"
+        words[words.index("-o") + 1] = str(into)
+        return subprocess.run(" ".join(words), shell=True, cwd=self.folder, capture_output=True, check=False).returncode == 0
 
 
-def noticed_by(build, path):
-    """What notices: "compiler", a step of the tests, or None."""
-    for tests, but in steps_of(path):
-        targets = targets_of(build, tests, but)
-        if not targets:
-            continue
-        if run(["cmake", "--build", build, "--target", *targets]) != 0:
-            return "compiler"
-        if run(["ctest", "--test-dir", build, "-R", tests, "-E", but, "--stop-on-failure", "--timeout", str(TEST_WAIT)]) != 0:
-            return tests
-    return None
+def passes(build, name, path, other, home):
+    """Whether a test passes with another object of a file."""
+    command = list(build.tests[name])
+    inside = [word.removeprefix(f"{build.folder}/") for word in command]
+    program = next((word for word in inside if word in build.edges), None)
+    if program is None:
+        return True
+    made = home / pathlib.Path(program).name
+    if not made.exists() and not build.link(program, path, other, made):
+        return False
+    command = [str(made) if word == str(build.folder / program) else word for word in command]
+    if "--cache" in command:  # tables of a faulty cycle are nothing for the next
+        shutil.copytree(command[command.index("--cache") + 1], home / "cache", dirs_exist_ok=True)
+        command[command.index("--cache") + 1] = str(home / "cache")
+    return run(command, home, environment=os.environ | {"TMPDIR": str(home)}) in (0, 77)
 
 
-def tried(build, fault):
+def tried(build, fault, own):
     """What is said of a fault after it was tried."""
-    before = put(fault)
-    if before is None:
+    text = with_fault(fault)
+    if text is None:
         return "no such line"
-    try:
-        by = noticed_by(build, fault.path)
-    finally:
-        (ROOT / fault.path).write_text(before, encoding="utf-8")
-    return "SURVIVED" if by is None else "does not compile" if by == "compiler" else f"noticed by {by}"
+    with tempfile.TemporaryDirectory(prefix="sheave-mutation-") as folder:
+        home = pathlib.Path(folder)
+        other = home / "other.o"
+        if not build.compile(fault.path, text, other):
+            return "does not compile"
+        for tests, but in steps_of(fault.path)[:1 if own else None]:
+            for name in build.tests:
+                if re.search(tests, name) and not re.search(but, name) and not passes(build, name, fault.path, other, home):
+                    return f"noticed by {name}"
+    return "SURVIVED"
 
 
 def main():
@@ -179,16 +210,16 @@ def main():
     parser.add_argument("--from", type=int, default=1, dest="first", help="go on with this fault of them")
     parser.add_argument("--files", default="src/*")
     parser.add_argument("--faults", type=pathlib.Path, help="those of this file instead of drawn ones")
+    parser.add_argument("--own", action="store_true", help="run nothing but the file's own test")
     parser.add_argument("--list", action="store_true", help="only say which faults would be made")
     a = parser.parse_args()
-    if subprocess.run(["git", "diff", "--quiet", "--", "src"], cwd=ROOT, check=False).returncode != 0:
-        sys.exit("src has changes of its own")
     paths = sorted(p for p in (ROOT / "src").rglob("*.c") if fnmatch.fnmatch(str(p.relative_to(ROOT)), a.files))
     chosen = list(faults_in(a.faults)) if a.faults else drawn(paths, a.count, a.seed)
+    build = None if a.list else Build(a.build)
     known = {} if a.faults or not KNOWN.exists() else faults_in(KNOWN)
     ends = collections.Counter()
     for number, fault in enumerate(chosen[a.first - 1:], a.first):
-        verdict = known.get(fault) or ("not tried" if a.list else tried(a.build, fault))
+        verdict = known.get(fault) or ("not tried" if a.list else tried(build, fault, a.own))
         ends[verdict.split(" by ")[0].split(":")[0]] += 1
         print(f"# {number}\n{told(fault, verdict)}", flush=True)
     print("# " + ", ".join(f"{count} {end}" for end, count in ends.most_common()))

@@ -50,13 +50,22 @@ static void end(struct found *f)
     made_end(&f->m);
 }
 
+static bool within(void *data, size_t done, size_t total)
+{
+    *(bool *)data &= done <= total;
+    return true;
+}
+
 static void search(struct found *f)
 {
+    bool good = true;
+    const struct shv_watch watch = {within, &good};
     struct shv_message message = {{0}};
-    if (shv_sure_search(f->model, &f->space, &f->ranking, &f->keep, NULL, 0, NULL, &f->list,
+    if (shv_sure_search(f->model, &f->space, &f->ranking, &f->keep, NULL, 0, &watch, &f->list,
                         &message) != SHV_OK) {
         fail_msg("%s", message.text);
     }
+    assert_true(good); /* no more samples than were foretold */
 }
 
 static void beside_the_rows(void **state)

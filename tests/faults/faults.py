@@ -3,6 +3,7 @@
 
     faults.py PROGRAM SHIM                       a sample: some of each kind in each command
     faults.py PROGRAM SHIM --every               every call, and of allocations the first of each place that asks for memory
+    faults.py PROGRAM SHIM --every --part 3/8     every eighth of them, from the third on
     faults.py PROGRAM SHIM --random 1000 --seed 1    so many, drawn from all of them, further allocations of a place included
     faults.py PROGRAM SHIM --kill ...            the program is killed there instead
     faults.py PROGRAM SHIM --only fit:malloc:17  one, with what the program said
@@ -77,8 +78,12 @@ class Place:
     def run(self, arguments, fault):
         environment = {"PATH": os.path.join(self.home.name, "bin"), "LC_ALL": "C", "OMP_NUM_THREADS": "1",
                        "XDG_CACHE_HOME": os.path.join(self.folder, "cache")} | fault
-        return subprocess.run([self.program, *arguments], cwd=self.folder, env=environment, stdin=subprocess.DEVNULL,
-                              capture_output=True, timeout=TIMEOUT, check=False)
+        command = [self.program, *arguments]
+        try:
+            return subprocess.run(command, cwd=self.folder, env=environment, stdin=subprocess.DEVNULL,
+                                  capture_output=True, timeout=TIMEOUT, check=False)
+        except subprocess.TimeoutExpired:
+            return subprocess.CompletedProcess(command, f"nothing in {TIMEOUT} s", b"", b"")
 
     def results(self):
         """Whole files of the results by name."""
@@ -162,6 +167,7 @@ def main():
     parser.add_argument("program")
     parser.add_argument("shim")
     parser.add_argument("--every", action="store_true")
+    parser.add_argument("--part", default="1/1", metavar="I/N", help="every N-th of them, from the I-th on")
     parser.add_argument("--sample", type=int, default=4, help="calls of each kind and command (default: 4)")
     parser.add_argument("--commands", default=",".join(COMMANDS))
     parser.add_argument("--kinds", default=",".join(KINDS))
@@ -187,7 +193,8 @@ def main():
                  for number in (a.every and places[kind]) or numbers(counts[kind], None if a.every or a.random else a.sample)]
         if a.random:
             cases = dice.sample(cases, min(len(cases), -(-a.random // len(commands))))
-        for kind, number in cases:
+        first, of = (int(number) for number in a.part.split("/"))
+        for kind, number in cases[first - 1::of]:
             # With these the journal is put away; there is nothing that could make good for it.
             is_last = not a.kill and command in JOURNALS and kind in ("sync", "unlink") and number == counts[kind]
             found, _ = judge(place, kind, number, whole, printed, a.kill, is_last)

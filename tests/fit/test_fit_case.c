@@ -264,12 +264,16 @@ static void limits_of_the_kit_do_not_count(void **state)
     (void)state;
     const struct row rows[] = {{2000.0, 1e5, 290.0, 0.9, 0}};
     study.limit[SHV_LIMIT_PEAK_PRESSURE] = 80e5;
+    study.limit[SHV_LIMIT_ROTOR_SPEED] = 100.0;
     struct fit_case *c = made_case(rows, 1, 1, SHV_OK, NULL);
-    assert_true(isinf(c->study.limit[SHV_LIMIT_BOOST]) && study.limit[SHV_LIMIT_BOOST] == 1e5);
+    assert_true(study.limit[SHV_LIMIT_BOOST] == 1e5);
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        assert_int_equal(isinf(c->study.limit[i]) != 0, i != SHV_LIMIT_PEAK_PRESSURE);
+    }
     assert_true(c->study.limit[SHV_LIMIT_PEAK_PRESSURE] == 80e5);
     assert_int_equal(c->study.objective.kind, SHV_OBJECTIVE_PEAK_POWER);
     drop(c);
-    study.limit[SHV_LIMIT_PEAK_PRESSURE] = INFINITY;
+    study.limit[SHV_LIMIT_PEAK_PRESSURE] = study.limit[SHV_LIMIT_ROTOR_SPEED] = INFINITY;
 }
 
 int main(void)

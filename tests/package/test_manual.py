@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tempfile
 import unittest
 
 program = build = None
@@ -78,11 +79,22 @@ class Manual(unittest.TestCase):
 
 
 class Completion(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.script = tempfile.NamedTemporaryFile("w", suffix=".bash")
+        cls.addClassCleanup(cls.script.close)
+        cls.script.write(output("--completion"))
+        cls.script.flush()
+
+    def test_build_has_made_the_same(self):
+        with open(os.path.join(build, "sheave.bash")) as file:
+            self.assertEqual(file.read(), output("--completion"))
+
     def complete(self, *words):
         """What bash offers for the last of these words."""
         script = ('. "$1"; shift; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _sheave; '
                   'printf "%s\\n" "${COMPREPLY[@]}"')
-        done = subprocess.run(["bash", "-c", script, "bash", os.path.join(build, "sheave.bash"), *words],
+        done = subprocess.run(["bash", "-c", script, "bash", self.script.name, *words],
                               capture_output=True, check=True, text=True, cwd=os.path.dirname(__file__))
         self.assertEqual(done.stderr, "")
         return done.stdout.split()

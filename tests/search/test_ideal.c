@@ -79,7 +79,8 @@ static void blower_and_fuel_of_a_number(void **state)
         shv_space_kit(&g.space, &g.m.study, g.o.real_index, &real);
         assert_same_bits(objective_of(&real), swept);
         assert_within(g.o.loss, 1.0 - swept / g.o.objective, 1e-12);
-        assert_true(g.o.searches >= 2 && g.o.evaluations > 100);
+        /* The scans' 2,693, and those of the finish. */
+        assert_true(g.o.searches >= 2 && g.o.evaluations > 3000);
     }
     clean();
 }

@@ -14,20 +14,19 @@ static void every_limit_is_described(void **state)
     }
 }
 
-/* Those that no point has, and some that points have. */
+/* Those that no point has, and that points have. */
 static void limits_of_the_kit(void **state)
 {
     (void)state;
-    static const enum shv_limit of_kit[] = {SHV_LIMIT_ROTOR_DUTY, SHV_LIMIT_BEARING_LIFE,
-                                            SHV_LIMIT_PULLEY_DIAMETER, SHV_LIMIT_PRICE,
-                                            SHV_LIMIT_MASS};
-    static const enum shv_limit of_point[] = {SHV_LIMIT_BOOST, SHV_LIMIT_PEAK_PRESSURE,
-                                              SHV_LIMIT_INJECTOR_DUTY, SHV_LIMIT_CLEARANCE};
-    for (size_t i = 0; i < sizeof of_kit / sizeof *of_kit; i++) {
-        assert_true(shv_limit_info(of_kit[i])->of_kit);
-    }
-    for (size_t i = 0; i < sizeof of_point / sizeof *of_point; i++) {
-        assert_false(shv_limit_info(of_point[i])->of_kit);
+    static const bool of_kit[SHV_LIMIT_COUNT] = {[SHV_LIMIT_ROTOR_DUTY] = true,
+                                                 [SHV_LIMIT_BEARING_LIFE] = true,
+                                                 [SHV_LIMIT_PULLEY_DIAMETER] = true,
+                                                 [SHV_LIMIT_PRICE] = true,
+                                                 [SHV_LIMIT_MASS] = true,
+                                                 [SHV_LIMIT_POWER] = true,
+                                                 [SHV_LIMIT_CRUISE_DRAG] = true};
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        assert_int_equal(shv_limit_info((enum shv_limit)i)->of_kit, of_kit[i]);
     }
 }
 
@@ -57,6 +56,51 @@ static void every_limit_has_its_value(void **state)
         if (info->bypass_shut) {
             assert_true(isnan(shv_point_limit_value(&point, (enum shv_limit)i)));
         }
+    }
+}
+
+/* SI units from NIST SP 811 (memory): 5 ft/s, 1 psi, 10 degF, 1 hp, 10 ft lb, 10 lb/h, 50 psi, 20
+ * degF, 0.05 in, 2 lbf, 20 lbf, 0.2 inHg, 0.1 hp, 1 lb. */
+static void steps_are_round_in_both_systems(void **state)
+{
+    (void)state;
+    static const double step[SHV_LIMIT_COUNT][2] = {
+        [SHV_LIMIT_ROTOR_SPEED] = {25.0 / 3.0, 25.0 / 3.0},
+        [SHV_LIMIT_BELT_SPEED] = {1.0, 1.524},
+        [SHV_LIMIT_PISTON_SPEED] = {1.0, 1.524},
+        [SHV_LIMIT_PRESSURE_RATIO] = {0.1, 0.1},
+        [SHV_LIMIT_PRESSURE_RISE] = {1e4, 6894.757},
+        [SHV_LIMIT_BOOST] = {1e4, 6894.757},
+        [SHV_LIMIT_DISCHARGE_TEMPERATURE] = {5.0, 50.0 / 9.0},
+        [SHV_LIMIT_CHARGE_TEMPERATURE] = {5.0, 50.0 / 9.0},
+        [SHV_LIMIT_BLOWER_POWER] = {1e3, 745.6999},
+        [SHV_LIMIT_TORQUE] = {10.0, 13.55818},
+        [SHV_LIMIT_FUEL_FLOW] = {1e-3, 1.259979e-3},
+        [SHV_LIMIT_PHASING_RETARD] = {1.0, 1.0},
+        [SHV_LIMIT_PEAK_PRESSURE] = {5e5, 344737.9},
+        [SHV_LIMIT_EXHAUST_TEMPERATURE] = {10.0, 100.0 / 9.0},
+        [SHV_LIMIT_INJECTOR_DUTY] = {0.05, 0.05},
+        [SHV_LIMIT_PUMP_FLOW] = {0.05, 0.05},
+        [SHV_LIMIT_ROTOR_DUTY] = {0.05, 0.05},
+        [SHV_LIMIT_CLEARANCE] = {0.05, 0.05},
+        [SHV_LIMIT_MANIFOLD_PRESSURE] = {1e4, 6894.757},
+        [SHV_LIMIT_MANIFOLD_TEMPERATURE] = {5.0, 50.0 / 9.0},
+        [SHV_LIMIT_COOLANT_TEMPERATURE] = {5.0, 50.0 / 9.0},
+        [SHV_LIMIT_PULLEY_DIAMETER] = {1e-3, 1.27e-3},
+        [SHV_LIMIT_BELT_SLIP] = {0.05, 0.05},
+        [SHV_LIMIT_BELT_TENSION] = {10.0, 8.896443},
+        [SHV_LIMIT_HUB_LOAD] = {100.0, 88.96443},
+        [SHV_LIMIT_BEARING_LIFE] = {3.6e5, 3.6e5},
+        [SHV_LIMIT_BYPASS_VACUUM] = {1e3, 677.2776},
+        [SHV_LIMIT_CRUISE_DRAG] = {100.0, 74.56999},
+        [SHV_LIMIT_PRICE] = {100.0, 100.0},
+        [SHV_LIMIT_MASS] = {1.0, 0.4535924},
+        [SHV_LIMIT_POWER] = {1e3, 745.6999},
+    };
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
+        assert_relative(info->step[SHV_METRIC], step[i][0], 1e-6);
+        assert_relative(info->step[SHV_US], step[i][1], 1e-6);
     }
 }
 
@@ -136,6 +180,25 @@ static void bounds_are_those_marked(void **state)
     made_end(&m);
 }
 
+/* Those of two blowers, as far as they are limited. */
+static void bounds_of_all_entries(void **state)
+{
+    (void)state;
+    struct made m;
+    double low, high;
+    made_begin(&m);
+    made_add_blower(&m, made_geometry("larger", 1.1e-3));
+    m.study.limit[SHV_LIMIT_ROTOR_SPEED] = INFINITY;
+    m.blowers[0].max_speed = 300.0;
+    m.blowers[1].max_speed = 200.0;
+    assert_true(shv_limit_bounds(&m.study, SHV_LIMIT_ROTOR_SPEED, &low, &high));
+    assert_true(low == 200.0 && high == 300.0);
+    m.blowers[1].max_speed = INFINITY;
+    assert_true(shv_limit_bounds(&m.study, SHV_LIMIT_ROTOR_SPEED, &low, &high));
+    assert_true(low == 300.0 && high == 300.0);
+    made_end(&m);
+}
+
 /* Of a lower bound the higher counts. */
 static void lower_bounds(void **state)
 {
@@ -192,8 +255,10 @@ int main(void)
         cmocka_unit_test(every_limit_is_described),
         cmocka_unit_test(every_limit_has_its_value),
         cmocka_unit_test(limits_of_the_kit),
+        cmocka_unit_test(steps_are_round_in_both_systems),
         cmocka_unit_test(names_are_used_once),
         cmocka_unit_test(bounds_are_those_marked),
+        cmocka_unit_test(bounds_of_all_entries),
         cmocka_unit_test(lower_bounds),
         cmocka_unit_test(spans),
     };

@@ -64,6 +64,10 @@ static void test_share_in_per_cent(void **state)
     assert_string_equal(message.text, "m.csv:2: column \"tps\": found a throttle of 100; accepted: "
                                       "a share up to 1, or \"%\" as its unit");
     assert_null(log.value);
+    assert_int_equal(
+        read_text("n [rpm],tps,t0,p,run\n2000,1,20,30,a\n2500,99,20,31,a\n", &log, &message),
+        SHV_BAD_INPUT);
+    assert_non_null(strstr(message.text, "m.csv:3: column \"tps\": found a throttle of 99"));
 }
 
 /* Lambda by the air-fuel ratio of the log's fuel, over its rows that have one; columns by channel.

@@ -16,6 +16,10 @@ static void accept(const char *text)
         fail_msg("%s\n%s", text, trial.findings.items[0].text);
     }
     assert_int_equal(trial.findings.count, 0);
+    /* The text that results keep: each file under a line with its name. */
+    assert_true(strncmp(trial.study.text, "#### ", 5) == 0);
+    assert_true(strncmp(trial.study.text + 5, trial.path, strlen(trial.path)) == 0);
+    assert_true(trial.study.text[5 + strlen(trial.path)] == '\n');
     end_trial(&trial);
 }
 

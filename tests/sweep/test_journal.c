@@ -410,6 +410,24 @@ static void a_joined_sweep_is_stored_whole(void **state)
     assert_int_equal(sweep_once(g.folder, SHV_JOURNAL_RESUME, 1, 1), SHV_OK);
 }
 
+/* Without a list of what was kept none is stored. */
+static void a_joined_sweep_without_kept_rows(void **state)
+{
+    (void)state;
+    sqlite3 *db;
+    sqlite3_stmt *rows;
+    struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_ANEW, (struct shv_shard){0});
+    assert_int_equal(shv_journal_store_whole(journal, &g.ranking, &g.counts, NULL, NULL), SHV_OK);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
+    assert_int_equal(sqlite3_open(path_of(g.folder, SHV_JOURNAL_FILE), &db), SQLITE_OK);
+    assert_int_equal(sqlite3_prepare_v2(db, "SELECT count(*) FROM kept", -1, &rows, NULL),
+                     SQLITE_OK);
+    assert_int_equal(sqlite3_step(rows), SQLITE_ROW);
+    assert_int_equal(sqlite3_column_int(rows, 0), 0);
+    assert_int_equal(sqlite3_finalize(rows), SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
 /* ---- refusals ---- */
 
 static void an_unfinished_journal_is_not_dropped(void **state)
@@ -916,6 +934,7 @@ int main(void)
         cmocka_unit_test(notes_are_kept),
         cmocka_unit_test(a_sweep_that_goes_on_drops_notes),
         cmocka_unit_test(a_joined_sweep_is_stored_whole),
+        cmocka_unit_test(a_joined_sweep_without_kept_rows),
         cmocka_unit_test(an_unfinished_journal_is_not_dropped),
         cmocka_unit_test(nothing_done_is_nothing_lost),
         cmocka_unit_test(a_finished_journal_is_replaced),

@@ -116,6 +116,17 @@ static void walls_have_one_hottest(void **state)
     }
 }
 
+static void inlet_closes_after_bottom_dead_centre(void **state)
+{
+    (void)state;
+    struct cycle_case u = usual_case();
+    struct shv_message message = {{0}};
+    u.engine.inlet_closing = -180.0;
+    assert_int_equal(run_both(&u, &message), SHV_OK);
+    u.engine.inlet_closing = -180.05;
+    says(&u, "accepted: -180.0..-60.0");
+}
+
 static void burning_must_start_between_the_valves(void **state)
 {
     (void)state;
@@ -141,6 +152,7 @@ int main(void)
         cmocka_unit_test(no_field_takes_nonsense),
         cmocka_unit_test(contradictions),
         cmocka_unit_test(walls_have_one_hottest),
+        cmocka_unit_test(inlet_closes_after_bottom_dead_centre),
         cmocka_unit_test(burning_must_start_between_the_valves),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -324,6 +324,14 @@ static void charge_at_inlet_closing(void **state)
     u.at.residual_share = 0.1;
     c = prepared(&u);
     assert_within(details_of(&c, 1200.0, &valid).residual_share, 0.1, 0.0);
+    u.at.residual_share = 0.4999; /* half of it is too much */
+    c = prepared(&u);
+    (void)details_of(&c, 1200.0, &valid);
+    assert_true(valid);
+    u.at.residual_share = 0.5;
+    c = prepared(&u);
+    (void)details_of(&c, 1200.0, &valid);
+    assert_false(valid);
 }
 
 static void no_room_for_fresh_charge(void **state)

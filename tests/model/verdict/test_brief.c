@@ -93,6 +93,52 @@ static void mixed_space(void **state)
     assert_true(t.broken > 1000 && t.feasible > 100 && t.open > 100);
 }
 
+/* One limit alone: its margin over what its blower and fuel demand. */
+static void rooms_against_demands(void **state)
+{
+    (void)state;
+    static struct made m;
+    struct shv_space space;
+    struct shv_lanes *lanes;
+    struct shv_curves curves;
+    size_t seen = 0;
+    made_mixed(&m, 3, INFINITY, SHV_BLEED_TO_INLET);
+    made_add_fuel(&m, 14.0, 42.0e6);
+    struct shv_model *model = made_model(&m);
+    size_t pairs = m.study.blower_count * m.study.fuel_count;
+    double *demand = calloc(pairs * SHV_LIMIT_COUNT, sizeof *demand);
+    assert_non_null(demand);
+    for (size_t i = 0; i < pairs; i++) {
+        demand[i * SHV_LIMIT_COUNT + SHV_LIMIT_BOOST] = 1e3 * (double)(1 + i);
+    }
+    assert_int_equal(shv_space_init(&space, &m.study, NULL), SHV_OK);
+    assert_int_equal(shv_lanes_create(model, &lanes, NULL), SHV_OK);
+    assert_int_equal(shv_curves_init(&curves, model, NULL), SHV_OK);
+    struct shv_brief *brief = calloc(SHV_LANES_MAX * space.fuel_size, sizeof *brief);
+    assert_non_null(brief);
+    shv_lanes_demand(lanes, demand);
+    size_t count = space.air_size < SHV_LANES_MAX ? (size_t)space.air_size : SHV_LANES_MAX;
+    shv_lanes_evaluate(model, &space, lanes, 0, count, brief);
+    for (uint64_t k = 0; k < count * space.fuel_size; k++) {
+        struct shv_kit kit;
+        shv_space_kit(&space, &m.study, k, &kit);
+        if (brief[k].outcome == SHV_POINT_OK && brief[k].broken == 0) {
+            size_t pair = kit.blower * m.study.fuel_count + kit.fuel;
+            shv_model_evaluate(model, &kit, &curves);
+            const struct shv_limit_result *boost = &curves.verdict.limit[SHV_LIMIT_BOOST];
+            assert_relative(brief[k].room, boost->margin / (1e3 * (double)(1 + pair)), 1e-5);
+            seen |= (size_t)1 << kit.fuel;
+        }
+    }
+    assert_true(seen >= 3);
+    free(brief);
+    free(demand);
+    shv_curves_free(&curves);
+    shv_lanes_free(lanes);
+    shv_model_free(model);
+    made_end(&m);
+}
+
 static void with_bleed(void **state)
 {
     (void)state;
@@ -465,6 +511,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(mixed_space),
+        cmocka_unit_test(rooms_against_demands),
         cmocka_unit_test(with_bleed),
         cmocka_unit_test(with_the_cycle),
         cmocka_unit_test(with_hardware),

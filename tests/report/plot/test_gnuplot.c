@@ -38,6 +38,10 @@ static void test_failure_says_what_it_said(void **state)
     stand_in(f, "#!/bin/sh\nprintf '\\nline 7: undefined\\nmore\\n' >&2\nexit 2\n");
     assert_int_equal(report_gnuplot(f->folder, "a.gp", &f->message), SHV_IO);
     assert_string_equal(f->message.text, "gnuplot could not draw a.gp: line 7: undefined");
+    stand_in(
+        f, "#!/bin/sh\nprintf '%0400d' 7 >&2\nexit 2\n"); /* a digit more than there is room for */
+    assert_int_equal(report_gnuplot(f->folder, "a.gp", &f->message), SHV_IO);
+    assert_int_equal(strlen(f->message.text), strlen("gnuplot could not draw a.gp: ") + 399);
     stand_in(f, "#!/bin/sh\nkill -9 $$\n");
     assert_int_equal(report_gnuplot(f->folder, "a.gp", &f->message), SHV_IO);
     assert_string_equal(f->message.text, "gnuplot could not draw a.gp");

@@ -11,6 +11,7 @@ static void test_curve_with_knee_and_plan(void **state)
                      d.data);
     assert_non_null(strstr(d.script, "'power of all kits sold in a year, kW'"));
     assert_non_null(strstr(d.script, "title 'knee'"));
+    assert_non_null(strstr(d.script, "set offsets graph 0.03")); /* no point on the frame */
     assert_blocks_are_there(&d);
     drawn_free(&d);
 }

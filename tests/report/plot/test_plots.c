@@ -82,6 +82,20 @@ static void test_folder_that_can_not_be_made(void **state)
     assert_non_null(strstr(f->message.text, "plots"));
 }
 
+/* Nothing where gnuplot does not run. */
+static void test_time_is_foretold(void **state)
+{
+    struct fixture *f = *state;
+    (void)mkdir(folder_path(f->folder, "bin"), 0755);
+    assert_int_equal(setenv("PATH", folder_path(f->folder, "bin"), 1), 0);
+    folder_write(f->folder, "bin/gnuplot", "#!/bin/sh\nexit 1\n");
+    assert_int_equal(chmod(folder_path(f->folder, "bin/gnuplot"), 0755), 0);
+    assert_true(shv_report_pages_seconds() == 0.0);
+    folder_write(f->folder, "bin/gnuplot", "#!/bin/sh\nexit 0\n");
+    double seconds = shv_report_pages_seconds();
+    assert_true(seconds > 0.0 && seconds < 60.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -91,6 +105,7 @@ int main(void)
                                         folder_teardown),
         cmocka_unit_test_setup_teardown(test_pictures_of_other_results_go, folder_setup,
                                         folder_teardown),
+        cmocka_unit_test_setup_teardown(test_time_is_foretold, folder_setup, folder_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -77,6 +77,35 @@ static void belt_bearing_and_worth(void **state)
     shv_curves_free(&k.curves);
 }
 
+static void a_line_for_each_kit(void **state)
+{
+    struct fixture *f = *state;
+    struct shv_summary best = {.rank = 7,
+                               .ribs = 6.0,
+                               .wrap = 143.2,
+                               .belt_length = 1.2345,
+                               .static_tension = 412.34,
+                               .belt_tension = 98.76,
+                               .hub_load = 1234.56,
+                               .bearing_life = 3.6e7,
+                               .cruise_drag = 346.0,
+                               .price = 1234.5,
+                               .mass = 12.34};
+    char *text;
+    size_t size;
+    struct report_text lines;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    report_text_init(&lines, out);
+    report_list_hardware(&lines, &f->study, &best, 1);
+    assert_int_equal(report_text_finish(&lines, "it", NULL), SHV_OK);
+    assert_int_equal(fclose(out), 0);
+    assert_says(
+        text,
+        "\n 7    6  143.2   1234.5   412.3    98.8  1234.6    10000    0.35     1234.50    12.3");
+    free(text);
+}
+
 static void what_is_not_known_is_left_out(void **state)
 {
     struct fixture *f = *state;
@@ -218,6 +247,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         TEST(belt_bearing_and_worth),
+        TEST(a_line_for_each_kit),
         TEST(what_is_not_known_is_left_out),
         TEST(a_given_tension_is_not_worked_out),
         TEST(cruise_with_the_bypass_shut_and_open),

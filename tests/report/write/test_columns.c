@@ -112,6 +112,8 @@ static void only_limits_that_are_set(void **state)
     report_layout_init(&layout, REPORT_WHEN_LIMIT(SHV_LIMIT_POWER));
     report_layout_add_chances(&layout, 0, 0);
     assert_int_equal(layout.count, 2);
+    assert_string_equal(layout.column[0].stem, "power_holds");
+    assert_string_equal(layout.column[1].stem, "power_holds_error");
 }
 
 static void every_name_is_whole(void **state)
