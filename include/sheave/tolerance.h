@@ -124,8 +124,8 @@ enum shv_status shv_holding_find(struct shv_holding *holding, struct shv_candida
                                  size_t count, const struct shv_watch *watch,
                                  struct shv_message *message);
 
-/* About how many samples of a kit the search of the kit to sell takes; 0 without tolerances.hold.
- */
+/* About how many samples of a kit the search of the kit to sell and the worth of knowing take; 0
+ * without tolerances.hold. */
 size_t shv_sure_sought(const struct shv_tolerances *tolerances);
 
 /* The best rows, every optimum and, with tolerances.hold and what the sweep kept, the kit to sell.

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "certainty/race.h"
+#include "certainty/worth_knowing.h"
 
 /* Kits of less room are not looked at where more sets are better than the sweep keeps: a demand is
  * known within this share. */
@@ -305,7 +306,9 @@ static size_t samples_of(const struct shv_tolerances *t, size_t sets)
 
 size_t shv_sure_sought(const struct shv_tolerances *tolerances)
 {
-    return isnan(tolerances->hold) ? 0 : samples_of(tolerances, USUAL) / LESS;
+    return isnan(tolerances->hold)
+               ? 0
+               : samples_of(tolerances, USUAL) / LESS + sure_worth_samples(tolerances);
 }
 
 size_t sure_sell_samples(const struct sure_plan *plan, const struct shv_keep *keep)

@@ -14,6 +14,9 @@
 #define FAMILIES 10
 #define PULLEYS ((uint64_t)12)
 #define BLOCK ((size_t)(2 * PULLEYS + 1))
+/* Effects are found of one kit after the other, which takes so many times as long as a sample of
+ * kits side by side; what is asked then included. */
+#define ONE_BY_ONE 2
 /* A limit with more standard deviations of room than this in all kits of a family does not count.
  */
 #define FAR_OFF 5.0
@@ -281,4 +284,13 @@ enum shv_status sure_worth_knowing(struct shv_model *model, struct sure_plan *pl
     free(c.row);
     free(c.kit);
     return status;
+}
+
+size_t sure_worth_samples(const struct shv_tolerances *tolerances)
+{
+    size_t given = 0;
+    for (int i = 0; i < SHV_CORRECTION_COUNT; i++) {
+        given += tolerances->of[i].given ? 1 : 0;
+    }
+    return FAMILIES * BLOCK * (2 * given + 1) * ONE_BY_ONE;
 }

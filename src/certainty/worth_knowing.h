@@ -9,5 +9,7 @@
 enum shv_status sure_worth_knowing(struct shv_model *model, struct sure_plan *plan,
                                    const struct shv_space *space, const struct shv_keep *keep,
                                    struct shv_sure_list *list, struct shv_message *message);
+/* About how many samples of a kit take as long. */
+size_t sure_worth_samples(const struct shv_tolerances *tolerances);
 
 #endif

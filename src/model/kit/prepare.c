@@ -349,7 +349,7 @@ static void prepare_cooler(const struct shv_cooler *c, const struct shv_use *use
     m->class = class_of(c, m->loop);
 }
 
-double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness)
+static double ntu_of(const struct shv_model *model, size_t cooler, double effectiveness)
 {
     const struct shv_cooler *c = &model->study->coolers[cooler];
     if (c->is_none) {
@@ -367,9 +367,24 @@ static void prepare_choices(struct shv_model *model)
         for (size_t i = 0; i < cooler->choices; i++, k++) {
             model->choice_cooler[k] = c;
             model->choice_ntu[k] =
-                cooler->is_none ? 0.0 : model_cooler_ntu(model, c, cooler->effectiveness[i]);
+                cooler->is_none ? 0.0 : ntu_of(model, c, cooler->effectiveness[i]);
         }
     }
+}
+
+double model_cooler_ntu(const struct shv_model *model, size_t cooler, double effectiveness)
+{
+    const struct shv_cooler *c = &model->study->coolers[cooler];
+    size_t choice = 0;
+    while (model->choice_cooler[choice] != cooler) {
+        choice++;
+    }
+    for (size_t i = 0; !c->is_none && i < c->choices; i++) { /* quicker than to find it again */
+        if (c->effectiveness[i] == effectiveness) {
+            return model->choice_ntu[choice + i];
+        }
+    }
+    return ntu_of(model, cooler, effectiveness);
 }
 
 static enum shv_status allocate(struct shv_model *model, const struct shv_study *study)

@@ -50,10 +50,41 @@ struct shv_lanes {
 
 #define ROWS 7
 
+/* Choices of all that is chosen of the belt; 0 without one. */
+static size_t belt_choices(const struct shv_study *study)
+{
+    size_t count = 1;
+    for (size_t d = SHV_DIM_RIBS; d < SHV_DIM_COUNT; d++) {
+        count *= study->numbers[d].count;
+    }
+    return count;
+}
+
+/* Gives a kit a choice of them, numbered as in the space. */
+static void pick_belt(const struct shv_study *study, size_t choice, struct shv_kit *kit)
+{
+    for (size_t d = SHV_DIM_COUNT; d-- > SHV_DIM_RIBS;) {
+        const struct shv_numbers *n = &study->numbers[d];
+        shv_dim_set_number((enum shv_dim)d, kit, n->values[choice % n->count]);
+        choice /= n->count;
+    }
+}
+
+/* Which of them a kit has. */
+static size_t belt_choice(const struct shv_study *study, const struct shv_kit *kit)
+{
+    size_t choice = 0;
+    for (size_t d = SHV_DIM_RIBS; d < SHV_DIM_COUNT; d++) {
+        const struct shv_numbers *n = &study->numbers[d];
+        choice = choice * n->count + shv_numbers_index(n, shv_dim_number((enum shv_dim)d, kit));
+    }
+    return choice;
+}
+
 static enum shv_status hardware_of_lanes(const struct shv_model *model, struct shv_lanes *w)
 {
     const struct shv_study *study = model->study;
-    w->belts = study->numbers[SHV_DIM_RIBS].count * study->numbers[SHV_DIM_WRAP].count;
+    w->belts = belt_choices(study);
     w->belt = calloc(w->belts * SHV_LANES_MAX + 1, sizeof *w->belt);
     w->pump = calloc(study->pump_count * SHV_LANES_MAX + 1, sizeof *w->pump);
     return w->belt && w->pump ? hardware_room_init(&w->room, model) : SHV_NO_MEMORY;
@@ -208,8 +239,6 @@ static double cruise_drag(const struct shv_model *model, struct shv_lanes *w,
 /* Belt, duty and cruise of every lane. */
 static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
 {
-    const struct shv_numbers *ribs = &model->study->numbers[SHV_DIM_RIBS];
-    const struct shv_numbers *wraps = &model->study->numbers[SHV_DIM_WRAP];
     for (size_t i = 0; i < w->block.count; i++) {
         struct shv_kit kit = w->lane_kit[i];
         if (w->dead[i]) {
@@ -221,8 +250,7 @@ static void run_hardware(const struct shv_model *model, struct shv_lanes *w)
             w->worst[SHV_LIMIT_CRUISE_DRAG][i] = cruise_drag(model, w, &kit);
         }
         for (size_t k = 0; k < w->belts; k++) {
-            kit.ribs = ribs->values[k / wraps->count];
-            kit.wrap = wraps->values[k % wraps->count];
+            pick_belt(model->study, k, &kit);
             hardware_belt(model, &kit, w->shaft + i, SHV_LANES_MAX, &w->room,
                           &w->belt[k * SHV_LANES_MAX + i]);
         }
@@ -726,19 +754,14 @@ void shv_lanes_evaluate(const struct shv_model *model, const struct shv_space *s
     }
 }
 
-/* Which choice of ribs and wrap a kit has. */
-static size_t belt_choice(const struct shv_study *study, const struct shv_kit *kit)
-{
-    const struct shv_numbers *wraps = &study->numbers[SHV_DIM_WRAP];
-    return shv_numbers_index(&study->numbers[SHV_DIM_RIBS], kit->ribs) * wraps->count +
-           shv_numbers_index(wraps, kit->wrap);
-}
-
+/* Whether two kits of a fuel are alike in all that does not decide the flow of air. */
 static bool same_setup(const struct shv_kit *a, const struct shv_kit *b)
 {
-    return a->lambda == b->lambda && a->ignition_margin == b->ignition_margin &&
-           a->injector == b->injector && a->injector_flow == b->injector_flow &&
-           a->pump == b->pump && a->ribs == b->ribs && a->wrap == b->wrap;
+    bool same = true;
+    for (size_t d = SHV_DIM_AIR_COUNT; same && d < SHV_DIM_COUNT; d++) {
+        same = shv_dim_same((enum shv_dim)d, a, b);
+    }
+    return same;
 }
 
 /* What is known from some of the points. */
