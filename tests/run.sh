@@ -9,4 +9,5 @@ cd "$root"
 cmake -S . -B build/tests -G Ninja -DCMAKE_BUILD_TYPE=Release -DSHEAVE_TESTS=ON -DSHEAVE_WERROR=ON
 cmake --build build/tests
 cd build/tests
-ctest --output-on-failure --no-tests=error -j "$(nproc)" "$@"
+# One more than there are cores: the browser's and the cluster's test mostly wait.
+ctest --output-on-failure --no-tests=error -j "$(($(nproc) + 1))" "$@"
