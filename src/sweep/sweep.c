@@ -116,14 +116,16 @@ static bool copy_kept(const struct shv_keep *keep, struct journal_state *state)
     return true;
 }
 
-/* Copies what is settled; false when out of memory. */
+/* Copies what is settled; false when out of memory, now or when it was settled. */
 static bool copy_ledger(struct ledger *l, struct journal_state *state)
 {
     (void)pthread_mutex_lock(&l->lock);
     state->counts = *l->counts;
     state->best_count = l->ranking->count;
     memcpy(state->best, l->ranking->item, l->ranking->count * sizeof *state->best);
-    bool good = ranges_copy(&state->done, &l->done) && copy_kept(l->keep, state);
+    /* Counts of a chunk that could not be kept would be counted again. */
+    bool good =
+        !l->out_of_memory && ranges_copy(&state->done, &l->done) && copy_kept(l->keep, state);
     (void)pthread_mutex_unlock(&l->lock);
     return good;
 }

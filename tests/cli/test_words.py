@@ -26,6 +26,19 @@ class Screen(unittest.TestCase):
         for words in OTHER_WORDS:
             self.assertNotIn(words, text, where)
 
+    def test_all_cores_of_a_row_are_counted(self):
+        with support.workspace() as folder:
+            with open(os.path.join(folder, "cores.cfg"), "w", encoding="utf-8") as file:
+                file.write('title = "Cores";\n@include "parts.cfg"\n@include "car.cfg"\n'
+                           'drive = { crank_pulleys = "130 mm"; blower_pulleys = [ "80 mm", "84 mm" ]; };\n'
+                           'blowers = ( "short" ); fuels = ( "plain" ); search = { enabled = false; };\n'
+                           'coolers = ( { name = "grille"; effectiveness = { from = 0.5; to = 0.7; step = 0.01; };\n'
+                           '  rated_flow = "0.16 kg/s"; pressure_drop = "6 kPa"; pressure_drop_effectiveness = 0.6; } );\n'
+                           'results = { folder = "out"; keep = 100; report = false; };\n')
+            done = support.run(["run", "cores.cfg", "--out", "there"], folder)
+            self.assertEqual(done.returncode, 0, done.stderr)
+            self.assertEqual(done.stdout.decode().count(" 21 cores "), 2, done.stdout.decode())
+
     def test_answers(self):
         for study in STUDIES:
             with self.subTest(study=study), support.workspace() as folder:

@@ -402,10 +402,40 @@ static void what_is_ruled_out_is_in_no_plan_of_that_worth(void **state)
     assert_true(out > 50 && never > 5);
 }
 
+/* Each group can have its own pulley alone, of which none is allowed. */
+static void as_many_too_many_as_there_are(void **state)
+{
+    (void)state;
+    struct fixture f;
+    struct thin thin;
+    bool stocked[1 + FIXTURE_GROUPS], skipped[FIXTURE_GROUPS];
+    struct programme_answer a = {.stocked = stocked, .skipped = skipped};
+    fixture_begin(&f);
+    f.problem.value = SHV_RANGE_PROFIT;
+    (void)fixture_part(&f, SHV_STOCK_BLOWER, 0.0);
+    for (size_t g = 0; g < FIXTURE_GROUPS; g++) {
+        size_t pulley = fixture_part(&f, SHV_STOCK_BLOWER_PULLEY, 0.0);
+        struct shv_range_group *group = fixture_group(&f, 1.0);
+        group->sale_price = 400.0;
+        (void)fixture_kit(group, 50e3, 0, pulley);
+    }
+    assert_int_equal(thin_make(&thin, &f.problem, SHV_NONE, NULL), SHV_OK);
+    struct programme o = by_value(&thin);
+    o.by_value = false;
+    o.most[SHV_STOCK_BLOWER_PULLEY] = 0;
+    o.excess[SHV_STOCK_BLOWER_PULLEY] = true;
+    o.excess_weight = -1;
+    assert_true(programme_solve(&o, &a));
+    assert_int_equal(a.end, PROGRAMME_PROVEN);
+    assert_int_equal(a.excess[SHV_STOCK_BLOWER_PULLEY], FIXTURE_GROUPS);
+    thin_free(&thin);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(as_if_all_were_tried),
+        cmocka_unit_test(as_many_too_many_as_there_are),
         cmocka_unit_test(what_is_ruled_out_is_in_no_plan_of_that_worth),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -70,6 +70,17 @@ static void a_table_comes_back_the_same(void **state)
     assert_not_trusted(p, "");
 }
 
+static void a_table_of_one_speed(void **state)
+{
+    struct place *p = *state;
+    shv_cycle_table_free(&p->table);
+    p->spec.speed_count = 1;
+    assert_int_equal(shv_cycle_table_build(&p->table, &p->spec, &p->options, NULL, NULL), SHV_OK);
+    assert_int_equal(cycle_cache_key(&p->spec, &p->options, p->key, NULL), SHV_OK);
+    stored(p);
+    assert_found(p);
+}
+
 static void a_folder_without_a_name_is_this_one(void **state)
 {
     struct place *p = *state;
@@ -380,11 +391,17 @@ static void what_is_not_used_does_not_enter_the_key(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        TEST(a_table_comes_back_the_same), TEST(a_folder_without_a_name_is_this_one),
-        TEST(a_cut_file_is_not_trusted),   TEST(a_damaged_file_is_not_trusted),
-        TEST(a_row_that_is_no_table),      TEST(a_folder_in_its_place),
-        TEST(a_locked_database_is_a_note), TEST(two_writers_and_a_reader),
-        TEST(every_input_enters_the_key),  TEST(what_is_not_used_does_not_enter_the_key),
+        TEST(a_table_comes_back_the_same),
+        TEST(a_table_of_one_speed),
+        TEST(a_folder_without_a_name_is_this_one),
+        TEST(a_cut_file_is_not_trusted),
+        TEST(a_damaged_file_is_not_trusted),
+        TEST(a_row_that_is_no_table),
+        TEST(a_folder_in_its_place),
+        TEST(a_locked_database_is_a_note),
+        TEST(two_writers_and_a_reader),
+        TEST(every_input_enters_the_key),
+        TEST(what_is_not_used_does_not_enter_the_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -252,7 +252,6 @@ struct family {
     size_t place;       /* of it in the ranking */
     size_t cores;       /* sizes of core among them */
     double low, high;   /* value ranked by */
-    double effectiveness[16];
 };
 
 static bool same_family(const struct shv_kit *a, const struct shv_kit *b)
@@ -261,22 +260,28 @@ static bool same_family(const struct shv_kit *a, const struct shv_kit *b)
            a->crank_diameter == b->crank_diameter && a->blower_diameter == b->blower_diameter;
 }
 
-static void add_core(struct family *f, double effectiveness)
+/* Cores of the cooler that has most. */
+static size_t most_cores(const struct shv_study *study)
 {
-    size_t most = sizeof f->effectiveness / sizeof *f->effectiveness;
-    for (size_t i = 0; i < f->cores; i++) {
-        if (f->effectiveness[i] == effectiveness) {
-            return;
-        }
+    size_t most = 0;
+    for (size_t i = 0; i < study->cooler_count; i++) {
+        most = study->coolers[i].choices > most ? study->coolers[i].choices : most;
     }
-    if (f->cores < most) {
-        f->effectiveness[f->cores++] = effectiveness;
-    }
+    return most;
 }
 
-static size_t list_families(const struct shv_run *run, struct family list[ROWS_MOST])
+/* Which core of its cooler a kit has. */
+static size_t core_of(const struct shv_study *study, const struct shv_kit *kit)
 {
-    size_t count = 0;
+    const struct shv_cooler *cooler = &study->coolers[kit->cooler];
+    const struct shv_numbers cores = {cooler->effectiveness, cooler->choices};
+    return shv_numbers_index(&cores, kit->effectiveness);
+}
+
+/* `met`: room for the cores of each, cleared. */
+static size_t list_families(const struct shv_run *run, struct family list[ROWS_MOST], bool *met)
+{
+    size_t count = 0, cores = most_cores(run->study);
     for (size_t i = 0; i < run->ranking->count; i++) {
         const struct shv_candidate *c = &run->ranking->item[i];
         struct shv_kit kit;
@@ -292,7 +297,9 @@ static size_t list_families(const struct shv_run *run, struct family list[ROWS_M
             list[count++] = (struct family){.kit = kit, .place = i, .high = c->objective};
         }
         list[at].low = c->objective;
-        add_core(&list[at], kit.effectiveness);
+        bool *core = &met[at * cores + core_of(run->study, &kit)];
+        list[at].cores += *core ? 0 : 1;
+        *core = true;
     }
     return count;
 }
@@ -514,10 +521,9 @@ static char *part(struct answer *a, void (*say)(struct report_text *out, struct 
 }
 
 /* Rows as far as the screen holds them. */
-static void show_rows(struct report_text *out, struct answer *a, size_t taken)
+static void show_rows(struct report_text *out, struct answer *a, const struct family *list,
+                      size_t count, size_t taken)
 {
-    struct family list[ROWS_MOST];
-    size_t count = list_families(a->run, list);
     size_t room = SCREEN > taken + 3 ? SCREEN - taken - 3 : 0; /* two of the head, a blank */
     room = room < ROWS_LEAST ? ROWS_LEAST : room;
     if (count < 2) {
@@ -533,18 +539,23 @@ static void show_rows(struct report_text *out, struct answer *a, size_t taken)
 static enum shv_status print_answer(struct answer *a, FILE *out, struct shv_message *message)
 {
     struct report_text text;
+    struct family list[ROWS_MOST];
     char *before = part(a, say_before), *after = part(a, say_after);
-    if (!before || !after) {
+    bool *met = calloc(ROWS_MOST * most_cores(a->study), sizeof *met);
+    if (!before || !after || !met) {
         free(before);
         free(after);
+        free(met);
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the answer");
     }
     report_text_init(&text, out);
     bool good = fputs(before, out) >= 0;
-    show_rows(&text, a, lines_of(before) + lines_of(after) + ADDED);
+    show_rows(&text, a, list, list_families(a->run, list, met),
+              lines_of(before) + lines_of(after) + ADDED);
     good = good && fputs(after, out) >= 0;
     free(before);
     free(after);
+    free(met);
     enum shv_status status = report_text_finish(&text, "the answer", message);
     return status == SHV_OK && !good ? shv_fail(message, SHV_IO, "cannot write the answer")
                                      : status;
