@@ -124,6 +124,7 @@ struct child {
     int pipe;
     bool stopping;
     double kill_at; /* s */
+    int error;      /* errno of the pipe; 0 so far */
 };
 
 static double seconds_now(void)
@@ -154,12 +155,14 @@ static bool receive(struct child *child, const struct solver_watch *watch, void 
         watch_child(child, watch);
         if (count <= 0) {
             if (count < 0 && errno != EINTR) {
+                child->error = errno;
                 return false;
             }
             continue;
         }
         ssize_t got = read(child->pipe, at, size);
         if (got == 0 || (got < 0 && errno != EINTR)) {
+            child->error = got < 0 ? errno : 0;
             return false;
         }
         at += got > 0 ? got : 0;
@@ -238,6 +241,10 @@ static void take(struct solver_plan *plan, struct received *last)
 static enum shv_status judge(const struct child *child, int how, struct received *last,
                              struct solver_plan *plan, struct shv_message *message)
 {
+    if (child->error != 0) { /* a better plan may have been on its way */
+        return shv_fail(message, SHV_IO, "cannot read what the solver found: %s",
+                        strerror(child->error));
+    }
     if (last->any && last->report.answer.end == PROGRAMME_INFEASIBLE) {
         return SHV_NOTHING;
     }
@@ -279,6 +286,9 @@ static enum shv_status run_child(const struct work *work, const struct shv_range
     } else {
         receive_all(&child, watch, problem, &last, &next);
         (void)close(child.pipe);
+        if (child.error != 0) {
+            (void)kill(child.id, SIGKILL); /* nobody hears what it finds */
+        }
         status = judge(&child, wait_for(child.id), &last, plan, message);
     }
     free(last.stocked);
