@@ -98,7 +98,7 @@ static enum shv_status begin(struct seller *s, const struct shv_keep *keep,
     if (status == SHV_OK && !(s->set && s->some && s->only)) {
         status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the search of kits to sell");
     }
-    if (status == SHV_OK && keep->rooms > 0) {
+    if (status == SHV_OK && s->set && keep->rooms > 0) {
         list_sets(s, keep);
     }
     return status;

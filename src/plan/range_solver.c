@@ -25,6 +25,7 @@
 
 #define WAIT 100      /* ms between two questions whether to go on */
 #define PATIENCE 10.0 /* s that a child is given to end its search */
+#define CANNOT_SEND 2 /* how a child ends that can't */
 
 /* What goes over the pipe, followed by a byte for each part and each group. */
 struct report {
@@ -41,28 +42,27 @@ void solver_plan_free(struct solver_plan *plan)
 
 /* ---- in the child ---- */
 
-static bool send_all(int pipe, const void *bytes, size_t size)
+static void send_all(int pipe, const void *bytes, size_t size)
 {
     const char *at = bytes;
     while (size > 0) {
         ssize_t sent = write(pipe, at, size);
         if (sent < 0 && errno != EINTR) {
-            return false;
+            _exit(CANNOT_SEND);
         }
         at += sent > 0 ? sent : 0;
         size -= sent > 0 ? (size_t)sent : 0;
     }
-    return true;
 }
 
-static bool send_answer(int pipe, const struct programme *o, const struct programme_answer *answer,
+static void send_answer(int pipe, const struct programme *o, const struct programme_answer *answer,
                         bool settled)
 {
     const struct shv_range_problem *problem = o->thin->problem;
     struct report report = {*answer, settled};
-    return send_all(pipe, &report, sizeof report) &&
-           send_all(pipe, answer->stocked, problem->part_count * sizeof *answer->stocked) &&
-           send_all(pipe, answer->skipped, problem->group_count * sizeof *answer->skipped);
+    send_all(pipe, &report, sizeof report);
+    send_all(pipe, answer->stocked, problem->part_count * sizeof *answer->stocked);
+    send_all(pipe, answer->skipped, problem->group_count * sizeof *answer->skipped);
 }
 
 /* What a child has to do, one of the two. */
@@ -79,7 +79,8 @@ struct sending {
 static bool send_found(void *data, const struct programme_answer *answer, bool settled)
 {
     const struct sending *s = data;
-    return send_answer(s->pipe, s->programme, answer, settled);
+    send_answer(s->pipe, s->programme, answer, settled);
+    return true;
 }
 
 static bool solve_and_send(int pipe, const struct programme *o)
@@ -87,8 +88,10 @@ static bool solve_and_send(int pipe, const struct programme *o)
     const struct shv_range_problem *problem = o->thin->problem;
     struct programme_answer answer = {.stocked = calloc(problem->part_count + 1, sizeof(bool)),
                                       .skipped = calloc(problem->group_count + 1, sizeof(bool))};
-    bool good = answer.stocked && answer.skipped && programme_solve(o, &answer) &&
-                send_answer(pipe, o, &answer, false);
+    bool good = answer.stocked && answer.skipped && programme_solve(o, &answer);
+    if (good) {
+        send_answer(pipe, o, &answer, false);
+    }
     free(answer.stocked);
     free(answer.skipped);
     return good;
@@ -244,6 +247,9 @@ static enum shv_status judge(const struct child *child, int how, struct received
     if (child->error != 0) { /* a better plan may have been on its way */
         return shv_fail(message, SHV_IO, "cannot read what the solver found: %s",
                         strerror(child->error));
+    }
+    if (WIFEXITED(how) && WEXITSTATUS(how) == CANNOT_SEND) {
+        return shv_fail(message, SHV_IO, "the solver cannot send what it found");
     }
     if (last->any && last->report.answer.end == PROGRAMME_INFEASIBLE) {
         return SHV_NOTHING;

@@ -1,4 +1,5 @@
-/* Whatever the bytes are, a reader takes them or says what is wrong; what else it does is for sanitizers to find. */
+/* Whatever the bytes are, a reader takes them or says what is wrong; what else it does is for
+ * sanitizers to find. */
 #include "fuzz/targets.h"
 
 #include <stdio.h>
@@ -103,7 +104,8 @@ static void feed_map(const uint8_t *data, size_t size)
     char path[256];
     struct shv_blower_map map;
     struct shv_diagnostics findings = {0};
-    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), units(), 1e-3, 101325.0, 288.15, &map, &findings) == SHV_OK) {
+    if (shv_blower_map_read(put(path, "fuzz.csv", data, size), units(), 1e-3, 101325.0, 288.15,
+                            &map, &findings) == SHV_OK) {
         shv_blower_map_free(&map);
     }
     shv_diagnostics_free(&findings);
@@ -118,7 +120,8 @@ static void feed_units(const uint8_t *data, size_t size)
         return;
     }
     char *text = text_of(data + 1, size - 1);
-    (void)shv_units_read(units(), (enum shv_quantity)(data[0] % SHV_Q_COUNT), text, &value, &message);
+    (void)shv_units_read(units(), (enum shv_quantity)(data[0] % SHV_Q_COUNT), text, &value,
+                         &message);
     free(text);
 }
 
@@ -154,7 +157,8 @@ static void feed_log(const uint8_t *data, size_t size)
     put(path, "fuzz.csv", data, size);
     for (size_t i = 0; i < study->fit.logs; i++) {
         struct shv_diagnostics findings = {0};
-        if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &findings) == SHV_OK) {
+        if (shv_measured_read(&study->fit.log[i], path, units(), 10.0, 200.0, &log, &findings) ==
+            SHV_OK) {
             shv_log_free(&log);
         }
         shv_diagnostics_free(&findings);
@@ -184,9 +188,10 @@ static void feed_pick(const uint8_t *data, size_t size)
 /* The first byte says which file of a whole folder, FUZZ_RESULTS, is another. */
 static void feed_results(const uint8_t *data, size_t size)
 {
-    static const char *const names[] = {"manifest.cfg", "ranked.csv",   "curves.csv",  "limits.csv",
-                                        "optimum.csv",  "rejected.csv", "limit_worth.csv",  "parts.csv",
-                                        "map.csv",      "islands.csv",  "stock_engine.csv"};
+    static const char *const names[] = {"manifest.cfg",    "ranked.csv",      "curves.csv",
+                                        "limits.csv",      "optimum.csv",     "rejected.csv",
+                                        "limit_worth.csv", "parts.csv",       "map.csv",
+                                        "islands.csv",     "stock_engine.csv"};
     const size_t count = sizeof names / sizeof *names;
     char path[256], from[512];
     struct report_results results;
@@ -212,7 +217,8 @@ static void feed_journal(const uint8_t *data, size_t size)
     struct shv_message message;
     struct shv_journal *journal = NULL;
     const struct cli_study *s = loaded("kit.cfg");
-    const struct shv_journal_options how = {.mode = SHV_JOURNAL_RESUME, .keep = s->study.results.keep};
+    const struct shv_journal_options how = {.mode = SHV_JOURNAL_RESUME,
+                                            .keep = s->study.results.keep};
     put(path, SHV_JOURNAL_FILE, data, size);
     if (shv_journal_open(folder, &how, s->model, &s->space, &journal, &message) == SHV_OK) {
         (void)shv_journal_close(journal, NULL);
@@ -239,8 +245,10 @@ static void feed_cache(const uint8_t *data, size_t size)
 }
 
 const struct fuzz_target fuzz_targets[] = {
-    {"study", feed_study},     {"range", feed_range}, {"map", feed_map},         {"units", feed_units}, {"log", feed_log},
-    {"results", feed_results}, {"pick", feed_pick},   {"journal", feed_journal}, {"cache", feed_cache}, {.name = NULL},
+    {"study", feed_study}, {"range", feed_range},     {"map", feed_map},
+    {"units", feed_units}, {"log", feed_log},         {"results", feed_results},
+    {"pick", feed_pick},   {"journal", feed_journal}, {"cache", feed_cache},
+    {.name = NULL},
 };
 
 const struct fuzz_target *fuzz_find(const char *name)

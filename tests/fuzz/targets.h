@@ -1,4 +1,5 @@
-/* What is fed to each reader of the program. An input is a whole file, or a text of the command line. */
+/* What is fed to each reader of the program. An input is a whole file, or a text of the command
+ * line. */
 #ifndef SHEAVE_TESTS_FUZZ_TARGETS_H
 #define SHEAVE_TESTS_FUZZ_TARGETS_H
 

@@ -42,9 +42,8 @@ static inline void write_text(const char *path, const char *text)
 }
 
 /* The first of what is wrong with a file as a message; hands the status on. */
-static inline enum shv_status first_finding(enum shv_status status,
-                                            struct shv_diagnostics *findings,
-                                            struct shv_message *message)
+static inline enum shv_status
+first_finding(enum shv_status status, struct shv_diagnostics *findings, struct shv_message *message)
 {
     if (findings->count > 0) {
         shv_fail(message, status, "%s", findings->items[0].text);

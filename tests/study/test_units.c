@@ -282,8 +282,7 @@ static void test_spellings(void **state)
         {SHV_Q_LENGTH, 1e9, 0.02, 0.3,
          "\"1000000000 mm\", \"1000000000 in\", \"1000000000 m\" or "
          "\"1000000000 ft\""},
-        {SHV_Q_DISPLACEMENT, 2.1, 0.0, 0.1,
-         "\"2.1 L\", \"2.1 cc\", \"2.1 in3\" or \"2.1 L/rev\""},
+        {SHV_Q_DISPLACEMENT, 2.1, 0.0, 0.1, "\"2.1 L\", \"2.1 cc\", \"2.1 in3\" or \"2.1 L/rev\""},
         {SHV_Q_ROTATION, 6500.0, 0.0, 500.0, "\"6500 rpm\""},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

@@ -541,7 +541,7 @@ static enum shv_status print_answer(struct answer *a, FILE *out, struct shv_mess
     struct report_text text;
     struct family list[ROWS_MOST];
     char *before = part(a, say_before), *after = part(a, say_after);
-    bool *met = calloc(ROWS_MOST * most_cores(a->study), sizeof *met);
+    bool *met = calloc(ROWS_MOST * most_cores(a->study) + 1, sizeof *met);
     if (!before || !after || !met) {
         free(before);
         free(after);

@@ -1,5 +1,5 @@
-/* One closed cycle: its charge by hand, closed forms in its limits, the first law integrated anew from
- * the trace by other rules, and convergence. */
+/* One closed cycle: its charge by hand, closed forms in its limits, the first law integrated anew
+ * from the trace by other rules, and convergence. */
 #include "model/cylinder/cycle_internal.h"
 #include "support/cycle_fixture.h"
 #include "support/gas_state.h"

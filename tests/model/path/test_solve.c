@@ -214,8 +214,8 @@ static void open_answer_closes(void **state)
         double heat = flow * (shv_gas_enthalpy(&c.s.gas, tm) - c.s.h0);
         double pe = exhaust_pressure(&c.s.exhaust, flow, tm);
         const struct model_speed *at = &c.model->speed[1];
-        double drawn = at->ve * at->cycle_rate * (at->a * p1 - at->b * pe) /
-                       c.s.gas.gas_constant * made_warming(&c.made.study.engine, tm);
+        double drawn = at->ve * at->cycle_rate * (at->a * p1 - at->b * pe) / c.s.gas.gas_constant *
+                       made_warming(&c.made.study.engine, tm);
         assert_relative(m.p2, p1, 1e-12);
         assert_within(heat, c.s.kept_heat * c.l.windage, 1e-9 * flow * 1e5);
         assert_relative(drawn, flow, 1e-10);

@@ -12,7 +12,8 @@ static char *explained(struct fixture *f, uint64_t index, struct shv_curves *cur
     shv_space_kit(&f->space, &f->study, index, &kit);
     assert_int_equal(shv_curves_init(curves, f->model, NULL), SHV_OK);
     shv_model_evaluate(f->model, &kit, curves);
-    assert_int_equal(shv_single_changes(f->model, &f->space, &kit, true, &changes, &count, NULL), SHV_OK);
+    assert_int_equal(shv_single_changes(f->model, &f->space, &kit, true, &changes, &count, NULL),
+                     SHV_OK);
     assert_int_equal(
         shv_report_explanation(&f->study, &kit, curves, changes, count, out, &f->message), SHV_OK);
     assert_int_equal(fclose(out), 0);

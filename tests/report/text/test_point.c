@@ -49,10 +49,11 @@ static void shows_sites_limits_and_verdict(void **state)
     assert_says(text, expected);
     assert_null(strstr(text, "\nbrake torque"));
     assert_says(text, "\nNot limited: belt speed, mean piston speed, pressure ratio, ");
-    (void)snprintf(expected, sizeof expected,
-                   "\nVerdict: feasible, every limit is kept. Ranking value (peak power, mean over the "
-                   "sites): %.1f kW.",
-                   k.curves.verdict.objective / 1e3);
+    (void)snprintf(
+        expected, sizeof expected,
+        "\nVerdict: feasible, every limit is kept. Ranking value (peak power, mean over the "
+        "sites): %.1f kW.",
+        k.curves.verdict.objective / 1e3);
     assert_says(text, expected);
     free(text);
     shv_curves_free(&k.curves);
