@@ -260,28 +260,10 @@ static bool same_family(const struct shv_kit *a, const struct shv_kit *b)
            a->crank_diameter == b->crank_diameter && a->blower_diameter == b->blower_diameter;
 }
 
-/* Cores of the cooler that has most. */
-static size_t most_cores(const struct shv_study *study)
-{
-    size_t most = 0;
-    for (size_t i = 0; i < study->cooler_count; i++) {
-        most = study->coolers[i].choices > most ? study->coolers[i].choices : most;
-    }
-    return most;
-}
-
-/* Which core of its cooler a kit has. */
-static size_t core_of(const struct shv_study *study, const struct shv_kit *kit)
-{
-    const struct shv_cooler *cooler = &study->coolers[kit->cooler];
-    const struct shv_numbers cores = {cooler->effectiveness, cooler->choices};
-    return shv_numbers_index(&cores, kit->effectiveness);
-}
-
-/* `met`: room for the cores of each, cleared. */
+/* `met`: room for every core of every cooler for each, cleared. */
 static size_t list_families(const struct shv_run *run, struct family list[ROWS_MOST], bool *met)
 {
-    size_t count = 0, cores = most_cores(run->study);
+    size_t count = 0, cores = (size_t)run->space->count[SHV_DIM_COOLER];
     for (size_t i = 0; i < run->ranking->count; i++) {
         const struct shv_candidate *c = &run->ranking->item[i];
         struct shv_kit kit;
@@ -297,7 +279,9 @@ static size_t list_families(const struct shv_run *run, struct family list[ROWS_M
             list[count++] = (struct family){.kit = kit, .place = i, .high = c->objective};
         }
         list[at].low = c->objective;
-        bool *core = &met[at * cores + core_of(run->study, &kit)];
+        uint64_t choice[SHV_DIM_COUNT];
+        shv_space_split(run->space, c->index, choice);
+        bool *core = &met[at * cores + choice[SHV_DIM_COOLER]];
         list[at].cores += *core ? 0 : 1;
         *core = true;
     }
@@ -541,7 +525,7 @@ static enum shv_status print_answer(struct answer *a, FILE *out, struct shv_mess
     struct report_text text;
     struct family list[ROWS_MOST];
     char *before = part(a, say_before), *after = part(a, say_after);
-    bool *met = calloc(ROWS_MOST * most_cores(a->study) + 1, sizeof *met);
+    bool *met = calloc(ROWS_MOST * (size_t)a->run->space->count[SHV_DIM_COOLER], sizeof *met);
     if (!before || !after || !met) {
         free(before);
         free(after);
