@@ -58,17 +58,17 @@ struct shv_run {
     size_t nearest_count;
 };
 
-/* Writes a CSV file of a run by its name, such as "ranked.csv" (docs/columns.md tells them all, and
- * stock_engine.csv has the stock engine's curves), into an existing folder. One that this run does
- * not have, as the study asks for none or the search is left out, is removed where an earlier run
- * left it. SHV_BAD_INPUT when there is no such file. */
-SHV_API enum shv_status shv_report_csv(const struct shv_run *run, const char *name,
-                                       const char *folder, struct shv_message *message);
-/* manifest.cfg, and study.txt, the study's text. */
+/* Writes a file of a run by its name, such as "ranked.csv" (docs/columns.md tells them all;
+ * stock_engine.csv has the stock engine's curves, study.txt the study's text), into an existing
+ * folder. One that this run does not have, as the study asks for none or the search is left out, is
+ * removed where an earlier run left it. SHV_BAD_INPUT when there is no such file. */
+SHV_API enum shv_status shv_report_file(const struct shv_run *run, const char *name,
+                                        const char *folder, struct shv_message *message);
+/* manifest.cfg, the last of them: it says what else is there. */
 SHV_API enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                             struct shv_message *message);
-SHV_API enum shv_status shv_report_inputs(const struct shv_run *run, const char *folder,
-                                          struct shv_message *message);
+enum shv_status shv_report_inputs(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
 
 /* How sure one kit is, readable at 100 columns. */
 SHV_API enum shv_status shv_report_sure_kit(const struct shv_study *study,

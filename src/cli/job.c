@@ -192,7 +192,7 @@ static enum shv_status write_files(struct job *job, const char *const *files, si
     enum shv_status status = SHV_OK;
     job->run.seconds_total = progress_now() - job->started_seconds;
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
-        status = shv_report_csv(&job->run, files[i], job->folder, &job->message);
+        status = shv_report_file(&job->run, files[i], job->folder, &job->message);
     }
     return status == SHV_OK ? shv_report_manifest(&job->run, job->folder, &job->message) : status;
 }
@@ -230,12 +230,11 @@ static enum shv_status map_choices(struct job *job, uint64_t index)
 /* All that the sweep gives; what an earlier run left of the later stages goes. */
 static enum shv_status write_sweep(struct job *job)
 {
-    static const char *const files[] = {"ranked.csv",        "curves.csv",       "rejected.csv",
-                                        "tradeoffs.csv",     "serving.csv",      "sites.csv",
-                                        "optimum.csv",       "limit_worth.csv",  "sure.csv",
-                                        "sensitivities.csv", "stock_engine.csv", "limits.csv",
-                                        "parts.csv",         "map.csv",          "islands.csv",
-                                        "nearest.csv",       "worth_knowing.csv"};
+    static const char *const files[] = {
+        "ranked.csv",       "curves.csv",  "rejected.csv",     "tradeoffs.csv", "serving.csv",
+        "sites.csv",        "optimum.csv", "limit_worth.csv",  "sure.csv",      "sensitivities.csv",
+        "stock_engine.csv", "limits.csv",  "parts.csv",        "map.csv",       "islands.csv",
+        "study.txt",        "nearest.csv", "worth_knowing.csv"};
     enum shv_status status = find_nearest(job);
     status = status == SHV_OK
                  ? shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
@@ -245,7 +244,6 @@ static enum shv_status write_sweep(struct job *job)
     if (status == SHV_OK && job->ranking.count > 0) {
         status = map_choices(job, job->ranking.item[0].index);
     }
-    status = status == SHV_OK ? shv_report_inputs(&job->run, job->folder, &job->message) : status;
     status = status == SHV_OK ? write_files(job, files, sizeof files / sizeof *files) : status;
     job->has_results = status == SHV_OK;
     return status;

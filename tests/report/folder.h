@@ -62,7 +62,7 @@ static inline void folder_fill(struct fixture *f)
                                         "optimum.csv",     "limits.csv", "parts.csv",
                                         "stock_engine.csv"};
     for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
-        assert_int_equal(shv_report_csv(&f->run, files[i], f->folder, &f->message), SHV_OK);
+        assert_int_equal(shv_report_file(&f->run, files[i], f->folder, &f->message), SHV_OK);
     }
     assert_int_equal(shv_report_inputs(&f->run, f->folder, &f->message), SHV_OK);
     assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
@@ -78,8 +78,8 @@ static inline int folder_with_grids_setup(void **state)
                                     &f->run.choice_count, &f->message),
                      SHV_OK);
     f->run.choices = cells;
-    assert_int_equal(shv_report_csv(&f->run, "map.csv", f->folder, &f->message), SHV_OK);
-    assert_int_equal(shv_report_csv(&f->run, "islands.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "map.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "islands.csv", f->folder, &f->message), SHV_OK);
     f->run.choices = NULL;
     f->run.choice_count = 0;
     free(cells);

@@ -52,8 +52,8 @@ static enum shv_status write_of_run(const struct report_table *table, const stru
     return status;
 }
 
-enum shv_status shv_report_csv(const struct shv_run *run, const char *name, const char *folder,
-                               struct shv_message *message)
+enum shv_status shv_report_file(const struct shv_run *run, const char *name, const char *folder,
+                                struct shv_message *message)
 {
     static const struct report_table *const tables[] = {
         &report_ranked,  &report_curves,      &report_stock,         &report_rejected,
@@ -66,5 +66,7 @@ enum shv_status shv_report_csv(const struct shv_run *run, const char *name, cons
             return write_of_run(tables[i], run, folder, message);
         }
     }
-    return shv_fail(message, SHV_BAD_INPUT, "a run has no file %s", name);
+    return strcmp(name, "study.txt") == 0
+               ? shv_report_inputs(run, folder, message)
+               : shv_fail(message, SHV_BAD_INPUT, "a run has no file %s", name);
 }

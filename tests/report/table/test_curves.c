@@ -4,7 +4,7 @@
 
 static struct csv *written(struct fixture *f)
 {
-    assert_int_equal(shv_report_csv(&f->run, "curves.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "curves.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "curves.csv"));
     assert_even(csv);
     return csv;
@@ -292,7 +292,7 @@ static void fewer_kits_than_asked_for(void **state)
 static void missing_folder_is_told(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(shv_report_csv(&f->run, "curves.csv", "/tmp/sheave-not-there", &f->message),
+    assert_int_equal(shv_report_file(&f->run, "curves.csv", "/tmp/sheave-not-there", &f->message),
                      SHV_IO);
     assert_non_null(strstr(f->message.text, "curves.csv"));
 }

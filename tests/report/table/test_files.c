@@ -63,9 +63,9 @@ static void no_kit(void **state)
 static void only_files_that_a_run_has(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(shv_report_csv(&f->run, "stock.csv", f->folder, &f->message), SHV_BAD_INPUT);
+    assert_int_equal(shv_report_file(&f->run, "stock.csv", f->folder, &f->message), SHV_BAD_INPUT);
     assert_non_null(strstr(f->message.text, "stock.csv"));
-    assert_int_equal(shv_report_csv(&f->run, "rejected.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "rejected.csv", f->folder, &f->message), SHV_OK);
 }
 
 int main(void)

@@ -60,7 +60,7 @@ static void give(struct fixture *f)
 
 static struct csv *file(struct fixture *f, const char *name)
 {
-    assert_int_equal(shv_report_csv(&f->run, name, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, name, f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, name));
     assert_even(csv);
     return csv;
@@ -182,8 +182,8 @@ static void without_tolerances_old_files_go(void **state)
     csv_free(file(f, "sure.csv"));
     csv_free(file(f, "sensitivities.csv"));
     f->run.sure = NULL;
-    assert_int_equal(shv_report_csv(&f->run, "sure.csv", f->folder, &f->message), SHV_OK);
-    assert_int_equal(shv_report_csv(&f->run, "sensitivities.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "sure.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "sensitivities.csv", f->folder, &f->message), SHV_OK);
     assert_null(read_whole(f->folder, "sure.csv"));
     assert_null(read_whole(f->folder, "sensitivities.csv"));
 }

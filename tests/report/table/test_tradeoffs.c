@@ -37,7 +37,7 @@ static void a_row_per_point(void **state)
     struct fixture *f = *state;
     struct shv_keep keep;
     keep_of(f, &keep);
-    assert_int_equal(shv_report_csv(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "tradeoffs.csv"));
     assert_even(csv);
     assert_true(keep.front[0].count > 0 && keep.front[1].count > 0);
@@ -74,14 +74,14 @@ static void a_file_left_over_is_removed(void **state)
     struct fixture *f = *state;
     struct shv_keep keep;
     keep_of(f, &keep);
-    assert_int_equal(shv_report_csv(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     f->study.tradeoff_count = 0;
     char path[200];
     (void)snprintf(path, sizeof path, "%s/tradeoffs.csv", f->folder);
     assert_int_equal(access(path, F_OK), 0);
-    assert_int_equal(shv_report_csv(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     assert_int_equal(access(path, F_OK), -1);
-    assert_int_equal(shv_report_csv(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     f->study.tradeoff_count = 2; /* as many as the keep was made for */
     shv_keep_free(&keep);
 }
