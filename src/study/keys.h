@@ -247,9 +247,6 @@ struct key_group {
     key_check *check;
 };
 
-/* What docs/config.md says besides the tables: src/study/reference.md. */
-extern const char reference_md[];
-
 extern const struct key_group study_keys;
 /* Those of its keys that stand in a file that a fit has written. */
 extern const struct key_group fitted_keys;

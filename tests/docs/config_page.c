@@ -1,5 +1,5 @@
-/* docs/config.md, written from reference.md and the table of keys (include/sheave/study.h). */
-#include "sheave/study.h"
+/* What docs/config.md says of keys and units, from their tables. */
+#include "docs/page.h"
 
 #include <assert.h>
 #include <math.h>
@@ -248,35 +248,14 @@ static void write_study_keys(FILE *out)
     write_group(out, &range_keys);
 }
 
-static void write_range_file_keys(FILE *out)
+static void write_range_keys(FILE *out)
 {
     write_range_tree(out, &plan_keys);
     write_group(out, &spread_keys);
 }
 
-/* Lines of reference.md in whose place something made here stands. */
-static const struct {
-    const char *line;
-    void (*write)(FILE *out);
-} made[] = {{"@first keys\n", write_first_keys},
-            {"@units\n", write_units},
-            {"@study\n", write_study_keys},
-            {"@range\n", write_range_file_keys}};
-#define MADE (sizeof made / sizeof *made)
-
-enum shv_status shv_study_write_reference(FILE *out)
-{
-    for (const char *at = reference_md; *at != '\0';) {
-        size_t length = strcspn(at, "\n") + 1, i = 0; /* the last line is ended as well */
-        while (i < MADE && strncmp(at, made[i].line, length) != 0) {
-            i++;
-        }
-        if (i < MADE) {
-            made[i].write(out);
-        } else {
-            fwrite(at, 1, length, out);
-        }
-        at += length;
-    }
-    return fflush(out) != 0 || ferror(out) ? SHV_IO : SHV_OK;
-}
+const struct page_part config_parts[] = {{"@first keys@", write_first_keys},
+                                         {"@units@", write_units},
+                                         {"@keys of a study@", write_study_keys},
+                                         {"@keys of a range@", write_range_keys},
+                                         {NULL, NULL}};
