@@ -203,7 +203,4 @@ enum shv_status shv_report_log(const struct shv_measured_log *plan, const struct
 SHV_API enum shv_status shv_report_fit_table(const struct shv_fit_report *report, FILE *out,
                                              struct shv_message *message);
 
-/* Writes docs/columns.md from the tables of columns. */
-enum shv_status shv_report_write_reference(FILE *out);
-
 #endif

@@ -214,7 +214,4 @@ SHV_API void shv_study_free(struct shv_study *study);
 enum shv_status shv_study_lambda(double afr, double stoichiometric, double *lambda,
                                  struct shv_message *message);
 
-/* Writes docs/config.md from the table of keys. Returns SHV_IO on a write error. */
-enum shv_status shv_study_write_reference(FILE *out);
-
 #endif

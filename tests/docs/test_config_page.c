@@ -1,14 +1,15 @@
-/* docs/config.md has every key and is current; its example is a study, and each of the keys that
- * matter is one. */
+/* docs/config.md, which the test beside this one holds to be current, has every key; its example is
+ * a study, and each of the keys that matter is one. */
 #include "study/common.h"
 
 #include "study/keys.h"
+#include <sys/wait.h>
 
 static char *reference(void)
 {
-    FILE *file = tmpfile();
+    FILE *file = fopen(SHEAVE_SOURCE_DIR "/docs/config.md", "rb");
     assert_non_null(file);
-    assert_int_equal(shv_study_write_reference(file), SHV_OK);
+    assert_int_equal(fseek(file, 0, SEEK_END), 0);
     long size = ftell(file);
     char *text = calloc((size_t)size + 1, 1);
     assert_non_null(text);
@@ -47,23 +48,6 @@ static void all_keys_are_there(void **state)
     free(text);
 }
 
-/* docs/config.md is what the program writes now. */
-static void it_is_current(void **state)
-{
-    (void)state;
-    char *text = reference();
-    size_t length = strlen(text);
-    FILE *file = fopen(SHEAVE_SOURCE_DIR "/docs/config.md", "rb");
-    assert_non_null(file);
-    char *kept = calloc(length + 2, 1);
-    assert_non_null(kept);
-    assert_int_equal(fread(kept, 1, length + 1, file), length);
-    fclose(file);
-    assert_string_equal(kept, text);
-    free(kept);
-    free(text);
-}
-
 /* Its example is a study that loads without a warning. */
 static void the_example_loads(void **state)
 {
@@ -97,12 +81,9 @@ static void the_example_loads(void **state)
 static void a_full_disk_is_noticed(void **state)
 {
     (void)state;
-    FILE *full = fopen("/dev/full", "w");
-    if (full == NULL) {
-        skip();
-    }
-    assert_int_equal(shv_study_write_reference(full), SHV_IO);
-    fclose(full);
+    int code = system(SHEAVE_WRITE_REFERENCE " config " SHEAVE_SOURCE_DIR
+                                             "/tests/docs/config.md.in > /dev/full 2>&1");
+    assert_int_equal(WEXITSTATUS(code), 3);
 }
 
 /* Twenty rows, each linked to a section that is there and has the key. */
@@ -153,7 +134,6 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(all_keys_are_there),
-        cmocka_unit_test(it_is_current),
         cmocka_unit_test(the_example_loads),
         cmocka_unit_test(a_full_disk_is_noticed),
         cmocka_unit_test(the_keys_that_matter_are_keys),
