@@ -60,7 +60,8 @@ enum shv_channel_use {
 };
 
 struct shv_channel_info {
-    const char *title; /* for sentences; its word in files is shv_channel_names */
+    const char *name;  /* its word in files */
+    const char *title; /* for sentences */
     enum shv_quantity quantity;
     enum shv_channel_use use[SHV_LOG_KINDS];
     /* Standard deviation where none is given: absolute in SI and a share of the value, the other 0.
@@ -69,9 +70,8 @@ struct shv_channel_info {
     bool of_cycle; /* known only with the closed cycle */
 };
 
-/* The table of channels, indexed by enum shv_channel, and their names, ended by NULL. */
+/* The table of channels, indexed by enum shv_channel. */
 const struct shv_channel_info *shv_channel_info(enum shv_channel channel);
-extern const char *const shv_channel_names[SHV_CHANNEL_COUNT + 1];
 /* "kit", "stock", "bench" and NULL. */
 extern const char *const shv_log_kind_names[SHV_LOG_KINDS + 1];
 

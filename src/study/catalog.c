@@ -80,18 +80,11 @@ static void free_pump_rest(void *draft)
     shv_curve_table_free(&((struct pump_draft *)draft)->flow);
 }
 
-static char *copy_name(const char *name)
-{
-    size_t room = strlen(name) + 1;
-    char *copy = malloc(room);
-    return copy == NULL ? NULL : memcpy(copy, name, room);
-}
-
 /* Having no cooler: one choice, of no effect. */
 static bool make_none(void *part)
 {
     struct shv_cooler *none = part;
-    *none = (struct shv_cooler){.name = copy_name("none"),
+    *none = (struct shv_cooler){.name = strdup("none"),
                                 .is_none = true,
                                 .effectiveness = calloc(1, sizeof *none->effectiveness),
                                 .choices = 1,
@@ -107,7 +100,7 @@ static bool make_none(void *part)
 static bool make_unlimited_injector(void *part)
 {
     struct shv_injector_part *injector = part;
-    *injector = (struct shv_injector_part){.name = copy_name("unlimited"),
+    *injector = (struct shv_injector_part){.name = strdup("unlimited"),
                                            .is_unlimited = true,
                                            .choices = 1,
                                            .rated_flow = calloc(1, sizeof *injector->rated_flow)};
@@ -117,7 +110,7 @@ static bool make_unlimited_injector(void *part)
 static bool make_unlimited_pump(void *part)
 {
     struct shv_pump_part *pump = part;
-    *pump = (struct shv_pump_part){.name = copy_name("unlimited"), .is_unlimited = true};
+    *pump = (struct shv_pump_part){.name = strdup("unlimited"), .is_unlimited = true};
     return pump->name != NULL;
 }
 

@@ -4,18 +4,7 @@
 
 #include <stdbool.h>
 
-#include "sheave/limits.h"
-#include "sheave/blower.h"
-#include "sheave/engine.h"
-#include "sheave/study.h"
-
-struct reader;
-struct config_setting_t;
-struct cooler_draft;
-struct draft;
-struct shv_blower;
-struct shv_engine;
-struct shv_study;
+#include "study/keys.h"
 
 /* ---- words that checks share ---- */
 
@@ -43,38 +32,14 @@ char *default_folder(const char *path);
 
 /* ---- by group ---- */
 
-void check_air(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_drive(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_exhaust(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_loss(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_friction(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_efficiency(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_cycle(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_knock(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_stock(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_engine(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_site(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_blower(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_cooler(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_fuel(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_injector(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_pump(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_belt(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_bearing(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_bypass(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_use(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_cruise(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_weights(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_corrections(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_tolerance(struct reader *reader, const struct config_setting_t *setting, void *base);
+key_check check_air, check_drive, check_exhaust, check_loss, check_friction, check_efficiency,
+    check_cycle, check_knock, check_stock, check_engine, check_site, check_blower, check_cooler,
+    check_fuel, check_injector, check_pump, check_belt, check_bearing, check_bypass, check_use,
+    check_cruise, check_weights, check_corrections, check_tolerance, check_tolerances,
+    check_objective, check_fit, check_results, check_study, check_plan;
+
 /* Tolerances of blowers in a study without any. */
 void warn_of_blowers_alone(struct reader *reader, const struct draft *draft);
-void check_tolerances(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_objective(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_fit(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_results(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_study(struct reader *reader, const struct config_setting_t *setting, void *base);
-void check_plan(struct reader *reader, const struct config_setting_t *setting, void *base);
 
 /* ---- parts of those above ---- */
 

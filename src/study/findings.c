@@ -28,13 +28,11 @@ bool reader_add_file(struct reader *reader, const char *name)
         return false;
     }
     reader->files = files;
-    size_t room = strlen(name) + 1;
-    files[count] = malloc(room);
+    files[count] = strdup(name);
     if (files[count] == NULL) {
         reader->out_of_memory = true;
         return false;
     }
-    memcpy(files[count], name, room);
     reader->file_count++;
     return true;
 }

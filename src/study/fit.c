@@ -283,13 +283,13 @@ static void check_column(const struct look *look, const config_setting_t *settin
     for (size_t i = 0; i < index; i++) {
         if (log->column[i].channel == column->channel) {
             reader_error(look->reader, setting, "channel", "found \"%s\" twice; accepted: once",
-                         shv_channel_names[column->channel]);
+                         shv_channel_info(column->channel)->name);
         }
     }
     if (use == SHV_CHANNEL_NOT) {
         reader_error(look->reader, setting, "channel",
                      "found \"%s\"; accepted: what a log of kind \"%s\" can hold",
-                     shv_channel_names[column->channel], shv_log_kind_names[log->kind]);
+                     shv_channel_info(column->channel)->name, shv_log_kind_names[log->kind]);
     } else if (use == SHV_CHANNEL_CONDITION || use == SHV_CHANNEL_UNUSED) {
         reject_given(look->reader, setting, errors, "a measured channel, which this is not");
     } else {
@@ -301,7 +301,7 @@ static void check_column(const struct look *look, const config_setting_t *settin
     if (info->of_cycle && look->draft->study.engine.efficiency_kind != SHV_EFFICIENCY_CYCLE) {
         reader_error(look->reader, setting, "channel",
                      "found \"%s\"; accepted: only with " BY_CYCLE,
-                     shv_channel_names[column->channel]);
+                     shv_channel_info(column->channel)->name);
     }
 }
 
@@ -319,7 +319,7 @@ static void check_needed(const struct look *look)
     if (!has_channel(log, speed)) {
         reader_error(look->reader, look->setting, "columns",
                      "found no column of the channel \"%s\"; accepted: a list with one",
-                     shv_channel_names[speed]);
+                     shv_channel_info(speed)->name);
     }
     if (bench && has_channel(log, SHV_CHANNEL_OUTLET_PRESSURE) +
                          has_channel(log, SHV_CHANNEL_PRESSURE_RATIO) +

@@ -1207,18 +1207,21 @@ static const struct key_group temperature_tolerance_keys = TOLERANCE_GROUP(
 static const struct key_group length_tolerance_keys = TOLERANCE_GROUP(
     "length", length_tolerance, "length");
 
-/* Names of the corrections, in their order. */
-static const char *const corrections_by_name[] = {
-    "volumetric_efficiency", "volumetric_efficiency_tilt", "leakage", "filling_loss", "friction",
-    "blower_friction", "intake_loss", "exhaust_loss", "cooler_effectiveness", "creep", "knock",
-    "octane", "efficiency", "belt_friction", "injector_flow", "crank_pulley", "blower_pulley",
-    "ambient_temperature", "ambient_pressure", "charge_heating", NULL};
-_Static_assert(COUNT(corrections_by_name) == SHV_CORRECTION_COUNT + 1, "a name for each");
+static const char *correction_word(size_t index)
+{
+    return index < SHV_CORRECTION_COUNT ? shv_correction_info((enum shv_correction)index)->name : NULL;
+}
+
+static const char *channel_word(size_t index)
+{
+    return index < SHV_CHANNEL_COUNT ? shv_channel_info((enum shv_channel)index)->name : NULL;
+}
+
 static const struct key correlation_table[] = {
     {.name = "between", .type = KEY_WORD, .place = offsetof(struct shv_correlation, a),
-     .words = corrections_by_name, .required = true, .meaning = "Name of a tolerance."},
+     .word = correction_word, .required = true, .meaning = "Name of a tolerance."},
     {.name = "and", .type = KEY_WORD, .place = offsetof(struct shv_correlation, b),
-     .words = corrections_by_name, .required = true, .meaning = "Name of another one."},
+     .word = correction_word, .required = true, .meaning = "Name of another one."},
     {.name = "value", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = offsetof(struct shv_correlation, value), .min = -0.999, .max = 0.999,
      .required = true,
@@ -1421,7 +1424,7 @@ static const struct key_group search_keys = {
 
 #define COLUMN(member) offsetof(struct column_draft, column.member)
 static const struct key column_table[] = {
-    {.name = "channel", .type = KEY_WORD, .place = COLUMN(channel), .words = shv_channel_names,
+    {.name = "channel", .type = KEY_WORD, .place = COLUMN(channel), .word = channel_word,
      .required = true,
      .meaning = "What the column holds. Which of them a log needs and may have goes by its kind: "
                 "docs/fit.md."},
@@ -1670,6 +1673,11 @@ struct key key_at(const struct key_group *group, size_t index)
     return group->keys != NULL ? group->keys[index] : group->row(index);
 }
 
+const char *key_word(const struct key *key, size_t index)
+{
+    return key->word != NULL ? key->word(index) : key->words[index];
+}
+
 size_t key_find(const struct key_group *group, const char *name)
 {
     size_t index = 0;
@@ -1683,9 +1691,9 @@ static void describe_words(const struct key *key, char *text, size_t size)
 {
     size_t used = 0;
     text[0] = '\0';
-    for (size_t i = 0; key->words[i] != NULL && used < size; i++) {
-        const char *between = i == 0 ? "" : key->words[i + 1] == NULL ? " or " : ", ";
-        int length = snprintf(text + used, size - used, "%s\"%s\"", between, key->words[i]);
+    for (size_t i = 0; key_word(key, i) != NULL && used < size; i++) {
+        const char *between = i == 0 ? "" : key_word(key, i + 1) == NULL ? " or " : ", ";
+        int length = snprintf(text + used, size - used, "%s\"%s\"", between, key_word(key, i));
         used += length > 0 ? (size_t)length : 0;
     }
 }

@@ -9,6 +9,7 @@
 
 struct reader;
 struct config_setting_t;
+typedef void key_check(struct reader *reader, const struct config_setting_t *setting, void *base);
 
 struct stepped_range {
     double from, to, step;
@@ -215,8 +216,9 @@ struct key {
     const char *absent;   /* what it means to leave the key out, when there is no such text */
     double absent_value;  /* of a quantity with `absent` */
     enum integer_width width;
-    const char *const *words;      /* in the order of the enum, ended by NULL */
-    const struct key_group *group; /* of KEY_GROUP, KEY_LIST and KEY_ENTRIES */
+    const char *const *words;          /* in the order of the enum, ended by NULL */
+    const char *(*word)(size_t index); /* the same where another table has them */
+    const struct key_group *group;     /* of KEY_GROUP, KEY_LIST and KEY_ENTRIES */
     enum entries entries;
     bool by_name;        /* entries may be names of the catalogue */
     const char *meaning; /* one sentence */
@@ -242,7 +244,7 @@ struct key_group {
      * only where it stands. */
     bool optional;
     /* Checks across keys, after all were read; `setting` is NULL when the group is left out. */
-    void (*check)(struct reader *reader, const struct config_setting_t *setting, void *base);
+    key_check *check;
 };
 
 extern const struct key_group study_keys;
@@ -257,6 +259,8 @@ extern const struct key_group mixture_keys, site_keys, blower_keys, cooler_keys,
 
 /* Row of a group; by value, since the rows of the limits are made from their own table. */
 struct key key_at(const struct key_group *group, size_t index);
+/* A word of a KEY_WORD; NULL beyond its last. */
+const char *key_word(const struct key *key, size_t index);
 /* Index of a name in a group, or its count. */
 size_t key_find(const struct key_group *group, const char *name);
 

@@ -39,16 +39,6 @@ static bool is_enough(const struct loader *l)
     return enough;
 }
 
-static char *copy_of(const char *text)
-{
-    size_t size = strlen(text) + 1;
-    char *copy = malloc(size);
-    if (copy != NULL) {
-        memcpy(copy, text, size);
-    }
-    return copy;
-}
-
 /* The text of a column in a record. */
 static char *cell_text(const struct loader *l, const struct log_record *record, size_t want,
                        char text[LOG_NAME_MAX])
@@ -152,7 +142,7 @@ static size_t run_of_text(struct shv_log *log, const char *text)
     if (log->runs == RUNS_MOST) {
         return SIZE_MAX;
     }
-    log->run_name[log->runs] = copy_of(text);
+    log->run_name[log->runs] = strdup(text);
     return log->run_name[log->runs] != NULL ? log->runs++ : SIZE_MAX;
 }
 
@@ -244,11 +234,11 @@ static enum shv_status make_room(struct loader *l)
     log->factor = calloc(log->wants, sizeof *log->factor);
     log->origin = calloc(log->wants, sizeof *log->origin);
     log->is_volume = calloc(log->wants, sizeof *log->is_volume);
-    log->path = copy_of(l->path);
+    log->path = strdup(l->path);
     bool good = log->value && log->row && log->run_name && log->unit && log->factor &&
                 log->origin && log->is_volume && log->path;
     for (size_t i = 0; good && i < log->wants; i++) {
-        log->unit[i] = copy_of(l->head.column[i].unit);
+        log->unit[i] = strdup(l->head.column[i].unit);
         log->factor[i] = l->head.column[i].factor;
         log->origin[i] = l->head.column[i].origin;
         log->is_volume[i] = l->head.column[i].is_volume;

@@ -336,13 +336,6 @@ void check_plan(struct reader *reader, const config_setting_t *setting, void *ba
 
 /* ---- from the draft to the file ---- */
 
-static char *copy_text(const char *text)
-{
-    size_t room = strlen(text) + 1;
-    char *copy = malloc(room);
-    return copy == NULL ? NULL : memcpy(copy, text, room);
-}
-
 /* The range's choices where the vehicle has none of its own. */
 static bool fill_shelf(struct shv_range_shelf *own, const struct shv_range_shelf *shelf)
 {
@@ -376,7 +369,7 @@ static bool find_family(struct shv_range_file *file, const char *name, size_t *f
         return false;
     }
     file->family = list;
-    list[file->family_count] = copy_text(name);
+    list[file->family_count] = strdup(name);
     if (list[file->family_count] == NULL) {
         return false;
     }
@@ -447,7 +440,7 @@ static bool take_fuels(struct reader *reader, struct shv_range_file *file)
     file->fuel = calloc(fuels->count + 1, sizeof *file->fuel);
     for (size_t i = 0; file->fuel != NULL && i < fuels->count; i++) {
         file->fuel[i] = drafts[i].fuel;
-        file->fuel[i].name = copy_text(drafts[i].fuel.name);
+        file->fuel[i].name = strdup(drafts[i].fuel.name);
         file->fuel_count++;
         if (file->fuel[i].name == NULL) {
             return false;
@@ -502,8 +495,7 @@ static bool take_scenarios(struct plan_draft *draft)
             *to = named[i];
             named[i].name = NULL;
         } else {
-            *to = (struct shv_range_scenario){copy_text(sales_spread[i].name),
-                                              sales_spread[i].weight};
+            *to = (struct shv_range_scenario){strdup(sales_spread[i].name), sales_spread[i].weight};
         }
         if (to->name == NULL) {
             return false;

@@ -10,13 +10,6 @@
 
 /* ---- sites and fuels ---- */
 
-static char *copy_text(const char *text)
-{
-    size_t room = strlen(text) + 1;
-    char *copy = malloc(room);
-    return copy == NULL ? NULL : memcpy(copy, text, room);
-}
-
 static bool put_sites(struct shv_study *study, const struct shv_range_market *market)
 {
     struct shv_site *sites = calloc(market->site_count, sizeof *sites);
@@ -31,7 +24,7 @@ static bool put_sites(struct shv_study *study, const struct shv_range_market *ma
     study->site_count = 0;
     for (size_t i = 0; i < market->site_count; i++) {
         sites[i] = market->sites[i];
-        sites[i].name = copy_text(market->sites[i].name);
+        sites[i].name = strdup(market->sites[i].name);
         study->site_count++;
         if (sites[i].name == NULL) {
             return false;
@@ -45,7 +38,7 @@ static bool put_fuel(struct shv_range_variant *v, const struct shv_fuel *fuel)
 {
     struct shv_study *study = &v->study;
     struct shv_fuel *fuels = calloc(study->fuel_count + 1, sizeof *fuels);
-    char *name = copy_text(fuel->name);
+    char *name = strdup(fuel->name);
     if (fuels == NULL || name == NULL) {
         free(fuels);
         free(name);

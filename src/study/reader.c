@@ -204,8 +204,8 @@ static void read_integer(struct reader *reader, const struct key *key,
 
 static int find_word(const struct key *key, const char *text)
 {
-    for (int i = 0; key->words[i] != NULL; i++) {
-        if (strcmp(key->words[i], text) == 0) {
+    for (int i = 0; key_word(key, (size_t)i) != NULL; i++) {
+        if (strcmp(key_word(key, (size_t)i), text) == 0) {
             return i;
         }
     }
@@ -231,8 +231,8 @@ static void read_word(struct reader *reader, const struct key *key, const config
     if (word < 0) {
         char found[128], accepts[ACCEPTS_MAX];
         struct nearest nearest = {NULL, SIZE_MAX};
-        for (int i = 0; key->words[i] != NULL; i++) {
-            nearest_offer(&nearest, text, key->words[i]);
+        for (size_t i = 0; key_word(key, i) != NULL; i++) {
+            nearest_offer(&nearest, text, key_word(key, i));
         }
         const char *meant = nearest_word(&nearest, text);
         describe(setting, found, sizeof found);
@@ -245,14 +245,8 @@ static void read_word(struct reader *reader, const struct key *key, const config
 
 static void store_text(struct reader *reader, void *target, const char *text)
 {
-    size_t room = strlen(text) + 1;
-    char *copy = malloc(room);
-    if (copy == NULL) {
-        reader->out_of_memory = true;
-        return;
-    }
-    memcpy(copy, text, room);
-    *(char **)target = copy;
+    *(char **)target = strdup(text);
+    reader->out_of_memory |= *(char **)target == NULL;
 }
 
 static void read_text(struct reader *reader, const struct key *key, const config_setting_t *setting,

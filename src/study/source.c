@@ -56,13 +56,7 @@ struct scan {
 char *source_directory(const char *path)
 {
     const char *slash = strrchr(path, '/');
-    size_t length = slash == NULL ? 0 : (size_t)(slash - path) + 1;
-    char *directory = malloc(length + 1);
-    if (directory != NULL) {
-        memcpy(directory, path, length);
-        directory[length] = '\0';
-    }
-    return directory;
+    return strndup(path, slash == NULL ? 0 : (size_t)(slash - path) + 1);
 }
 
 char *source_join(const char *directory, const char *name)
@@ -243,13 +237,11 @@ static enum shv_status take_include(struct scan *scan)
         scan->next = open + 1 + length;
         return SHV_OK;
     }
-    char *name = malloc(length + 1);
+    char *name = strndup(open + 1, length);
     if (name == NULL || !keep_up_to(scan, scan->next)) {
         free(name);
         return SHV_NO_MEMORY;
     }
-    memcpy(name, open + 1, length);
-    name[length] = '\0';
     enum shv_status status = include(scan, name);
     free(name);
     scan->next = scan->kept = open + length + 2;

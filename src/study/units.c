@@ -24,143 +24,73 @@ struct kind {
     const char *likely[LIKELY_MAX]; /* units that a number without one may have been meant in */
 };
 
+/* Rows are kept together by hand: a quantity a row. */
+/* clang-format off */
+
+/* Noun, unit, what such a quantity may look like, units that are likely. */
+#define KIND(noun, unit, such, ...)                                                                \
+    {noun, unit, noun " with a unit, such as " such, {__VA_ARGS__}}
+
 static const struct kind kinds[SHV_Q_COUNT] = {
-    [SHV_Q_NUMBER] = {"a number", "", "a number, such as 0.8 or \"80 %\"", {NULL}},
-    [SHV_Q_LENGTH] = {"a length",
-                      "m",
-                      "a length with a unit, such as \"86 mm\" or \"2.75 in\"",
-                      {"mm", "in", "m", "ft"}},
-    [SHV_Q_AREA] = {"an area",
-                    "m2",
-                    "an area with a unit, such as \"12 mm2\"",
-                    {"mm2", "in2", "cm2"}},
-    [SHV_Q_VOLUME] = {"a volume",
-                      "m3",
-                      "a volume with a unit, such as \"1.9 l\" or \"116 in3\"",
-                      {"L", "cc", "in3"}},
-    [SHV_Q_DISPLACEMENT] = {"a volume per turn",
-                            "m3",
-                            "a volume per turn with a unit, such as \"1.9 L/rev\", or \"1.9 L\" or "
-                            "\"116 in3\"",
-                            {"L", "cc", "in3", "L/rev"}},
-    [SHV_Q_SPEED] = {"a speed",
-                     "m/s",
-                     "a speed with a unit, such as \"40 m/s\"",
-                     {"m/s", "km/h", "mph"}},
-    [SHV_Q_ROTATION] = {"a speed of rotation",
-                        "rpm",
-                        "a speed of rotation with a unit, such as \"6500 rpm\"",
-                        {"rpm"}},
-    [SHV_Q_TIME] = {"a time",
-                    "s",
-                    "a time with a unit, such as \"3 s\", \"5 min\" or \"2000 h\"",
-                    {"s", "ms", "min", "h"}},
-    [SHV_Q_MASS] = {"a mass", "kg", "a mass with a unit, such as \"12 kg\"", {"kg", "lb"}},
-    [SHV_Q_MASS_FLOW] = {"a mass flow",
-                         "kg/s",
-                         "a mass flow with a unit, such as \"0.3 kg/s\" or \"40 lb/min\"",
-                         {"kg/s", "kg/h", "lb/min", "lb/h"}},
+    [SHV_Q_NUMBER] =
+        {"a number", "", "a number, such as 0.8 or \"80 %\"",
+         {NULL}},
+    [SHV_Q_LENGTH] = KIND("a length", "m", "\"86 mm\" or \"2.75 in\"", "mm", "in", "m", "ft"),
+    [SHV_Q_AREA] = KIND("an area", "m2", "\"12 mm2\"", "mm2", "in2", "cm2"),
+    [SHV_Q_VOLUME] = KIND("a volume", "m3", "\"1.9 l\" or \"116 in3\"", "L", "cc", "in3"),
+    [SHV_Q_DISPLACEMENT] =
+        KIND("a volume per turn", "m3", "\"1.9 L/rev\", or \"1.9 L\" or \"116 in3\"",
+             "L", "cc", "in3", "L/rev"),
+    [SHV_Q_SPEED] = KIND("a speed", "m/s", "\"40 m/s\"", "m/s", "km/h", "mph"),
+    [SHV_Q_ROTATION] = KIND("a speed of rotation", "rpm", "\"6500 rpm\"", "rpm"),
+    [SHV_Q_TIME] = KIND("a time", "s", "\"3 s\", \"5 min\" or \"2000 h\"", "s", "ms", "min", "h"),
+    [SHV_Q_MASS] = KIND("a mass", "kg", "\"12 kg\"", "kg", "lb"),
+    [SHV_Q_MASS_FLOW] =
+        KIND("a mass flow", "kg/s", "\"0.3 kg/s\" or \"40 lb/min\"",
+             "kg/s", "kg/h", "lb/min", "lb/h"),
     [SHV_Q_AIR_FLOW] =
-        {"an air flow",
-         "kg/s",
-         "an air flow with a unit, such as \"0.3 kg/s\", \"40 lb/min\" or \"350 cfm at "
-         "14.7 psi, 77 degF\"",
-         {"kg/s", "kg/h", "lb/min", "lb/h"}},
-    [SHV_Q_VOLUME_FLOW] = {"a volume flow",
-                           "m3/s",
-                           "a volume flow with a unit, such as \"20 l/min\"",
-                           {"cc/min", "L/min", "L/h", "cfm"}},
-    [SHV_Q_DENSITY] = {"a density",
-                       "kg/m3",
-                       "a density with a unit, such as \"1.2 kg/m3\"",
-                       {"kg/m3", "lb/ft3"}},
-    [SHV_Q_PRESSURE_ABSOLUTE] = {"a pressure",
-                                 "Pa",
-                                 "an absolute pressure with a unit, such as \"101.325 kPa\" or "
-                                 "\"14.7 psi absolute\"",
-                                 {"kPa", "bar", "psi"}},
-    [SHV_Q_PRESSURE_GAUGE] = {"a pressure",
-                              "Pa",
-                              "a pressure above ambient with a unit, such as \"14 psi\" or "
-                              "\"0.9 bar gauge\"",
-                              {"psi", "bar", "kPa"}},
-    [SHV_Q_PRESSURE_DIFFERENCE] = {"a pressure difference",
-                                   "Pa",
-                                   "a pressure difference with a unit, such as \"3 kPa\"",
-                                   {"kPa", "bar", "psi"}},
-    [SHV_Q_TEMPERATURE] = {"a temperature",
-                           "K",
-                           "a temperature with a unit, such as \"25 degC\", \"77 degF\" or "
-                           "\"298.15 K\"",
-                           {"degC", "degF", "K"}},
-    [SHV_Q_TEMPERATURE_DIFFERENCE] = {"a temperature difference",
-                                      "K",
-                                      "a temperature difference with a unit, such as \"5 K\" or "
-                                      "\"9 degR\"",
-                                      {"K", "degR"}},
-    [SHV_Q_PER_KELVIN] = {"a change per kelvin",
-                          "1/K",
-                          "a change per kelvin with a unit, such as \"0.002 1/K\"",
-                          {"1/K"}},
-    [SHV_Q_TORQUE] = {"a torque",
-                      "N m",
-                      "a torque with a unit, such as \"180 N m\" or \"133 lbf.ft\"",
-                      {"N m", "lbf.ft"}},
-    [SHV_Q_POWER] = {"a power",
-                     "W",
-                     "a power with a unit, such as \"45 kW\" or \"60 hp\"",
-                     {"kW", "hp"}},
-    [SHV_Q_SPECIFIC_ENERGY] = {"an energy per mass",
-                               "J/kg",
-                               "an energy per mass with a unit, such as \"42.9 MJ/kg\"",
-                               {"MJ/kg", "kJ/kg"}},
-    [SHV_Q_HEAT_CAPACITY] = {"a heat capacity",
-                             "J/(kg K)",
-                             "a heat capacity with a unit, such as \"3600 J/(kg K)\"",
-                             {"J/(kg K)", "kJ/(kg K)"}},
-    [SHV_Q_CAPACITY_RATE] = {"a capacity rate",
-                             "W/K",
-                             "a capacity rate with a unit, such as \"900 W/K\"",
-                             {"W/K", "kW/K"}},
-    [SHV_Q_ENERGY_PER_VOLUME] = {"an energy per volume",
-                                 "J/m3",
-                                 "an energy per volume with a unit, such as \"12.5 kW.min/m3\"",
-                                 {"kW.min/m3", "MJ/m3"}},
-    [SHV_Q_PRESSURE_PER_SPEED] = {"a pressure per speed",
-                                  "Pa s/m",
-                                  "a pressure per speed with a unit, such as \"16.2 kPa s/m\"",
-                                  {"kPa s/m", "Pa s/m"}},
-    [SHV_Q_PRESSURE_PER_SPEED2] = {"a pressure per speed squared",
-                                   "Pa s2/m2",
-                                   "a pressure per speed squared with a unit, such as "
-                                   "\"150 Pa s2/m2\"",
-                                   {"Pa s2/m2"}},
-    [SHV_Q_ANGLE] = {"an angle", "deg", "an angle with a unit, such as \"12 deg\"", {"deg"}},
-    [SHV_Q_MOLAR_MASS] = {"a molar mass",
-                          "kg/mol",
-                          "a molar mass with a unit, such as \"105 g/mol\"",
-                          {"g/mol"}},
-    [SHV_Q_FORCE] = {"a force",
-                     "N",
-                     "a force with a unit, such as \"110 N\" or \"25 lbf\"",
-                     {"N", "lbf"}},
-    [SHV_Q_LINEAR_DENSITY] = {"a mass per length",
-                              "kg/m",
-                              "a mass per length with a unit, such as \"0.02 kg/m\"",
-                              {"kg/m", "g/m"}},
-    [SHV_Q_STIFFNESS] = {"a force per length",
-                         "N/m",
-                         "a force per length with a unit, such as \"2 N/mm\"",
-                         {"N/mm", "lbf/in"}},
-    [SHV_Q_HEAT_PER_KELVIN] = {"a heat per kelvin",
-                               "J/K",
-                               "a heat per kelvin with a unit, such as \"20 kJ/K\"",
-                               {"kJ/K", "J/K"}},
-    [SHV_Q_SPECIFIC_CONSUMPTION] = {"a fuel mass per work",
-                                    "kg/J",
-                                    "a fuel mass per work with a unit, such as \"260 g/kWh\"",
-                                    {"g/kWh", "lb/hp/h"}},
+        KIND("an air flow", "kg/s", "\"0.3 kg/s\", \"40 lb/min\" or \"350 cfm at 14.7 psi, 77 degF\"",
+             "kg/s", "kg/h", "lb/min", "lb/h"),
+    [SHV_Q_VOLUME_FLOW] =
+        KIND("a volume flow", "m3/s", "\"20 l/min\"", "cc/min", "L/min", "L/h", "cfm"),
+    [SHV_Q_DENSITY] = KIND("a density", "kg/m3", "\"1.2 kg/m3\"", "kg/m3", "lb/ft3"),
+    [SHV_Q_PRESSURE_ABSOLUTE] =
+        {"a pressure", "Pa", "an absolute pressure with a unit, such as \"101.325 kPa\" or \"14.7 psi absolute\"",
+         {"kPa", "bar", "psi"}},
+    [SHV_Q_PRESSURE_GAUGE] =
+        {"a pressure", "Pa", "a pressure above ambient with a unit, such as \"14 psi\" or \"0.9 bar gauge\"",
+         {"psi", "bar", "kPa"}},
+    [SHV_Q_PRESSURE_DIFFERENCE] =
+        KIND("a pressure difference", "Pa", "\"3 kPa\"", "kPa", "bar", "psi"),
+    [SHV_Q_TEMPERATURE] =
+        KIND("a temperature", "K", "\"25 degC\", \"77 degF\" or \"298.15 K\"", "degC", "degF", "K"),
+    [SHV_Q_TEMPERATURE_DIFFERENCE] =
+        KIND("a temperature difference", "K", "\"5 K\" or \"9 degR\"", "K", "degR"),
+    [SHV_Q_PER_KELVIN] = KIND("a change per kelvin", "1/K", "\"0.002 1/K\"", "1/K"),
+    [SHV_Q_TORQUE] = KIND("a torque", "N m", "\"180 N m\" or \"133 lbf.ft\"", "N m", "lbf.ft"),
+    [SHV_Q_POWER] = KIND("a power", "W", "\"45 kW\" or \"60 hp\"", "kW", "hp"),
+    [SHV_Q_SPECIFIC_ENERGY] =
+        KIND("an energy per mass", "J/kg", "\"42.9 MJ/kg\"", "MJ/kg", "kJ/kg"),
+    [SHV_Q_HEAT_CAPACITY] =
+        KIND("a heat capacity", "J/(kg K)", "\"3600 J/(kg K)\"", "J/(kg K)", "kJ/(kg K)"),
+    [SHV_Q_CAPACITY_RATE] = KIND("a capacity rate", "W/K", "\"900 W/K\"", "W/K", "kW/K"),
+    [SHV_Q_ENERGY_PER_VOLUME] =
+        KIND("an energy per volume", "J/m3", "\"12.5 kW.min/m3\"", "kW.min/m3", "MJ/m3"),
+    [SHV_Q_PRESSURE_PER_SPEED] =
+        KIND("a pressure per speed", "Pa s/m", "\"16.2 kPa s/m\"", "kPa s/m", "Pa s/m"),
+    [SHV_Q_PRESSURE_PER_SPEED2] =
+        KIND("a pressure per speed squared", "Pa s2/m2", "\"150 Pa s2/m2\"", "Pa s2/m2"),
+    [SHV_Q_ANGLE] = KIND("an angle", "deg", "\"12 deg\"", "deg"),
+    [SHV_Q_MOLAR_MASS] = KIND("a molar mass", "kg/mol", "\"105 g/mol\"", "g/mol"),
+    [SHV_Q_FORCE] = KIND("a force", "N", "\"110 N\" or \"25 lbf\"", "N", "lbf"),
+    [SHV_Q_LINEAR_DENSITY] = KIND("a mass per length", "kg/m", "\"0.02 kg/m\"", "kg/m", "g/m"),
+    [SHV_Q_STIFFNESS] = KIND("a force per length", "N/m", "\"2 N/mm\"", "N/mm", "lbf/in"),
+    [SHV_Q_HEAT_PER_KELVIN] = KIND("a heat per kelvin", "J/K", "\"20 kJ/K\"", "kJ/K", "J/K"),
+    [SHV_Q_SPECIFIC_CONSUMPTION] =
+        KIND("a fuel mass per work", "kg/J", "\"260 g/kWh\"", "g/kWh", "lb/hp/h"),
 };
+
+/* clang-format on */
 
 struct shv_units {
     ut_system *system;

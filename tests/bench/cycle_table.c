@@ -46,12 +46,13 @@ static void show(const char *name, const struct shv_cycle_table_spec *spec)
     struct shv_cycle_table_spec unused;
     struct shv_cycle_table_options options;
     struct shv_cycle_build_options build = {.threads = 0};
+    struct shv_cycle_build_report report;
     struct shv_cycle_table t;
     struct shv_cycle_table_quality other;
     struct shv_message message = {{0}};
     shv_cycle_table_defaults(&unused, &options);
     double begin = now();
-    if (shv_cycle_build(&t, spec, 1, &options, &build, NULL, &message) != SHV_OK) {
+    if (shv_cycle_build(&t, spec, &options, &build, &report, &message) != SHV_OK) {
         die(&message);
     }
     double seconds = now() - begin;

@@ -45,7 +45,7 @@ static void print_reading(const struct shv_fit *fit, size_t index)
     const struct shv_fit_entry e = shv_fit_reading(fit, index);
     const struct shv_log *log = shv_fit_log(fit, e.log);
     printf("%zu %zu %zu %s %.17g %.17g %.17g %.17g\n", e.log, log->row[e.row].line, e.column,
-           shv_channel_names[e.channel], e.measured, e.deviation, log->factor[e.column],
+           shv_channel_info(e.channel)->name, e.measured, e.deviation, log->factor[e.column],
            log->origin[e.column]);
 }
 

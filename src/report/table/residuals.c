@@ -54,7 +54,7 @@ static struct residual_row reading_row(const struct shv_fit_report *report,
     double factor = log->factor[e->column], origin = log->origin[e->column];
     return (struct residual_row){.log = plan->name,
                                  .run = log->run_name[log->row[e->row].run],
-                                 .channel = shv_channel_names[e->channel],
+                                 .channel = shv_channel_info(e->channel)->name,
                                  .unit = log->unit[e->column],
                                  .line = log->row[e->row].line,
                                  .speed = log->value[e->row * log->wants + speed],
@@ -75,7 +75,7 @@ static struct residual_row dropped_row(const struct shv_measured_log *plan,
                                  .channel =
                                      drop->want == SHV_LOG_NO_COLUMN
                                          ? NULL
-                                         : shv_channel_names[plan->column[drop->want].channel],
+                                         : shv_channel_info(plan->column[drop->want].channel)->name,
                                  .speed = NAN,
                                  .measured = NAN,
                                  .modelled = NAN,

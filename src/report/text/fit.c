@@ -348,7 +348,7 @@ static void show_channels(struct report_text *text, const struct shv_fit_report 
         size_t column = shv_measured_find(plan, c->channel);
         char count[REPORT_COUNT_MAX];
         report_text_left(text, 20, plan->name);
-        report_text_left(text, 24, shv_channel_names[c->channel]);
+        report_text_left(text, 24, shv_channel_info(c->channel)->name);
         report_text_right(text, 8, report_thousands(count, c->count));
         report_text_left(text, 8, log->unit[column]);
         report_text_fitted(text, 9, 3, c->rms / fabs(log->factor[column]));
