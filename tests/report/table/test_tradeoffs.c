@@ -1,5 +1,6 @@
 /* tradeoffs.csv against fronts made by hand from the ranking. */
 #include "report/fixture.h"
+#include "support/tradeoff.h"
 
 static struct shv_tradeoff tradeoffs[] = {
     {{SHV_TRADE_POWER, SHV_TRADE_PRICE, SHV_TRADE_COUNT}, 0.0},
@@ -24,7 +25,7 @@ static void keep_of(struct fixture *f, struct shv_keep *keep)
         shv_model_evaluate(f->model, &kit, &curves);
         for (size_t k = 0; k < 2; k++) {
             struct shv_front_point p = {.index = f->ranking.item[i].index};
-            shv_model_tradeoff(f->model, &curves, k, p.value);
+            kit_tradeoff(f->model, &curves, k, p.value);
             assert_true(shv_front_offer(&keep->front[k], &p));
         }
     }
