@@ -68,7 +68,7 @@ static size_t first_choice(const struct shv_study *study, size_t cooler)
 {
     size_t first = 0;
     for (size_t i = 0; i < cooler; i++) {
-        first += study->coolers[i].choices;
+        first += study->coolers[i].effectiveness.count;
     }
     return first;
 }
@@ -78,12 +78,12 @@ static void near_choices(const struct shv_cooler *cooler, double effectiveness, 
                          size_t *end)
 {
     size_t above = 0;
-    while (!cooler->is_none && above < cooler->choices &&
-           cooler->effectiveness[above] < effectiveness) {
+    while (!cooler->is_none && above < cooler->effectiveness.count &&
+           cooler->effectiveness.values[above] < effectiveness) {
         above++;
     }
     *begin = above > 0 ? above - 1 : 0;
-    *end = above + 1 < cooler->choices ? above + 1 : cooler->choices;
+    *end = above + 1 < cooler->effectiveness.count ? above + 1 : cooler->effectiveness.count;
 }
 
 /* The fuel side of the ideal is real already. */
@@ -91,10 +91,9 @@ static void choose_fuel_side(const struct shv_study *study, const struct shv_opt
                              uint64_t choice[SHV_DIM_COUNT])
 {
     const struct shv_injector_part *injector = &study->injectors[o->ideal.injector];
-    const struct shv_numbers sizes = {injector->rated_flow, injector->choices};
-    size_t size = shv_numbers_index(&sizes, o->ideal.injector_flow);
+    size_t size = shv_numbers_index(&injector->rated_flow, o->ideal.injector_flow);
     for (size_t i = 0; i < o->ideal.injector; i++) {
-        size += study->injectors[i].choices;
+        size += study->injectors[i].rated_flow.count;
     }
     choice[SHV_DIM_FUEL] = o->fuel;
     choice[SHV_DIM_INJECTOR] = size;
