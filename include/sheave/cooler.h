@@ -42,9 +42,6 @@ struct shv_cooler {
                                          * top */
 };
 
-/* Effectiveness of a core; ntu >= 0, capacity_ratio >= 0. */
-double shv_cooler_effectiveness(enum shv_cooler_arrangement arrangement, double ntu,
-                                double capacity_ratio);
 /* NTU that gives this effectiveness, by bisection; INFINITY when it can't be reached, or in unmixed
  * cross flow only with more than 10 transfer units of either stream. */
 double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiveness,

@@ -1,4 +1,4 @@
-/* Cycle tables (cycle_table.h) of many cases on all threads, with a folder that keeps them for the
+/* Cycle tables (cycle_table.h) on all threads, with a folder that keeps them for the
  * next run, in a database that several runs may use at once (docs/cycle-tables.md).
  *
  * A kept table is only used when it is whole and was made from the same inputs by the same model on
@@ -24,15 +24,13 @@ struct shv_cycle_build_report {
     char note[512]; /* what is wrong with what was kept, or why the table was not kept, or "" */
 };
 
-/* Builds `count` tables, `tables[i]` from `specs[i]`, all with the same options. `reports` (count)
- * may be NULL. The same bits for any number of threads, from a file or not. The caller frees each
- * table. Errors, with a message and all tables empty: those of shv_cycle_table_build(),
- * SHV_BAD_INPUT for a negative number of threads. */
-enum shv_status shv_cycle_build(struct shv_cycle_table *tables,
-                                const struct shv_cycle_table_spec *specs, size_t count,
+/* Builds a table, the same bits for any number of threads, from a file or not. The caller frees it.
+ * Errors, with a message and an empty table: those of shv_cycle_table_build(), SHV_BAD_INPUT for a
+ * negative number of threads. */
+enum shv_status shv_cycle_build(struct shv_cycle_table *table,
+                                const struct shv_cycle_table_spec *spec,
                                 const struct shv_cycle_table_options *options,
                                 const struct shv_cycle_build_options *build,
-                                struct shv_cycle_build_report *reports,
-                                struct shv_message *message);
+                                struct shv_cycle_build_report *report, struct shv_message *message);
 
 #endif

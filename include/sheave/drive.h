@@ -36,6 +36,8 @@ struct shv_drive {
 /* Speed ratio without creep, blower pulley turns per crank turn:
  * (d_crank + 2 offset) / (d_blower + 2 offset). ISO 9981 for the offset of ribbed belts. */
 double shv_drive_ratio(double crank_diameter, double blower_diameter, double line_offset);
+/* The blower's pulley that gives a ratio; NAN without a crank pulley (NAN). */
+double shv_drive_blower_pulley(double crank_diameter, double ratio, double line_offset);
 
 /* Rotor speed, in the unit of engine_speed: engine_speed * ratio * (1 - creep) * step_up. */
 SHV_API double shv_drive_rotor_speed(double engine_speed, double ratio, double creep,

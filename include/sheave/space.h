@@ -73,6 +73,11 @@ SHV_API uint64_t shv_space_join(const struct shv_space *space,
 /* The place of a number in a list that has it, and the largest of a list. */
 size_t shv_numbers_index(const struct shv_numbers *numbers, double value);
 double shv_numbers_last(const struct shv_numbers *numbers);
+/* The first choice of a dimension that is of an entry, and the choice that a kit has; of a number
+ * that is not listed its entry's last one. */
+uint64_t shv_space_first(const struct shv_study *study, enum shv_dim dim, size_t entry);
+uint64_t shv_space_choice(const struct shv_study *study, enum shv_dim dim,
+                          const struct shv_kit *kit);
 /* Sets what one choice (< space->count[dim]) of a dimension decides; the ratio of the pulleys is
  * left as it was. */
 void shv_space_pick(const struct shv_study *study, enum shv_dim dim, uint64_t choice,

@@ -109,11 +109,6 @@ void shv_keep_free(struct shv_keep *keep)
     *keep = (struct shv_keep){0};
 }
 
-bool shv_keep_wanted(const struct shv_keep *keep)
-{
-    return keep->fronts > 0 || keep->served > 0 || keep->nears > 0 || keep->rooms > 0;
-}
-
 void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate)
 {
     uint64_t choice[SHV_DIM_COUNT];

@@ -9,7 +9,7 @@
 /* The kit of a cell, and the cell but for what the model says. */
 struct choice_grid {
     struct shv_kit kit;
-    double line, crank; /* twice the offset of the belt's line, and the crank's pitch diameter */
+    double line_offset;
     double least_ratio, most_ratio, least_core, most_core;
     size_t ratios, cores;
 };
@@ -18,10 +18,10 @@ static struct choice_grid grid_of(const struct shv_study *study, const struct sh
 {
     const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
     const struct shv_cooler *cooler = &study->coolers[kit->cooler];
-    struct choice_grid g = {.kit = *kit, .line = 2.0 * study->drive.line_offset};
-    g.crank = kit->crank_diameter + g.line;
-    g.least_ratio = g.crank / (shv_numbers_last(pulleys) + g.line);
-    g.most_ratio = g.crank / (pulleys->values[0] + g.line);
+    struct choice_grid g = {.kit = *kit, .line_offset = study->drive.line_offset};
+    double crank = kit->crank_diameter;
+    g.least_ratio = shv_drive_ratio(crank, shv_numbers_last(pulleys), g.line_offset);
+    g.most_ratio = shv_drive_ratio(crank, pulleys->values[0], g.line_offset);
     g.least_core = cooler->effectiveness.values[0];
     g.most_core = shv_numbers_last(&cooler->effectiveness);
     g.ratios = g.most_ratio > g.least_ratio ? RATIOS : 1;
@@ -39,7 +39,7 @@ static struct shv_kit kit_at(const struct choice_grid *g, size_t cell)
     struct shv_kit kit = g->kit;
     kit.effectiveness = between(g->least_core, g->most_core, cell / g->ratios, g->cores);
     kit.ratio = between(g->least_ratio, g->most_ratio, cell % g->ratios, g->ratios);
-    kit.blower_diameter = g->crank / kit.ratio - g->line;
+    kit.blower_diameter = shv_drive_blower_pulley(kit.crank_diameter, kit.ratio, g->line_offset);
     return kit;
 }
 

@@ -42,8 +42,8 @@ static void take_start(const struct search *s, struct search_task *task)
         search_best(s, x);
     }
     struct shv_kit kit = search_kit(s, x);
-    task->start_ratio = kit.ratio;
-    task->start_effectiveness = kit.effectiveness;
+    task->kit.ratio = kit.ratio;
+    task->kit.effectiveness = kit.effectiveness;
 }
 
 /* Where the supply that carries most fuel costs what the kit may not cost, that of the best real
@@ -54,11 +54,11 @@ static void choose_supply(struct ideal *d, uint64_t index, struct search_task *t
     struct search_task own = *task;
     struct shv_kit kit;
     shv_space_kit(d->with->space, d->study, index, &kit);
-    own.injector = kit.injector;
-    own.injector_flow = kit.injector_flow;
-    own.pump = kit.pump;
-    own.ribs = kit.ribs;
-    own.wrap = kit.wrap;
+    own.kit.injector = kit.injector;
+    own.kit.injector_flow = kit.injector_flow;
+    own.kit.pump = kit.pump;
+    own.kit.ribs = kit.ribs;
+    own.kit.wrap = kit.wrap;
     search_begin(s, d->with->model, task);
     struct search_result most = s->result;
     search_begin(s, d->with->model, &own);
@@ -193,9 +193,9 @@ static enum shv_status try_cranks(struct ideal *d, const struct shv_kit *kit,
     search_task_of(d->study, kit, &task);
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
         setups_on_crank(d->study, i * (cranks - 1) / (count - 1), &task);
-        task.ribs = kit->ribs;
-        task.wrap = kit->wrap;
-        if (task.crank != kit->crank_diameter) {
+        task.kit.ribs = kit->ribs;
+        task.kit.wrap = kit->wrap;
+        if (task.kit.crank_diameter != kit->crank_diameter) {
             status = finish(d, &task, message);
         }
     }
@@ -266,9 +266,9 @@ static double moved(struct ideal *d, enum shv_free choice, double steps, struct 
         return NAN;
     }
     *at += steps * step;
-    if (choice == SHV_FREE_RATIO && !isnan(kit.crank_diameter)) {
-        double offset = 2.0 * d->study->drive.line_offset;
-        kit.blower_diameter = (kit.crank_diameter + offset) / kit.ratio - offset;
+    if (choice == SHV_FREE_RATIO) {
+        kit.blower_diameter =
+            shv_drive_blower_pulley(kit.crank_diameter, kit.ratio, d->study->drive.line_offset);
     }
     shv_model_evaluate(d->with->model, &kit, curves);
     d->o->evaluations++;
@@ -309,8 +309,7 @@ static int holding(struct ideal *d, const struct shv_verdict *ideal, struct shv_
 }
 
 /* The winner once more by the plain model, then the real parts near it. */
-static enum shv_status tell_ideal(struct ideal *d, struct shv_curves *curves,
-                                  struct shv_message *message)
+static void tell_ideal(struct ideal *d, struct shv_curves *curves)
 {
     struct shv_optimum *o = d->o;
     const struct shv_model *model = d->with->model;
@@ -332,7 +331,7 @@ static enum shv_status tell_ideal(struct ideal *d, struct shv_curves *curves,
         o->uncooled_retard = retard_of(curves);
         o->evaluations++;
     }
-    return nearest_parts(model, d->with->space, o, curves, message);
+    nearest_parts(model, d->with->space, o, curves);
 }
 
 /* ---- all of it ---- */
@@ -365,7 +364,7 @@ static enum shv_status find(struct ideal *d, const struct shv_near *near, struct
         status = find_cranks(d, curves, message);
     }
     if (status == SHV_OK && d->o->found) {
-        status = tell_ideal(d, curves, message);
+        tell_ideal(d, curves);
     }
     for (size_t k = 0; near && k < SHV_NEAR_KINDS; k++) {
         take_swept(d, &near[k]);

@@ -16,18 +16,21 @@
 /* A gain of less than this share of the objective is the solver's rounding. */
 #define ROUNDING 1e-9
 
+/* Ends of ranges, then choices with the dimension that lists them. */
 static const struct {
     const char *name, *title;
+    enum shv_dim dim;
 } ofs[SHV_WORTH_OF_COUNT] = {
-    [SHV_WORTH_OF_RATIO_HIGH] = {"ratio_high", "the highest ratio of the pulleys"},
-    [SHV_WORTH_OF_RATIO_LOW] = {"ratio_low", "the lowest ratio of the pulleys"},
-    [SHV_WORTH_OF_EFFECTIVENESS_HIGH] = {"effectiveness_high", "the largest core"},
-    [SHV_WORTH_OF_EFFECTIVENESS_LOW] = {"effectiveness_low", "the smallest core"},
-    [SHV_WORTH_OF_LAMBDA] = {"lambda", "lambda"},
-    [SHV_WORTH_OF_IGNITION_MARGIN] = {"ignition_margin", "ignition margin"},
-    [SHV_WORTH_OF_CRANK_PULLEY] = {"crank_pulley", "the crank pulley"},
-    [SHV_WORTH_OF_RIBS] = {"ribs", "ribs of the belt"},
-    [SHV_WORTH_OF_WRAP] = {"wrap", "wrap of the belt"}};
+    [SHV_WORTH_OF_RATIO_HIGH] = {.name = "ratio_high", .title = "the highest ratio of the pulleys"},
+    [SHV_WORTH_OF_RATIO_LOW] = {.name = "ratio_low", .title = "the lowest ratio of the pulleys"},
+    [SHV_WORTH_OF_EFFECTIVENESS_HIGH] = {.name = "effectiveness_high", .title = "the largest core"},
+    [SHV_WORTH_OF_EFFECTIVENESS_LOW] = {.name = "effectiveness_low", .title = "the smallest core"},
+    [SHV_WORTH_OF_LAMBDA] = {"lambda", "lambda", SHV_DIM_LAMBDA},
+    [SHV_WORTH_OF_IGNITION_MARGIN] = {"ignition_margin", "ignition margin",
+                                      SHV_DIM_IGNITION_MARGIN},
+    [SHV_WORTH_OF_CRANK_PULLEY] = {"crank_pulley", "the crank pulley", SHV_DIM_CRANK_PULLEY},
+    [SHV_WORTH_OF_RIBS] = {"ribs", "ribs of the belt", SHV_DIM_RIBS},
+    [SHV_WORTH_OF_WRAP] = {"wrap", "wrap of the belt", SHV_DIM_WRAP}};
 
 const char *shv_limit_worth_name(const struct shv_limit_worth *p)
 {
@@ -138,35 +141,26 @@ static void add_choice(struct list *l, enum shv_limit_worth_of of, double own, d
                                     .share = NAN});
 }
 
-/* Both neighbours of the ideal kit's number. */
-static void add_neighbours(struct list *l, enum shv_limit_worth_of of, enum shv_dim dim)
-{
-    const struct shv_numbers *n = &l->study->numbers[dim];
-    double own = shv_dim_number(dim, &l->optima[l->at].ideal);
-    for (size_t i = 0; i < n->count; i++) {
-        bool below = i + 1 < n->count && n->values[i + 1] == own;
-        bool above = i > 0 && n->values[i - 1] == own;
-        if (below || above) {
-            add_choice(l, of, own, n->values[i]);
-        }
-    }
-}
-
+/* Both neighbours of the ideal kit's number; one rib more than any of the list, too. */
 static void add_choices(struct list *l)
 {
-    const struct shv_study *study = l->study;
     const struct shv_kit *kit = &l->optima[l->at].ideal;
-    add_neighbours(l, SHV_WORTH_OF_LAMBDA, SHV_DIM_LAMBDA);
-    add_neighbours(l, SHV_WORTH_OF_IGNITION_MARGIN, SHV_DIM_IGNITION_MARGIN);
-    if (!isnan(kit->crank_diameter)) {
-        add_neighbours(l, SHV_WORTH_OF_CRANK_PULLEY, SHV_DIM_CRANK_PULLEY);
-    }
-    if (study->drive.belt.given) {
-        add_neighbours(l, SHV_WORTH_OF_RIBS, SHV_DIM_RIBS);
-        if (kit->ribs == shv_numbers_last(&study->numbers[SHV_DIM_RIBS])) {
-            add_choice(l, SHV_WORTH_OF_RIBS, kit->ribs, kit->ribs + 1.0);
+    bool belt = l->study->drive.belt.given;
+    for (int of = SHV_WORTH_OF_LAMBDA; of < SHV_WORTH_OF_COUNT; of++) {
+        enum shv_dim dim = ofs[of].dim;
+        const struct shv_numbers *n = &l->study->numbers[dim];
+        double own = shv_dim_number(dim, kit);
+        /* A ratio by itself has no crank pulley: no number of the list is that. */
+        for (size_t i = 0; i < n->count && (belt || of < SHV_WORTH_OF_RIBS); i++) {
+            bool below = i + 1 < n->count && n->values[i + 1] == own;
+            bool above = i > 0 && n->values[i - 1] == own;
+            if (below || above) {
+                add_choice(l, (enum shv_limit_worth_of)of, own, n->values[i]);
+            }
         }
-        add_neighbours(l, SHV_WORTH_OF_WRAP, SHV_DIM_WRAP);
+        if (of == SHV_WORTH_OF_RIBS && belt && own == shv_numbers_last(n)) {
+            add_choice(l, SHV_WORTH_OF_RIBS, own, own + 1.0);
+        }
     }
 }
 
@@ -194,27 +188,6 @@ static void move_end(const struct shv_limit_worth *p, struct search_task *task)
         return;
     default:
         task->effectiveness_below = -p->step;
-    }
-}
-
-static void take_choice(const struct shv_limit_worth *p, struct shv_kit *kit)
-{
-    double other = p->bound + p->step;
-    switch ((enum shv_limit_worth_of)p->of) {
-    case SHV_WORTH_OF_LAMBDA:
-        kit->lambda = other;
-        return;
-    case SHV_WORTH_OF_IGNITION_MARGIN:
-        kit->ignition_margin = other;
-        return;
-    case SHV_WORTH_OF_CRANK_PULLEY:
-        kit->crank_diameter = other;
-        return;
-    case SHV_WORTH_OF_RIBS:
-        kit->ribs = other;
-        return;
-    default:
-        kit->wrap = other;
     }
 }
 
@@ -278,7 +251,7 @@ static enum shv_status solve_one(const struct list *l, struct shv_limit_worth *p
         return SHV_OK;
     }
     if (p->kind == SHV_WORTH_CHOICE) {
-        take_choice(p, &kit);
+        shv_dim_set_number(ofs[p->of].dim, &kit, p->bound + p->step);
     } else if (p->kind == SHV_WORTH_LIMIT) {
         moved.moved[p->of] = p->step;
     }

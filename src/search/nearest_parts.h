@@ -6,8 +6,7 @@
 
 /* Tries the pulley pairs whose ratio lies nearest the ideal one, with the cooler choices on either
  * side of the ideal effectiveness, and keeps the best feasible. `curves` is room to work in. */
-enum shv_status nearest_parts(const struct shv_model *model, const struct shv_space *space,
-                              struct shv_optimum *optimum, struct shv_curves *curves,
-                              struct shv_message *message);
+void nearest_parts(const struct shv_model *model, const struct shv_space *space,
+                   struct shv_optimum *optimum, struct shv_curves *curves);
 
 #endif

@@ -3,144 +3,93 @@
 
 #include "sheave/optimum.h"
 
-enum kind { OF_SIZE, OF_U64, OF_INT, OF_BOOL, OF_DOUBLE };
+/* Members of 8 bytes are words as they are, a double by its bits, so that it comes back the same
+ * whatever it is. */
+#define WORD sizeof(uint64_t)
+_Static_assert(sizeof(size_t) == WORD && sizeof(double) == WORD, "words of an optimum");
+_Static_assert(sizeof(struct shv_kit) == 14 * WORD, "words of a kit");
 
-/* A member, or `count` of them in a row. */
+/* Members: of 8 bytes one or several in a row, or an int or a bool. */
 struct field {
-    enum kind kind;
-    size_t offset, count;
+    size_t offset, size;
 };
 
-#define FIELD(kind, member)                                                                        \
+#define FIELD(member)                                                                              \
     {                                                                                              \
-        kind, offsetof(struct shv_optimum, member), 1                                              \
+        offsetof(struct shv_optimum, member), sizeof((struct shv_optimum *)0)->member              \
     }
-#define KIT(kit)                                                                                   \
-    FIELD(OF_SIZE, kit.blower), FIELD(OF_SIZE, kit.cooler), FIELD(OF_SIZE, kit.fuel),              \
-        FIELD(OF_SIZE, kit.injector), FIELD(OF_SIZE, kit.pump),                                    \
-        FIELD(OF_DOUBLE, kit.crank_diameter), FIELD(OF_DOUBLE, kit.blower_diameter),               \
-        FIELD(OF_DOUBLE, kit.ratio), FIELD(OF_DOUBLE, kit.effectiveness),                          \
-        FIELD(OF_DOUBLE, kit.lambda), FIELD(OF_DOUBLE, kit.ignition_margin),                       \
-        FIELD(OF_DOUBLE, kit.injector_flow), FIELD(OF_DOUBLE, kit.ribs),                           \
-        FIELD(OF_DOUBLE, kit.wrap)
-
 static const struct field fields[] = {
-    FIELD(OF_SIZE, blower),
-    FIELD(OF_SIZE, fuel),
-    FIELD(OF_BOOL, found),
-    KIT(ideal),
-    FIELD(OF_DOUBLE, objective),
-    FIELD(OF_INT, binding),
-    FIELD(OF_DOUBLE, binding_share),
-    FIELD(OF_BOOL, real_found),
-    KIT(real),
-    FIELD(OF_U64, real_index),
-    FIELD(OF_DOUBLE, real_objective),
-    FIELD(OF_DOUBLE, loss),
-    FIELD(OF_DOUBLE, plain_difference),
-    FIELD(OF_SIZE, evaluations),
-    FIELD(OF_SIZE, searches),
-    {OF_DOUBLE, offsetof(struct shv_optimum, elasticity), SHV_FREE_COUNT},
-    FIELD(OF_DOUBLE, retard),
-    FIELD(OF_BOOL, made_found),
-    KIT(made),
-    FIELD(OF_DOUBLE, made_objective),
-    FIELD(OF_BOOL, uncooled_found),
-    KIT(uncooled),
-    FIELD(OF_DOUBLE, uncooled_objective),
-    FIELD(OF_DOUBLE, uncooled_retard),
+    FIELD(blower),
+    FIELD(fuel),
+    FIELD(found),
+    FIELD(ideal),
+    FIELD(objective),
+    FIELD(binding),
+    FIELD(binding_share),
+    FIELD(real_found),
+    FIELD(real),
+    FIELD(real_index),
+    FIELD(real_objective),
+    FIELD(loss),
+    FIELD(plain_difference),
+    FIELD(evaluations),
+    FIELD(searches),
+    FIELD(elasticity),
+    FIELD(retard),
+    FIELD(made_found),
+    FIELD(made),
+    FIELD(made_objective),
+    FIELD(uncooled_found),
+    FIELD(uncooled),
+    FIELD(uncooled_objective),
+    FIELD(uncooled_retard),
 };
 #define FIELDS (sizeof fields / sizeof *fields)
 
-static size_t size_of(enum kind kind)
+static size_t words_of(const struct field *f)
 {
-    switch (kind) {
-    case OF_SIZE:
-        return sizeof(size_t);
-    case OF_U64:
-        return sizeof(uint64_t);
-    case OF_INT:
-        return sizeof(int);
-    case OF_BOOL:
-        return sizeof(bool);
-    case OF_DOUBLE:
-        break;
-    }
-    return sizeof(double);
-}
-
-static uint64_t word_of(enum kind kind, const unsigned char *at)
-{
-    uint64_t u64;
-    size_t size;
-    int number;
-    switch (kind) {
-    case OF_SIZE:
-        memcpy(&size, at, sizeof size);
-        return size;
-    case OF_INT:
-        memcpy(&number, at, sizeof number);
-        return (uint64_t)(int64_t)number;
-    case OF_BOOL:
-        return *at != 0;
-    case OF_U64:
-    case OF_DOUBLE: /* its bits, so that it comes back the same whatever it is */
-        break;
-    }
-    memcpy(&u64, at, sizeof u64);
-    return u64;
-}
-
-static void take_word(enum kind kind, uint64_t word, unsigned char *at)
-{
-    size_t size = (size_t)word;
-    int number = (int)(int64_t)word;
-    bool flag = word != 0;
-    switch (kind) {
-    case OF_SIZE:
-        memcpy(at, &size, sizeof size);
-        return;
-    case OF_INT:
-        memcpy(at, &number, sizeof number);
-        return;
-    case OF_BOOL:
-        memcpy(at, &flag, sizeof flag);
-        return;
-    case OF_U64:
-    case OF_DOUBLE:
-        break;
-    }
-    memcpy(at, &word, sizeof word);
+    return f->size > WORD ? f->size / WORD : 1;
 }
 
 size_t shv_optimum_words(void)
 {
     size_t words = 0;
     for (size_t i = 0; i < FIELDS; i++) {
-        words += fields[i].count;
+        words += words_of(&fields[i]);
     }
     return words;
 }
 
 void shv_optimum_pack(const struct shv_optimum *optimum, uint64_t *words)
 {
-    const unsigned char *from = (const unsigned char *)optimum;
     for (size_t i = 0; i < FIELDS; i++) {
-        for (size_t k = 0; k < fields[i].count; k++) {
-            *words++ =
-                word_of(fields[i].kind, from + fields[i].offset + k * size_of(fields[i].kind));
+        const char *at = (const char *)optimum + fields[i].offset;
+        int number;
+        if (fields[i].size == sizeof number) {
+            memcpy(&number, at, sizeof number);
+            *words = (uint64_t)(int64_t)number;
+        } else if (fields[i].size == sizeof(bool)) {
+            *words = *(const bool *)at;
+        } else {
+            memcpy(words, at, fields[i].size);
         }
+        words += words_of(&fields[i]);
     }
 }
 
 void shv_optimum_unpack(const uint64_t *words, struct shv_optimum *optimum)
 {
-    unsigned char *to = (unsigned char *)optimum;
     *optimum = (struct shv_optimum){.found = false};
     for (size_t i = 0; i < FIELDS; i++) {
-        for (size_t k = 0; k < fields[i].count; k++) {
-            take_word(fields[i].kind, *words++,
-                      to + fields[i].offset + k * size_of(fields[i].kind));
+        char *at = (char *)optimum + fields[i].offset;
+        int number = (int)(int64_t)*words;
+        if (fields[i].size == sizeof number) {
+            memcpy(at, &number, sizeof number);
+        } else if (fields[i].size == sizeof(bool)) {
+            *(bool *)at = *words != 0;
+        } else {
+            memcpy(at, words, fields[i].size);
         }
+        words += words_of(&fields[i]);
     }
 }

@@ -54,52 +54,27 @@ void search_close(struct search *s)
 struct shv_kit search_task_kit(const struct shv_study *study, const struct search_task *task,
                                double ratio, double effectiveness)
 {
-    struct shv_kit kit = {.blower = task->blower,
-                          .cooler = task->cooler,
-                          .fuel = task->fuel,
-                          .lambda = task->lambda,
-                          .ignition_margin = task->ignition_margin,
-                          .injector = task->injector,
-                          .injector_flow = task->injector_flow,
-                          .pump = task->pump,
-                          .ribs = task->ribs,
-                          .wrap = task->wrap,
-                          .crank_diameter = task->crank > 0.0 ? task->crank : NAN,
-                          .blower_diameter = NAN,
-                          .ratio = ratio,
-                          .effectiveness = effectiveness};
-    if (!isnan(kit.crank_diameter)) {
-        double offset = 2.0 * study->drive.line_offset;
-        kit.blower_diameter = (kit.crank_diameter + offset) / ratio - offset;
-    }
+    struct shv_kit kit = task->kit;
+    kit.ratio = ratio;
+    kit.effectiveness = effectiveness;
+    kit.blower_diameter =
+        shv_drive_blower_pulley(kit.crank_diameter, ratio, study->drive.line_offset);
     return kit;
 }
 
 void search_task_of(const struct shv_study *study, const struct shv_kit *kit,
                     struct search_task *task)
 {
-    const struct shv_drive *d = &study->drive;
+    double offset = study->drive.line_offset;
     bool any = isnan(kit->crank_diameter);
     const struct shv_numbers *cranks = &study->numbers[SHV_DIM_CRANK_PULLEY];
     const struct shv_numbers *pulleys = &study->numbers[SHV_DIM_BLOWER_PULLEY];
     double least = any ? cranks->values[0] : kit->crank_diameter;
     double most = any ? shv_numbers_last(cranks) : kit->crank_diameter;
-    *task = (struct search_task){
-        .blower = kit->blower,
-        .fuel = kit->fuel,
-        .cooler = kit->cooler,
-        .lambda = kit->lambda,
-        .ignition_margin = kit->ignition_margin,
-        .injector = kit->injector,
-        .injector_flow = kit->injector_flow,
-        .pump = kit->pump,
-        .ribs = kit->ribs,
-        .wrap = kit->wrap,
-        .crank = any ? 0.0 : kit->crank_diameter,
-        .ratio_low = shv_drive_ratio(least, shv_numbers_last(pulleys), d->line_offset),
-        .ratio_high = shv_drive_ratio(most, pulleys->values[0], d->line_offset),
-        .start_ratio = kit->ratio,
-        .start_effectiveness = kit->effectiveness};
+    *task =
+        (struct search_task){.kit = *kit,
+                             .ratio_low = shv_drive_ratio(least, shv_numbers_last(pulleys), offset),
+                             .ratio_high = shv_drive_ratio(most, pulleys->values[0], offset)};
 }
 
 /* ---- kits ---- */
@@ -338,7 +313,7 @@ static void poll_on(struct search *s)
 
 void search_begin(struct search *s, const struct shv_model *model, const struct search_task *task)
 {
-    const struct shv_cooler *c = &shv_model_study(model)->coolers[task->cooler];
+    const struct shv_cooler *c = &shv_model_study(model)->coolers[task->kit.cooler];
     struct shv_brief brief[SHV_LANES_MAX];
     s->model = model;
     s->task = task;
@@ -352,8 +327,8 @@ void search_begin(struct search *s, const struct shv_model *model, const struct 
     s->dims = (s->ratio_free ? 1u : 0u) + (s->effectiveness_free ? 1u : 0u);
     s->nearest[0] = s->nearest[1] = 0.5;
     struct shv_kit kit = search_kit(s, s->nearest);
-    if (!isnan(task->start_ratio)) {
-        shares_of(s, task->start_ratio, task->start_effectiveness, s->nearest);
+    if (!isnan(task->kit.ratio)) {
+        shares_of(s, task->kit.ratio, task->kit.effectiveness, s->nearest);
         kit = search_kit(s, s->nearest);
     }
     (void)try_kits(s, &kit, 1, brief);

@@ -10,16 +10,13 @@
 #define SEARCH_DIMS 2
 
 struct search_task {
-    size_t blower, fuel, cooler;
-    double lambda, ignition_margin;
-    size_t injector, pump;
-    double injector_flow, ribs, wrap;
-    double crank; /* m, effective: the kit has real pulleys, of which the blower's may take any
-                   * size; 0: a ratio by itself */
+    /* All but the ratio, with it the blower's pulley, and the effectiveness is given; these two are
+     * those of a good kit to start from, NAN for none. Without a crank pulley (NAN) there is a
+     * ratio by itself; with one the blower's pulley may take any size. */
+    struct shv_kit kit;
     double ratio_low, ratio_high;
     /* Beyond the cooler's own choices, to see what a smaller or larger core would bring. */
     double effectiveness_below, effectiveness_above;
-    double start_ratio, start_effectiveness; /* a good kit; NAN for none */
 };
 
 /* The best kit met that keeps every limit. */

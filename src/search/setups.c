@@ -65,25 +65,15 @@ bool setups_crank_matters(const struct shv_study *study)
            !isinf(study->limit[SHV_LIMIT_PULLEY_DIAMETER]);
 }
 
-/* Belt and range of ratios that go with a crank pulley, by its number. */
-static void take_drive(const struct shv_study *study, size_t crank, struct search_task *task)
-{
-    const struct shv_drive *d = &study->drive;
-    const struct shv_numbers *n = study->numbers, *cranks = &n[SHV_DIM_CRANK_PULLEY];
-    const struct shv_numbers *pulleys = &n[SHV_DIM_BLOWER_PULLEY];
-    bool matters = setups_crank_matters(study);
-    size_t first = matters ? crank : 0, last = matters ? crank : cranks->count - 1;
-    task->crank = matters ? cranks->values[crank] : 0.0;
-    task->ribs = d->belt.given ? shv_numbers_last(&n[SHV_DIM_RIBS]) : 0.0;
-    task->wrap = d->belt.given ? shv_numbers_last(&n[SHV_DIM_WRAP]) : 0.0;
-    task->ratio_low =
-        shv_drive_ratio(cranks->values[first], shv_numbers_last(pulleys), d->line_offset);
-    task->ratio_high = shv_drive_ratio(cranks->values[last], pulleys->values[0], d->line_offset);
-}
-
 void setups_on_crank(const struct shv_study *study, size_t crank, struct search_task *task)
 {
-    take_drive(study, crank, task);
+    const struct shv_numbers *n = study->numbers;
+    bool belt = study->drive.belt.given;
+    task->kit.crank_diameter =
+        setups_crank_matters(study) ? n[SHV_DIM_CRANK_PULLEY].values[crank] : NAN;
+    task->kit.ribs = belt ? shv_numbers_last(&n[SHV_DIM_RIBS]) : 0.0;
+    task->kit.wrap = belt ? shv_numbers_last(&n[SHV_DIM_WRAP]) : 0.0;
+    search_task_of(study, &task->kit, task);
 }
 
 /* The setup of a real kit, with the supply that carries most fuel. */
@@ -91,21 +81,11 @@ static void task_of_kit(const struct shv_study *study, const struct shv_space *s
                         uint64_t index, struct search_task *task)
 {
     uint64_t choice[SHV_DIM_COUNT];
-    struct shv_kit kit;
     shv_space_split(space, index, choice);
-    shv_space_kit(space, study, index, &kit);
-    *task = (struct search_task){.blower = kit.blower,
-                                 .fuel = kit.fuel,
-                                 .cooler = kit.cooler,
-                                 .lambda = kit.lambda,
-                                 .ignition_margin = kit.ignition_margin,
-                                 .start_ratio = kit.ratio,
-                                 .start_effectiveness = kit.effectiveness};
-    setups_most_fuel(study, &kit);
-    task->injector = kit.injector;
-    task->injector_flow = kit.injector_flow;
-    task->pump = kit.pump;
-    take_drive(study, (size_t)choice[SHV_DIM_CRANK_PULLEY], task);
+    *task = (struct search_task){.ratio_low = NAN};
+    shv_space_kit(space, study, index, &task->kit);
+    setups_most_fuel(study, &task->kit);
+    setups_on_crank(study, (size_t)choice[SHV_DIM_CRANK_PULLEY], task);
 }
 
 size_t setups_near(const struct shv_study *study, const struct shv_space *space,
@@ -142,9 +122,9 @@ size_t setups_blind(const struct shv_study *study, size_t blower, size_t fuel,
     size_t cranks = setups_crank_matters(study)
                         ? least_of(study->numbers[SHV_DIM_CRANK_PULLEY].count, SETUPS_CRANKS)
                         : 1;
-    struct shv_kit supply = {.blower = blower};
+    struct shv_kit kit = {.blower = blower, .fuel = fuel, .ratio = NAN, .effectiveness = NAN};
     size_t count = coolers * lambdas * margins * cranks;
-    setups_most_fuel(study, &supply);
+    setups_most_fuel(study, &kit);
     for (size_t i = 0; i < count; i++) {
         size_t crank =
             spread(i % cranks, SETUPS_CRANKS, study->numbers[SHV_DIM_CRANK_PULLEY].count);
@@ -153,18 +133,11 @@ size_t setups_blind(const struct shv_study *study, size_t blower, size_t fuel,
             spread(rest % margins, SETUPS_MARGINS, study->numbers[SHV_DIM_IGNITION_MARGIN].count);
         size_t lambda =
             spread(rest / margins % lambdas, SETUPS_LAMBDAS, study->numbers[SHV_DIM_LAMBDA].count);
-        task[i] = (struct search_task){
-            .blower = blower,
-            .fuel = fuel,
-            .cooler = spread(rest / margins / lambdas, SETUPS_COOLERS, study->cooler_count),
-            .lambda = study->numbers[SHV_DIM_LAMBDA].values[lambda],
-            .ignition_margin = study->numbers[SHV_DIM_IGNITION_MARGIN].values[margin],
-            .injector = supply.injector,
-            .injector_flow = supply.injector_flow,
-            .pump = supply.pump,
-            .start_ratio = NAN,
-            .start_effectiveness = NAN};
-        take_drive(study, crank, &task[i]);
+        kit.cooler = spread(rest / margins / lambdas, SETUPS_COOLERS, study->cooler_count);
+        kit.lambda = study->numbers[SHV_DIM_LAMBDA].values[lambda];
+        kit.ignition_margin = study->numbers[SHV_DIM_IGNITION_MARGIN].values[margin];
+        task[i].kit = kit;
+        setups_on_crank(study, crank, &task[i]);
     }
     return count;
 }

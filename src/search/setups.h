@@ -21,7 +21,8 @@ size_t setups_blind(const struct shv_study *study, size_t blower, size_t fuel,
 
 /* Whether more than the ratio of the pulleys matters, so that an ideal has a crank pulley. */
 bool setups_crank_matters(const struct shv_study *study);
-/* Puts a task on another crank pulley, by its number. */
+/* Puts the kit of a task on another crank pulley, by its number, or on a ratio by itself where
+ * nothing else matters, with the most ribs and wrap; sets the ranges that go with it. */
 void setups_on_crank(const struct shv_study *study, size_t crank, struct search_task *task);
 /* The injectors and pump that carry most fuel. */
 void setups_most_fuel(const struct shv_study *study, struct shv_kit *kit);

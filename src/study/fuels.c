@@ -26,8 +26,9 @@ static const char *const blended_keys[] = {
  * atoms of carbon in one as make up its molar mass. */
 static struct shv_fuel_data data_of(const struct shv_fuel *fuel)
 {
-    const struct shv_composition unit = {1.0, fuel->hydrogen_carbon, fuel->oxygen_carbon};
-    double carbon = fuel->molar_mass / shv_composition_molar_mass(&unit);
+    const struct shv_cycle_fuel atoms = {.hydrogen_carbon = fuel->hydrogen_carbon,
+                                         .oxygen_carbon = fuel->oxygen_carbon};
+    double carbon = fuel->molar_mass / cgas_carbon_mass(&atoms);
     return (struct shv_fuel_data){
         .name = fuel->name,
         .composition = {carbon, carbon * fuel->hydrogen_carbon, carbon * fuel->oxygen_carbon},
@@ -222,16 +223,11 @@ static bool make_blend(struct reader *reader, const config_setting_t *setting,
                        const struct fuel_draft *draft, struct shv_fuel_data *blend)
 {
     struct mix mix = {0};
-    struct shv_message message = {{0}};
     if (!find_components(reader, setting, draft, &mix) || !is_whole(&mix) ||
         !check_sum(reader, setting, &mix)) {
         return false;
     }
-    if (shv_fuel_blend(mix.count, mix.parts, mix.shares, draft->basis, blend, NULL, NULL,
-                       &message) != SHV_OK) {
-        reader_error(reader, setting, "blend", "%s", message.text);
-        return false;
-    }
+    *blend = shv_fuel_blend(mix.count, mix.parts, mix.shares, draft->basis);
     return true;
 }
 

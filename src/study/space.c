@@ -182,20 +182,36 @@ bool shv_dim_same(enum shv_dim dim, const struct shv_kit *a, const struct shv_ki
     return alike && shv_dim_entry_index(dim, a) == shv_dim_entry_index(dim, b);
 }
 
-/* Numbers of all entries one after the other, where entries have them. */
-static uint64_t choices_of(enum shv_dim dim, const struct shv_study *study)
+uint64_t shv_space_first(const struct shv_study *study, enum shv_dim dim, size_t entry)
 {
     const struct shv_dim_info *info = &dimensions[dim];
-    size_t entries = info->list == SHV_NOWHERE ? 1 : shv_dim_entries(dim, study), count;
-    if (info->numbers == SHV_NOWHERE) {
-        return entries;
-    }
+    size_t count = 1;
     uint64_t sum = 0;
-    for (size_t i = 0; i < entries; i++) {
-        (void)shv_dim_numbers(dim, study, i, &count);
+    for (size_t i = 0; i < entry; i++) {
+        if (info->numbers != SHV_NOWHERE) {
+            (void)shv_dim_numbers(dim, study, i, &count);
+        }
         sum += count;
     }
     return sum;
+}
+
+uint64_t shv_space_choice(const struct shv_study *study, enum shv_dim dim,
+                          const struct shv_kit *kit)
+{
+    size_t entry = shv_dim_entry_index(dim, kit);
+    struct shv_numbers own = {NULL, 1};
+    if (dimensions[dim].numbers != SHV_NOWHERE) {
+        own.values = (double *)shv_dim_numbers(dim, study, entry, &own.count);
+    }
+    return shv_space_first(study, dim, entry) + shv_numbers_index(&own, shv_dim_number(dim, kit));
+}
+
+/* Numbers of all entries one after the other, where entries have them. */
+static uint64_t choices_of(enum shv_dim dim, const struct shv_study *study)
+{
+    bool listed = dimensions[dim].list != SHV_NOWHERE;
+    return shv_space_first(study, dim, listed ? shv_dim_entries(dim, study) : 1);
 }
 
 size_t shv_numbers_index(const struct shv_numbers *numbers, double value)

@@ -1,4 +1,4 @@
-/* Cycle tables on all threads, kept in files: sheave/cycle_build.h. */
+/* A cycle table on all threads, kept in a file: sheave/cycle_build.h. */
 #include "sheave/cycle_build.h"
 
 #include "sweep/cycle_cache.h"
@@ -21,59 +21,35 @@ static void run_tasks(void *self, size_t count, void (*item)(void *data, size_t 
     }
 }
 
-static enum shv_status build_one(struct shv_cycle_table *table,
-                                 const struct shv_cycle_table_spec *spec,
-                                 const struct shv_cycle_table_options *options, const char *folder,
-                                 const struct shv_cycle_runner *runner,
-                                 struct shv_cycle_build_report *report, struct shv_message *message)
-{
-    /* Inputs that make no key make no table either; building says what is wrong with them. */
-    bool keyed = folder && spec->speeds && spec->speed_count > 0 &&
-                 cycle_cache_key(spec, options, report->key, NULL) == SHV_OK;
-    report->from_file = keyed && cycle_cache_load(folder, report->key, table, report->note);
-    if (report->from_file) {
-        return SHV_OK;
-    }
-    enum shv_status status = shv_cycle_table_build(table, spec, options, runner, message);
-    if (status == SHV_OK && keyed) {
-        char note[CYCLE_CACHE_NOTE];
-        if (!cycle_cache_store(folder, report->key, table, note)) {
-            memcpy(report->note, note, sizeof note);
-        }
-    }
-    return status;
-}
-
 _Static_assert(sizeof((struct shv_cycle_build_report *)0)->note == CYCLE_CACHE_NOTE, "notes");
 
-enum shv_status shv_cycle_build(struct shv_cycle_table *tables,
-                                const struct shv_cycle_table_spec *specs, size_t count,
+enum shv_status shv_cycle_build(struct shv_cycle_table *table,
+                                const struct shv_cycle_table_spec *spec,
                                 const struct shv_cycle_table_options *options,
                                 const struct shv_cycle_build_options *build,
-                                struct shv_cycle_build_report *reports, struct shv_message *message)
+                                struct shv_cycle_build_report *report, struct shv_message *message)
 {
     int threads = build->threads > 0 ? build->threads : omp_get_max_threads();
     struct shv_cycle_runner runner = {run_tasks, &threads};
-    for (size_t i = 0; i < count; i++) {
-        tables[i] = (struct shv_cycle_table){.speed_count = 0};
-    }
+    *table = (struct shv_cycle_table){.speed_count = 0};
+    *report = (struct shv_cycle_build_report){.from_file = false};
     if (build->threads < 0) {
         return shv_fail(message, SHV_BAD_INPUT, "cycle tables: %d threads; accepted: 0 or more",
                         build->threads);
     }
-    for (size_t i = 0; i < count; i++) {
-        struct shv_cycle_build_report report = {.from_file = false};
-        enum shv_status status =
-            build_one(&tables[i], &specs[i], options, build->folder, &runner, &report, message);
-        if (reports) {
-            reports[i] = report;
-        }
-        if (status != SHV_OK) {
-            for (size_t k = 0; k < i; k++) {
-                shv_cycle_table_free(&tables[k]);
-            }
-            return status;
+    /* Inputs that make no key make no table either; building says what is wrong with them. */
+    bool keyed = build->folder && spec->speeds && spec->speed_count > 0 &&
+                 cycle_cache_key(spec, options, report->key, NULL) == SHV_OK;
+    report->from_file = keyed && cycle_cache_load(build->folder, report->key, table, report->note);
+    if (report->from_file) {
+        return SHV_OK;
+    }
+    enum shv_status status = shv_cycle_table_build(table, spec, options, &runner, message);
+    if (status == SHV_OK && keyed) {
+        char note[CYCLE_CACHE_NOTE];
+        if (!cycle_cache_store(build->folder, report->key, table, note)) {
+            memcpy(report->note, note, sizeof note);
         }
     }
-    return SHV_OK;
+    return status;
 }

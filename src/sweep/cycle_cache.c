@@ -46,70 +46,23 @@ static void hash_double(struct sha256 *h, double x)
     hash_u64(h, u);
 }
 
-static void hash_doubles(struct sha256 *h, const double *x, size_t count)
+/* Structs of nothing but doubles: each field enters the key. */
+static void hash_fields(struct sha256 *h, const void *fields, size_t size)
 {
-    hash_u64(h, count);
-    for (size_t i = 0; i < count; i++) {
-        hash_double(h, x[i]);
+    const char *at = fields;
+    hash_u64(h, size / sizeof(double));
+    for (size_t i = 0; i + sizeof(double) <= size; i += sizeof(double)) {
+        double x;
+        memcpy(&x, at + i, sizeof x);
+        hash_double(h, x);
     }
 }
-
-/* A new field must enter the key; these fail to compile until it does. */
 _Static_assert(sizeof(struct shv_cycle_engine) == 22 * sizeof(double), "key of the engine");
 _Static_assert(sizeof(struct shv_cycle_fuel) == 9 * sizeof(double), "key of the fuel");
 _Static_assert(sizeof(struct shv_cycle_knock) == 10 * sizeof(double), "key of knock");
+_Static_assert(sizeof(struct shv_breathing) == 8 * sizeof(double), "key of breathing");
+/* A new field must enter the key by hand; this fails to compile until it does. */
 _Static_assert(sizeof(struct shv_cycle_case) == 16 * sizeof(double), "key of the case");
-
-static void hash_engine(struct sha256 *h, const struct shv_cycle_engine *e)
-{
-    const double x[] = {
-        e->bore,
-        e->stroke,
-        e->compression_ratio,
-        e->rod_ratio,
-        e->inlet_closing,
-        e->exhaust_opening,
-        e->chamber_area,
-        e->crown_area,
-        e->chamber_temperature,
-        e->crown_temperature,
-        e->bore_temperature,
-        e->heat_factor,
-        e->motored_exponent,
-        e->wiebe_a,
-        e->wiebe_m,
-        e->burn_duration,
-        e->burn_reference_speed,
-        e->burn_speed_exponent,
-        e->charge_heating,
-        e->charge_wall_temperature,
-        e->evaporated_share,
-        e->blowdown_share,
-    };
-    hash_doubles(h, x, sizeof x / sizeof x[0]);
-}
-
-static void hash_fuel(struct sha256 *h, const struct shv_cycle_fuel *f)
-{
-    const double x[] = {f->stoichiometric,
-                        f->heating_value,
-                        f->hydrogen_carbon,
-                        f->oxygen_carbon,
-                        f->molar_mass,
-                        f->vaporisation,
-                        f->ron,
-                        f->mon,
-                        f->rating_temperature};
-    hash_doubles(h, x, sizeof x / sizeof x[0]);
-}
-
-static void hash_knock(struct sha256 *h, const struct shv_cycle_knock *k)
-{
-    const double x[] = {k->scale,          k->margin,        k->octane_weight, k->weight_slope,
-                        k->humidity_slope, k->mixture_slope, k->mixture_peak,  k->mixture_rounding,
-                        k->best_ca50,      k->limit_ca50};
-    hash_doubles(h, x, sizeof x / sizeof x[0]);
-}
 
 /* Without speed, pressures, temperature and phasing, which the table sets. */
 static void hash_case(struct sha256 *h, const struct shv_cycle_case *c)
@@ -117,33 +70,19 @@ static void hash_case(struct sha256 *h, const struct shv_cycle_case *c)
     const double x[] = {
         c->humidity_ratio,       c->lambda, c->combustion_efficiency, c->residual_share,
         c->residual_temperature, c->step,   c->gas_constant,          c->heat_capacity};
-    hash_doubles(h, x, sizeof x / sizeof x[0]);
+    hash_fields(h, x, sizeof x);
     hash_u64(h, (uint64_t)c->gas);
 }
 
 static void hash_options(struct sha256 *h, const struct shv_cycle_table_options *o)
 {
     const double x[] = {o->efficiency, o->ca50, o->peak_pressure};
-    hash_doubles(h, x, sizeof x / sizeof x[0]);
+    hash_fields(h, x, sizeof x);
     hash_u64(h, o->samples);
     hash_u64(h, o->seed);
     for (size_t d = 0; d < SHV_CYCLE_DIRECTIONS; d++) {
         hash_u64(h, o->first_nodes[d]);
         hash_u64(h, o->most_nodes[d]);
-    }
-}
-
-static void hash_breathing(struct sha256 *h, const struct shv_cycle_table_spec *s)
-{
-    const double rule[] = {s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
-                           s->exhaust_charge};
-    hash_doubles(h, rule, sizeof rule / sizeof rule[0]);
-    for (size_t i = 0; i < s->speed_count; i++) {
-        const struct shv_breathing *b = &s->breathing[i];
-        const double x[] = {b->capacity,       b->a,           b->b,
-                            b->kept,           b->added,       b->cycle_time,
-                            b->burn_reference, b->delay_factor};
-        hash_doubles(h, x, sizeof x / sizeof x[0]);
     }
 }
 
@@ -167,7 +106,7 @@ static enum shv_status hash_probes(struct sha256 *h, const struct shv_cycle_tabl
                             r.knock_integral};
         bool answered = r.outcome != SHV_CYCLE_NO_ANSWER;
         hash_u64(h, (uint64_t)r.outcome);
-        hash_doubles(h, x, answered ? sizeof x / sizeof x[0] : 0);
+        hash_fields(h, x, answered ? sizeof x : 0);
     }
     return SHV_OK;
 }
@@ -179,18 +118,23 @@ enum shv_status cycle_cache_key(const struct shv_cycle_table_spec *s,
     struct sha256 h;
     const double range[] = {s->pressure_least, s->pressure_most, s->temperature_least,
                             s->temperature_most};
+    const double exhaust[] = {s->exhaust_pressure, s->exhaust_loss, s->exhaust_temperature,
+                              s->exhaust_charge};
     const uint32_t order = ORDER;
     sha256_init(&h);
     sha256_update(&h, TAG, sizeof TAG);
     sha256_update(&h, &order, sizeof order);
-    hash_engine(&h, &s->engine);
-    hash_fuel(&h, &s->fuel);
-    hash_knock(&h, &s->knock);
+    hash_fields(&h, &s->engine, sizeof s->engine);
+    hash_fields(&h, &s->fuel, sizeof s->fuel);
+    hash_fields(&h, &s->knock, sizeof s->knock);
     hash_case(&h, &s->at);
-    hash_doubles(&h, range, sizeof range / sizeof range[0]);
-    hash_doubles(&h, s->speeds, s->speed_count);
+    hash_fields(&h, range, sizeof range);
+    hash_fields(&h, s->speeds, s->speed_count * sizeof s->speeds[0]);
     hash_options(&h, options);
-    hash_breathing(&h, s);
+    hash_fields(&h, exhaust, sizeof exhaust);
+    for (size_t i = 0; i < s->speed_count; i++) {
+        hash_fields(&h, &s->breathing[i], sizeof s->breathing[i]);
+    }
     enum shv_status status = hash_probes(&h, s, message);
     sha256_finish(&h, key);
     return status;

@@ -24,38 +24,115 @@
 #include <unistd.h>
 
 #define APPLICATION 0x73687665 /* "shve", at a fixed place of the file's header */
-#define FORMAT 4               /* raise it when the tables or their meaning change */
+#define FORMAT 5               /* raise it when the table or its meaning changes */
 #define TEXT_OF(x) TEXT_OF_VALUE(x)
 #define TEXT_OF_VALUE(x) #x
-#define COUNT_ROWS (2 + SHV_OUTCOME_COUNT + 2 * SHV_LIMIT_COUNT)
-#define NAME_MAX_BYTES 64
 
-static const char tables[] =
-    "DROP TABLE IF EXISTS about; DROP TABLE IF EXISTS counts;"
-    "DROP TABLE IF EXISTS done; DROP TABLE IF EXISTS best; DROP TABLE IF EXISTS kept;"
-    "DROP TABLE IF EXISTS notes;"
-    "CREATE TABLE about(name TEXT PRIMARY KEY, value) WITHOUT ROWID;"
-    "CREATE TABLE counts(name TEXT PRIMARY KEY, value INTEGER) WITHOUT ROWID;"
-    "CREATE TABLE done(first INTEGER PRIMARY KEY, last INTEGER);"
-    /* The bits of a double, so that it comes back the same whatever it is. */
-    "CREATE TABLE best(combination INTEGER PRIMARY KEY, objective_bits INTEGER);"
-    "CREATE TABLE kept(list INTEGER, combination INTEGER, a_bits INTEGER, b_bits INTEGER,"
-    " c_bits INTEGER, PRIMARY KEY(list, combination)) WITHOUT ROWID;"
-    "CREATE TABLE notes(place INTEGER, word INTEGER, value INTEGER, PRIMARY KEY(place, word))"
-    " WITHOUT ROWID;"
+#define SUM "sum" /* name of the row with the SHA-256 over all others */
+
+static const char table[] =
+    "DROP TABLE IF EXISTS part; CREATE TABLE part(name TEXT PRIMARY KEY, items BLOB);"
     "PRAGMA application_id = " TEXT_OF(APPLICATION) "; PRAGMA user_version = " TEXT_OF(FORMAT);
+
+/* ---- what it holds ---- */
+
+/* Items are texts' bytes, or so many numbers of 64 bits, a double by its bits. */
+#define WORD sizeof(uint64_t)
+static const struct {
+    const char *name;
+    size_t size; /* of an item */
+    bool is_one; /* has one item */
+} parts[JOURNAL_PARTS] = {
+    [JOURNAL_VERSION] = {"version", 1, false},
+    [JOURNAL_STUDY] = {"study", 1, false},
+    [JOURNAL_STARTED_IN] = {"started_in", 1, false},
+    [JOURNAL_SHA256_ALL] = {"sha256_all", 1, false},
+    [JOURNAL_ABOUT] = {"about", sizeof(struct journal_about), true},
+    [JOURNAL_COUNTS] = {"counts", sizeof(struct shv_sweep_counts), true},
+    [JOURNAL_DONE] = {"done", sizeof(struct chunk_range), false},
+    [JOURNAL_BEST] = {"best", sizeof(struct shv_candidate), false},
+    [JOURNAL_KEPT] = {"kept", sizeof(struct shv_kept_row), false},
+    [JOURNAL_NOTES] = {"notes", sizeof(struct journal_note), false},
+};
+/* Nothing but such numbers, hence no padding. */
+_Static_assert(sizeof(struct journal_about) == 7 * WORD, "what a journal is of");
+_Static_assert(sizeof(struct shv_sweep_counts) ==
+                   (2 + SHV_OUTCOME_COUNT + 2 * SHV_LIMIT_COUNT) * WORD,
+               "counts in a journal");
+_Static_assert(sizeof(struct chunk_range) == 2 * WORD, "ranges in a journal");
+_Static_assert(sizeof(struct shv_candidate) == 2 * WORD, "the best in a journal");
+_Static_assert(sizeof(struct shv_kept_row) == (2 + SHV_FRONT_DIMS) * WORD, "kept rows");
+_Static_assert(sizeof(struct journal_note) == 3 * WORD, "notes in a journal");
+
+bool journal_set(struct journal_content *content, enum journal_part part, const void *items,
+                 size_t count)
+{
+    struct journal_list *list = &content->list[part];
+    size_t size = count * parts[part].size;
+    if (list->item && list->count == count && (size == 0 || memcmp(list->item, items, size) == 0)) {
+        return true;
+    }
+    char *item = realloc(list->item, size + 1);
+    if (!item) {
+        return false;
+    }
+    if (size > 0) {
+        memcpy(item, items, size);
+    }
+    item[size] = '\0';
+    *list = (struct journal_list){item, count, true};
+    return true;
+}
+
+const char *journal_text(const struct journal_content *content, enum journal_part part)
+{
+    return content->list[part].item;
+}
+
+const struct journal_about *journal_about(const struct journal_content *content)
+{
+    return content->list[JOURNAL_ABOUT].item;
+}
+
+const struct shv_sweep_counts *journal_counts(const struct journal_content *content)
+{
+    return content->list[JOURNAL_COUNTS].item;
+}
+
+struct ranges journal_done(const struct journal_content *content)
+{
+    const struct journal_list *done = &content->list[JOURNAL_DONE];
+    return (struct ranges){.count = done->count, .item = done->item};
+}
 
 void journal_content_free(struct journal_content *content)
 {
-    free(content->about.version);
-    free(content->about.study);
-    free(content->about.started_in);
-    free(content->about.sha256_all);
-    ranges_free(&content->done);
-    free(content->best);
-    free(content->kept);
-    free(content->note);
-    *content = (struct journal_content){0};
+    for (size_t i = 0; i < JOURNAL_PARTS; i++) {
+        free(content->list[i].item);
+    }
+    *content = (struct journal_content){{{NULL}}};
+}
+
+/* Lowest byte first on every machine. */
+static void put_word(uint64_t word, unsigned char bytes[WORD])
+{
+    for (size_t i = 0; i < WORD; i++) {
+        bytes[i] = (unsigned char)(word >> (8 * i));
+    }
+}
+
+/* Items as they stand in the file, or back: the same where the machine has that order. */
+static void turn_items(enum journal_part part, size_t size, const void *from, void *to)
+{
+    if (parts[part].size < WORD) {
+        memcpy(to, from, size);
+        return;
+    }
+    for (size_t at = 0; at + WORD <= size; at += WORD) {
+        uint64_t word;
+        memcpy(&word, (const char *)from + at, WORD);
+        put_word(word, (unsigned char *)to + at);
+    }
 }
 
 /* ---- errors ---- */
@@ -145,152 +222,25 @@ static int number_of(sqlite3 *db, const char *sql, int64_t *number)
     return sqlite3_finalize(statement);
 }
 
-/* The second only where the statement asks for one. */
-static int put_numbers(sqlite3_stmt *statement, uint64_t a, uint64_t b)
+/* Puts a row of the table in place of the one of that name. */
+static int put_row(sqlite3 *db, const char *name, const void *bytes, size_t size)
 {
-    int code = sqlite3_bind_int64(statement, 1, (sqlite3_int64)a);
-    if (code == SQLITE_OK && sqlite3_bind_parameter_count(statement) > 1) {
-        code = sqlite3_bind_int64(statement, 2, (sqlite3_int64)b);
-    }
+    sqlite3_stmt *statement = NULL;
+    int code =
+        sqlite3_prepare_v2(db, "INSERT OR REPLACE INTO part VALUES(?, ?)", -1, &statement, NULL);
+    code = code == SQLITE_OK ? sqlite3_bind_text(statement, 1, name, -1, SQLITE_STATIC) : code;
+    code = code == SQLITE_OK ? sqlite3_bind_blob64(statement, 2, bytes, size, SQLITE_STATIC) : code;
     code = code == SQLITE_OK ? sqlite3_step(statement) : code;
-    int again = sqlite3_reset(statement);
-    return code == SQLITE_DONE ? again : code;
+    int end = sqlite3_finalize(statement);
+    return code == SQLITE_DONE ? end : code;
 }
 
-static int put_named(sqlite3_stmt *statement, const char *name, const char *text, uint64_t number)
+static void hash_list(struct sha256 *h, const void *bytes, size_t size)
 {
-    int code = sqlite3_bind_text(statement, 1, name, -1, SQLITE_TRANSIENT);
-    if (code == SQLITE_OK) {
-        code = text ? sqlite3_bind_text(statement, 2, text, -1, SQLITE_TRANSIENT)
-                    : sqlite3_bind_int64(statement, 2, (sqlite3_int64)number);
-    }
-    code = code == SQLITE_OK ? sqlite3_step(statement) : code;
-    int again = sqlite3_reset(statement);
-    return code == SQLITE_DONE ? again : code;
-}
-
-/* ---- what the rows are ---- */
-
-/* Place and name of a row of the table of counts. */
-static uint64_t *count_at(struct shv_sweep_counts *c, int row, char name[NAME_MAX_BYTES])
-{
-    static const char *const stems[] = {"failed", "first_broken", "broken"};
-    if (row < 2) {
-        (void)snprintf(name, NAME_MAX_BYTES, "%s", row == 0 ? "total" : "feasible");
-        return row == 0 ? &c->total : &c->feasible;
-    }
-    row -= 2;
-    if (row < SHV_OUTCOME_COUNT) {
-        (void)snprintf(name, NAME_MAX_BYTES, "%s.%s", stems[0],
-                       shv_outcome_name((enum shv_outcome)row));
-        return &c->failed[row];
-    }
-    row -= SHV_OUTCOME_COUNT;
-    int limit = row % SHV_LIMIT_COUNT;
-    (void)snprintf(name, NAME_MAX_BYTES, "%s.%s", stems[1 + row / SHV_LIMIT_COUNT],
-                   shv_limit_info((enum shv_limit)limit)->name);
-    return row < SHV_LIMIT_COUNT ? &c->first[limit] : &c->broken[limit];
-}
-
-/* The table `about`: either a text or a number. */
-#define ABOUT_ROWS 11
-struct about_row {
-    const char *name;
-    char **text;
-    uint64_t *number;
-};
-
-static void about_rows(struct journal_about *a, uint64_t *finished,
-                       struct about_row rows[ABOUT_ROWS])
-{
-    const struct about_row all[ABOUT_ROWS] = {
-        {"version", &a->version, NULL},
-        {"study", &a->study, NULL},
-        {"started_in", &a->started_in, NULL},
-        {"sha256_all", &a->sha256_all, NULL},
-        {"combinations", NULL, &a->combinations},
-        {"chunk_air", NULL, &a->chunk_air},
-        {"shard", NULL, &a->shard},
-        {"shards", NULL, &a->shards},
-        {"keep", NULL, &a->keep},
-        {"exhaustive", NULL, &a->exhaustive},
-        {"finished", NULL, finished},
-    };
-    memcpy(rows, all, sizeof all);
-}
-
-static uint64_t bits_of(double x)
-{
-    uint64_t u;
-    memcpy(&u, &x, sizeof u);
-    return u;
-}
-
-static double of_bits(uint64_t u)
-{
-    double x;
-    memcpy(&x, &u, sizeof x);
-    return x;
-}
-
-/* ---- checksum ---- */
-
-/* Lowest byte first on every machine. */
-static void hash_number(struct sha256 *h, uint64_t u)
-{
-    unsigned char bytes[8];
-    for (int i = 0; i < 8; i++) {
-        bytes[i] = (unsigned char)(u >> (8 * i));
-    }
-    sha256_update(h, bytes, sizeof bytes);
-}
-
-static void checksum(const struct journal_content *content, char sum[65])
-{
-    struct sha256 h;
-    struct journal_about about = content->about;
-    struct shv_sweep_counts counts = content->counts;
-    uint64_t finished = about.finished;
-    struct about_row rows[ABOUT_ROWS];
-    about_rows(&about, &finished, rows);
-    sha256_init(&h);
-    for (size_t i = 0; i < ABOUT_ROWS; i++) {
-        if (rows[i].text) {
-            sha256_update(&h, *rows[i].text, strlen(*rows[i].text) + 1);
-        } else {
-            hash_number(&h, *rows[i].number);
-        }
-    }
-    for (int i = 0; i < COUNT_ROWS; i++) {
-        char name[NAME_MAX_BYTES];
-        hash_number(&h, *count_at(&counts, i, name));
-    }
-    hash_number(&h, content->done.count);
-    for (size_t i = 0; i < content->done.count; i++) {
-        hash_number(&h, content->done.item[i].first);
-        hash_number(&h, content->done.item[i].end);
-    }
-    hash_number(&h, content->best_count);
-    for (size_t i = 0; i < content->best_count; i++) {
-        hash_number(&h, content->best[i].index);
-        hash_number(&h, bits_of(content->best[i].objective));
-    }
-    hash_number(&h, content->kept_count);
-    for (size_t i = 0; i < content->kept_count; i++) {
-        const struct shv_kept_row *row = &content->kept[i];
-        hash_number(&h, row->list);
-        hash_number(&h, row->point.index);
-        for (size_t k = 0; k < SHV_FRONT_DIMS; k++) {
-            hash_number(&h, bits_of(row->point.value[k]));
-        }
-    }
-    hash_number(&h, content->note_count);
-    for (size_t i = 0; i < content->note_count; i++) {
-        hash_number(&h, content->note[i].place);
-        hash_number(&h, content->note[i].word);
-        hash_number(&h, content->note[i].value);
-    }
-    sha256_finish(&h, sum);
+    unsigned char length[WORD];
+    put_word(size, length);
+    sha256_update(h, length, sizeof length);
+    sha256_update(h, bytes, size);
 }
 
 /* ---- open and close ---- */
@@ -452,158 +402,97 @@ enum shv_status journal_file_empty(const char *folder, struct shv_message *messa
 
 /* ---- read ---- */
 
-/* Calls `row` for each row of a statement until it returns false. */
-static int each_row(sqlite3 *db, const char *sql, bool (*row)(void *data, sqlite3_stmt *statement),
-                    void *data, bool *good)
+/* Whether SQLite finds its pages whole. */
+static int check_pages(sqlite3 *db, bool *whole)
 {
     sqlite3_stmt *statement;
-    int code = sqlite3_prepare_v2(db, sql, -1, &statement, NULL);
+    int code = sqlite3_prepare_v2(db, "PRAGMA integrity_check(1)", -1, &statement, NULL);
     if (code != SQLITE_OK) {
         return code;
     }
-    while (*good && (code = sqlite3_step(statement)) == SQLITE_ROW) {
-        *good = row(data, statement);
-    }
-    int end = sqlite3_finalize(statement);
-    return code == SQLITE_DONE || code == SQLITE_ROW ? end : code;
+    const unsigned char *text =
+        sqlite3_step(statement) == SQLITE_ROW ? sqlite3_column_text(statement, 0) : NULL;
+    *whole = text && strcmp((const char *)text, "ok") == 0;
+    return sqlite3_finalize(statement);
 }
 
-static bool row_is_ok(void *data, sqlite3_stmt *statement)
-{
-    (void)data;
-    const unsigned char *text = sqlite3_column_text(statement, 0);
-    return text && strcmp((const char *)text, "ok") == 0;
-}
-
-struct journal_reading {
+/* What a step of reading ends with, besides a code of SQLite's. */
+struct reading {
     struct journal_content *content;
-    uint64_t finished;
-    char sum[65];
-    int rows;
-    size_t room, kept_room, note_room; /* of best, kept and note */
-    bool out_of_memory;
+    struct sha256 hash;
+    bool has_meaning;
 };
 
-static bool take_text(struct journal_reading *r, char **to, sqlite3_stmt *statement)
+static bool is_rising(const struct chunk_range *range, size_t count)
 {
-    const unsigned char *text = sqlite3_column_text(statement, 1);
-    if (!text || *to) {
-        return false;
+    bool rising = true;
+    for (size_t i = 0; i < count; i++) {
+        rising = rising && range[i].first < range[i].end &&
+                 (i == 0 || range[i - 1].end < range[i].first);
     }
-    *to = strdup((const char *)text);
-    r->out_of_memory = !*to;
-    return *to;
+    return rising;
 }
 
-static bool take_about(void *data, sqlite3_stmt *statement)
+/* Whether these are items of this part. */
+static bool is_sensible(enum journal_part part, const void *item, size_t count)
 {
-    struct journal_reading *r = data;
-    struct about_row rows[ABOUT_ROWS];
-    const char *name = (const char *)sqlite3_column_text(statement, 0);
-    about_rows(&r->content->about, &r->finished, rows);
-    r->rows++;
-    if (name && strcmp(name, "sum") == 0) {
-        const unsigned char *text = sqlite3_column_text(statement, 1);
-        (void)snprintf(r->sum, sizeof r->sum, "%s", text ? (const char *)text : "");
-        return true;
-    }
-    for (size_t i = 0; name && i < ABOUT_ROWS; i++) {
-        if (strcmp(name, rows[i].name) == 0 && rows[i].text) {
-            return take_text(r, rows[i].text, statement);
-        }
-        if (strcmp(name, rows[i].name) == 0) {
-            *rows[i].number = (uint64_t)sqlite3_column_int64(statement, 1);
-            return true;
-        }
-    }
-    return false;
+    const struct journal_about *about = item;
+    return (!parts[part].is_one || count == 1) && (parts[part].size > 1 || strlen(item) == count) &&
+           (part != JOURNAL_ABOUT || about->finished <= 1) &&
+           (part != JOURNAL_DONE || is_rising(item, count));
 }
 
-static bool take_count(void *data, sqlite3_stmt *statement)
+static int take_list(struct reading *r, enum journal_part part, const void *bytes, size_t size)
 {
-    struct journal_reading *r = data;
-    const char *found = (const char *)sqlite3_column_text(statement, 0);
-    for (int i = 0; found && i < COUNT_ROWS; i++) {
-        char name[NAME_MAX_BYTES];
-        uint64_t *count = count_at(&r->content->counts, i, name);
-        if (strcmp(found, name) == 0) {
-            *count = (uint64_t)sqlite3_column_int64(statement, 1);
-            r->rows++;
-            return true;
-        }
+    struct journal_list *list = &r->content->list[part];
+    size_t count = size / parts[part].size;
+    list->item = malloc(size + 1);
+    if (!list->item) {
+        return SQLITE_NOMEM;
     }
-    return false;
+    ((char *)list->item)[size] = '\0';
+    turn_items(part, size, bytes, list->item);
+    list->count = count;
+    hash_list(&r->hash, bytes, size);
+    r->has_meaning = size % parts[part].size == 0 && is_sensible(part, list->item, count);
+    return SQLITE_OK;
 }
 
-static bool take_done(void *data, sqlite3_stmt *statement)
+/* The row of a part, or with JOURNAL_PARTS that of the checksum. */
+static int read_row(struct reading *r, sqlite3_stmt *statement, enum journal_part part,
+                    char sum[65])
 {
-    struct journal_reading *r = data;
-    uint64_t first = (uint64_t)sqlite3_column_int64(statement, 0);
-    uint64_t last = (uint64_t)sqlite3_column_int64(statement, 1);
-    return last < INT64_MAX && ranges_append(&r->content->done, first, last + 1);
+    const char *name = part < JOURNAL_PARTS ? parts[part].name : SUM;
+    int code = sqlite3_bind_text(statement, 1, name, -1, SQLITE_STATIC);
+    code = code == SQLITE_OK ? sqlite3_step(statement) : code;
+    r->has_meaning = code == SQLITE_ROW && sqlite3_column_type(statement, 0) == SQLITE_BLOB;
+    const void *bytes = r->has_meaning ? sqlite3_column_blob(statement, 0) : NULL;
+    int size = r->has_meaning ? sqlite3_column_bytes(statement, 0) : 0;
+    code = code == SQLITE_ROW || code == SQLITE_DONE ? SQLITE_OK : code;
+    if (r->has_meaning && part == JOURNAL_PARTS) {
+        (void)snprintf(sum, 65, "%.*s", size, bytes ? (const char *)bytes : "");
+    } else if (r->has_meaning) {
+        code = take_list(r, part, bytes, (size_t)size);
+    }
+    int again = sqlite3_reset(statement);
+    return code == SQLITE_OK ? again : code;
 }
 
-static bool take_best(void *data, sqlite3_stmt *statement)
+/* All rows that there should be, and no others. */
+static int read_rows(struct reading *r, sqlite3 *db, char sum[65])
 {
-    struct journal_reading *r = data;
-    struct journal_content *c = r->content;
-    if (c->best_count == r->room) {
-        size_t room = 2 * r->room + 64;
-        struct shv_candidate *best = realloc(c->best, room * sizeof *best);
-        r->out_of_memory = !best;
-        if (!best) {
-            return false;
-        }
-        c->best = best;
-        r->room = room;
+    sqlite3_stmt *statement;
+    int64_t rows = 0;
+    int code =
+        sqlite3_prepare_v2(db, "SELECT items FROM part WHERE name = ?", -1, &statement, NULL);
+    for (int i = 0; i <= JOURNAL_PARTS && code == SQLITE_OK && r->has_meaning; i++) {
+        code = read_row(r, statement, (enum journal_part)i, sum);
     }
-    c->best[c->best_count++] =
-        (struct shv_candidate){of_bits((uint64_t)sqlite3_column_int64(statement, 1)),
-                               (uint64_t)sqlite3_column_int64(statement, 0)};
-    return true;
-}
-
-static bool take_kept(void *data, sqlite3_stmt *statement)
-{
-    struct journal_reading *r = data;
-    struct journal_content *c = r->content;
-    if (c->kept_count == r->kept_room) {
-        size_t room = 2 * r->kept_room + 64;
-        struct shv_kept_row *kept = realloc(c->kept, room * sizeof *kept);
-        r->out_of_memory = !kept;
-        if (!kept) {
-            return false;
-        }
-        c->kept = kept;
-        r->kept_room = room;
-    }
-    struct shv_kept_row *row = &c->kept[c->kept_count++];
-    row->list = (uint64_t)sqlite3_column_int64(statement, 0);
-    row->point.index = (uint64_t)sqlite3_column_int64(statement, 1);
-    for (int k = 0; k < (int)SHV_FRONT_DIMS; k++) {
-        row->point.value[k] = of_bits((uint64_t)sqlite3_column_int64(statement, 2 + k));
-    }
-    return true;
-}
-
-static bool take_note(void *data, sqlite3_stmt *statement)
-{
-    struct journal_reading *r = data;
-    struct journal_content *c = r->content;
-    if (c->note_count == r->note_room) {
-        size_t room = 2 * r->note_room + 64;
-        struct journal_note *note = realloc(c->note, room * sizeof *note);
-        r->out_of_memory = !note;
-        if (!note) {
-            return false;
-        }
-        c->note = note;
-        r->note_room = room;
-    }
-    c->note[c->note_count++] = (struct journal_note){(uint64_t)sqlite3_column_int64(statement, 0),
-                                                     (uint64_t)sqlite3_column_int64(statement, 1),
-                                                     (uint64_t)sqlite3_column_int64(statement, 2)};
-    return true;
+    int end = sqlite3_finalize(statement);
+    code = code == SQLITE_OK ? end : code;
+    code = code == SQLITE_OK ? number_of(db, "SELECT count(*) FROM part", &rows) : code;
+    r->has_meaning = r->has_meaning && rows == JOURNAL_PARTS + 1;
+    return code;
 }
 
 /* SQLite's own idea of the file, then ours of its kind. */
@@ -624,69 +513,40 @@ static enum shv_status check_kind(struct journal_file *file, struct shv_message 
                         (long long)format, FORMAT);
     }
     bool whole = true;
-    code = each_row(file->db, "PRAGMA integrity_check(1)", row_is_ok, NULL, &whole);
+    code = check_pages(file->db, &whole);
     if (code != SQLITE_OK) {
         return cannot(file, "read", code, message);
     }
     return whole ? SHV_OK : damaged(file, "its pages do not fit together", message);
 }
 
-static enum shv_status read_tables(struct journal_file *file, struct journal_reading *r,
-                                   struct shv_message *message)
-{
-    static const struct {
-        const char *sql;
-        bool (*row)(void *data, sqlite3_stmt *statement);
-    } parts[] = {{"SELECT name, value FROM about", take_about},
-                 {"SELECT name, value FROM counts", take_count},
-                 {"SELECT first, last FROM done ORDER BY first", take_done},
-                 {"SELECT combination, objective_bits FROM best ORDER BY combination", take_best},
-                 {"SELECT list, combination, a_bits, b_bits, c_bits FROM kept"
-                  " ORDER BY list, combination",
-                  take_kept},
-                 {"SELECT place, word, value FROM notes ORDER BY place, word", take_note}};
-    bool good = true;
-    int code = SQLITE_OK;
-    for (size_t i = 0; i < sizeof parts / sizeof *parts && good && code == SQLITE_OK; i++) {
-        code = each_row(file->db, parts[i].sql, parts[i].row, r, &good);
-    }
-    if (code == SQLITE_ERROR) { /* no such table or column */
-        return damaged(file, "a table is missing", message);
-    }
-    if (code != SQLITE_OK || r->out_of_memory) {
-        return cannot(file, "read", r->out_of_memory ? SQLITE_NOMEM : code, message);
-    }
-    if (!good || r->rows != ABOUT_ROWS + 1 + COUNT_ROWS || r->finished > 1) {
-        return damaged(file, "rows are missing or have no meaning", message);
-    }
-    return SHV_OK;
-}
-
-static enum shv_status read_checked(struct journal_file *file, struct journal_reading *r,
+static enum shv_status read_checked(struct journal_file *file, struct journal_content *content,
                                     struct shv_message *message)
 {
+    struct reading r = {.content = content, .has_meaning = true};
+    char sum[65], told[65] = "";
     enum shv_status status = check_kind(file, message);
-    status = status == SHV_OK ? read_tables(file, r, message) : status;
-    if (status == SHV_OK) {
-        char sum[65];
-        r->content->about.finished = r->finished == 1;
-        checksum(r->content, sum);
-        if (strcmp(sum, r->sum) != 0) {
-            status = damaged(file, "its checksum is wrong", message);
-        }
+    if (status != SHV_OK) {
+        return status;
     }
-    return status;
+    sha256_init(&r.hash);
+    int code = read_rows(&r, file->db, told);
+    sha256_finish(&r.hash, sum);
+    return code == SQLITE_ERROR     ? damaged(file, "its table is missing", message)
+           : code != SQLITE_OK      ? cannot(file, "read", code, message)
+           : !r.has_meaning         ? damaged(file, "rows are missing or have no meaning", message)
+           : strcmp(sum, told) != 0 ? damaged(file, "its checksum is wrong", message)
+                                    : SHV_OK;
 }
 
 enum shv_status journal_file_read(struct journal_file *file, struct journal_content *content,
                                   struct shv_message *message)
 {
-    *content = (struct journal_content){0};
-    struct journal_reading r = {.content = content};
+    *content = (struct journal_content){{{NULL}}};
     /* One state of the file, even while another process writes. */
     int code = run(file->db, "BEGIN");
-    enum shv_status status =
-        code == SQLITE_OK ? read_checked(file, &r, message) : cannot(file, "read", code, message);
+    enum shv_status status = code == SQLITE_OK ? read_checked(file, content, message)
+                                               : cannot(file, "read", code, message);
     if (code == SQLITE_OK) {
         code = run(file->db, "COMMIT");
         if (status == SHV_OK && code != SQLITE_OK) {
@@ -701,198 +561,45 @@ enum shv_status journal_file_read(struct journal_file *file, struct journal_cont
 
 /* ---- write ---- */
 
-/* Prepares, lets `rows` put its rows in, finalises. */
-static int put_rows(sqlite3 *db, const char *sql,
-                    int (*rows)(sqlite3_stmt *statement, const struct journal_content *content),
-                    const struct journal_content *content)
+/* Into the checksum, and into the file what is another than there. */
+static int write_list(sqlite3 *db, const struct journal_list *list, enum journal_part part,
+                      bool anew, struct sha256 *hash)
 {
-    sqlite3_stmt *statement;
-    int code = sqlite3_prepare_v2(db, sql, -1, &statement, NULL);
-    if (code != SQLITE_OK) {
-        return code;
+    size_t size = list->count * parts[part].size;
+    unsigned char *bytes = malloc(size + 1);
+    if (!bytes) {
+        return SQLITE_NOMEM;
     }
-    code = rows(statement, content);
-    int end = sqlite3_finalize(statement);
-    return code != SQLITE_OK ? code : end;
+    turn_items(part, size, list->item, bytes);
+    hash_list(hash, bytes, size);
+    int code = anew || list->changed ? put_row(db, parts[part].name, bytes, size) : SQLITE_OK;
+    free(bytes);
+    return code;
 }
 
-static int put_about(sqlite3_stmt *statement, const struct journal_content *content)
+static int write_lists(sqlite3 *db, const struct journal_content *content, bool anew)
 {
+    struct sha256 hash;
     char sum[65];
-    struct journal_about about = content->about;
-    uint64_t finished = about.finished;
-    struct about_row rows[ABOUT_ROWS];
-    about_rows(&about, &finished, rows);
-    checksum(content, sum);
-    int code = put_named(statement, "sum", sum, 0);
-    for (size_t i = 0; code == SQLITE_OK && i < ABOUT_ROWS; i++) {
-        code = put_named(statement, rows[i].name, rows[i].text ? *rows[i].text : NULL,
-                         rows[i].text ? 0 : *rows[i].number);
+    int code = anew ? run(db, table) : SQLITE_OK;
+    sha256_init(&hash);
+    for (int i = 0; i < JOURNAL_PARTS && code == SQLITE_OK; i++) {
+        code = write_list(db, &content->list[i], (enum journal_part)i, anew, &hash);
     }
-    return code;
+    sha256_finish(&hash, sum);
+    return code == SQLITE_OK ? put_row(db, SUM, sum, strlen(sum)) : code;
 }
 
-static int put_counts(sqlite3_stmt *statement, const struct journal_content *content)
-{
-    struct shv_sweep_counts counts = content->counts;
-    int code = SQLITE_OK;
-    for (int i = 0; code == SQLITE_OK && i < COUNT_ROWS; i++) {
-        char name[NAME_MAX_BYTES];
-        const uint64_t *count = count_at(&counts, i, name);
-        code = put_named(statement, name, NULL, *count);
-    }
-    return code;
-}
-
-static int put_done(sqlite3_stmt *statement, const struct journal_content *content)
-{
-    int code = SQLITE_OK;
-    for (size_t i = 0; code == SQLITE_OK && i < content->done.count; i++) {
-        code = put_numbers(statement, content->done.item[i].first, content->done.item[i].end - 1);
-    }
-    return code;
-}
-
-/* Puts what is in b but not in a, both in ascending order of index. An index always has the same
- * objective. */
-static int put_difference(sqlite3_stmt *statement, const struct journal_content *a,
-                          const struct journal_content *b)
-{
-    int code = SQLITE_OK;
-    size_t i = 0;
-    for (size_t k = 0; code == SQLITE_OK && k < b->best_count; k++) {
-        const struct shv_candidate *c = &b->best[k];
-        while (i < a->best_count && a->best[i].index < c->index) {
-            i++;
-        }
-        if (i == a->best_count || a->best[i].index != c->index) {
-            code = put_numbers(statement, c->index, bits_of(c->objective));
-        }
-    }
-    return code;
-}
-
-static int change_best(sqlite3 *db, const char *sql, const struct journal_content *a,
-                       const struct journal_content *b)
-{
-    sqlite3_stmt *statement;
-    int code = sqlite3_prepare_v2(db, sql, -1, &statement, NULL);
-    if (code != SQLITE_OK) {
-        return code;
-    }
-    code = put_difference(statement, a, b);
-    int end = sqlite3_finalize(statement);
-    return code != SQLITE_OK ? code : end;
-}
-
-static int by_place(const struct shv_kept_row *a, const struct shv_kept_row *b)
-{
-    if (a->list != b->list) {
-        return a->list < b->list ? -1 : 1;
-    }
-    return a->point.index < b->point.index ? -1 : a->point.index > b->point.index ? 1 : 0;
-}
-
-/* The key alone where the statement asks for no more. */
-static int put_kept(sqlite3_stmt *statement, const struct shv_kept_row *row)
-{
-    int parameters = sqlite3_bind_parameter_count(statement);
-    int code = sqlite3_bind_int64(statement, 1, (sqlite3_int64)row->list);
-    code = code == SQLITE_OK ? sqlite3_bind_int64(statement, 2, (sqlite3_int64)row->point.index)
-                             : code;
-    for (int k = 2; k < parameters && code == SQLITE_OK; k++) {
-        code =
-            sqlite3_bind_int64(statement, 1 + k, (sqlite3_int64)bits_of(row->point.value[k - 2]));
-    }
-    code = code == SQLITE_OK ? sqlite3_step(statement) : code;
-    int again = sqlite3_reset(statement);
-    return code == SQLITE_DONE ? again : code;
-}
-
-/* Runs a statement for each row that b has and a has not. A combination's values are always the
- * same. */
-static int change_kept(sqlite3 *db, const char *sql, const struct journal_content *a,
-                       const struct journal_content *b)
-{
-    sqlite3_stmt *statement;
-    int code = sqlite3_prepare_v2(db, sql, -1, &statement, NULL);
-    size_t i = 0;
-    for (size_t k = 0; code == SQLITE_OK && k < b->kept_count; k++) {
-        while (i < a->kept_count && by_place(&a->kept[i], &b->kept[k]) < 0) {
-            i++;
-        }
-        if (i == a->kept_count || by_place(&a->kept[i], &b->kept[k]) != 0) {
-            code = put_kept(statement, &b->kept[k]);
-        }
-    }
-    int end = sqlite3_finalize(statement);
-    return code != SQLITE_OK ? code : end;
-}
-
-static int put_notes(sqlite3_stmt *statement, const struct journal_content *content)
-{
-    int code = SQLITE_OK;
-    for (size_t i = 0; code == SQLITE_OK && i < content->note_count; i++) {
-        const struct journal_note *note = &content->note[i];
-        code = sqlite3_bind_int64(statement, 3, (sqlite3_int64)note->value);
-        code = code == SQLITE_OK ? put_numbers(statement, note->place, note->word) : code;
-    }
-    return code;
-}
-
-/* Counts, ranges and notes are a few hundred rows: written whole. The best are changed row by row,
- * which soon touches no more than a page or two. */
-static int write_changes(sqlite3 *db, const struct journal_content *stored,
-                         const struct journal_content *content)
-{
-    int code = put_rows(db, "INSERT OR REPLACE INTO about VALUES(?, ?)", put_about, content);
-    if (code == SQLITE_OK) {
-        code = put_rows(db, "INSERT OR REPLACE INTO counts VALUES(?, ?)", put_counts, content);
-    }
-    if (code == SQLITE_OK) {
-        code = run(db, "DELETE FROM done");
-    }
-    if (code == SQLITE_OK) {
-        code = put_rows(db, "INSERT INTO done VALUES(?, ?)", put_done, content);
-    }
-    if (code == SQLITE_OK) {
-        code = change_best(db, "DELETE FROM best WHERE combination = ?", content, stored);
-    }
-    if (code == SQLITE_OK) {
-        code = change_best(db, "INSERT OR REPLACE INTO best VALUES(?, ?)", stored, content);
-    }
-    if (code == SQLITE_OK) {
-        code =
-            change_kept(db, "DELETE FROM kept WHERE list = ? AND combination = ?", content, stored);
-    }
-    if (code == SQLITE_OK) {
-        code =
-            change_kept(db, "INSERT OR REPLACE INTO kept VALUES(?, ?, ?, ?, ?)", stored, content);
-    }
-    if (code == SQLITE_OK && stored->note_count + content->note_count > 0) {
-        code = run(db, "DELETE FROM notes");
-        code = code == SQLITE_OK
-                   ? put_rows(db, "INSERT INTO notes VALUES(?, ?, ?)", put_notes, content)
-                   : code;
-    }
-    return code;
-}
-
-static enum shv_status write_all(struct journal_file *file, const char *first,
-                                 const struct journal_content *stored,
-                                 const struct journal_content *content, struct shv_message *message)
+enum shv_status journal_file_write(struct journal_file *file, struct journal_content *content,
+                                   bool anew, struct shv_message *message)
 {
     int code = run(file->db, "BEGIN EXCLUSIVE");
-    if (code == SQLITE_OK && first) {
-        code = run(file->db, first);
-    }
+    code = code == SQLITE_OK ? write_lists(file->db, content, anew) : code;
+    code = code == SQLITE_OK ? run(file->db, "COMMIT") : code;
     if (code == SQLITE_OK) {
-        code = write_changes(file->db, stored, content);
-    }
-    if (code == SQLITE_OK) {
-        code = run(file->db, "COMMIT");
-    }
-    if (code == SQLITE_OK) {
+        for (size_t i = 0; i < JOURNAL_PARTS; i++) {
+            content->list[i].changed = false;
+        }
         return SHV_OK;
     }
     enum shv_status status = cannot(file, "write", code, message);
@@ -901,19 +608,4 @@ static enum shv_status write_all(struct journal_file *file, const char *first,
         (void)run(file->db, "ROLLBACK");
     }
     return status;
-}
-
-enum shv_status journal_file_create(struct journal_file *file,
-                                    const struct journal_content *content,
-                                    struct shv_message *message)
-{
-    const struct journal_content nothing = {.best = NULL};
-    return write_all(file, tables, &nothing, content, message);
-}
-
-enum shv_status journal_file_update(struct journal_file *file, const struct journal_content *stored,
-                                    const struct journal_content *content,
-                                    struct shv_message *message)
-{
-    return write_all(file, NULL, stored, content, message);
 }

@@ -8,18 +8,29 @@
 #include "sweep/ranges.h"
 #include "sheave/journal.h"
 
-/* What a journal is of. Texts are owned. */
+/* What a journal holds: lists, whose items are of a fixed size each. */
+enum journal_part {
+    JOURNAL_VERSION,    /* of the program; a text, as those that follow */
+    JOURNAL_STUDY,      /* path as given */
+    JOURNAL_STARTED_IN, /* folder that it is relative to */
+    JOURNAL_SHA256_ALL, /* of the study with all that it includes */
+    JOURNAL_ABOUT,      /* one struct journal_about */
+    JOURNAL_COUNTS,     /* one struct shv_sweep_counts */
+    JOURNAL_DONE,       /* struct chunk_range: positions of the shard's chunks, rising */
+    JOURNAL_BEST,       /* struct shv_candidate, in any order */
+    JOURNAL_KEPT,       /* struct shv_kept_row */
+    JOURNAL_NOTES,      /* struct journal_note, those of a place together */
+    JOURNAL_PARTS
+};
+
+/* What a journal is of. */
 struct journal_about {
-    char *version;    /* of the program */
-    char *study;      /* path as given */
-    char *started_in; /* folder that it is relative to */
-    char *sha256_all; /* of the study with all that it includes */
     uint64_t combinations;
     uint64_t chunk_air; /* air-side combinations per chunk */
     uint64_t shard, shards;
     uint64_t keep;
     uint64_t exhaustive; /* whether all broken limits are counted */
-    bool finished;
+    uint64_t finished;   /* whether the results are written */
 };
 
 /* A number that was found after the sweep, under the place of what it belongs to. */
@@ -27,24 +38,30 @@ struct journal_note {
     uint64_t place, word, value;
 };
 
-struct journal_content {
-    struct journal_about about;
-    struct shv_sweep_counts counts;
-    struct ranges done; /* positions of the shard's chunks */
-    size_t best_count;
-    struct shv_candidate *best; /* owned; in ascending order of index */
-    size_t kept_count;
-    struct shv_kept_row *kept; /* owned; in ascending order of list and index */
-    size_t note_count;
-    struct journal_note *note; /* owned; in ascending order of place and word */
+struct journal_list {
+    void *item; /* owned; behind it stands a 0, so that a text ends */
+    size_t count;
+    bool changed; /* since it was read or written */
 };
+
+struct journal_content {
+    struct journal_list list[JOURNAL_PARTS];
+};
+
+/* Makes a list these items. False when out of memory: it is what it was. */
+bool journal_set(struct journal_content *content, enum journal_part part, const void *items,
+                 size_t count);
+const char *journal_text(const struct journal_content *content, enum journal_part part);
+const struct journal_about *journal_about(const struct journal_content *content);
+const struct shv_sweep_counts *journal_counts(const struct journal_content *content);
+/* The set that JOURNAL_DONE is, lent. */
+struct ranges journal_done(const struct journal_content *content);
+void journal_content_free(struct journal_content *content);
 
 struct journal_file {
     sqlite3 *db;
     char *path; /* owned */
 };
-
-void journal_content_free(struct journal_content *content);
 
 /* Opens the file for this process alone, making it when there is none. *is_new when nothing has
  * been stored in it yet. Does not look at what stands in it. On failure nothing is left open. */
@@ -65,14 +82,9 @@ void journal_file_remove(struct journal_file *file);
  * empty. */
 enum shv_status journal_file_read(struct journal_file *file, struct journal_content *content,
                                   struct shv_message *message);
-/* Replaces all that stands in it. */
-enum shv_status journal_file_create(struct journal_file *file,
-                                    const struct journal_content *content,
-                                    struct shv_message *message);
-/* One transaction that brings the file from *stored to *content, of the same `about` but for
- * finished. After a failure the file is as it was, and the same can be tried again. */
-enum shv_status journal_file_update(struct journal_file *file, const struct journal_content *stored,
-                                    const struct journal_content *content,
-                                    struct shv_message *message);
+/* One transaction that brings the file to *content; with `anew` whatever stands in it makes room.
+ * After a failure the file is as it was, and another content can be tried. */
+enum shv_status journal_file_write(struct journal_file *file, struct journal_content *content,
+                                   bool anew, struct shv_message *message);
 
 #endif

@@ -24,7 +24,7 @@ static enum shv_status read_folder(const char *folder, struct journal_content *c
                                    struct shv_message *message)
 {
     struct journal_file file;
-    *content = (struct journal_content){0};
+    *content = (struct journal_content){{{NULL}}};
     enum shv_status status = journal_file_open_to_read(&file, folder, message);
     if (status == SHV_OK) {
         status = journal_file_read(&file, content, message);
@@ -40,9 +40,9 @@ enum shv_status shv_journal_study_path(const char *folder, char **path, char **s
     *path = *started_in = NULL;
     enum shv_status status = read_folder(folder, &content, message);
     if (status == SHV_OK) {
-        *path = content.about.study;
-        *started_in = content.about.started_in;
-        content.about.study = content.about.started_in = NULL;
+        *path = content.list[JOURNAL_STUDY].item;
+        *started_in = content.list[JOURNAL_STARTED_IN].item;
+        content.list[JOURNAL_STUDY].item = content.list[JOURNAL_STARTED_IN].item = NULL;
     }
     journal_content_free(&content);
     return status;
@@ -80,7 +80,7 @@ static enum shv_status check_place(struct merge *m, size_t place, const struct j
 static enum shv_status check(struct merge *m, size_t place, const struct journal_content *content,
                              struct shv_message *message)
 {
-    const struct journal_about *a = &content->about;
+    const struct journal_about *a = journal_about(content);
     const char *folder = m->folders[place];
     struct sweep_plan plan;
     struct shv_message text = {{0}};
@@ -89,7 +89,7 @@ static enum shv_status check(struct merge *m, size_t place, const struct journal
     if (status != SHV_OK) {
         return status;
     }
-    if (journal_differs(a, shv_model_study(m->model), &plan, m->ranking->capacity, &text)) {
+    if (journal_differs(content, shv_model_study(m->model), &plan, m->ranking->capacity, &text)) {
         return shv_fail(message, SHV_BAD_INPUT, "cannot join the journal in %s: %s", folder,
                         text.text);
     }
@@ -99,13 +99,14 @@ static enum shv_status check(struct merge *m, size_t place, const struct journal
                         "to do",
                         folder);
     }
-    uint64_t total = plan_combinations(&plan);
-    if (ranges_total(&content->done) != plan.positions || content->counts.total != total) {
+    const struct ranges chunks = journal_done(content);
+    uint64_t done = journal_counts(content)->total, total = plan_combinations(&plan);
+    if (ranges_total(&chunks) != plan.positions || done != total) {
         return shv_fail(message, SHV_BAD_INPUT,
                         "shard %llu of %llu in %s is not finished, %.1f %% are done; go on with it "
                         "by --resume",
                         (unsigned long long)a->shard + 1, (unsigned long long)a->shards, folder,
-                        100.0 * (double)content->counts.total / (double)total);
+                        100.0 * (double)done / (double)total);
     }
     return check_place(m, place, a, message);
 }
@@ -116,16 +117,11 @@ static enum shv_status join_folder(struct merge *m, size_t place, struct shv_mes
     enum shv_status status = read_folder(m->folders[place], &content, message);
     status = status == SHV_OK ? check(m, place, &content, message) : status;
     if (status == SHV_OK) {
-        shv_sweep_counts_add(m->counts, &content.counts);
-        for (size_t i = 0; i < content.best_count; i++) {
-            shv_ranking_offer(m->ranking, content.best[i]);
-        }
-        for (size_t i = 0; m->keep && i < content.kept_count && status == SHV_OK; i++) {
-            if (!shv_keep_take(m->keep, &content.kept[i])) {
-                status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the fronts of %s",
-                                  m->folders[place]);
-            }
-        }
+        shv_sweep_counts_add(m->counts, journal_counts(&content));
+    }
+    if (status == SHV_OK && !journal_offer(&content, m->ranking, m->keep)) {
+        status = shv_fail(message, SHV_NO_MEMORY, "out of memory for the fronts of %s",
+                          m->folders[place]);
     }
     journal_content_free(&content);
     return status;

@@ -32,8 +32,7 @@ struct ledger {
 
 /* When to commit next. Used by one thread at a time. */
 struct commits {
-    struct journal_state state; /* what is being written */
-    double started, due, wait;  /* s */
+    double started, due, wait; /* s */
     bool failing;
     enum shv_status status; /* of the last one */
     struct shv_message message;
@@ -98,34 +97,13 @@ static void settle(struct sweep *s, struct worker *w, uint64_t position)
     (void)pthread_mutex_unlock(&l->lock);
 }
 
-static bool copy_kept(const struct shv_keep *keep, struct journal_state *state)
-{
-    state->kept_count = keep ? shv_keep_count(keep) : 0;
-    if (state->kept_count > state->kept_room) {
-        size_t room = 2 * state->kept_count;
-        struct shv_kept_row *kept = realloc(state->kept, room * sizeof *kept);
-        if (!kept) {
-            return false;
-        }
-        state->kept = kept;
-        state->kept_room = room;
-    }
-    if (state->kept_count > 0) {
-        shv_keep_rows(keep, state->kept);
-    }
-    return true;
-}
-
-/* Copies what is settled; false when out of memory, now or when it was settled. */
-static bool copy_ledger(struct ledger *l, struct journal_state *state)
+/* Takes over what is settled; false when out of memory, now or when it was settled. */
+static bool take_ledger(struct ledger *l, struct shv_journal *journal)
 {
     (void)pthread_mutex_lock(&l->lock);
-    state->counts = *l->counts;
-    state->best_count = l->ranking->count;
-    memcpy(state->best, l->ranking->item, l->ranking->count * sizeof *state->best);
     /* Counts of a chunk that could not be kept would be counted again. */
     bool good =
-        !l->out_of_memory && ranges_copy(&state->done, &l->done) && copy_kept(l->keep, state);
+        !l->out_of_memory && journal_take(journal, l->counts, &l->done, l->ranking, l->keep);
     (void)pthread_mutex_unlock(&l->lock);
     return good;
 }
@@ -136,8 +114,8 @@ static void commit(struct sweep *s)
 {
     struct commits *c = &s->commits;
     double start = seconds_now();
-    c->status = copy_ledger(&s->ledger, &c->state)
-                    ? journal_store(s->options->journal, &c->state, &c->message)
+    c->status = take_ledger(&s->ledger, s->options->journal)
+                    ? journal_write(s->options->journal, &c->message)
                     : shv_fail(&c->message, SHV_NO_MEMORY, "out of memory for the journal");
     double now = seconds_now();
     if (s->options->trouble && c->failing != (c->status != SHV_OK)) {
@@ -227,20 +205,14 @@ static void run_threads(struct sweep *s, struct worker *workers, int threads)
 static bool restore(struct sweep *s)
 {
     const struct journal_content *stored = journal_stored(s->options->journal);
+    const struct ranges done = journal_done(stored);
     struct ledger *l = &s->ledger;
-    *l->counts = stored->counts;
-    for (size_t i = 0; i < stored->best_count; i++) {
-        l->best = stored->best[i].objective > l->best ? stored->best[i].objective : l->best;
-        shv_ranking_offer(l->ranking, stored->best[i]);
+    *l->counts = *journal_counts(stored);
+    bool good = journal_offer(stored, l->ranking, l->keep);
+    for (size_t i = 0; i < l->ranking->count; i++) {
+        l->best = fmax(l->best, l->ranking->item[i].objective);
     }
-    for (size_t i = 0; l->keep && i < stored->kept_count; i++) {
-        if (!shv_keep_take(l->keep, &stored->kept[i])) {
-            return false;
-        }
-    }
-    s->commits.state.best =
-        calloc(l->ranking->capacity > 0 ? l->ranking->capacity : 1, sizeof *s->commits.state.best);
-    return s->commits.state.best && ranges_copy(&l->done, &stored->done);
+    return good && ranges_copy(&l->done, &done);
 }
 
 static enum shv_status prepare(struct sweep *s, struct shv_message *message)
@@ -248,11 +220,12 @@ static enum shv_status prepare(struct sweep *s, struct shv_message *message)
     const struct shv_sweep_options *o = s->options;
     enum shv_status status = SHV_OK;
     bool good = true;
+    size_t keep = o->journal ? (size_t)journal_about(journal_stored(o->journal))->keep : 0;
     if (!o->journal) {
         status = plan_of(&s->plan, s->model, s->space, o->shard, message);
-    } else if (journal_keep(o->journal) != s->ledger.ranking->capacity) {
+    } else if (keep != s->ledger.ranking->capacity) {
         status = shv_fail(message, SHV_BAD_INPUT, "the journal keeps %zu rows, the ranking %zu",
-                          journal_keep(o->journal), s->ledger.ranking->capacity);
+                          keep, s->ledger.ranking->capacity);
     } else if (!o->keep && (shv_model_study(s->model)->tradeoff_count > 0 ||
                             shv_model_study(s->model)->serve_count > 0)) {
         status = shv_fail(message, SHV_BAD_INPUT, "a sweep with a journal has to keep its fronts");
@@ -340,9 +313,6 @@ enum shv_status shv_sweep_run(const struct shv_model *model, const struct shv_sp
     enum shv_status status = run(&s, message);
     (void)pthread_mutex_destroy(&s.ledger.lock);
     ranges_free(&s.ledger.done);
-    ranges_free(&s.commits.state.done);
     ranges_free(&s.left);
-    free(s.commits.state.best);
-    free(s.commits.state.kept);
     return status;
 }

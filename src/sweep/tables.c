@@ -26,7 +26,7 @@ static enum shv_status prepare_one(struct shv_model *model, size_t index,
     shv_cycle_table_defaults(&unused, &options);
     shv_model_table_spec(model, index, &spec);
     shv_cycle_table_nodes(&spec, &options);
-    enum shv_status status = shv_cycle_build(&table, &spec, 1, &options, &build, report, &why);
+    enum shv_status status = shv_cycle_build(&table, &spec, &options, &build, report, &why);
     if (status != SHV_OK) {
         const struct shv_study *study = shv_model_study(model);
         struct shv_table_place place = shv_model_table_place(model, index);

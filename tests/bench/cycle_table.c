@@ -1,5 +1,7 @@
 /* Figures of docs/cycle-tables.md: size, errors and time of the tables of four cases, and time of a
  * lookup. Not part of the tests. */
+#include "model/cylinder/cycle_table_internal.h"
+#include "model/cylinder/cycle_lookup.h"
 #include "sheave/cycle_build.h"
 
 #include <stdio.h>
@@ -27,7 +29,7 @@ static double nanoseconds_per_lookup(const struct shv_cycle_table *t)
     double sum = 0.0, begin = now();
     for (unsigned i = 0; i < LOOKUPS; i++) {
         double pm = 0.3e5 + 0.27 * (double)(i * 7919u % 1000000u);
-        sum += shv_cycle_table_at(t, i % SPEEDS, pm, 250.0 + i * 31u % 200u, 0.0).ca50;
+        sum += cycle_lookup(t, i % SPEEDS, pm, 250.0 + i * 31u % 200u, 0.0).ca50;
     }
     double end = now();
     return sum > 0.0 ? (end - begin) / LOOKUPS * 1e9 : 0.0;
@@ -44,16 +46,18 @@ static void show(const char *name, const struct shv_cycle_table_spec *spec)
     struct shv_cycle_table_spec unused;
     struct shv_cycle_table_options options;
     struct shv_cycle_build_options build = {.threads = 0};
+    struct shv_cycle_build_report report;
     struct shv_cycle_table t;
     struct shv_cycle_table_quality other;
     struct shv_message message = {{0}};
     shv_cycle_table_defaults(&unused, &options);
     double begin = now();
-    if (shv_cycle_build(&t, spec, 1, &options, &build, NULL, &message) != SHV_OK) {
+    if (shv_cycle_build(&t, spec, &options, &build, &report, &message) != SHV_OK) {
         die(&message);
     }
     double seconds = now() - begin;
-    if (shv_cycle_table_measure(&t, spec, OTHER_POINTS, 12345, NULL, &other, &message) != SHV_OK) {
+    if (cycle_measure(&t, spec, OTHER_POINTS, 12345, CYCLE_ANYWHERE, NULL, &other, &message) !=
+        SHV_OK) {
         die(&message);
     }
     size_t bytes = t.speed_count * (t.axis[0].nodes + 2) * (t.axis[1].nodes + 2) *

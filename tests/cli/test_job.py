@@ -3,6 +3,7 @@ import contextlib
 import os
 import shutil
 import sqlite3
+import struct
 import time
 
 import night
@@ -58,6 +59,7 @@ class AfterTheSweep(night.Searched):
                 shutil.copy(self.path(*where, name), copy + name[len("journal.db"):])
         try:
             with contextlib.closing(sqlite3.connect(copy)) as db:
-                return db.execute("SELECT DISTINCT place FROM notes").fetchall()
+                items = db.execute("SELECT items FROM part WHERE name = 'notes'").fetchone()[0]
+                return {place for place, word, value in struct.iter_unpack("<QQQ", items)}
         except sqlite3.Error:
-            return []
+            return set()

@@ -26,6 +26,7 @@
 #include <string.h>
 
 #include "sheave/model.h"
+#include "support/balance.h"
 #include "sheave/tables.h"
 
 /* Every number of struct shv_point, in its order. */
@@ -678,9 +679,9 @@ static void curves_text(const struct shv_model *model, const struct shv_curves *
     for (size_t site = 0; site < curves->sites; site++) {
         for (size_t speed = 0; speed < curves->speeds; speed++) {
             const struct shv_point *p = &curves->point[site * curves->speeds + speed];
-            struct shv_balance balance = {NAN, NAN, NAN, NAN};
+            struct balance balance = {NAN, NAN, NAN, NAN};
             if (p->outcome == SHV_POINT_OK)
-                shv_model_balance(model, site, p, &balance);
+                model_balance(model, site, p, &balance);
             (void)printf("%zu %zu %d %d %d", site, speed, (int)p->outcome, (int)p->bypass_open,
                          (int)p->bleeding);
 #define F(name)                                                                                    \

@@ -5,8 +5,11 @@
 
 static struct search_task task_of(const struct made *m, size_t cooler)
 {
-    struct search_task t = {
-        .cooler = cooler, .lambda = m->lambdas[0], .start_ratio = NAN, .start_effectiveness = NAN};
+    struct search_task t = {.kit = {.cooler = cooler,
+                                    .lambda = m->lambdas[0],
+                                    .crank_diameter = NAN,
+                                    .ratio = NAN,
+                                    .effectiveness = NAN}};
     double ratio[2];
     ratio_ends(&m->study, ratio);
     t.ratio_low = ratio[0];
@@ -60,11 +63,11 @@ static void finds_the_edge_of_the_limits(void **state)
     struct shv_model *model = made_model(&m);
     struct search_task task = task_of(&m, 0);
     double low = task.ratio_low, high = task.ratio_high, edge = NAN, unused;
-    assert_true(feasible_at(model, low, task.lambda, &edge));
-    assert_false(feasible_at(model, high, task.lambda, &unused));
+    assert_true(feasible_at(model, low, task.kit.lambda, &edge));
+    assert_false(feasible_at(model, high, task.kit.lambda, &unused));
     for (int i = 0; i < 60; i++) {
         double middle = 0.5 * (low + high), now;
-        if (feasible_at(model, middle, task.lambda, &now)) {
+        if (feasible_at(model, middle, task.kit.lambda, &now)) {
             low = middle;
             edge = now;
         } else {
@@ -99,7 +102,7 @@ static void answer_is_what_the_model_says(void **state)
     assert_true(r.kit.effectiveness >= 0.45 && r.kit.effectiveness <= 0.75);
     assert_true(isnan(r.kit.crank_diameter) && isnan(r.kit.blower_diameter));
     assert_int_equal(r.kit.cooler, 1);
-    assert_same_bits(r.kit.lambda, task.lambda);
+    assert_same_bits(r.kit.lambda, task.kit.lambda);
     shv_curves_free(&c);
     shv_model_free(model);
     made_end(&m);
@@ -118,8 +121,8 @@ static void starts_agree_and_repeat(void **state)
     for (int n = 0; n < 5; n++) {
         struct search_result r = run(model, &task);
         assert_relative(r.objective, first.objective, 1e-9);
-        task.start_ratio = random_in(&seed, task.ratio_low, task.ratio_high);
-        task.start_effectiveness = random_in(&seed, 0.3, 0.95);
+        task.kit.ratio = random_in(&seed, task.ratio_low, task.ratio_high);
+        task.kit.effectiveness = random_in(&seed, 0.3, 0.95);
         if (n == 0) {
             assert_same_bits(r.objective, first.objective);
             assert_same_bits(r.kit.ratio, first.kit.ratio);
@@ -146,9 +149,9 @@ static void never_worse_than_a_start(void **state)
         /* One after the other: compilers differ in which argument comes first. */
         double effectiveness = random_in(&seed, 0.3, 0.95);
         double ratio = random_in(&seed, task.ratio_low, task.ratio_high);
-        struct shv_kit kit = made_kit(0, ratio, 1, effectiveness, task.lambda);
-        task.start_ratio = kit.ratio;
-        task.start_effectiveness = kit.effectiveness;
+        struct shv_kit kit = made_kit(0, ratio, 1, effectiveness, task.kit.lambda);
+        task.kit.ratio = kit.ratio;
+        task.kit.effectiveness = kit.effectiveness;
         shv_model_evaluate(model, &kit, &c);
         struct search_result r = search(model, &task, false);
         bool answered = c.verdict.outcome == SHV_POINT_OK;
@@ -173,10 +176,10 @@ static void a_broken_start(void **state)
     double low = task.ratio_low, high = task.ratio_high;
     for (int i = 0; i < 40; i++) {
         double middle = 0.5 * (low + high);
-        *(feasible_at(model, middle, task.lambda, &unused) ? &low : &high) = middle;
+        *(feasible_at(model, middle, task.kit.lambda, &unused) ? &low : &high) = middle;
     }
-    task.start_ratio = 1.05 * high;
-    task.start_effectiveness = 0.5;
+    task.kit.ratio = 1.05 * high;
+    task.kit.effectiveness = 0.5;
     struct search_result r = search(model, &task, false);
     assert_true(r.found);
     assert_relative(r.objective, best, 2e-3);
@@ -230,12 +233,12 @@ static void one_thing_to_vary(void **state)
     struct shv_model *model = made_model(&m);
     struct search_task task = task_of(&m, 0);
     double ends[2] = {task.ratio_low, task.ratio_high};
-    double best = grid_best(model, made_kit(0, 0.0, 0, 0.0, task.lambda), ends, 4001, none, 1);
+    double best = grid_best(model, made_kit(0, 0.0, 0, 0.0, task.kit.lambda), ends, 4001, none, 1);
     assert_relative(run(model, &task).objective, best, 1e-6);
     task = task_of(&m, 1);
     task.ratio_low = task.ratio_high = 1.9;
     const double fixed[2] = {1.9, 1.9}, eff[2] = {0.3, 0.95};
-    best = grid_best(model, made_kit(0, 1.9, 1, 0.0, task.lambda), fixed, 2, eff, 4001);
+    best = grid_best(model, made_kit(0, 1.9, 1, 0.0, task.kit.lambda), fixed, 2, eff, 4001);
     struct search_result r = run(model, &task);
     assert_relative(r.objective, best, 1e-6);
     assert_same_bits(r.kit.ratio, 1.9);

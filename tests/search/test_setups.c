@@ -109,13 +109,13 @@ static void crank_pulleys(void **state)
     struct search_task t;
     assert_false(setups_crank_matters(&study));
     setups_on_crank(&study, 1, &t);
-    assert_true(t.crank == 0.0); /* a ratio by itself, over all pulleys */
+    assert_true(isnan(t.kit.crank_diameter)); /* a ratio by itself, over all pulleys */
     assert_near(t.ratio_low, 0.14 / 0.09, 1e-12);
     assert_near(t.ratio_high, 0.18 / 0.06, 1e-12);
     study.limit[SHV_LIMIT_BELT_SPEED] = 40.0;
     assert_true(setups_crank_matters(&study));
     setups_on_crank(&study, 1, &t);
-    assert_true(t.crank == 0.16);
+    assert_true(t.kit.crank_diameter == 0.16);
     assert_near(t.ratio_low, 0.16 / 0.09, 1e-12);
     assert_near(t.ratio_high, 0.16 / 0.06, 1e-12);
 }
@@ -133,14 +133,15 @@ static void near_the_front(void **state)
         .item = {{{100.0, index}, 0}, {{95.0, 3}, 1}, {{94.99, 4}, 2}}}; /* 5 % are near */
     assert_int_equal(setups_near(&study, &space, &near, task), 2);
     shv_space_kit(&space, &study, index, &kit);
-    assert_int_equal(task[0].blower, kit.blower);
-    assert_int_equal(task[0].fuel, kit.fuel);
-    assert_int_equal(task[0].cooler, kit.cooler);
-    assert_true(task[0].lambda == kit.lambda && task[0].ignition_margin == kit.ignition_margin);
-    assert_true(task[0].start_ratio == kit.ratio);
-    assert_true(task[0].start_effectiveness == kit.effectiveness);
-    assert_int_equal(task[0].injector, 0); /* those that carry most, not the kit's */
-    assert_true(task[0].injector_flow == 5e-6);
+    assert_int_equal(task[0].kit.blower, kit.blower);
+    assert_int_equal(task[0].kit.fuel, kit.fuel);
+    assert_int_equal(task[0].kit.cooler, kit.cooler);
+    assert_true(task[0].kit.lambda == kit.lambda &&
+                task[0].kit.ignition_margin == kit.ignition_margin);
+    assert_true(task[0].kit.ratio == kit.ratio);
+    assert_true(task[0].kit.effectiveness == kit.effectiveness);
+    assert_int_equal(task[0].kit.injector, 0); /* those that carry most, not the kit's */
+    assert_true(task[0].kit.injector_flow == 5e-6);
 }
 
 /* Both ends of each list are among them, and each setup is another. */
@@ -154,20 +155,21 @@ static void spread_over_the_lists(void **state)
     bool first[4] = {false}, last[4] = {false};
     for (size_t i = 0; i < count; i++) {
         const struct search_task *t = &task[i];
-        assert_true(t->blower == 1 && t->fuel == 1);
-        assert_true(isnan(t->start_ratio) && isnan(t->start_effectiveness));
-        const bool low[] = {t->cooler == 0, t->lambda == 0.80, t->ignition_margin == 0.0,
-                            t->crank == 0.14};
-        const bool high[] = {t->cooler == 1, t->lambda == 0.92, t->ignition_margin == 2.0,
-                             t->crank == 0.18};
+        assert_true(t->kit.blower == 1 && t->kit.fuel == 1);
+        assert_true(isnan(t->kit.ratio) && isnan(t->kit.effectiveness));
+        const bool low[] = {t->kit.cooler == 0, t->kit.lambda == 0.80,
+                            t->kit.ignition_margin == 0.0, t->kit.crank_diameter == 0.14};
+        const bool high[] = {t->kit.cooler == 1, t->kit.lambda == 0.92,
+                             t->kit.ignition_margin == 2.0, t->kit.crank_diameter == 0.18};
         for (int k = 0; k < 4; k++) {
             first[k] = first[k] || low[k];
             last[k] = last[k] || high[k];
         }
         for (size_t other = 0; other < i; other++) {
-            assert_false(task[other].cooler == t->cooler && task[other].lambda == t->lambda &&
-                         task[other].ignition_margin == t->ignition_margin &&
-                         task[other].crank == t->crank);
+            assert_false(task[other].kit.cooler == t->kit.cooler &&
+                         task[other].kit.lambda == t->kit.lambda &&
+                         task[other].kit.ignition_margin == t->kit.ignition_margin &&
+                         task[other].kit.crank_diameter == t->kit.crank_diameter);
         }
     }
     for (int k = 0; k < 4; k++) {

@@ -6,8 +6,11 @@
 
 static struct search_task task_of(const struct made *m)
 {
-    struct search_task t = {
-        .cooler = 1, .lambda = m->lambdas[0], .start_ratio = NAN, .start_effectiveness = NAN};
+    struct search_task t = {.kit = {.cooler = 1,
+                                    .lambda = m->lambdas[0],
+                                    .crank_diameter = NAN,
+                                    .ratio = NAN,
+                                    .effectiveness = NAN}};
     double ratio[2];
     ratio_ends(&m->study, ratio);
     t.ratio_low = ratio[0];

@@ -78,6 +78,11 @@ static void test_there_and_back(void **state)
         assert_int_equal(shv_space_join(&space, c), expected);
         shv_space_split(&space, expected, choice);
         assert_memory_equal(choice, c, sizeof c);
+        struct shv_kit kit;
+        shv_space_kit(&space, &study, expected, &kit);
+        for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
+            assert_int_equal(shv_space_choice(&study, (enum shv_dim)d, &kit), c[d]);
+        }
         expected++;
     } while (count_on(&space, c));
     assert_int_equal(expected, space.size);

@@ -10,7 +10,7 @@ static struct shv_cycle_build_report build_in(const struct place *p, const char 
     struct shv_cycle_build_options build = {.threads = 2, .folder = folder};
     struct shv_cycle_build_report report;
     struct shv_message message = {{0}};
-    if (shv_cycle_build(t, &p->spec, 1, &p->options, &build, &report, &message) != SHV_OK) {
+    if (shv_cycle_build(t, &p->spec, &p->options, &build, &report, &message) != SHV_OK) {
         fail_msg("%s", message.text);
     }
     return report;
@@ -28,8 +28,7 @@ static void same_bits_for_any_number_of_threads(void **state)
     for (int threads = 1; threads <= 3; threads++) {
         struct shv_cycle_build_options build = {.threads = threads};
         struct shv_cycle_build_report report;
-        assert_int_equal(shv_cycle_build(&t, &p->spec, 1, &p->options, &build, &report, NULL),
-                         SHV_OK);
+        assert_int_equal(shv_cycle_build(&t, &p->spec, &p->options, &build, &report, NULL), SHV_OK);
         assert_same_tables(&plain, &t);
         assert_true(!report.from_file && report.key[0] == '\0' && report.note[0] == '\0');
         shv_cycle_table_free(&t);
@@ -43,10 +42,12 @@ static void many_cases(void **state)
     struct shv_cycle_table_spec specs[3] = {p->spec, p->spec, p->spec};
     struct shv_cycle_table tables[3], alone;
     struct shv_cycle_build_options build = {.threads = 2};
+    struct shv_cycle_build_report report;
     specs[1].at.lambda = 0.95;
     specs[2].fuel.ron = 98.0;
-    assert_int_equal(shv_cycle_build(tables, specs, 3, &p->options, &build, NULL, NULL), SHV_OK);
     for (size_t i = 0; i < 3; i++) {
+        assert_int_equal(shv_cycle_build(&tables[i], &specs[i], &p->options, &build, &report, NULL),
+                         SHV_OK);
         assert_int_equal(shv_cycle_table_build(&alone, &specs[i], &p->options, NULL, NULL), SHV_OK);
         assert_same_tables(&tables[i], &alone);
         shv_cycle_table_free(&alone);
@@ -63,21 +64,21 @@ static void many_cases(void **state)
 static void a_bad_case_leaves_nothing(void **state)
 {
     struct place *p = *state;
-    struct shv_cycle_table_spec specs[2] = {p->spec, p->spec};
-    struct shv_cycle_table tables[2];
+    struct shv_cycle_table_spec bad = p->spec;
+    struct shv_cycle_table table;
     struct shv_cycle_build_options build = {.threads = 2, .folder = p->folder};
+    struct shv_cycle_build_report report;
     struct shv_message message = {{0}};
-    specs[1].engine.stroke = 7.0;
-    assert_int_equal(shv_cycle_build(tables, specs, 2, &p->options, &build, NULL, &message),
+    bad.engine.stroke = 7.0;
+    assert_int_equal(shv_cycle_build(&table, &bad, &p->options, &build, &report, &message),
                      SHV_BAD_INPUT);
     assert_non_null(strstr(message.text, "engine.stroke is 7"));
-    assert_empty_table(&tables[0]);
-    assert_empty_table(&tables[1]);
+    assert_empty_table(&table);
     build.threads = -1;
-    assert_int_equal(shv_cycle_build(tables, specs, 1, &p->options, &build, NULL, &message),
+    assert_int_equal(shv_cycle_build(&table, &p->spec, &p->options, &build, &report, &message),
                      SHV_BAD_INPUT);
     assert_non_null(strstr(message.text, "-1 threads"));
-    assert_empty_table(&tables[0]);
+    assert_empty_table(&table);
 }
 
 /* ---- files ---- */

@@ -323,8 +323,9 @@ static void done_chunks_are_few_ranges(void **state)
     (void)state;
     break_off(g.folder);
     struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
-    assert_int_equal(journal_stored(journal)->done.count, 1);
-    assert_int_equal(ranges_total(&journal_stored(journal)->done), 9);
+    const struct ranges done = journal_done(journal_stored(journal));
+    assert_int_equal(done.count, 1);
+    assert_int_equal(ranges_total(&done), 9);
     assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
 }
 
@@ -414,18 +415,13 @@ static void a_joined_sweep_is_stored_whole(void **state)
 static void a_joined_sweep_without_kept_rows(void **state)
 {
     (void)state;
-    sqlite3 *db;
-    sqlite3_stmt *rows;
     struct shv_journal *journal = opened(g.folder, SHV_JOURNAL_ANEW, (struct shv_shard){0});
     assert_int_equal(shv_journal_store_whole(journal, &g.ranking, &g.counts, NULL, NULL), SHV_OK);
     assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
-    assert_int_equal(sqlite3_open(path_of(g.folder, SHV_JOURNAL_FILE), &db), SQLITE_OK);
-    assert_int_equal(sqlite3_prepare_v2(db, "SELECT count(*) FROM kept", -1, &rows, NULL),
-                     SQLITE_OK);
-    assert_int_equal(sqlite3_step(rows), SQLITE_ROW);
-    assert_int_equal(sqlite3_column_int(rows, 0), 0);
-    assert_int_equal(sqlite3_finalize(rows), SQLITE_OK);
-    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    journal = opened(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0});
+    assert_true(journal_stored(journal)->list[JOURNAL_BEST].count > 0);
+    assert_int_equal(journal_stored(journal)->list[JOURNAL_KEPT].count, 0);
+    assert_int_equal(shv_journal_close(journal, NULL), SHV_OK);
 }
 
 /* ---- refusals ---- */
@@ -522,23 +518,26 @@ static void another_version_or_way_of_cutting(void **state)
     struct sweep_plan plan;
     struct shv_message text;
     assert_int_equal(plan_of(&plan, g.model, &g.space, (struct shv_shard){0}, NULL), SHV_OK);
-    struct journal_about about = {.version = "0.0.9",
-                                  .sha256_all = g.m.study.sha256_all,
-                                  .combinations = g.space.size,
-                                  .chunk_air = plan.air,
-                                  .keep = KEEP};
-    assert_non_null(journal_differs(&about, &g.m.study, &plan, KEEP, &text));
-    char told[64], version[32];
-    (void)snprintf(version, sizeof version, "%s", shv_version());
-    (void)snprintf(told, sizeof told, "it is of sheave 0.0.9, this is %s", version);
+    struct journal_about about = {
+        .combinations = g.space.size, .chunk_air = plan.air, .keep = KEEP};
+    struct journal_content c = {{{NULL}}};
+    assert_true(journal_set(&c, JOURNAL_VERSION, "0.0.9", 5) &&
+                journal_set(&c, JOURNAL_SHA256_ALL, g.m.study.sha256_all, 64) &&
+                journal_set(&c, JOURNAL_ABOUT, &about, 1));
+    assert_non_null(journal_differs(&c, &g.m.study, &plan, KEEP, &text));
+    char told[64];
+    (void)snprintf(told, sizeof told, "it is of sheave 0.0.9, this is %s", shv_version());
     assert_string_equal(text.text, told);
-    about.version = version;
-    assert_null(journal_differs(&about, &g.m.study, &plan, KEEP, &text));
+    assert_true(journal_set(&c, JOURNAL_VERSION, shv_version(), strlen(shv_version())));
+    assert_null(journal_differs(&c, &g.m.study, &plan, KEEP, &text));
     about.chunk_air /= 2;
-    assert_non_null(journal_differs(&about, &g.m.study, &plan, KEEP, &text));
+    assert_true(journal_set(&c, JOURNAL_ABOUT, &about, 1));
+    assert_non_null(journal_differs(&c, &g.m.study, &plan, KEEP, &text));
     about.chunk_air *= 2;
     about.combinations++;
-    assert_non_null(journal_differs(&about, &g.m.study, &plan, KEEP, &text));
+    assert_true(journal_set(&c, JOURNAL_ABOUT, &about, 1));
+    assert_non_null(journal_differs(&c, &g.m.study, &plan, KEEP, &text));
+    journal_content_free(&c);
 }
 
 static void another_format(void **state)
@@ -547,31 +546,28 @@ static void another_format(void **state)
     unsigned char *bytes;
     break_off(g.folder);
     size_t size = read_file(path_of(g.folder, SHV_JOURNAL_FILE), &bytes);
-    assert_int_equal(bytes[63], 4); /* the user version of an SQLite file */
+    assert_int_equal(bytes[63], 5); /* the user version of an SQLite file */
     bytes[63] = 9;
     write_file(path_of(g.folder, SHV_JOURNAL_FILE), bytes, size);
     free(bytes);
     assert_refused(g.folder, SHV_JOURNAL_RESUME, (struct shv_shard){0}, SHV_BAD_INPUT,
-                   "has format 9; this version of sheave reads format 4");
+                   "has format 9; this version of sheave reads format 5");
 }
 
 /* ---- damage ---- */
 
 static bool same_content(const struct journal_content *a, const struct journal_content *b)
 {
-    bool same = memcmp(&a->counts, &b->counts, sizeof a->counts) == 0 &&
-                a->done.count == b->done.count && a->best_count == b->best_count;
-    for (size_t i = 0; same && i < a->done.count; i++) {
-        same = a->done.item[i].first == b->done.item[i].first &&
-               a->done.item[i].end == b->done.item[i].end;
+    static const size_t size[JOURNAL_PARTS] = {[JOURNAL_COUNTS] = sizeof(struct shv_sweep_counts),
+                                               [JOURNAL_DONE] = sizeof(struct chunk_range),
+                                               [JOURNAL_BEST] = sizeof(struct shv_candidate),
+                                               [JOURNAL_KEPT] = sizeof(struct shv_kept_row)};
+    bool same = true;
+    for (int i = 0; same && i < JOURNAL_PARTS; i++) {
+        same = a->list[i].count == b->list[i].count &&
+               memcmp(a->list[i].item, b->list[i].item, a->list[i].count * size[i]) == 0;
     }
-    for (size_t i = 0; same && i < a->best_count; i++) {
-        same = a->best[i].index == b->best[i].index &&
-               made_bits(a->best[i].objective) == made_bits(b->best[i].objective);
-    }
-    same = same && a->kept_count == b->kept_count;
-    return same &&
-           (a->kept_count == 0 || memcmp(a->kept, b->kept, a->kept_count * sizeof *a->kept) == 0);
+    return same;
 }
 
 /* Either refused, or all that counts is there. Returns whether it was refused. */

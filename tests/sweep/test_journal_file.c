@@ -26,75 +26,89 @@ static int end(void **state)
     return 0;
 }
 
-static char *text(const char *from)
+static void set(struct journal_content *c, enum journal_part part, const void *items, size_t count)
 {
-    char *copy = strdup(from);
-    assert_non_null(copy);
-    return copy;
+    assert_true(journal_set(c, part, items, count));
+}
+
+static void set_text(struct journal_content *c, enum journal_part part, const char *text)
+{
+    set(c, part, text, strlen(text));
 }
 
 /* A state with something of everything: every count another number, values of all kinds. */
 static struct journal_content filled(void)
 {
-    struct journal_content c = {.about = {.version = text("1.2"),
-                                          .study = text("a \"study\".cfg"),
-                                          .started_in = text("/some/where"),
-                                          .sha256_all = text("abcdef"),
-                                          .combinations = 5000,
-                                          .chunk_air = 64,
-                                          .shard = 2,
-                                          .shards = 7,
-                                          .keep = 50,
-                                          .exhaustive = 1}};
-    c.counts = (struct shv_sweep_counts){.total = 1000, .feasible = 999};
+    struct journal_content c = {{{NULL}}};
+    const struct journal_about about = {.combinations = 5000,
+                                        .chunk_air = 64,
+                                        .shard = 2,
+                                        .shards = 7,
+                                        .keep = 50,
+                                        .exhaustive = 1};
+    struct shv_sweep_counts counts = {.total = 1000, .feasible = 999};
+    const struct chunk_range done[] = {{0, 4}, {9, 10}};
+    struct shv_candidate best[100];
+    struct shv_kept_row kept[130];
+    struct journal_note note[70];
     for (uint64_t i = 0; i < SHV_OUTCOME_COUNT; i++) {
-        c.counts.failed[i] = 100 + i;
+        counts.failed[i] = 100 + i;
     }
     for (uint64_t i = 0; i < SHV_LIMIT_COUNT; i++) {
-        c.counts.first[i] = 200 + i;
-        c.counts.broken[i] = 300 + i;
+        counts.first[i] = 200 + i;
+        counts.broken[i] = 300 + i;
     }
-    assert_true(ranges_append(&c.done, 0, 4) && ranges_append(&c.done, 9, 10));
-    c.best_count = 100; /* more than the room it is read into at first */
-    c.kept_count = 130;
-    c.note_count = 70;
-    c.best = calloc(c.best_count, sizeof *c.best);
-    c.kept = calloc(c.kept_count, sizeof *c.kept);
-    c.note = calloc(c.note_count, sizeof *c.note);
-    assert_true(c.best && c.kept && c.note);
-    for (size_t i = 0; i < c.best_count; i++) {
-        c.best[i] = (struct shv_candidate){1.0 / (double)(i + 1), 3 * i};
+    for (size_t i = 0; i < 100; i++) {
+        best[i] = (struct shv_candidate){1.0 / (double)(i + 1), 3 * i};
     }
-    c.best[0].objective = -INFINITY;
-    for (size_t i = 0; i < c.kept_count; i++) {
-        c.kept[i] = (struct shv_kept_row){i / 65, {.index = 7 * (i % 65)}};
+    best[0].objective = -INFINITY;
+    for (size_t i = 0; i < 130; i++) {
+        kept[i] = (struct shv_kept_row){i / 65, {.index = 7 * (i % 65)}};
         for (size_t k = 0; k < SHV_FRONT_DIMS; k++) {
-            c.kept[i].point.value[k] = (double)(i * 10 + k);
+            kept[i].point.value[k] = (double)(i * 10 + k);
         }
     }
-    for (size_t i = 0; i < c.note_count; i++) {
-        c.note[i] = (struct journal_note){i / 10, i % 10, UINT64_MAX - i};
+    for (size_t i = 0; i < 70; i++) {
+        note[i] = (struct journal_note){i / 10, i % 10, UINT64_MAX - i};
     }
+    set_text(&c, JOURNAL_VERSION, "1.2");
+    set_text(&c, JOURNAL_STUDY, "a \"study\".cfg");
+    set_text(&c, JOURNAL_STARTED_IN, "/some/where");
+    set_text(&c, JOURNAL_SHA256_ALL, "abcdef");
+    set(&c, JOURNAL_ABOUT, &about, 1);
+    set(&c, JOURNAL_COUNTS, &counts, 1);
+    set(&c, JOURNAL_DONE, done, 2);
+    set(&c, JOURNAL_BEST, best, 100);
+    set(&c, JOURNAL_KEPT, kept, 130);
+    set(&c, JOURNAL_NOTES, note, 70);
     return c;
+}
+
+static size_t size_of(enum journal_part part)
+{
+    static const size_t size[JOURNAL_PARTS] = {
+        [JOURNAL_ABOUT] = sizeof(struct journal_about),
+        [JOURNAL_COUNTS] = sizeof(struct shv_sweep_counts),
+        [JOURNAL_DONE] = sizeof(struct chunk_range),
+        [JOURNAL_BEST] = sizeof(struct shv_candidate),
+        [JOURNAL_KEPT] = sizeof(struct shv_kept_row),
+        [JOURNAL_NOTES] = sizeof(struct journal_note),
+    };
+    return size[part] > 0 ? size[part] : 1;
 }
 
 static void assert_same(const struct journal_content *a, const struct journal_content *b)
 {
-    assert_string_equal(a->about.version, b->about.version);
-    assert_string_equal(a->about.study, b->about.study);
-    assert_string_equal(a->about.started_in, b->about.started_in);
-    assert_string_equal(a->about.sha256_all, b->about.sha256_all);
-    assert_memory_equal(&a->about.combinations, &b->about.combinations, 6 * sizeof(uint64_t));
-    assert_int_equal(a->about.finished, b->about.finished);
-    assert_memory_equal(&a->counts, &b->counts, sizeof a->counts);
-    assert_int_equal(a->done.count, b->done.count);
-    assert_memory_equal(a->done.item, b->done.item, a->done.count * sizeof *a->done.item);
-    assert_int_equal(a->best_count, b->best_count);
-    assert_memory_equal(a->best, b->best, a->best_count * sizeof *a->best);
-    assert_int_equal(a->kept_count, b->kept_count);
-    assert_memory_equal(a->kept, b->kept, a->kept_count * sizeof *a->kept);
-    assert_int_equal(a->note_count, b->note_count);
-    assert_memory_equal(a->note, b->note, a->note_count * sizeof *a->note);
+    for (int i = 0; i < JOURNAL_PARTS; i++) {
+        size_t size = size_of((enum journal_part)i) * b->list[i].count;
+        assert_int_equal(a->list[i].count, b->list[i].count);
+        /* with the 0 behind it */
+        assert_memory_equal(a->list[i].item, b->list[i].item, size + 1);
+    }
+    assert_string_equal(journal_text(a, JOURNAL_STUDY), journal_text(b, JOURNAL_STUDY));
+    assert_int_equal(journal_about(a)->finished, journal_about(b)->finished);
+    assert_int_equal(journal_counts(a)->total, journal_counts(b)->total);
+    assert_int_equal(journal_done(a).item[0].end, journal_done(b).item[0].end);
 }
 
 static struct journal_file opened(void)
@@ -119,13 +133,14 @@ static void assert_reads(const struct journal_content *expected)
     }
     assert_same(&found, expected);
     journal_content_free(&found);
-    assert_true(!found.best && found.done.count == 0 && !found.about.study);
+    assert_true(!found.list[JOURNAL_BEST].item && journal_done(&found).count == 0 &&
+                !journal_text(&found, JOURNAL_STUDY));
     journal_file_close(&file);
     assert_true(!file.db && !file.path);
 }
 
 /* A new file with this state. */
-static void create(const struct journal_content *content)
+static void create(struct journal_content *content)
 {
     struct journal_file file;
     bool is_new = false;
@@ -133,7 +148,7 @@ static void create(const struct journal_content *content)
     assert_int_equal(journal_file_open(&file, folder, &is_new, NULL), SHV_OK);
     assert_true(is_new);
     assert_string_equal(file.path, path);
-    assert_int_equal(journal_file_create(&file, content, NULL), SHV_OK);
+    assert_int_equal(journal_file_write(&file, content, true, NULL), SHV_OK);
     journal_file_close(&file);
     assert_int_equal(journal_file_open(&file, folder, &is_new, NULL), SHV_OK);
     assert_false(is_new);
@@ -149,43 +164,81 @@ static void everything_comes_back(void **state)
     journal_content_free(&c);
 }
 
-/* Rows that go, that stay, that come, at the beginning, in the middle and at the end. */
+static void write_to(struct journal_content *content, bool anew)
+{
+    struct journal_file file = opened();
+    assert_int_equal(journal_file_write(&file, content, anew, NULL), SHV_OK);
+    assert_int_equal(journal_file_settle(&file, NULL), SHV_OK);
+    journal_file_close(&file);
+    for (int i = 0; i < JOURNAL_PARTS; i++) {
+        assert_false(content->list[i].changed);
+    }
+    assert_reads(content);
+}
+
+/* Items that go, that stay, that come, at the beginning, in the middle and at the end. */
 static void an_update_leaves_the_new_state(void **state)
 {
     (void)state;
     struct journal_content a = filled(), b = filled();
     create(&a);
-    b.about.finished = true;
-    b.counts.total = 4000;
-    b.done.item[1].end = 17;
-    b.best[0].index = 1; /* 0 goes, 1 comes, and the last two go */
-    b.best[0].objective = 4.5;
-    b.best_count -= 2;
-    b.kept_count--;
-    b.kept[3].point.index++;
-    b.kept[3].point.value[1] = -0.0;
-    b.kept[65].list = 0;
-    b.kept[65].point.index = 7 * 65;
-    b.note_count = 5;
-    b.note[4].value = 12;
-    struct journal_file file = opened();
-    assert_int_equal(journal_file_update(&file, &a, &b, NULL), SHV_OK);
-    assert_int_equal(journal_file_settle(&file, NULL), SHV_OK);
-    journal_file_close(&file);
-    assert_reads(&b);
-    file = opened(); /* and back, to no note at all */
-    size_t notes = a.note_count;
-    a.note_count = 0;
-    assert_int_equal(journal_file_update(&file, &b, &a, NULL), SHV_OK);
-    journal_file_close(&file);
-    assert_reads(&a);
-    a.note_count = notes;
-    file = opened(); /* created anew over what stands there */
-    assert_int_equal(journal_file_create(&file, &a, NULL), SHV_OK);
-    journal_file_close(&file);
-    assert_reads(&a);
+    for (int i = 0; i < JOURNAL_PARTS; i++) {
+        b.list[i].changed = false; /* as it stands in the file */
+    }
+    struct journal_about about = *journal_about(&b);
+    struct shv_sweep_counts counts = *journal_counts(&b);
+    const struct chunk_range done[] = {{0, 4}, {9, 17}, {20, 21}};
+    struct shv_candidate best[98];
+    struct shv_kept_row kept[129];
+    struct journal_note note[5];
+    memcpy(best, b.list[JOURNAL_BEST].item, sizeof best);
+    memcpy(kept, b.list[JOURNAL_KEPT].item, sizeof kept);
+    memcpy(note, b.list[JOURNAL_NOTES].item, sizeof note);
+    about.finished = true;
+    counts.total = 4000;
+    best[0] = (struct shv_candidate){4.5, 1}; /* 0 goes, 1 comes, and the last two go */
+    kept[3].point.index++;
+    kept[3].point.value[1] = -0.0;
+    kept[65].list = 0;
+    kept[65].point.index = 7 * 65;
+    note[4].value = 12;
+    set(&b, JOURNAL_ABOUT, &about, 1);
+    set(&b, JOURNAL_COUNTS, &counts, 1);
+    set(&b, JOURNAL_DONE, done, 3);
+    set(&b, JOURNAL_BEST, best, 98);
+    set(&b, JOURNAL_KEPT, kept, 129);
+    set(&b, JOURNAL_NOTES, note, 5);
+    assert_true(b.list[JOURNAL_NOTES].changed && !b.list[JOURNAL_STUDY].changed);
+    write_to(&b, false);
+    set(&b, JOURNAL_NOTES, note, 5); /* the same */
+    assert_false(b.list[JOURNAL_NOTES].changed);
+    set(&b, JOURNAL_NOTES, NULL, 0); /* to no note at all */
+    write_to(&b, false);
+    write_to(&a, true); /* anew over what stands there, whether changed or not */
     journal_content_free(&a);
     journal_content_free(&b);
+}
+
+/* Changes bits of a byte of a part. */
+static void flip(const char *part, int at, unsigned char bits)
+{
+    sqlite3 *db;
+    sqlite3_stmt *row;
+    sqlite3_blob *items;
+    unsigned char byte;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(
+        sqlite3_prepare_v2(db, "SELECT rowid FROM part WHERE name = ?", -1, &row, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_bind_text(row, 1, part, -1, SQLITE_STATIC), SQLITE_OK);
+    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
+    sqlite3_int64 id = sqlite3_column_int64(row, 0);
+    assert_int_equal(sqlite3_finalize(row), SQLITE_OK);
+    assert_int_equal(sqlite3_blob_open(db, "main", "part", "items", id, 1, &items), SQLITE_OK);
+    assert_int_equal(sqlite3_blob_read(items, &byte, 1, at), SQLITE_OK);
+    byte ^= bits;
+    assert_int_equal(sqlite3_blob_write(items, &byte, 1, at), SQLITE_OK);
+    assert_int_equal(sqlite3_blob_close(items), SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
 }
 
 static void alter(const char *sql)
@@ -199,68 +252,95 @@ static void alter(const char *sql)
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
 }
 
-static void assert_refused(const char *sql, enum shv_status status, const char *says)
+static void assert_refused(const char *what, enum shv_status status, const char *says)
 {
     struct journal_file file;
     struct journal_content found;
     struct shv_message message = {""};
-    alter(sql);
     assert_int_equal(journal_file_open_to_read(&file, folder, &message), SHV_OK);
     enum shv_status got = journal_file_read(&file, &found, &message);
     if (got != status || !strstr(message.text, says) || !strstr(message.text, path)) {
-        fail_msg("after %s: %d, \"%s\"", sql, (int)got, message.text);
+        fail_msg("after %s: %d, \"%s\"", what, (int)got, message.text);
     }
-    assert_true(found.best_count == 0 && !found.best && !found.about.version);
+    assert_true(!found.list[JOURNAL_BEST].item && !journal_text(&found, JOURNAL_VERSION));
     journal_file_close(&file);
 }
 
-/* Each number is in the checksum; rows and tables that are missing, doubled or unknown are told. */
+/* Each number is in the checksum, and numbers that make no sense are told even with it. */
+static void flipped_bits_are_found(void **state)
+{
+    (void)state;
+    static const char sum[] = "its checksum is wrong", sense[] = "rows are missing or have no mean";
+    static const struct {
+        const char *part;
+        int at; /* 8 bytes a number */
+        unsigned char bits;
+        const char *says;
+    } cases[] = {
+        {"version", 2, 1, sum},
+        {"version", 2, '2', sense}, /* a text with a 0 */
+        {"about", 8 * 3, 15, sum},  /* shards */
+        {"about", 8 * 6, 1, sum},   /* finished */
+        {"about", 8 * 6, 2, sense},
+        {"about", 8 * 4 + 1, 1, sum}, /* 256 rows more */
+        {"counts", 8 * 1, 1, sum},    /* feasible */
+        {"counts", 8 * (2 + SHV_OUTCOME_COUNT + SHV_LIMIT_COUNT + SHV_LIMIT_BOOST), 1, sum},
+        {"done", 8 * 3, 1, sum},        /* the end of the second range */
+        {"done", 8 * 2, 11, sense},     /* begins at 2 instead of 9, in the first */
+        {"best", 16 * 99, 1, sum},      /* bits of the objective */
+        {"best", 16 * 99 + 8, 3, sum},  /* 298 for 297 */
+        {"kept", 40 * 65 + 24, 1, sum}, /* a value */
+        {"kept", 40 * 129, 3, sum},     /* list */
+        {"notes", 24 * 69 + 16, 1, sum},
+        {"notes", 24 * 69, 1, sum},
+        {"sum", 0, 1, sum},
+    };
+    struct journal_content c = filled();
+    assert_int_equal(sizeof(struct shv_kept_row), 40);
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        create(&c);
+        flip(cases[i].part, cases[i].at, cases[i].bits);
+        assert_refused(cases[i].part, SHV_IO, cases[i].says);
+    }
+    journal_content_free(&c);
+}
+
+/* Rows and tables that are missing, doubled, cut or unknown are told. */
 static void damage_in_good_order_is_found(void **state)
 {
     (void)state;
     static const struct {
         const char *sql, *says;
     } cases[] = {
-        {"UPDATE about SET value = '1.3' WHERE name = 'version'", "its checksum is wrong"},
-        {"UPDATE about SET value = 8 WHERE name = 'shards'", "its checksum is wrong"},
-        {"UPDATE about SET value = 1 WHERE name = 'finished'", "its checksum is wrong"},
-        {"UPDATE about SET value = 2 WHERE name = 'finished'", "rows are missing or have no mean"},
-        {"UPDATE about SET value = value + 256 WHERE name = 'keep'", "its checksum is wrong"},
-        {"UPDATE counts SET value = value + 1 WHERE name = 'feasible'", "its checksum is wrong"},
-        {"UPDATE counts SET value = value + 1 WHERE name LIKE 'broken.boost'",
+        {"UPDATE part SET items = CAST('1.3' AS BLOB) WHERE name = 'version'",
          "its checksum is wrong"},
-        {"UPDATE done SET last = last + 1 WHERE first = 9", "its checksum is wrong"},
-        {"UPDATE done SET first = 2 WHERE first = 9", "rows are missing or have no meaning"},
-        {"UPDATE best SET objective_bits = objective_bits + 1 WHERE combination = 297",
-         "its checksum is wrong"},
-        {"UPDATE best SET combination = 298 WHERE combination = 297", "its checksum is wrong"},
-        {"DELETE FROM best WHERE combination = 3", "its checksum is wrong"},
-        {"UPDATE kept SET c_bits = c_bits + 1 WHERE list = 1 AND combination = 0",
-         "its checksum is wrong"},
-        {"UPDATE kept SET list = 2 WHERE list = 1 AND combination = 448", "its checksum is wrong"},
-        {"UPDATE notes SET value = value + 1 WHERE place = 6 AND word = 9",
-         "its checksum is wrong"},
-        {"UPDATE notes SET place = 7 WHERE place = 6 AND word = 9", "its checksum is wrong"},
-        {"DELETE FROM notes", "its checksum is wrong"},
-        {"UPDATE about SET value = '' WHERE name = 'sum'", "its checksum is wrong"},
-        {"DELETE FROM about WHERE name = 'keep'", "rows are missing or have no meaning"},
-        {"INSERT INTO about VALUES('more', 1)", "rows are missing or have no meaning"},
-        {"UPDATE about SET value = NULL WHERE name = 'study'", "rows are missing or have no mean"},
-        {"DELETE FROM counts WHERE name = 'total'", "rows are missing or have no meaning"},
-        {"UPDATE counts SET name = 'failed.nothing' WHERE name = 'total'",
+        {"UPDATE part SET items = substr(items, 17) WHERE name = 'best'", "its checksum is wrong"},
+        {"UPDATE part SET items = substr(items, 2) WHERE name = 'best'",
          "rows are missing or have no meaning"},
-        {"DROP TABLE notes", "a table is missing"},
-        {"ALTER TABLE kept RENAME COLUMN c_bits TO d_bits", "a table is missing"},
+        {"UPDATE part SET items = x'' WHERE name = 'notes'", "its checksum is wrong"},
+        {"UPDATE part SET items = x'' WHERE name = 'about'", "rows are missing or have no meaning"},
+        {"UPDATE part SET items = x'' WHERE name = 'sum'", "its checksum is wrong"},
+        {"DELETE FROM part WHERE name = 'about'", "rows are missing or have no meaning"},
+        {"DELETE FROM part WHERE name = 'sum'", "rows are missing or have no meaning"},
+        {"INSERT INTO part VALUES('more', x'01')", "rows are missing or have no meaning"},
+        {"UPDATE part SET items = NULL WHERE name = 'study'", "rows are missing or have no mean"},
+        {"UPDATE part SET items = 'a' WHERE name = 'study'", "rows are missing or have no meaning"},
+        {"UPDATE part SET name = 'count' WHERE name = 'counts'",
+         "rows are missing or have no meaning"},
+        {"DROP TABLE part", "its table is missing"},
+        {"ALTER TABLE part RENAME COLUMN items TO things", "its table is missing"},
         {"PRAGMA application_id = 7", "is damaged, or is no journal of sheave"},
     };
     struct journal_content c = filled();
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         create(&c);
+        alter(cases[i].sql);
         assert_refused(cases[i].sql, SHV_IO, cases[i].says);
     }
     create(&c);
-    assert_refused("PRAGMA user_version = 2", SHV_BAD_INPUT,
-                   "has format 2; this version of sheave reads format 4");
+    alter("PRAGMA user_version = 4");
+    assert_refused("format 4", SHV_BAD_INPUT,
+                   "has format 4; this version of sheave reads format 5");
     journal_content_free(&c);
 }
 
@@ -307,17 +387,17 @@ static void one_writer_at_a_time(void **state)
     struct journal_content c = filled();
     create(&c);
     struct journal_file file = opened();
-    assert_int_equal(journal_file_update(&file, &c, &c, NULL), SHV_OK); /* has the lock */
+    assert_int_equal(journal_file_write(&file, &c, false, NULL), SHV_OK); /* has the lock */
     sqlite3 *other;
     assert_int_equal(sqlite3_open(path, &other), SQLITE_OK);
     assert_int_equal(sqlite3_exec(other, "BEGIN IMMEDIATE", NULL, NULL, NULL), SQLITE_BUSY);
     assert_int_equal(journal_file_settle(&file, NULL), SHV_OK); /* lets it go */
     assert_int_equal(sqlite3_exec(other, "BEGIN EXCLUSIVE", NULL, NULL, NULL), SQLITE_OK);
     struct shv_message message = {""};
-    assert_int_equal(journal_file_update(&file, &c, &c, &message), SHV_BAD_INPUT);
+    assert_int_equal(journal_file_write(&file, &c, false, &message), SHV_BAD_INPUT);
     assert_non_null(strstr(message.text, "another run is working with "));
     assert_int_equal(sqlite3_exec(other, "ROLLBACK", NULL, NULL, NULL), SQLITE_OK);
-    assert_int_equal(journal_file_update(&file, &c, &c, &message), SHV_OK);
+    assert_int_equal(journal_file_write(&file, &c, false, &message), SHV_OK);
     assert_int_equal(sqlite3_close(other), SQLITE_OK);
     journal_file_close(&file);
     assert_reads(&c);
@@ -336,7 +416,7 @@ static void emptied_and_removed(void **state)
     assert_true(stat(path, &info) == 0 && info.st_size == 0);
     assert_int_equal(journal_file_open(&file, folder, &is_new, NULL), SHV_OK);
     assert_true(is_new);
-    assert_int_equal(journal_file_create(&file, &c, NULL), SHV_OK);
+    assert_int_equal(journal_file_write(&file, &c, true, NULL), SHV_OK);
     char rollback[120];
     (void)snprintf(rollback, sizeof rollback, "%s-journal", path);
     assert_int_equal(access(rollback, F_OK), 0);
@@ -348,13 +428,10 @@ static void emptied_and_removed(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(everything_comes_back),
-        cmocka_unit_test(an_update_leaves_the_new_state),
-        cmocka_unit_test(damage_in_good_order_is_found),
-        cmocka_unit_test(what_is_not_there),
-        cmocka_unit_test(a_link_is_not_followed),
-        cmocka_unit_test(one_writer_at_a_time),
-        cmocka_unit_test(emptied_and_removed),
+        cmocka_unit_test(everything_comes_back),  cmocka_unit_test(an_update_leaves_the_new_state),
+        cmocka_unit_test(flipped_bits_are_found), cmocka_unit_test(damage_in_good_order_is_found),
+        cmocka_unit_test(what_is_not_there),      cmocka_unit_test(a_link_is_not_followed),
+        cmocka_unit_test(one_writer_at_a_time),   cmocka_unit_test(emptied_and_removed),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }

@@ -75,23 +75,20 @@ static void put(int place, struct written w)
     struct sweep_plan plan;
     struct shv_candidate best[KEEP + 1];
     struct shv_kept_row kept[2];
-    struct journal_content c = {.best = best, .kept = kept, .best_count = w.best, .kept_count = 2};
+    struct journal_content c = {{{NULL}}};
+    const char *version = w.version ? w.version : shv_version();
     assert_int_equal(plan_of(&plan, g.model, &g.space, (struct shv_shard){w.shard, w.shards}, NULL),
                      SHV_OK);
     assert_true(plan.positions > 2);
-    c.about = (struct journal_about){.version = (char *)(w.version ? w.version : shv_version()),
-                                     .study = "made.cfg",
-                                     .started_in = "/where",
-                                     .sha256_all = g.m.study.sha256_all,
-                                     .combinations = g.space.size,
-                                     .chunk_air = plan.air,
-                                     .shard = w.shard,
-                                     .shards = w.shards,
-                                     .keep = KEEP};
-    assert_true(ranges_append(&c.done, 0, plan.positions - w.undone + w.done_more));
-    c.counts.total = plan_combinations(&plan) - w.undone;
-    c.counts.feasible = 10 + w.shard;
-    c.counts.first[SHV_LIMIT_BOOST] = 100 * (w.shard + 1);
+    const struct journal_about about = {.combinations = g.space.size,
+                                        .chunk_air = plan.air,
+                                        .shard = w.shard,
+                                        .shards = w.shards,
+                                        .keep = KEEP};
+    const struct chunk_range done = {0, plan.positions - w.undone + w.done_more};
+    struct shv_sweep_counts counts = {.total = plan_combinations(&plan) - w.undone,
+                                      .feasible = 10 + w.shard};
+    counts.first[SHV_LIMIT_BOOST] = 100 * (w.shard + 1);
     for (size_t i = 0; i < w.best; i++) { /* of shard 0 10, 7, 4 ..., of shard 1 11, 8 ... */
         best[i] =
             (struct shv_candidate){10.0 + (double)w.shard - 3.0 * (double)i, 10 * w.shard + i};
@@ -101,13 +98,21 @@ static void put(int place, struct written w)
         kept[i].point.value[0] = i == 0 ? 50.0 - (double)w.shard : (double)w.shard;
         kept[i].point.value[1] = i == 0 ? (double)w.shard : -100.0 + (double)w.shard;
     }
+    assert_true(
+        journal_set(&c, JOURNAL_VERSION, version, strlen(version)) &&
+        journal_set(&c, JOURNAL_STUDY, "made.cfg", 8) &&
+        journal_set(&c, JOURNAL_STARTED_IN, "/where", 6) &&
+        journal_set(&c, JOURNAL_SHA256_ALL, g.m.study.sha256_all, 64) &&
+        journal_set(&c, JOURNAL_ABOUT, &about, 1) && journal_set(&c, JOURNAL_COUNTS, &counts, 1) &&
+        journal_set(&c, JOURNAL_DONE, &done, 1) && journal_set(&c, JOURNAL_BEST, best, w.best) &&
+        journal_set(&c, JOURNAL_KEPT, kept, 2) && journal_set(&c, JOURNAL_NOTES, NULL, 0));
     struct journal_file file;
     bool is_new;
     assert_int_equal(journal_file_empty(g.folder[place], NULL), SHV_OK);
     assert_int_equal(journal_file_open(&file, g.folder[place], &is_new, NULL), SHV_OK);
-    assert_int_equal(journal_file_create(&file, &c, NULL), SHV_OK);
+    assert_int_equal(journal_file_write(&file, &c, true, NULL), SHV_OK);
     journal_file_close(&file);
-    ranges_free(&c.done);
+    journal_content_free(&c);
 }
 
 static void put_all(void)

@@ -8,6 +8,11 @@ double shv_drive_ratio(double crank_diameter, double blower_diameter, double lin
     return (crank_diameter + 2.0 * line_offset) / (blower_diameter + 2.0 * line_offset);
 }
 
+double shv_drive_blower_pulley(double crank_diameter, double ratio, double line_offset)
+{
+    return (crank_diameter + 2.0 * line_offset) / ratio - 2.0 * line_offset;
+}
+
 double shv_drive_rotor_speed(double engine_speed, double ratio, double creep, double step_up)
 {
     return engine_speed * ratio * (1.0 - creep) * step_up;

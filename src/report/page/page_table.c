@@ -155,7 +155,7 @@ void page_table(FILE *out, const struct report_results *results)
     struct report_layout layout;
     struct shown shown[REPORT_COLUMNS_MAX];
     size_t rows = r->rows < PAGE_ROWS ? r->rows : PAGE_ROWS, kits = report_results_kits(results);
-    report_ranked_layout(&layout, REPORT_EVERY_COLUMN);
+    report_table_layout(&report_ranked, &layout, REPORT_EVERY_COLUMN);
     size_t columns = pick_columns(results, &layout, rows, shown);
     (void)fputs("<div id=\"table-tools\"></div>\n<div class=\"scroll\" tabindex=\"0\" "
                 "role=\"region\" aria-label=\"Ranked kits\">"

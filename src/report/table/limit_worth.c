@@ -2,7 +2,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
@@ -14,10 +13,6 @@ struct worth_row {
 };
 
 #define AT(member) offsetof(struct worth_row, member)
-#define GAIN                                                                                       \
-    "What the step brings when the ideal is solved again with it, better above 0; empty where "    \
-    "no "                                                                                          \
-    "kit keeps every limit or the model can't say"
 
 static const struct report_column worth_columns[] = {
     {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
@@ -43,14 +38,9 @@ static const struct report_column worth_columns[] = {
     {"speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS, "Engine speed there."},
     {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
      "What is left of the limit's span there."},
-    {"gain_power", REPORT_POWER, 6, AT(gain), REPORT_WHEN_POWER, GAIN ", a power."},
-    {"gain_torque", REPORT_TORQUE, 6, AT(gain), REPORT_WHEN_TORQUE, GAIN ", a torque."},
-    {"gain_price", REPORT_MONEY, 6, AT(gain), REPORT_WHEN_PRICE, GAIN ", money saved."},
-    {"gain_power_per_price", REPORT_POWER_PER_MONEY, 6, AT(gain), REPORT_WHEN_POWER_PER_PRICE,
-     GAIN ", power for a unit of the study's money."},
-    {"gain_charge_temperature", REPORT_TEMPERATURE_CHANGE, 6, AT(gain),
-     REPORT_WHEN_CHARGE_TEMPERATURE, GAIN ", how much cooler."},
-    {"gain_weighted", REPORT_NUMBER, 6, AT(gain), REPORT_WHEN_WEIGHTED, GAIN ", a weighted sum."},
+    {"gain", REPORT_OBJECTIVE_CHANGE, 6, AT(gain), REPORT_ALWAYS,
+     "What the step brings when the ideal is solved again with it, better above 0; empty where no "
+     "kit keeps every limit or the model can't say."},
     {"next_limit", REPORT_TEXT, 0, AT(next_limit), REPORT_ALWAYS,
      "The limit that would hold the ideal back next on that way; empty when none is seen."},
     {"next_site", REPORT_TEXT, 0, AT(next_site), REPORT_ALWAYS, "Where."},
@@ -58,12 +48,6 @@ static const struct report_column worth_columns[] = {
     {"next_steps", REPORT_NUMBER, 4, AT(next_steps), REPORT_ALWAYS,
      "After how many such steps, in a straight line from the first: up to 1 when within it."},
 };
-
-void report_limit_worth_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, worth_columns, sizeof worth_columns / sizeof *worth_columns);
-}
 
 static enum report_measure measure_of(const struct shv_limit_worth *p)
 {
@@ -129,31 +113,27 @@ static void make_row(const struct shv_run *run, const struct shv_limit_worth *p,
     }
 }
 
-static bool write_worth(FILE *out, const struct shv_run *run)
+static void write_worth(struct report_csv *csv, void *data)
 {
-    struct report_layout layout;
-    enum shv_unit_system units = run->study->results.units;
-    report_limit_worth_layout(&layout, report_when_objective(run->study));
-    bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < run->worth_count; i++) {
+    const struct shv_run *run = ((const struct report_rows *)data)->run;
+    for (size_t i = 0; i < run->worth_count; i++) {
         struct worth_row row;
         make_row(run, &run->limit_worths[i], &row);
-        good = report_row(out, &layout, units, &row);
+        report_csv_row(csv, &row);
     }
-    return good;
 }
 
-enum shv_status shv_report_limit_worth(const struct shv_run *run, const char *folder,
-                                       struct shv_message *message)
+bool report_was_searched(const struct shv_run *run)
 {
-    struct report_file file;
-    if (run->search == SHV_STAGE_LEFT_OUT || run->search == SHV_STAGE_TO_COME) {
-        return report_file_remove(folder, "limit_worth.csv", message);
-    }
-    enum shv_status status = report_file_open(&file, folder, "limit_worth.csv", message);
-    return status == SHV_OK ? report_file_finish(&file, write_worth(file.stream, run), message)
-                            : status;
+    return run->search == SHV_STAGE_NONE || run->search == SHV_STAGE_DONE;
 }
+
+const struct report_table report_limit_worth = {
+    .file = "limit_worth.csv",
+    .about = "limit_worth.csv: what moving each limit would bring each ideal kit",
+    REPORT_COLUMNS(worth_columns),
+    .write = write_worth,
+    .is_there = report_was_searched};
 
 /* ---- sentences ---- */
 

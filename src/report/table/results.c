@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "report/table/whole.h"
+#include "report/write/columns.h"
 
 /* By way of a text, as libconfig tells no reason when it can't open a file. SHV_NOTHING when there
  * is none. */
@@ -158,20 +159,14 @@ const char *report_results_ranked_by(const struct report_results *results)
 
 enum report_measure report_results_ranked_measure(const struct report_results *results)
 {
-    static const struct {
-        const char *stem;
-        enum report_measure measure;
-    } kinds[] = {{"_power", REPORT_POWER},
-                 {"_torque", REPORT_TORQUE},
-                 {"_price", REPORT_MONEY},
-                 {"_power_per_price", REPORT_POWER_PER_MONEY},
-                 {"_charge_temperature", REPORT_TEMPERATURE}};
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
-        char name[64];
-        (void)snprintf(name, sizeof name, "%s%s", kinds[i].stem,
-                       report_unit(kinds[i].measure, results->units)->suffix);
+    for (int i = 0; i < REPORT_OBJECTIVE_KINDS; i++) {
+        const struct report_objective_kind *kind =
+            report_objective_kind((enum shv_objective_kind)i);
+        char name[REPORT_NAME_MAX];
+        (void)snprintf(name, sizeof name, "%s%s", kind->word,
+                       report_unit(kind->measure, results->units)->suffix);
         if (strcmp(name, report_results_ranked_by(results)) == 0) {
-            return kinds[i].measure;
+            return kind->measure;
         }
     }
     return REPORT_NUMBER;

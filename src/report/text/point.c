@@ -1,7 +1,6 @@
 /* One kit over the rev range for a person at a terminal: per site three narrow tables that follow
  * the air from filter to flywheel, then the kit as hardware, its limits and the verdict. Or the
  * same as CSV. */
-#include <errno.h>
 #include <math.h>
 #include <string.h>
 
@@ -510,13 +509,11 @@ enum shv_status shv_report_point_short(const struct shv_study *study, const stru
 static enum shv_status write_csv(const struct shv_study *study, const struct shv_curves *curves,
                                  FILE *out, struct shv_message *message)
 {
-    struct report_layout layout;
-    report_curves_layout(&layout, 0);
-    if (!report_header(out, &layout, study->results.units) ||
-        !report_curves_rows(out, &layout, study, 0, curves) || fflush(out) != 0) {
-        return shv_fail(message, SHV_IO, "cannot write the curves: %s", strerror(errno));
-    }
-    return SHV_OK;
+    struct report_csv csv = {.out = out, .units = study->results.units};
+    report_table_layout(&report_stock, &csv.layout, 0);
+    report_csv_head(&csv);
+    report_curves_rows(&csv, study, 0, curves);
+    return report_csv_finish(&csv, "the curves", message);
 }
 
 enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,

@@ -8,6 +8,8 @@ static void ratio_of_pitch_diameters(void **state)
     /* 3 mm more on each diameter: 153 / 63 */
     assert_relative(shv_drive_ratio(0.150, 0.060, 0.0015), 153.0 / 63.0, 1e-15);
     assert_relative(shv_drive_ratio(0.1, 0.1, 0.002), 1.0, 1e-15);
+    assert_relative(shv_drive_blower_pulley(0.150, 153.0 / 63.0, 0.0015), 0.060, 1e-14);
+    assert_true(isnan(shv_drive_blower_pulley(NAN, 2.5, 0.0015)));
 }
 
 static void rotor_speed(void **state)
