@@ -238,10 +238,8 @@ size_t report_results_sure_to_sell(const struct report_results *results)
 {
     size_t sell = report_results_to_sell(results),
            index = report_records_find(&results->sure, "index");
-    double wanted = sell == REPORT_NO_COLUMN
-                        ? NAN
-                        : report_records_number(&results->ranked, sell,
-                                                report_records_find(&results->ranked, "index"));
+    double wanted =
+        sell == REPORT_NO_COLUMN ? NAN : report_cell_number(&results->ranked, sell, "index");
     for (size_t i = 0; i < results->sure.rows; i++) {
         if (report_records_number(&results->sure, i, index) == wanted) {
             return i;
@@ -267,6 +265,5 @@ size_t report_results_limit(const struct report_results *results, size_t rank, c
 double report_results_bound(const struct report_results *results, size_t rank, const char *limit)
 {
     size_t row = report_results_limit(results, rank, limit);
-    return report_records_number(&results->limits, row,
-                                 report_records_find(&results->limits, "bound"));
+    return report_cell_number(&results->limits, row, "bound");
 }
