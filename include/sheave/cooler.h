@@ -25,8 +25,7 @@ struct shv_cooler {
     char *name; /* owned; "none" for no cooler */
     bool is_none;
     enum shv_cooler_arrangement arrangement;
-    double *effectiveness;              /* choices for the sweep, ascending, owned */
-    size_t choices;                     /* 1 for none */
+    struct shv_numbers effectiveness;   /* choices for the sweep; one for none */
     double rated_flow;                  /* kg/s of charge air */
     double pressure_drop;               /* Pa at rated flow and rated density, for a core of
                                          * pressure_drop_effectiveness; goes with NTU */

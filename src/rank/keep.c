@@ -8,7 +8,7 @@ static void find_families(struct shv_keep *keep, const struct shv_study *study)
 {
     size_t choice = 0;
     for (size_t i = 0; i < study->cooler_count; i++) {
-        for (size_t k = 0; k < study->coolers[i].choices; k++) {
+        for (size_t k = 0; k < study->coolers[i].effectiveness.count; k++) {
             keep->family[choice++] = i;
         }
         keep->none = study->coolers[i].is_none ? i : keep->none;

@@ -163,19 +163,6 @@ static bool find_component(struct reader *reader, const struct known *known,
     return true;
 }
 
-static bool is_twice(struct reader *reader, const config_setting_t *where,
-                     const struct blend_part *parts, size_t index)
-{
-    for (size_t i = 0; i < index; i++) {
-        if (parts[i].component != NULL && strcmp(parts[i].component, parts[index].component) == 0) {
-            reader_error(reader, where, NULL, "found \"%s\" twice; accepted: each component once",
-                         parts[index].component);
-            return true;
-        }
-    }
-    return false;
-}
-
 /* ---- blending ---- */
 
 struct mix {
@@ -188,20 +175,20 @@ struct mix {
 static bool find_components(struct reader *reader, const config_setting_t *setting,
                             const struct fuel_draft *draft, struct mix *mix)
 {
-    const struct blend_part *parts = (const void *)draft->blend.items;
+    const struct blend_part *parts = draft->blend;
     const config_setting_t *list = reader_member(setting, "blend");
     const struct known known = known_to(reader, setting);
-    bool good = draft->blend.count > 0 && (int)draft->basis >= 0;
-    for (size_t i = 0; i < draft->blend.count; i++) {
+    bool good = draft->blend_count > 0 && (int)draft->basis >= 0;
+    for (size_t i = 0; i < draft->blend_count; i++) {
         const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
         const config_setting_t *where = reader_member(entry, "component");
         mix->shares[i] = parts[i].share;
-        if (parts[i].component == NULL || is_twice(reader, where, parts, i) ||
+        if (parts[i].component == NULL ||
             !find_component(reader, &known, where, parts[i].component, &mix->parts[i])) {
             good = false;
         }
     }
-    mix->count = draft->blend.count;
+    mix->count = draft->blend_count;
     return good;
 }
 
