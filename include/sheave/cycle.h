@@ -187,6 +187,13 @@ enum shv_status shv_cycle_run(const struct shv_cycle_engine *engine,
                               const struct shv_cycle_trace *trace, struct shv_cycle_result *result,
                               struct shv_message *message);
 
+/* Every step of that cycle, in order of angle: `*count` of them, owned by the caller (free()).
+ * SHV_NOTHING with a message when it has no answer, SHV_BAD_INPUT, SHV_NO_MEMORY. */
+enum shv_status
+shv_cycle_samples(const struct shv_cycle_engine *engine, const struct shv_cycle_fuel *fuel,
+                  const struct shv_cycle_knock *knock, const struct shv_cycle_case *at,
+                  struct shv_cycle_sample **samples, size_t *count, struct shv_message *message);
+
 /* The cycle at the earliest phasing in best_ca50..limit_ca50 whose knock integral is at most 1 -
  * margin, by root finding. Errors: SHV_BAD_INPUT with a message. */
 enum shv_status shv_cycle_knock_limit(const struct shv_cycle_engine *engine,

@@ -254,7 +254,16 @@ static enum shv_status trace(const struct cli_study *s, const struct shv_kit *ki
         return shv_fail(message, SHV_NOTHING, "--cycle: there is no answer at %.0f rpm at %s (%s)",
                         p->engine_speed * 60.0, site, shv_outcome_name(p->outcome));
     }
-    return shv_report_cycle(&s->study, &fuel, &at, stdout, message);
+    struct shv_cycle_sample *samples;
+    size_t count;
+    const struct shv_engine *engine = &s->study.engine;
+    enum shv_status status =
+        shv_cycle_samples(&engine->cycle, &fuel, &engine->knock, &at, &samples, &count, message);
+    if (status == SHV_OK) {
+        status = shv_report_cycle(&s->study, samples, count, stdout, message);
+    }
+    free(samples);
+    return status;
 }
 
 /* ---- all of it ---- */
@@ -319,9 +328,15 @@ static enum shv_status answer(const struct cli_study *s, const struct point_argu
         return explain(s, kit, curves, message);
     }
     const struct shv_kit *shown = a->stock ? NULL : kit;
-    return a->all || a->csv
-               ? shv_report_point(&s->study, s->model, shown, curves, a->csv, stdout, message)
-               : show_screen(s, shown, curves, message);
+    if (!a->all && !a->csv) {
+        return show_screen(s, shown, curves, message);
+    }
+    double drag = s->study.limit[SHV_LIMIT_CRUISE_DRAG];
+    struct shv_bypass_sizing area;
+    bool sized = shown && s->study.use.cruises && !isinf(drag) &&
+                 shv_model_bypass_area(s->model, kit, drag, &area);
+    return shv_report_point(&s->study, shown, curves, sized ? &area : NULL, a->csv, stdout,
+                            message);
 }
 
 static enum shv_status show_sure(struct cli_study *s, const struct shv_kit *kit,

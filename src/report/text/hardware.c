@@ -286,21 +286,16 @@ static void say_actuator(struct report_text *text, const struct shv_study *study
 }
 
 /* How large a bypass keeps the drag within its limit. */
-static void say_area(struct report_text *text, const struct shv_model *model,
-                     const struct shv_kit *kit)
+static void say_area(struct report_text *text, const struct shv_study *study,
+                     const struct shv_bypass_sizing *area)
 {
-    const struct shv_study *study = shv_model_study(model);
-    double drag = study->limit[SHV_LIMIT_CRUISE_DRAG];
-    struct shv_bypass_sizing z;
     char words[REPORT_WORDS_MAX];
-    if (isinf(drag) || !shv_model_bypass_area(model, kit, drag, &z)) {
-        return;
-    }
-    (void)report_words_quantity(words, REPORT_POWER, study->results.units, drag);
-    switch (z.outcome) {
+    (void)report_words_quantity(words, REPORT_POWER, study->results.units,
+                                study->limit[SHV_LIMIT_CRUISE_DRAG]);
+    switch (area->outcome) {
     case SHV_BYPASS_AREA_FOUND:
-        report_text_say(text, "A bypass of %.0f mm2 or more keeps the drag to %s.", 1e6 * z.area,
-                        words);
+        report_text_say(text, "A bypass of %.0f mm2 or more keeps the drag to %s.",
+                        1e6 * area->area, words);
         return;
     case SHV_BYPASS_SHUT_DOES:
         report_text_say(text, "The drag is within %s with the bypass shut.", words);
@@ -315,10 +310,10 @@ static void say_area(struct report_text *text, const struct shv_model *model,
     report_text_say(text, "There is no answer to how large a bypass keeps the drag to %s.", words);
 }
 
-void report_show_cruise(struct report_text *text, const struct shv_model *model,
-                        const struct shv_kit *kit, const struct shv_curves *curves)
+void report_show_cruise(struct report_text *text, const struct shv_study *study,
+                        const struct shv_kit *kit, const struct shv_curves *curves,
+                        const struct shv_bypass_sizing *area)
 {
-    const struct shv_study *study = shv_model_study(model);
     const struct shv_hardware *h = &curves->hardware;
     if (!study->use.cruises) {
         return;
@@ -346,5 +341,7 @@ void report_show_cruise(struct report_text *text, const struct shv_model *model,
         }
     }
     say_actuator(text, study);
-    say_area(text, model, kit);
+    if (area) {
+        say_area(text, study, area);
+    }
 }
