@@ -143,6 +143,23 @@ static struct key of_first(const struct reader *reader, const struct key *key,
     return used;
 }
 
+/* As it is written where it stands for the second time; evenly spaced values are too close. */
+static void tell_twice(struct reader *reader, const struct key *key,
+                       const config_setting_t *setting, double value)
+{
+    const config_setting_t *where = setting;
+    char found[READER_FOUND_MAX] = "a step so small that a value stands";
+    if (!config_setting_is_group(setting)) {
+        int met = 0, count = config_setting_length(setting);
+        for (int i = 0; met < 2 && i < count; i++) {
+            where = config_setting_get_elem(setting, (unsigned)i);
+            met += nearly_equal(reader_quantity(reader, key, where), value) ? 1 : 0;
+        }
+        reader_describe(where, found);
+    }
+    reader_error(reader, where, NULL, "found %s twice; accepted: each value once", found);
+}
+
 void dimension_read(struct reader *reader, const struct key *written,
                     const config_setting_t *setting, struct shv_numbers *dimension)
 {
@@ -164,10 +181,7 @@ void dimension_read(struct reader *reader, const struct key *written,
     }
     for (size_t i = 1; i < dimension->count; i++) {
         if (nearly_equal(dimension->values[i - 1], dimension->values[i])) {
-            reader_error(reader, setting, NULL, "found %.10g%s%s twice; accepted: each value once",
-                         dimension->values[i] / shv_units_plain(key->quantity, 1.0),
-                         shv_quantity_unit(key->quantity)[0] == '\0' ? "" : " ",
-                         shv_quantity_unit(key->quantity));
+            tell_twice(reader, key, setting, dimension->values[i]);
         }
     }
 }

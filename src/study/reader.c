@@ -34,9 +34,9 @@ static void describe_float(double value, char *text, size_t size)
     }
 }
 
-/* What stands in the file, as a reader of it would say. */
-static void describe(const config_setting_t *setting, char *text, size_t size)
+void reader_describe(const config_setting_t *setting, char text[READER_FOUND_MAX])
 {
+    const size_t size = READER_FOUND_MAX;
     switch (config_setting_type(setting)) {
     case CONFIG_TYPE_INT:
     case CONFIG_TYPE_INT64:
@@ -71,8 +71,8 @@ static void describe(const config_setting_t *setting, char *text, size_t size)
 void reader_wrong_type(struct reader *reader, const struct key *key,
                        const config_setting_t *setting)
 {
-    char found[128], accepts[ACCEPTS_MAX];
-    describe(setting, found, sizeof found);
+    char found[READER_FOUND_MAX], accepts[ACCEPTS_MAX];
+    reader_describe(setting, found);
     key_accepts(key, accepts, sizeof accepts);
     reader_error(reader, setting, NULL, "found %s; accepted: %s", found, accepts);
 }
@@ -108,8 +108,8 @@ static bool check_range(struct reader *reader, const struct key *key,
     if (key_in_range(key, value)) {
         return true;
     }
-    char found[128], range[ACCEPTS_MAX];
-    describe(setting, found, sizeof found);
+    char found[READER_FOUND_MAX], range[ACCEPTS_MAX];
+    reader_describe(setting, found);
     key_range(key, range, sizeof range);
     reader_error(reader, setting, NULL, "found %s; accepted: %s", found, range);
     return false;
@@ -229,13 +229,13 @@ static void read_word(struct reader *reader, const struct key *key, const config
     int word = find_word(key, text);
     store_word(target, word);
     if (word < 0) {
-        char found[128], accepts[ACCEPTS_MAX];
+        char found[READER_FOUND_MAX], accepts[ACCEPTS_MAX];
         struct nearest nearest = {NULL, SIZE_MAX};
         for (size_t i = 0; key_word(key, i) != NULL; i++) {
             nearest_offer(&nearest, text, key_word(key, i));
         }
         const char *meant = nearest_word(&nearest, text);
-        describe(setting, found, sizeof found);
+        reader_describe(setting, found);
         key_accepts(key, accepts, sizeof accepts);
         reader_error(reader, setting, NULL, "found %s; accepted: %s%s%s%s", found, accepts,
                      meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,

@@ -94,6 +94,9 @@ double reader_quantity(struct reader *reader, const struct key *key,
 /* A text of 1 to 200 printable characters, borrowed; NULL when it is none. */
 const char *reader_text(struct reader *reader, const struct key *key,
                         const config_setting_t *setting);
+/* What stands in the file, as a reader of it would say. */
+#define READER_FOUND_MAX 128
+void reader_describe(const config_setting_t *setting, char text[READER_FOUND_MAX]);
 /* Tells a wrong type: found what is there, accepted what the key says. */
 void reader_wrong_type(struct reader *reader, const struct key *key,
                        const config_setting_t *setting);
