@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "sheave/air.h"
+#include "study/catalog.h"
 #include "study/dimension.h"
-#include "study/nearest.h"
 #include "study/reader.h"
 #include "study/source.h"
 
@@ -628,28 +628,13 @@ void check_results(struct reader *reader, const config_setting_t *setting, void 
 bool find_fuel(struct reader *reader, const config_setting_t *setting, const char *name,
                size_t *fuel)
 {
-    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
-    struct nearest nearest = {NULL, SIZE_MAX};
-    if (name == NULL || fuels->count == 0) {
+    if (name == NULL || reader->chosen[ENTRIES_FUELS].count == 0) {
         return false;
     }
-    for (size_t i = 0; i < fuels->count; i++) {
-        const char *known = fuels->part[i].name;
-        if (known == NULL) {
-            continue;
-        }
-        if (strcmp(known, name) == 0) {
-            *fuel = i;
-            return true;
-        }
-        nearest_offer(&nearest, name, known);
-    }
-    const char *meant = nearest_word(&nearest, name);
-    reader_error(reader, setting, "fuel",
-                 "found \"%s\"; accepted: the name of one of this study's fuels%s%s%s", name,
-                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                 meant == NULL ? "" : "\"?");
-    return false;
+    size_t found = catalog_choose(reader, setting, "fuel", ENTRIES_FUELS, name,
+                                  "the name of one of this study's fuels");
+    *fuel = found == SIZE_MAX ? *fuel : found;
+    return found != SIZE_MAX;
 }
 
 /* Whether something can make a combination with an answer infeasible. */

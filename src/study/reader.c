@@ -102,6 +102,15 @@ const char *reader_text(struct reader *reader, const struct key *key,
     return text;
 }
 
+void reader_no_name(struct reader *reader, const config_setting_t *where, const char *child,
+                    const char *name, const char *accepted, const struct nearest *nearest)
+{
+    const char *meant = nearest_word(nearest, name);
+    reader_error(reader, where, child, "found \"%s\"; accepted: %s%s%s%s", name, accepted,
+                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
+                 meant == NULL ? "" : "\"?");
+}
+
 static bool check_range(struct reader *reader, const struct key *key,
                         const config_setting_t *setting, double value)
 {
@@ -229,17 +238,13 @@ static void read_word(struct reader *reader, const struct key *key, const config
     int word = find_word(key, text);
     store_word(target, word);
     if (word < 0) {
-        char found[READER_FOUND_MAX], accepts[ACCEPTS_MAX];
+        char accepts[ACCEPTS_MAX];
         struct nearest nearest = {NULL, SIZE_MAX};
         for (size_t i = 0; key_word(key, i) != NULL; i++) {
             nearest_offer(&nearest, text, key_word(key, i));
         }
-        const char *meant = nearest_word(&nearest, text);
-        reader_describe(setting, found);
         key_accepts(key, accepts, sizeof accepts);
-        reader_error(reader, setting, NULL, "found %s; accepted: %s%s%s%s", found, accepts,
-                     meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                     meant == NULL ? "" : "\"?");
+        reader_no_name(reader, setting, NULL, text, accepts, &nearest);
     }
 }
 
