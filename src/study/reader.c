@@ -484,6 +484,24 @@ static void tell_unknown(struct reader *reader, const struct key_group *group,
     reader_error(reader, setting, NULL, "found an unknown key; accepted: %s", known);
 }
 
+/* A key that goes with a word of another one. A word that is wrong is told already, and is -1. */
+static void check_with(struct reader *reader, const struct key_group *group, const struct key *key,
+                       const config_setting_t *setting, const unsigned char *base)
+{
+    int word;
+    char only[KEY_ONLY_MAX];
+    memcpy(&word, base + key_at(group, key_find(group, key->with)).place, sizeof word);
+    bool given = reader_member(setting, key->name) != NULL;
+    if (word == key->with_word && key->with_needed && !given) {
+        reader_error(reader, setting, key->name, "found nothing; it is required with %s",
+                     key_only(group, key, only));
+    } else if (word >= 0 && word != key->with_word && given) {
+        reader_error(reader, setting, key->name,
+                     "found where it has no meaning; accepted: only with %s",
+                     key_only(group, key, only));
+    }
+}
+
 void reader_group(struct reader *reader, const struct key_group *group,
                   const config_setting_t *setting, void *base)
 {
@@ -504,6 +522,12 @@ void reader_group(struct reader *reader, const struct key_group *group,
             tell_missing(reader, &key, setting, target);
         } else {
             use_default(reader, &key, setting, target);
+        }
+    }
+    for (size_t i = 0; i < group->count; i++) {
+        struct key key = key_at(group, i);
+        if (key.with != NULL) {
+            check_with(reader, group, &key, setting, base);
         }
     }
     if (group->check != NULL) {
