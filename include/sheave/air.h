@@ -69,10 +69,6 @@ double shv_humidity_ratio(double vapour_pressure, double pressure);
  */
 void shv_gas_init(struct shv_gas *gas, const struct shv_air_model *model, double humidity_ratio);
 
-/* Heat capacity at constant pressure, J/(kg K). */
-double shv_gas_cp(const struct shv_gas *gas, double temperature);
-/* Ratio of heat capacities. */
-double shv_gas_gamma(const struct shv_gas *gas, double temperature);
 /* Enthalpy, J/kg, relative to a fixed but arbitrary state: only differences mean anything. Outside
  * 200..1000 K it goes on in a straight line with cp of the end, so that solvers stay in bounds. */
 double shv_gas_enthalpy(const struct shv_gas *gas, double temperature);

@@ -80,11 +80,6 @@ struct shv_blower_state {
     bool outside_map;             /* pressure ratio or corrected speed beyond the map's points */
 };
 
-/* Isentropic nozzle function psi(r) with mass flow = A p_up / sqrt(R T_up) psi, r = p_down/p_up:
- *   sqrt(2 g/(g-1) (r^(2/g) - r^((g+1)/g))), constant below the critical ratio (2/(g+1))^(g/(g-1)).
- * Any text on gas dynamics, e.g. Heywood 1988 app. C. r in (0, 1]. */
-double shv_nozzle_function(double pressure_ratio, double gamma);
-
 /* Work done on the gas per revolution, J: p1 Vs [(vi^(g-1) - 1)/(g-1) - 1] + p2 Vs / vi. With vi =
  * 1 the Roots rectangle (p2 - p1) Vs. Eastop and McConkey, Applied Thermodynamics, ch. 12. */
 double shv_blower_work_per_revolution(double displacement, double volume_ratio, double gamma,

@@ -25,8 +25,7 @@ struct shv_cooler {
     char *name; /* owned; "none" for no cooler */
     bool is_none;
     enum shv_cooler_arrangement arrangement;
-    double *effectiveness;              /* choices for the sweep, ascending, owned */
-    size_t choices;                     /* 1 for none */
+    struct shv_numbers effectiveness;   /* choices for the sweep; one for none */
     double rated_flow;                  /* kg/s of charge air */
     double pressure_drop;               /* Pa at rated flow and rated density, for a core of
                                          * pressure_drop_effectiveness; goes with NTU */
@@ -43,9 +42,6 @@ struct shv_cooler {
                                          * top */
 };
 
-/* Effectiveness of a core; ntu >= 0, capacity_ratio >= 0. */
-double shv_cooler_effectiveness(enum shv_cooler_arrangement arrangement, double ntu,
-                                double capacity_ratio);
 /* NTU that gives this effectiveness, by bisection; INFINITY when it can't be reached, or in unmixed
  * cross flow only with more than 10 transfer units of either stream. */
 double shv_cooler_ntu(enum shv_cooler_arrangement arrangement, double effectiveness,

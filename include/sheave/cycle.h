@@ -211,24 +211,10 @@ shv_cycle_pressure_limit(const struct shv_cycle_engine *engine, const struct shv
 /* Wiebe's function 1 - exp(-a s^(m+1)) of the share s >= 0 of the duration (Heywood 1988,
  * eq. 9.30). The cycle divides it by its value at s = 1, so that all burns. */
 double shv_cycle_wiebe(double s, double a, double m);
-/* Heat transfer coefficient, W/(m2 K), from bore (m), pressure (Pa), temperature (K) and velocity
- * (m/s): Woschni, SAE 670931, in the form of Heywood 1988, eq. 12.19. */
-double shv_cycle_woschni(double bore, double pressure, double temperature, double velocity);
-/* Volume, m3, at a crank angle; of slider and crank (Heywood 1988, eq. 2.4). */
-double shv_cycle_volume(const struct shv_cycle_engine *engine, double angle);
-/* Share of the fuel's heat that the products of this lambda leave released: 1 less the heating
- * values of their CO and H2 over that of the fuel. The most that combustion_efficiency can be
- * without contradicting them. */
-double shv_cycle_products_share(const struct shv_cycle_fuel *fuel, double lambda);
 /* Ignition delay, s, of a fuel by its octane number, pressure (Pa) and temperature (K): Douaud and
  * Eyzat, SAE 780080, 17.68 ms (ON/100)^3.402 (p/atm)^-1.7 exp(3800 K/T). */
 double shv_knock_delay(double octane, double pressure, double temperature);
 /* Octane numbers that a mixture needs less than one at mixture_peak, as the fuel's gain. */
 double shv_knock_mixture_gain(const struct shv_cycle_knock *knock, double lambda);
-/* Laminar burning velocity, m/s, of a fuel by lambda, unburned temperature (K), pressure (Pa) and
- * share of residual gas: Metghalchi and Keck (1982), Rhodes and Keck (1985), as in Heywood 1988,
- * section 9.3.5. */
-double shv_burning_velocity(const struct shv_cycle_fuel *fuel, double lambda, double temperature,
-                            double pressure, double residual_share);
 
 #endif

@@ -150,17 +150,6 @@ enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
                                       const struct shv_cycle_runner *runner,
                                       struct shv_message *message);
 
-/* Measures a table at other points: `samples` anywhere in the range and at all speeds, of this
- * seed, one in five of them with a retard of 3 deg (where the engine allows). Fills
- * `random`, `compared`, `silent`, `answerless` and `cycles`; the rest is 0. Errors: as for
- * building.
- */
-enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
-                                        const struct shv_cycle_table_spec *spec, size_t samples,
-                                        uint64_t seed, const struct shv_cycle_runner *runner,
-                                        struct shv_cycle_table_quality *quality,
-                                        struct shv_message *message);
-
 /* The inputs of the direct cycle at a point of the table. */
 struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *spec, size_t speed,
                                            double manifold_pressure, double charge_temperature);
@@ -168,13 +157,6 @@ struct shv_cycle_case shv_cycle_table_case(const struct shv_cycle_table_spec *sp
  * agree with each other, flow not below 0. */
 double shv_cycle_table_exhaust(const struct shv_cycle_table_spec *spec, size_t speed,
                                double manifold_pressure, double charge_temperature);
-
-/* The table's value at the speed of this index, with ignition `retard` deg (0 or more) later than
- * knock asks for, but within best_ca50..limit_ca50. Retard up to 7 deg keeps the table's accuracy.
- */
-struct shv_cycle_value shv_cycle_table_at(const struct shv_cycle_table *table, size_t speed,
-                                          double manifold_pressure, double charge_temperature,
-                                          double retard);
 
 /* Safe on a zeroed table and when called twice. */
 void shv_cycle_table_free(struct shv_cycle_table *table);

@@ -15,13 +15,12 @@ enum shv_rail_reference { SHV_RAIL_AMBIENT, SHV_RAIL_MANIFOLD };
 
 /* An injector of the catalogue, in one or several sizes. */
 struct shv_injector_part {
-    char *name;            /* owned */
-    bool is_unlimited;     /* stands for "no injectors named": no duty, no limit */
-    size_t choices;        /* sizes */
-    double *rated_flow;    /* m3/s of the test fluid at rated_pressure, ascending, owned */
-    double rated_pressure; /* Pa */
-    double test_density;   /* kg/m3 */
-    double dead_time;      /* s */
+    char *name;                    /* owned */
+    bool is_unlimited;             /* stands for "no injectors named": no duty, no limit */
+    struct shv_numbers rated_flow; /* sizes, m3/s of the test fluid at rated_pressure */
+    double rated_pressure;         /* Pa */
+    double test_density;           /* kg/m3 */
+    double dead_time;              /* s */
     double max_duty;
     struct shv_worth worth; /* of one injector */
 };
@@ -54,8 +53,10 @@ double shv_injector_duty(const struct shv_injector_part *part, double rated_flow
                          const struct shv_injection *at);
 
 struct shv_fuel_pump {
-    struct shv_curve_table flow; /* m3/s over the pressure rise across the pump, Pa; owned */
-    double line_loss;            /* Pa between pump and rail, 0 or more */
+    /* m3/s over the pressure rise across the pump, Pa, which it does not rise with, so that the
+     * interpolation does not either; owned */
+    struct shv_curve_table flow;
+    double line_loss; /* Pa between pump and rail, 0 or more */
 };
 
 /* A pump of the catalogue. */
@@ -65,15 +66,6 @@ struct shv_pump_part {
     struct shv_fuel_pump pump;
     struct shv_worth worth;
 };
-
-/* Copies a curve of count >= 1 points, pressure rising, flow not rising and not negative, so that
- * the interpolation (curve.h) does not rise either. SHV_BAD_INPUT or SHV_NO_MEMORY; on failure the
- * pump is empty. */
-enum shv_status shv_fuel_pump_init(struct shv_fuel_pump *pump, size_t count, const double *pressure,
-                                   const double *flow, double line_loss,
-                                   struct shv_message *message);
-/* Frees; safe on a zeroed struct. */
-void shv_fuel_pump_free(struct shv_fuel_pump *pump);
 
 /* kg/s that the pump gives at a pressure rise across it, Pa; 0 beyond its curve. Below the first
  * point of the curve the flow of that point, which the pump gives at least. */

@@ -48,8 +48,6 @@ size_t shv_room_class(double room);
 SHV_API enum shv_status shv_keep_init(struct shv_keep *keep, const struct shv_study *study,
                                       struct shv_message *message);
 SHV_API void shv_keep_free(struct shv_keep *keep);
-/* Whether there is anything to keep. */
-bool shv_keep_wanted(const struct shv_keep *keep);
 /* Offers a feasible combination to the list of its blower and fuel. */
 SHV_API void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate);
 /* Forgets what it holds. */

@@ -154,15 +154,6 @@ SHV_API void shv_model_evaluate_stock(const struct shv_model *model, struct shv_
  * of the closed cycle where the model has one of that fuel and lambda. */
 void shv_model_evaluate_bare(const struct shv_model *model, struct shv_curves *curves);
 
-/* What is left over of the mass and energy balances of a point, each relative to its own scale:
- * blower flow = engine flow + bleed; power into the gas = enthalpy rise of the streams + heat
- * rejected. */
-struct shv_balance {
-    double mass, blower_energy, cooler_energy, total_energy;
-};
-void shv_model_balance(const struct shv_model *model, size_t site, const struct shv_point *point,
-                       struct shv_balance *balance);
-
 /* The bypass area of a kit with which the rotors take no more than `drag` W at the cruise point
  * (bypass.h); about a millisecond. False when the study has none. */
 bool shv_model_bypass_area(const struct shv_model *model, const struct shv_kit *kit, double drag,
@@ -198,11 +189,6 @@ struct shv_worth shv_model_worth(const struct shv_model *model, const struct shv
 /* Margin to a bound at a point as a share of the limit's span; negative when broken. */
 double shv_point_limit_share(const struct shv_point *point, enum shv_limit limit, double bound);
 
-/* The things of one of the study's trade-offs, of a kit that was evaluated; SI, larger is better (a
- * price with its sign turned), 0 beyond those that it has. */
-void shv_model_tradeoff(const struct shv_model *model, const struct shv_curves *curves,
-                        size_t tradeoff, double value[SHV_FRONT_DIMS]);
-
 /* Highest brake power and torque over the speeds of a site; ties go to the lower speed. */
 SHV_API size_t shv_curves_peak_power(const struct shv_curves *curves, size_t site);
 SHV_API size_t shv_curves_peak_torque(const struct shv_curves *curves, size_t site);
@@ -232,8 +218,9 @@ void shv_lanes_skip(struct shv_lanes *lanes, bool skips);
  * and hardware, and the objective is NAN. What is told to break or to have no answer does so to the
  * rounding of the match, which starts from the speed looked at before. NULL: at all. */
 void shv_lanes_only(struct shv_lanes *lanes, const bool *points);
-/* Has shv_lanes_evaluate tell of each feasible combination, for each of the study's trade-offs,
- * what shv_model_tradeoff would give; `place` is its place in `brief`. NULL: it doesn't. */
+/* Has shv_lanes_evaluate tell of each feasible combination, for each of the study's trade-offs, of
+ * its things, SI, larger is better (a price with its sign turned), 0 beyond those that it has;
+ * `place` is its place in `brief`. NULL: it doesn't. */
 typedef void (*shv_lanes_found)(void *data, size_t tradeoff, size_t place,
                                 const double value[SHV_FRONT_DIMS]);
 void shv_lanes_watch(struct shv_lanes *lanes, shv_lanes_found found, void *data);

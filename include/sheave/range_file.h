@@ -54,8 +54,9 @@ enum shv_range_power {
 
 struct shv_range_vehicle {
     char *name;
-    char *study; /* path, usable from the current folder */
-    size_t family;
+    char *study;       /* path, usable from the current folder */
+    char *family_name; /* NULL: in none */
+    size_t family;     /* into the range's families, SHV_NONE */
     enum shv_range_power power;
     struct shv_range_shelf shelf; /* its own where it has one, else the range's */
 };
@@ -106,7 +107,7 @@ struct shv_range_file {
     struct shv_fuel *fuel;
     size_t scenario_count; /* 0: sales are certain */
     struct shv_range_scenario *scenario;
-    char **family;
+    char **family; /* names, those of the vehicles that name them first */
     struct shv_range_kind kind[SHV_STOCK_KINDS];
     size_t most_parts;
 };

@@ -58,63 +58,22 @@ struct shv_run {
     size_t nearest_count;
 };
 
-/* ranked.csv, curves.csv, rejected.csv, optimum.csv, manifest.cfg into an existing folder. */
-SHV_API enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
-                                          struct shv_message *message);
-SHV_API enum shv_status shv_report_curves(const struct shv_run *run, const char *folder,
-                                          struct shv_message *message);
-SHV_API enum shv_status shv_report_rejected(const struct shv_run *run, const char *folder,
-                                            struct shv_message *message);
-SHV_API enum shv_status shv_report_optimum(const struct shv_run *run, const char *folder,
-                                           struct shv_message *message);
-/* tradeoffs.csv, serving.csv and sites.csv; where the study asks for none, one that an earlier run
- * left is removed. */
-SHV_API enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
-                                             struct shv_message *message);
-SHV_API enum shv_status shv_report_serving(const struct shv_run *run, const char *folder,
-                                           struct shv_message *message);
-SHV_API enum shv_status shv_report_sites(const struct shv_run *run, const char *folder,
-                                         struct shv_message *message);
-/* limit_worth.csv likewise, and optimum.csv, where the search is left out or to come. */
-SHV_API enum shv_status shv_report_limit_worth(const struct shv_run *run, const char *folder,
-                                               struct shv_message *message);
-/* nearest.csv; where something is feasible, one that an earlier run left is removed. */
-enum shv_status shv_report_nearest(const struct shv_run *run, const char *folder,
-                                   struct shv_message *message);
+/* Writes a file of a run by its name, such as "ranked.csv" (docs/columns.md tells them all;
+ * stock_engine.csv has the stock engine's curves, study.txt the study's text), into an existing
+ * folder. One that this run does not have, as the study asks for none or the search is left out, is
+ * removed where an earlier run left it. SHV_BAD_INPUT when there is no such file. */
+SHV_API enum shv_status shv_report_file(const struct shv_run *run, const char *name,
+                                        const char *folder, struct shv_message *message);
+/* manifest.cfg, the last of them: it says what else is there. */
 SHV_API enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                             struct shv_message *message);
-
-/* sure.csv and sensitivities.csv; where nothing was looked at, ones that an earlier run left are
- * removed. */
-SHV_API enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
-                                        struct shv_message *message);
-/* worth_knowing.csv likewise. */
-enum shv_status shv_report_worth_knowing(const struct shv_run *run, const char *folder,
-                                         struct shv_message *message);
+enum shv_status shv_report_inputs(const struct shv_run *run, const char *folder,
+                                  struct shv_message *message);
 
 /* How sure one kit is, readable at 100 columns. */
 SHV_API enum shv_status shv_report_sure_kit(const struct shv_study *study,
                                             const struct shv_sure *sure, FILE *out,
                                             struct shv_message *message);
-
-/* What plots and page need besides, so that they can be drawn from the folder alone:
- * stock_engine.csv, the stock engine's curves; limits.csv and parts.csv of the kits in curves.csv;
- * map.csv, the best kit with other ratios and cores; islands.csv, its blower's efficiency;
- * study.txt, the study's text. */
-SHV_API enum shv_status shv_report_material(const struct shv_run *run, const char *folder,
-                                            struct shv_message *message); /* all of them */
-enum shv_status shv_report_stock(const struct shv_run *run, const char *folder,
-                                 struct shv_message *message);
-enum shv_status shv_report_limits(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message);
-enum shv_status shv_report_parts(const struct shv_run *run, const char *folder,
-                                 struct shv_message *message);
-enum shv_status shv_report_map(const struct shv_run *run, const char *folder,
-                               struct shv_message *message);
-enum shv_status shv_report_islands(const struct shv_run *run, const char *folder,
-                                   struct shv_message *message);
-enum shv_status shv_report_inputs(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message);
 
 /* ---- what is drawn from the files above, without a study ---- */
 
@@ -213,12 +172,8 @@ struct shv_range_run {
 
 /* range.csv, stock.csv, curve.csv into an existing folder; with the last, where sales are not
  * certain, scenarios.csv. */
-SHV_API enum shv_status shv_report_range_kits(const struct shv_range_run *run, const char *folder,
-                                              struct shv_message *message);
-SHV_API enum shv_status shv_report_range_stock(const struct shv_range_run *run, const char *folder,
-                                               struct shv_message *message);
-SHV_API enum shv_status shv_report_range_curve(const struct shv_range_run *run, const char *folder,
-                                               struct shv_message *message);
+SHV_API enum shv_status shv_report_range(const struct shv_range_run *run, const char *folder,
+                                         struct shv_message *message);
 /* The plan for a person, at 100 columns: who gets which kit, what is in stock, the trade curve. Or,
  * without a plan, who can't be served and what would change that. */
 SHV_API enum shv_status shv_report_range_table(const struct shv_range_run *run, FILE *out,

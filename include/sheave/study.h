@@ -20,8 +20,9 @@
 struct shv_site {
     char *name; /* owned */
     struct shv_ambient
-        ambient;   /* pressure and temperature resolved from altitude where not given */
-    double weight; /* in means over sites, > 0 */
+        ambient;     /* pressure and temperature resolved from altitude where not given */
+    double weight;   /* in means over sites, > 0 */
+    double altitude; /* m, as given; NAN: the pressure was */
 };
 
 enum shv_bleed_to { SHV_BLEED_TO_INLET, SHV_BLEED_TO_ATMOSPHERE };

@@ -54,8 +54,10 @@ void shv_summarise(const struct shv_study *study, const struct shv_kit *kit,
                    const struct shv_curves *curves, const struct shv_curves *stock,
                    struct shv_summary *summary);
 
-/* Air over fuel by mass. */
-double shv_kit_air_fuel_ratio(const struct shv_study *study, const struct shv_kit *kit);
+/* Only what it consists of, wrap where it is chosen; all else is not known. Of no kit, NULL,
+ * nothing is. */
+void shv_summarise_kit(const struct shv_study *study, const struct shv_kit *kit,
+                       struct shv_summary *summary);
 /* The antiknock index of a fuel of the study: the mean of its octane numbers. */
 double shv_fuel_aki(const struct shv_study *study, size_t fuel);
 

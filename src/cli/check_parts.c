@@ -116,8 +116,8 @@ static void list_coolers(struct report_text *text, const struct shv_study *study
             head(text, "Coolers", columns, 3);
         }
         name(text, c->name);
-        quantity(text, REPORT_NUMBER, system, c->effectiveness[0],
-                 c->effectiveness[c->choices - 1]);
+        quantity(text, REPORT_NUMBER, system, c->effectiveness.values[0],
+                 shv_numbers_last(&c->effectiveness));
         quantity(text, REPORT_AIR_FLOW, system, c->rated_flow, c->rated_flow);
         quantity(text, REPORT_PRESSURE_CHANGE, system, c->pressure_drop, c->pressure_drop);
         report_text_end(text);
@@ -154,12 +154,12 @@ static void list_supply(struct report_text *text, const struct shv_study *study)
             head(text, "Injectors", of_injectors, system == SHV_US ? 3 : 2);
         }
         name(text, p->name);
-        quantity(text, REPORT_INJECTOR_FLOW, system, p->rated_flow[0],
-                 p->rated_flow[p->choices - 1]);
+        quantity(text, REPORT_INJECTOR_FLOW, system, p->rated_flow.values[0],
+                 shv_numbers_last(&p->rated_flow));
         quantity(text, REPORT_PRESSURE_CHANGE, system, p->rated_pressure, p->rated_pressure);
         if (system == SHV_US) {
-            quantity(text, REPORT_FUEL_FLOW, system, p->rated_flow[0] * p->test_density,
-                     p->rated_flow[p->choices - 1] * p->test_density);
+            quantity(text, REPORT_FUEL_FLOW, system, p->rated_flow.values[0] * p->test_density,
+                     shv_numbers_last(&p->rated_flow) * p->test_density);
         }
         report_text_end(text);
     }

@@ -140,7 +140,7 @@ static enum shv_status compare(const char *folder, const struct compare_argument
     struct report_results results;
     enum shv_status status = report_results_read(folder, &results, message);
     struct comparison c = {.results = &results, .ranked = &results.ranked, .kits = a->kits};
-    report_ranked_layout(&c.layout, REPORT_EVERY_COLUMN);
+    report_table_layout(&report_ranked, &c.layout, REPORT_EVERY_COLUMN);
     if (status == SHV_OK && results.ranked.rows == 0) {
         status = shv_fail(message, SHV_BAD_INPUT, "no kit is in %s", folder);
     }

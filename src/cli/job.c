@@ -186,16 +186,13 @@ static enum shv_status end_stage(struct job *job, struct progress *progress, con
     return status;
 }
 
-typedef enum shv_status (*writer)(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message);
-
 /* The manifest last: it says what else is there. */
-static enum shv_status write_files(struct job *job, const writer *writers, size_t count)
+static enum shv_status write_files(struct job *job, const char *const *files, size_t count)
 {
     enum shv_status status = SHV_OK;
     job->run.seconds_total = progress_now() - job->started_seconds;
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
-        status = writers[i](&job->run, job->folder, &job->message);
+        status = shv_report_file(&job->run, files[i], job->folder, &job->message);
     }
     return status == SHV_OK ? shv_report_manifest(&job->run, job->folder, &job->message) : status;
 }
@@ -233,10 +230,11 @@ static enum shv_status map_choices(struct job *job, uint64_t index)
 /* All that the sweep gives; what an earlier run left of the later stages goes. */
 static enum shv_status write_sweep(struct job *job)
 {
-    static const writer writers[] = {
-        shv_report_ranked,  shv_report_curves,   shv_report_rejected, shv_report_tradeoffs,
-        shv_report_serving, shv_report_sites,    shv_report_optimum,  shv_report_limit_worth,
-        shv_report_sure,    shv_report_material, shv_report_nearest,  shv_report_worth_knowing};
+    static const char *const files[] = {
+        "ranked.csv",       "curves.csv",  "rejected.csv",     "tradeoffs.csv", "serving.csv",
+        "sites.csv",        "optimum.csv", "limit_worth.csv",  "sure.csv",      "sensitivities.csv",
+        "stock_engine.csv", "limits.csv",  "parts.csv",        "map.csv",       "islands.csv",
+        "study.txt",        "nearest.csv", "worth_knowing.csv"};
     enum shv_status status = find_nearest(job);
     status = status == SHV_OK
                  ? shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
@@ -246,8 +244,7 @@ static enum shv_status write_sweep(struct job *job)
     if (status == SHV_OK && job->ranking.count > 0) {
         status = map_choices(job, job->ranking.item[0].index);
     }
-    status =
-        status == SHV_OK ? write_files(job, writers, sizeof writers / sizeof *writers) : status;
+    status = status == SHV_OK ? write_files(job, files, sizeof files / sizeof *files) : status;
     job->has_results = status == SHV_OK;
     return status;
 }
@@ -255,7 +252,7 @@ static enum shv_status write_sweep(struct job *job)
 /* The best kit for each site alone: a sweep of its own. */
 static enum shv_status sweep_sites(struct job *job)
 {
-    static const writer writers[] = {shv_report_sites};
+    static const char *const files[] = {"sites.csv"};
     if (!job->s.study.results.site_shortfalls) {
         return SHV_OK;
     }
@@ -269,7 +266,7 @@ static enum shv_status sweep_sites(struct job *job)
                                                  &job->site_shortfalls, &job->message);
     status = end_stage(job, &progress, "sites", status);
     job->run.site_shortfalls = job->site_shortfalls;
-    return status == SHV_OK ? write_files(job, writers, 1) : status;
+    return status == SHV_OK ? write_files(job, files, 1) : status;
 }
 
 /* Plots and page, from the files just written. */
@@ -361,7 +358,7 @@ static enum shv_status find_limit_worth(struct job *job)
 
 static enum shv_status search(struct job *job)
 {
-    static const writer writers[] = {shv_report_optimum, shv_report_limit_worth};
+    static const char *const files[] = {"optimum.csv", "limit_worth.csv"};
     if (job->run.search != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }
@@ -375,7 +372,7 @@ static enum shv_status search(struct job *job)
     }
     warn_of_difference(job);
     job->run.search = SHV_STAGE_DONE;
-    return write_files(job, writers, sizeof writers / sizeof *writers);
+    return write_files(job, files, sizeof files / sizeof *files);
 }
 
 /* The kit to sell is listed with the best, whether it is one of them or not. */
@@ -398,9 +395,9 @@ static enum shv_status list_kit_to_sell(struct job *job)
 /* How sure the best are. */
 static enum shv_status look_how_sure(struct job *job)
 {
-    static const writer writers[] = {
-        shv_report_ranked, shv_report_curves,        shv_report_limits,  shv_report_parts,
-        shv_report_sure,   shv_report_worth_knowing, shv_report_islands, shv_report_map};
+    static const char *const files[] = {"ranked.csv",        "curves.csv",  "limits.csv",
+                                        "parts.csv",         "sure.csv",    "sensitivities.csv",
+                                        "worth_knowing.csv", "islands.csv", "map.csv"};
     if (job->run.certainty != SHV_STAGE_TO_COME) {
         return SHV_OK;
     }
@@ -420,7 +417,7 @@ static enum shv_status look_how_sure(struct job *job)
     }
     job->run.sure = &job->sure;
     job->run.certainty = SHV_STAGE_DONE;
-    return write_files(job, writers, sizeof writers / sizeof *writers);
+    return write_files(job, files, sizeof files / sizeof *files);
 }
 
 /* ---- all that follows the sweep ---- */

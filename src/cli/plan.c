@@ -420,9 +420,7 @@ static enum shv_status write_plan(struct planning *p, bool is_done)
     const struct shv_range_run run = {&p->file, &p->kits, &p->result, p->row, p->nearest};
     enum shv_status status = SHV_OK;
     if (p->row) {
-        status = shv_report_range_kits(&run, p->folder, &p->message);
-        status = status == SHV_OK ? shv_report_range_stock(&run, p->folder, &p->message) : status;
-        status = status == SHV_OK ? shv_report_range_curve(&run, p->folder, &p->message) : status;
+        status = shv_report_range(&run, p->folder, &p->message);
     }
     for (size_t i = 0; i < pairs(p) && status == SHV_OK && is_done; i++) {
         status = p->pair[i].journal ? shv_journal_finish(p->pair[i].journal, &p->message) : SHV_OK;

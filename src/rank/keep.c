@@ -8,7 +8,7 @@ static void find_families(struct shv_keep *keep, const struct shv_study *study)
 {
     size_t choice = 0;
     for (size_t i = 0; i < study->cooler_count; i++) {
-        for (size_t k = 0; k < study->coolers[i].choices; k++) {
+        for (size_t k = 0; k < study->coolers[i].effectiveness.count; k++) {
             keep->family[choice++] = i;
         }
         keep->none = study->coolers[i].is_none ? i : keep->none;
@@ -107,11 +107,6 @@ void shv_keep_free(struct shv_keep *keep)
     free(keep->family);
     shv_ranking_free(&keep->serving);
     *keep = (struct shv_keep){0};
-}
-
-bool shv_keep_wanted(const struct shv_keep *keep)
-{
-    return keep->fronts > 0 || keep->served > 0 || keep->nears > 0 || keep->rooms > 0;
 }
 
 void shv_keep_near(struct shv_keep *keep, struct shv_candidate candidate)

@@ -4,11 +4,6 @@
 #include <math.h>
 #include <stddef.h>
 
-double shv_kit_air_fuel_ratio(const struct shv_study *study, const struct shv_kit *kit)
-{
-    return kit->lambda * study->fuels[kit->fuel].stoichiometric;
-}
-
 double shv_fuel_aki(const struct shv_study *study, size_t fuel)
 {
     return 0.5 * (study->fuels[fuel].ron + study->fuels[fuel].mon);
@@ -17,6 +12,8 @@ double shv_fuel_aki(const struct shv_study *study, size_t fuel)
 static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
                        struct shv_summary *s)
 {
+    const struct shv_injector_part *injector = &study->injectors[kit->injector];
+    const struct shv_pump_part *pump = &study->pumps[kit->pump];
     s->kit = *kit;
     s->blower = study->blowers[kit->blower].name;
     s->cooler = study->coolers[kit->cooler].name;
@@ -26,15 +23,38 @@ static void name_parts(const struct shv_study *study, const struct shv_kit *kit,
     s->ratio = kit->ratio;
     s->effectiveness = kit->effectiveness;
     s->lambda = kit->lambda;
-    s->air_fuel_ratio = shv_kit_air_fuel_ratio(study, kit);
+    s->air_fuel_ratio = kit->lambda * study->fuels[kit->fuel].stoichiometric;
     s->aki = shv_fuel_aki(study, kit->fuel);
     s->ignition_margin = kit->ignition_margin;
-    const struct shv_injector_part *injector = &study->injectors[kit->injector];
-    const struct shv_pump_part *pump = &study->pumps[kit->pump];
     s->injector = injector->is_unlimited ? NULL : injector->name;
     s->injector_flow = injector->is_unlimited ? NAN : kit->injector_flow;
     s->injector_mass_flow = s->injector_flow * injector->test_density;
     s->pump = pump->is_unlimited ? NULL : pump->name;
+    s->ribs = study->drive.belt.given && kit->ribs > 0.0 ? kit->ribs : NAN;
+    s->wrap = study->drive.belt.given && kit->wrap > 0.0 ? kit->wrap : NAN;
+}
+
+void shv_summarise_kit(const struct shv_study *study, const struct shv_kit *kit,
+                       struct shv_summary *summary)
+{
+    *summary = (struct shv_summary){.rank = UINT64_MAX,
+                                    .index = UINT64_MAX,
+                                    .crank_pulley = NAN,
+                                    .blower_pulley = NAN,
+                                    .ratio = NAN,
+                                    .effectiveness = NAN,
+                                    .lambda = NAN,
+                                    .ignition_margin = NAN,
+                                    .aki = NAN,
+                                    .air_fuel_ratio = NAN,
+                                    .injector_flow = NAN,
+                                    .injector_mass_flow = NAN,
+                                    .ribs = NAN,
+                                    .wrap = NAN,
+                                    .objective = NAN};
+    if (kit) {
+        name_parts(study, kit, summary);
+    }
 }
 
 /* The point of highest power at a site, NULL when the model has no answer there. */
@@ -178,7 +198,6 @@ static void take_hardware(const struct shv_study *study, const struct shv_curves
                &s->belt_tension_speed, &s->belt_tension_site);
     take_worst_hardware(curves, s);
     take_cruise(study, h, s);
-    s->ribs = study->drive.belt.given ? s->kit.ribs : NAN;
     s->wrap = h->blower_wrap / DEGREE;
     s->belt_length = h->belt_length;
     s->belt_to_order = shv_belt_to_order(&study->drive.belt, h->belt_length);
@@ -216,9 +235,7 @@ void shv_summarise(const struct shv_study *study, const struct shv_kit *kit,
                    const struct shv_curves *curves, const struct shv_curves *stock,
                    struct shv_summary *summary)
 {
-    name_parts(study, kit, summary);
-    summary->rank = summary->index = UINT64_MAX;
-    summary->role = NULL;
+    shv_summarise_kit(study, kit, summary);
     summary->objective = curves->verdict.objective;
     take_first_site(curves, stock, summary);
     take_weakest_site(study, curves, summary);

@@ -22,10 +22,10 @@ static struct choice_grid grid_of(const struct shv_study *study, const struct sh
     double crank = kit->crank_diameter;
     g.least_ratio = shv_drive_ratio(crank, shv_numbers_last(pulleys), g.line_offset);
     g.most_ratio = shv_drive_ratio(crank, pulleys->values[0], g.line_offset);
-    g.least_core = cooler->effectiveness[0];
-    g.most_core = cooler->effectiveness[cooler->choices - 1];
+    g.least_core = cooler->effectiveness.values[0];
+    g.most_core = shv_numbers_last(&cooler->effectiveness);
     g.ratios = g.most_ratio > g.least_ratio ? RATIOS : 1;
-    g.cores = cooler->choices > 1 ? CORES : 1;
+    g.cores = cooler->effectiveness.count > 1 ? CORES : 1;
     return g;
 }
 

@@ -122,7 +122,7 @@ static void add_ends(struct list *l, const struct search_task *task)
     if (c->is_none) {
         return;
     }
-    double low = c->effectiveness[0], high = c->effectiveness[c->choices - 1];
+    double low = c->effectiveness.values[0], high = shv_numbers_last(&c->effectiveness);
     room = AT_END * (high - low);
     if (kit->effectiveness >= high - room && high + EFFECTIVENESS_STEP < EFFECTIVENESS_MOST) {
         add_end(l, SHV_WORTH_OF_EFFECTIVENESS_HIGH, high, EFFECTIVENESS_STEP);

@@ -66,10 +66,9 @@ static size_t near_pairs(const struct shv_study *study, double ratio, struct pul
 static void near_choices(const struct shv_cooler *cooler, double effectiveness, size_t *begin,
                          size_t *end)
 {
-    const struct shv_numbers own = {cooler->effectiveness, cooler->choices};
-    size_t above = cooler->is_none ? 0 : first_not_below(&own, effectiveness);
+    size_t above = cooler->is_none ? 0 : first_not_below(&cooler->effectiveness, effectiveness);
     *begin = above > 0 ? above - 1 : 0;
-    *end = above + 1 < cooler->choices ? above + 1 : cooler->choices;
+    *end = above + 1 < cooler->effectiveness.count ? above + 1 : cooler->effectiveness.count;
 }
 
 static void try_index(const struct shv_model *model, const struct shv_space *space, uint64_t index,

@@ -320,8 +320,8 @@ void search_begin(struct search *s, const struct shv_model *model, const struct 
     s->result = (struct search_result){.objective = NAN};
     s->low[0] = task->ratio_low;
     s->high[0] = task->ratio_high;
-    s->low[1] = c->is_none ? 0.0 : c->effectiveness[0] - task->effectiveness_below;
-    s->high[1] = c->is_none ? 0.0 : c->effectiveness[c->choices - 1] + task->effectiveness_above;
+    s->low[1] = c->is_none ? 0.0 : c->effectiveness.values[0] - task->effectiveness_below;
+    s->high[1] = c->is_none ? 0.0 : shv_numbers_last(&c->effectiveness) + task->effectiveness_above;
     s->ratio_free = s->high[0] > s->low[0];
     s->effectiveness_free = s->high[1] > s->low[1];
     s->dims = (s->ratio_free ? 1u : 0u) + (s->effectiveness_free ? 1u : 0u);

@@ -41,7 +41,7 @@ void setups_most_fuel(const struct shv_study *study, struct shv_kit *kit)
     double most = -1.0;
     for (size_t i = 0; i < study->injector_count; i++) {
         const struct shv_injector_part *part = &study->injectors[i];
-        double flow = part->rated_flow[part->choices - 1];
+        double flow = shv_numbers_last(&part->rated_flow);
         double capacity = injector_capacity(study, part, flow);
         if (capacity > most) {
             most = capacity;

@@ -10,74 +10,13 @@
 
 /* ---- what kinds of lists there are ---- */
 
-static void free_site(void *part)
+/* Beside what its keys have read. */
+static void free_map(void *part)
 {
-    free(((struct shv_site *)part)->name);
-}
-
-static void free_blower(void *part)
-{
-    struct shv_blower *blower = part;
-    free(blower->name);
-    if (blower->map.line != NULL) {
-        shv_blower_map_free(&blower->map);
+    struct shv_blower_map *map = &((struct shv_blower *)part)->map;
+    if (map->line != NULL) {
+        shv_blower_map_free(map);
     }
-}
-
-static void free_blower_rest(void *draft)
-{
-    free(((struct blower_draft *)draft)->map_file);
-}
-
-static void free_cooler(void *part)
-{
-    struct shv_cooler *cooler = part;
-    free(cooler->name);
-    free(cooler->effectiveness);
-}
-
-static void free_cooler_rest(void *draft)
-{
-    free(((struct cooler_draft *)draft)->effectiveness.values);
-}
-
-static void free_fuel(void *part)
-{
-    free(((struct shv_fuel *)part)->name);
-}
-
-static void free_fuel_rest(void *draft)
-{
-    struct group_list *blend = &((struct fuel_draft *)draft)->blend;
-    struct blend_part *parts = (struct blend_part *)(void *)blend->items;
-    for (size_t i = 0; i < blend->count; i++) {
-        free(parts[i].component);
-    }
-    free(parts);
-}
-
-static void free_injector(void *part)
-{
-    struct shv_injector_part *injector = part;
-    free(injector->name);
-    free(injector->rated_flow);
-}
-
-static void free_injector_rest(void *draft)
-{
-    free(((struct injector_draft *)draft)->flow.values);
-}
-
-static void free_pump(void *part)
-{
-    struct shv_pump_part *pump = part;
-    free(pump->name);
-    shv_fuel_pump_free(&pump->pump);
-}
-
-static void free_pump_rest(void *draft)
-{
-    shv_curve_table_free(&((struct pump_draft *)draft)->flow);
 }
 
 /* Having no cooler: one choice, of no effect. */
@@ -86,15 +25,14 @@ static bool make_none(void *part)
     struct shv_cooler *none = part;
     *none = (struct shv_cooler){.name = strdup("none"),
                                 .is_none = true,
-                                .effectiveness = calloc(1, sizeof *none->effectiveness),
-                                .choices = 1,
+                                .effectiveness = {calloc(1, sizeof(double)), 1},
                                 .rated_flow = 1.0,
                                 .pressure_drop_effectiveness = 0.7,
                                 .rated_density = 1.6,
                                 .coolant_temperature = NAN,
                                 .coolant_capacity = INFINITY,
                                 .radiator_capacity = INFINITY};
-    return none->name != NULL && none->effectiveness != NULL;
+    return none->name != NULL && none->effectiveness.values != NULL;
 }
 
 static bool make_unlimited_injector(void *part)
@@ -102,9 +40,8 @@ static bool make_unlimited_injector(void *part)
     struct shv_injector_part *injector = part;
     *injector = (struct shv_injector_part){.name = strdup("unlimited"),
                                            .is_unlimited = true,
-                                           .choices = 1,
-                                           .rated_flow = calloc(1, sizeof *injector->rated_flow)};
-    return injector->name != NULL && injector->rated_flow != NULL;
+                                           .rated_flow = {calloc(1, sizeof(double)), 1}};
+    return injector->name != NULL && injector->rated_flow.values != NULL;
 }
 
 static bool make_unlimited_pump(void *part)
@@ -122,40 +59,41 @@ static bool make_unlimited_pump(void *part)
     .worth = {__VA_ARGS__}, .worths = sizeof((size_t[]){__VA_ARGS__}) / sizeof(size_t)
 
 const struct part_kind catalog_kinds[ENTRIES_COUNT] = {
-    [ENTRIES_SITES] = {.group = &site_keys,
-                       LIST(shv_site, sites, site_count),
-                       .most = SITES_MAX,
-                       .free_part = free_site},
-    [ENTRIES_BLOWERS] = {.group = &blower_keys,
-                         LIST(shv_blower, blowers, blower_count),
-                         .most = PARTS_MAX,
-                         WORTH(offsetof(struct shv_blower, worth)),
-                         .in_every_kit = true,
-                         .free_part = free_blower,
-                         .free_rest = free_blower_rest},
+    [ENTRIES_SITES] =
+        {
+            .group = &site_keys,
+            LIST(shv_site, sites, site_count),
+            .most = SITES_MAX,
+        },
+    [ENTRIES_BLOWERS] =
+        {
+            .group = &blower_keys,
+            LIST(shv_blower, blowers, blower_count),
+            .most = PARTS_MAX,
+            WORTH(offsetof(struct shv_blower, worth)),
+            .in_every_kit = true,
+            .free_more = free_map,
+        },
     [ENTRIES_COOLERS] = {.group = &cooler_keys,
                          LIST(shv_cooler, coolers, cooler_count),
                          .most = PARTS_MAX,
                          WORTH(offsetof(struct shv_cooler, worth),
                                offsetof(struct shv_cooler, per_ntu)),
-                         .free_part = free_cooler,
-                         .free_rest = free_cooler_rest,
                          .make_own = make_none,
                          .own_name = "none",
                          .stands_for = "no cooler",
                          .is_always_there = true},
-    [ENTRIES_FUELS] = {.group = &fuel_keys,
-                       LIST(shv_fuel, fuels, fuel_count),
-                       .most = PARTS_MAX,
-                       .free_part = free_fuel,
-                       .free_rest = free_fuel_rest},
+    [ENTRIES_FUELS] =
+        {
+            .group = &fuel_keys,
+            LIST(shv_fuel, fuels, fuel_count),
+            .most = PARTS_MAX,
+        },
     [ENTRIES_INJECTORS] = {.group = &injector_keys,
                            LIST(shv_injector_part, injectors, injector_count),
                            .most = PARTS_MAX,
                            WORTH(offsetof(struct shv_injector_part, worth)),
                            .in_every_kit = true,
-                           .free_part = free_injector,
-                           .free_rest = free_injector_rest,
                            .make_own = make_unlimited_injector,
                            .own_name = "unlimited",
                            .stands_for = "a study without injectors"},
@@ -164,33 +102,32 @@ const struct part_kind catalog_kinds[ENTRIES_COUNT] = {
                        .most = PARTS_MAX,
                        WORTH(offsetof(struct shv_pump_part, worth)),
                        .in_every_kit = true,
-                       .free_part = free_pump,
-                       .free_rest = free_pump_rest,
                        .make_own = make_unlimited_pump,
                        .own_name = "unlimited",
                        .stands_for = "a study without pumps"},
 };
 
-_Static_assert(offsetof(struct site_draft, site) == 0 &&
-                   offsetof(struct blower_draft, blower) == 0 &&
+_Static_assert(offsetof(struct blower_draft, blower) == 0 &&
                    offsetof(struct cooler_draft, cooler) == 0 &&
-                   offsetof(struct fuel_draft, fuel) == 0 &&
-                   offsetof(struct injector_draft, injector) == 0 &&
-                   offsetof(struct pump_draft, part) == 0,
+                   offsetof(struct fuel_draft, fuel) == 0,
                "a part is the first member of its draft");
 
 /* ---- freeing ---- */
 
+/* Of a part or its draft, which begins with the part. */
+static void free_part(const struct part_kind *kind, void *part, size_t size)
+{
+    reader_free(kind->group, part, size);
+    if (kind->free_more != NULL) {
+        kind->free_more(part);
+    }
+}
+
 static void free_parts(const struct part_kind *kind, struct parts *parts)
 {
     for (size_t i = 0; i < parts->count; i++) {
-        void *draft = parts->drafts + i * kind->group->size;
-        if (parts->part[i].is_taken) {
-            continue;
-        }
-        kind->free_part(draft);
-        if (kind->free_rest != NULL) {
-            kind->free_rest(draft);
+        if (!parts->part[i].is_taken) {
+            free_part(kind, parts->drafts + i * kind->group->size, kind->group->size);
         }
     }
     free(parts->drafts);
@@ -230,7 +167,8 @@ void catalog_free_study(struct shv_study *study)
         unsigned char *list = get_list(&catalog_kinds[k], study);
         size_t count = *list_count(&catalog_kinds[k], study);
         for (size_t i = 0; i < count; i++) {
-            catalog_kinds[k].free_part(list + i * catalog_kinds[k].part_size);
+            free_part(&catalog_kinds[k], list + i * catalog_kinds[k].part_size,
+                      catalog_kinds[k].part_size);
         }
         free(list);
         set_list(&catalog_kinds[k], study, NULL);

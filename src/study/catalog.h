@@ -14,10 +14,9 @@ struct part_kind {
     size_t part_size;   /* of what the study holds; the first member of the draft */
     size_t list, count; /* places in struct shv_study */
     int most;
-    size_t worth[2], worths; /* places of prices and masses in the part, and how many */
-    bool in_every_kit;       /* of what has a worth; having no cooler is always a choice */
-    void (*free_part)(void *part);
-    void (*free_rest)(void *draft); /* what else a draft owns; NULL for nothing */
+    size_t worth[2], worths;       /* places of prices and masses in the part, and how many */
+    bool in_every_kit;             /* of what has a worth; having no cooler is always a choice */
+    void (*free_more)(void *part); /* what it owns besides what its keys say; NULL: nothing */
     /* A part that needs no entry and its name, which no entry may have; NULL for none. */
     bool (*make_own)(void *part);
     const char *own_name, *stands_for;

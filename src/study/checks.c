@@ -319,8 +319,8 @@ void check_engine(struct reader *reader, const config_setting_t *setting, void *
 
 void check_site(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    struct site_draft *draft = base;
-    struct shv_ambient *ambient = &draft->site.ambient;
+    struct shv_site *site = base;
+    struct shv_ambient *ambient = &site->ambient;
     bool by_altitude = is_given(setting, "altitude"), by_pressure = is_given(setting, "pressure");
     if (by_altitude == by_pressure) {
         reader_error(reader, setting, NULL,
@@ -329,13 +329,13 @@ void check_site(struct reader *reader, const config_setting_t *setting, void *ba
         return;
     }
     if (by_altitude) {
-        ambient->pressure = shv_atmosphere_pressure(draft->altitude);
+        ambient->pressure = shv_atmosphere_pressure(site->altitude);
     }
     if (!is_given(setting, "temperature")) {
         if (by_pressure) {
             require_given(reader, setting, "temperature", "pressure");
         } else {
-            ambient->temperature = shv_atmosphere_temperature(draft->altitude);
+            ambient->temperature = shv_atmosphere_temperature(site->altitude);
         }
     }
     check_humidity(reader, setting, ambient);
@@ -508,8 +508,8 @@ void check_cooler(struct reader *reader, const config_setting_t *setting, void *
                      "found nothing; coolant_capacity or coolant_flow is required with this "
                      "arrangement");
     }
-    for (size_t i = 0; i < draft->effectiveness.count; i++) {
-        check_reachable(reader, setting, "effectiveness", cooler, draft->effectiveness.values[i]);
+    for (size_t i = 0; i < cooler->effectiveness.count; i++) {
+        check_reachable(reader, setting, "effectiveness", cooler, cooler->effectiveness.values[i]);
     }
     if (cooler->pressure_drop > 0.0) {
         check_reachable(reader, setting, "pressure_drop_effectiveness", cooler,
@@ -517,9 +517,6 @@ void check_cooler(struct reader *reader, const config_setting_t *setting, void *
     }
     check_radiator(reader, setting, cooler);
     check_loop(reader, setting, draft);
-    cooler->effectiveness = draft->effectiveness.values;
-    cooler->choices = draft->effectiveness.count;
-    draft->effectiveness = (struct shv_numbers){0};
 }
 
 /* ---- objective, results ---- */

@@ -57,7 +57,6 @@ bool find_fuel(struct reader *reader, const struct config_setting_t *setting, co
 /* Trade-offs and the fuels that a kit serves, into the study. */
 void resolve_choices(struct reader *reader, const struct config_setting_t *setting,
                      struct draft *draft);
-void free_choices(struct draft *draft);
 /* What needs something else of the whole study; `setting` is the top level. Limits of what is not
  * described, a time for coolers that do not warm up, objectives that need a bound or prices, and
  * prices or masses that are asked for and not there, which is only warned of. */
@@ -75,10 +74,6 @@ const char *need_words(enum shv_need need);
 /* Whether atoms and stoichiometric ratio of the fuels chosen go together, of those that have an
  * octane number: for the closed cycle of studies that are not read yet. */
 void check_atoms_of_fuels(struct reader *reader);
-/* Frees what the lists of the group `fit` own, in a draft and in a study. */
-void fit_free_draft(struct draft *draft);
-void fit_free_study(struct shv_study *study);
-
 /* Whether the closed cycle can burn each of the fuels chosen. */
 void check_fuels_of_cycle(struct reader *reader, const struct draft *draft);
 

@@ -10,25 +10,6 @@ size_t shv_tradeoff_dims(const struct shv_tradeoff *tradeoff)
     return tradeoff->of[2] == SHV_TRADE_COUNT ? 2 : 3;
 }
 
-static struct shv_tradeoff *tradeoffs_of(const struct draft *draft)
-{
-    return (struct shv_tradeoff *)(void *)draft->tradeoffs.items;
-}
-
-static struct serve_draft *serves_of(const struct draft *draft)
-{
-    return (struct serve_draft *)(void *)draft->serves.items;
-}
-
-void free_choices(struct draft *draft)
-{
-    for (size_t i = 0; serves_of(draft) != NULL && i < draft->serves.count; i++) {
-        free(serves_of(draft)[i].fuel);
-    }
-    free(draft->serves.items);
-    free(draft->tradeoffs.items);
-}
-
 static bool trades_torque(const struct shv_tradeoff *t)
 {
     return t->of[0] == SHV_TRADE_TORQUE || t->of[1] == SHV_TRADE_TORQUE ||
@@ -71,50 +52,32 @@ static void check_tradeoff(struct reader *reader, const config_setting_t *entry,
 
 static void take_tradeoffs(struct reader *reader, const config_setting_t *list, struct draft *draft)
 {
-    for (size_t i = 0; tradeoffs_of(draft) != NULL && i < draft->tradeoffs.count; i++) {
+    for (size_t i = 0; i < draft->study.tradeoff_count; i++) {
         const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
         if (config_setting_is_group(entry)) {
-            check_tradeoff(reader, entry, &draft->study.engine, &tradeoffs_of(draft)[i]);
-        }
-    }
-    draft->study.tradeoffs = tradeoffs_of(draft);
-    draft->study.tradeoff_count = draft->study.tradeoffs == NULL ? 0 : draft->tradeoffs.count;
-    draft->tradeoffs = (struct group_list){NULL, 0};
-}
-
-static void check_twice(struct reader *reader, const config_setting_t *entry,
-                        const struct shv_serve *serve, size_t before)
-{
-    for (size_t k = 1; k <= before; k++) {
-        if (serve[-(long)k].fuel == serve->fuel) {
-            reader_error(reader, entry, "fuel",
-                         "found a fuel that stands before in the list; "
-                         "accepted: each fuel once");
-            return;
+            check_tradeoff(reader, entry, &draft->study.engine, &draft->study.tradeoffs[i]);
         }
     }
 }
 
 static void take_serves(struct reader *reader, const config_setting_t *list, struct draft *draft)
 {
-    const struct serve_draft *drafts = serves_of(draft);
-    if (drafts == NULL || draft->serves.count == 0) {
+    const struct serve_draft *drafts = draft->serves;
+    if (draft->serve_count == 0) {
         return;
     }
-    struct shv_serve *serves = calloc(draft->serves.count, sizeof *serves);
+    struct shv_serve *serves = calloc(draft->serve_count, sizeof *serves);
     if (serves == NULL) {
         reader->out_of_memory = true;
         return;
     }
-    for (size_t i = 0; i < draft->serves.count; i++) {
+    for (size_t i = 0; i < draft->serve_count; i++) {
         const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
         serves[i].weight = drafts[i].weight;
-        if (find_fuel(reader, entry, drafts[i].fuel, &serves[i].fuel)) {
-            check_twice(reader, entry, &serves[i], i);
-        }
+        (void)find_fuel(reader, entry, drafts[i].fuel, &serves[i].fuel);
     }
     draft->study.serves = serves;
-    draft->study.serve_count = draft->serves.count;
+    draft->study.serve_count = draft->serve_count;
 }
 
 void resolve_choices(struct reader *reader, const config_setting_t *setting, struct draft *draft)

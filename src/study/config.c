@@ -15,25 +15,15 @@
 void shv_study_free(struct shv_study *study)
 {
     catalog_free_study(study);
-    for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
-        free(study->numbers[d].values);
+    reader_free(&study_keys, study, sizeof *study);
+    for (size_t i = 0; i < study->fit.logs; i++) {
+        reader_free(&log_keys, &study->fit.log[i], sizeof study->fit.log[i]);
     }
-    free(study->drive.belt.lengths.values);
+    free(study->fit.log);
     free(study->use.duty);
-    free(study->tradeoffs);
     free(study->serves);
-    free(study->tolerances.correlations);
     free(study->tolerances.spread);
-    free(study->currency);
-    free(study->engine.name);
     free(study->engine.speeds);
-    shv_curve_table_free(&study->engine.volumetric_efficiency);
-    shv_curve_table_free(&study->engine.stock_torque);
-    shv_curve_table_free(&study->engine.stock_retard);
-    shv_curve_table_free(&study->retard_curve);
-    free(study->results.folder);
-    fit_free_study(study);
-    free(study->title);
     free(study->path);
     free(study->text);
     *study = (struct shv_study){0};
@@ -42,12 +32,7 @@ void shv_study_free(struct shv_study *study)
 static void free_draft(struct draft *draft)
 {
     shv_study_free(&draft->study);
-    free(draft->stock_fuel);
-    free(draft->duty.items);
-    free_choices(draft);
-    free(draft->correlations.items);
-    fit_free_draft(draft);
-    free(draft->afrs.values);
+    reader_free(&study_keys, draft, sizeof *draft);
 }
 
 /* Moves all that was read into the study, and sees that its combinations can be counted. */
@@ -61,10 +46,6 @@ static enum shv_status finish(struct reader *reader, struct draft *draft)
         reader->out_of_memory = true;
         return SHV_NO_MEMORY;
     }
-    /* Read into bytes of the struct's own size; the study owns them from here on. */
-    study->tolerances.correlations = (struct shv_correlation *)(void *)draft->correlations.items;
-    study->tolerances.correlation_count = draft->correlations.count;
-    draft->correlations = (struct group_list){0};
     sha256_finish(&reader->own_hash, study->sha256);
     sha256_finish(&reader->hash, study->sha256_all);
     enum shv_status status = shv_space_init(&space, study, &message);
@@ -313,7 +294,6 @@ enum shv_status shv_fitted_read(const char *path, struct shv_corrections *correc
     *corrections = draft.study.corrections;
     *tolerances = draft.study.tolerances;
     tolerances->correlations = NULL;
-    tolerances->correlation_count = draft.correlations.count;
     free_draft(&draft);
     reader_end(&reader, units, status);
     return status;

@@ -114,8 +114,8 @@ static void choose_cooler(const struct look *look)
     const struct cooler_draft *drafts = (const void *)look->reader->chosen[ENTRIES_COOLERS].drafts;
     kit->cooler = index + 1; /* "none" stands ahead of them */
     const struct shv_cooler *cooler = &drafts[index].cooler;
-    const struct shv_numbers choices = {.values = cooler->effectiveness, .count = cooler->choices};
-    choose_number(look, "effectiveness", &choices, look->log->effectiveness, &kit->effectiveness);
+    choose_number(look, "effectiveness", &cooler->effectiveness, look->log->effectiveness,
+                  &kit->effectiveness);
     if (isfinite(kit->effectiveness) &&
         isinf(shv_cooler_ntu(cooler->arrangement, kit->effectiveness,
                              shv_cooler_rated_ratio(cooler)))) {
@@ -125,15 +125,9 @@ static void choose_cooler(const struct look *look)
     }
 }
 
-/* Whether the list of columns, which is not the log's own yet, has a channel. */
-static bool lists_channel(const struct look *look, enum shv_channel channel)
+static bool has_channel(const struct shv_measured_log *log, enum shv_channel channel)
 {
-    const struct column_draft *columns = (const void *)look->log->columns.items;
-    bool has = false;
-    for (size_t i = 0; columns != NULL && i < look->log->columns.count; i++) {
-        has = has || columns[i].column.channel == channel;
-    }
-    return has;
+    return shv_measured_find(log, channel) != SIZE_MAX;
 }
 
 /* By the log itself, else by what its entry says. */
@@ -144,10 +138,10 @@ static void choose_mixture(const struct look *look, struct shv_kit *kit)
     const struct fuel_draft *drafts = (const void *)fuels->drafts;
     look->log->log.stoichiometric =
         kit->fuel < fuels->count ? drafts[kit->fuel].fuel.stoichiometric : NAN;
-    bool by_lambda = lists_channel(look, SHV_CHANNEL_LAMBDA);
-    if (by_lambda || lists_channel(look, SHV_CHANNEL_AIR_FUEL_RATIO)) {
+    bool by_lambda = has_channel(&look->log->log, SHV_CHANNEL_LAMBDA);
+    if (by_lambda || has_channel(&look->log->log, SHV_CHANNEL_AIR_FUEL_RATIO)) {
         reject_given(look->reader, look->setting, both, "no column of the mixture");
-        if (by_lambda && lists_channel(look, SHV_CHANNEL_AIR_FUEL_RATIO)) {
+        if (by_lambda && has_channel(&look->log->log, SHV_CHANNEL_AIR_FUEL_RATIO)) {
             reader_error(look->reader, look->setting, "columns",
                          "found lambda and air_fuel_ratio; accepted: one of the two");
         }
@@ -207,7 +201,7 @@ static void choose_what_stood(const struct look *look)
 static void find_air(const struct look *look)
 {
     const struct parts *sites = &look->reader->chosen[ENTRIES_SITES];
-    const struct site_draft *drafts = (const void *)sites->drafts;
+    const struct shv_site *drafts = (const void *)sites->drafts;
     struct log_draft *log = look->log;
     struct shv_ambient *air = &log->log.ambient;
     size_t site = 0;
@@ -217,7 +211,7 @@ static void find_air(const struct look *look)
     if (log->log.kind == SHV_LOG_OF_STOCK && log->site == NULL) {
         *air = look->draft->study.engine.stock;
     } else if (site < sites->count) {
-        *air = drafts[site].site.ambient;
+        *air = drafts[site].ambient;
     }
     if (is_given(look->setting, "altitude") && is_given(look->setting, "pressure")) {
         reader_error(look->reader, look->setting, "altitude",
@@ -232,16 +226,6 @@ static void find_air(const struct look *look)
 }
 
 /* ---- columns ---- */
-
-static bool has_channel(const struct shv_measured_log *log, enum shv_channel channel)
-{
-    for (size_t i = 0; i < log->columns; i++) {
-        if (log->column[i].channel == channel) {
-            return true;
-        }
-    }
-    return false;
-}
 
 /* How sure a reading of a quantity is, is a difference of two of them. */
 static enum shv_quantity difference_of(enum shv_quantity quantity)
@@ -280,12 +264,6 @@ static void check_column(const struct look *look, const config_setting_t *settin
     }
     const struct shv_channel_info *info = shv_channel_info(column->channel);
     enum shv_channel_use use = info->use[log->kind];
-    for (size_t i = 0; i < index; i++) {
-        if (log->column[i].channel == column->channel) {
-            reader_error(look->reader, setting, "channel", "found \"%s\" twice; accepted: once",
-                         shv_channel_info(column->channel)->name);
-        }
-    }
     if (use == SHV_CHANNEL_NOT) {
         reader_error(look->reader, setting, "channel",
                      "found \"%s\"; accepted: what a log of kind \"%s\" can hold",
@@ -336,25 +314,15 @@ static void check_needed(const struct look *look)
     }
 }
 
-static bool move_columns(const struct look *look)
+/* False when a column has no channel or title, which is told already. */
+static bool check_columns(const struct look *look)
 {
-    struct log_draft *log = look->log;
-    struct column_draft *drafts = (void *)log->columns.items;
-    log->log.column = calloc(log->columns.count + 1, sizeof *log->log.column);
-    if (log->log.column == NULL) {
-        look->reader->out_of_memory = true;
-        return false;
-    }
-    log->log.columns = log->columns.count;
-    bool good = true;
-    for (size_t i = 0; i < log->columns.count; i++) {
-        log->log.column[i] = drafts[i].column;
-        drafts[i] = (struct column_draft){0};
-        good = good && (int)log->log.column[i].channel >= 0 && log->log.column[i].column != NULL;
-    }
+    const struct shv_measured_log *log = &look->log->log;
     const config_setting_t *list = reader_member(look->setting, "columns");
-    for (size_t i = 0; i < log->log.columns; i++) {
+    bool good = log->columns > 0;
+    for (size_t i = 0; i < log->columns; i++) {
         check_column(look, config_setting_get_elem(list, (unsigned)i), i);
+        good = good && (int)log->column[i].channel >= 0 && log->column[i].column != NULL;
     }
     return good;
 }
@@ -368,7 +336,7 @@ static void check_log(const struct look *look)
     }
     choose_what_stood(look);
     find_air(look);
-    if (look->log->columns.items != NULL && move_columns(look)) {
+    if (check_columns(look)) {
         check_needed(look);
         if (!has_channel(log, SHV_CHANNEL_THROTTLE)) {
             reject_given(look->reader, look->setting, throttle,
@@ -377,73 +345,30 @@ static void check_log(const struct look *look)
     }
 }
 
-static void check_names(struct reader *reader, const config_setting_t *list,
-                        const struct log_draft *logs, size_t count)
-{
-    for (size_t i = 0; i < count; i++) {
-        for (size_t k = 0; k < i; k++) {
-            if (logs[i].log.name != NULL && logs[k].log.name != NULL &&
-                strcmp(logs[i].log.name, logs[k].log.name) == 0) {
-                reader_error(reader, config_setting_get_elem(list, (unsigned)i), "name",
-                             "found \"%s\" twice; accepted: each name once", logs[i].log.name);
-                break;
-            }
-        }
-    }
-}
-
 static void take_logs(struct reader *reader, const config_setting_t *setting, struct draft *draft)
 {
     const config_setting_t *list = reader_member(setting, "logs");
-    struct log_draft *logs = (void *)draft->logs.items;
+    struct log_draft *logs = draft->logs;
     struct shv_fit_plan *fit = &draft->study.fit;
-    if (logs == NULL) {
-        return;
-    }
-    for (size_t i = 0; i < draft->logs.count; i++) {
+    for (size_t i = 0; i < draft->log_count; i++) {
         const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
         if (config_setting_is_group(entry)) {
             const struct look look = {reader, entry, draft, &logs[i]};
             check_log(&look);
         }
     }
-    check_names(reader, list, logs, draft->logs.count);
-    fit->log = calloc(draft->logs.count + 1, sizeof *fit->log);
+    fit->log = calloc(draft->log_count + 1, sizeof *fit->log);
     if (fit->log == NULL) {
         reader->out_of_memory = true;
         return;
     }
-    fit->logs = draft->logs.count;
-    for (size_t i = 0; i < fit->logs; i++) {
-        fit->log[i] = logs[i].log;
-        logs[i].log = (struct shv_measured_log){0};
+    for (; fit->logs < draft->log_count; fit->logs++) {
+        fit->log[fit->logs] = logs[fit->logs].log;
+        logs[fit->logs].log = (struct shv_measured_log){0};
     }
 }
 
 /* ---- what is free ---- */
-
-static bool find_correction(struct reader *reader, const config_setting_t *setting,
-                            const char *name, enum shv_correction *correction)
-{
-    struct nearest nearest = {NULL, SIZE_MAX};
-    for (int i = 0; i < SHV_CORRECT_IN_STUDY; i++) {
-        *correction = (enum shv_correction)i;
-        const char *known = shv_correction_info(*correction)->name;
-        if (!shv_correction_is_seen(*correction)) {
-            continue;
-        }
-        if (strcmp(known, name) == 0) {
-            return true;
-        }
-        nearest_offer(&nearest, name, known);
-    }
-    const char *meant = nearest_word(&nearest, name);
-    reader_error(reader, setting, "correction",
-                 "found \"%s\"; accepted: a correction that a measured quantity can show%s%s%s",
-                 name, meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                 meant == NULL ? "" : "\"?");
-    return false;
-}
 
 static void check_bounds(struct reader *reader, const config_setting_t *setting,
                          struct shv_freed *freed)
@@ -467,89 +392,29 @@ static void check_bounds(struct reader *reader, const config_setting_t *setting,
     }
 }
 
-static void take_free(struct reader *reader, const config_setting_t *setting, struct draft *draft)
+static void check_free(struct reader *reader, const config_setting_t *entry,
+                       const struct draft *draft, size_t index)
 {
-    const config_setting_t *list = reader_member(setting, "free");
-    const struct free_draft *drafts = (const void *)draft->free.items;
-    struct shv_fit_plan *fit = &draft->study.fit;
+    struct shv_freed *freed = &draft->study.fit.freed[index];
     bool cycle = draft->study.engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
-    fit->freed = drafts == NULL ? NULL : calloc(draft->free.count, sizeof *fit->freed);
-    if (fit->freed == NULL) {
-        reader->out_of_memory = reader->out_of_memory || drafts != NULL;
-        return;
+    if ((int)freed->correction < 0 || !config_setting_is_group(entry)) {
+        return; /* told already */
     }
-    for (size_t i = 0; i < draft->free.count; i++) {
-        const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
-        struct shv_freed *freed = &fit->freed[fit->free];
-        *freed = drafts[i].freed;
-        if (drafts[i].correction == NULL ||
-            !find_correction(reader, entry, drafts[i].correction, &freed->correction)) {
-            continue;
-        }
-        for (size_t k = 0; k < fit->free; k++) {
-            if (fit->freed[k].correction == freed->correction) {
-                reader_error(reader, entry, "correction", "found \"%s\" twice; accepted: once",
-                             drafts[i].correction);
-            }
-        }
-        if (!cycle &&
-            (freed->correction == SHV_CORRECT_KNOCK || freed->correction == SHV_CORRECT_OCTANE)) {
-            reader_error(reader, entry, "correction", "found \"%s\"; accepted: only with " BY_CYCLE,
-                         drafts[i].correction);
-        }
-        check_bounds(reader, entry, freed);
-        fit->free++;
+    const char *name = shv_correction_info(freed->correction)->name;
+    if (!cycle &&
+        (freed->correction == SHV_CORRECT_KNOCK || freed->correction == SHV_CORRECT_OCTANE)) {
+        reader_error(reader, entry, "correction", "found \"%s\"; accepted: only with " BY_CYCLE,
+                     name);
     }
+    check_bounds(reader, entry, freed);
 }
 
 void check_fit(struct reader *reader, const config_setting_t *setting, void *base)
 {
     struct draft *draft = base;
+    const config_setting_t *list = reader_member(setting, "free");
     take_logs(reader, setting, draft);
-    take_free(reader, setting, draft);
-}
-
-/* ---- freeing ---- */
-
-static void free_log(struct shv_measured_log *log)
-{
-    for (size_t i = 0; log->column != NULL && i < log->columns; i++) {
-        free(log->column[i].column);
-        free(log->column[i].unit);
+    for (size_t i = 0; i < draft->study.fit.free; i++) {
+        check_free(reader, config_setting_get_elem(list, (unsigned)i), draft, i);
     }
-    free(log->column);
-    free(log->name);
-}
-
-void fit_free_draft(struct draft *draft)
-{
-    struct log_draft *logs = (void *)draft->logs.items;
-    struct free_draft *frees = (void *)draft->free.items;
-    for (size_t i = 0; logs != NULL && i < draft->logs.count; i++) {
-        struct column_draft *columns = (void *)logs[i].columns.items;
-        for (size_t k = 0; columns != NULL && k < logs[i].columns.count; k++) {
-            free(columns[k].column.column);
-            free(columns[k].column.unit);
-        }
-        free(columns);
-        free(logs[i].site);
-        free(logs[i].blower);
-        free(logs[i].cooler);
-        free(logs[i].fuel);
-        free_log(&logs[i].log);
-    }
-    for (size_t i = 0; frees != NULL && i < draft->free.count; i++) {
-        free(frees[i].correction);
-    }
-    free(logs);
-    free(frees);
-}
-
-void fit_free_study(struct shv_study *study)
-{
-    for (size_t i = 0; study->fit.log != NULL && i < study->fit.logs; i++) {
-        free_log(&study->fit.log[i]);
-    }
-    free(study->fit.log);
-    free(study->fit.freed);
 }

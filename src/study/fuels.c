@@ -26,8 +26,9 @@ static const char *const blended_keys[] = {
  * atoms of carbon in one as make up its molar mass. */
 static struct shv_fuel_data data_of(const struct shv_fuel *fuel)
 {
-    const struct shv_composition unit = {1.0, fuel->hydrogen_carbon, fuel->oxygen_carbon};
-    double carbon = fuel->molar_mass / shv_composition_molar_mass(&unit);
+    const struct shv_cycle_fuel atoms = {.hydrogen_carbon = fuel->hydrogen_carbon,
+                                         .oxygen_carbon = fuel->oxygen_carbon};
+    double carbon = fuel->molar_mass / cgas_carbon_mass(&atoms);
     return (struct shv_fuel_data){
         .name = fuel->name,
         .composition = {carbon, carbon * fuel->hydrogen_carbon, carbon * fuel->oxygen_carbon},
@@ -162,19 +163,6 @@ static bool find_component(struct reader *reader, const struct known *known,
     return true;
 }
 
-static bool is_twice(struct reader *reader, const config_setting_t *where,
-                     const struct blend_part *parts, size_t index)
-{
-    for (size_t i = 0; i < index; i++) {
-        if (parts[i].component != NULL && strcmp(parts[i].component, parts[index].component) == 0) {
-            reader_error(reader, where, NULL, "found \"%s\" twice; accepted: each component once",
-                         parts[index].component);
-            return true;
-        }
-    }
-    return false;
-}
-
 /* ---- blending ---- */
 
 struct mix {
@@ -187,20 +175,20 @@ struct mix {
 static bool find_components(struct reader *reader, const config_setting_t *setting,
                             const struct fuel_draft *draft, struct mix *mix)
 {
-    const struct blend_part *parts = (const void *)draft->blend.items;
+    const struct blend_part *parts = draft->blend;
     const config_setting_t *list = reader_member(setting, "blend");
     const struct known known = known_to(reader, setting);
-    bool good = draft->blend.count > 0 && (int)draft->basis >= 0;
-    for (size_t i = 0; i < draft->blend.count; i++) {
+    bool good = draft->blend_count > 0 && (int)draft->basis >= 0;
+    for (size_t i = 0; i < draft->blend_count; i++) {
         const config_setting_t *entry = config_setting_get_elem(list, (unsigned)i);
         const config_setting_t *where = reader_member(entry, "component");
         mix->shares[i] = parts[i].share;
-        if (parts[i].component == NULL || is_twice(reader, where, parts, i) ||
+        if (parts[i].component == NULL ||
             !find_component(reader, &known, where, parts[i].component, &mix->parts[i])) {
             good = false;
         }
     }
-    mix->count = draft->blend.count;
+    mix->count = draft->blend_count;
     return good;
 }
 
@@ -235,16 +223,11 @@ static bool make_blend(struct reader *reader, const config_setting_t *setting,
                        const struct fuel_draft *draft, struct shv_fuel_data *blend)
 {
     struct mix mix = {0};
-    struct shv_message message = {{0}};
     if (!find_components(reader, setting, draft, &mix) || !is_whole(&mix) ||
         !check_sum(reader, setting, &mix)) {
         return false;
     }
-    if (shv_fuel_blend(mix.count, mix.parts, mix.shares, draft->basis, blend, NULL, NULL,
-                       &message) != SHV_OK) {
-        reader_error(reader, setting, "blend", "%s", message.text);
-        return false;
-    }
+    *blend = shv_fuel_blend(mix.count, mix.parts, mix.shares, draft->basis);
     return true;
 }
 

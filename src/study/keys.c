@@ -417,32 +417,32 @@ static const struct key_group engine_keys = {
 
 /* ---- sites ---- */
 
-#define SITE(member) offsetof(struct site_draft, member)
+#define SITE(member) offsetof(struct shv_site, member)
 static const struct key site_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = SITE(site.name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = SITE(name), .once = true, .required = true,
      .meaning = "Name of the place, unlike any other."},
     {.name = "altitude", .type = KEY_QUANTITY, .quantity = SHV_Q_LENGTH, .place = SITE(altitude),
      .min = -400, .max = 9000, .absent = "none", .absent_value = NAN,
      .meaning = "Altitude, for the pressure of the standard atmosphere; either altitude or pressure "
                 "is required, not both."},
     {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_ABSOLUTE,
-     .place = SITE(site.ambient.pressure), .min = 30e3, .max = 120e3, .absent = "none",
+     .place = SITE(ambient.pressure), .min = 30e3, .max = 120e3, .absent = "none",
      .absent_value = NAN,
      .meaning = "Ambient pressure."},
     {.name = "temperature", .type = KEY_QUANTITY, .quantity = SHV_Q_TEMPERATURE,
-     .place = SITE(site.ambient.temperature), .min = 220, .max = 340,
+     .place = SITE(ambient.temperature), .min = 220, .max = 340,
      .absent = "that of the standard atmosphere; required with pressure", .absent_value = NAN,
      .meaning = "Ambient temperature."},
     {.name = "humidity", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = SITE(site.ambient.relative_humidity), .min = 0, .max = 1, .fallback = "0",
+     .place = SITE(ambient.relative_humidity), .min = 0, .max = 1, .fallback = "0",
      .meaning = "Relative humidity; the vapour pressure stays below a fifth of the pressure."},
-    {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SITE(site.weight),
+    {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SITE(weight),
      .min = 0, .above_min = true, .max = 1e6, .fallback = "1",
      .meaning = "Weight in means over sites."},
 };
 const struct key_group site_keys = {
     .title = "sites", .intro = "Where the kit has to work: a list of 1 to 64 groups with these keys.",
-    .keys = site_table, .count = COUNT(site_table), .size = sizeof(struct site_draft),
+    .keys = site_table, .count = COUNT(site_table), .size = sizeof(struct shv_site),
     .check = check_site};
 
 /* ---- drive and bypass ---- */
@@ -655,7 +655,8 @@ static const struct key_group cruise_keys = {
     .keys = cruise_table, .count = COUNT(cruise_table), .optional = true, .check = check_cruise};
 
 static const struct key use_table[] = {
-    {.name = "duty", .type = KEY_LIST, .place = PLACE(duty), .group = &duty_keys, .min = 1,
+    {.name = "duty", .type = KEY_LIST, .place = PLACE(duty), .count = PLACE(duty_count),
+     .group = &duty_keys, .min = 1,
      .max = DUTY_MAX, .absent = "not known", .meaning = "How the time is spent."},
     {.name = "full_throttle_time", .type = KEY_QUANTITY, .quantity = SHV_Q_TIME,
      .place = USE(full_throttle_time), .min = 0, .above_min = true, .max = 1e6,
@@ -850,7 +851,7 @@ static const struct key cooler_table[] = {
      .meaning = "How charge and coolant pass each other; single_stream has a coolant of constant "
                 "temperature, the others need its capacity."},
     {.name = "effectiveness", .type = KEY_DIMENSION, .quantity = SHV_Q_NUMBER,
-     .place = COOLER(effectiveness), .min = 0.05, .max = 0.98, .required = true,
+     .place = COOLER(cooler.effectiveness), .min = 0.05, .max = 0.98, .required = true,
      .meaning = "Charge's temperature drop over the largest possible one at rated_flow: the cores "
                 "to choose from."},
     {.name = "rated_flow", .type = KEY_QUANTITY, .quantity = SHV_Q_AIR_FLOW,
@@ -930,6 +931,7 @@ const struct key_group cooler_keys = {
 #define FUEL(member) offsetof(struct fuel_draft, fuel.member)
 static const struct key blend_table[] = {
     {.name = "component", .type = KEY_TEXT, .place = offsetof(struct blend_part, component),
+     .once = true,
      .required = true,
      .meaning = "Name of a fuel further up in the same list or in catalogue.fuels, else of one of "
                 "gasoline, isooctane, n-heptane, toluene, ethanol and methanol, whose properties "
@@ -949,6 +951,7 @@ static const struct key fuel_table[] = {
     {.name = "name", .type = KEY_TEXT, .place = FUEL(name), .required = true,
      .meaning = "Name of the fuel, unlike any other."},
     {.name = "blend", .type = KEY_LIST, .place = offsetof(struct fuel_draft, blend),
+     .count = offsetof(struct fuel_draft, blend_count),
      .group = &blend_keys, .min = 1, .max = BLEND_MAX, .absent = "no blend",
      .meaning = "What the fuel is mixed of; a property given besides takes the place of the "
                 "blended one."},
@@ -1026,58 +1029,59 @@ const struct key_group mixture_keys = {
 
 /* ---- injectors, pump and rail ---- */
 
-#define INJECTOR(member) offsetof(struct injector_draft, member)
+#define INJECTOR(member) offsetof(struct shv_injector_part, member)
 static const struct key injector_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = INJECTOR(injector.name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = INJECTOR(name), .required = true,
      .meaning = "Name of the injector, unlike any other and not \"unlimited\"."},
     {.name = "flow", .type = KEY_DIMENSION, .quantity = SHV_Q_VOLUME_FLOW,
-     .place = INJECTOR(flow), .min = 0, .above_min = true, .max = 1e-3, .required = true,
+     .place = INJECTOR(rated_flow), .min = 0, .above_min = true, .max = 1e-3, .required = true,
      .other = SHV_Q_MASS_FLOW,
      .meaning = "Flow of one injector, held open, of the test fluid at pressure: the sizes to choose "
                 "from. Volume flows, or mass flows such as \"42 lb/h\", by test_density."},
     {.name = "pressure", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
-     .place = INJECTOR(injector.rated_pressure), .min = 0, .above_min = true, .max = 50e6,
+     .place = INJECTOR(rated_pressure), .min = 0, .above_min = true, .max = 50e6,
      .fallback = "300 kPa", .meaning = "Pressure across the injector for flow."},
     {.name = "test_density", .type = KEY_QUANTITY, .quantity = SHV_Q_DENSITY,
-     .place = INJECTOR(injector.test_density), .min = 300, .max = 1500, .fallback = "684 kg/m3",
+     .place = INJECTOR(test_density), .min = 300, .max = 1500, .fallback = "684 kg/m3",
      .meaning = "Density of the fluid that flow was measured with; the default is n-heptane at 20 "
                 "degC."},
     {.name = "dead_time", .type = KEY_QUANTITY, .quantity = SHV_Q_TIME,
-     .place = INJECTOR(injector.dead_time), .min = 0, .max = 5e-3, .fallback = "1 ms",
+     .place = INJECTOR(dead_time), .min = 0, .max = 5e-3, .fallback = "1 ms",
      .meaning = "Part of each pulse that passes no fuel."},
     {.name = "max_duty", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = INJECTOR(injector.max_duty), .min = 0, .above_min = true, .max = 1,
+     .place = INJECTOR(max_duty), .min = 0, .above_min = true, .max = 1,
      .fallback = "0.85", .meaning = "Largest share of the time that it may be held open."},
-    PRICE_ROW("price", INJECTOR(injector.worth.price), "one injector"),
-    MASS_ROW("mass", INJECTOR(injector.worth.mass), "one injector"),
+    PRICE_ROW("price", INJECTOR(worth.price), "one injector"),
+    MASS_ROW("mass", INJECTOR(worth.mass), "one injector"),
 };
 const struct key_group injector_keys = {
     .title = "injectors",
     .intro = "The injectors to choose from: a list of groups with these keys, or names of "
              "catalogue.injectors. Left out: injectors are not looked at.",
-    .keys = injector_table, .count = COUNT(injector_table), .size = sizeof(struct injector_draft),
+    .keys = injector_table, .count = COUNT(injector_table),
+     .size = sizeof(struct shv_injector_part),
     .check = check_injector};
 
-#define PUMP(member) offsetof(struct pump_draft, member)
+#define PUMP(member) offsetof(struct shv_pump_part, member)
 static const struct key pump_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = PUMP(part.name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = PUMP(name), .required = true,
      .meaning = "Name of the pump, unlike any other and not \"unlimited\"."},
     {.name = "flow", .type = KEY_PAIRS, .quantity = SHV_Q_VOLUME_FLOW,
-     .along = SHV_Q_PRESSURE_DIFFERENCE, .place = PUMP(flow), .min = 0, .max = 0.01,
+     .along = SHV_Q_PRESSURE_DIFFERENCE, .place = PUMP(pump.flow), .min = 0, .max = 0.01,
      .required = true,
      .meaning = "Volume flow over the pressure rise across the pump, not rising with it; beyond "
                 "the last point the flow counts as not known."},
     {.name = "line_loss", .type = KEY_QUANTITY, .quantity = SHV_Q_PRESSURE_DIFFERENCE,
-     .place = PUMP(line_loss), .min = 0, .max = 1e6, .fallback = "0 Pa",
+     .place = PUMP(pump.line_loss), .min = 0, .max = 1e6, .fallback = "0 Pa",
      .meaning = "Pressure lost between pump and rail."},
-    PRICE_ROW("price", PUMP(part.worth.price), "the pump"),
-    MASS_ROW("mass", PUMP(part.worth.mass), "the pump"),
+    PRICE_ROW("price", PUMP(worth.price), "the pump"),
+    MASS_ROW("mass", PUMP(worth.mass), "the pump"),
 };
 const struct key_group pump_keys = {
     .title = "pumps",
     .intro = "The fuel pumps to choose from: a list of groups with these keys, or names of "
              "catalogue.pumps. Left out: the pump is not looked at.",
-    .keys = pump_table, .count = COUNT(pump_table), .size = sizeof(struct pump_draft),
+    .keys = pump_table, .count = COUNT(pump_table), .size = sizeof(struct shv_pump_part),
     .check = check_pump};
 
 static const char *const rail_references[] = {"ambient", "manifold", NULL};
@@ -1212,6 +1216,12 @@ static const char *correction_word(size_t index)
     return index < SHV_CORRECTION_COUNT ? shv_correction_info((enum shv_correction)index)->name : NULL;
 }
 
+/* Those that a measured quantity can show. */
+static const char *correction_seen(size_t index)
+{
+    return shv_correction_is_seen((enum shv_correction)index) ? correction_word(index) : NULL;
+}
+
 static const char *channel_word(size_t index)
 {
     return index < SHV_CHANNEL_COUNT ? shv_channel_info((enum shv_channel)index)->name : NULL;
@@ -1236,7 +1246,8 @@ static const struct key_group correlation_keys = {
 
 static const struct key tolerance_table[] = {
     {.name = "correlations", .type = KEY_LIST, .group = &correlation_keys,
-     .place = PLACE(correlations), .min = 0, .max = CORRELATIONS_MAX, .absent = "none",
+     .place = PLACE(study.tolerances.correlations),
+     .count = PLACE(study.tolerances.correlation_count), .min = 0, .max = CORRELATIONS_MAX, .absent = "none",
      .meaning = "Tolerances that go together."},
     {.name = "samples", .type = KEY_INTEGER, .width = WIDTH_SIZE,
      .place = PLACE(study.tolerances.samples), .min = 64, .max = 65536, .fallback = "1024",
@@ -1368,7 +1379,7 @@ static const struct key_group tradeoff_keys = {
 
 #define SERVE(member) offsetof(struct serve_draft, member)
 static const struct key serve_table[] = {
-    {.name = "fuel", .type = KEY_TEXT, .place = SERVE(fuel), .required = true,
+    {.name = "fuel", .type = KEY_TEXT, .place = SERVE(fuel), .once = true, .required = true,
      .meaning = "Name of one of the study's fuels."},
     {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SERVE(weight),
      .min = 0, .above_min = true, .max = 1e6, .fallback = "1",
@@ -1422,9 +1433,9 @@ static const struct key_group search_keys = {
 
 /* ---- measurements ---- */
 
-#define COLUMN(member) offsetof(struct column_draft, column.member)
+#define COLUMN(member) offsetof(struct shv_measured_column, member)
 static const struct key column_table[] = {
-    {.name = "channel", .type = KEY_WORD, .place = COLUMN(channel), .word = channel_word,
+    {.name = "channel", .type = KEY_WORD, .place = COLUMN(channel), .once = true, .word = channel_word,
      .required = true,
      .meaning = "What the column holds. Which of them a log needs and may have goes by its kind: "
                 "docs/fit.md."},
@@ -1443,17 +1454,18 @@ static const struct key column_table[] = {
 };
 static const struct key_group column_keys = {
     .title = "fit.logs.columns", .intro = "A column of a log.", .keys = column_table,
-    .count = COUNT(column_table), .size = sizeof(struct column_draft)};
+    .count = COUNT(column_table), .size = sizeof(struct shv_measured_column)};
 
 #define LOG(member) offsetof(struct log_draft, member)
 static const struct key log_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = LOG(log.name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = LOG(log.name), .once = true, .required = true,
      .meaning = "Name of the log, unique: sheave fit --log NAME=FILE."},
     {.name = "kind", .type = KEY_WORD, .place = LOG(log.kind), .words = shv_log_kind_names,
      .fallback = "kit",
      .meaning = "What was measured: the engine with one of the study's blowers, the engine as it "
                 "left the factory (with stock fuel and lambda), or a blower on a bench."},
-    {.name = "columns", .type = KEY_LIST, .place = LOG(columns), .group = &column_keys, .min = 2,
+    {.name = "columns", .type = KEY_LIST, .place = LOG(log.column), .count = LOG(log.columns),
+     .group = &column_keys, .min = 2,
      .max = FIT_COLUMNS_MAX, .required = true, .meaning = "The columns that are read."},
     {.name = "throttle_least", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = LOG(log.throttle_least), .min = 0, .max = 1, .fallback = "95 %",
@@ -1513,38 +1525,41 @@ static const struct key log_table[] = {
      .place = LOG(ignition_margin), .min = 0, .max = 20, .absent = "the only one",
      .absent_value = NAN, .meaning = "How much later than knock allows ignition was held."},
 };
-static const struct key_group log_keys = {
+const struct key_group log_keys = {
     .title = "fit.logs", .intro = "A log, or several of the same make: what its columns are and what "
     "stood on the dynamometer.", .keys = log_table, .count = COUNT(log_table),
     .size = sizeof(struct log_draft)};
 
-#define FREE(member) offsetof(struct free_draft, member)
+#define FREE(member) offsetof(struct shv_freed, member)
 static const struct key free_table[] = {
-    {.name = "correction", .type = KEY_TEXT, .place = FREE(correction), .required = true,
+    {.name = "correction", .type = KEY_WORD, .place = FREE(correction), .once = true, .word = correction_seen,
+     .required = true,
      .meaning = "One of the corrections that a measured quantity can show: all but belt_friction "
                 "and injector_flow."},
-    {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(freed.from),
+    {.name = "from", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(from),
      .min = -100, .max = 100, .absent = "the least that is accepted of it", .absent_value = NAN,
      .meaning = "Lower bound."},
-    {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(freed.to),
+    {.name = "to", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(to),
      .min = -100, .max = 100, .absent = "the most that is accepted of it", .absent_value = NAN,
      .meaning = "Upper bound, above from."},
-    {.name = "prior", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(freed.prior),
+    {.name = "prior", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = FREE(prior),
      .min = -100, .max = 100, .absent = "no correction", .absent_value = NAN,
      .meaning = "What it is taken to be before anything is measured; only with prior_deviation."},
     {.name = "prior_deviation", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = FREE(freed.prior_deviation), .min = 0, .above_min = true, .max = 100,
+     .place = FREE(prior_deviation), .min = 0, .above_min = true, .max = 100,
      .absent = "nothing is known before", .absent_value = INFINITY,
      .meaning = "Standard deviation of that."},
 };
 static const struct key_group free_keys = {
     .title = "fit.free", .intro = "A correction that the fit may change.", .keys = free_table,
-    .count = COUNT(free_table), .size = sizeof(struct free_draft)};
+    .count = COUNT(free_table), .size = sizeof(struct shv_freed)};
 
 static const struct key fit_table[] = {
-    {.name = "logs", .type = KEY_LIST, .place = PLACE(logs), .group = &log_keys, .min = 1,
+    {.name = "logs", .type = KEY_LIST, .place = PLACE(logs), .count = PLACE(log_count),
+     .group = &log_keys, .min = 1,
      .max = FIT_LOGS_MAX, .required = true, .meaning = "The logs that may be given."},
-    {.name = "free", .type = KEY_LIST, .place = PLACE(free), .group = &free_keys, .min = 1,
+    {.name = "free", .type = KEY_LIST, .place = PLACE(study.fit.freed),
+     .count = PLACE(study.fit.free), .group = &free_keys, .min = 1,
      .max = FIT_FREE_MAX, .required = true, .meaning = "What is fitted."},
     {.name = "loss_threshold", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
      .place = PLACE(study.fit.loss_threshold), .min = 0.5, .max = 1e9, .fallback = "2",
@@ -1616,9 +1631,11 @@ static const struct key study_table[] = {
     TOLERANCES_ROW,
     {.name = "objective", .type = KEY_GROUP, .group = &objective_keys,
      .meaning = "What is looked for."},
-    {.name = "tradeoffs", .type = KEY_LIST, .place = PLACE(tradeoffs), .group = &tradeoff_keys,
+    {.name = "tradeoffs", .type = KEY_LIST, .place = PLACE(study.tradeoffs),
+     .count = PLACE(study.tradeoff_count), .group = &tradeoff_keys,
      .min = 1, .max = SHV_TRADEOFFS_MAX, .absent = "none", .meaning = "What is traded off."},
-    {.name = "serves", .type = KEY_LIST, .place = PLACE(serves), .group = &serve_keys, .min = 2,
+    {.name = "serves", .type = KEY_LIST, .place = PLACE(serves), .count = PLACE(serve_count),
+     .group = &serve_keys, .min = 2,
      .max = SHV_SERVES_MAX, .absent = "every fuel by itself",
      .meaning = "Fuels that one kit has to do with."},
     {.name = "results", .type = KEY_GROUP, .group = &results_keys, .meaning = "What is written."},

@@ -15,12 +15,6 @@ struct stepped_range {
     double from, to, step;
 };
 
-/* Groups of a list, each of its group's size. */
-struct group_list {
-    unsigned char *items; /* owned; zeroed where they were not read */
-    size_t count;
-};
-
 #define DUTY_MAX 100
 #define CORRELATIONS_MAX 100
 
@@ -48,41 +42,24 @@ struct draft {
     struct shv_numbers afrs;
     enum injection injection;
     struct shv_bypass_spring spring;
-    struct group_list duty; /* of struct duty_draft, up to DUTY_MAX */
-    struct group_list logs; /* of struct log_draft, up to FIT_LOGS_MAX */
-    struct group_list free; /* of struct free_draft, up to FIT_FREE_MAX */
     double cruise_speed;
-    struct group_list tradeoffs;    /* of struct shv_tradeoff, up to SHV_TRADEOFFS_MAX */
-    struct group_list serves;       /* of struct serve_draft, up to SHV_SERVES_MAX */
-    struct group_list correlations; /* of struct shv_correlation, up to CORRELATIONS_MAX */
+    struct duty_draft *duty;    /* up to DUTY_MAX */
+    struct serve_draft *serves; /* up to SHV_SERVES_MAX */
+    struct log_draft *logs;     /* up to FIT_LOGS_MAX */
+    size_t duty_count, serve_count, log_count;
 };
 
 #define FIT_LOGS_MAX 20
 #define FIT_COLUMNS_MAX 32
 #define FIT_FREE_MAX SHV_CORRECT_IN_STUDY
 
-struct column_draft {
-    struct shv_measured_column column;
-};
-
 /* A log of measurements; texts are names that are looked up once all lists are read. NAN and NULL
  * where nothing is said. */
 struct log_draft {
     struct shv_measured_log log;
-    struct group_list columns; /* of struct column_draft, up to FIT_COLUMNS_MAX */
     char *site, *blower, *cooler, *fuel;
     double altitude, pressure, temperature, humidity;
     double crank, pulley, ratio, effectiveness, lambda, afr, ignition_margin;
-};
-
-struct free_draft {
-    char *correction;
-    struct shv_freed freed;
-};
-
-struct site_draft {
-    struct shv_site site;
-    double altitude;
 };
 
 /* What a fit found of one blower: factors, 0 where none is given. */
@@ -104,7 +81,6 @@ struct blower_draft {
 
 struct cooler_draft {
     struct shv_cooler cooler;
-    struct shv_numbers effectiveness;
     double coolant_flow, coolant_density, coolant_heat_capacity, coolant_volume;
 };
 
@@ -118,22 +94,13 @@ struct blend_part {
 struct fuel_draft {
     struct shv_fuel fuel;
     double aki, sensitivity;
-    struct group_list blend; /* of struct blend_part, up to BLEND_MAX */
+    struct blend_part *blend; /* up to BLEND_MAX */
+    size_t blend_count;
     enum shv_share_basis basis;
     bool is_blended; /* the blend was good and its properties are in `fuel` */
 };
 
-struct injector_draft {
-    struct shv_injector_part injector;
-    struct shv_numbers flow;
-};
-
 /* ---- range files ---- */
-
-struct vehicle_draft {
-    struct shv_range_vehicle vehicle;
-    char *family; /* as written */
-};
 
 /* Kits sold in a year: one number, three of a spread, or one for each scenario. */
 enum sales_form { SALES_CERTAIN, SALES_BY_SPREAD, SALES_BY_SCENARIO };
@@ -151,24 +118,18 @@ struct sale_draft {
 
 struct market_draft {
     struct shv_range_market market;
-    char *fuel;              /* as written */
-    struct group_list sites; /* of struct site_draft */
-    struct group_list sales; /* of struct sale_draft */
+    char *fuel;               /* as written */
+    struct sale_draft *sales; /* of vehicles that have their own */
+    size_t sale_count;
     struct sales_draft sales_each;
 };
 
 /* What is read before it becomes a struct shv_range_file, as struct draft is for a study. */
 struct plan_draft {
     struct shv_range_file file;
-    struct group_list vehicles, markets, tiers; /* tiers of struct shv_range_tier */
-    struct group_list scenarios;                /* of struct shv_range_scenario */
+    struct market_draft *markets;
+    size_t market_count;
     struct shv_range_shelf shelf;
-};
-
-struct pump_draft {
-    struct shv_pump_part part;
-    struct shv_curve_table flow;
-    double line_loss;
 };
 
 enum key_type {
@@ -182,8 +143,9 @@ enum key_type {
     KEY_DIMENSION, /* struct shv_numbers */
     KEY_SALES,     /* struct sales_draft */
     KEY_GROUP,     /* whatever its keys say; their places count from that of the group */
-    KEY_LIST,      /* struct group_list, up to `max` groups */
-    KEY_ENTRIES    /* a list of groups (or names of the catalogue); read by catalog.c */
+    KEY_LIST,   /* a pointer to groups of the size of their group, owned, and in `count` how many;
+                 * up to `max` */
+    KEY_ENTRIES /* a list of groups (or names of the catalogue); read by catalog.c */
 };
 
 enum integer_width { WIDTH_INT, WIDTH_SIZE, WIDTH_LONG };
@@ -207,11 +169,13 @@ struct key {
     enum shv_quantity
         other;       /* of KEY_DIMENSION: what its values may be as well; none when number */
     size_t place;    /* offsetof */
+    size_t count;    /* of KEY_LIST: the place of how many there are */
     size_t or_curve; /* of a KEY_QUANTITY that may be a KEY_PAIRS as well: the place of that curve,
                       * whose most the quantity is then; 0: may not */
     double min, max; /* in SI; INFINITY where open */
     bool above_min;  /* the least value itself is not accepted */
     bool required;
+    bool once;            /* its text differs in all entries of a KEY_LIST */
     const char *fallback; /* default, as it would be written in the file */
     const char *absent;   /* what it means to leave the key out, when there is no such text */
     double absent_value;  /* of a quantity with `absent` */
@@ -254,8 +218,8 @@ extern const struct key_group range_keys; /* { from, to, step } of a dimension *
 extern const struct key_group catalogue_keys;
 extern const struct key_group plan_keys;   /* of a range file, read into a struct plan_draft */
 extern const struct key_group spread_keys; /* { low, likely, high } of sales */
-extern const struct key_group mixture_keys, site_keys, blower_keys, cooler_keys, fuel_keys,
-    injector_keys, pump_keys;
+extern const struct key_group log_keys, mixture_keys, site_keys, blower_keys, cooler_keys,
+    fuel_keys, injector_keys, pump_keys;
 
 /* Row of a group; by value, since the rows of the limits are made from their own table. */
 struct key key_at(const struct key_group *group, size_t index);

@@ -152,17 +152,12 @@ void check_bypass(struct reader *reader, const config_setting_t *setting, void *
  * are not, so shares of nearly 1 are brought to it. */
 #define DUTY_OFF 1e-6
 
-static struct duty_draft *duty_of(const struct draft *draft)
-{
-    return (struct duty_draft *)(void *)draft->duty.items;
-}
-
 static void check_shares(struct reader *reader, const config_setting_t *list,
                          const struct draft *draft)
 {
-    struct duty_draft *duty = duty_of(draft);
+    struct duty_draft *duty = draft->duty;
     double sum = 0.0;
-    for (size_t i = 0; i < draft->duty.count; i++) {
+    for (size_t i = 0; i < draft->duty_count; i++) {
         sum += duty[i].time;
     }
     if (fabs(sum - 1.0) > DUTY_OFF * (1.0 + 1e-6)) {
@@ -170,7 +165,7 @@ static void check_shares(struct reader *reader, const config_setting_t *list,
                      "found times that sum to %.10g; accepted: shares of time that sum to 1", sum);
         return;
     }
-    for (size_t i = 0; i < draft->duty.count; i++) {
+    for (size_t i = 0; i < draft->duty_count; i++) {
         duty[i].time /= sum;
     }
 }
@@ -191,12 +186,12 @@ void check_use(struct reader *reader, const config_setting_t *setting, void *bas
 {
     struct draft *draft = base;
     const config_setting_t *list = reader_member(setting, "duty");
-    if (draft->duty.count == 0 || draft->duty.items == NULL) {
+    if (draft->duty_count == 0) {
         return;
     }
-    for (size_t i = 0; i < draft->duty.count; i++) {
+    for (size_t i = 0; i < draft->duty_count; i++) {
         use_speed(reader, config_setting_get_elem(list, (unsigned)i), "speed", &draft->study.engine,
-                  &duty_of(draft)[i].speed);
+                  &draft->duty[i].speed);
     }
     if (all_groups(list)) {
         check_shares(reader, list, draft);
@@ -224,17 +219,17 @@ void resolve_use(struct reader *reader, struct draft *draft)
     struct shv_use *use = &draft->study.use;
     const struct shv_engine *engine = &draft->study.engine;
     use->cruise_speed = use->cruises ? index_of_speed(engine, draft->cruise_speed) : 0;
-    if (draft->duty.count == 0) {
+    if (draft->duty_count == 0) {
         return;
     }
-    use->duty = calloc(draft->duty.count, sizeof *use->duty);
+    use->duty = calloc(draft->duty_count, sizeof *use->duty);
     if (use->duty == NULL) {
         reader->out_of_memory = true;
         return;
     }
-    use->duty_parts = draft->duty.count;
+    use->duty_parts = draft->duty_count;
     for (size_t i = 0; i < use->duty_parts; i++) {
-        const struct duty_draft *part = &duty_of(draft)[i];
+        const struct duty_draft *part = &draft->duty[i];
         use->duty[i] = (struct shv_duty_part){
             .speed = index_of_speed(engine, part->speed), .time = part->time, .load = part->load};
     }

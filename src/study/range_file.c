@@ -21,109 +21,37 @@
 
 /* ---- freeing ---- */
 
-static void free_shelf(struct shv_range_shelf *shelf)
+static void free_market(struct shv_range_market *market)
 {
-    for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
-        free(shelf->numbers[d].values);
+    for (size_t i = 0; i < market->site_count; i++) {
+        free(market->sites[i].name);
     }
-}
-
-static void free_names(struct shv_range_file *file)
-{
-    for (size_t i = 0; i < file->family_count; i++) {
-        free(file->family[i]);
-    }
-    for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
-        free(file->kind[k].not_stocked);
-    }
-    free(file->family);
-    free(file->path);
-    free(file->title);
-    free(file->currency);
-    free(file->folder);
+    free(market->name);
+    free(market->sites);
+    free(market->sales);
+    free(market->sales_in);
 }
 
 void shv_range_file_free(struct shv_range_file *file)
 {
-    for (size_t i = 0; i < file->vehicle_count; i++) {
-        free(file->vehicle[i].name);
-        free(file->vehicle[i].study);
-        free_shelf(&file->vehicle[i].shelf);
-    }
+    reader_free(&plan_keys, file, sizeof *file);
     for (size_t i = 0; i < file->market_count; i++) {
-        for (size_t s = 0; s < file->market[i].site_count; s++) {
-            free(file->market[i].sites[s].name);
-        }
-        free(file->market[i].name);
-        free(file->market[i].sites);
-        free(file->market[i].sales);
-        free(file->market[i].sales_in);
-    }
-    for (size_t i = 0; i < file->tier_count; i++) {
-        free(file->tier[i].name);
+        free_market(&file->market[i]);
     }
     for (size_t i = 0; i < file->fuel_count; i++) {
         free(file->fuel[i].name);
     }
-    for (size_t i = 0; i < file->scenario_count; i++) {
-        free(file->scenario[i].name);
-    }
-    free(file->scenario);
-    free(file->vehicle);
     free(file->market);
-    free(file->tier);
     free(file->fuel);
-    free_names(file);
+    free(file->family);
+    free(file->path);
     *file = (struct shv_range_file){.path = NULL};
-}
-
-static void free_market_draft(struct market_draft *m)
-{
-    struct site_draft *sites = (struct site_draft *)(void *)m->sites.items;
-    struct sale_draft *sales = (struct sale_draft *)(void *)m->sales.items;
-    for (size_t i = 0; i < m->sites.count; i++) {
-        free(sites[i].site.name);
-    }
-    for (size_t i = 0; i < m->sales.count; i++) {
-        free(sales[i].vehicle);
-    }
-    free(m->sites.items);
-    free(m->sales.items);
-    free(m->fuel);
-    free(m->market.name);
-}
-
-static struct shv_range_scenario *scenarios_of(const struct plan_draft *draft)
-{
-    return (struct shv_range_scenario *)(void *)draft->scenarios.items;
 }
 
 static void free_draft(struct plan_draft *draft)
 {
-    struct vehicle_draft *vehicles = (struct vehicle_draft *)(void *)draft->vehicles.items;
-    struct market_draft *markets = (struct market_draft *)(void *)draft->markets.items;
-    struct shv_range_tier *tiers = (struct shv_range_tier *)(void *)draft->tiers.items;
-    for (size_t i = 0; i < draft->vehicles.count; i++) {
-        free(vehicles[i].vehicle.name);
-        free(vehicles[i].vehicle.study);
-        free(vehicles[i].family);
-        free_shelf(&vehicles[i].vehicle.shelf);
-    }
-    for (size_t i = 0; i < draft->markets.count; i++) {
-        free_market_draft(&markets[i]);
-    }
-    for (size_t i = 0; i < draft->tiers.count; i++) {
-        free(tiers[i].name);
-    }
-    for (size_t i = 0; i < draft->scenarios.count; i++) {
-        free(scenarios_of(draft)[i].name);
-    }
-    free(draft->scenarios.items);
-    free(vehicles);
-    free(markets);
-    free(tiers);
-    free_shelf(&draft->shelf);
     shv_range_file_free(&draft->file);
+    reader_free(&plan_keys, draft, sizeof *draft);
 }
 
 /* ---- checks across keys ---- */
@@ -132,30 +60,6 @@ static const config_setting_t *entry_of(const config_setting_t *root, const char
 {
     const config_setting_t *setting = reader_member(root, list);
     return setting == NULL ? NULL : config_setting_get_elem(setting, (unsigned)i);
-}
-
-/* The name at an offset in each entry of a list, each once. */
-static const char *name_at(const struct group_list *list, size_t size, size_t place, size_t i)
-{
-    const char *name;
-    memcpy(&name, list->items + i * size + place, sizeof name);
-    return name;
-}
-
-static void check_names(struct reader *reader, const config_setting_t *root, const char *key,
-                        const struct group_list *list, size_t size, size_t place)
-{
-    for (size_t i = 0; i < list->count; i++) {
-        const char *name = name_at(list, size, place, i);
-        for (size_t k = 0; k < i && name != NULL; k++) {
-            const char *other = name_at(list, size, place, k);
-            if (other != NULL && strcmp(other, name) == 0) {
-                reader_error(reader, entry_of(root, key, i), "name",
-                             "found \"%s\" twice; accepted: each name once", name);
-                break;
-            }
-        }
-    }
 }
 
 static void tell_no_name(struct reader *reader, const config_setting_t *where, const char *key,
@@ -188,53 +92,40 @@ static void check_fuel_name(struct reader *reader, const config_setting_t *where
 }
 
 static void check_sales(struct reader *reader, const config_setting_t *where,
-                        const struct plan_draft *draft, const struct market_draft *market)
+                        const struct shv_range_file *file, const struct market_draft *market)
 {
-    const struct sale_draft *sales = (const struct sale_draft *)(const void *)market->sales.items;
-    sales_check(reader, where, "sales", &market->sales_each, draft->scenarios.count);
-    for (size_t i = 0; i < market->sales.count; i++) {
+    sales_check(reader, where, "sales", &market->sales_each, file->scenario_count);
+    for (size_t i = 0; i < market->sale_count; i++) {
         const config_setting_t *entry = entry_of(where, "sales_of", i);
-        sales_check(reader, entry, "sales", &sales[i].sales, draft->scenarios.count);
+        const struct sale_draft *sale = &market->sales[i];
         struct nearest nearest = {NULL, SIZE_MAX};
-        bool known = sales[i].vehicle == NULL;
-        for (size_t v = 0; v < draft->vehicles.count && !known; v++) {
-            const char *name = name_at(&draft->vehicles, sizeof(struct vehicle_draft),
-                                       offsetof(struct vehicle_draft, vehicle.name), v);
-            known = name == NULL || strcmp(name, sales[i].vehicle) == 0;
+        bool known = sale->vehicle == NULL;
+        sales_check(reader, entry, "sales", &sale->sales, file->scenario_count);
+        for (size_t v = 0; v < file->vehicle_count && !known; v++) {
+            const char *name = file->vehicle[v].name;
+            known = name == NULL || strcmp(name, sale->vehicle) == 0;
             if (name != NULL) {
-                nearest_offer(&nearest, sales[i].vehicle, name);
+                nearest_offer(&nearest, sale->vehicle, name);
             }
         }
         if (!known) {
-            tell_no_name(reader, entry, "vehicle", sales[i].vehicle,
+            tell_no_name(reader, entry, "vehicle", sale->vehicle,
                          "the name of one of this range's vehicles", &nearest);
-        }
-        for (size_t k = 0; k < i && sales[i].vehicle != NULL; k++) {
-            if (sales[k].vehicle != NULL && strcmp(sales[k].vehicle, sales[i].vehicle) == 0) {
-                reader_error(reader, entry, "vehicle",
-                             "found \"%s\" twice; accepted: each vehicle once", sales[i].vehicle);
-                break;
-            }
         }
     }
 }
 
-static void check_shares(struct reader *reader, const config_setting_t *root,
-                         const struct plan_draft *draft)
+/* Shares or weights of a list sum to 1. */
+static void check_sum(struct reader *reader, const config_setting_t *root, const char *list,
+                      const char *what, double sum)
 {
-    const struct shv_range_tier *tiers =
-        (const struct shv_range_tier *)(const void *)draft->tiers.items;
-    double sum = 0.0;
-    for (size_t i = 0; i < draft->tiers.count; i++) {
-        sum += tiers[i].share;
-    }
-    if (draft->tiers.count > 0 && fabs(sum - 1.0) > SHARES_OFF) {
-        reader_error(reader, root, "tiers", "found shares that sum to %.10g; accepted: to 1", sum);
+    if (fabs(sum - 1.0) > SHARES_OFF) {
+        reader_error(reader, root, list, "found %s that sum to %.10g; accepted: to 1", what, sum);
     }
 }
 
 static void check_stock_kinds(struct reader *reader, const config_setting_t *root,
-                              const struct plan_draft *draft)
+                              const struct shv_range_file *file)
 {
 #define KEY_OF(dim, name, one, meaning) #name "s",
     static const char *const kinds[SHV_STOCK_KINDS] = {SHV_STOCK_ROWS(KEY_OF)};
@@ -245,53 +136,52 @@ static void check_stock_kinds(struct reader *reader, const config_setting_t *roo
     const config_setting_t *stock = reader_member(root, "stock");
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         const config_setting_t *kind = reader_member(stock, kinds[k]);
-        if (!draft->file.kind[k].counts && k == SHV_STOCK_BLOWER) {
+        if (!file->kind[k].counts && k == SHV_STOCK_BLOWER) {
             reader_error(reader, kind, "counts",
                          "found false; accepted: true, since every kit has a blower");
-        } else if (!draft->file.kind[k].counts) {
+        } else if (!file->kind[k].counts) {
             reject_given(reader, kind, of_counted, "counts = true");
         }
         if (k <= SHV_STOCK_BLOWER_PULLEY) {
             reject_given(reader, kind, of_named, "coolers, injectors and pumps");
         }
-        if (draft->file.value != SHV_RANGE_PROFIT) {
+        if (file->value != SHV_RANGE_PROFIT) {
             reject_given(reader, kind, of_profit, "value = \"profit\"");
         }
     }
 }
 
 static void check_scenarios(struct reader *reader, const config_setting_t *root,
-                            const struct plan_draft *draft)
+                            const struct shv_range_file *file)
 {
     double sum = 0.0;
-    for (size_t i = 0; i < draft->scenarios.count; i++) {
-        sum += scenarios_of(draft)[i].weight;
+    for (size_t i = 0; i < file->scenario_count; i++) {
+        sum += file->scenario[i].weight;
     }
-    if (draft->scenarios.count > 0 && fabs(sum - 1.0) > SHARES_OFF) {
-        reader_error(reader, root, "scenarios", "found weights that sum to %.10g; accepted: to 1",
-                     sum);
-    }
+    check_sum(reader, root, "scenarios", "weights", file->scenario_count > 0 ? sum : 1.0);
 }
 
 /* What is paid counts only in profit. */
 static void check_tiers(struct reader *reader, const config_setting_t *root,
-                        const struct plan_draft *draft)
+                        const struct shv_range_file *file)
 {
     static const char *const of_profit[] = {"sale_price", "sale_price_per_kW", NULL};
-    for (size_t i = 0; i < draft->tiers.count && draft->file.value != SHV_RANGE_PROFIT; i++) {
-        reject_given(reader, entry_of(root, "tiers", i), of_profit, "value = \"profit\"");
+    double sum = 0.0;
+    for (size_t i = 0; i < file->tier_count; i++) {
+        sum += file->tier[i].share;
+        if (file->value != SHV_RANGE_PROFIT) {
+            reject_given(reader, entry_of(root, "tiers", i), of_profit, "value = \"profit\"");
+        }
     }
-    check_shares(reader, root, draft);
+    check_sum(reader, root, "tiers", "shares", file->tier_count > 0 ? sum : 1.0);
 }
 
 /* A study that is not there is told where it is named. */
 static void check_studies(struct reader *reader, const config_setting_t *root,
-                          const struct plan_draft *draft)
+                          const struct shv_range_file *file)
 {
-    const struct vehicle_draft *vehicles =
-        (const struct vehicle_draft *)(const void *)draft->vehicles.items;
-    for (size_t i = 0; i < draft->vehicles.count; i++) {
-        const char *study = vehicles[i].vehicle.study;
+    for (size_t i = 0; i < file->vehicle_count; i++) {
+        const char *study = file->vehicle[i].study;
         char *path = study == NULL ? NULL : source_join(reader->directory, study);
         if (path != NULL && access(path, R_OK) != 0) {
             reader_error(reader, entry_of(root, "vehicles", i), "study",
@@ -305,32 +195,21 @@ static void check_studies(struct reader *reader, const config_setting_t *root,
 
 void check_plan(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    const config_setting_t *root = setting;
     struct plan_draft *draft = base;
-    struct market_draft *markets = (struct market_draft *)(void *)draft->markets.items;
-    check_names(reader, root, "vehicles", &draft->vehicles, sizeof(struct vehicle_draft),
-                offsetof(struct vehicle_draft, vehicle.name));
-    check_names(reader, root, "markets", &draft->markets, sizeof(struct market_draft),
-                offsetof(struct market_draft, market.name));
-    check_names(reader, root, "tiers", &draft->tiers, sizeof(struct shv_range_tier),
-                offsetof(struct shv_range_tier, name));
-    for (size_t i = 0; i < draft->markets.count; i++) {
-        const config_setting_t *where = entry_of(root, "markets", i);
-        check_names(reader, where, "sites", &markets[i].sites, sizeof(struct site_draft),
-                    offsetof(struct site_draft, site.name));
-        check_fuel_name(reader, where, &markets[i]);
-        check_sales(reader, where, draft, &markets[i]);
+    struct shv_range_file *file = &draft->file;
+    for (size_t i = 0; i < draft->market_count; i++) {
+        const config_setting_t *where = entry_of(setting, "markets", i);
+        check_fuel_name(reader, where, &draft->markets[i]);
+        check_sales(reader, where, file, &draft->markets[i]);
     }
-    check_names(reader, root, "scenarios", &draft->scenarios, sizeof(struct shv_range_scenario),
-                offsetof(struct shv_range_scenario, name));
-    check_scenarios(reader, root, draft);
-    check_studies(reader, root, draft);
-    check_tiers(reader, root, draft);
-    check_stock_kinds(reader, root, draft);
+    check_scenarios(reader, setting, file);
+    check_studies(reader, setting, file);
+    check_tiers(reader, setting, file);
+    check_stock_kinds(reader, setting, file);
     check_atoms_of_fuels(reader);
-    if (draft->file.folder == NULL) {
-        draft->file.folder = default_folder(reader->path);
-        reader->out_of_memory |= draft->file.folder == NULL;
+    if (file->folder == NULL) {
+        file->folder = default_folder(reader->path);
+        reader->out_of_memory |= file->folder == NULL;
     }
 }
 
@@ -352,44 +231,35 @@ static bool fill_shelf(struct shv_range_shelf *own, const struct shv_range_shelf
 }
 
 /* The number of a family by its name; the first vehicle that names it gives it its place. */
-static bool find_family(struct shv_range_file *file, const char *name, size_t *family)
+static bool find_family(struct shv_range_file *file, struct shv_range_vehicle *vehicle)
 {
-    *family = SHV_NONE;
-    if (name == NULL) {
+    size_t i = 0;
+    vehicle->family = SHV_NONE;
+    if (vehicle->family_name == NULL) {
         return true;
     }
-    for (size_t i = 0; i < file->family_count; i++) {
-        if (strcmp(file->family[i], name) == 0) {
-            *family = i;
-            return true;
+    while (i < file->family_count && strcmp(file->family[i], vehicle->family_name) != 0) {
+        i++;
+    }
+    if (i == file->family_count) {
+        char **list = realloc(file->family, (i + 1) * sizeof *list);
+        if (list == NULL) {
+            return false;
         }
+        file->family = list;
+        list[file->family_count++] = vehicle->family_name;
     }
-    char **list = realloc(file->family, (file->family_count + 1) * sizeof *list);
-    if (list == NULL) {
-        return false;
-    }
-    file->family = list;
-    list[file->family_count] = strdup(name);
-    if (list[file->family_count] == NULL) {
-        return false;
-    }
-    *family = file->family_count++;
+    vehicle->family = i;
     return true;
 }
 
-static bool take_vehicle(const struct reader *reader, struct plan_draft *draft,
-                         struct vehicle_draft *from)
+static bool finish_vehicle(const struct reader *reader, struct plan_draft *draft, size_t index)
 {
-    struct shv_range_file *file = &draft->file;
-    struct shv_range_vehicle *v = &file->vehicle[file->vehicle_count++];
-    *v = (struct shv_range_vehicle){.name = from->vehicle.name,
-                                    .study = source_join(reader->directory, from->vehicle.study),
-                                    .power = from->vehicle.power,
-                                    .shelf = from->vehicle.shelf};
-    from->vehicle.name = NULL;
-    from->vehicle.shelf = (struct shv_range_shelf){.cores = 0};
-    return v->study != NULL && find_family(file, from->family, &v->family) &&
-           fill_shelf(&v->shelf, &draft->shelf);
+    struct shv_range_vehicle *v = &draft->file.vehicle[index];
+    char *study = source_join(reader->directory, v->study);
+    free(v->study);
+    v->study = study;
+    return study != NULL && find_family(&draft->file, v) && fill_shelf(&v->shelf, &draft->shelf);
 }
 
 static void take_sales(const struct shv_range_file *file, struct shv_range_market *market,
@@ -407,26 +277,18 @@ static bool take_market(struct plan_draft *draft, struct market_draft *from)
 {
     struct shv_range_file *file = &draft->file;
     struct shv_range_market *m = &file->market[file->market_count++];
-    struct site_draft *sites = (struct site_draft *)(void *)from->sites.items;
-    const struct sale_draft *sales = (const struct sale_draft *)(const void *)from->sales.items;
-    *m = (struct shv_range_market){.name = from->market.name, .fuel = from->market.fuel};
-    from->market.name = NULL;
-    m->sites = calloc(from->sites.count + 1, sizeof *m->sites);
+    *m = from->market;
+    from->market = (struct shv_range_market){.name = NULL};
     m->sales = calloc(file->vehicle_count + 1, sizeof *m->sales);
     m->sales_in = calloc(file->vehicle_count * file->scenario_count + 1, sizeof *m->sales_in);
-    if (m->sites == NULL || m->sales == NULL || m->sales_in == NULL) {
+    if (m->sales == NULL || m->sales_in == NULL) {
         return false;
-    }
-    for (size_t i = 0; i < from->sites.count; i++) {
-        m->sites[m->site_count++] = sites[i].site;
-        sites[i].site.name = NULL;
     }
     for (size_t v = 0; v < file->vehicle_count; v++) {
         const struct sales_draft *of = &from->sales_each;
-        for (size_t i = 0; i < from->sales.count; i++) {
-            bool is_it = sales[i].vehicle != NULL && file->vehicle[v].name != NULL &&
-                         strcmp(sales[i].vehicle, file->vehicle[v].name) == 0;
-            of = is_it ? &sales[i].sales : of;
+        for (size_t i = 0; i < from->sale_count; i++) {
+            bool is_it = strcmp(from->sales[i].vehicle, file->vehicle[v].name) == 0;
+            of = is_it ? &from->sales[i].sales : of;
         }
         take_sales(file, m, v, of);
     }
@@ -436,68 +298,41 @@ static bool take_market(struct plan_draft *draft, struct market_draft *from)
 static bool take_fuels(struct reader *reader, struct shv_range_file *file)
 {
     const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
-    const struct fuel_draft *drafts = (const void *)fuels->drafts;
+    struct fuel_draft *drafts = (void *)fuels->drafts;
     file->fuel = calloc(fuels->count + 1, sizeof *file->fuel);
-    for (size_t i = 0; file->fuel != NULL && i < fuels->count; i++) {
-        file->fuel[i] = drafts[i].fuel;
-        file->fuel[i].name = strdup(drafts[i].fuel.name);
-        file->fuel_count++;
-        if (file->fuel[i].name == NULL) {
-            return false;
-        }
+    for (; file->fuel != NULL && file->fuel_count < fuels->count; file->fuel_count++) {
+        file->fuel[file->fuel_count] = drafts[file->fuel_count].fuel;
+        drafts[file->fuel_count].fuel.name = NULL; /* it is the file's */
     }
     return file->fuel != NULL;
-}
-
-static bool take_tiers(struct plan_draft *draft)
-{
-    struct shv_range_file *file = &draft->file;
-    struct shv_range_tier *tiers = (struct shv_range_tier *)(void *)draft->tiers.items;
-    file->tier = calloc(draft->tiers.count + 1, sizeof *file->tier);
-    for (size_t i = 0; file->tier != NULL && i < draft->tiers.count; i++) {
-        file->tier[i] = tiers[i];
-        file->tier[i].sale_per_watt /= WATT_PER_KILOWATT;
-        tiers[i].name = NULL;
-        file->tier_count++;
-    }
-    return file->tier != NULL;
 }
 
 /* Whether any sales are a spread. */
 static bool has_spread(const struct plan_draft *draft)
 {
-    const struct market_draft *markets =
-        (const struct market_draft *)(const void *)draft->markets.items;
     bool has = false;
-    for (size_t i = 0; i < draft->markets.count; i++) {
-        const struct sale_draft *sales =
-            (const struct sale_draft *)(const void *)markets[i].sales.items;
-        has = has || markets[i].sales_each.form == SALES_BY_SPREAD;
-        for (size_t k = 0; k < markets[i].sales.count; k++) {
-            has = has || sales[k].sales.form == SALES_BY_SPREAD;
+    for (size_t i = 0; i < draft->market_count; i++) {
+        const struct market_draft *market = &draft->markets[i];
+        has = has || market->sales_each.form == SALES_BY_SPREAD;
+        for (size_t k = 0; k < market->sale_count; k++) {
+            has = has || market->sales[k].sales.form == SALES_BY_SPREAD;
         }
     }
     return has;
 }
 
-/* Those that the range names, or the three of spreads. */
-static bool take_scenarios(struct plan_draft *draft)
+/* The three of spreads, where the range names none itself. */
+static bool add_scenarios(struct plan_draft *draft)
 {
     struct shv_range_file *file = &draft->file;
-    struct shv_range_scenario *named = scenarios_of(draft);
-    size_t count = draft->scenarios.count > 0 ? draft->scenarios.count
-                   : has_spread(draft)        ? SALES_OF_SPREAD
-                                              : 0;
-    file->scenario = calloc(count + 1, sizeof *file->scenario);
-    for (size_t i = 0; file->scenario != NULL && i < count; i++) {
-        struct shv_range_scenario *to = &file->scenario[file->scenario_count++];
-        if (draft->scenarios.count > 0) {
-            *to = named[i];
-            named[i].name = NULL;
-        } else {
-            *to = (struct shv_range_scenario){strdup(sales_spread[i].name), sales_spread[i].weight};
-        }
-        if (to->name == NULL) {
+    if (file->scenario_count > 0 || !has_spread(draft)) {
+        return true;
+    }
+    file->scenario = calloc(SALES_OF_SPREAD, sizeof *file->scenario);
+    for (size_t i = 0; file->scenario != NULL && i < SALES_OF_SPREAD; i++) {
+        file->scenario[file->scenario_count++] =
+            (struct shv_range_scenario){strdup(sales_spread[i].name), sales_spread[i].weight};
+        if (file->scenario[i].name == NULL) {
             return false;
         }
     }
@@ -507,18 +342,18 @@ static bool take_scenarios(struct plan_draft *draft)
 static bool finish(struct reader *reader, struct plan_draft *draft)
 {
     struct shv_range_file *file = &draft->file;
-    struct vehicle_draft *vehicles = (struct vehicle_draft *)(void *)draft->vehicles.items;
-    struct market_draft *markets = (struct market_draft *)(void *)draft->markets.items;
     file->path = source_join("", reader->path);
-    file->vehicle = calloc(draft->vehicles.count + 1, sizeof *file->vehicle);
-    file->market = calloc(draft->markets.count + 1, sizeof *file->market);
-    bool good = file->path != NULL && file->vehicle != NULL && file->market != NULL &&
-                take_fuels(reader, file) && take_tiers(draft) && take_scenarios(draft);
-    for (size_t i = 0; good && i < draft->vehicles.count; i++) {
-        good = take_vehicle(reader, draft, &vehicles[i]);
+    file->market = calloc(draft->market_count + 1, sizeof *file->market);
+    bool good = file->path != NULL && file->market != NULL && take_fuels(reader, file) &&
+                add_scenarios(draft);
+    for (size_t i = 0; i < file->tier_count; i++) {
+        file->tier[i].sale_per_watt /= WATT_PER_KILOWATT;
     }
-    for (size_t i = 0; good && i < draft->markets.count; i++) {
-        good = take_market(draft, &markets[i]);
+    for (size_t i = 0; good && i < file->vehicle_count; i++) {
+        good = finish_vehicle(reader, draft, i);
+    }
+    for (size_t i = 0; good && i < draft->market_count; i++) {
+        good = take_market(draft, &draft->markets[i]);
     }
     for (size_t k = 0; k < SHV_STOCK_KINDS; k++) {
         file->kind[k].most = file->kind[k].most > 0 ? file->kind[k].most : SHV_NONE;

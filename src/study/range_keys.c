@@ -46,28 +46,27 @@ static const struct key_group shelf_keys = {
 
 /* ---- vehicles ---- */
 
-#define VEHICLE(member) offsetof(struct vehicle_draft, member)
-#define SHELF_OF(member) VEHICLE(vehicle.member)
+#define VEHICLE(member) offsetof(struct shv_range_vehicle, member)
 #define OF_SHELF "as range.shelf says, else as the study does"
 static const char *const powers[] = {"study", "peak", NULL};
 static const struct key vehicle_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = VEHICLE(vehicle.name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = VEHICLE(name), .once = true, .required = true,
      .meaning = "Name of the vehicle, unlike any other."},
-    {.name = "study", .type = KEY_TEXT, .place = VEHICLE(vehicle.study), .required = true,
+    {.name = "study", .type = KEY_TEXT, .place = VEHICLE(study), .required = true,
      .meaning = "Its study file, relative to the folder of the range file: engine, parts and limits "
                 "are taken from there; sites and fuel from the market."},
-    {.name = "family", .type = KEY_TEXT, .place = VEHICLE(family), .absent = "none",
+    {.name = "family", .type = KEY_TEXT, .place = VEHICLE(family_name), .absent = "none",
      .meaning = "Vehicles of one family get the same blower, in all markets and tiers."},
-    {.name = "power", .type = KEY_WORD, .place = VEHICLE(vehicle.power), .words = powers,
+    {.name = "power", .type = KEY_WORD, .place = VEHICLE(power), .words = powers,
      .fallback = "study",
      .meaning = "What counts as the power of a kit: what the study looks for, which must be peak or "
                 "mean power, or the peak of the rev range; over the sites as the study says."},
-    SHELF_ROWS(SHELF_OF, OF_SHELF),
-    CORES_ROW(SHELF_OF, OF_SHELF),
+    SHELF_ROWS(VEHICLE, OF_SHELF),
+    CORES_ROW(VEHICLE, OF_SHELF),
 };
 static const struct key_group vehicle_keys = {
     .title = "range.vehicles", .intro = "The vehicles: a list of 1 to 64 groups with these keys.",
-    .keys = vehicle_table, .count = COUNT(vehicle_table), .size = sizeof(struct vehicle_draft)};
+    .keys = vehicle_table, .count = COUNT(vehicle_table), .size = sizeof(struct shv_range_vehicle)};
 
 /* ---- markets ---- */
 
@@ -90,7 +89,7 @@ const struct key_group spread_keys = {
              "0.3 (docs/range.md).",
     .keys = spread_table, .count = COUNT(spread_table)};
 static const struct key sale_table[] = {
-    {.name = "vehicle", .type = KEY_TEXT, .place = offsetof(struct sale_draft, vehicle),
+    {.name = "vehicle", .type = KEY_TEXT, .place = offsetof(struct sale_draft, vehicle), .once = true,
      .required = true, .meaning = "Name of a vehicle of this range."},
     {.name = "sales", .type = KEY_SALES, .quantity = SHV_Q_NUMBER,
      .place = offsetof(struct sale_draft, sales), .min = 0, .max = SALES_MAX, .required = true,
@@ -100,17 +99,19 @@ static const struct key_group sale_keys = {
     .title = "range.markets.sales_of", .intro = "A list of up to 64 groups with these keys.",
     .keys = sale_table, .count = COUNT(sale_table), .size = sizeof(struct sale_draft)};
 static const struct key market_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = MARKET(market.name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = MARKET(market.name), .once = true, .required = true,
      .meaning = "Name of the market, unlike any other."},
     {.name = "fuel", .type = KEY_TEXT, .place = MARKET(fuel), .required = true,
      .meaning = "Name of the fuel that is sold there, one of fuels."},
-    {.name = "sites", .type = KEY_LIST, .place = MARKET(sites), .group = &site_keys, .min = 1,
+    {.name = "sites", .type = KEY_LIST, .place = MARKET(market.sites),
+     .count = MARKET(market.site_count), .group = &site_keys, .min = 1,
      .max = 64, .required = true,
      .meaning = "The places where its customers drive; every kit has to hold at all of them."},
     {.name = "sales", .type = KEY_SALES, .quantity = SHV_Q_NUMBER, .place = MARKET(sales_each),
      .min = 0, .max = SALES_MAX, .absent = "0",
      .meaning = "Kits that are sold in a year for each vehicle that sales_of does not name."},
-    {.name = "sales_of", .type = KEY_LIST, .place = MARKET(sales), .group = &sale_keys, .min = 1,
+    {.name = "sales_of", .type = KEY_LIST, .place = MARKET(sales), .count = MARKET(sale_count),
+     .group = &sale_keys, .min = 1,
      .max = 64, .absent = "none", .meaning = "Sales by vehicle."},
 };
 static const struct key_group market_keys = {
@@ -121,7 +122,7 @@ static const struct key_group market_keys = {
 
 #define SCENARIO(member) offsetof(struct shv_range_scenario, member)
 static const struct key scenario_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = SCENARIO(name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = SCENARIO(name), .once = true, .required = true,
      .meaning = "Name of the scenario, unlike any other."},
     {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SCENARIO(weight),
      .min = 0, .above_min = true, .max = 1, .required = true,
@@ -132,14 +133,15 @@ static const struct key_group scenario_keys = {
     .intro = "What sales may come to: a list of 2 to 16 groups with these keys. Wherever a key takes "
              "sales, a list in square brackets has a number for each of them, in this order; a "
              "single number is the same in all.",
-    .keys = scenario_table, .count = COUNT(scenario_table), .size = sizeof(struct shv_range_scenario)};
+    .keys = scenario_table, .count = COUNT(scenario_table),
+     .size = sizeof(struct shv_range_scenario)};
 
 /* ---- tiers ---- */
 
 #define TIER(member) offsetof(struct shv_range_tier, member)
 static const char *const outfits[] = {"any", "without", "with", NULL};
 static const struct key tier_table[] = {
-    {.name = "name", .type = KEY_TEXT, .place = TIER(name), .required = true,
+    {.name = "name", .type = KEY_TEXT, .place = TIER(name), .once = true, .required = true,
      .meaning = "Name of the tier, unlike any other."},
     {.name = "share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = TIER(share),
      .min = 0, .above_min = true, .max = 1, .required = true,
@@ -239,14 +241,18 @@ static const struct key plan_table[] = {
      .meaning = "Parts that can be named; of a range only its fuels."},
     {.name = "fuels", .type = KEY_ENTRIES, .entries = ENTRIES_FUELS, .group = &fuel_keys,
      .by_name = true, .required = true, .meaning = "The fuels that markets name."},
-    {.name = "vehicles", .type = KEY_LIST, .place = PLACE(vehicles), .group = &vehicle_keys, .min = 1,
+    {.name = "vehicles", .type = KEY_LIST, .place = PLACE(file.vehicle),
+     .count = PLACE(file.vehicle_count), .group = &vehicle_keys, .min = 1,
      .max = 64, .required = true, .meaning = "The vehicles."},
-    {.name = "markets", .type = KEY_LIST, .place = PLACE(markets), .group = &market_keys, .min = 1,
+    {.name = "markets", .type = KEY_LIST, .place = PLACE(markets), .count = PLACE(market_count),
+     .group = &market_keys, .min = 1,
      .max = 64, .required = true, .meaning = "The markets."},
-    {.name = "scenarios", .type = KEY_LIST, .place = PLACE(scenarios), .group = &scenario_keys,
+    {.name = "scenarios", .type = KEY_LIST, .place = PLACE(file.scenario),
+     .count = PLACE(file.scenario_count), .group = &scenario_keys,
      .min = 2, .max = SCENARIOS_MAX, .absent = "sales are certain, or spreads",
      .meaning = "What sales may come to."},
-    {.name = "tiers", .type = KEY_LIST, .place = PLACE(tiers), .group = &tier_keys, .min = 1,
+    {.name = "tiers", .type = KEY_LIST, .place = PLACE(file.tier),
+     .count = PLACE(file.tier_count), .group = &tier_keys, .min = 1,
      .max = 16, .required = true, .meaning = "The tiers."},
     {.name = "shelf", .type = KEY_GROUP, .group = &shelf_keys,
      .meaning = "Choices that take the place of the studies' own."},

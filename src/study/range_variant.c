@@ -75,15 +75,16 @@ static bool put_numbers(struct shv_numbers *numbers, const struct shv_numbers *f
 /* `cores` of a cooler's list, with both ends; its middle for one. */
 static void thin_cores(struct shv_cooler *cooler, size_t cores)
 {
-    size_t n = cooler->choices;
+    double *values = cooler->effectiveness.values;
+    size_t n = cooler->effectiveness.count;
     if (cooler->is_none || cores == 0 || n <= cores) {
         return;
     }
     for (size_t i = 0; i < cores; i++) {
         size_t from = cores == 1 ? n / 2 : (2 * i * (n - 1) + cores - 1) / (2 * (cores - 1));
-        cooler->effectiveness[i] = cooler->effectiveness[from];
+        values[i] = values[from];
     }
-    cooler->choices = cores;
+    cooler->effectiveness.count = cores;
 }
 
 static bool put_choices(struct shv_study *study, const struct shv_range_shelf *shelf)
@@ -115,11 +116,11 @@ static void add_number(struct sha256 *hash, double value)
     sha256_update(hash, text, length > 0 ? (size_t)length : 0);
 }
 
-static void add_numbers(struct sha256 *hash, const double *values, size_t count)
+static void add_numbers(struct sha256 *hash, const struct shv_numbers *numbers)
 {
-    add_number(hash, (double)count);
-    for (size_t i = 0; i < count; i++) {
-        add_number(hash, values[i]);
+    add_number(hash, (double)numbers->count);
+    for (size_t i = 0; i < numbers->count; i++) {
+        add_number(hash, numbers->values[i]);
     }
 }
 
@@ -130,36 +131,35 @@ static void add_text(struct sha256 *hash, const char *text)
 
 static void add_fuel(struct sha256 *hash, const struct shv_fuel *f)
 {
-    const double numbers[] = {
+    double values[] = {
         f->stoichiometric, f->heating_value,   f->density,       f->ron,       f->mon,
         f->vaporisation,   f->hydrogen_carbon, f->oxygen_carbon, f->molar_mass};
+    const struct shv_numbers numbers = {values, sizeof values / sizeof *values};
     add_text(hash, f->name);
-    add_numbers(hash, numbers, sizeof numbers / sizeof *numbers);
+    add_numbers(hash, &numbers);
 }
 
 /* Of the study's files and all that was put in. */
 static void name_variant(struct shv_study *study)
 {
-    static const enum shv_dim shelved[] = {SHV_DIM_CRANK_PULLEY, SHV_DIM_BLOWER_PULLEY,
-                                           SHV_DIM_LAMBDA};
     struct sha256 hash;
     sha256_init(&hash);
-    add_text(&hash, "range 1");
+    add_text(&hash, "range 2");
     add_text(&hash, study->sha256_all);
     for (size_t i = 0; i < study->site_count; i++) {
         const struct shv_site *s = &study->sites[i];
-        const double numbers[] = {s->ambient.pressure, s->ambient.temperature,
-                                  s->ambient.relative_humidity, s->weight};
+        double values[] = {s->ambient.pressure, s->ambient.temperature,
+                           s->ambient.relative_humidity, s->weight};
+        const struct shv_numbers numbers = {values, sizeof values / sizeof *values};
         add_text(&hash, s->name);
-        add_numbers(&hash, numbers, sizeof numbers / sizeof *numbers);
+        add_numbers(&hash, &numbers);
     }
     add_fuel(&hash, &study->fuels[0]);
-    for (size_t i = 0; i < sizeof shelved / sizeof *shelved; i++) {
-        const struct shv_numbers *n = &study->numbers[shelved[i]];
-        add_numbers(&hash, n->values, n->count);
+    for (size_t d = 0; d < SHV_DIM_COUNT; d++) {
+        add_numbers(&hash, &study->numbers[d]);
     }
     for (size_t i = 0; i < study->cooler_count; i++) {
-        add_numbers(&hash, study->coolers[i].effectiveness, study->coolers[i].choices);
+        add_numbers(&hash, &study->coolers[i].effectiveness);
     }
     add_number(&hash, (double)study->objective.kind);
     sha256_finish(&hash, study->sha256_all);

@@ -278,9 +278,30 @@ static void read_subgroup(struct reader *reader, const struct key *key,
     reader_group(reader, key->group, setting, target);
 }
 
+static const char *text_of(const config_setting_t *list, int entry, const char *name)
+{
+    const config_setting_t *setting =
+        reader_member(config_setting_get_elem(list, (unsigned)entry), name);
+    return setting == NULL ? NULL : config_setting_get_string(setting);
+}
+
+static void check_once(struct reader *reader, const char *name, const config_setting_t *list)
+{
+    for (int i = 0; i < config_setting_length(list); i++) {
+        const char *text = text_of(list, i, name), *other = NULL;
+        for (int k = 0; text != NULL && k < i && (other == NULL || strcmp(other, text) != 0); k++) {
+            other = text_of(list, k, name);
+        }
+        if (other != NULL && strcmp(other, text) == 0) {
+            reader_error(reader, config_setting_get_elem(list, (unsigned)i), name,
+                         "found \"%s\" twice; accepted: each %s once", text, name);
+        }
+    }
+}
+
 /* Every entry is read, also after one that is wrong. */
 static void read_list(struct reader *reader, const struct key *key, const config_setting_t *setting,
-                      struct group_list *list)
+                      unsigned char *base)
 {
     if (!config_setting_is_list(setting)) {
         reader_wrong_type(reader, key, setting);
@@ -292,43 +313,52 @@ static void read_list(struct reader *reader, const struct key *key, const config
                      count, key->min, key->max);
         return;
     }
-    list->items = calloc((size_t)count, key->group->size);
-    if (list->items == NULL) {
+    unsigned char *items = calloc((size_t)count + 1, key->group->size);
+    if (items == NULL) {
         reader->out_of_memory = true;
         return;
     }
-    list->count = (size_t)count;
-    for (size_t i = 0; i < list->count; i++) {
+    memcpy(base + key->place, &items, sizeof items); /* whatever the type of the pointer there */
+    *(size_t *)(void *)(base + key->count) = (size_t)count;
+    for (int i = 0; i < count; i++) {
         const config_setting_t *entry = config_setting_get_elem(setting, (unsigned)i);
         struct key one = {.type = KEY_GROUP, .group = key->group};
-        read_subgroup(reader, &one, entry, list->items + i * key->group->size);
+        read_subgroup(reader, &one, entry, items + (size_t)i * key->group->size);
+    }
+    for (size_t i = 0; i < key->group->count; i++) {
+        struct key of = key_at(key->group, i);
+        if (of.once) {
+            check_once(reader, of.name, setting);
+        }
     }
 }
 
 /* A quantity, or the curve that may stand for it. */
 static void read_quantity(struct reader *reader, const struct key *key,
-                          const config_setting_t *setting, void *target)
+                          const config_setting_t *setting, unsigned char *base)
 {
+    double *target = (void *)(base + key->place);
     if (key->or_curve == 0 || !config_setting_is_list(setting)) {
-        *(double *)target = reader_quantity(reader, key, setting);
+        *target = reader_quantity(reader, key, setting);
         return;
     }
     struct key pairs = *key;
     pairs.type = KEY_PAIRS;
-    struct shv_curve_table *curve = (void *)((unsigned char *)target - key->place + key->or_curve);
+    struct shv_curve_table *curve = (void *)(base + key->or_curve);
     pairs_read(reader, &pairs, setting, curve);
-    *(double *)target = NAN; /* unless there is a point */
+    *target = NAN; /* unless there is a point */
     for (size_t i = 0; i < curve->count; i++) {
-        *(double *)target = fmax(*(double *)target, curve->y[i]);
+        *target = fmax(*target, curve->y[i]);
     }
 }
 
 static void read_key(struct reader *reader, const struct key *key, const config_setting_t *setting,
-                     void *target)
+                     unsigned char *base)
 {
+    void *target = base + key->place;
     switch (key->type) {
     case KEY_QUANTITY:
-        read_quantity(reader, key, setting, target);
+        read_quantity(reader, key, setting, base);
         return;
     case KEY_ERROR:
         return;
@@ -357,7 +387,7 @@ static void read_key(struct reader *reader, const struct key *key, const config_
         read_subgroup(reader, key, setting, target);
         return;
     case KEY_LIST:
-        read_list(reader, key, setting, target);
+        read_list(reader, key, setting, base);
         return;
     case KEY_ENTRIES:
         catalog_read(reader, key, setting);
@@ -464,7 +494,7 @@ void reader_group(struct reader *reader, const struct key_group *group,
         void *target = (unsigned char *)base + key.place;
         const config_setting_t *member = reader_member(setting, key.name);
         if (member != NULL) {
-            read_key(reader, &key, member, target);
+            read_key(reader, &key, member, base);
         } else if (key.required) {
             tell_missing(reader, &key, setting, target);
         } else {
@@ -473,5 +503,46 @@ void reader_group(struct reader *reader, const struct key_group *group,
     }
     if (group->check != NULL) {
         group->check(reader, setting, base);
+    }
+}
+
+/* ---- freeing ---- */
+
+static void free_list(const struct key *key, unsigned char *base)
+{
+    unsigned char *items;
+    memcpy(&items, base + key->place, sizeof items);
+    size_t count = *(const size_t *)(const void *)(base + key->count);
+    for (size_t i = 0; i < count; i++) {
+        reader_free(key->group, items + i * key->group->size, key->group->size);
+    }
+    free(items);
+}
+
+static void free_key(const struct key *key, unsigned char *base, size_t size)
+{
+    void *at = base + key->place;
+    if (key->type == KEY_TEXT) {
+        free(*(char **)at);
+    } else if (key->type == KEY_DIMENSION) {
+        free(((struct shv_numbers *)at)->values);
+    } else if (key->type == KEY_PAIRS) {
+        shv_curve_table_free(at);
+    } else if (key->or_curve != 0) {
+        shv_curve_table_free((void *)(base + key->or_curve));
+    } else if (key->type == KEY_LIST) {
+        free_list(key, base);
+    } else if (key->type == KEY_GROUP) {
+        reader_free(key->group, at, size - key->place);
+    }
+}
+
+void reader_free(const struct key_group *group, void *base, size_t size)
+{
+    for (size_t i = 0; i < group->count; i++) {
+        struct key key = key_at(group, i);
+        if (key.place < size) {
+            free_key(&key, base, size);
+        }
     }
 }

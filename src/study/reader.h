@@ -85,6 +85,9 @@ const config_setting_t *reader_member(const config_setting_t *group, const char 
  * left as NAN, NULL, 0 or -1. */
 void reader_group(struct reader *reader, const struct key_group *group,
                   const config_setting_t *setting, void *base);
+/* Frees what a group's keys have put into the first `size` bytes of `base`, but for parts of lists
+ * of the catalogue's kinds. */
+void reader_free(const struct key_group *group, void *base, size_t size);
 /* Reads one value of a quantity; NAN when it is wrong. */
 double reader_quantity(struct reader *reader, const struct key *key,
                        const config_setting_t *setting);

@@ -33,9 +33,9 @@ static const char *no_belt(const struct shv_study *study, size_t entry)
 #define NUMBERS(dim, member)                                                                       \
     .numbers = IN_STUDY(numbers[dim].values), .number_count = IN_STUDY(numbers[dim].count),        \
     .number = IN_KIT(member)
-#define NUMBERS_OF(type, list_of, count_of, member)                                                \
-    .numbers = offsetof(struct type, list_of), .number_count = offsetof(struct type, count_of),    \
-    .number = IN_KIT(member)
+#define NUMBERS_OF(type, list_of, member)                                                          \
+    .numbers = offsetof(struct type, list_of.values),                                              \
+    .number_count = offsetof(struct type, list_of.count), .number = IN_KIT(member)
 #define NO_NUMBERS .numbers = SHV_NOWHERE, .number = SHV_NOWHERE
 
 /* Rows are kept together by hand: a dimension a paragraph. */
@@ -56,7 +56,7 @@ static const struct shv_dim_info dimensions[SHV_DIM_COUNT] = {
     [SHV_DIM_COOLER] =
         {.name = "cooler", .another = "Another charge cooler",
          ENTRIES(coolers, cooler_count, shv_cooler, cooler),
-         NUMBERS_OF(shv_cooler, effectiveness, choices, effectiveness), .without = no_cooler,
+         NUMBERS_OF(shv_cooler, effectiveness, effectiveness), .without = no_cooler,
          .number_name = "effectiveness", .quantity = SHV_Q_NUMBER, .least = 0.05, .most = 0.98,
          .format = "%.4g", .nothing = "none"},
     [SHV_DIM_FUEL] =
@@ -73,7 +73,7 @@ static const struct shv_dim_info dimensions[SHV_DIM_COUNT] = {
     [SHV_DIM_INJECTOR] =
         {.name = "injector", .another = "Other injectors",
          ENTRIES(injectors, injector_count, shv_injector_part, injector),
-         NUMBERS_OF(shv_injector_part, rated_flow, choices, injector_flow), .without = no_injector,
+         NUMBERS_OF(shv_injector_part, rated_flow, injector_flow), .without = no_injector,
          .number_name = "injector_flow", .quantity = SHV_Q_VOLUME_FLOW, .least = 1e-8,
          .most = 1e-3},
     [SHV_DIM_PUMP] =

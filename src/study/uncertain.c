@@ -93,9 +93,10 @@ static void check_reach(struct reader *reader, const config_setting_t *setting,
 }
 
 static void check_correlations(struct reader *reader, const config_setting_t *setting,
-                               const struct shv_tolerances *tolerances,
-                               const struct shv_correlation *c, size_t count)
+                               const struct shv_tolerances *tolerances)
 {
+    const struct shv_correlation *c = tolerances->correlations;
+    size_t count = tolerances->correlation_count;
     const config_setting_t *list = reader_member(setting, "correlations");
     size_t before = reader->errors;
     for (size_t i = 0; i < count; i++) {
@@ -245,7 +246,5 @@ void check_tolerances(struct reader *reader, const config_setting_t *setting, vo
         reader_error(reader, setting, "samples",
                      "found %zu; accepted: a power of 2, such as 512 or 1024", t->samples);
     }
-    check_correlations(reader, setting, t,
-                       (const struct shv_correlation *)(const void *)draft->correlations.items,
-                       draft->correlations.count);
+    check_correlations(reader, setting, t);
 }

@@ -1,5 +1,7 @@
 /* Figures of docs/cycle-tables.md: size, errors and time of the tables of four cases, and time of a
  * lookup. Not part of the tests. */
+#include "model/cylinder/cycle_table_internal.h"
+#include "model/cylinder/cycle_lookup.h"
 #include "sheave/cycle_build.h"
 
 #include <stdio.h>
@@ -27,7 +29,7 @@ static double nanoseconds_per_lookup(const struct shv_cycle_table *t)
     double sum = 0.0, begin = now();
     for (unsigned i = 0; i < LOOKUPS; i++) {
         double pm = 0.3e5 + 0.27 * (double)(i * 7919u % 1000000u);
-        sum += shv_cycle_table_at(t, i % SPEEDS, pm, 250.0 + i * 31u % 200u, 0.0).ca50;
+        sum += cycle_lookup(t, i % SPEEDS, pm, 250.0 + i * 31u % 200u, 0.0).ca50;
     }
     double end = now();
     return sum > 0.0 ? (end - begin) / LOOKUPS * 1e9 : 0.0;
@@ -54,7 +56,8 @@ static void show(const char *name, const struct shv_cycle_table_spec *spec)
         die(&message);
     }
     double seconds = now() - begin;
-    if (shv_cycle_table_measure(&t, spec, OTHER_POINTS, 12345, NULL, &other, &message) != SHV_OK) {
+    if (cycle_measure(&t, spec, OTHER_POINTS, 12345, CYCLE_ANYWHERE, NULL, &other, &message) !=
+        SHV_OK) {
         die(&message);
     }
     size_t bytes = t.speed_count * (t.axis[0].nodes + 2) * (t.axis[1].nodes + 2) *

@@ -24,7 +24,6 @@ static const struct {
     {REPORT_WHEN_POWER_PER_PRICE, "the objective is power for money"},
     {REPORT_WHEN_CHARGE_TEMPERATURE, "the objective is the least charge temperature"},
     {REPORT_WHEN_WEIGHTED, "the objective is a weighted sum"},
-    {REPORT_WHEN_RANKED, "the rows belong to a ranking, not to `sheave point`"},
     {REPORT_WHEN_CYCLE, "the study has the closed cycle"},
     {REPORT_WHEN_INJECTORS, "the study names injectors"},
     {REPORT_WHEN_PUMPS, "the study names pumps"},
@@ -90,62 +89,19 @@ static void section(FILE *out, const char *title, const struct report_layout *la
 
 static void write_files(FILE *out)
 {
-    static const struct {
-        const char *title;
-        void (*fill)(struct report_layout *layout, report_when_set when);
-    } files[] = {
-        {"ranked.csv: one row per combination that keeps every limit, the best first",
-         report_ranked_layout},
-        {"curves.csv: every state of the best kits, one row per kit, site and engine speed",
-         report_curves_layout},
-        {"rejected.csv: how many combinations were rejected, and why", report_rejected_layout},
-        {"optimum.csv: the ideal kit of each blower and fuel, and the nearest real parts",
-         report_optimum_layout},
-        {"limit_worth.csv: what moving each limit would bring each ideal kit",
-         report_limit_worth_layout},
-        {"tradeoffs.csv: fronts of what can't all be had, only with tradeoffs in the study",
-         report_tradeoffs_layout},
-        {"serving.csv: hardware that does with several fuels, only with serves in the study",
-         report_serving_layout},
-        {"sites.csv: the best kit for each site alone, only with results.site_shortfalls",
-         report_sites_layout},
-        {"sure.csv: how sure the best kits are, with `tolerances` in the study",
-         report_sure_layout},
-        {"sensitivities.csv: what each tolerance does to each kit of sure.csv",
-         report_sensitivities_layout},
-        {"worth_knowing.csv: what knowing more before the kit is chosen is worth, where there is a "
-         "kit to sell",
-         report_worth_knowing_layout},
-        {"nearest.csv: where nothing is feasible, what would have to give, one row per kit and "
-         "broken limit",
-         report_nearest_layout},
-        {"limits.csv: every limit of the best kits, one row per kit and limit",
-         report_limits_layout},
-        {"parts.csv: what the best kits are made of, one row per kit and part",
-         report_parts_layout},
-        {"map.csv: the first kit with other pulley ratios and cores, one row per ratio and "
-         "effectiveness",
-         report_map_layout},
-        {"islands.csv: the first kit's blower at the air of the first site, one row per speed and "
-         "pressure ratio",
-         report_islands_layout},
-        {"range.csv, of `sheave plan`: the kit of each group of customers", report_range_layout},
-        {"stock.csv, of `sheave plan`: the parts in stock", report_stock_layout},
-        {"curve.csv, of `sheave plan`: value against the number of different parts",
-         report_range_curve_layout},
-        {"scenarios.csv, of `sheave plan`: the plan in each scenario of the sales",
-         report_scenarios_layout},
-        {"Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
-         report_cycle_layout},
-        {"Residuals of `sheave fit`: one row per reading, and one per line that was dropped",
-         report_residuals_layout},
-    };
+    static const struct report_table *const tables[] = {
+        &report_ranked,      &report_curves,        &report_rejected,      &report_optimum,
+        &report_limit_worth, &report_tradeoffs,     &report_serving,       &report_sites,
+        &report_sure,        &report_sensitivities, &report_worth_knowing, &report_nearest,
+        &report_limits,      &report_parts,         &report_map,           &report_islands,
+        &report_range,       &report_shelf,         &report_range_curve,   &report_scenarios,
+        &report_cycle,       &report_residuals};
     struct report_layout ranked;
-    report_ranked_layout(&ranked, REPORT_EVERY_COLUMN);
-    for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
+    report_table_layout(&report_ranked, &ranked, REPORT_EVERY_COLUMN);
+    for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
         struct report_layout layout;
-        files[i].fill(&layout, REPORT_EVERY_COLUMN);
-        section(out, files[i].title, &layout, i > 0 ? &ranked : NULL);
+        report_table_layout(tables[i], &layout, REPORT_EVERY_COLUMN);
+        section(out, tables[i]->about, &layout, i > 0 ? &ranked : NULL);
     }
 }
 

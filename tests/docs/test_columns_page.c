@@ -28,14 +28,13 @@ static void assert_told(const char *page, const struct report_layout *layout)
 static void every_column_is_told(void **state)
 {
     (void)state;
-    void (*const layouts[])(struct report_layout *, report_when_set) = {
-        report_ranked_layout,  report_curves_layout, report_rejected_layout,
-        report_optimum_layout, report_cycle_layout,  report_tradeoffs_layout,
-        report_serving_layout, report_sites_layout};
+    const struct report_table *const tables[] = {&report_ranked,  &report_curves, &report_rejected,
+                                                 &report_optimum, &report_cycle,  &report_tradeoffs,
+                                                 &report_serving, &report_sites};
     char *page = page_of_columns();
-    for (size_t i = 0; i < sizeof layouts / sizeof *layouts; i++) {
+    for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
         struct report_layout layout;
-        layouts[i](&layout, REPORT_EVERY_COLUMN);
+        report_table_layout(tables[i], &layout, REPORT_EVERY_COLUMN);
         assert_true(layout.count > 5 && layout.count <= REPORT_COLUMNS_MAX);
         assert_told(page, &layout);
     }

@@ -26,6 +26,7 @@
 #include <string.h>
 
 #include "sheave/model.h"
+#include "support/balance.h"
 #include "sheave/tables.h"
 
 /* Every number of struct shv_point, in its order. */
@@ -397,7 +398,7 @@ static void cooler(const struct shv_cooler *c)
     key_string("name", c->name);
     key_string("arrangement", c->is_none ? "none" : arrangement[c->arrangement]);
     if (!c->is_none) {
-        key_numbers("effectiveness", c->choices, c->effectiveness);
+        key_numbers("effectiveness", c->effectiveness.count, c->effectiveness.values);
         key_number("rated_flow", c->rated_flow);
         key_number("pressure_drop", c->pressure_drop);
         key_number("pressure_drop_effectiveness", c->pressure_drop_effectiveness);
@@ -422,7 +423,7 @@ static void supply(const struct shv_study *s)
         const struct shv_injector_part *p = &s->injectors[i];
         (void)fputs(i > 0 ? ", {" : "{", stdout);
         key_number("unlimited", p->is_unlimited ? 1.0 : 0.0);
-        key_numbers("rated_flow", p->choices, p->rated_flow);
+        key_numbers("rated_flow", p->rated_flow.count, p->rated_flow.values);
         key_number("rated_pressure", p->rated_pressure);
         key_number("test_density", p->test_density);
         key_number("dead_time", p->dead_time);
@@ -678,9 +679,9 @@ static void curves_text(const struct shv_model *model, const struct shv_curves *
     for (size_t site = 0; site < curves->sites; site++) {
         for (size_t speed = 0; speed < curves->speeds; speed++) {
             const struct shv_point *p = &curves->point[site * curves->speeds + speed];
-            struct shv_balance balance = {NAN, NAN, NAN, NAN};
+            struct balance balance = {NAN, NAN, NAN, NAN};
             if (p->outcome == SHV_POINT_OK)
-                shv_model_balance(model, site, p, &balance);
+                model_balance(model, site, p, &balance);
             (void)printf("%zu %zu %d %d %d", site, speed, (int)p->outcome, (int)p->bypass_open,
                          (int)p->bleeding);
 #define F(name)                                                                                    \

@@ -1,4 +1,5 @@
 /* Work of Roots and vane blowers, the nozzle function of the leakage, and what the trade knows. */
+#include "model/path/gas.h"
 #include "published/published.h"
 #include "published/textbook.h"
 #include "sheave/blower.h"
@@ -123,26 +124,26 @@ static void test_nozzle(void **state)
             NULL};
         double g = nozzle[i].gamma;
         for (size_t k = 0; k < 5; k++) {
-            check(&p, nozzle[i].psi[k], shv_nozzle_function(ratio[k], g), absolute(1e-5),
+            check(&p, nozzle[i].psi[k], nozzle_function(ratio[k], g), absolute(1e-5),
                   "psi at p/p0 = %g, gamma %g", ratio[k], g);
         }
-        check(&p, nozzle[i].plateau, shv_nozzle_function(nozzle[i].critical, g), absolute(1e-6),
+        check(&p, nozzle[i].plateau, nozzle_function(nozzle[i].critical, g), absolute(1e-6),
               "psi at the critical ratio, gamma %g", g);
-        check(&p, nozzle[i].plateau, shv_nozzle_function(0.3, g), absolute(1e-6),
+        check(&p, nozzle[i].plateau, nozzle_function(0.3, g), absolute(1e-6),
               "psi when choked, p/p0 = 0.3, gamma %g", g);
     }
     static const struct published choked = {"Compressible nozzle", "12-02", 'M',
                                             "choked flow of air, m sqrt(T0)/(A p0), R = 287.05 "
                                             "J/(kg K)",
                                             NULL};
-    check(&choked, 0.0404149, shv_nozzle_function(0.5, 1.4) / sqrt(287.05), relative(1e-6),
+    check(&choked, 0.0404149, nozzle_function(0.5, 1.4) / sqrt(287.05), relative(1e-6),
           "m sqrt(T0)/(A p0), s K^0.5/m");
     static const struct published cengel = {
         "Compressible nozzle", "12-04", 'R',
         "Cengel and Boles, Thermodynamics, 5th ed., ex. 17-7 p. "
         "844, as worked in a published companion",
         "Throat of 20 cm2, 800 K, 1 MPa, choked."};
-    check(&cengel, 2.86, 20e-4 * 1e6 / sqrt(287.0 * 800.0) * shv_nozzle_function(0.5, 1.4),
+    check(&cengel, 2.86, 20e-4 * 1e6 / sqrt(287.0 * 800.0) * nozzle_function(0.5, 1.4),
           relative(1e-3), "mass flow, kg/s");
 }
 

@@ -3,6 +3,7 @@
 #include "published/published.h"
 #include "support/cycle_fixture.h"
 #include "support/gas_state.h"
+#include "support/wall_heat.h"
 
 static struct cycle_case ideal_case(void)
 {
@@ -193,9 +194,9 @@ static void test_woschni(void **state)
     static const struct published woschni = {
         "Wall heat", "10-24", 'M',
         "G. Woschni, SAE 670931 (1967), in the form of Heywood 1988, eq. 12.19", NULL};
-    check(&woschni, 502.7, shv_cycle_woschni(0.1, 2000e3, 1200.0, 20.0), relative(1e-4),
+    check(&woschni, 502.7, coefficient(0.1, 2000e3, 1200.0, 20.0), relative(1e-4),
           "W/(m2 K), 0.1 m, 2000 kPa, 1200 K, 20 m/s");
-    check(&woschni, 992.8, shv_cycle_woschni(0.086, 5000e3, 2200.0, 27.36), relative(1e-4),
+    check(&woschni, 992.8, coefficient(0.086, 5000e3, 2200.0, 27.36), relative(1e-4),
           "W/(m2 K), 0.086 m, 5000 kPa, 2200 K, 27.36 m/s");
 }
 

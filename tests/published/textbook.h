@@ -69,7 +69,8 @@ static inline const struct shv_point *example_drive(struct example *e, size_t si
         .crank_diameter = NAN,
         .blower_diameter = NAN,
         .ratio = volume / (s->blowers[0].displacement * s->engine.speeds[0]),
-        .effectiveness = s->coolers[cooler].is_none ? 0.0 : s->coolers[cooler].effectiveness[0],
+        .effectiveness =
+            s->coolers[cooler].is_none ? 0.0 : s->coolers[cooler].effectiveness.values[0],
         .lambda = s->numbers[SHV_DIM_LAMBDA].values[0],
     };
     shv_model_evaluate(e->model, &kit, &e->curves);

@@ -127,7 +127,6 @@ static void starts_of_the_search(void **state)
     m.study.search.enabled = true;
     assert_int_equal(shv_keep_init(&keep, &m.study, NULL), SHV_OK);
     assert_int_equal(shv_keep_init(&back, &m.study, NULL), SHV_OK);
-    assert_true(shv_keep_wanted(&keep));
     assert_int_equal(keep.nears, 2 * m.study.blower_count * m.study.fuel_count);
     for (uint64_t i = 0; i < keep.space.size; i++) {
         shv_keep_near(&keep, (struct shv_candidate){random_in(&seed, 0.0, 1.0), i});
@@ -167,7 +166,6 @@ static void nothing_asked_for(void **state)
     const struct shv_study study = study_of(0, 0);
     struct shv_keep keep;
     assert_int_equal(shv_keep_init(&keep, &study, NULL), SHV_OK);
-    assert_false(shv_keep_wanted(&keep));
     assert_int_equal(shv_keep_count(&keep), 0);
     const struct shv_kept_row row = {.list = 0};
     assert_false(shv_keep_take(&keep, &row));

@@ -106,24 +106,22 @@ static inline struct shv_blower fixture_blower(char *name, double displacement)
 
 static inline void fixture_parts(struct fixture *f)
 {
-    f->sites[0] = (struct shv_site){"shore", {101325.0, 298.15, 0.4}, 1.0};
-    f->sites[1] = (struct shv_site){"hill", {84556.0, 288.15, 0.3}, 1.0};
+    f->sites[0] = (struct shv_site){"shore", {101325.0, 298.15, 0.4}, 1.0, NAN};
+    f->sites[1] = (struct shv_site){"hill", {84556.0, 288.15, 0.3}, 1.0, NAN};
     f->blowers[0] = fixture_blower("straight-small", 0.9e-3);
     f->blowers[1] = fixture_blower("twist-large", 1.2e-3);
     f->effectiveness[0] = 0.5;
     f->effectiveness[1] = 0.75;
     f->coolers[0] = (struct shv_cooler){.name = "none",
                                         .is_none = true,
-                                        .effectiveness = f->none,
-                                        .choices = 1,
+                                        .effectiveness = {f->none, 1},
                                         .coolant_temperature = NAN,
                                         .coolant_capacity = INFINITY,
                                         .rated_flow = 0.1,
                                         .rated_density = 1.2};
     f->coolers[1] = (struct shv_cooler){.name = "core-small",
                                         .arrangement = SHV_COOLER_SINGLE_STREAM,
-                                        .effectiveness = f->effectiveness,
-                                        .choices = 2,
+                                        .effectiveness = {f->effectiveness, 2},
                                         .rated_flow = 0.15,
                                         .pressure_drop = 4000.0,
                                         .pressure_drop_effectiveness = 0.75,
@@ -137,7 +135,7 @@ static inline void fixture_parts(struct fixture *f)
     f->fuels[1] = (struct shv_fuel){"blend-85", 9.8, 29.2e6, 781.0, 106.0, 90.0,
                                     800e3,      2.8, 0.38,   0.054, false};
     f->injectors[0] = (struct shv_injector_part){
-        .name = "unlimited", .is_unlimited = true, .choices = 1, .rated_flow = f->unlimited};
+        .name = "unlimited", .is_unlimited = true, .rated_flow = {f->unlimited, 1}};
     f->pumps[0] = (struct shv_pump_part){.name = "unlimited", .is_unlimited = true};
     memcpy(f->cranks, (const double[]){0.140, 0.150}, sizeof f->cranks);
     memcpy(f->pulleys, (const double[]){0.064, 0.071, 0.080}, sizeof f->pulleys);
@@ -190,14 +188,14 @@ static inline void fixture_use_cycle(struct fixture *f)
     f->margins[1] = 3.0;
     memcpy(f->flows, (const double[]){7.5e-6, 10e-6}, sizeof f->flows);
     f->injectors[0] = (struct shv_injector_part){.name = "squirt",
-                                                 .choices = 2,
-                                                 .rated_flow = f->flows,
+                                                 .rated_flow = {f->flows, 2},
                                                  .rated_pressure = 300e3,
                                                  .test_density = 684.0,
                                                  .dead_time = 1e-3,
                                                  .max_duty = 0.9};
     f->pumps[0] = (struct shv_pump_part){.name = "in-tank"};
-    assert_int_equal(shv_fuel_pump_init(&f->pumps[0].pump, 2, rise, flow, 10e3, NULL), SHV_OK);
+    assert_int_equal(shv_curve_table_init(&f->pumps[0].pump.flow, 2, rise, flow, NULL), SHV_OK);
+    f->pumps[0].pump.line_loss = 10e3;
 }
 
 /* A belt of 4 or 8 ribs with the wrap of the layout or of 200 deg, its static tension left open;
@@ -383,7 +381,7 @@ static inline int fixture_teardown(void **state)
     shv_model_free(f->model);
     shv_curve_table_free(&f->study.engine.volumetric_efficiency);
     shv_curve_table_free(&f->study.engine.stock_torque);
-    shv_fuel_pump_free(&f->pumps[0].pump);
+    shv_curve_table_free(&f->pumps[0].pump.flow);
     free(f);
     return removed;
 }

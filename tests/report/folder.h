@@ -58,14 +58,14 @@ static inline void folder_empty(const char *folder)
 /* The files of a run; the two of a grid only where they are asked for. */
 static inline void folder_fill(struct fixture *f)
 {
-    enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
-                                       struct shv_message *message) = {
-        shv_report_ranked,  shv_report_curves, shv_report_rejected,
-        shv_report_optimum, shv_report_stock,  shv_report_limits,
-        shv_report_parts,   shv_report_inputs, shv_report_manifest};
-    for (size_t i = 0; i < sizeof writers / sizeof *writers; i++) {
-        assert_int_equal(writers[i](&f->run, f->folder, &f->message), SHV_OK);
+    static const char *const files[] = {"ranked.csv",      "curves.csv", "rejected.csv",
+                                        "optimum.csv",     "limits.csv", "parts.csv",
+                                        "stock_engine.csv"};
+    for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
+        assert_int_equal(shv_report_file(&f->run, files[i], f->folder, &f->message), SHV_OK);
     }
+    assert_int_equal(shv_report_inputs(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
 }
 
 static inline int folder_with_grids_setup(void **state)
@@ -78,8 +78,8 @@ static inline int folder_with_grids_setup(void **state)
                                     &f->run.choice_count, &f->message),
                      SHV_OK);
     f->run.choices = cells;
-    assert_int_equal(shv_report_map(&f->run, f->folder, &f->message), SHV_OK);
-    assert_int_equal(shv_report_islands(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "map.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "islands.csv", f->folder, &f->message), SHV_OK);
     f->run.choices = NULL;
     f->run.choice_count = 0;
     free(cells);

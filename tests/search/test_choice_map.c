@@ -51,8 +51,8 @@ static void the_grid_spans_what_the_study_lists(void **state)
                      SHV_OK);
     assert_close(cells[0].blower_diameter, shv_numbers_last(pulleys), 1e-12);
     assert_close(cells[count - 1].blower_diameter, pulleys->values[0], 1e-12);
-    assert_close(cells[0].effectiveness, cooler->effectiveness[0], 0.0);
-    assert_close(cells[count - 1].effectiveness, cooler->effectiveness[cooler->choices - 1], 0.0);
+    assert_close(cells[0].effectiveness, cooler->effectiveness.values[0], 0.0);
+    assert_close(cells[count - 1].effectiveness, shv_numbers_last(&cooler->effectiveness), 0.0);
     free(cells);
 }
 

@@ -191,8 +191,7 @@ static void a_supply_that_can_be_paid(void **state)
     g.m.study.injector_count = 2;
     for (size_t i = 0; i < 2; i++) {
         g.m.injectors[i] = (struct shv_injector_part){.name = i ? "large" : "small",
-                                                      .choices = 1,
-                                                      .rated_flow = g.m.injector_flows[i],
+                                                      .rated_flow = {g.m.injector_flows[i], 1},
                                                       .rated_pressure = 300e3,
                                                       .test_density = 684.0,
                                                       .dead_time = 0.9e-3,

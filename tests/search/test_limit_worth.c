@@ -65,7 +65,7 @@ static double gain_by_grid(const struct found *p, const struct shv_limit_worth *
     moved.moved[worth->of] = worth->step;
     assert_int_equal(shv_model_again(p->model, &moved, &again, NULL), SHV_OK);
     const double ratio[2] = {0.98 * o->ideal.ratio, 1.3 * o->ideal.ratio};
-    const double eff[2] = {core->effectiveness[0], core->effectiveness[core->choices - 1]};
+    const double eff[2] = {core->effectiveness.values[0], shv_numbers_last(&core->effectiveness)};
     double best = grid_best(again, o->ideal, ratio, 801, eff, core->is_none ? 1 : 5);
     shv_model_again_free(again);
     return best - o->objective;

@@ -57,8 +57,9 @@ static double finest(const struct chosen *c, const struct shv_optimum *o)
         for (size_t i = 0; i < c->m.study.numbers[SHV_DIM_LAMBDA].count; i++) {
             struct shv_kit kit = made_kit(o->blower, 0.0, k, 0.0, c->m.lambdas[i]);
             kit.fuel = o->fuel;
-            double eff[2] = {core->effectiveness[0], core->effectiveness[core->choices - 1]};
-            int effs = core->choices > 1 ? 10 * (int)(core->choices - 1) + 1 : 1;
+            double eff[2] = {core->effectiveness.values[0], shv_numbers_last(&core->effectiveness)};
+            int effs =
+                core->effectiveness.count > 1 ? 10 * (int)(core->effectiveness.count - 1) + 1 : 1;
             int ratios = 10 * (int)(c->m.study.numbers[SHV_DIM_BLOWER_PULLEY].count - 1) + 1;
             best = fmax(best, grid_best(c->model, kit, ratio, ratios, eff, effs));
         }

@@ -20,17 +20,15 @@ static struct shv_fuel fuel[2];
 static int set_up(void **state)
 {
     (void)state;
-    cooler[0] = (struct shv_cooler){.is_none = true, .effectiveness = nothing, .choices = 1};
-    cooler[1] = (struct shv_cooler){.effectiveness = cores, .choices = 2};
-    injector[0] = (struct shv_injector_part){.rated_flow = small,
-                                             .choices = 2,
+    cooler[0] = (struct shv_cooler){.is_none = true, .effectiveness = {nothing, 1}};
+    cooler[1] = (struct shv_cooler){.effectiveness = {cores, 2}};
+    injector[0] = (struct shv_injector_part){.rated_flow = {small, 2},
                                              .max_duty = 0.85,
                                              .test_density = 770.0,
                                              .rated_pressure = 3e5,
                                              .dead_time = 1e-3};
     injector[1] = injector[0];
-    injector[1].rated_flow = large;
-    injector[1].choices = 1;
+    injector[1].rated_flow = (struct shv_numbers){large, 1};
     injector[1].dead_time = 8e-3;
     study = (struct shv_study){.blowers = blower,
                                .blower_count = 2,
@@ -53,16 +51,16 @@ static int set_up(void **state)
         study.limit[i] = INFINITY;
     }
     const double pressure[] = {1e5, 4e5}, weak[] = {6e-5, 4e-5}, strong[] = {5e-5, 4.5e-5};
-    assert_int_equal(shv_fuel_pump_init(&pump[0].pump, 2, pressure, weak, 0.0, NULL), SHV_OK);
-    assert_int_equal(shv_fuel_pump_init(&pump[1].pump, 2, pressure, strong, 0.0, NULL), SHV_OK);
+    assert_int_equal(shv_curve_table_init(&pump[0].pump.flow, 2, pressure, weak, NULL), SHV_OK);
+    assert_int_equal(shv_curve_table_init(&pump[1].pump.flow, 2, pressure, strong, NULL), SHV_OK);
     return 0;
 }
 
 static int tear_down(void **state)
 {
     (void)state;
-    shv_fuel_pump_free(&pump[0].pump);
-    shv_fuel_pump_free(&pump[1].pump);
+    shv_curve_table_free(&pump[0].pump.flow);
+    shv_curve_table_free(&pump[1].pump.flow);
     return 0;
 }
 

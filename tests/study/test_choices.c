@@ -72,9 +72,9 @@ static void what_is_refused(void **state)
         {"at = \"1500 rpm\";", "at = \"3500 rpm\";",
          "tradeoffs[2].at: found 3500 rpm; accepted: a speed of the rev range, 1000 to 3000 rpm"},
         {"{ fuel = \"f\"; }", "{ fuel = \"other\"; }",
-         "serves[2].fuel: found a fuel that stands before in the list; accepted: each fuel once"},
+         "serves[2].fuel: found \"other\" twice; accepted: each fuel once"},
         {"{ fuel = \"f\"; }", "{ fuel = \"f\"; }, { fuel = \"other\"; }",
-         "serves[3].fuel: found a fuel that stands before in the list; accepted: each fuel once"},
+         "serves[3].fuel: found \"other\" twice; accepted: each fuel once"},
         {"{ fuel = \"f\"; }", "{ fuel = \"othre\"; }",
          "serves[2].fuel: found \"othre\"; accepted: the name of one of this study's fuels; did "
          "you "

@@ -144,7 +144,7 @@ static void test_refused_corrections(void **state)
 #define ONE_LOG LOG(GOOD_COLUMNS)
     refused(FIT(ONE_LOG, "{ correction = \"leakages\"; }"), "did you mean \"leakage\"?");
     refused(FIT(ONE_LOG, "{ correction = \"injector_flow\"; }"),
-            "found \"injector_flow\"; accepted: a correction that a measured quantity can show");
+            "found \"injector_flow\"; accepted: \"volumetric_efficiency\", ");
     refused(FIT(ONE_LOG, "{ correction = \"knock\"; }"),
             "only with engine.efficiency.model = \"cycle\"");
     refused(FIT(ONE_LOG, LEAKAGE ", " LEAKAGE), "found \"leakage\" twice");

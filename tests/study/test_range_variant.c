@@ -99,10 +99,10 @@ static void test_cores(void **state)
     assert_int_equal(shv_range_variant_load(&s.file, 0, 0, &v, &findings), SHV_OK);
     const struct shv_cooler *c = &v.study.coolers[1]; /* 0.45 to 0.75 by 0.025 */
     assert_true(v.study.coolers[0].is_none);
-    assert_int_equal(c->choices, 3);
-    assert_near(c->effectiveness[0], 0.45, 1e-9);
-    assert_near(c->effectiveness[1], 0.60, 1e-9);
-    assert_near(c->effectiveness[2], 0.75, 1e-9);
+    assert_int_equal(c->effectiveness.count, 3);
+    assert_near(c->effectiveness.values[0], 0.45, 1e-9);
+    assert_near(c->effectiveness.values[1], 0.60, 1e-9);
+    assert_near(c->effectiveness.values[2], 0.75, 1e-9);
     shv_range_variant_free(&v);
     shv_diagnostics_free(&findings);
 }

@@ -20,7 +20,8 @@ struct all {
     enum word word;
     char *text;
     struct inner inner, other;
-    struct group_list list;
+    struct inner *list;
+    size_t list_count;
     struct shv_curve_table curve;
 };
 
@@ -112,6 +113,7 @@ static const struct key table[] = {
     {.name = "list",
      .type = KEY_LIST,
      .place = PLACE(list),
+     .count = PLACE(list_count),
      .group = &inner_keys,
      .min = 1,
      .max = 3,
@@ -171,9 +173,7 @@ static void read_into(struct reading *r, const char *text)
 
 static void end_reading(struct reading *r)
 {
-    free(r->all.text);
-    free(r->all.list.items);
-    shv_curve_table_free(&r->all.curve);
+    reader_free(&keys, &r->all, sizeof r->all);
     shv_diagnostics_free(&r->found);
 }
 
@@ -193,8 +193,8 @@ static void all_that_is_given(void **state)
     assert_string_equal(r.all.text, "a b");
     assert_near(r.all.inner.length, 0.3048, 1e-12);
     assert_near(r.all.other.length, 0.3, 1e-12); /* it is there, so it has its defaults */
-    assert_int_equal(r.all.list.count, 2);
-    const struct inner *entries = (const void *)r.all.list.items;
+    assert_int_equal(r.all.list_count, 2);
+    const struct inner *entries = r.all.list;
     assert_near(entries[0].length, 1.0, 1e-12);
     assert_near(entries[1].length, 0.3, 1e-12);
     assert_int_equal(checked, 100);
@@ -212,7 +212,7 @@ static void defaults(void **state)
     assert_true(r.all.flag && r.all.word == WORD_GREEN);
     assert_string_equal(r.all.text, "none yet");
     assert_near(r.all.inner.length, 0.3, 1e-12);
-    assert_true(r.all.other.length == 0.0 && r.all.list.count == 0);
+    assert_true(r.all.other.length == 0.0 && r.all.list_count == 0);
     assert_int_equal(checked, 1);
     end_reading(&r);
 }
@@ -316,7 +316,7 @@ static void what_is_left_of_what_is_wrong(void **state)
         "length = 3; absent = 6; integer = 6; size = -1; word = \"blue\"; text = \"\"; list = 3;");
     assert_int_equal(r.found.count, 8);
     assert_true(isnan(r.all.number) && isnan(r.all.length) && isnan(r.all.absent));
-    assert_true(r.all.integer == 0 && r.all.size == 0 && r.all.text == NULL && !r.all.list.items);
+    assert_true(r.all.integer == 0 && r.all.size == 0 && r.all.text == NULL && !r.all.list);
     assert_int_equal((int)r.all.word, -1);
     end_reading(&r);
 }

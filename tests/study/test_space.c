@@ -16,9 +16,9 @@ static struct shv_injector_part injector[2];
 static int set_up(void **state)
 {
     (void)state;
-    cooler[0] = (struct shv_cooler){.is_none = true, .effectiveness = nothing, .choices = 1};
-    cooler[1] = (struct shv_cooler){.effectiveness = small, .choices = 2};
-    cooler[2] = (struct shv_cooler){.effectiveness = large, .choices = 3};
+    cooler[0] = (struct shv_cooler){.is_none = true, .effectiveness = {nothing, 1}};
+    cooler[1] = (struct shv_cooler){.effectiveness = {small, 2}};
+    cooler[2] = (struct shv_cooler){.effectiveness = {large, 3}};
     study = (struct shv_study){0};
     study.blower_count = 2;
     study.numbers[SHV_DIM_CRANK_PULLEY].values = crank;
@@ -33,8 +33,8 @@ static int set_up(void **state)
     study.numbers[SHV_DIM_LAMBDA].count = 3;
     study.numbers[SHV_DIM_IGNITION_MARGIN].values = margin;
     study.numbers[SHV_DIM_IGNITION_MARGIN].count = 2;
-    injector[0] = (struct shv_injector_part){.rated_flow = one_size, .choices = 1};
-    injector[1] = (struct shv_injector_part){.rated_flow = two_sizes, .choices = 2};
+    injector[0] = (struct shv_injector_part){.rated_flow = {one_size, 1}};
+    injector[1] = (struct shv_injector_part){.rated_flow = {two_sizes, 2}};
     study.injectors = injector;
     study.injector_count = 2;
     study.pump_count = 2;

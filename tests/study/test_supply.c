@@ -18,9 +18,9 @@ static void test_from_catalogue(void **state)
     assert_int_equal(trial.findings.count, 0); /* their own bounds are limits */
     assert_int_equal(trial.study.injector_count, 2);
     assert_string_equal(trial.study.injectors[1].name, "i");
-    assert_int_equal(trial.study.injectors[1].choices, 2);
-    assert_true(trial.study.injectors[1].rated_flow[0] == 8e-6);
-    assert_true(trial.study.injectors[1].rated_flow[1] == 1e-5);
+    assert_int_equal(trial.study.injectors[1].rated_flow.count, 2);
+    assert_true(trial.study.injectors[1].rated_flow.values[0] == 8e-6);
+    assert_true(trial.study.injectors[1].rated_flow.values[1] == 1e-5);
     assert_int_equal(trial.study.pump_count, 1);
     assert_string_equal(trial.study.pumps[0].name, "p");
     assert_true(trial.study.pumps[0].pump.flow.y[0] == 4e-5);
@@ -91,9 +91,9 @@ static void test_mass_flow(void **state)
              REST "injectors = ( { name = \"i\"; flow = [\"42 lb/h\", \"60 lb/hr\"]; } );\n");
     assert_int_equal(trial.status, SHV_OK);
     const struct shv_injector_part *part = &trial.study.injectors[0];
-    assert_int_equal(part->choices, 2);
-    assert_near(part->rated_flow[0], 42 * 0.45359237 / 3600.0 / 684.0, 1e-12);
-    assert_near(part->rated_flow[1], 60 * 0.45359237 / 3600.0 / 684.0, 1e-12);
+    assert_int_equal(part->rated_flow.count, 2);
+    assert_near(part->rated_flow.values[0], 42 * 0.45359237 / 3600.0 / 684.0, 1e-12);
+    assert_near(part->rated_flow.values[1], 60 * 0.45359237 / 3600.0 / 684.0, 1e-12);
     end_trial(&trial);
     try_text(&trial,
              REST "injectors = ( { name = \"i\"; flow = [\"42 lb/h\", \"300 cc/min\"]; } );\n");

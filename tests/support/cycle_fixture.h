@@ -46,6 +46,13 @@ struct cycle_case {
     double pressure;
 };
 
+/* m3 */
+static inline double volume_at(const struct shv_cycle_engine *e, double angle)
+{
+    double swept = 0.25 * CYCLE_PI * e->bore * e->bore * e->stroke;
+    return cycle_place_at(e, swept / (e->compression_ratio - 1.0), angle).volume;
+}
+
 static inline struct cycle_case usual_case(void)
 {
     struct cycle_case u;

@@ -40,8 +40,7 @@ static inline void give_table(struct shv_model *model, size_t index)
 static inline void made_injectors(struct made *m, size_t count, double low, double high)
 {
     m->injectors[0] = (struct shv_injector_part){.name = "port",
-                                                 .choices = count,
-                                                 .rated_flow = m->injector_flows[0],
+                                                 .rated_flow = {m->injector_flows[0], count},
                                                  .rated_pressure = 300e3,
                                                  .test_density = 684.0,
                                                  .dead_time = 0.9e-3,
@@ -56,7 +55,8 @@ static inline void made_pump(struct made *m, double flow)
 {
     const double pressure[] = {100e3, 900e3}, flows[] = {flow, 0.8 * flow};
     m->pumps[0] = (struct shv_pump_part){.name = "tank"};
-    assert_int_equal(shv_fuel_pump_init(&m->pumps[0].pump, 2, pressure, flows, 0.0, NULL), SHV_OK);
+    assert_int_equal(shv_curve_table_init(&m->pumps[0].pump.flow, 2, pressure, flows, NULL),
+                     SHV_OK);
 }
 
 #endif

@@ -153,8 +153,7 @@ static inline struct shv_cooler *made_add_cooler(struct made *m,
     }
     m->coolers[c] = (struct shv_cooler){.name = "core",
                                         .arrangement = arrangement,
-                                        .effectiveness = m->effectiveness[c],
-                                        .choices = choices,
+                                        .effectiveness = {m->effectiveness[c], choices},
                                         .rated_flow = 0.15,
                                         .pressure_drop = 5000.0,
                                         .pressure_drop_effectiveness = 0.65,
@@ -182,7 +181,7 @@ static inline void made_add_site(struct made *m, double pressure, double tempera
 {
     size_t i = m->study.site_count++;
     assert_true(i < sizeof m->sites / sizeof *m->sites);
-    m->sites[i] = (struct shv_site){"site", {pressure, temperature, humidity}, weight};
+    m->sites[i] = (struct shv_site){"site", {pressure, temperature, humidity}, weight, NAN};
 }
 
 static inline void made_add_blower(struct made *m, struct shv_blower blower)
@@ -213,10 +212,8 @@ static inline void made_unlimited_supply(struct made *m)
 {
     m->study.injectors = m->injectors;
     m->study.injector_count = 1;
-    m->injectors[0] = (struct shv_injector_part){.name = "unlimited",
-                                                 .is_unlimited = true,
-                                                 .choices = 1,
-                                                 .rated_flow = m->injector_flows[0]};
+    m->injectors[0] = (struct shv_injector_part){
+        .name = "unlimited", .is_unlimited = true, .rated_flow = {m->injector_flows[0], 1}};
     m->study.pumps = m->pumps;
     m->study.pump_count = 1;
     m->pumps[0] = (struct shv_pump_part){.name = "unlimited", .is_unlimited = true};
@@ -373,7 +370,7 @@ static inline void made_end(struct made *m)
         shv_blower_map_free(&m->blowers[i].map);
     }
     for (size_t i = 0; i < m->study.pump_count; i++) {
-        shv_fuel_pump_free(&m->pumps[i].pump);
+        shv_curve_table_free(&m->pumps[i].pump.flow);
     }
 }
 

@@ -1,6 +1,7 @@
 /* Fronts and kits for several fuels as a sweep finds them, against brute force over
  * shv_model_evaluate. */
 #include "support/study_fixture.h"
+#include "support/tradeoff.h"
 
 #include "sweep/serve.h"
 #include "sheave/serving.h"
@@ -36,7 +37,7 @@ static void brute_force(void)
                                         (uint8_t)curves.verdict.outcome, 0.0f};
         for (size_t k = 0; curves.verdict.feasible && k < g.m.study.tradeoff_count; k++) {
             struct shv_front_point p = {.index = i};
-            shv_model_tradeoff(g.model, &curves, k, p.value);
+            kit_tradeoff(g.model, &curves, k, p.value);
             assert_true(shv_front_offer(&g.expected.front[k], &p));
         }
     }

@@ -360,8 +360,7 @@ static void a_shard_of_a_huge_space(void **state)
     made_add_fuel(&m, 14.0, 42.0e6);
     made_lambdas(&m, 16, 0.8, 0.95);
     made_margins(&m, 8, 0.0, 7.0);
-    m.injectors[0].choices = 16;
-    m.injectors[0].rated_flow = m.injector_flows[0];
+    m.injectors[0].rated_flow = (struct shv_numbers){m.injector_flows[0], 16};
     struct shv_model *model = made_model(&m);
     assert_int_equal(shv_space_init(&space, &m.study, NULL), SHV_OK);
     assert_true(space.size > (uint64_t)1 << 33);

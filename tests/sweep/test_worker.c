@@ -26,8 +26,7 @@ static int begin(void **state)
     made_add_fuel(&g.m, 9.8, 29.3e6);
     made_lambdas(&g.m, 2, 0.84, 0.92);
     g.m.injectors[0] = (struct shv_injector_part){.name = "port",
-                                                  .choices = 3,
-                                                  .rated_flow = g.m.injector_flows[0],
+                                                  .rated_flow = {g.m.injector_flows[0], 3},
                                                   .rated_pressure = 300e3,
                                                   .test_density = 684.0,
                                                   .dead_time = 0.9e-3,

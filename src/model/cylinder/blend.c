@@ -1,49 +1,9 @@
 /* Blends of fuels: docs/model.md, sections 10.1 to 10.4. */
 #include "model/cylinder/blend.h"
 
-#include <math.h>
 #include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
-
-/* kg/mol */
-#define CARBON 0.0120107
-#define HYDROGEN 0.00100794
-#define OXYGEN 0.0159994
-/* Heywood 1988, section 3.4: mol and kg/mol of atmospheric nitrogen to a mol of oxygen. */
-#define NITROGEN_PER_OXYGEN 3.773
-#define NITROGEN 0.02816
-/* J/mol, Active Thermochemical Tables 1.112, 298.15 K. */
-#define FORMATION_CO2 (-393475.0)
-#define FORMATION_H2O (-241831.0)
-
-#define SHARE_SUM_TOLERANCE 1e-9
-#define MOLAR_MASS_TOLERANCE 0.01
-#define AIR_TOLERANCE 0.02
-
-double shv_composition_molar_mass(const struct shv_composition *c)
-{
-    return c->carbon * CARBON + c->hydrogen * HYDROGEN + c->oxygen * OXYGEN;
-}
-
-double shv_composition_oxygen(const struct shv_composition *c)
-{
-    return c->carbon + c->hydrogen / 4.0 - c->oxygen / 2.0;
-}
-
-double shv_composition_air(const struct shv_composition *c)
-{
-    double fuel = shv_composition_molar_mass(c);
-    double per_oxygen = 2.0 * OXYGEN + NITROGEN_PER_OXYGEN * NITROGEN;
-    return fuel > 0.0 ? shv_composition_oxygen(c) * per_oxygen / fuel : 0.0;
-}
-
-double shv_composition_heating_value(const struct shv_composition *c, double formation)
-{
-    double fuel = shv_composition_molar_mass(c);
-    double products = c->carbon * FORMATION_CO2 + c->hydrogen / 2.0 * FORMATION_H2O;
-    return fuel > 0.0 ? (formation - products) / fuel : 0.0;
-}
 
 /* Sources of each column: docs/model.md, section 10.2.
  *   molar mass     of the composition
@@ -79,108 +39,6 @@ const struct shv_fuel_data *shv_fuel_data_find(const char *name)
         }
     }
     return NULL;
-}
-
-static const char *name_of(const struct shv_fuel_data *d)
-{
-    return d->name ? d->name : "a fuel";
-}
-
-static enum shv_status check_composition(const struct shv_fuel_data *d, struct shv_message *message)
-{
-    const double atoms[] = {d->composition.carbon, d->composition.hydrogen, d->composition.oxygen};
-    static const char *const element[] = {"carbon", "hydrogen", "oxygen"};
-    for (size_t i = 0; i < COUNT(atoms); i++) {
-        if (!isfinite(atoms[i]) || atoms[i] < 0.0) {
-            return shv_fail(message, SHV_BAD_INPUT,
-                            "%s: %s is %.6g atoms; a number of 0 or more is needed", name_of(d),
-                            element[i], atoms[i]);
-        }
-    }
-    return SHV_OK;
-}
-
-/* Every value on its own. */
-static enum shv_status check_ranges(const struct shv_fuel_data *d, struct shv_message *message)
-{
-    const struct {
-        const char *what;
-        double value;
-        bool may_be_zero;
-    } row[] = {
-        {"molar mass, kg/mol,", d->molar_mass, false},
-        {"density, kg/m3,", d->density, false},
-        {"stoichiometric ratio", d->stoichiometric, false},
-        {"heating value, J/kg,", d->heating_value, false},
-        {"heat of vaporisation, J/kg,", d->vaporisation, true},
-    };
-    for (size_t i = 0; i < COUNT(row); i++) {
-        double v = row[i].value;
-        if (!isfinite(v) || v < 0.0 || (v <= 0.0 && !row[i].may_be_zero)) {
-            return shv_fail(message, SHV_BAD_INPUT, "%s: %s is %.6g; a number %s is needed",
-                            name_of(d), row[i].what, v,
-                            row[i].may_be_zero ? "of 0 or more" : "above 0");
-        }
-    }
-    if (isinf(d->ron) || isinf(d->mon)) {
-        return shv_fail(message, SHV_BAD_INPUT, "%s: an octane number is infinite", name_of(d));
-    }
-    return check_composition(d, message);
-}
-
-enum shv_status shv_fuel_data_check(const struct shv_fuel_data *d, struct shv_message *message)
-{
-    enum shv_status status = check_ranges(d, message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    double mass = shv_composition_molar_mass(&d->composition);
-    if (!(fabs(d->molar_mass - mass) <= MOLAR_MASS_TOLERANCE * mass)) {
-        return shv_fail(message, SHV_BAD_INPUT,
-                        "%s: molar mass is %.6g kg/mol, but its composition has %.6g; they must "
-                        "agree within 1 %%",
-                        name_of(d), d->molar_mass, mass);
-    }
-    double air = shv_composition_air(&d->composition);
-    if (!(fabs(d->stoichiometric - air) <= AIR_TOLERANCE * air)) {
-        return shv_fail(message, SHV_BAD_INPUT,
-                        "%s: stoichiometric ratio is %.6g, but its composition needs %.6g; they "
-                        "must agree within 2 %%",
-                        name_of(d), d->stoichiometric, air);
-    }
-    return SHV_OK;
-}
-
-static enum shv_status check_shares(size_t count, const double *shares, struct shv_message *message)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < count; i++) {
-        if (!isfinite(shares[i]) || shares[i] < 0.0) {
-            return shv_fail(message, SHV_BAD_INPUT,
-                            "share %zu of a blend is %.6g; a number of 0 or more is needed", i + 1,
-                            shares[i]);
-        }
-        sum += shares[i];
-    }
-    if (fabs(sum - 1.0) > SHARE_SUM_TOLERANCE) {
-        return shv_fail(message, SHV_BAD_INPUT, "shares of a blend sum to %.12g; 1 is needed", sum);
-    }
-    return SHV_OK;
-}
-
-static enum shv_status check_blend(size_t count, const struct shv_fuel_data *parts,
-                                   const double *shares, struct shv_message *message)
-{
-    if (count == 0) {
-        return shv_fail(message, SHV_BAD_INPUT, "a blend needs at least one part");
-    }
-    for (size_t i = 0; i < count; i++) {
-        enum shv_status status = check_ranges(&parts[i], message);
-        if (status != SHV_OK) {
-            return status;
-        }
-    }
-    return check_shares(count, shares, message);
 }
 
 /* Sums over the parts, of what is not yet divided by the whole. */
@@ -220,33 +78,19 @@ static void add_part(struct shv_fuel_data *blend, const struct shv_fuel_data *pa
     blend->mon += x * part->mon;
 }
 
-enum shv_status shv_fuel_blend(size_t count, const struct shv_fuel_data *parts,
-                               const double *shares, enum shv_share_basis basis,
-                               struct shv_fuel_data *blend, double *mass_shares,
-                               double *molar_shares, struct shv_message *message)
+struct shv_fuel_data shv_fuel_blend(size_t count, const struct shv_fuel_data *parts,
+                                    const double *shares, enum shv_share_basis basis)
 {
-    enum shv_status status = check_blend(count, parts, shares, message);
-    if (status != SHV_OK) {
-        return status;
-    }
     struct totals t = sum_up(count, parts, shares, basis);
     struct shv_fuel_data sum = {.molar_mass = t.mass / t.moles, .density = t.mass / t.volume};
     for (size_t i = 0; i < count; i++) {
         double mass = mass_of(&parts[i], shares[i], basis);
-        double w = mass / t.mass, x = mass / parts[i].molar_mass / t.moles;
         /* An unknown octane number of a part that is not there must not spoil the blend's. */
         if (shares[i] > 0.0) {
-            add_part(&sum, &parts[i], w, x);
-        }
-        if (mass_shares) {
-            mass_shares[i] = w;
-        }
-        if (molar_shares) {
-            molar_shares[i] = x;
+            add_part(&sum, &parts[i], mass / t.mass, mass / parts[i].molar_mass / t.moles);
         }
     }
-    *blend = sum;
-    return SHV_OK;
+    return sum;
 }
 
 double shv_octane_index(double ron, double mon, double k)

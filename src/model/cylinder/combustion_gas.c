@@ -123,17 +123,6 @@ struct cgas_amounts cgas_burned(const struct shv_cycle_fuel *f, double lambda,
     return a;
 }
 
-/* Heating values, J/mol: enthalpies of formation of the same report. */
-#define CO_HEAT (393510.0 - 110535.196)
-#define H2_HEAT 241826.0
-
-double shv_cycle_products_share(const struct shv_cycle_fuel *fuel, double lambda)
-{
-    struct cgas_amounts a = cgas_burned(fuel, lambda, 0.0);
-    double left = a.mol[CGAS_CO] * CO_HEAT + a.mol[CGAS_H2] * H2_HEAT;
-    return 1.0 - left * lambda * fuel->stoichiometric / fuel->heating_value;
-}
-
 /* ---- properties ---- */
 
 static void add(struct cgas_range *c, const double *coefficients, int first, int count,

@@ -23,11 +23,6 @@ static double swept_volume(const struct shv_cycle_engine *e)
     return 0.25 * CYCLE_PI * e->bore * e->bore * e->stroke;
 }
 
-double shv_cycle_volume(const struct shv_cycle_engine *e, double angle)
-{
-    return cycle_place_at(e, swept_volume(e) / (e->compression_ratio - 1.0), angle).volume;
-}
-
 /* ---- burning and heat transfer ---- */
 
 double shv_cycle_wiebe(double s, double a, double m)
@@ -45,12 +40,6 @@ static double wiebe_share(const struct shv_cycle_engine *e, double all, double b
 static double woschni_of_bore(double bore)
 {
     return 3.26 * shv_pow(bore, -0.2);
-}
-
-double shv_cycle_woschni(double bore, double pressure, double temperature, double velocity)
-{
-    return woschni_of_bore(bore) * shv_pow(1e-3 * pressure * velocity, 0.8) *
-           shv_pow(temperature, -0.55);
 }
 
 /* ---- what is fixed for a case ---- */

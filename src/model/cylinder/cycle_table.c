@@ -556,23 +556,3 @@ enum shv_status shv_cycle_table_build(struct shv_cycle_table *table,
     }
     return status;
 }
-
-enum shv_status shv_cycle_table_measure(const struct shv_cycle_table *table,
-                                        const struct shv_cycle_table_spec *spec, size_t samples,
-                                        uint64_t seed, const struct shv_cycle_runner *runner,
-                                        struct shv_cycle_table_quality *quality,
-                                        struct shv_message *message)
-{
-    if (samples < 1 || samples > SAMPLES_MOST) {
-        return shv_fail(message, SHV_BAD_INPUT, "cycle table: %zu samples; accepted: 1..%d",
-                        samples, SAMPLES_MOST);
-    }
-    return cycle_measure(table, spec, samples, seed, CYCLE_ANYWHERE, runner, quality, message);
-}
-
-struct shv_cycle_value shv_cycle_table_at(const struct shv_cycle_table *table, size_t speed,
-                                          double manifold_pressure, double charge_temperature,
-                                          double retard)
-{
-    return cycle_lookup(table, speed, manifold_pressure, charge_temperature, retard);
-}

@@ -1,7 +1,8 @@
 /* Laminar burning velocity, and how quick it makes a burn: docs/model.md, section 8.5. */
 #include "model/cylinder/cycle_physics.h"
 
-/* m/s at 298 K and 1 atm without residual gas: B_M + B_phi (phi - phi_M)^2. */
+/* m/s at 298 K and 1 atm without residual gas, B_M + B_phi (phi - phi_M)^2: Metghalchi and Keck
+ * (1982), Rhodes and Keck (1985), as in Heywood 1988, section 9.3.5. */
 struct velocity_law {
     double most, curvature, richness;
 };
@@ -26,7 +27,7 @@ static double velocity_of(const struct velocity_law *law, double richness)
 #define VISCOSITY_PRESSURE (-1.0)
 #define VISCOSITY_SLOWS (-0.5)
 
-static struct cycle_flame laminar_of(const struct shv_cycle_fuel *fuel, double lambda)
+struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lambda)
 {
     double richness = 1.0 / lambda, alcohol = cgas_alcohol_share(fuel);
     double velocity = (1.0 - alcohol) * velocity_of(&gasoline, richness) +
@@ -35,23 +36,10 @@ static struct cycle_flame laminar_of(const struct shv_cycle_fuel *fuel, double l
                             .pressure_exponent = -0.16 + 0.22 * (richness - 1.0)};
     f.log_velocity = shv_log(velocity) - f.temperature_exponent * shv_log(VELOCITY_TEMPERATURE) -
                      f.pressure_exponent * shv_log(VELOCITY_PRESSURE);
-    return f;
-}
-
-struct cycle_flame cycle_flame_of(const struct shv_cycle_fuel *fuel, double lambda)
-{
-    struct cycle_flame f = laminar_of(fuel, lambda);
     const double t = VISCOSITY_SLOWS * VISCOSITY_TEMPERATURE,
                  p = VISCOSITY_SLOWS * VISCOSITY_PRESSURE;
     f.temperature_exponent += t;
     f.pressure_exponent += p;
     f.log_velocity -= t * shv_log(VELOCITY_TEMPERATURE) + p * shv_log(VELOCITY_PRESSURE);
     return f;
-}
-
-double shv_burning_velocity(const struct shv_cycle_fuel *fuel, double lambda, double temperature,
-                            double pressure, double residual_share)
-{
-    struct cycle_flame f = laminar_of(fuel, lambda);
-    return shv_exp(cycle_log_velocity(&f, shv_log(temperature), shv_log(pressure), residual_share));
 }

@@ -5,6 +5,7 @@
  * higher pressure that is lost over the valve. Flow through a valve goes with the square root of a
  * small drop, so everything is smooth in u, and u^2 stays exact where p2 - p1 would be all
  * rounding. */
+#include "model/path/gas.h"
 #include "model/drive/bypass_solve.h"
 
 #include <math.h>
@@ -49,7 +50,7 @@ static void set_power(struct trial *t)
     const struct cruise *c = t->c;
     const struct shv_blower *b = c->blower;
     if (b->kind == SHV_BLOWER_GEOMETRY) {
-        double gamma = shv_gas_gamma(c->gas, t->t1);
+        double gamma = gas_gamma(c->gas, t->t1);
         t->gas_power =
             c->speed * shv_blower_work_per_revolution(b->displacement, b->geometry.volume_ratio,
                                                       gamma, t->p1, c->p2);

@@ -364,10 +364,10 @@ static void prepare_choices(struct shv_model *model)
     size_t k = 0;
     for (size_t c = 0; c < model->study->cooler_count; c++) {
         const struct shv_cooler *cooler = &model->study->coolers[c];
-        for (size_t i = 0; i < cooler->choices; i++, k++) {
+        for (size_t i = 0; i < cooler->effectiveness.count; i++, k++) {
             model->choice_cooler[k] = c;
             model->choice_ntu[k] =
-                cooler->is_none ? 0.0 : ntu_of(model, c, cooler->effectiveness[i]);
+                cooler->is_none ? 0.0 : ntu_of(model, c, cooler->effectiveness.values[i]);
         }
     }
 }
@@ -379,8 +379,9 @@ double model_cooler_ntu(const struct shv_model *model, size_t cooler, double eff
     while (model->choice_cooler[choice] != cooler) {
         choice++;
     }
-    for (size_t i = 0; !c->is_none && i < c->choices; i++) { /* quicker than to find it again */
-        if (c->effectiveness[i] == effectiveness) {
+    for (size_t i = 0; !c->is_none && i < c->effectiveness.count;
+         i++) { /* quicker than to find it again */
+        if (c->effectiveness.values[i] == effectiveness) {
             return model->choice_ntu[choice + i];
         }
     }
@@ -392,7 +393,7 @@ static enum shv_status allocate(struct shv_model *model, const struct shv_study 
     model->sites = study->site_count;
     model->speeds = study->engine.speed_count;
     for (size_t c = 0; c < study->cooler_count; c++) {
-        model->choices += study->coolers[c].choices;
+        model->choices += study->coolers[c].effectiveness.count;
     }
     if (model->sites == 0 || model->speeds == 0 || model->choices == 0) {
         return SHV_BAD_INPUT;

@@ -84,16 +84,6 @@ void shv_gas_init(struct shv_gas *gas, const struct shv_air_model *model, double
     }
 }
 
-double shv_gas_cp(const struct shv_gas *gas, double temperature)
-{
-    return gas_cp(gas, temperature);
-}
-
-double shv_gas_gamma(const struct shv_gas *gas, double temperature)
-{
-    return gas_gamma(gas, temperature);
-}
-
 double shv_gas_enthalpy(const struct shv_gas *gas, double temperature)
 {
     return gas_enthalpy(gas, temperature);

@@ -5,11 +5,6 @@
 
 #include "model/path/solve.h"
 
-double shv_nozzle_function(double pressure_ratio, double gamma)
-{
-    return nozzle_function(pressure_ratio, gamma);
-}
-
 double shv_blower_work_per_revolution(double displacement, double volume_ratio, double gamma,
                                       double inlet_pressure, double outlet_pressure)
 {

@@ -3,12 +3,6 @@
 
 #include "model/path/effectiveness.h"
 
-double shv_cooler_effectiveness(enum shv_cooler_arrangement arrangement, double ntu,
-                                double capacity_ratio)
-{
-    return effectiveness_of(arrangement, ntu, capacity_ratio);
-}
-
 /* No core has more transfer units; of an unmixed one the series is exact up to so many. */
 static double most_ntu(enum shv_cooler_arrangement arrangement, double capacity_ratio)
 {

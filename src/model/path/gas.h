@@ -92,7 +92,9 @@ SHV_INLINE double gas_isentropic(const struct shv_gas *g, double t_start, double
     return t;
 }
 
-/* Isentropic nozzle function with its choked plateau; r in (0, 1]. */
+/* Isentropic nozzle function psi(r) with mass flow = A p_up / sqrt(R T_up) psi, r = p_down/p_up in
+ * (0, 1]: sqrt(2 g/(g-1) (r^(2/g) - r^((g+1)/g))), constant below the critical ratio
+ * (2/(g+1))^(g/(g-1)). Any text on gas dynamics, e.g. Heywood 1988 app. C. */
 SHV_INLINE double nozzle_function(double r, double gamma)
 {
     double inverse = 1.0 / gamma;

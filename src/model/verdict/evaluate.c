@@ -289,32 +289,6 @@ void shv_model_evaluate_bare(const struct shv_model *model, struct shv_curves *c
     evaluate_bare(model, false, curves);
 }
 
-static double relative(double left_over, double scale)
-{
-    return scale > 0.0 ? left_over / scale : left_over;
-}
-
-void shv_model_balance(const struct shv_model *model, size_t site, const struct shv_point *p,
-                       struct shv_balance *balance)
-{
-    const struct model_site *place = &model->site[site];
-    const struct shv_gas *g = &place->gas;
-    bool to_inlet = model->study->bypass.bleed_to == SHV_BLEED_TO_INLET;
-    double through = p->bypass_open ? p->air_flow : p->blower_flow;
-    double lost = p->condensed_flow * water_latent_heat(p->charge_temperature);
-    double fresh = p->bleeding && !to_inlet ? through : p->air_flow + p->condensed_flow;
-    double h0 = place->h0, h1 = gas_enthalpy(g, p->inlet_temperature);
-    double h2 = gas_enthalpy(g, p->discharge_temperature);
-    double hm = gas_enthalpy(g, p->charge_temperature);
-    double into_gas = p->gas_power + p->windage_power - p->case_heat;
-    double scale =
-        fabs(p->gas_power) + p->windage_power + 1e-3 * through * h2 / p->discharge_temperature;
-    balance->mass = relative(through - p->air_flow - p->bleed_flow - p->condensed_flow, through);
-    balance->blower_energy = relative(into_gas - through * (h2 - h1), scale);
-    balance->cooler_energy = relative(p->cooler_heat - through * (h2 - hm) - lost, scale);
-    balance->total_energy = relative(into_gas - p->cooler_heat - fresh * (hm - h0) + lost, scale);
-}
-
 /* `power` picks brake power, else torque. */
 static size_t peak(const struct shv_curves *curves, size_t site, bool power)
 {

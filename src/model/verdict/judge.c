@@ -248,12 +248,3 @@ void tradeoff_of(const struct shv_model *model, const struct shv_tradeoff *trade
         }
     }
 }
-
-void shv_model_tradeoff(const struct shv_model *model, const struct shv_curves *curves,
-                        size_t tradeoff, double value[SHV_FRONT_DIMS])
-{
-    const struct shv_worth worth = {curves->hardware.price, curves->hardware.mass};
-    tradeoff_of(model, &model->study->tradeoffs[tradeoff], &curves->point[0].brake_power,
-                sizeof(struct shv_point) / sizeof(double), &worth, highest_charge(curves),
-                curves->verdict.objective, value);
-}

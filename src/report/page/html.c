@@ -2,6 +2,7 @@
 #include "report/page/html.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -69,6 +70,39 @@ void html_text(FILE *out, const char *text)
     }
 }
 
+void html_put(FILE *out, const char *format, ...)
+{
+    va_list given;
+    va_start(given, format);
+    for (const char *at = format; *at != '\0';) {
+        char one[16];
+        int length = *at == '%' ? (int)strcspn(at + 1, "sdufg%") + 2 : (int)strcspn(at, "%");
+        (void)snprintf(one, sizeof one, "%.*s", length, at);
+        switch (*at == '%' ? at[length - 1] : '\0') {
+        case 's':
+            html_text(out, va_arg(given, const char *));
+            break;
+        case 'd':
+            (void)fprintf(out, one, va_arg(given, int));
+            break;
+        case 'u':
+            (void)fprintf(out, one, va_arg(given, size_t));
+            break;
+        case 'f':
+        case 'g':
+            (void)fprintf(out, one, va_arg(given, double));
+            break;
+        case '%':
+            (void)fputc('%', out);
+            break;
+        default:
+            (void)fwrite(at, 1, (size_t)length, out);
+        }
+        at += length;
+    }
+    va_end(given);
+}
+
 void html_count(FILE *out, double count)
 {
     char text[REPORT_COUNT_MAX];
@@ -88,9 +122,7 @@ void html_words(FILE *out, const char *name)
 
 void html_cell(FILE *out, const char *text)
 {
-    (void)fputs("<td>", out);
-    html_text(out, text);
-    (void)fputs("</td>", out);
+    html_put(out, "<td>%s</td>", text);
 }
 
 void html_number_cell(FILE *out, double value, int decimals)
@@ -105,6 +137,31 @@ void html_number_cell(FILE *out, double value, int decimals)
 void html_digits(FILE *out, double value)
 {
     (void)fprintf(out, fabs(value) < 9999.5 ? "%.4g" : "%.0f", value);
+}
+
+void html_head(FILE *out, const char *title, const char *unit, bool is_number)
+{
+    (void)fputs(is_number ? "<th scope=\"col\" class=\"n\">" : "<th scope=\"col\">", out);
+    html_put(out, "%s%s%s</th>", title, unit[0] ? ", " : "", unit);
+}
+
+void html_table(FILE *out, const char *caption, const char *heads)
+{
+    html_put(out, "<div class=\"scroll\"><table>\n<caption>%s</caption>\n<thead><tr>", caption);
+    for (const char *at = heads; *at != '\0'; at += *at == '|') {
+        char title[64];
+        bool is_number = *at == '#';
+        at += is_number;
+        (void)snprintf(title, sizeof title, "%.*s", (int)strcspn(at, "|"), at);
+        html_head(out, title, "", is_number);
+        at += strcspn(at, "|");
+    }
+    (void)fputs("</tr></thead>\n<tbody>\n", out);
+}
+
+void html_table_end(FILE *out)
+{
+    (void)fputs("</tbody></table></div>\n", out);
 }
 
 /* ---- document ---- */
@@ -148,15 +205,13 @@ void html_begin(FILE *out, const char *title, bool script)
     } else {
         (void)fputs("'none'", out);
     }
-    (void)fputs("\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-                "<meta name=\"color-scheme\" content=\"light dark\">\n"
-                "<link rel=\"icon\" href=\"data:,\">\n<title>",
-                out);
-    html_text(out, title);
-    (void)fprintf(out,
-                  "</title>\n<meta name=\"generator\" content=\"sheave %s\">\n<style>\n%s</style>\n"
-                  "</head>\n<body>\n",
-                  shv_version(), page_css);
+    html_put(out,
+             "\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta "
+             "name=\"color-scheme\" content=\"light dark\">\n<link rel=\"icon\" "
+             "href=\"data:,\">\n<title>%s</title>\n<meta name=\"generator\" content=\"sheave "
+             "%s\">\n<style>\n",
+             title, shv_version());
+    (void)fprintf(out, "%s</style>\n</head>\n<body>\n", page_css);
 }
 
 void html_end(FILE *out, bool script)
@@ -169,10 +224,8 @@ void html_end(FILE *out, bool script)
 
 void html_section(FILE *out, const char *id, const char *title)
 {
-    (void)fprintf(out, "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<h2 id=\"%s-title\">", id,
-                  id, id);
-    html_text(out, title);
-    (void)fputs("</h2>\n", out);
+    html_put(out, "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<h2 id=\"%s-title\">%s</h2>\n",
+             id, id, id, title);
 }
 
 void html_section_end(FILE *out)
@@ -245,12 +298,11 @@ static bool put_svg(FILE *out, char *svg, const char *name, const char *title)
         return false;
     }
     *box_end = '\0';
-    (void)fputs("<svg role=\"img\" aria-label=\"", out);
-    html_text(out, title);
-    (void)fprintf(out,
-                  "\" xmlns=\"http://www.w3.org/2000/svg\" "
-                  "xmlns:xlink=\"http://www.w3.org/1999/xlink\" %s\">\n",
-                  box);
+    html_put(out,
+             "<svg role=\"img\" aria-label=\"%s\" xmlns=\"http://www.w3.org/2000/svg\" "
+             "xmlns:xlink=\"http://www.w3.org/1999/xlink\" ",
+             title);
+    (void)fprintf(out, "%s\">\n", box);
     put_drawing(out, content + strlen("</desc>"), name);
     return true;
 }
@@ -267,10 +319,10 @@ enum shv_status html_figure(FILE *out, const struct report_results *results, con
         (void)snprintf(file, sizeof file, PLOTS_FOLDER "/%s.gp", script);
         status = report_whole_read(results->folder, file, &other, &other_path, message);
         if (status == SHV_OK) {
-            (void)fprintf(out, "<p class=\"missing\">No picture of ");
-            html_text(out, title);
-            (void)fprintf(out, ": gnuplot did not draw it. Its script is plots/%s.gp.</p>\n",
-                          script);
+            html_put(out,
+                     "<p class=\"missing\">No picture of %s: gnuplot did not draw it. Its script "
+                     "is plots/%s.gp.</p>\n",
+                     title, script);
         }
         status = status == SHV_NOTHING ? SHV_OK : status;
         free(other);
@@ -280,11 +332,7 @@ enum shv_status html_figure(FILE *out, const struct report_results *results, con
         if (!put_svg(out, svg, name, title)) {
             (void)fputs("<p class=\"missing\">The picture is not one that gnuplot drew.</p>", out);
         }
-        (void)fputs("<figcaption><b>", out);
-        html_text(out, title);
-        (void)fputs(".</b> ", out);
-        html_text(out, meaning);
-        (void)fputs("</figcaption>\n</figure>\n", out);
+        html_put(out, "<figcaption><b>%s.</b> %s</figcaption>\n</figure>\n", title, meaning);
     }
     free(svg);
     free(path);

@@ -14,6 +14,9 @@ extern const char page_css[], page_js[];
  * program goes through here. */
 void html_text(FILE *out, const char *text);
 
+/* Like printf, every %s a text for html_text; of numbers int, size_t and double, without "*". */
+void html_put(FILE *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
 /* The head of a document up to the opened body. With `script`, page.js may run, and nothing else.
  */
 void html_begin(FILE *out, const char *title, bool script);
@@ -32,6 +35,12 @@ enum shv_status html_figure(FILE *out, const struct report_results *results, con
 
 /* A name of a limit, an outcome or a column as words: "peak_power" as "peak power". */
 void html_words(FILE *out, const char *name);
+
+/* A table with the titles of its columns, "|" between them; "#" before one of numbers. */
+void html_table(FILE *out, const char *caption, const char *heads);
+void html_table_end(FILE *out);
+/* A title of a column with the unit behind it. */
+void html_head(FILE *out, const char *title, const char *unit, bool is_number);
 
 /* A cell of a table: a text, or a number with its decimals; nothing in it when it is not finite. */
 void html_cell(FILE *out, const char *text);

@@ -16,7 +16,7 @@ double kit_number(const struct report_results *results, size_t row, const char *
 
 const char *kit_text(const struct report_results *results, size_t row, const char *stem)
 {
-    return report_records_text(&results->ranked, row, report_records_find(&results->ranked, stem));
+    return report_cell(&results->ranked, row, stem);
 }
 
 /* A value with its unit; false when it is not known. */
@@ -52,14 +52,6 @@ bool kit_has_cooler(const struct report_results *results, size_t row)
     return kit_number(results, row, "effectiveness", REPORT_NUMBER) > 0.0;
 }
 
-/* Between texts of this program, which are HTML already. */
-static void say(FILE *out, const char *before, const char *text, const char *after)
-{
-    (void)fputs(before, out);
-    html_text(out, text);
-    (void)fputs(after, out);
-}
-
 /* A quantity between two texts, nothing when it is not known. */
 static void say_quantity(FILE *out, const struct report_results *results, size_t row,
                          const char *before, const char *stem, enum report_measure measure,
@@ -67,21 +59,16 @@ static void say_quantity(FILE *out, const struct report_results *results, size_t
 {
     char words[KIT_WORDS];
     if (kit_quantity(results, row, stem, measure, words)) {
-        say(out, before, words, after);
+        (void)fputs(before, out);
+        html_text(out, words);
+        (void)fputs(after, out);
     }
-}
-
-static void say_diameter(FILE *out, const struct report_results *results, size_t row,
-                         const char *before, const char *stem)
-{
-    (void)fprintf(out, "%s%.4g ", before, kit_number(results, row, stem, REPORT_LENGTH));
-    html_text(out, report_results_unit(results, REPORT_LENGTH));
 }
 
 static void say_fuel_side(FILE *out, const struct report_results *results, size_t row)
 {
-    say(out, ", fuel <b>", kit_text(results, row, "fuel"), "</b>");
-    (void)fprintf(out, " at lambda %.3g", kit_number(results, row, "lambda", REPORT_NUMBER));
+    html_put(out, ", fuel <b>%s</b> at lambda %.3g", kit_text(results, row, "fuel"),
+             kit_number(results, row, "lambda", REPORT_NUMBER));
     double ratio = kit_number(results, row, "air_fuel_ratio", REPORT_NUMBER);
     if (isfinite(ratio)) { /* in US units */
         (void)fprintf(out, " (AFR %.3g)", ratio);
@@ -91,11 +78,11 @@ static void say_fuel_side(FILE *out, const struct report_results *results, size_
                      " back from knock");
     }
     if (kit_text(results, row, "injector")[0]) {
-        say(out, ", injectors ", kit_text(results, row, "injector"), "");
+        html_put(out, ", injectors %s", kit_text(results, row, "injector"));
         say_quantity(out, results, row, " of ", "injector_flow", REPORT_INJECTOR_FLOW, "");
     }
     if (kit_text(results, row, "pump")[0]) {
-        say(out, ", pump ", kit_text(results, row, "pump"), "");
+        html_put(out, ", pump %s", kit_text(results, row, "pump"));
     }
 }
 
@@ -104,21 +91,25 @@ void kit_answer(FILE *out, const struct report_results *results, size_t row)
     const char *site[1] = {""};
     (void)report_results_sites(results, site, 1);
     double gain = kit_number(results, row, "gain", REPORT_POWER);
-    say(out, "Blower <b>", kit_text(results, row, "blower"), "</b>");
-    say_diameter(out, results, row, " with a crank pulley of <b>", "crank_pulley");
-    say_diameter(out, results, row, "</b> and a blower pulley of <b>", "blower_pulley");
-    (void)fprintf(out, "</b> (ratio %.3f), ", kit_number(results, row, "ratio", REPORT_NUMBER));
+    const char *length = report_results_unit(results, REPORT_LENGTH);
+    html_put(out,
+             "Blower <b>%s</b> with a crank pulley of <b>%.4g %s</b> and a blower pulley of "
+             "<b>%.4g %s</b> (ratio %.3f), ",
+             kit_text(results, row, "blower"),
+             kit_number(results, row, "crank_pulley", REPORT_LENGTH), length,
+             kit_number(results, row, "blower_pulley", REPORT_LENGTH), length,
+             kit_number(results, row, "ratio", REPORT_NUMBER));
     if (kit_has_cooler(results, row)) {
-        say(out, "charge cooler <b>", kit_text(results, row, "cooler"), "</b>");
-        (void)fprintf(out, " of effectiveness %.3g",
-                      kit_number(results, row, "effectiveness", REPORT_NUMBER));
+        html_put(out, "charge cooler <b>%s</b> of effectiveness %.3g",
+                 kit_text(results, row, "cooler"),
+                 kit_number(results, row, "effectiveness", REPORT_NUMBER));
     } else {
         (void)fputs("no charge cooler", out);
     }
     say_fuel_side(out, results, row);
     say_quantity(out, results, row, ", makes <b>", "peak_power", REPORT_POWER, "</b>");
     say_quantity(out, results, row, " at ", "peak_power_speed", REPORT_ROTATION, "");
-    say(out, " at ", site[0], "");
+    html_put(out, " at %s", site[0]);
     say_quantity(out, results, row, ", ", "gain", REPORT_POWER,
                  gain < 0.0 ? " (less) beside the stock engine" : " more than the stock engine");
     (void)fputs(".", out);
@@ -128,8 +119,7 @@ void kit_answer(FILE *out, const struct report_results *results, size_t row)
 static const char *limit_title(const struct report_results *results, size_t rank, const char *name)
 {
     size_t row = report_results_limit(results, rank, name);
-    const char *title =
-        report_records_text(&results->limits, row, report_records_find(&results->limits, "title"));
+    const char *title = report_cell(&results->limits, row, "title");
     return title[0] ? title : name;
 }
 
@@ -140,11 +130,11 @@ void kit_held_back(FILE *out, const struct report_results *results, size_t row)
         (void)fputs("No limit is set that could hold it back.", out);
         return;
     }
-    say(out, "Nearest limit: <b>", limit_title(results, row + 1, limit), "</b>");
+    html_put(out, "Nearest limit: <b>%s</b>", limit_title(results, row + 1, limit));
     say_quantity(out, results, row, ", with ", "binding_share", REPORT_PERCENT, " of room");
     say_quantity(out, results, row, " at ", "binding_speed", REPORT_ROTATION, "");
     if (kit_text(results, row, "binding_site")[0]) {
-        say(out, " at ", kit_text(results, row, "binding_site"), "");
+        html_put(out, " at %s", kit_text(results, row, "binding_site"));
     }
     (void)fputs(".", out);
 }
@@ -168,29 +158,18 @@ void kit_facts(FILE *out, const struct report_results *results, size_t row)
     char ranked_by[KIT_WORDS];
     (void)fputs("<dl class=\"facts\">\n", out);
     if (kit_ranked_by(results, row, ranked_by)) {
-        (void)fputs("<div><dt>ranking value</dt><dd>", out);
-        html_text(out, ranked_by);
-        (void)fputs("</dd></div>\n", out);
+        html_put(out, "<div><dt>ranking value</dt><dd>%s</dd></div>\n", ranked_by);
     }
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         char words[KIT_WORDS];
         if (kit_quantity(results, row, facts[i].stem, facts[i].measure, words)) {
-            (void)fprintf(out, "<div><dt>%s</dt><dd>", facts[i].title);
-            html_text(out, words);
-            (void)fputs("</dd></div>\n", out);
+            html_put(out, "<div><dt>%s</dt><dd>%s</dd></div>\n", facts[i].title, words);
         }
     }
     (void)fputs("</dl>\n", out);
 }
 
 /* ---- parts ---- */
-
-static void head_with_unit(FILE *out, const char *title, const char *unit)
-{
-    (void)fprintf(out, "<th scope=\"col\" class=\"n\">%s%s", title, unit[0] ? ", " : "");
-    html_text(out, unit);
-    (void)fputs("</th>", out);
-}
 
 static void parts_foot(FILE *out, const struct report_results *results, size_t row)
 {
@@ -215,17 +194,16 @@ void kit_parts(FILE *out, const struct report_results *results, size_t row)
                 "<th scope=\"col\">part</th><th scope=\"col\">name</th><th scope=\"col\">size</th>"
                 "<th scope=\"col\" class=\"n\">count</th>",
                 out);
-    head_with_unit(out, "price", results->currency);
-    head_with_unit(out, "mass", report_results_unit(results, REPORT_MASS));
+    html_head(out, "price", results->currency, true);
+    html_head(out, "mass", report_results_unit(results, REPORT_MASS), true);
     (void)fputs("</tr></thead>\n<tbody>\n", out);
     for (size_t i = 0; i < parts->rows; i++) {
         if (report_records_number(parts, i, rank) != (double)(row + 1)) {
             continue;
         }
-        say(out, "<tr><th scope=\"row\">",
-            report_records_text(parts, i, report_records_find(parts, "part")), "</th>");
+        html_put(out, "<tr><th scope=\"row\">%s</th>", report_cell(parts, i, "part"));
         for (size_t k = 0; k < 2; k++) {
-            html_cell(out, report_records_text(parts, i, report_records_find(parts, texts[k])));
+            html_cell(out, report_cell(parts, i, texts[k]));
         }
         html_number_cell(out, report_records_number(parts, i, count), 0);
         html_number_cell(out, report_records_number(parts, i, price), 2);
@@ -264,11 +242,10 @@ static void put_room(FILE *out, double room)
         (void)fputs("<td></td><td></td>", out);
         return;
     }
-    (void)fprintf(out, "<td class=\"n\">%s%.*f", room > 100.0 ? "over " : "", room > 100.0 ? 0 : 1,
-                  fmin(room, 100.0));
     (void)fprintf(out,
-                  "</td><td><meter min=\"0\" max=\"100\" value=\"%.0f\" aria-label=\"room\">"
-                  "</meter></td>",
+                  "<td class=\"n\">%s%.*f</td><td><meter min=\"0\" max=\"100\" value=\"%.0f\" "
+                  "aria-label=\"room\"></meter></td>",
+                  room > 100.0 ? "over " : "", room > 100.0 ? 0 : 1, fmin(room, 100.0),
                   fmin(fmax(room, 0.0), 100.0));
 }
 
@@ -276,21 +253,20 @@ static void put_room(FILE *out, double room)
 static void limit_row(FILE *out, const struct report_results *results, size_t i, bool first)
 {
     const struct report_records *r = &results->limits;
-    const char *unit = report_records_text(r, i, report_records_find(r, "unit"));
-    bool at_least =
-        strcmp(report_records_text(r, i, report_records_find(r, "sense")), "at_least") == 0;
-    say(out, first ? "<tr class=\"first\"><th scope=\"row\">" : "<tr><th scope=\"row\">",
-        report_records_text(r, i, report_records_find(r, "title")), "</th>");
-    put_value(out, report_records_number(r, i, report_records_find(r, "value")), unit);
+    const char *unit = report_cell(r, i, "unit");
+    bool at_least = strcmp(report_cell(r, i, "sense"), "at_least") == 0;
+    (void)fputs(first ? "<tr class=\"first\">" : "<tr>", out);
+    html_put(out, "<th scope=\"row\">%s</th>", report_cell(r, i, "title"));
+    put_value(out, report_cell_number(r, i, "value"), unit);
     (void)fprintf(out, "<td>%s</td>", at_least ? "at least" : "at most");
-    put_value(out, report_records_number(r, i, report_records_find(r, "bound")), unit);
+    put_value(out, report_cell_number(r, i, "bound"), unit);
     put_room(out, room_of(results, i));
     html_number_cell(
         out,
         report_records_number(
             r, i, report_records_column(r, "tightest_speed", REPORT_ROTATION, results->units)),
         0);
-    html_cell(out, report_records_text(r, i, report_records_find(r, "tightest_site")));
+    html_cell(out, report_cell(r, i, "tightest_site"));
     (void)fputs("</tr>\n", out);
 }
 
@@ -311,15 +287,8 @@ void kit_limits(FILE *out, const struct report_results *results, size_t row, siz
 {
     const struct report_records *r = &results->limits;
     size_t rank = report_records_find(r, "rank");
-    (void)fputs(
-        "<div class=\"scroll\"><table>\n<caption>Limits and the room left to each, where it "
-        "is tightest</caption>\n<thead><tr><th scope=\"col\">limit</th><th scope=\"col\" "
-        "class=\"n\">value</th><th scope=\"col\"></th><th scope=\"col\" "
-        "class=\"n\">bound</th><th scope=\"col\" class=\"n\">room, %</th><th "
-        "scope=\"col\"></th><th "
-        "scope=\"col\" class=\"n\">rpm</th><th scope=\"col\">site</th></tr></thead>\n"
-        "<tbody>\n",
-        out);
+    html_table(out, "Limits and the room left to each, where it is tightest",
+               "limit|#value||#bound|#room, %||#rpm|site");
     size_t order[SHV_LIMIT_COUNT], count = 0;
     for (size_t i = 0; i < r->rows && count < SHV_LIMIT_COUNT; i++) {
         if (report_records_number(r, i, rank) == (double)(row + 1)) {
@@ -329,7 +298,7 @@ void kit_limits(FILE *out, const struct report_results *results, size_t row, siz
     for (size_t i = 0; i < count && i < most; i++) {
         limit_row(out, results, order[i], i == 0);
     }
-    (void)fputs("</tbody></table></div>\n", out);
+    html_table_end(out);
     if (most < count) {
         (void)fprintf(out, "<p class=\"hint\">The nearest %zu of %zu; limits.csv has all.</p>\n",
                       most, count);

@@ -48,13 +48,6 @@ static void figure(struct page *p, const char *name)
     }
 }
 
-static void say(struct page *p, const char *before, const char *text, const char *after)
-{
-    (void)fputs(before, p->out);
-    html_text(p->out, text);
-    (void)fputs(after, p->out);
-}
-
 /* ---- head ---- */
 
 static const struct {
@@ -93,14 +86,12 @@ static void begin(struct page *p, const char *id)
 static void put_header(struct page *p)
 {
     double total = report_results_number(p->results, "counts.total");
-    (void)fputs("<a class=\"skip\" href=\"#answer\">Skip to the answer</a>\n<header>\n<p "
-                "class=\"brand\">sheave: what to fit, and why</p>\n<h1>",
-                p->out);
-    html_text(p->out, p->results->title[0] ? p->results->title : "A study without a title");
-    (void)fputs("</h1>\n<p class=\"by\">", p->out);
+    html_put(p->out,
+             "<a class=\"skip\" href=\"#answer\">Skip to the answer</a>\n<header>\n<p "
+             "class=\"brand\">sheave: what to fit, and why</p>\n<h1>%s</h1>\n<p class=\"by\">",
+             p->results->title[0] ? p->results->title : "A study without a title");
     html_count(p->out, total);
-    (void)fputs(" combinations", p->out);
-    say(p, ", ranked by ", p->results->objective_words, "");
+    html_put(p->out, " combinations, ranked by %s", p->results->objective_words);
     const char *begun = report_results_text(p->results, "run.started", "");
     if (strlen(begun) > 16) { /* 2026-05-17T14:03:59Z */
         (void)fprintf(p->out, "; begun <span class=\"whole\">%.10s, %.5s UTC</span>", begun,
@@ -214,10 +205,12 @@ static void put_stages(struct page *p)
     for (size_t i = 0; i < sizeof stages / sizeof *stages; i++) {
         const char *how = report_results_text(p->results, stages[i].key, "");
         if (strcmp(how, "to_come") == 0) {
-            say(p, "<p class=\"caution\">", stages[i].what,
-                ": still to come when this page was written.</p>\n");
+            html_put(p->out,
+                     "<p class=\"caution\">%s: still to come when this page was written.</p>\n",
+                     stages[i].what);
         } else if (strcmp(how, "left_out") == 0) {
-            say(p, "<p class=\"caution\">", stages[i].what, ": left out of this run.</p>\n");
+            html_put(p->out, "<p class=\"caution\">%s: left out of this run.</p>\n",
+                     stages[i].what);
         }
     }
 }
@@ -246,12 +239,11 @@ static void put_best(struct page *p)
     size_t row = sell == REPORT_NO_COLUMN ? 0 : sell;
     const char *which = sell == REPORT_NO_COLUMN ? "the strongest on paper" : "the kit to sell";
     begin(p, "parts");
-    say(p, "<p>Of ", which, ".</p>\n");
+    html_put(p->out, "<p>Of %s.</p>\n", which);
     kit_parts(p->out, p->results, row);
     html_section_end(p->out);
     begin(p, "curves");
-    say(p, "<p>Of ", which, ".</p>\n");
-    (void)fputs("<div class=\"figures\">\n", p->out);
+    html_put(p->out, "<p>Of %s.</p>\n<div class=\"figures\">\n", which);
     figure(p, "power");
     figure(p, "sites");
     figure(p, "air");
@@ -260,7 +252,7 @@ static void put_best(struct page *p)
     (void)fputs("</div>\n", p->out);
     html_section_end(p->out);
     begin(p, "limits");
-    say(p, "<p>Of ", which, ".</p>\n<div class=\"beside\">\n");
+    html_put(p->out, "<p>Of %s.</p>\n<div class=\"beside\">\n", which);
     kit_limits(p->out, p->results, row, SHV_LIMIT_COUNT);
     figure(p, "room");
     (void)fputs("</div>\n", p->out);
@@ -385,9 +377,7 @@ static void put_hangs(struct page *p)
     for (size_t i = 0; i < sizeof path / sizeof *path; i++) {
         const char *words = report_results_text(p->results, path[i], "");
         if (*words != '\0') {
-            (void)fputs("<p>", p->out);
-            html_text(p->out, words);
-            (void)fputs("</p>\n", p->out);
+            html_put(p->out, "<p>%s</p>\n", words);
         }
     }
 }
@@ -444,11 +434,12 @@ static void put_kit(struct page *p, size_t row)
     char name[32], title[64];
     (void)snprintf(name, sizeof name, "row-%zu", row + 1);
     (void)snprintf(title, sizeof title, "Kit %zu", row + 1);
-    (void)fprintf(p->out, "<details id=\"kit-%zu\"><summary>Kit %zu: ", row + 1, row + 1);
-    html_text(p->out, kit_text(p->results, row, "blower"));
-    (void)fprintf(p->out, ", ratio %.3f, ", kit_number(p->results, row, "ratio", REPORT_NUMBER));
-    html_text(p->out, kit_text(p->results, row, "fuel"));
-    (void)fputs("</summary>\n<div class=\"kit\">\n<p>", p->out);
+    html_put(p->out,
+             "<details id=\"kit-%zu\"><summary>Kit %zu: %s, ratio %.3f, %s</summary>\n<div "
+             "class=\"kit\">\n<p>",
+             row + 1, row + 1, kit_text(p->results, row, "blower"),
+             kit_number(p->results, row, "ratio", REPORT_NUMBER),
+             kit_text(p->results, row, "fuel"));
     kit_answer(p->out, p->results, row);
     (void)fputs(" ", p->out);
     kit_held_back(p->out, p->results, row);
@@ -485,11 +476,8 @@ static void put_rejected(struct page *p)
     size_t share = report_records_column(r, "share", REPORT_PERCENT, SHV_METRIC);
     begin(p, "rejected");
     figure(p, "rejected");
-    (void)fputs("<div class=\"scroll\"><table>\n<caption>Where the combinations went, each counted "
-                "under its first reason</caption>\n<thead><tr><th scope=\"col\">reason</th><th "
-                "scope=\"col\" class=\"n\">combinations</th><th scope=\"col\" "
-                "class=\"n\">%</th><th scope=\"col\">in words</th></tr></thead>\n<tbody>\n",
-                p->out);
+    html_table(p->out, "Where the combinations went, each counted under its first reason",
+               "reason|#combinations|#%|in words");
     for (size_t i = 0; i < r->rows; i++) {
         double count = report_records_number(r, i, combinations);
         if (!(count > 0.0)) {
@@ -504,7 +492,7 @@ static void put_rejected(struct page *p)
         html_cell(p->out, report_records_text(r, i, meaning));
         (void)fputs("</tr>\n", p->out);
     }
-    (void)fputs("</tbody></table></div>\n", p->out);
+    html_table_end(p->out);
     html_section_end(p->out);
 }
 
@@ -525,17 +513,16 @@ static void put_inputs(struct page *p)
     begin(p, "inputs");
     (void)fputs("<dl class=\"list\">\n", p->out);
     for (size_t i = 0; i < sizeof entries / sizeof *entries; i++) {
-        (void)fprintf(p->out, "<dt>%s</dt><dd>", entries[i][0]);
-        html_text(p->out, report_results_text(p->results, entries[i][1], "not known"));
-        (void)fputs("</dd>\n", p->out);
+        html_put(p->out, "<dt>%s</dt><dd>%s</dd>\n", entries[i][0],
+                 report_results_text(p->results, entries[i][1], "not known"));
     }
     (void)fprintf(p->out, "<dt>time taken</dt><dd>%.1f s</dd>\n</dl>\n",
                   report_results_number(p->results, "run.seconds_total"));
     if (p->results->study && p->results->study[0]) {
-        say(p,
-            "<details><summary>The study as it was read</summary>\n<pre tabindex=\"0\" "
-            "aria-label=\"Text of the study\">",
-            p->results->study, "</pre></details>\n");
+        html_put(p->out,
+                 "<details><summary>The study as it was read</summary>\n<pre tabindex=\"0\" "
+                 "aria-label=\"Text of the study\">%s</pre></details>\n",
+                 p->results->study);
     }
     html_section_end(p->out);
 }
@@ -543,7 +530,7 @@ static void put_inputs(struct page *p)
 static void put_cautions(struct page *p)
 {
     begin(p, "cautions");
-    say(p, "<p class=\"caution\">", shv_cautions, "</p>\n");
+    html_put(p->out, "<p class=\"caution\">%s</p>\n", shv_cautions);
     html_section_end(p->out);
     (void)fprintf(p->out,
                   "</main>\n<footer><p>Made by sheave %s from the files beside this "

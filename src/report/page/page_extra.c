@@ -2,7 +2,6 @@
 #include "report/page/page_extra.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "report/page/html.h"
@@ -32,24 +31,14 @@ static enum report_measure measure_of(const struct report_results *results,
 static void put_head(FILE *out, const struct report_results *results, const struct page_column *c)
 {
     enum report_measure measure = measure_of(results, c);
-    const char *unit = report_results_unit(results, measure);
-    (void)fprintf(out, "<th scope=\"col\"%s>%s%s", measure == REPORT_TEXT ? "" : " class=\"n\"",
-                  c->title, unit[0] ? ", " : "");
-    html_text(out, unit);
-    (void)fputs("</th>", out);
+    html_head(out, c->title, report_results_unit(results, measure), measure != REPORT_TEXT);
 }
 
-static void put_cell(FILE *out, const struct report_results *results,
-                     const struct report_records *r, size_t row, size_t column,
-                     const struct page_column *c, bool heads)
+/* The text of a cell and, where it is a number, its value. */
+static void put_value(FILE *out, const struct report_results *results, const struct page_column *c,
+                      const char *text, double value)
 {
     enum report_measure measure = measure_of(results, c);
-    const char *text = report_records_text(r, row, column), *tag = heads ? "th" : "td";
-    double value = report_records_number(r, row, column);
-    (void)fprintf(out, "<%s%s%s>", tag, heads ? " scope=\"row\"" : "",
-                  measure != REPORT_TEXT             ? " class=\"n\""
-                  : strlen(text) <= NAME_IN_ONE_LINE ? " class=\"whole\""
-                                                     : "");
     if (c->kind == PAGE_NAME) {
         html_words(out, report_limit_title(text));
     } else if (measure == REPORT_TEXT || !isfinite(value)) {
@@ -59,6 +48,33 @@ static void put_cell(FILE *out, const struct report_results *results,
     } else {
         (void)fprintf(out, "%.*f", report_unit(measure, results->units)->decimals, value + 0.0);
     }
+}
+
+void page_fact(FILE *out, const struct report_results *results,
+               const struct report_records *records, size_t row, const struct page_column *c)
+{
+    size_t column = find(results, records, c);
+    const char *text = report_records_text(records, row, column);
+    const char *unit = report_results_unit(results, c->measure);
+    double value = report_records_number(records, row, column);
+    if (text[0] && value != 0.0) {
+        html_put(out, "<div><dt>%s</dt><dd>", c->title);
+        put_value(out, results, c, text, value);
+        html_put(out, "%s%s</dd></div>\n", unit[0] ? " " : "", unit);
+    }
+}
+
+static void put_cell(FILE *out, const struct report_results *results,
+                     const struct report_records *r, size_t row, size_t column,
+                     const struct page_column *c, bool heads)
+{
+    enum report_measure measure = measure_of(results, c);
+    const char *text = report_records_text(r, row, column), *tag = heads ? "th" : "td";
+    (void)fprintf(out, "<%s%s%s>", tag, heads ? " scope=\"row\"" : "",
+                  measure != REPORT_TEXT             ? " class=\"n\""
+                  : strlen(text) <= NAME_IN_ONE_LINE ? " class=\"whole\""
+                                                     : "");
+    put_value(out, results, c, text, report_records_number(r, row, column));
     (void)fprintf(out, "</%s>", tag);
 }
 
@@ -105,7 +121,7 @@ void page_extra_table(FILE *out, const struct report_results *results,
         }
         (void)fputs("</tr>\n", out);
     }
-    (void)fputs("</tbody></table></div>\n", out);
+    html_table_end(out);
     say_cut(out, file, rows, records->rows);
 }
 
@@ -113,20 +129,6 @@ void page_extra_table(FILE *out, const struct report_results *results,
 
 #define WORTHS 256
 #define WORTHS_SHOWN 16
-
-struct worth {
-    size_t row;
-    double gain;
-};
-
-static int most_first(const void *a, const void *b)
-{
-    const struct worth *x = a, *y = b;
-    if (x->gain != y->gain) {
-        return x->gain > y->gain ? -1 : 1;
-    }
-    return x->row < y->row ? -1 : 1;
-}
 
 /* What an ideal makes of what is ranked by; turned where the least is best. */
 static double ideal_value(const struct report_results *results, size_t row)
@@ -156,31 +158,22 @@ static bool is_best_of_blower(const struct report_results *results, const char *
     return strcmp(best, fuel) == 0;
 }
 
-/* The column of the gain, whatever it is in. */
-static size_t gain_column(const struct report_records *r)
-{
-    for (size_t i = 0; i < r->columns; i++) {
-        if (strncmp(report_records_name(r, i), "gain_", 5) == 0) {
-            return i;
-        }
-    }
-    return REPORT_NO_COLUMN;
-}
-
-static size_t list_worths(const struct report_results *results, struct worth list[WORTHS])
+static size_t list_worths(const struct report_results *results,
+                          struct report_row_value list[WORTHS])
 {
     const struct report_records *w = &results->limit_worth;
-    size_t gain = gain_column(w), active = report_records_find(w, "active"), count = 0;
+    size_t gain = report_records_begins(w, "gain_"), active = report_records_find(w, "active"),
+           count = 0;
     size_t blower = report_records_find(w, "blower"), fuel = report_records_find(w, "fuel");
     for (size_t i = 0; i < w->rows && count < WORTHS; i++) {
         double value = report_records_number(w, i, gain);
         if (strcmp(report_records_text(w, i, active), "yes") == 0 && value > 0.0 &&
             is_best_of_blower(results, report_records_text(w, i, blower),
                               report_records_text(w, i, fuel))) {
-            list[count++] = (struct worth){i, value};
+            list[count++] = (struct report_row_value){i, value};
         }
     }
-    qsort(list, count, sizeof *list, most_first);
+    report_most_first(list, count);
     return count;
 }
 
@@ -193,8 +186,7 @@ static void put_place(FILE *out, const struct report_results *results, size_t ro
         w, row, report_records_column(w, speed, REPORT_ROTATION, results->units));
     html_text(out, title);
     if (!isnan(rpm)) {
-        (void)fprintf(out, " at %.0f rpm, ", rpm);
-        html_text(out, report_records_text(w, row, report_records_find(w, site)));
+        html_put(out, " at %.0f rpm, %s", rpm, report_cell(w, row, site));
     }
 }
 
@@ -204,21 +196,15 @@ static void put_worth(FILE *out, const struct report_results *results, size_t ro
     enum report_measure measure = report_results_ranked_measure(results);
     enum report_measure change =
         measure == REPORT_TEMPERATURE ? REPORT_TEMPERATURE_CHANGE : measure;
-    double step = report_records_number(w, row, report_records_find(w, "step"));
-    const char *next = report_records_text(w, row, report_records_find(w, "next_limit"));
-    (void)fputs("<tr><th scope=\"row\">", out);
-    html_text(out, report_records_text(w, row, report_records_find(w, "blower")));
-    (void)fputs(", ", out);
-    html_text(out, report_records_text(w, row, report_records_find(w, "fuel")));
-    (void)fputs("</th><td>", out);
-    put_place(out, results, row, report_records_text(w, row, report_records_find(w, "title")),
-              "speed", "site");
-    (void)fprintf(out, "</td><td>%.4g ", fabs(step));
-    html_text(out, report_records_text(w, row, report_records_find(w, "unit")));
-    (void)fprintf(out, " %s</td><td class=\"n\">%.2f ", step < 0.0 ? "less" : "more",
-                  report_records_number(w, row, gain_column(w)));
-    html_text(out, report_results_unit(results, change));
-    (void)fputs("</td><td>", out);
+    double step = report_cell_number(w, row, "step");
+    const char *next = report_cell(w, row, "next_limit");
+    html_put(out, "<tr><th scope=\"row\">%s, %s</th><td>", report_cell(w, row, "blower"),
+             report_cell(w, row, "fuel"));
+    put_place(out, results, row, report_cell(w, row, "title"), "speed", "site");
+    html_put(out, "</td><td>%.4g %s %s</td><td class=\"n\">%.2f %s</td><td>", fabs(step),
+             report_cell(w, row, "unit"), step < 0.0 ? "less" : "more",
+             report_records_number(w, row, report_records_begins(w, "gain_")),
+             report_results_unit(results, change));
     if (next[0]) {
         put_place(out, results, row, report_limit_title(next), "next_speed", "next_site");
     }
@@ -227,23 +213,21 @@ static void put_worth(FILE *out, const struct report_results *results, size_t ro
 
 void page_limit_worth(FILE *out, const struct report_results *results)
 {
-    struct worth list[WORTHS];
+    struct report_row_value list[WORTHS];
     size_t count = list_worths(results, list);
     size_t shown = count < WORTHS_SHOWN ? count : WORTHS_SHOWN;
     if (count == 0) {
         return;
     }
-    (void)fputs(
-        "<div class=\"scroll\"><table>\n<caption>What holds the best ideal of each blower back, "
-        "and what a little more of it would bring</caption>\n<thead><tr><th scope=\"col\">ideal "
-        "of</th><th scope=\"col\">held back by</th><th scope=\"col\">with</th><th scope=\"col\" "
-        "class=\"n\">it would make more by</th><th scope=\"col\">then it would meet</th></tr>"
-        "</thead>\n<tbody>\n",
-        out);
+    html_table(out,
+               "What holds the best ideal of each blower back, and what a little more of it would "
+               "bring",
+               "ideal of|held back by|with|#it would make more by|then it would meet");
     for (size_t i = 0; i < shown; i++) {
         put_worth(out, results, list[i].row);
     }
-    (void)fputs("</tbody></table></div>\n<p class=\"hint\">Other fuels, limits that do not hold "
+    html_table_end(out);
+    (void)fputs("<p class=\"hint\">Other fuels, limits that do not hold "
                 "and neighbouring choices are in limit_worth.csv.</p>\n",
                 out);
 }
@@ -252,16 +236,14 @@ void page_limit_worth(FILE *out, const struct report_results *results)
 
 static void put_needed(FILE *out, const struct report_records *r, size_t row)
 {
-    const char *unit = report_records_text(r, row, report_records_find(r, "unit"));
-    double bound = report_records_number(r, row, report_records_find(r, "bound"));
-    double needed = report_records_number(r, row, report_records_find(r, "needed"));
-    (void)fprintf(out, "<td class=\"n\">%.5g ", bound);
-    html_text(out, unit);
+    const char *unit = report_cell(r, row, "unit");
+    double bound = report_cell_number(r, row, "bound");
+    double needed = report_cell_number(r, row, "needed");
+    html_put(out, "<td class=\"n\">%.5g %s", bound, unit);
     (void)fputs(isnan(needed) ? "</td><td class=\"n\">no bound would do" : "</td><td class=\"n\">",
                 out);
     if (!isnan(needed)) {
-        (void)fprintf(out, "%.5g ", needed);
-        html_text(out, unit);
+        html_put(out, "%.5g %s", needed, unit);
     }
     (void)fputs("</td>", out);
 }
@@ -272,24 +254,21 @@ static void put_kit(FILE *out, const struct report_results *results, size_t row)
     const struct report_records *r = &results->nearest;
     const char *length = report_results_unit(results, REPORT_LENGTH);
     enum shv_unit_system units = results->units;
-    double effectiveness = report_records_number(r, row, report_records_find(r, "effectiveness"));
-    html_text(out, report_records_text(r, row, report_records_find(r, "blower")));
-    (void)fprintf(out, ", pulleys %.4g on %.4g %s, ",
-                  report_records_number(
-                      r, row, report_records_column(r, "crank_pulley", REPORT_LENGTH, units)),
-                  report_records_number(
-                      r, row, report_records_column(r, "blower_pulley", REPORT_LENGTH, units)),
-                  length);
+    double effectiveness = report_cell_number(r, row, "effectiveness");
+    html_put(out, "%s, pulleys %.4g on %.4g %s, ", report_cell(r, row, "blower"),
+             report_records_number(r, row,
+                                   report_records_column(r, "crank_pulley", REPORT_LENGTH, units)),
+             report_records_number(r, row,
+                                   report_records_column(r, "blower_pulley", REPORT_LENGTH, units)),
+             length);
     if (effectiveness > 0.0) {
-        html_text(out, report_records_text(r, row, report_records_find(r, "cooler")));
-        (void)fprintf(out, " of %.3g, ", effectiveness);
+        html_put(out, "%s of %.3g, ", report_cell(r, row, "cooler"), effectiveness);
     } else {
         (void)fputs("no charge cooler, ", out);
     }
-    html_text(out, report_records_text(r, row, report_records_find(r, "fuel")));
-    (void)fprintf(out, " at lambda %.3g",
-                  report_records_number(r, row, report_records_find(r, "lambda")));
-    double ratio = report_records_number(r, row, report_records_find(r, "air_fuel_ratio"));
+    html_put(out, "%s at lambda %.3g", report_cell(r, row, "fuel"),
+             report_cell_number(r, row, "lambda"));
+    double ratio = report_cell_number(r, row, "air_fuel_ratio");
     if (isfinite(ratio)) { /* in US units */
         (void)fprintf(out, " (AFR %.3g)", ratio);
     }
@@ -298,20 +277,17 @@ static void put_kit(FILE *out, const struct report_results *results, size_t row)
 static void put_nearest(FILE *out, const struct report_results *results, size_t row)
 {
     const struct report_records *r = &results->nearest;
-    double kit = report_records_number(r, row, report_records_find(r, "kit"));
+    double kit = report_cell_number(r, row, "kit");
     size_t speed = report_records_column(r, "tightest_speed", REPORT_ROTATION, results->units);
     double rpm = report_records_number(r, row, speed);
-    bool alone = strcmp(report_records_text(r, row, report_records_find(r, "alone")), "yes") == 0;
-    (void)fprintf(out, "<tr><th scope=\"row\">%.0f%s</th><td>", kit, alone ? "" : ", with others");
-    html_text(out, report_records_text(r, row, report_records_find(r, "title")));
-    (void)fputs("</td>", out);
+    bool alone = strcmp(report_cell(r, row, "alone"), "yes") == 0;
+    html_put(out, "<tr><th scope=\"row\">%.0f%s</th><td>%s</td>", kit, alone ? "" : ", with others",
+             report_cell(r, row, "title"));
     put_needed(out, r, row);
     if (isnan(rpm)) {
         (void)fputs("<td>whole kit</td><td>", out);
     } else {
-        (void)fprintf(out, "<td>%.0f rpm, ", rpm);
-        html_text(out, report_records_text(r, row, report_records_find(r, "tightest_site")));
-        (void)fputs("</td><td>", out);
+        html_put(out, "<td>%.0f rpm, %s</td><td>", rpm, report_cell(r, row, "tightest_site"));
     }
     put_kit(out, results, row);
     (void)fputs("</td></tr>\n", out);
@@ -322,15 +298,10 @@ void page_nearest(FILE *out, const struct report_results *results)
     if (results->nearest.rows == 0) {
         return;
     }
-    (void)fputs(
-        "<div class=\"scroll\"><table>\n<caption>The nearest kits found, and what would have "
-        "to give</caption>\n<thead><tr><th scope=\"col\">kit</th><th "
-        "scope=\"col\">limit</th><th scope=\"col\" class=\"n\">bound</th><th "
-        "scope=\"col\" class=\"n\">needed</th><th scope=\"col\">where</th><th "
-        "scope=\"col\">parts</th></tr></thead>\n<tbody>\n",
-        out);
+    html_table(out, "The nearest kits found, and what would have to give",
+               "kit|limit|#bound|#needed|where|parts");
     for (size_t row = 0; row < results->nearest.rows; row++) {
         put_nearest(out, results, row);
     }
-    (void)fputs("</tbody></table></div>\n", out);
+    html_table_end(out);
 }

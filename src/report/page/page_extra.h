@@ -28,6 +28,11 @@ void page_extra_table(FILE *out, const struct report_results *results,
                       const struct report_records *records, const char *file, const char *caption,
                       const struct page_column *columns, size_t count, size_t most, size_t lead);
 
+/* A cell of a row with its title and unit, as an entry of a list; nothing where it is empty or 0.
+ */
+void page_fact(FILE *out, const struct report_results *results,
+               const struct report_records *records, size_t row, const struct page_column *c);
+
 /* What a little more of each limit would bring to the best ideal of each blower, most first. */
 void page_limit_worth(FILE *out, const struct report_results *results);
 

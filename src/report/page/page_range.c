@@ -174,10 +174,9 @@ static enum shv_status put_range(FILE *out, const struct report_results *results
         html_figure(out, results, kind->name, kind->name, kind->title, kind->meaning, message);
     html_section_end(out);
     put_tables(out, results);
-    (void)fputs("<p class=\"caution\">", out);
-    html_text(out, shv_cautions);
-    (void)fprintf(out, "</p>\n</main>\n<footer><p>Made by sheave %s.</p></footer>\n",
-                  shv_version());
+    html_put(out,
+             "<p class=\"caution\">%s</p>\n</main>\n<footer><p>Made by sheave %s.</p></footer>\n",
+             shv_cautions, shv_version());
     html_end(out, true);
     return status;
 }
@@ -201,40 +200,13 @@ enum shv_status report_range_page(const struct report_results *results, struct s
 
 static const char *group_text(const struct report_results *results, size_t row, const char *stem)
 {
-    return report_records_text(&results->range, row, report_records_find(&results->range, stem));
+    return report_cell(&results->range, row, stem);
 }
 
 static void group_name(const struct report_results *results, size_t row, char name[GROUP_NAME])
 {
     (void)snprintf(name, GROUP_NAME, "%s, %s, %s", group_text(results, row, "vehicle"),
                    group_text(results, row, "market"), group_text(results, row, "tier"));
-}
-
-/* A fact with its unit; nothing where the table has none. */
-static void put_fact(FILE *out, const struct report_results *results, size_t row,
-                     const struct page_column *c)
-{
-    const struct report_records *r = &results->range;
-    size_t column = report_records_column(r, c->stem, c->measure, results->units);
-    const char *text = report_records_text(r, row, column);
-    const char *unit = report_results_unit(results, c->measure);
-    double value = report_records_number(r, row, column);
-    if (!text[0] || value == 0.0) { /* none of it, or not priced and weighed */
-        return;
-    }
-    (void)fprintf(out, "<div><dt>%s</dt><dd>", c->title);
-    if (c->kind == PAGE_NAME) {
-        html_words(out, report_limit_title(text));
-    } else if (c->measure == REPORT_TEXT || isnan(value)) {
-        html_text(out, text);
-    } else if (c->measure == REPORT_NUMBER || c->measure == REPORT_LENGTH) {
-        html_digits(out, value);
-    } else {
-        (void)fprintf(out, "%.*f", report_unit(c->measure, results->units)->decimals, value);
-    }
-    (void)fputs(unit[0] ? " " : "", out);
-    html_text(out, unit);
-    (void)fputs("</dd></div>\n", out);
 }
 
 static void put_group(FILE *out, const struct report_results *results, size_t row)
@@ -277,23 +249,19 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
     char name[GROUP_NAME];
     group_name(results, row, name);
     html_begin(out, name, false);
-    (void)fputs("<main class=\"sheet group\">\n<header>\n<p class=\"brand\">Kit sheet</p>\n<h1>",
-                out);
-    html_text(out, name);
-    (void)fprintf(
-        out,
-        "</h1>\n<p class=\"by\">Product range, sheave %s.</p>\n<p class=\"fill\">Revision "
-        "________ &nbsp; Fitted by ________________ &nbsp; Date ____________</p>\n"
-        "</header>\n<dl class=\"facts\">\n",
-        shv_version());
+    html_put(out,
+             "<main class=\"sheet group\">\n<header>\n<p class=\"brand\">Kit "
+             "sheet</p>\n<h1>%s</h1>\n<p class=\"by\">Product range, sheave %s.</p>\n<p "
+             "class=\"fill\">Revision ________ &nbsp; Fitted by ________________ &nbsp; Date "
+             "____________</p>\n</header>\n<dl class=\"facts\">\n",
+             name, shv_version());
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
-        put_fact(out, results, row, &facts[i]);
+        page_fact(out, results, &results->range, row, &facts[i]);
     }
-    (void)fputs("</dl>\n<p>Its curves and limits: <code>sheave point STUDY --combination ", out);
-    html_text(out, group_text(results, row, "combination"));
-    (void)fputs("</code> with the vehicle's study in that market.</p>\n<p class=\"caution\">", out);
-    html_text(out, shv_cautions);
-    (void)fputs("</p>\n</main>\n", out);
+    html_put(out,
+             "</dl>\n<p>Its curves and limits: <code>sheave point STUDY --combination %s</code> "
+             "with the vehicle's study in that market.</p>\n<p class=\"caution\">%s</p>\n</main>\n",
+             group_text(results, row, "combination"), shv_cautions);
     html_end(out, false);
 }
 

@@ -100,14 +100,12 @@ static void put_head(FILE *out, const struct report_results *results, const stru
 {
     const char *unit = s->known ? report_results_unit(results, s->known->measure) : "";
     char classes[48];
-    (void)fprintf(out, "<th scope=\"col\"%s title=\"", classes_of(s, classes));
-    html_text(out, s->known ? s->known->meaning : "");
-    (void)fputs("\">", out);
+    (void)fprintf(out, "<th scope=\"col\"%s", classes_of(s, classes));
+    html_put(out, " title=\"%s\">", s->known ? s->known->meaning : "");
     html_words(out, s->known ? report_column_title(s->known->stem)
                              : report_records_name(&results->ranked, s->column));
     if (unit[0]) {
-        (void)fputs(", ", out);
-        html_text(out, unit);
+        html_put(out, ", %s", unit);
     }
     (void)fputs("</th>", out);
 }
@@ -155,7 +153,7 @@ void page_table(FILE *out, const struct report_results *results)
     struct report_layout layout;
     struct shown shown[REPORT_COLUMNS_MAX];
     size_t rows = r->rows < PAGE_ROWS ? r->rows : PAGE_ROWS, kits = report_results_kits(results);
-    report_ranked_layout(&layout, REPORT_EVERY_COLUMN);
+    report_table_layout(&report_ranked, &layout, REPORT_EVERY_COLUMN);
     size_t columns = pick_columns(results, &layout, rows, shown);
     (void)fputs("<div id=\"table-tools\"></div>\n<div class=\"scroll\" tabindex=\"0\" "
                 "role=\"region\" aria-label=\"Ranked kits\">"

@@ -2,20 +2,6 @@
 #include "report/page/page.h"
 #include "report/plot/plots.h"
 
-enum shv_status shv_report_material(const struct shv_run *run, const char *folder,
-                                    struct shv_message *message)
-{
-    enum shv_status (*const writers[])(const struct shv_run *run, const char *folder,
-                                       struct shv_message *message) = {
-        shv_report_stock, shv_report_limits,  shv_report_parts,
-        shv_report_map,   shv_report_islands, shv_report_inputs};
-    enum shv_status status = SHV_OK;
-    for (size_t i = 0; i < sizeof writers / sizeof *writers && status == SHV_OK; i++) {
-        status = writers[i](run, folder, message);
-    }
-    return status;
-}
-
 enum shv_status shv_report_pages(const char *folder, const struct shv_watch *watch,
                                  struct shv_pages *pages, struct shv_message *message)
 {

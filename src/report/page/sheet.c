@@ -12,9 +12,7 @@
 static void put_pair(FILE *out, const char *title, const char *text)
 {
     if (text[0]) {
-        (void)fprintf(out, "<div><dt>%s</dt><dd>", title);
-        html_text(out, text);
-        (void)fputs("</dd></div>\n", out);
+        html_put(out, "<div><dt>%s</dt><dd>%s</dd></div>\n", title, text);
     }
 }
 
@@ -23,9 +21,9 @@ static const char *part_size(const struct report_results *results, size_t row, c
 {
     const struct report_records *r = &results->parts;
     for (size_t i = 0; i < r->rows; i++) {
-        if (report_records_number(r, i, report_records_find(r, "rank")) == (double)(row + 1) &&
-            strcmp(report_records_text(r, i, report_records_find(r, "part")), part) == 0) {
-            return report_records_text(r, i, report_records_find(r, "size"));
+        if (report_cell_number(r, i, "rank") == (double)(row + 1) &&
+            strcmp(report_cell(r, i, "part"), part) == 0) {
+            return report_cell(r, i, "size");
         }
     }
     return "";
@@ -86,12 +84,11 @@ static enum shv_status put_sheet(FILE *out, const struct report_results *results
     (void)snprintf(name, sizeof name, "row-%zu", row + 1);
     (void)snprintf(title, sizeof title, "Kit %zu", row + 1);
     html_begin(out, title, false);
-    (void)fputs("<main class=\"sheet\">\n<header>\n<p class=\"brand\">Kit sheet</p>\n<h1>", out);
-    html_text(out, results->title);
-    (void)fprintf(out, ", kit %zu", row + 1);
+    html_put(out,
+             "<main class=\"sheet\">\n<header>\n<p class=\"brand\">Kit sheet</p>\n<h1>%s, kit %zu",
+             results->title, row + 1);
     if (kit_text(results, row, "role")[0]) {
-        (void)fputs(": ", out);
-        html_text(out, kit_text(results, row, "role"));
+        html_put(out, ": %s", kit_text(results, row, "role"));
     }
     (void)fputs("</h1>\n", out);
     put_identity(out, results);
@@ -112,9 +109,7 @@ static enum shv_status put_sheet(FILE *out, const struct report_results *results
     html_section(out, "limits", "Limits");
     kit_limits(out, results, row, SHEET_LIMITS);
     html_section_end(out);
-    (void)fputs("<p class=\"caution\">", out);
-    html_text(out, shv_cautions);
-    (void)fputs("</p>\n</main>\n", out);
+    html_put(out, "<p class=\"caution\">%s</p>\n</main>\n", shv_cautions);
     html_end(out, false);
     return status;
 }

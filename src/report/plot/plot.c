@@ -140,6 +140,20 @@ size_t plot_block_end(struct plot *plot)
     return plot->blocks++;
 }
 
+void plot_box(struct plot *plot, double from, double to, double y, double half)
+{
+    const double box[] = {0.5 * (from + to), y, from, to, y - half, y + half};
+    for (size_t i = 0; i < 6; i++) {
+        plot_number(plot, isnan(box[0]) ? NAN : box[i]);
+    }
+    plot_line_end(plot);
+}
+
+void plot_bar(struct plot *plot, double value, double y, double half)
+{
+    plot_box(plot, isnan(value) ? NAN : fmin(value, 0.0), fmax(value, 0.0), y, half);
+}
+
 static bool is_of(const struct report_records *records, size_t row, size_t rank, const char *site)
 {
     size_t by_rank = report_records_find(records, "rank");
@@ -178,7 +192,9 @@ bool plot_has(const struct report_records *records, size_t rank, size_t column)
 static const char *with_unit(char room[PLOT_QUOTE], const char *what, const char *unit)
 {
     char text[PLOT_QUOTE / 2];
-    (void)snprintf(text, sizeof text, "%s%s%s", what, unit[0] ? ", " : "", unit);
+    bool has_unit = unit && unit[0];
+    (void)snprintf(text, sizeof text, "%s%s%s", what ? what : "", has_unit ? ", " : "",
+                   has_unit ? unit : "");
     return plot_quote(room, text);
 }
 
@@ -203,6 +219,12 @@ void plot_panel(struct plot *plot, const struct plot_panel *panel)
     }
 }
 
+void plot_name_bar(struct plot *plot, size_t place, const char *name)
+{
+    char room[PLOT_QUOTE];
+    plot_say(plot, "set ytics add (%s %zu)\n", plot_quote(room, name), place);
+}
+
 void plot_series(struct plot *plot, const char *what, const char *with, const char *title)
 {
     char room[PLOT_QUOTE];
@@ -213,6 +235,14 @@ void plot_series(struct plot *plot, const char *what, const char *with, const ch
         plot_say(plot, " notitle");
     }
     plot->continues = true;
+}
+
+void plot_block(struct plot *plot, size_t block, const char *using, const char *with,
+                const char *title)
+{
+    char what[64];
+    (void)snprintf(what, sizeof what, "data index %zu%s", block, using);
+    plot_series(plot, what, with, title);
 }
 
 void plot_series_end(struct plot *plot)
@@ -231,4 +261,13 @@ void plot_limit(struct plot *plot, const char *what, double bound, const char *u
                    fabs(bound) < 1000.0 ? 1 : 0, bound, unit[0] ? " " : "", unit);
     (void)snprintf(value, sizeof value, "%.7g", bound);
     plot_series(plot, value, "with lines ls 9", text);
+}
+
+char *plot_words(char room[PLOT_QUOTE], const char *name)
+{
+    (void)snprintf(room, PLOT_QUOTE, "%.100s", name);
+    for (char *c = room; *c; c++) {
+        *c = *c == '_' ? ' ' : *c;
+    }
+    return room;
 }

@@ -51,6 +51,11 @@ const char *plot_site(char room[PLOT_QUOTE], const char *site, size_t sites);
 /* Data: numbers in lines, blocks of lines apart. What is not known is a '?'. */
 void plot_number(struct plot *plot, double value);
 void plot_line_end(struct plot *plot);
+/* A line for "with boxxyerror": a box from one x to another, `half` of its height to either side of
+ * y; nothing of it is known where an end is NAN. */
+void plot_box(struct plot *plot, double from, double to, double y, double half);
+/* One from 0, to the left where the value is below. */
+void plot_bar(struct plot *plot, double value, double y, double half);
 size_t plot_block_end(struct plot *plot); /* the index of the block that ends here */
 /* A block of some columns of the rows with this rank and site; rank 0 for tables without ranks. */
 size_t plot_curve(struct plot *plot, const struct report_records *records, size_t rank,
@@ -67,11 +72,19 @@ struct plot_panel {
     double key_lift;        /* how much higher it stands, as a share of the height */
 };
 void plot_panel(struct plot *plot, const struct plot_panel *panel);
+/* Names a bar that lies at a place on the y axis. */
+void plot_name_bar(struct plot *plot, size_t place, const char *name);
 /* One series of a plot command, and its end. `style` is a line style of the header: 1 to 8. */
 void plot_series(struct plot *plot, const char *what, const char *with, const char *title);
+/* The series of a block, "data index N" and `using`. */
+void plot_block(struct plot *plot, size_t block, const char *using, const char *with,
+                const char *title);
 void plot_series_end(struct plot *plot);
 /* A series of its own: a dotted line right across at a limit; nothing when it is NAN. */
 void plot_limit(struct plot *plot, const char *what, double bound, const char *unit);
+
+/* A name of a limit, an outcome or a key in words: "peak_power" as "peak power". */
+char *plot_words(char room[PLOT_QUOTE], const char *name);
 
 /* Kits that are drawn together: the one to sell, the strongest on paper, then the first of each set
  * of parts; their ranks. */

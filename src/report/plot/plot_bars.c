@@ -1,7 +1,6 @@
 /* Plots of bars: room to the limits, reasons for rejection. Bars lie, so that their names are read
  * as they stand. */
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "report/plot/plot.h"
@@ -12,69 +11,23 @@
 #define REASONS_MAX 64
 #define REASONS_SHOWN 5 /* besides those that hold every limit */
 
-/* A bar as a box: from 0 to `value` at the height `y`. */
-static void bar(struct plot *p, double value, double y, double half)
-{
-    const double box[] = {0.5 * value, y, 0.0, value, y - half, y + half};
-    for (size_t i = 0; i < 6; i++) {
-        plot_number(p, isnan(value) ? NAN : box[i]);
-    }
-    plot_line_end(p);
-}
-
-static void name_bar(struct plot *p, size_t place, const char *name)
-{
-    char room[PLOT_QUOTE];
-    plot_say(p, "set ytics add (%s %zu)\n", plot_quote(room, name), place);
-}
-
-/* The first bar on top; `count` of them. */
-static void bars_panel(struct plot *p, size_t count, const char *x, const char *x_unit)
-{
-    plot_say(p, "set yrange [%zu.6:-0.6]\nset format y '%%s'\nset xrange [0:*]\n", count - 1);
-    plot_panel(p, &(struct plot_panel){.left = 0.34,
-                                       .right = 0.92,
-                                       .bottom = 52.0 / p->height,
-                                       .top = 1.0 - 34.0 / p->height,
-                                       .key_rows = 1,
-                                       .y = "",
-                                       .y_unit = "",
-                                       .x = x,
-                                       .x_unit = x_unit});
-    plot_say(p, "set grid noytics\nset ytics scale 0 ()\nset key width 1\n");
-}
-
 /* ---- room to limits ---- */
-
-struct margin {
-    size_t row; /* of the first kit */
-    double share;
-};
-
-static int least_first(const void *a, const void *b)
-{
-    const struct margin *x = a, *y = b;
-    if (x->share != y->share) { /* one that is not known comes last */
-        return x->share < y->share || isnan(y->share) ? -1 : 1;
-    }
-    return x->row < y->row ? -1 : 1;
-}
 
 /* Limits of a kit, the nearest first. */
 static size_t list_margins(const struct report_records *r, size_t rank, size_t share,
-                           struct margin list[LIMITS_MAX])
+                           struct report_row_value list[LIMITS_MAX])
 {
     size_t by_rank = report_records_find(r, "rank"), count = 0;
     for (size_t i = 0; i < r->rows && count < LIMITS_MAX; i++) {
         if (report_records_number(r, i, by_rank) == (double)rank) {
-            list[count++] = (struct margin){i, report_records_number(r, i, share)};
+            list[count++] = (struct report_row_value){i, report_records_number(r, i, share)};
         }
     }
-    qsort(list, count, sizeof *list, least_first);
+    report_least_first(list, count);
     return count;
 }
 
-static void draw_margins(struct plot *p, const struct margin *list, size_t limits,
+static void draw_margins(struct plot *p, const struct report_row_value *list, size_t limits,
                          const size_t *rank, size_t kits)
 {
     static const char *const colour[KITS] = {"#009e73", "#cc79a7", "#e69f00"};
@@ -84,19 +37,18 @@ static void draw_margins(struct plot *p, const struct margin *list, size_t limit
     size_t limit = report_records_find(r, "limit");
     const double thick = 0.8 / (double)kits;
     for (size_t k = 0; k < kits; k++) {
-        char source[64], how[128], role[24];
+        char how[128], role[24];
         for (size_t i = 0; i < limits; i++) {
             size_t row = report_results_limit(p->results, rank[k],
                                               report_records_text(r, list[i].row, limit));
-            bar(p, report_records_number(r, row, share),
-                (double)i + thick * ((double)k - 0.5 * (double)(kits - 1)), 0.42 * thick);
+            plot_box(p, 0.0, report_records_number(r, row, share),
+                     (double)i + thick * ((double)k - 0.5 * (double)(kits - 1)), 0.42 * thick);
         }
-        (void)snprintf(source, sizeof source, "data index %zu", plot_block_end(p));
         (void)snprintf(how, sizeof how,
                        "with boxxyerror fillcolor rgb '%s' linecolor rgb '%s' lw 0.6 fillstyle "
                        "%s border",
                        colour[k], colour[k], fill[k]);
-        plot_series(p, source, how, plot_kit_role(p->results, rank[k], role));
+        plot_block(p, plot_block_end(p), "", how, plot_kit_role(p->results, rank[k], role));
     }
 }
 
@@ -105,7 +57,7 @@ bool plot_room(struct plot *p)
     const struct report_records *r = &p->results->limits;
     size_t title = report_records_find(r, "title");
     size_t share = report_records_column(r, "share", REPORT_PERCENT, p->results->units);
-    struct margin list[LIMITS_MAX];
+    struct report_row_value list[LIMITS_MAX];
     size_t rank[PLOT_KITS], kits = plot_pick_kits(p->results, rank);
     size_t limits = kits == 0 ? 0 : list_margins(r, rank[0], share, list);
     size_t most = report_results_to_sell(p->results) == REPORT_NO_COLUMN ? KITS : 2;
@@ -113,11 +65,18 @@ bool plot_room(struct plot *p)
     if (limits == 0) {
         return false;
     }
-    bars_panel(p, limits, "room left, in per cent of the limit's span", "");
+    plot_say(p, "set yrange [%zu.6:-0.6]\nset format y '%%s'\nset xrange [0:*]\n", limits - 1);
+    plot_panel(p, &(struct plot_panel){.left = 0.34,
+                                       .right = 0.92,
+                                       .bottom = 52.0 / p->height,
+                                       .top = 1.0 - 34.0 / p->height,
+                                       .key_rows = 1,
+                                       .x = "room left, in per cent of the limit's span"});
+    plot_say(p, "set grid noytics\nset ytics scale 0 ()\nset key width 1\n");
     plot_say(p, "set xrange [0:100]\n"); /* what is far away is not looked at closely */
     for (size_t i = 0; i < limits; i++) {
-        name_bar(p, i, report_records_text(r, list[i].row, title));
-        if (list[i].share > 100.0) {
+        plot_name_bar(p, i, report_records_text(r, list[i].row, title));
+        if (list[i].value > 100.0) {
             plot_say(p,
                      "set label 'over 100' at graph 1.01, first %zu left font ',11' textcolor "
                      "'#222222'\n",
@@ -131,45 +90,20 @@ bool plot_room(struct plot *p)
 
 /* ---- rejected ---- */
 
-struct rejected_bar {
-    const char *name;
-    double count;
-    size_t row;
-};
-
-static int most_first(const void *a, const void *b)
+static size_t list_reasons(const struct report_records *r,
+                           struct report_row_value list[REASONS_MAX])
 {
-    const struct rejected_bar *x = a, *y = b;
-    if (x->count != y->count) {
-        return x->count > y->count ? -1 : 1;
-    }
-    return x->row < y->row ? -1 : 1;
-}
-
-static size_t list_reasons(const struct report_records *r, struct rejected_bar list[REASONS_MAX])
-{
-    size_t reason = report_records_find(r, "reason"), kind = report_records_find(r, "kind");
+    size_t kind = report_records_find(r, "kind");
     size_t combinations = report_records_find(r, "combinations"), count = 0;
     for (size_t i = 0; i < r->rows && count < REASONS_MAX; i++) {
         const char *what = report_records_text(r, i, kind);
         double number = report_records_number(r, i, combinations);
         if (number > 0.0 && strcmp(what, "total") != 0) {
-            list[count++] = (struct rejected_bar){report_records_text(r, i, reason), number, i};
+            list[count++] = (struct report_row_value){i, number};
         }
     }
-    qsort(list, count, sizeof *list, most_first);
+    report_most_first(list, count);
     return count;
-}
-
-/* A limit by its title; an outcome's name with blanks. */
-static void reason_words(const char *name, char words[PLOT_QUOTE])
-{
-    name = report_limit_title(name);
-    (void)snprintf(words, PLOT_QUOTE, "%.60s",
-                   strcmp(name, "feasible") == 0 ? "hold every limit" : name);
-    for (char *c = words; *c; c++) {
-        *c = *c == '_' ? ' ' : *c;
-    }
 }
 
 /* A piece of the bar from one share to another, in per cent. */
@@ -177,25 +111,20 @@ static void piece(struct plot *p, size_t place, const char *words, double from, 
 {
     static const char *const colour[] = {"#009e73", "#0072b2", "#d55e00", "#e69f00",
                                          "#56b4e9", "#cc79a7", "#999999"};
-    char source[64], how[160], name[PLOT_QUOTE];
-    const double box[] = {0.5 * (from + to), 0.0, from, to, -0.4, 0.4};
-    for (size_t n = 0; n < 6; n++) {
-        plot_number(p, box[n]);
-    }
-    plot_line_end(p);
-    (void)snprintf(source, sizeof source, "data index %zu", plot_block_end(p));
+    char how[160], name[PLOT_QUOTE];
+    plot_box(p, from, to, 0.0, 0.4);
     (void)snprintf(how, sizeof how,
                    "with boxxyerror fillcolor rgb '%s' linecolor rgb '#ffffff' lw 0.8 fillstyle "
                    "solid 0.9 border",
                    colour[place < 7 ? place : 6]);
     (void)snprintf(name, sizeof name, "%.40s %.*f %%", words, to - from < 1.0 ? 2 : 1, to - from);
-    plot_series(p, source, how, name);
+    plot_block(p, plot_block_end(p), "", how, name);
 }
 
 /* Those that hold every limit first, then the commonest reasons, then the others as one. */
 bool plot_rejected(struct plot *p)
 {
-    struct rejected_bar list[REASONS_MAX];
+    struct report_row_value list[REASONS_MAX];
     size_t count = list_reasons(&p->results->rejected, list), place = 0;
     double total = 0.0, from = 0.0;
     char words[PLOT_QUOTE];
@@ -203,7 +132,7 @@ bool plot_rejected(struct plot *p)
         return false; /* all for one reason needs no picture */
     }
     for (size_t i = 0; i < count; i++) {
-        total += list[i].count;
+        total += list[i].value;
     }
     /* The bar lies at the foot of a high panel: a key has as many rows as fit beside its panel. */
     plot_say(p, "set xrange [0:100]\nset yrange [-0.5:2.8]\nset grid noxtics noytics\n");
@@ -212,20 +141,18 @@ bool plot_rejected(struct plot *p)
                                        .bottom = 0.26,
                                        .top = 0.98,
                                        .key_rows = 3,
-                                       .y = "",
-                                       .y_unit = "",
-                                       .x = "combinations, %",
-                                       .x_unit = ""});
+                                       .x = "combinations, %"});
     plot_say(p, "unset ytics\nset border 1\nset key at screen 0.04, screen 0.98 left top vertical "
                 "maxrows 4 width 0\n");
     for (size_t pass = 0; pass < 2; pass++) {
         for (size_t i = 0; i < count && place < REASONS_SHOWN; i++) {
-            bool feasible = strcmp(list[i].name, "feasible") == 0;
+            const char *reason = report_cell(&p->results->rejected, list[i].row, "reason");
+            bool feasible = strcmp(reason, "feasible") == 0;
             if (feasible != (pass == 0)) {
                 continue;
             }
-            double to = from + 100.0 * list[i].count / total;
-            reason_words(list[i].name, words);
+            double to = from + 100.0 * list[i].value / total;
+            (void)plot_words(words, feasible ? "hold every limit" : report_limit_title(reason));
             piece(p, feasible ? 0 : ++place, words, from, to);
             from = to;
         }

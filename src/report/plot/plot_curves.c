@@ -58,10 +58,8 @@ static void name_kit(const struct plot *p, size_t rank, char name[PLOT_QUOTE])
     const struct report_records *r = &p->results->ranked;
     char role[24];
     (void)snprintf(name, PLOT_QUOTE, "%s: %.24s, %.16s, ratio %.3f",
-                   plot_kit_role(p->results, rank, role),
-                   report_records_text(r, rank - 1, report_records_find(r, "blower")),
-                   report_records_text(r, rank - 1, report_records_find(r, "fuel")),
-                   report_records_number(r, rank - 1, report_records_find(r, "ratio")));
+                   plot_kit_role(p->results, rank, role), report_cell(r, rank - 1, "blower"),
+                   report_cell(r, rank - 1, "fuel"), report_cell_number(r, rank - 1, "ratio"));
 }
 
 const char *plot_kit_role(const struct report_results *results, size_t rank, char role[24])

@@ -12,16 +12,6 @@ struct thing {
     const char *words, *unit;
 };
 
-static size_t objective_column(const struct report_records *r)
-{
-    for (size_t i = 0; i < r->columns; i++) {
-        if (strncmp(report_records_name(r, i), "objective_", 10) == 0) {
-            return i;
-        }
-    }
-    return REPORT_NO_COLUMN;
-}
-
 static struct thing thing_of(const struct report_results *results, const char *name)
 {
     static const struct {
@@ -41,7 +31,7 @@ static struct thing thing_of(const struct report_results *results, const char *n
                 known[i].words, report_results_unit(results, known[i].measure)};
         }
     }
-    return (struct thing){objective_column(r), "ranking value",
+    return (struct thing){report_records_begins(r, "objective_"), "ranking value",
                           report_results_unit(results, report_results_ranked_measure(results))};
 }
 
@@ -62,13 +52,11 @@ static size_t list_fronts(const struct report_results *results, struct front lis
             break;
         }
         if (is_new) {
-            list[count++] = (struct front){
-                .first = i,
-                .best =
-                    thing_of(results, report_records_text(r, i, report_records_find(r, "best"))),
-                .against =
-                    thing_of(results, report_records_text(r, i, report_records_find(r, "against"))),
-                .has_third = report_records_text(r, i, report_records_find(r, "third"))[0] != '\0'};
+            list[count++] =
+                (struct front){.first = i,
+                               .best = thing_of(results, report_cell(r, i, "best")),
+                               .against = thing_of(results, report_cell(r, i, "against")),
+                               .has_third = report_cell(r, i, "third")[0] != '\0'};
         }
         list[count - 1].count++;
     }
@@ -91,7 +79,6 @@ static void front_panel(struct plot *p, const struct front *f, size_t place, siz
     const double gap = 92.0 / p->height, bottom = 52.0 / p->height, top = 1.0 - 40.0 / p->height;
     double height = (top - bottom - gap * (double)(fronts - 1)) / (double)fronts;
     double upper = top - (double)place * (height + gap);
-    char source[64];
     plot_panel(p, &(struct plot_panel){.left = 0.1,
                                        .right = 0.97,
                                        .bottom = upper - height,
@@ -101,12 +88,11 @@ static void front_panel(struct plot *p, const struct front *f, size_t place, siz
                                        .x = f->against.words,
                                        .x_unit = f->against.unit,
                                        .key_rows = 1});
-    (void)snprintf(source, sizeof source, "data index %zu using 1:2", front_block(p, f));
     /* With a third thing the points lie on a surface, and a line through them would mean nothing.
      */
-    plot_series(p, source,
-                f->has_third ? "with points ls 1 ps 0.8" : "with linespoints ls 1 ps 0.8",
-                "kits that no other beats in every respect");
+    plot_block(p, front_block(p, f), " using 1:2",
+               f->has_third ? "with points ls 1 ps 0.8" : "with linespoints ls 1 ps 0.8",
+               "kits that no other beats in every respect");
     plot_series_end(p);
 }
 

@@ -57,12 +57,7 @@ static bool grid_boxes(struct plot *p, const struct grid *g,
             last++;
         }
         double left = at_x(g, row) - 0.5 * g->dx, right = at_x(g, last) + 0.5 * g->dx;
-        double y = at_y(g, row), half = g->dy > 0.0 ? 0.5 * g->dy : 0.5;
-        const double box[] = {0.5 * (left + right), y, left, right, y - half, y + half};
-        for (size_t i = 0; i < 6; i++) {
-            plot_number(p, box[i]);
-        }
-        plot_line_end(p);
+        plot_box(p, left, right, at_y(g, row), g->dy > 0.0 ? 0.5 * g->dy : 0.5);
         row = last;
         any = true;
     }
@@ -233,17 +228,15 @@ static void draw_bands(struct plot *p, const struct grid *g, size_t efficiency)
     for (size_t i = 0; i < BANDS; i++) {
         double level = BAND_FIRST + BAND_STEP * (double)i;
         const struct band above = {g->records, efficiency, level, 2.0};
-        char source[64], how[128];
+        char how[128];
         if (!any_in_band(&above)) {
             break;
         }
-        (void)snprintf(source, sizeof source, "data index %zu using 1:2",
-                       area_above(p, g, efficiency, level));
         (void)snprintf(how, sizeof how,
                        "with filledcurves closed fillcolor rgb '%s' linecolor rgb '%s' lw 0.5 "
                        "fillstyle solid 1 border",
                        shade[i], shade[i]);
-        plot_series(p, source, how, NULL);
+        plot_block(p, area_above(p, g, efficiency, level), " using 1:2", how, NULL);
     }
 }
 
@@ -258,11 +251,10 @@ static void draw_lines(struct plot *p)
         report_records_column(r, "rotor_speed", REPORT_ROTATION, results->units),
         report_records_column(r, "pressure_ratio", REPORT_NUMBER, results->units)};
     for (size_t i = 0; i < sites; i++) {
-        char source[64], how[64], room[PLOT_QUOTE];
+        char how[64], room[PLOT_QUOTE];
         size_t block = plot_curve(p, r, report_results_lead(results), site[i], columns, 2);
-        (void)snprintf(source, sizeof source, "data index %zu using 1:2", block);
         (void)snprintf(how, sizeof how, "with linespoints ls %zu lw 2.2", i + 1);
-        plot_series(p, source, how, plot_site(room, site[i], sites));
+        plot_block(p, block, " using 1:2", how, plot_site(room, site[i], sites));
     }
 }
 
@@ -300,7 +292,6 @@ bool plot_islands(struct plot *p)
                                        .bottom = 52.0 / p->height,
                                        .top = 0.9,
                                        .y = "pressure ratio of the blower",
-                                       .y_unit = "",
                                        .x = "rotor speed",
                                        .x_unit = "rpm"});
     plot_say(p, "set xrange [0:%.7g]\nset yrange [1:%.7g]\n", at_x(&g, g.width - 1),
@@ -356,15 +347,6 @@ static size_t list_reasons(const struct rejected_cells *any, const char *name[RE
     return count;
 }
 
-/* "pressure_rise" as "pressure rise": names of limits and outcomes are words. */
-static void as_words(char room[PLOT_QUOTE], const char *name)
-{
-    (void)snprintf(room, PLOT_QUOTE, "%.100s", report_limit_title(name));
-    for (char *c = room; *c; c++) {
-        *c = *c == '_' ? ' ' : *c;
-    }
-}
-
 #define NAMED_FROM 0.1 /* share of the width that a zone must have to be named where it is */
 
 /* The longest run of cells that are shown with a reason: its first cell and length. */
@@ -406,20 +388,19 @@ static void draw_reasons(struct plot *p, const struct grid *g, const struct reje
     char words[PLOT_QUOTE];
     size_t count = list_reasons(any, name);
     for (size_t i = 0; i < count; i++) {
-        as_words(words, name[i]);
+        (void)plot_words(words, report_limit_title(name[i]));
         name_zone(p, g, &(struct rejected_cells){any->records, any->column, name[i]}, words);
     }
     for (size_t i = 0; i < count; i++) {
         struct rejected_cells reason = {any->records, any->column, name[i]};
-        char source[64], how[128];
+        char how[128];
         size_t block = p->blocks;
         (void)grid_boxes(p, g, has_reason, &reason);
-        as_words(words, name[i]);
-        (void)snprintf(source, sizeof source, "data index %zu", block);
+        (void)plot_words(words, report_limit_title(name[i]));
         (void)snprintf(how, sizeof how,
                        "with boxxyerror fillcolor rgb '%s' fillstyle solid 0.55 noborder",
                        colour[i]);
-        plot_series(p, source, how, words);
+        plot_block(p, block, "", how, words);
     }
 }
 
@@ -427,14 +408,14 @@ static void mark_kit(struct plot *p)
 {
     const struct report_records *r = &p->results->ranked;
     size_t rank = report_results_lead(p->results);
-    char source[64], role[24];
-    plot_number(p, report_records_number(r, rank - 1, report_records_find(r, "ratio")));
-    plot_number(p, report_records_number(r, rank - 1, report_records_find(r, "effectiveness")));
+    char role[24];
+    plot_number(p, report_cell_number(r, rank - 1, "ratio"));
+    plot_number(p, report_cell_number(r, rank - 1, "effectiveness"));
     plot_line_end(p);
-    (void)snprintf(source, sizeof source, "data index %zu using 1:2", plot_block_end(p));
-    plot_series(p, source, "with points pt 13 ps 1.6 lc rgb '#ffffff' lw 2", NULL);
-    plot_series(p, source, "with points pt 13 ps 1.1 lc rgb '#000000'",
-                plot_kit_role(p->results, rank, role));
+    size_t block = plot_block_end(p);
+    plot_block(p, block, " using 1:2", "with points pt 13 ps 1.6 lc rgb '#ffffff' lw 2", NULL);
+    plot_block(p, block, " using 1:2", "with points pt 13 ps 1.1 lc rgb '#000000'",
+               plot_kit_role(p->results, rank, role));
 }
 
 /* The ideal of the same blower, fuel and cooler, when the search found one. */
@@ -448,18 +429,14 @@ static void mark_ideal(struct plot *p)
         bool matches = true;
         for (size_t i = 0; i < sizeof same / sizeof *same; i++) {
             matches = matches &&
-                      strcmp(report_records_text(r, kit, report_records_find(r, same[i][0])),
-                             report_records_text(o, row, report_records_find(o, same[i][1]))) == 0;
+                      strcmp(report_cell(r, kit, same[i][0]), report_cell(o, row, same[i][1])) == 0;
         }
         if (matches) {
-            char source[64];
-            plot_number(p, report_records_number(o, row, report_records_find(o, "ideal_ratio")));
-            plot_number(
-                p, report_records_number(o, row, report_records_find(o, "ideal_effectiveness")));
+            plot_number(p, report_cell_number(o, row, "ideal_ratio"));
+            plot_number(p, report_cell_number(o, row, "ideal_effectiveness"));
             plot_line_end(p);
-            (void)snprintf(source, sizeof source, "data index %zu using 1:2", plot_block_end(p));
-            plot_series(p, source, "with points pt 4 ps 1.3 lw 2 lc rgb '#000000'",
-                        "ideal, of any size");
+            plot_block(p, plot_block_end(p), " using 1:2",
+                       "with points pt 4 ps 1.3 lw 2 lc rgb '#000000'", "ideal, of any size");
             return;
         }
     }
@@ -477,7 +454,6 @@ static void draw_flat(struct plot *p, const struct grid *g, const struct rejecte
                       size_t power)
 {
     const size_t columns[] = {g->x, power};
-    char source[64];
     size_t block = plot_curve(p, g->records, 0, NULL, columns, 2);
     plot_say(p, "set y2range [-0.5:0.5]\n");
     plot_panel(p, &(struct plot_panel){.left = 0.09,
@@ -488,12 +464,10 @@ static void draw_flat(struct plot *p, const struct grid *g, const struct rejecte
                                        .key_lift = 0.045,
                                        .y = "peak power",
                                        .y_unit = report_results_unit(p->results, REPORT_POWER),
-                                       .x = "pulley ratio",
-                                       .x_unit = ""});
+                                       .x = "pulley ratio"});
     plot_say(p, "set style data boxxyerror\n");
     draw_reasons(p, g, any);
-    (void)snprintf(source, sizeof source, "data index %zu using 1:2", block);
-    plot_series(p, source, "with lines ls 1 lw 2.2", "power");
+    plot_block(p, block, " using 1:2", "with lines ls 1 lw 2.2", "power");
     plot_series_end(p);
 }
 
@@ -546,9 +520,7 @@ bool plot_map(struct plot *p)
                                        .key_rows = 3,
                                        .key_lift = 0.045,
                                        .y = y,
-                                       .y_unit = "",
-                                       .x = "pulley ratio",
-                                       .x_unit = ""});
+                                       .x = "pulley ratio"});
     plot_say(p, "set autoscale yfix\nset grid noxtics noytics\nset xrange [%.7g:%.7g]\n",
              at_x(&g, g.from) - 0.5 * g.dx, at_x(&g, g.to) + 0.5 * g.dx);
     draw_reasons(p, &g, &feasible);

@@ -34,7 +34,6 @@ static void draw_points(struct plot *p, size_t value, const char *says, const ch
     const struct report_records *r = &p->results->plan;
     size_t parts = report_records_find(r, "parts_allowed");
     size_t asked = says ? report_records_find(r, says) : 0;
-    char source[64];
     for (size_t i = 0; i < r->rows; i++) {
         if (!says || strcmp(report_records_text(r, i, asked), "yes") == 0) {
             plot_number(p, report_records_number(r, i, parts));
@@ -43,9 +42,9 @@ static void draw_points(struct plot *p, size_t value, const char *says, const ch
         }
     }
     bool any = p->lines > 0;
-    (void)snprintf(source, sizeof source, "data index %zu using 1:2", plot_block_end(p));
+    size_t block = plot_block_end(p);
     if (any) {
-        plot_series(p, source, with, title);
+        plot_block(p, block, " using 1:2", with, title);
     }
 }
 
@@ -64,7 +63,6 @@ bool plot_plan(struct plot *p)
                                        .y = words,
                                        .y_unit = unit,
                                        .x = "different parts in stock",
-                                       .x_unit = "",
                                        .key_rows = 1});
     plot_say(p, "set key at graph 0.98, graph 0.06 right bottom vertical maxrows 3\n");
     draw_points(p, value, NULL, "with linespoints ls 1", "best plan with so many parts");

@@ -1,7 +1,6 @@
 /* How sure the best kits are: what the objective is between, whether every limit holds, and which
  * of the tolerances matters. */
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "report/plot/plot.h"
@@ -10,24 +9,6 @@
 #define KITS 12
 #define TOLERANCES 16
 
-/* A column of a percentile; its error has a name that begins alike. */
-static size_t percentile(const struct report_records *r, const char *prefix)
-{
-    for (size_t i = 0; i < r->columns; i++) {
-        const char *name = report_records_name(r, i);
-        if (strncmp(name, prefix, strlen(prefix)) == 0 && !strstr(name, "_error")) {
-            return i;
-        }
-    }
-    return REPORT_NO_COLUMN;
-}
-
-static void name_row(struct plot *p, size_t place, const char *name)
-{
-    char room[PLOT_QUOTE];
-    plot_say(p, "set ytics add (%s %zu)\n", plot_quote(room, name), place);
-}
-
 static void rows_panel(struct plot *p, double left, double right, size_t count, const char *x)
 {
     plot_say(p, "set yrange [%zu.6:-0.6]\nset format y '%%s'\nset grid noytics\n", count - 1);
@@ -35,10 +16,7 @@ static void rows_panel(struct plot *p, double left, double right, size_t count, 
                                        .right = right,
                                        .bottom = 52.0 / p->height,
                                        .top = 1.0 - 40.0 / p->height,
-                                       .y = "",
-                                       .y_unit = "",
                                        .x = x,
-                                       .x_unit = "",
                                        .key_rows = 1});
     plot_say(p, "set ytics scale 0 ()\n");
 }
@@ -63,23 +41,23 @@ static void name_kit(struct plot *p, size_t place, size_t row, bool sells)
     static const char *const kinds[][2] = {
         {"ranked", "kit"}, {"optimum", "ideal"}, {"sought", "surer"}};
     const struct report_records *r = &p->results->sure;
-    const char *kind = report_records_text(r, row, report_records_find(r, "kind"));
-    const char *rank = report_records_text(r, row, report_records_find(r, "rank"));
+    const char *kind = report_cell(r, row, "kind");
+    const char *rank = report_cell(r, row, "rank");
     char name[PLOT_QUOTE];
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
         kind = strcmp(kind, kinds[i][0]) == 0 ? kinds[i][1] : kind;
     }
     (void)snprintf(name, sizeof name, "%.12s%s%.4s: %.18s", sells ? "kit to sell" : kind,
-                   sells ? "" : " ", sells ? "" : rank,
-                   report_records_text(r, row, report_records_find(r, "blower")));
-    name_row(p, place, name);
+                   sells ? "" : " ", sells ? "" : rank, report_cell(r, row, "blower"));
+    plot_name_bar(p, place, name);
 }
 
 static void objective_panel(struct plot *p, const size_t *order, size_t rows)
 {
     const struct report_records *r = &p->results->sure;
-    size_t low = percentile(r, "objective_p5_"), middle = percentile(r, "objective_p50_");
-    size_t high = percentile(r, "objective_p95_");
+    size_t low = report_records_begins(r, "objective_p5_"),
+           middle = report_records_begins(r, "objective_p50_");
+    size_t high = report_records_begins(r, "objective_p95_");
     size_t sell = report_results_sure_to_sell(p->results);
     char x[64];
     const char *unit = report_results_unit(p->results, report_results_ranked_measure(p->results));
@@ -121,12 +99,7 @@ static void holds_panel(struct plot *p, const size_t *order, size_t rows)
     plot_say(p, "unset ytics\nset xrange [0:100]\n");
     mark_wanted(p);
     for (size_t i = 0; i < rows; i++) {
-        double value = report_records_number(r, order[i], all), y = (double)i;
-        const double box[] = {0.5 * value, y, 0.0, value, y - 0.3, y + 0.3};
-        for (size_t k = 0; k < 6; k++) {
-            plot_number(p, isnan(value) ? NAN : box[k]);
-        }
-        plot_line_end(p);
+        plot_box(p, 0.0, report_records_number(r, order[i], all), (double)i, 0.3);
     }
     (void)plot_block_end(p);
     plot_series(p, "data index 1",
@@ -152,42 +125,25 @@ bool plot_sure(struct plot *p)
 
 /* ---- what matters ---- */
 
-struct share {
-    size_t row;
-    double value;
-};
-
-static int most_first(const void *a, const void *b)
-{
-    const struct share *x = a, *y = b;
-    if (fabs(x->value) != fabs(y->value)) {
-        return fabs(x->value) > fabs(y->value) ? -1 : 1;
-    }
-    return x->row < y->row ? -1 : 1;
-}
-
 /* What each tolerance makes of the scatter of the kit to sell, or of the first one without it. */
-static size_t list_shares(const struct report_results *results, struct share list[TOLERANCES])
+static size_t list_shares(const struct report_results *results,
+                          struct report_row_value list[TOLERANCES])
 {
     const struct report_records *r = &results->sensitivities, *sure = &results->sure;
     size_t share = report_records_column(r, "share_of_variance", REPORT_PERCENT, results->units);
     size_t sell = report_results_sure_to_sell(results), count = 0;
     size_t kind = report_records_find(r, "kind"), rank = report_records_find(r, "rank");
     size_t quantity = report_records_find(r, "quantity");
-    const char *of = sell == REPORT_NO_COLUMN
-                         ? "ranked"
-                         : report_records_text(sure, sell, report_records_find(sure, "kind"));
-    const char *place = sell == REPORT_NO_COLUMN
-                            ? "1"
-                            : report_records_text(sure, sell, report_records_find(sure, "rank"));
+    const char *of = sell == REPORT_NO_COLUMN ? "ranked" : report_cell(sure, sell, "kind");
+    const char *place = sell == REPORT_NO_COLUMN ? "1" : report_cell(sure, sell, "rank");
     for (size_t i = 0; i < r->rows && count < TOLERANCES; i++) {
         if (strcmp(report_records_text(r, i, kind), of) == 0 &&
             strcmp(report_records_text(r, i, rank), place) == 0 &&
             strcmp(report_records_text(r, i, quantity), "objective") == 0) {
-            list[count++] = (struct share){i, report_records_number(r, i, share)};
+            list[count++] = (struct report_row_value){i, report_records_number(r, i, share)};
         }
     }
-    qsort(list, count, sizeof *list, most_first);
+    report_most_first(list, count);
     return count;
 }
 
@@ -199,32 +155,21 @@ static void name_tolerance(struct plot *p, size_t place, const char *key)
         const struct shv_correction_info *info = shv_correction_info((enum shv_correction)i);
         key = strcmp(info->name, key) == 0 ? info->title : key;
     }
-    (void)snprintf(words, sizeof words, "%.100s", key);
-    for (char *c = words; *c; c++) {
-        *c = *c == '_' ? ' ' : *c;
-    }
-    name_row(p, place, words);
+    plot_name_bar(p, place, plot_words(words, key));
 }
 
 bool plot_matters(struct plot *p)
 {
     const struct report_records *r = &p->results->sensitivities;
-    struct share list[TOLERANCES];
+    struct report_row_value list[TOLERANCES];
     size_t count = list_shares(p->results, list);
     if (count == 0) {
         return false;
     }
     rows_panel(p, 0.34, 0.95, count, "share of the variance of the ranking value, %");
     for (size_t i = 0; i < count; i++) {
-        double value = list[i].value, y = (double)i;
-        const double box[] = {0.5 * value,      y,        fmin(value, 0.0),
-                              fmax(value, 0.0), y - 0.34, y + 0.34};
-        name_tolerance(p, i,
-                       report_records_text(r, list[i].row, report_records_find(r, "tolerance")));
-        for (size_t k = 0; k < 6; k++) {
-            plot_number(p, isnan(value) ? NAN : box[k]);
-        }
-        plot_line_end(p);
+        name_tolerance(p, i, report_cell(r, list[i].row, "tolerance"));
+        plot_bar(p, list[i].value, (double)i, 0.34);
     }
     (void)plot_block_end(p);
     plot_series(p, "data index 0",
@@ -238,15 +183,16 @@ bool plot_matters(struct plot *p)
 /* ---- what to measure ---- */
 
 /* The gains that are worth most; those of next to nothing are left out. */
-static size_t list_gains(const struct report_results *results, struct share list[TOLERANCES])
+static size_t list_gains(const struct report_results *results,
+                         struct report_row_value list[TOLERANCES])
 {
     const struct report_records *r = &results->worth_knowing;
-    struct share all[2 * TOLERANCES];
-    size_t gain = percentile(r, "gain_"), count = 0, left = 0;
+    struct report_row_value all[2 * TOLERANCES];
+    size_t gain = report_records_begins(r, "gain_"), count = 0, left = 0;
     for (size_t i = 0; i < r->rows && count < 2 * TOLERANCES; i++) {
-        all[count++] = (struct share){i, report_records_number(r, i, gain)};
+        all[count++] = (struct report_row_value){i, report_records_number(r, i, gain)};
     }
-    qsort(all, count, sizeof *all, most_first);
+    report_most_first(all, count);
     for (size_t i = 0; i < count && left < TOLERANCES; i++) {
         if (fabs(all[i].value) > 0.01 * fabs(all[0].value)) {
             list[left++] = all[i];
@@ -272,20 +218,14 @@ static const char *measurement_words(const char *key)
 }
 
 /* The bars of one kind. */
-static void gain_bars(struct plot *p, const struct share *list, size_t count, const char *wanted)
+static void gain_bars(struct plot *p, const struct report_row_value *list, size_t count,
+                      const char *wanted)
 {
     const struct report_records *r = &p->results->worth_knowing;
     size_t kind = report_records_find(r, "kind");
     for (size_t i = 0; i < count; i++) {
-        double value = list[i].value, y = (double)i;
-        const double box[] = {0.5 * value,      y,        fmin(value, 0.0),
-                              fmax(value, 0.0), y - 0.34, y + 0.34};
-        bool mine = strcmp(report_records_text(r, list[i].row, kind), wanted) == 0;
-        for (size_t k = 0; k < 6 && mine; k++) {
-            plot_number(p, box[k]);
-        }
-        if (mine) {
-            plot_line_end(p);
+        if (strcmp(report_records_text(r, list[i].row, kind), wanted) == 0) {
+            plot_bar(p, list[i].value, (double)i, 0.34);
         }
     }
     (void)plot_block_end(p);
@@ -294,7 +234,7 @@ static void gain_bars(struct plot *p, const struct share *list, size_t count, co
 bool plot_worth_knowing(struct plot *p)
 {
     const struct report_records *r = &p->results->worth_knowing;
-    struct share list[TOLERANCES];
+    struct report_row_value list[TOLERANCES];
     char x[96];
     const char *unit = report_results_unit(p->results, report_results_ranked_measure(p->results));
     size_t count = list_gains(p->results, list), name = report_records_find(r, "name");

@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "report/table/files.h"
-#include "report/table/rows.h"
 
 struct curves_row {
     uint64_t rank;
@@ -56,7 +55,8 @@ struct curves_row {
 
 /* What is known even where the model has no answer comes first. */
 static const struct report_column known_columns[] = {
-    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_WHEN_RANKED, "Place in ranked.csv."},
+    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS,
+     "Place in ranked.csv; the output of `sheave point` does without."},
     {"site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS, "Name of the site."},
     SHV_POINT_KNOWN(FIELD, OTHER)
 };
@@ -67,10 +67,8 @@ static const struct report_column answer_columns[] = {SHV_POINT_ANSWERS(FIELD, O
 
 #define COUNT(table) (sizeof(table) / sizeof *(table))
 
-void report_curves_layout(struct report_layout *layout, report_when_set when)
+static void add_answers(struct report_layout *layout)
 {
-    report_layout_init(layout, when);
-    report_layout_add(layout, known_columns, COUNT(known_columns));
     report_layout_add(layout, answer_columns, COUNT(answer_columns));
 }
 
@@ -117,12 +115,10 @@ static void blank(struct curves_row *row)
     }
 }
 
-bool report_curves_rows(FILE *out, const struct report_layout *layout,
-                        const struct shv_study *study, uint64_t rank,
+void report_curves_rows(struct report_csv *csv, const struct shv_study *study, uint64_t rank,
                         const struct shv_curves *curves)
 {
-    bool good = true;
-    for (size_t i = 0; good && i < curves->sites * curves->speeds; i++) {
+    for (size_t i = 0; i < curves->sites * curves->speeds; i++) {
         const struct shv_point *p = &curves->point[i];
         struct curves_row row = {.rank = rank,
                                  .site = study->sites[i / curves->speeds].name,
@@ -138,44 +134,37 @@ bool report_curves_rows(FILE *out, const struct report_layout *layout,
         if (p->outcome != SHV_POINT_OK && p->outcome != SHV_POINT_NO_CYCLE) {
             blank(&row);
         }
-        good = report_row(out, layout, study->results.units, &row);
+        report_csv_row(csv, &row);
     }
-    return good;
 }
 
-static bool write_stock(FILE *out, struct report_rows *rows)
+static void write_stock(struct report_csv *csv, void *data)
 {
-    const struct shv_study *study = rows->run->study;
-    struct report_layout layout;
-    report_curves_layout(&layout, 0);
-    return report_header(out, &layout, study->results.units) &&
-           report_curves_rows(out, &layout, study, 0, &rows->of.stock);
+    const struct report_rows *rows = data;
+    report_curves_rows(csv, rows->run->study, 0, &rows->of.stock);
 }
 
-enum shv_status shv_report_stock(const struct shv_run *run, const char *folder,
-                                 struct shv_message *message)
-{
-    return report_rows_write(run, folder, "stock_engine.csv", write_stock, message);
-}
+const struct report_table report_stock = {.file = "stock_engine.csv",
+                                          .columns = known_columns + 1, /* no rank */
+                                          .count = COUNT(known_columns) - 1,
+                                          .more = add_answers,
+                                          .write = write_stock,
+                                          .of_kits = true};
 
-static bool write_rows(FILE *out, struct report_rows *rows)
+static void write_rows(struct report_csv *csv, void *data)
 {
-    const struct shv_run *run = rows->run;
-    const struct shv_study *study = run->study;
-    struct report_layout layout;
-    report_curves_layout(&layout, REPORT_WHEN_RANKED);
-    size_t kits = report_drawn_count(run);
-    bool good = report_header(out, &layout, study->results.units);
-    for (size_t i = 0; good && i < kits; i++) {
+    struct report_rows *rows = data;
+    for (size_t i = 0; csv->error == 0 && i < report_drawn_count(rows->run); i++) {
         struct shv_summary summary;
-        report_rows_take(rows, report_drawn_place(run, i), &summary);
-        good = report_curves_rows(out, &layout, study, summary.rank, &rows->of.curves);
+        report_rows_take(rows, report_drawn_place(rows->run, i), &summary);
+        report_curves_rows(csv, rows->run->study, summary.rank, &rows->of.curves);
     }
-    return good;
 }
 
-enum shv_status shv_report_curves(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message)
-{
-    return report_rows_write(run, folder, "curves.csv", write_rows, message);
-}
+const struct report_table report_curves = {
+    "curves.csv",
+    "curves.csv: every state of the best kits, one row per kit, site and engine speed",
+    REPORT_COLUMNS(known_columns),
+    .more = add_answers,
+    .write = write_rows,
+    .of_kits = true};

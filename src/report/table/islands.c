@@ -1,7 +1,6 @@
 /* islands.csv: how well the blower of the kit that goes first (report_lead_place) does over rotor
  * speed and pressure ratio: what the best kits' operating lines are drawn over. */
 #include "report/table/files.h"
-#include "report/table/rows.h"
 #include "sheave/blower_islands.h"
 
 #define AT(member) offsetof(struct shv_island, member)
@@ -21,32 +20,23 @@ static const struct report_column island_columns[] = {
      "Temperature at the blower's outlet."},
 };
 
-void report_islands_layout(struct report_layout *layout, report_when_set when)
+static void write_islands(struct report_csv *csv, void *data)
 {
-    report_layout_init(layout, when);
-    report_layout_add(layout, island_columns, sizeof island_columns / sizeof *island_columns);
-}
-
-static bool write_islands(FILE *out, struct report_rows *rows)
-{
-    struct report_layout layout;
-    enum shv_unit_system units = rows->run->study->results.units;
-    report_islands_layout(&layout, 0);
-    bool good = report_header(out, &layout, units);
-    if (rows->run->ranking->count > 0) {
-        struct shv_summary lead;
-        struct shv_island cell[SHV_ISLAND_RATIOS * SHV_ISLAND_SPEEDS];
-        report_rows_take(rows, report_lead_place(rows->run), &lead);
-        shv_islands(rows->run->model, &lead, cell);
-        for (size_t i = 0; good && i < sizeof cell / sizeof *cell; i++) {
-            good = report_row(out, &layout, units, &cell[i]);
-        }
+    struct report_rows *rows = data;
+    struct shv_summary lead;
+    struct shv_island cell[SHV_ISLAND_RATIOS * SHV_ISLAND_SPEEDS];
+    if (rows->run->ranking->count == 0) {
+        return;
     }
-    return good;
+    report_rows_take(rows, report_lead_place(rows->run), &lead);
+    shv_islands(rows->run->model, &lead, cell);
+    for (size_t i = 0; i < sizeof cell / sizeof *cell; i++) {
+        report_csv_row(csv, &cell[i]);
+    }
 }
 
-enum shv_status shv_report_islands(const struct shv_run *run, const char *folder,
-                                   struct shv_message *message)
-{
-    return report_rows_write(run, folder, "islands.csv", write_islands, message);
-}
+const struct report_table report_islands = {"islands.csv",
+                                            "islands.csv: the first kit's blower at the air of the "
+                                            "first site, one row per speed and pressure ratio",
+                                            REPORT_COLUMNS(island_columns), .write = write_islands,
+                                            .of_kits = true};

@@ -1,97 +1,83 @@
 /* limits.csv and parts.csv: what bounds each of the best kits, and what it is made of. */
 #include <math.h>
 #include <string.h>
-#include <stdlib.h>
 
 #include "report/table/files.h"
-#include "report/table/objective.h"
-#include "report/table/rows.h"
+#include "report/write/words.h"
 
 /* ---- limits.csv ---- */
 
 struct limit_row {
     uint64_t rank;
-    const char *limit, *title, *sense, *unit, *site;
-    double value, bound, share, speed;
+    struct report_limit_cells of;
 };
 
 #define AT(member) offsetof(struct limit_row, member)
 
 static const struct report_column limit_columns[] = {
     {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS, "Place in ranked.csv."},
-    {"limit", REPORT_TEXT, 0, AT(limit), REPORT_ALWAYS,
+    {"limit", REPORT_TEXT, 0, AT(of.limit), REPORT_ALWAYS,
      "Name of a limit that is set, as in rejected.csv."},
-    {"title", REPORT_TEXT, 0, AT(title), REPORT_ALWAYS, "The same for people."},
-    {"sense", REPORT_TEXT, 0, AT(sense), REPORT_ALWAYS,
+    {"title", REPORT_TEXT, 0, AT(of.title), REPORT_ALWAYS, "The same for people."},
+    {"sense", REPORT_TEXT, 0, AT(of.sense), REPORT_ALWAYS,
      "`at_most`, or `at_least` where the bound is a lower one."},
-    {"unit", REPORT_TEXT, 0, AT(unit), REPORT_ALWAYS,
+    {"unit", REPORT_TEXT, 0, AT(of.unit), REPORT_ALWAYS,
      "Unit of value and bound; empty for plain numbers and money."},
-    {"value", REPORT_NUMBER, 7, AT(value), REPORT_ALWAYS,
+    {"value", REPORT_NUMBER, 7, AT(of.value), REPORT_ALWAYS,
      "The kit's value where it is tightest; empty when not known."},
-    {"bound", REPORT_NUMBER, 7, AT(bound), REPORT_ALWAYS,
+    {"bound", REPORT_NUMBER, 7, AT(of.bound), REPORT_ALWAYS,
      "The bound that counts for this kit: the stricter of the study's and that of its parts."},
-    {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
+    {"share", REPORT_PERCENT, 6, AT(of.share), REPORT_ALWAYS,
      "Margin in per cent of the limit's span."},
-    {"tightest_speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS,
+    {"tightest_speed", REPORT_ROTATION, 6, AT(of.speed), REPORT_ALWAYS,
      "Engine speed where it is tightest; this and the site are empty for a property of the whole "
      "kit."},
-    {"tightest_site", REPORT_TEXT, 0, AT(site), REPORT_ALWAYS, "Site where it is tightest."},
+    {"tightest_site", REPORT_TEXT, 0, AT(of.site), REPORT_ALWAYS, "Site where it is tightest."},
 };
 
-void report_limits_layout(struct report_layout *layout, report_when_set when)
+struct report_limit_cells report_limit_cells(const struct shv_study *study,
+                                             const struct shv_verdict *verdict,
+                                             enum shv_limit limit)
 {
-    report_layout_init(layout, when);
-    report_layout_add(layout, limit_columns, sizeof limit_columns / sizeof *limit_columns);
-}
-
-static struct limit_row limit_of(const struct report_rows *rows, enum shv_limit limit)
-{
-    const struct shv_study *study = rows->run->study;
     const struct shv_limit_info *info = shv_limit_info(limit);
-    const struct shv_limit_result *r = &rows->of.curves.verdict.limit[limit];
+    const struct shv_limit_result *r = &verdict->limit[limit];
     enum report_measure measure = report_value_measure(limit);
     enum shv_unit_system units = study->results.units;
-    struct limit_row row = {.limit = info->name,
-                            .title = info->title,
-                            .sense = info->at_least ? "at_least" : "at_most",
-                            .unit = report_unit(measure, units)->label,
-                            .value = report_shown(measure, units, r->value),
-                            .bound = report_shown(measure, units, r->bound),
-                            .share = r->share,
-                            .speed = NAN};
-    if (!info->of_kit && !isnan(r->value)) {
-        row.site = study->sites[r->site].name;
-        row.speed = rows->of.curves.point[r->site * rows->of.curves.speeds + r->speed].engine_speed;
-    }
-    return row;
+    bool of_point = !info->of_kit && !isnan(r->value);
+    return (struct report_limit_cells){.limit = info->name,
+                                       .title = info->title,
+                                       .sense = info->at_least ? "at_least" : "at_most",
+                                       .unit = report_unit(measure, units)->label,
+                                       .site = of_point ? study->sites[r->site].name : NULL,
+                                       .value = report_shown(measure, units, r->value),
+                                       .bound = report_shown(measure, units, r->bound),
+                                       .share = r->share,
+                                       .speed = of_point ? study->engine.speeds[r->speed] : NAN};
 }
 
-static bool write_limits(FILE *out, struct report_rows *rows)
+static void write_limits(struct report_csv *csv, void *data)
 {
-    enum shv_unit_system units = rows->run->study->results.units;
-    struct report_layout layout;
-    report_limits_layout(&layout, 0);
-    bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < report_drawn_count(rows->run); i++) {
+    struct report_rows *rows = data;
+    for (size_t i = 0; csv->error == 0 && i < report_drawn_count(rows->run); i++) {
+        const struct shv_verdict *verdict = &rows->of.curves.verdict;
         struct shv_summary summary;
         report_rows_take(rows, report_drawn_place(rows->run, i), &summary);
-        for (int k = 0; good && k < SHV_LIMIT_COUNT; k++) {
-            if (isinf(rows->of.curves.verdict.limit[k].bound)) {
-                continue;
+        for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+            if (!isinf(verdict->limit[k].bound)) {
+                const struct limit_row row = {
+                    summary.rank, report_limit_cells(rows->run->study, verdict, (enum shv_limit)k)};
+                report_csv_row(csv, &row);
             }
-            struct limit_row row = limit_of(rows, (enum shv_limit)k);
-            row.rank = summary.rank;
-            good = report_row(out, &layout, units, &row);
         }
     }
-    return good;
 }
 
-enum shv_status shv_report_limits(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message)
-{
-    return report_rows_write(run, folder, "limits.csv", write_limits, message);
-}
+const struct report_table report_limits = {
+    .file = "limits.csv",
+    .about = "limits.csv: every limit of the best kits, one row per kit and limit",
+    REPORT_COLUMNS(limit_columns),
+    .write = write_limits,
+    .of_kits = true};
 
 /* ---- parts.csv ---- */
 
@@ -117,12 +103,6 @@ static const struct report_column part_columns[] = {
     {"mass", REPORT_MASS, 6, AT(mass), REPORT_ALWAYS,
      "Mass of all of them; empty when none is given."},
 };
-
-void report_parts_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, part_columns, sizeof part_columns / sizeof *part_columns);
-}
 
 static const char *const part_words[SHV_PART_COUNT] = {
     [SHV_PART_BLOWER] = "blower",
@@ -225,13 +205,13 @@ static bool is_there(const struct shv_study *study, const struct shv_summary *s,
     }
 }
 
-static bool write_part(FILE *out, const struct report_layout *layout, const struct shv_study *study,
+static void write_part(struct report_csv *csv, const struct shv_study *study,
                        const struct shv_summary *s, enum shv_part part,
                        const struct shv_part_line *line)
 {
     char size[REPORT_WORDS_MAX];
     if (!is_there(study, s, part, line)) {
-        return true;
+        return;
     }
     size_of(study, s, part, size);
     struct part_row row = {.rank = s->rank,
@@ -241,17 +221,16 @@ static bool write_part(FILE *out, const struct report_layout *layout, const stru
                            .count = part == SHV_PART_BELT ? 1.0 : line->count,
                            .price = line->worth.price > 0.0 ? line->worth.price : NAN,
                            .mass = line->worth.mass > 0.0 ? line->worth.mass : NAN};
-    return report_row(out, layout, study->results.units, &row);
+    report_csv_row(csv, &row);
 }
 
-static bool write_fuel(FILE *out, const struct report_layout *layout, const struct shv_study *study,
+static void write_fuel(struct report_csv *csv, const struct shv_study *study,
                        const struct shv_summary *s)
 {
-    const struct shv_fuel *fuel = &study->fuels[s->kit.fuel];
     char size[REPORT_WORDS_MAX];
     size_t used = strlen(report_words_octane(size, study, s->kit.fuel));
     (void)snprintf(size + used, sizeof size - used, "lambda %.3g, air-fuel ratio %.3g", s->lambda,
-                   s->lambda * fuel->stoichiometric);
+                   s->air_fuel_ratio);
     struct part_row row = {.rank = s->rank,
                            .part = "fuel",
                            .name = s->fuel,
@@ -259,30 +238,28 @@ static bool write_fuel(FILE *out, const struct report_layout *layout, const stru
                            .count = NAN,
                            .price = NAN,
                            .mass = NAN};
-    return report_row(out, layout, study->results.units, &row);
+    report_csv_row(csv, &row);
 }
 
-static bool write_parts(FILE *out, struct report_rows *rows)
+static void write_parts(struct report_csv *csv, void *data)
 {
+    struct report_rows *rows = data;
     const struct shv_run *run = rows->run;
-    struct report_layout layout;
-    report_parts_layout(&layout, 0);
-    bool good = report_header(out, &layout, run->study->results.units);
-    for (size_t i = 0; good && i < report_drawn_count(run); i++) {
+    for (size_t i = 0; csv->error == 0 && i < report_drawn_count(run); i++) {
         struct shv_summary s;
         struct shv_part_line parts[SHV_PART_COUNT];
         report_rows_take(rows, report_drawn_place(run, i), &s);
         shv_model_parts(run->model, &s.kit, parts);
-        for (int k = 0; good && k < SHV_PART_COUNT; k++) {
-            good = write_part(out, &layout, run->study, &s, (enum shv_part)k, &parts[k]);
+        for (int k = 0; k < SHV_PART_COUNT; k++) {
+            write_part(csv, run->study, &s, (enum shv_part)k, &parts[k]);
         }
-        good = good && write_fuel(out, &layout, run->study, &s);
+        write_fuel(csv, run->study, &s);
     }
-    return good;
 }
 
-enum shv_status shv_report_parts(const struct shv_run *run, const char *folder,
-                                 struct shv_message *message)
-{
-    return report_rows_write(run, folder, "parts.csv", write_parts, message);
-}
+const struct report_table report_parts = {
+    .file = "parts.csv",
+    .about = "parts.csv: what the best kits are made of, one row per kit and part",
+    REPORT_COLUMNS(part_columns),
+    .write = write_parts,
+    .of_kits = true};

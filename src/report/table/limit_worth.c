@@ -2,7 +2,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
@@ -14,10 +13,6 @@ struct worth_row {
 };
 
 #define AT(member) offsetof(struct worth_row, member)
-#define GAIN                                                                                       \
-    "What the step brings when the ideal is solved again with it, better above 0; empty where "    \
-    "no "                                                                                          \
-    "kit keeps every limit or the model can't say"
 
 static const struct report_column worth_columns[] = {
     {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
@@ -43,14 +38,9 @@ static const struct report_column worth_columns[] = {
     {"speed", REPORT_ROTATION, 6, AT(speed), REPORT_ALWAYS, "Engine speed there."},
     {"share", REPORT_PERCENT, 6, AT(share), REPORT_ALWAYS,
      "What is left of the limit's span there."},
-    {"gain_power", REPORT_POWER, 6, AT(gain), REPORT_WHEN_POWER, GAIN ", a power."},
-    {"gain_torque", REPORT_TORQUE, 6, AT(gain), REPORT_WHEN_TORQUE, GAIN ", a torque."},
-    {"gain_price", REPORT_MONEY, 6, AT(gain), REPORT_WHEN_PRICE, GAIN ", money saved."},
-    {"gain_power_per_price", REPORT_POWER_PER_MONEY, 6, AT(gain), REPORT_WHEN_POWER_PER_PRICE,
-     GAIN ", power for a unit of the study's money."},
-    {"gain_charge_temperature", REPORT_TEMPERATURE_CHANGE, 6, AT(gain),
-     REPORT_WHEN_CHARGE_TEMPERATURE, GAIN ", how much cooler."},
-    {"gain_weighted", REPORT_NUMBER, 6, AT(gain), REPORT_WHEN_WEIGHTED, GAIN ", a weighted sum."},
+    {"gain", REPORT_OBJECTIVE_CHANGE, 6, AT(gain), REPORT_ALWAYS,
+     "What the step brings when the ideal is solved again with it, better above 0; empty where no "
+     "kit keeps every limit or the model can't say."},
     {"next_limit", REPORT_TEXT, 0, AT(next_limit), REPORT_ALWAYS,
      "The limit that would hold the ideal back next on that way; empty when none is seen."},
     {"next_site", REPORT_TEXT, 0, AT(next_site), REPORT_ALWAYS, "Where."},
@@ -58,12 +48,6 @@ static const struct report_column worth_columns[] = {
     {"next_steps", REPORT_NUMBER, 4, AT(next_steps), REPORT_ALWAYS,
      "After how many such steps, in a straight line from the first: up to 1 when within it."},
 };
-
-void report_limit_worth_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, worth_columns, sizeof worth_columns / sizeof *worth_columns);
-}
 
 static enum report_measure measure_of(const struct shv_limit_worth *p)
 {
@@ -129,31 +113,27 @@ static void make_row(const struct shv_run *run, const struct shv_limit_worth *p,
     }
 }
 
-static bool write_worth(FILE *out, const struct shv_run *run)
+static void write_worth(struct report_csv *csv, void *data)
 {
-    struct report_layout layout;
-    enum shv_unit_system units = run->study->results.units;
-    report_limit_worth_layout(&layout, report_when_objective(run->study));
-    bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < run->worth_count; i++) {
+    const struct shv_run *run = ((const struct report_rows *)data)->run;
+    for (size_t i = 0; i < run->worth_count; i++) {
         struct worth_row row;
         make_row(run, &run->limit_worths[i], &row);
-        good = report_row(out, &layout, units, &row);
+        report_csv_row(csv, &row);
     }
-    return good;
 }
 
-enum shv_status shv_report_limit_worth(const struct shv_run *run, const char *folder,
-                                       struct shv_message *message)
+bool report_was_searched(const struct shv_run *run)
 {
-    struct report_file file;
-    if (run->search == SHV_STAGE_LEFT_OUT || run->search == SHV_STAGE_TO_COME) {
-        return report_file_remove(folder, "limit_worth.csv", message);
-    }
-    enum shv_status status = report_file_open(&file, folder, "limit_worth.csv", message);
-    return status == SHV_OK ? report_file_finish(&file, write_worth(file.stream, run), message)
-                            : status;
+    return run->search == SHV_STAGE_NONE || run->search == SHV_STAGE_DONE;
 }
+
+const struct report_table report_limit_worth = {
+    .file = "limit_worth.csv",
+    .about = "limit_worth.csv: what moving each limit would bring each ideal kit",
+    REPORT_COLUMNS(worth_columns),
+    .write = write_worth,
+    .is_there = report_was_searched};
 
 /* ---- sentences ---- */
 
@@ -178,13 +158,7 @@ static void say_step(char *text, size_t size, const struct shv_study *study,
                      const struct shv_limit_worth *p)
 {
     char amount[REPORT_WORDS_MAX];
-    enum report_measure measure = report_worth_step_measure(p);
-    const struct shv_limit_worth positive = {.step = fabs(p->step)};
-    if (measure == REPORT_MONEY) {
-        (void)report_words_money(amount, study, positive.step);
-    } else {
-        (void)report_words_quantity(amount, measure, study->results.units, positive.step);
-    }
+    (void)report_words_value(amount, study, report_worth_step_measure(p), fabs(p->step));
     (void)snprintf(text, size, "%s %s", amount, p->step > 0.0 ? "more" : "less");
 }
 
@@ -192,14 +166,9 @@ static void say_step(char *text, size_t size, const struct shv_study *study,
 static void say_gain(char *text, size_t size, const struct shv_study *study, double gain)
 {
     char amount[REPORT_WORDS_MAX];
-    enum report_measure measure = report_objective_measure(study);
-    if (measure == REPORT_TEMPERATURE) {
-        (void)report_words_quantity(amount, REPORT_TEMPERATURE_CHANGE, study->results.units, gain);
-        (void)snprintf(text, size, "%s less", amount);
-        return;
-    }
-    (void)report_words_objective_value(amount, study, gain);
-    (void)snprintf(text, size, "%s", amount);
+    bool cooler = report_objective_measure(study) == REPORT_TEMPERATURE;
+    (void)snprintf(text, size, "%s%s", report_words_gain(amount, study, gain),
+                   cooler ? " less" : "");
 }
 
 static void say_worth(struct report_text *out, const struct shv_study *study,
@@ -220,31 +189,33 @@ static void say_worth(struct report_text *out, const struct shv_study *study,
     report_text_say(out, "    %s: %s would give %s%s.", where, step, gain, then);
 }
 
-/* The best ideal of a fuel over all blowers; -1: none. */
-static int best_of(const struct shv_run *run, size_t fuel)
+const struct shv_optimum *report_best_ideal(const struct shv_run *run, size_t fuel, bool uncooled)
 {
-    int best = -1;
+    const struct shv_optimum *best = NULL;
     for (size_t i = 0; i < run->optimum_count; i++) {
         const struct shv_optimum *o = &run->optima[i];
-        if (o->fuel == fuel && o->found &&
-            (best < 0 || o->objective > run->optima[best].objective)) {
-            best = (int)i;
+        if ((fuel != REPORT_ANY_FUEL && o->fuel != fuel) ||
+            !(uncooled ? o->uncooled_found : o->found)) {
+            continue;
         }
+        bool better = !best || (uncooled ? o->uncooled_objective > best->uncooled_objective
+                                         : o->objective > best->objective);
+        best = better ? o : best;
     }
     return best;
 }
 
-static void say_optimum(const struct shv_run *run, size_t at, struct report_text *out)
+static void say_optimum(const struct shv_run *run, const struct shv_optimum *o,
+                        struct report_text *out)
 {
     char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)];
-    const struct shv_optimum *o = &run->optima[at];
     size_t held = 0;
     (void)report_fit(blower, 24, run->study->blowers[o->blower].name);
     (void)report_fit(fuel, 24, run->study->fuels[o->fuel].name);
     report_text_say(out, "  %s, %s:", fuel, blower);
     for (size_t i = 0; i < run->worth_count; i++) {
         const struct shv_limit_worth *p = &run->limit_worths[i];
-        if (p->optimum == at && p->active && p->gain > 1e-6 * fabs(o->objective)) {
+        if (&run->optima[p->optimum] == o && p->active && p->gain > 1e-6 * fabs(o->objective)) {
             say_worth(out, run->study, p);
             held++;
         }
@@ -265,17 +236,18 @@ static double gain_of(const struct shv_limit_worth *p)
 /* The limit or range with the largest gain that is worth telling, other than those in `told`; -1:
  * none.
  */
-static int next_holding(const struct shv_run *run, size_t optimum, const int *told, int count)
+static int next_holding(const struct shv_run *run, const struct shv_optimum *optimum,
+                        const int *told, int count)
 {
     int best = -1;
-    double least = 1e-3 * fabs(run->optima[optimum].objective); /* what nobody would notice */
+    double least = 1e-3 * fabs(optimum->objective); /* what nobody would notice */
     for (size_t i = 0; i < run->worth_count; i++) {
         const struct shv_limit_worth *p = &run->limit_worths[i];
         bool known = false;
         for (int k = 0; k < count; k++) {
             known = known || told[k] == (int)i;
         }
-        if (!known && p->optimum == optimum && p->active && gain_of(p) > least &&
+        if (!known && &run->optima[p->optimum] == optimum && p->active && gain_of(p) > least &&
             (best < 0 || gain_of(p) > gain_of(&run->limit_worths[best]))) {
             best = (int)i;
         }
@@ -286,19 +258,14 @@ static int next_holding(const struct shv_run *run, size_t optimum, const int *to
 void report_say_holding(const struct shv_run *run, struct report_text *out)
 {
     const struct shv_study *study = run->study;
-    int told[HOLDING], count = 0, best = -1;
-    for (size_t i = 0; i < run->optimum_count; i++) {
-        if (run->optima[i].found &&
-            (best < 0 || run->optima[i].objective > run->optima[best].objective)) {
-            best = (int)i;
-        }
-    }
-    if (best < 0 || run->worth_count == 0) {
+    const struct shv_optimum *best = report_best_ideal(run, REPORT_ANY_FUEL, false);
+    int told[HOLDING], count = 0;
+    if (!best || run->worth_count == 0) {
         return;
     }
     char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)], words[HOLDING * 400] = "";
     for (; count < HOLDING; count++) {
-        told[count] = next_holding(run, (size_t)best, told, count);
+        told[count] = next_holding(run, best, told, count);
         if (told[count] < 0) {
             break;
         }
@@ -313,8 +280,8 @@ void report_say_holding(const struct shv_run *run, struct report_text *out)
                        count > 0 ? ", " : "", where, step, gain);
     }
     report_text_say(out, "The ideal of %s with %s is held back by %s.",
-                    report_fit(blower, 24, study->blowers[run->optima[best].blower].name),
-                    report_fit(fuel, 24, study->fuels[run->optima[best].fuel].name),
+                    report_fit(blower, 24, study->blowers[best->blower].name),
+                    report_fit(fuel, 24, study->fuels[best->fuel].name),
                     count > 0 ? words : "no limit: more of nothing would help");
 }
 
@@ -327,9 +294,9 @@ void report_say_limit_worth(const struct shv_run *run, struct report_text *out)
     report_text_say(out, "What holds back the best ideal for each fuel, and what a little more "
                          "would give (all in limit_worth.csv)");
     for (size_t fuel = 0; fuel < run->study->fuel_count; fuel++) {
-        int best = best_of(run, fuel);
-        if (best >= 0) {
-            say_optimum(run, (size_t)best, out);
+        const struct shv_optimum *best = report_best_ideal(run, fuel, false);
+        if (best) {
+            say_optimum(run, best, out);
         }
     }
 }

@@ -99,21 +99,19 @@ static bool add_rows(config_setting_t *root, const struct shv_run *run)
 /* Under the name of its column in ranked.csv, whose unit and sense it has. */
 static bool add_best(config_setting_t *group, const struct shv_run *run)
 {
-    struct report_layout layout;
-    char column[REPORT_NAME_MAX] = "";
+    char column[REPORT_NAME_MAX];
     enum shv_unit_system units = run->study->results.units;
-    enum report_measure measure = report_objective_measure(run->study);
-    report_ranked_layout(&layout, report_when(run->study));
-    for (size_t i = 0; i < layout.count; i++) {
-        if (layout.column[i].when == report_when_objective(run->study)) {
-            report_column_name(&layout.column[i], units, column);
-        }
+    const struct report_objective_kind *kind = report_objective_kind(run->study->objective.kind);
+    (void)snprintf(column, sizeof column, "objective%s%s", kind->word,
+                   report_unit(kind->measure, units)->suffix);
+    if (!add_text(group, "column", column)) {
+        return false;
     }
-    if (!add_text(group, "column", column) || run->ranking->count == 0) {
-        return column[0] != '\0';
+    if (run->ranking->count == 0) {
+        return true;
     }
     double best = report_objective_shown(run->study, run->ranking->item[0].objective);
-    return add_number(group, "best", report_shown(measure, units, best));
+    return add_number(group, "best", report_shown(kind->measure, units, best));
 }
 
 static bool add_objective(config_setting_t *root, const struct shv_run *run)

@@ -6,54 +6,24 @@
 
 #include "report/write/columns.h"
 
+static const struct report_objective_kind *kind_of(const struct shv_study *study)
+{
+    return report_objective_kind(study->objective.kind);
+}
+
 enum report_measure report_objective_measure(const struct shv_study *study)
 {
-    switch (study->objective.kind) {
-    case SHV_OBJECTIVE_TORQUE:
-        return REPORT_TORQUE;
-    case SHV_OBJECTIVE_LEAST_PRICE:
-        return REPORT_MONEY;
-    case SHV_OBJECTIVE_POWER_PER_PRICE:
-        return REPORT_POWER_PER_MONEY;
-    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
-        return REPORT_TEMPERATURE;
-    case SHV_OBJECTIVE_WEIGHTED:
-        return REPORT_NUMBER;
-    case SHV_OBJECTIVE_PEAK_POWER:
-    case SHV_OBJECTIVE_MEAN_POWER:
-        break;
-    }
-    return REPORT_POWER;
+    return kind_of(study)->measure;
+}
+
+enum report_measure report_objective_change(const struct shv_study *study)
+{
+    return kind_of(study)->change;
 }
 
 report_when_set report_when_units(enum shv_unit_system units)
 {
     return units == SHV_US ? REPORT_WHEN_US : 0;
-}
-
-static report_when_set when_objective(const struct shv_study *study)
-{
-    switch (study->objective.kind) {
-    case SHV_OBJECTIVE_TORQUE:
-        return REPORT_WHEN_TORQUE;
-    case SHV_OBJECTIVE_LEAST_PRICE:
-        return REPORT_WHEN_PRICE;
-    case SHV_OBJECTIVE_POWER_PER_PRICE:
-        return REPORT_WHEN_POWER_PER_PRICE;
-    case SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE:
-        return REPORT_WHEN_CHARGE_TEMPERATURE;
-    case SHV_OBJECTIVE_WEIGHTED:
-        return REPORT_WHEN_WEIGHTED;
-    case SHV_OBJECTIVE_PEAK_POWER:
-    case SHV_OBJECTIVE_MEAN_POWER:
-        break;
-    }
-    return REPORT_WHEN_POWER;
-}
-
-report_when_set report_when_objective(const struct shv_study *study)
-{
-    return when_objective(study) | report_when_units(study->results.units);
 }
 
 /* Whether any part has the price, or the mass, that `of` looks at. */
@@ -111,7 +81,7 @@ report_when_set report_when(const struct shv_study *study)
         {REPORT_WHEN_WEIGHED, any_worth(study, mass_of)},
         {REPORT_WHEN_SITES, study->site_count > 1},
     };
-    report_when_set when = report_when_objective(study);
+    report_when_set when = kind_of(study)->when | report_when_units(study->results.units);
     for (size_t i = 0; i < sizeof uses / sizeof *uses; i++) {
         when |= uses[i].applies ? uses[i].when : 0;
     }
@@ -125,9 +95,7 @@ report_when_set report_when(const struct shv_study *study)
 
 double report_objective_shown(const struct shv_study *study, double value)
 {
-    bool least = study->objective.kind == SHV_OBJECTIVE_LEAST_PRICE ||
-                 study->objective.kind == SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE;
-    return least ? 0.0 - value : value; /* no -0 */
+    return kind_of(study)->least ? 0.0 - value : value; /* no -0 */
 }
 
 double report_objective_loss(const struct shv_study *study, double best, double value)
@@ -203,4 +171,17 @@ char *report_words_objective_value(char words[REPORT_WORDS_MAX], const struct sh
     (void)snprintf(words, REPORT_WORDS_MAX, "%.*f %.40s",
                    report_unit(measure, study->results.units)->decimals, shown, unit);
     return words;
+}
+
+char *report_words_ranked(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value)
+{
+    return report_words_objective_value(words, study, report_objective_shown(study, value));
+}
+
+char *report_words_gain(char words[REPORT_WORDS_MAX], const struct shv_study *study, double gain)
+{
+    enum report_measure change = report_objective_change(study);
+    return change == report_objective_measure(study)
+               ? report_words_objective_value(words, study, gain)
+               : report_words_quantity(words, change, study->results.units, gain);
 }

@@ -1,4 +1,5 @@
 /* range.csv, stock.csv and curve.csv: the plan of a range. */
+#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,7 +14,7 @@
 /* ---- range.csv ---- */
 
 struct kit_row {
-    struct shv_range_row r; /* first: the columns of kits */
+    struct shv_range_row r;
     double lost;
     uint64_t serving, kept;
 };
@@ -51,34 +52,6 @@ static const struct report_column kit_columns[] = {
      "Engine speed where it is."},
 };
 
-/* Of ranked.csv: which kit it is, and what one needs to fit it. */
-static const char *const of_ranked[] = {"blower",
-                                        "crank_pulley",
-                                        "blower_pulley",
-                                        "ratio",
-                                        "cooler",
-                                        "effectiveness",
-                                        "fuel",
-                                        "lambda",
-                                        "air_fuel_ratio",
-                                        "ignition_margin",
-                                        "injector",
-                                        "injector_flow",
-                                        "pump",
-                                        "ribs",
-                                        "wrap",
-                                        "peak_power",
-                                        "peak_power_speed",
-                                        "peak_torque",
-                                        "peak_torque_speed",
-                                        "highest_boost",
-                                        "highest_rotor_speed",
-                                        "highest_injector_duty",
-                                        "belt_length",
-                                        "belt_to_order",
-                                        "static_tension",
-                                        "highest_hub_load"};
-
 static const struct report_column solved_columns[] = {
     {"feasible_kits", REPORT_COUNT, 0, AT(serving), REPORT_ALWAYS,
      "Kits that keep every limit with nothing off and all that the tier asks for, one for each set "
@@ -89,16 +62,20 @@ static const struct report_column solved_columns[] = {
      "Number of the kit in the space of combinations of its vehicle in its market."},
 };
 
-void report_range_layout(struct report_layout *layout, report_when_set when)
+static void add_more(struct report_layout *layout)
 {
-    report_layout_init(layout, when);
-    report_layout_add(layout, kit_columns, COUNT(kit_columns));
-    report_add_kit_columns(layout, of_ranked, COUNT(of_ranked));
-    report_layout_add(layout, solved_columns, COUNT(solved_columns));
+    /* Which kit it is, and what one needs to fit it. */
+    report_add_kit_columns(layout, "", AT(r.s),
+                           "blower crank_pulley blower_pulley ratio cooler effectiveness fuel "
+                           "lambda air_fuel_ratio ignition_margin injector injector_flow pump ribs "
+                           "wrap peak_power peak_power_speed peak_torque peak_torque_speed "
+                           "highest_boost highest_rotor_speed highest_injector_duty belt_length "
+                           "belt_to_order static_tension highest_hub_load");
+    REPORT_LAYOUT_ADD(layout, solved_columns);
 }
 
 /* Whether some kits were to hold with a probability. */
-static report_when_set report_when_hold(const struct shv_range_run *run)
+static report_when_set when_hold(const struct shv_range_run *run)
 {
     report_when_set when = 0;
     for (size_t g = 0; g < run->kits->problem.group_count; g++) {
@@ -107,21 +84,25 @@ static report_when_set report_when_hold(const struct shv_range_run *run)
     return when;
 }
 
-static bool write_kits(FILE *out, const struct shv_range_run *run)
+static void write_kits(struct report_csv *csv, void *data)
 {
-    struct report_layout layout;
-    report_range_layout(&layout, report_when_units(run->file->units) | report_when_hold(run));
-    bool good = report_header(out, &layout, run->file->units);
-    for (size_t g = 0; good && g < run->kits->problem.group_count; g++) {
+    const struct shv_range_run *run = data;
+    for (size_t g = 0; g < run->kits->problem.group_count; g++) {
         const struct shv_range_row *r = &run->row[g];
         struct kit_row row = {.r = *r,
                               .lost = 1.0 - r->power / r->best_power,
                               .serving = run->result->serving[g],
                               .kept = run->result->kept[g]};
-        good = report_row(out, &layout, run->file->units, &row);
+        report_csv_row(csv, &row);
     }
-    return good;
 }
+
+const struct report_table report_range = {
+    .file = "range.csv",
+    .about = "range.csv, of `sheave plan`: the kit of each group of customers",
+    REPORT_COLUMNS(kit_columns),
+    .more = add_more,
+    .write = write_kits};
 
 /* ---- stock.csv ---- */
 
@@ -150,12 +131,6 @@ static const struct report_column stock_columns[] = {
     {"used_in", REPORT_TEXT, 0, AT(used_in), REPORT_ALWAYS,
      "These groups, as vehicle, market, tier; semicolons between them."},
 };
-
-void report_stock_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, stock_columns, COUNT(stock_columns));
-}
 
 /* The groups whose kits have a part, in `names`. */
 static void list_groups(const struct shv_range_run *run, size_t part, char *names, size_t room)
@@ -193,23 +168,27 @@ static size_t room_for_names(const struct shv_range_problem *p)
     return room;
 }
 
-static bool write_stock(FILE *out, const struct shv_range_run *run)
+static void write_stock(struct report_csv *csv, void *data)
 {
-    struct report_layout layout;
+    const struct shv_range_run *run = data;
     size_t room = room_for_names(&run->kits->problem);
     char *names = malloc(room);
-    report_stock_layout(&layout, 0);
-    bool good = names && report_header(out, &layout, run->file->units);
-    for (size_t i = 0; good && i < run->kits->problem.part_count; i++) {
+    csv->error = csv->error == 0 && !names ? ENOMEM : csv->error;
+    for (size_t i = 0; names && i < run->kits->problem.part_count; i++) {
         if (run->result->point[run->result->chosen].stocked[i]) {
             list_groups(run, i, names, room);
             struct stock_row row = stock_of(run, i, names);
-            good = report_row(out, &layout, run->file->units, &row);
+            report_csv_row(csv, &row);
         }
     }
     free(names);
-    return good;
 }
+
+const struct report_table report_shelf = {.file = "stock.csv",
+                                          .about =
+                                              "stock.csv, of `sheave plan`: the parts in stock",
+                                          REPORT_COLUMNS(stock_columns),
+                                          .write = write_stock};
 
 /* ---- curve.csv ---- */
 
@@ -270,12 +249,6 @@ static const struct report_column curve_columns[] = {
      "`yes` for the point that range.csv and stock.csv tell."},
 };
 
-void report_range_curve_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, curve_columns, COUNT(curve_columns));
-}
-
 static const char *yes(bool is)
 {
     return is ? "yes" : "no";
@@ -310,45 +283,37 @@ static struct curve_row row_of(const struct shv_range_run *run, size_t i)
     return row;
 }
 
-static bool write_curve(FILE *out, const struct shv_range_run *run)
+static void write_curve(struct report_csv *csv, void *data)
 {
-    struct report_layout layout;
-    report_range_curve_layout(&layout, run->file->scenario_count > 0 ? REPORT_WHEN_SCENARIOS : 0);
-    bool good = report_header(out, &layout, run->file->units);
-    for (size_t i = 0; good && i < run->result->point_count; i++) {
+    const struct shv_range_run *run = data;
+    for (size_t i = 0; i < run->result->point_count; i++) {
         struct curve_row row = row_of(run, i);
-        good = report_row(out, &layout, run->file->units, &row);
+        report_csv_row(csv, &row);
     }
-    return good;
 }
+
+const struct report_table report_range_curve = {
+    .file = "curve.csv",
+    .about = "curve.csv, of `sheave plan`: value against the number of different parts",
+    REPORT_COLUMNS(curve_columns),
+    .write = write_curve};
 
 /* ---- files ---- */
 
-static enum shv_status write_file(const struct shv_range_run *run, const char *folder,
-                                  const char *name,
-                                  bool (*write)(FILE *out, const struct shv_range_run *run),
-                                  struct shv_message *message)
+enum shv_status shv_report_range(const struct shv_range_run *run, const char *folder,
+                                 struct shv_message *message)
 {
-    struct report_file file;
-    enum shv_status status = report_file_open(&file, folder, name, message);
-    return status != SHV_OK ? status : report_file_finish(&file, write(file.stream, run), message);
-}
-
-enum shv_status shv_report_range_kits(const struct shv_range_run *run, const char *folder,
-                                      struct shv_message *message)
-{
-    return write_file(run, folder, "range.csv", write_kits, message);
-}
-
-enum shv_status shv_report_range_stock(const struct shv_range_run *run, const char *folder,
-                                       struct shv_message *message)
-{
-    return write_file(run, folder, "stock.csv", write_stock, message);
-}
-
-enum shv_status shv_report_range_curve(const struct shv_range_run *run, const char *folder,
-                                       struct shv_message *message)
-{
-    enum shv_status status = write_file(run, folder, "curve.csv", write_curve, message);
-    return status == SHV_OK ? report_scenarios(run, folder, message) : status;
+    static const struct report_table *const tables[] = {&report_range, &report_shelf,
+                                                        &report_range_curve, &report_scenarios};
+    struct shv_range_run of = *run;
+    report_when_set when = report_when_units(run->file->units) | when_hold(run) |
+                           (run->file->scenario_count > 0 ? REPORT_WHEN_SCENARIOS : 0);
+    enum shv_status status = SHV_OK;
+    for (size_t i = 0; status == SHV_OK && i < COUNT(tables); i++) {
+        bool is_there = tables[i] != &report_scenarios || run->result->known;
+        status = is_there ? report_table_write(tables[i], folder, tables[i]->file, run->file->units,
+                                               when, &of, message)
+                          : report_file_remove(folder, tables[i]->file, message);
+    }
+    return status;
 }

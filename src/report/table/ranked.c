@@ -1,9 +1,9 @@
 /* ranked.csv: one row per combination that keeps every limit, the best first. */
+#include <assert.h>
 #include <string.h>
 
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/table/rows.h"
 
 #define AT(member) offsetof(struct shv_summary, member)
 
@@ -43,24 +43,7 @@ static const struct report_column result_columns[] = {
     {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_WHEN_BELT, "Ribs of the belt."},
     {"wrap", REPORT_ANGLE, 6, AT(wrap), REPORT_WHEN_BELT,
      "Wrap of the belt on the blower's pulley, chosen or as the layout gives it."},
-    {"objective_power", REPORT_POWER, 9, AT(objective), REPORT_WHEN_POWER,
-     "What the ranking is by: peak or mean brake power, mean or worst over the sites, as the study "
-     "says."},
-    {"objective_torque", REPORT_TORQUE, 9, AT(objective), REPORT_WHEN_TORQUE,
-     "What the ranking is by: brake torque at the study's speed, mean or worst over the sites."},
-    {"objective_price", REPORT_MONEY, 9, AT(objective), REPORT_WHEN_PRICE,
-     "What the ranking is by, the least first: price of all parts, in the study's money."},
-    {"objective_power_per_price", REPORT_POWER_PER_MONEY, 9, AT(objective),
-     REPORT_WHEN_POWER_PER_PRICE,
-     "What the ranking is by: peak brake power, mean or worst over the sites, for a unit of the "
-     "study's money."},
-    {"objective_charge_temperature", REPORT_TEMPERATURE, 9, AT(objective),
-     REPORT_WHEN_CHARGE_TEMPERATURE,
-     "What the ranking is by, the least first: highest gas temperature in the manifold, over sites "
-     "and speeds."},
-    {"objective_weighted", REPORT_NUMBER, 9, AT(objective), REPORT_WHEN_WEIGHTED,
-     "What the ranking is by: peak power less price, mass and charge temperature, each times its "
-     "weight."},
+    {"objective", REPORT_OBJECTIVE, 9, AT(objective), REPORT_ALWAYS, "What the ranking is by: %s."},
     {"peak_power", REPORT_POWER, 6, AT(peak_power), REPORT_ALWAYS,
      "Highest brake power at the first site; drive of the blower taken off."},
     {"peak_power_speed", REPORT_ROTATION, 6, AT(peak_power_speed), REPORT_ALWAYS,
@@ -180,55 +163,80 @@ void report_kit_columns(struct report_layout *layout)
     report_layout_add_rooms(layout, AT(margin));
 }
 
-void report_add_kit_columns(struct report_layout *layout, const char *const stems[], size_t count)
+static const struct report_column *find(const char *stem, size_t length)
 {
-    for (size_t i = 0; i < count; i++) {
-        for (size_t k = 0; k < sizeof result_columns / sizeof *result_columns; k++) {
-            struct report_column column = result_columns[k];
-            if (strcmp(column.stem, stems[i]) == 0) {
-                column.when = column.when == REPORT_WHEN_US ? REPORT_WHEN_US : REPORT_ALWAYS;
-                report_layout_add(layout, &column, 1);
-            }
+    for (size_t i = 0; i < sizeof result_columns / sizeof *result_columns; i++) {
+        const char *known = result_columns[i].stem;
+        if (strncmp(known, stem, length) == 0 && known[length] == '\0') {
+            return &result_columns[i];
         }
+    }
+    return NULL;
+}
+
+void report_add_kit_columns(struct report_layout *layout, const char *before, size_t offset,
+                            const char *stems)
+{
+    for (const char *at = stems; *at != '\0'; at += strspn(at, " ")) {
+        size_t length = strcspn(at, " :");
+        const struct report_column *known = find(at, length);
+        assert(known);
+        struct report_column column = *known;
+        column.when = column.when == REPORT_WHEN_US ? REPORT_WHEN_US : REPORT_ALWAYS;
+        column.offset += offset;
+        at += length;
+        if (*at == ':') {
+            column.digits = at[1] - '0';
+            at += 2;
+        }
+        report_layout_add_named(layout, before, column);
     }
 }
 
-void report_ranked_layout(struct report_layout *layout, report_when_set when)
+void report_add_combination(struct report_layout *layout, size_t offset)
 {
-    report_layout_init(layout, when);
-    report_kit_columns(layout);
+    report_add_kit_columns(layout, "", offset,
+                           "index blower crank_pulley blower_pulley ratio cooler effectiveness "
+                           "fuel aki lambda air_fuel_ratio");
 }
 
-struct ranked_file {
-    FILE *out;
-    const struct shv_run *run;
-    struct report_layout layout;
-};
+struct shv_summary report_combination(const struct shv_run *run, uint64_t index)
+{
+    struct shv_summary summary;
+    struct shv_kit kit;
+    shv_space_kit(run->space, run->study, index, &kit);
+    shv_summarise_kit(run->study, &kit, &summary);
+    summary.index = index;
+    return summary;
+}
 
 static uint64_t index_of(const void *data, size_t i)
 {
-    return ((const struct ranked_file *)data)->run->ranking->item[i].index;
+    const struct report_rows *rows = ((const struct report_kits *)data)->rows;
+    return rows->run->ranking->item[i].index;
 }
 
 static bool write_row(void *data, size_t i, struct shv_summary *kit)
 {
-    const struct ranked_file *f = data;
-    const struct shv_study *study = f->run->study;
-    kit->objective = report_objective_shown(study, f->run->ranking->item[i].objective);
-    return report_row(f->out, &f->layout, study->results.units, kit);
+    struct report_kits *kits = data;
+    const struct shv_run *run = kits->rows->run;
+    report_rows_place(kits->rows, i, kit);
+    kit->objective = report_objective_shown(run->study, run->ranking->item[i].objective);
+    report_csv_row(kits->csv, kit);
+    return kits->csv->error == 0;
 }
 
-static bool write_rows(FILE *out, struct report_rows *rows)
+static void write_rows(struct report_csv *csv, void *data)
 {
-    struct ranked_file f = {.out = out, .run = rows->run};
-    report_ranked_layout(&f.layout, report_when(f.run->study));
-    const struct shv_summary_list list = {f.run->ranking->count, &f, index_of, write_row};
-    return report_header(out, &f.layout, f.run->study->results.units) &&
-           report_rows_each(rows, &list);
+    struct report_kits kits = {csv, data, 0};
+    const struct shv_summary_list list = {kits.rows->run->ranking->count, &kits, index_of,
+                                          write_row};
+    (void)shv_summaries_each(&kits.rows->of, &list);
 }
 
-enum shv_status shv_report_ranked(const struct shv_run *run, const char *folder,
-                                  struct shv_message *message)
-{
-    return report_rows_write(run, folder, "ranked.csv", write_rows, message);
-}
+const struct report_table report_ranked = {
+    .file = "ranked.csv",
+    .about = "ranked.csv: one row per combination that keeps every limit, the best first",
+    .more = report_kit_columns,
+    .write = write_rows,
+    .of_kits = true};

@@ -88,6 +88,16 @@ size_t report_records_find(const struct report_records *records, const char *nam
     return REPORT_NO_COLUMN;
 }
 
+size_t report_records_begins(const struct report_records *records, const char *prefix)
+{
+    for (size_t i = 0; i < records->columns; i++) {
+        if (strncmp(records->cell[i], prefix, strlen(prefix)) == 0) {
+            return i;
+        }
+    }
+    return REPORT_NO_COLUMN;
+}
+
 size_t report_records_column(const struct report_records *records, const char *stem,
                              enum report_measure measure, enum shv_unit_system system)
 {
@@ -118,6 +128,16 @@ double report_records_number(const struct report_records *records, size_t row, s
     return end != text && *end == '\0' && isfinite(value) ? value : NAN;
 }
 
+const char *report_cell(const struct report_records *records, size_t row, const char *name)
+{
+    return report_records_text(records, row, report_records_find(records, name));
+}
+
+double report_cell_number(const struct report_records *records, size_t row, const char *name)
+{
+    return report_records_number(records, row, report_records_find(records, name));
+}
+
 bool report_records_says(const struct report_records *records, size_t column, size_t rows)
 {
     for (size_t row = 0; row < rows; row++) {
@@ -126,4 +146,35 @@ bool report_records_says(const struct report_records *records, size_t column, si
         }
     }
     return false;
+}
+
+static int in_order(const struct report_row_value *x, double a, const struct report_row_value *y,
+                    double b)
+{
+    if (a != b && !(isnan(a) && isnan(b))) {
+        return a < b || isnan(b) ? -1 : 1;
+    }
+    return x->row < y->row ? -1 : 1;
+}
+
+static int by_least(const void *a, const void *b)
+{
+    const struct report_row_value *x = a, *y = b;
+    return in_order(x, x->value, y, y->value);
+}
+
+static int by_most(const void *a, const void *b)
+{
+    const struct report_row_value *x = a, *y = b;
+    return in_order(x, -fabs(x->value), y, -fabs(y->value));
+}
+
+void report_least_first(struct report_row_value *list, size_t count)
+{
+    qsort(list, count, sizeof *list, by_least);
+}
+
+void report_most_first(struct report_row_value *list, size_t count)
+{
+    qsort(list, count, sizeof *list, by_most);
 }

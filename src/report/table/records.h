@@ -28,13 +28,27 @@ size_t report_records_find(const struct report_records *records, const char *nam
 /* By its stem, with the unit of a measure behind it. */
 size_t report_records_column(const struct report_records *records, const char *stem,
                              enum report_measure measure, enum shv_unit_system system);
+/* The first whose name begins so: one of the ranking value, whatever it is in. */
+size_t report_records_begins(const struct report_records *records, const char *prefix);
 const char *report_records_name(const struct report_records *records, size_t column);
 /* A cell; "" in a column that is not there. Without the quote that keeps a spreadsheet from taking
  * it for a formula. */
 const char *report_records_text(const struct report_records *records, size_t row, size_t column);
 /* NAN when empty, no number, or not there. */
 double report_records_number(const struct report_records *records, size_t row, size_t column);
+/* The same in the column of that whole name. */
+const char *report_cell(const struct report_records *records, size_t row, const char *name);
+double report_cell_number(const struct report_records *records, size_t row, const char *name);
 /* Whether any of the first so many rows has something in a column. */
 bool report_records_says(const struct report_records *records, size_t column, size_t rows);
+
+/* Rows in the order of a value: the least first, or that of the largest size; of equals the upper
+ * row first, what is not known last. */
+struct report_row_value {
+    size_t row;
+    double value;
+};
+void report_least_first(struct report_row_value *list, size_t count);
+void report_most_first(struct report_row_value *list, size_t count);
 
 #endif

@@ -1,7 +1,6 @@
 /* rejected.csv: how many combinations were rejected, and why. */
 #include <math.h>
 
-#include "report/write/file.h"
 #include "report/table/files.h"
 
 struct reason_row {
@@ -32,82 +31,62 @@ static const struct report_column reason_columns[] = {
     {"meaning", REPORT_TEXT, 0, AT(meaning), REPORT_ALWAYS, "The reason in words."},
 };
 
-void report_rejected_layout(struct report_layout *layout, report_when_set when)
+static void write_reason(struct report_csv *csv, const struct shv_sweep_counts *counts,
+                         struct reason_row row)
 {
-    report_layout_init(layout, when);
-    report_layout_add(layout, reason_columns, sizeof reason_columns / sizeof *reason_columns);
+    row.share = counts->total > 0 ? (double)row.combinations / (double)counts->total : NAN;
+    report_csv_row(csv, &row);
 }
 
-struct reason_writer {
-    FILE *out;
-    struct report_layout layout;
-    uint64_t total;
-    bool exhaustive;
-};
-
-static bool write_reason(const struct reason_writer *w, struct reason_row row)
+static void write_failures(struct report_csv *csv, const struct shv_sweep_counts *counts)
 {
-    row.share = w->total > 0 ? (double)row.combinations / (double)w->total : NAN;
-    return report_row(w->out, &w->layout, SHV_METRIC, &row);
-}
-
-static bool write_failures(const struct reason_writer *w, const struct shv_sweep_counts *counts)
-{
-    bool good = true;
-    for (int i = SHV_POINT_OK + 1; good && i < SHV_OUTCOME_COUNT; i++) {
+    for (int i = SHV_POINT_OK + 1; i < SHV_OUTCOME_COUNT; i++) {
         enum shv_outcome outcome = (enum shv_outcome)i;
-        good = write_reason(w, (struct reason_row){.reason = shv_outcome_name(outcome),
-                                                   .kind = "failure",
-                                                   .meaning = shv_outcome_meaning(outcome),
-                                                   .combinations = counts->failed[i],
-                                                   .breaking = REPORT_NO_COUNT});
+        write_reason(csv, counts,
+                     (struct reason_row){.reason = shv_outcome_name(outcome),
+                                         .kind = "failure",
+                                         .meaning = shv_outcome_meaning(outcome),
+                                         .combinations = counts->failed[i],
+                                         .breaking = REPORT_NO_COUNT});
     }
-    return good;
 }
 
-static bool write_limits(const struct reason_writer *w, const struct shv_sweep_counts *counts)
+static void write_limits(struct report_csv *csv, const struct shv_sweep_counts *counts,
+                         bool exhaustive)
 {
-    bool good = true;
-    for (int i = 0; good && i < SHV_LIMIT_COUNT; i++) {
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
-        bool exact = w->exhaustive || shv_limit_is_formula((enum shv_limit)i);
-        good = write_reason(w, (struct reason_row){.reason = info->name,
-                                                   .kind = "limit",
-                                                   .meaning = info->meaning,
-                                                   .combinations = counts->first[i],
-                                                   .breaking = counts->broken[i],
-                                                   .counted = exact ? "exact" : "at_least"});
+        bool exact = exhaustive || shv_limit_is_formula((enum shv_limit)i);
+        write_reason(csv, counts,
+                     (struct reason_row){.reason = info->name,
+                                         .kind = "limit",
+                                         .meaning = info->meaning,
+                                         .combinations = counts->first[i],
+                                         .breaking = counts->broken[i],
+                                         .counted = exact ? "exact" : "at_least"});
     }
-    return good;
 }
 
-static bool write_reasons(FILE *out, const struct shv_sweep_counts *counts, bool exhaustive)
+static void write_reasons(struct report_csv *csv, void *data)
 {
-    struct reason_writer w = {.out = out, .total = counts->total, .exhaustive = exhaustive};
-    report_rejected_layout(&w.layout, 0);
-    return report_header(out, &w.layout, SHV_METRIC) &&
-           write_reason(&w,
-                        (struct reason_row){.reason = "feasible",
-                                            .kind = "feasible",
-                                            .meaning = "Keeps every limit at every site and speed.",
-                                            .combinations = counts->feasible,
-                                            .breaking = REPORT_NO_COUNT}) &&
-           write_failures(&w, counts) && write_limits(&w, counts) &&
-           write_reason(&w, (struct reason_row){.reason = "total",
-                                                .kind = "total",
-                                                .meaning = "All combinations of the study.",
-                                                .combinations = counts->total,
-                                                .breaking = REPORT_NO_COUNT});
+    const struct shv_run *run = ((const struct report_rows *)data)->run;
+    const struct shv_sweep_counts *counts = run->counts;
+    write_reason(csv, counts,
+                 (struct reason_row){.reason = "feasible",
+                                     .kind = "feasible",
+                                     .meaning = "Keeps every limit at every site and speed.",
+                                     .combinations = counts->feasible,
+                                     .breaking = REPORT_NO_COUNT});
+    write_failures(csv, counts);
+    write_limits(csv, counts, run->study->results.exhaustive);
+    write_reason(csv, counts,
+                 (struct reason_row){.reason = "total",
+                                     .kind = "total",
+                                     .meaning = "All combinations of the study.",
+                                     .combinations = counts->total,
+                                     .breaking = REPORT_NO_COUNT});
 }
 
-enum shv_status shv_report_rejected(const struct shv_run *run, const char *folder,
-                                    struct shv_message *message)
-{
-    struct report_file file;
-    enum shv_status status = report_file_open(&file, folder, "rejected.csv", message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    return report_file_finish(
-        &file, write_reasons(file.stream, run->counts, run->study->results.exhaustive), message);
-}
+const struct report_table report_rejected = {
+    "rejected.csv", "rejected.csv: how many combinations were rejected, and why",
+    REPORT_COLUMNS(reason_columns), .write = write_reasons};

@@ -1,7 +1,6 @@
 /* Residuals of a fit as CSV: every reading in the units of its log, and every line dropped. */
 #include <math.h>
 
-#include "report/write/file.h"
 #include "report/table/files.h"
 
 struct residual_row {
@@ -36,13 +35,6 @@ static const struct report_column residual_columns[] = {
      "How much the reading counts: 1, or the loss threshold over the residual's size where that is "
      "larger."},
 };
-
-void report_residuals_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, residual_columns,
-                      sizeof residual_columns / sizeof residual_columns[0]);
-}
 
 static struct residual_row reading_row(const struct shv_fit_report *report,
                                        const struct shv_fit_entry *e)
@@ -85,33 +77,32 @@ static struct residual_row dropped_row(const struct shv_measured_log *plan,
                                  .weight = NAN};
 }
 
-static bool write_rows(const struct shv_fit_report *report, const struct report_layout *layout,
-                       FILE *out)
+static void write_rows(struct report_csv *csv, void *data)
 {
-    bool good = report_header(out, layout, SHV_METRIC);
-    for (size_t i = 0; good && i < report->result->entries; i++) {
+    const struct shv_fit_report *report = data;
+    const struct shv_fit *fit = report->fit;
+    for (size_t i = 0; i < report->result->entries; i++) {
         struct residual_row row = reading_row(report, &report->result->entry[i]);
-        good = report_row(out, layout, SHV_METRIC, &row);
+        report_csv_row(csv, &row);
     }
-    for (size_t k = 0; good && k < shv_fit_cases(report->fit); k++) {
-        const struct shv_log *log = shv_fit_log(report->fit, k);
-        for (size_t i = 0; good && i < log->drops; i++) {
-            struct residual_row row = dropped_row(shv_fit_plan_of(report->fit, k), &log->drop[i]);
-            good = report_row(out, layout, SHV_METRIC, &row);
+    for (size_t k = 0; k < shv_fit_cases(fit); k++) {
+        const struct shv_log *log = shv_fit_log(fit, k);
+        for (size_t i = 0; i < log->drops; i++) {
+            struct residual_row row = dropped_row(shv_fit_plan_of(fit, k), &log->drop[i]);
+            report_csv_row(csv, &row);
         }
     }
-    return good;
 }
+
+const struct report_table report_residuals = {
+    .about = "Residuals of `sheave fit`: one row per reading, and one per line that was dropped",
+    .columns = residual_columns,
+    .count = sizeof residual_columns / sizeof *residual_columns,
+    .write = write_rows};
 
 enum shv_status shv_report_fit_residuals(const struct shv_fit_report *report, const char *folder,
                                          const char *name, struct shv_message *message)
 {
-    struct report_layout layout;
-    struct report_file file;
-    report_residuals_layout(&layout, 0);
-    enum shv_status status = report_file_open(&file, folder, name, message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    return report_file_finish(&file, write_rows(report, &layout, file.stream), message);
+    struct shv_fit_report of = *report;
+    return report_table_write(&report_residuals, folder, name, SHV_METRIC, 0, &of, message);
 }

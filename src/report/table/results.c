@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "report/table/whole.h"
+#include "report/write/columns.h"
 
 /* By way of a text, as libconfig tells no reason when it can't open a file. SHV_NOTHING when there
  * is none. */
@@ -158,20 +159,14 @@ const char *report_results_ranked_by(const struct report_results *results)
 
 enum report_measure report_results_ranked_measure(const struct report_results *results)
 {
-    static const struct {
-        const char *stem;
-        enum report_measure measure;
-    } kinds[] = {{"_power", REPORT_POWER},
-                 {"_torque", REPORT_TORQUE},
-                 {"_price", REPORT_MONEY},
-                 {"_power_per_price", REPORT_POWER_PER_MONEY},
-                 {"_charge_temperature", REPORT_TEMPERATURE}};
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
-        char name[64];
-        (void)snprintf(name, sizeof name, "%s%s", kinds[i].stem,
-                       report_unit(kinds[i].measure, results->units)->suffix);
+    for (int i = 0; i < REPORT_OBJECTIVE_KINDS; i++) {
+        const struct report_objective_kind *kind =
+            report_objective_kind((enum shv_objective_kind)i);
+        char name[REPORT_NAME_MAX];
+        (void)snprintf(name, sizeof name, "%s%s", kind->word,
+                       report_unit(kind->measure, results->units)->suffix);
         if (strcmp(name, report_results_ranked_by(results)) == 0) {
-            return kinds[i].measure;
+            return kind->measure;
         }
     }
     return REPORT_NUMBER;
@@ -243,10 +238,8 @@ size_t report_results_sure_to_sell(const struct report_results *results)
 {
     size_t sell = report_results_to_sell(results),
            index = report_records_find(&results->sure, "index");
-    double wanted = sell == REPORT_NO_COLUMN
-                        ? NAN
-                        : report_records_number(&results->ranked, sell,
-                                                report_records_find(&results->ranked, "index"));
+    double wanted =
+        sell == REPORT_NO_COLUMN ? NAN : report_cell_number(&results->ranked, sell, "index");
     for (size_t i = 0; i < results->sure.rows; i++) {
         if (report_records_number(&results->sure, i, index) == wanted) {
             return i;
@@ -272,6 +265,5 @@ size_t report_results_limit(const struct report_results *results, size_t rank, c
 double report_results_bound(const struct report_results *results, size_t rank, const char *limit)
 {
     size_t row = report_results_limit(results, rank, limit);
-    return report_records_number(&results->limits, row,
-                                 report_records_find(&results->limits, "bound"));
+    return report_cell_number(&results->limits, row, "bound");
 }

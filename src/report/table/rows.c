@@ -3,7 +3,6 @@
 
 #include "report/table/objective.h"
 #include "report/table/sure.h"
-#include "report/write/file.h"
 
 enum shv_status report_rows_init(struct report_rows *rows, const struct shv_run *run,
                                  struct shv_message *message)
@@ -61,44 +60,18 @@ static const char *role_of(const struct shv_run *run, uint64_t index)
                              : NULL;
 }
 
-/* What a row has from being in a list. */
-static void place_in_list(const struct shv_run *run, size_t place, struct shv_summary *summary)
+void report_rows_place(const struct report_rows *rows, size_t place, struct shv_summary *summary)
 {
-    summary->objective = report_objective_shown(run->study, summary->objective);
+    summary->objective = report_objective_shown(rows->run->study, summary->objective);
     summary->rank = place + 1;
-    summary->role = role_of(run, summary->index);
+    summary->role = role_of(rows->run, summary->index);
 }
 
 void report_rows_take_index(struct report_rows *rows, uint64_t index, size_t place,
                             struct shv_summary *summary)
 {
     shv_summaries_take(&rows->of, index, summary);
-    place_in_list(rows->run, place, summary);
-}
-
-struct writing {
-    const struct shv_run *run;
-    const struct shv_summary_list *list;
-};
-
-static uint64_t index_of(const void *data, size_t i)
-{
-    const struct writing *w = data;
-    return w->list->index(w->list->data, i);
-}
-
-static bool write_one(void *data, size_t i, struct shv_summary *summary)
-{
-    const struct writing *w = data;
-    place_in_list(w->run, i, summary);
-    return w->list->use(w->list->data, i, summary);
-}
-
-bool report_rows_each(struct report_rows *rows, const struct shv_summary_list *list)
-{
-    struct writing w = {rows->run, list};
-    const struct shv_summary_list placed = {list->count, &w, index_of, write_one};
-    return shv_summaries_each(&rows->of, &placed);
+    report_rows_place(rows, place, summary);
 }
 
 void report_rows_take(struct report_rows *rows, size_t place, struct shv_summary *summary)
@@ -106,22 +79,4 @@ void report_rows_take(struct report_rows *rows, size_t place, struct shv_summary
     const struct shv_candidate *candidate = &rows->run->ranking->item[place];
     report_rows_take_index(rows, candidate->index, place, summary);
     summary->objective = report_objective_shown(rows->run->study, candidate->objective);
-}
-
-enum shv_status report_rows_write(const struct shv_run *run, const char *folder, const char *name,
-                                  bool (*write)(FILE *out, struct report_rows *rows),
-                                  struct shv_message *message)
-{
-    struct report_rows rows;
-    enum shv_status status = report_rows_init(&rows, run, message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    struct report_file file;
-    status = report_file_open(&file, folder, name, message);
-    if (status == SHV_OK) {
-        status = report_file_finish(&file, write(file.stream, &rows), message);
-    }
-    report_rows_free(&rows);
-    return status;
 }

@@ -1,7 +1,6 @@
 /* scenarios.csv: a plan of a range in each scenario of its sales. */
 #include <math.h>
 
-#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/plan_value.h"
 
@@ -30,29 +29,12 @@ static const struct report_column columns[] = {
      "`yes` when no plan is worth more for these sales, on the grid of values."},
 };
 
-void report_scenarios_layout(struct report_layout *layout, report_when_set when)
+static void write_rows(struct report_csv *csv, void *data)
 {
-    report_layout_init(layout, when);
-    report_layout_add(layout, columns, sizeof columns / sizeof *columns);
-}
-
-enum shv_status report_scenarios(const struct shv_range_run *run, const char *folder,
-                                 struct shv_message *message)
-{
+    const struct shv_range_run *run = data;
     const struct shv_range_problem *problem = &run->kits->problem;
     const struct shv_range_result *r = run->result;
-    struct report_layout layout;
-    struct report_file file;
-    if (!r->known) {
-        return report_file_remove(folder, "scenarios.csv", message);
-    }
-    enum shv_status status = report_file_open(&file, folder, "scenarios.csv", message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    report_scenarios_layout(&layout, 0);
-    bool good = report_header(file.stream, &layout, run->file->units);
-    for (size_t i = 0; good && i < problem->scenario_count; i++) {
+    for (size_t i = 0; i < problem->scenario_count; i++) {
         const struct shv_range_known *k = &r->known[i];
         struct scenario_row row = {.name = problem->scenario[i].name,
                                    .proven = k->proven ? "yes" : "no",
@@ -62,7 +44,12 @@ enum shv_status report_scenarios(const struct shv_range_run *run, const char *fo
                                    .best = plan_value(problem, k->best),
                                    .gain = (k->best - k->value) / fabs(r->point[r->chosen].value),
                                    .parts = k->parts};
-        good = report_row(file.stream, &layout, run->file->units, &row);
+        report_csv_row(csv, &row);
     }
-    return report_file_finish(&file, good, message);
 }
+
+const struct report_table report_scenarios = {
+    .file = "scenarios.csv",
+    .about = "scenarios.csv, of `sheave plan`: the plan in each scenario of the sales",
+    REPORT_COLUMNS(columns),
+    .write = write_rows};

@@ -5,85 +5,30 @@
 #include <math.h>
 #include <string.h>
 
-#include "report/write/file.h"
 #include "report/table/files.h"
 #include "report/table/objective.h"
 #include "sheave/summary.h"
 
 struct sure_row {
-    const char *kind, *blower, *cooler, *fuel, *feasible, *holds, *fails_most;
-    uint64_t rank, index;
-    double crank_pulley, blower_pulley, ratio, effectiveness, lambda, ignition_margin, ribs;
-    double air_fuel_ratio, aki;
-    double objective, p5, p50, p95, p5_error, p50_error, p95_error;
+    const char *kind, *feasible, *holds, *fails_most;
+    struct shv_summary kit; /* with rank, index and objective */
+    double p5, p50, p95, p5_error, p50_error, p95_error;
     double all, all_error, answer, chance[SHV_LIMIT_COUNT], chance_error[SHV_LIMIT_COUNT];
 };
 
 #define AT(member) offsetof(struct sure_row, member)
 
-/* The objective in each of its kinds; errors of a temperature are differences. */
-#define OBJECTIVE(stem, member, what)                                                              \
-    {stem "_power", REPORT_POWER, 9, AT(member), REPORT_WHEN_POWER, what ", a power."},            \
-        {stem "_torque", REPORT_TORQUE, 9, AT(member), REPORT_WHEN_TORQUE, what ", a torque."},    \
-        {stem "_price", REPORT_MONEY, 9, AT(member), REPORT_WHEN_PRICE, what ", a price."},        \
-        {stem "_power_per_price",                                                                  \
-         REPORT_POWER_PER_MONEY,                                                                   \
-         9,                                                                                        \
-         AT(member),                                                                               \
-         REPORT_WHEN_POWER_PER_PRICE,                                                              \
-         what ", power for a unit of the study's money."},                                         \
-        {stem "_charge_temperature",     REPORT_TEMPERATURE,     9, AT(member),                    \
-         REPORT_WHEN_CHARGE_TEMPERATURE, what ", a temperature."},                                 \
-    {                                                                                              \
-        stem "_weighted", REPORT_NUMBER, 9, AT(member), REPORT_WHEN_WEIGHTED,                      \
-            what ", a weighted sum."                                                               \
-    }
-#define OBJECTIVE_ERROR(stem, member, what)                                                        \
-    {stem "_power_error", REPORT_POWER, 3, AT(member), REPORT_WHEN_POWER, what},                   \
-        {stem "_torque_error", REPORT_TORQUE, 3, AT(member), REPORT_WHEN_TORQUE, what},            \
-        {stem "_price_error", REPORT_MONEY, 3, AT(member), REPORT_WHEN_PRICE, what},               \
-        {stem "_power_per_price_error",                                                            \
-         REPORT_POWER_PER_MONEY,                                                                   \
-         3,                                                                                        \
-         AT(member),                                                                               \
-         REPORT_WHEN_POWER_PER_PRICE,                                                              \
-         what},                                                                                    \
-        {stem "_charge_temperature_error",                                                         \
-         REPORT_TEMPERATURE_CHANGE,                                                                \
-         3,                                                                                        \
-         AT(member),                                                                               \
-         REPORT_WHEN_CHARGE_TEMPERATURE,                                                           \
-         what},                                                                                    \
-    {                                                                                              \
-        stem "_weighted_error", REPORT_NUMBER, 3, AT(member), REPORT_WHEN_WEIGHTED, what           \
-    }
-
 /* clang-format off */
-static const struct report_column sure_columns[] = {
+static const struct report_column first_columns[] = {
     {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
      "`ranked` for a row of ranked.csv, `optimum` for an ideal kit of optimum.csv, `sought` for the best of "
-     "all combinations in which every limit holds as surely as `tolerances.hold` asks, when it is none of the rows."},
-    {"rank", REPORT_COUNT, 0, AT(rank), REPORT_ALWAYS,
+     "all combinations in which every limit holds as surely as `tolerances.hold` asks, when it is none of the rows. "
+     "An ideal kit has neither index nor pulleys, and no ribs where the search leaves them open."},
+    {"rank", REPORT_COUNT, 0, AT(kit.rank), REPORT_ALWAYS,
      "Place in ranked.csv or row of optimum.csv, from 1; 1 of the kit that was sought."},
-    {"index", REPORT_COUNT, 0, AT(index), REPORT_ALWAYS,
-     "Number of the combination, as in ranked.csv; empty of an ideal kit."},
-    {"blower", REPORT_TEXT, 0, AT(blower), REPORT_ALWAYS, "Name of the blower."},
-    {"crank_pulley", REPORT_LENGTH, 6, AT(crank_pulley), REPORT_ALWAYS,
-     "Effective diameter of the crank pulley; empty of an ideal kit."},
-    {"blower_pulley", REPORT_LENGTH, 6, AT(blower_pulley), REPORT_ALWAYS,
-     "Effective diameter of the blower pulley; empty of an ideal kit."},
-    {"ratio", REPORT_NUMBER, 7, AT(ratio), REPORT_ALWAYS, "Ratio of the pulleys, as described."},
-    {"cooler", REPORT_TEXT, 0, AT(cooler), REPORT_ALWAYS, "Charge cooler; `none` for none."},
-    {"effectiveness", REPORT_NUMBER, 6, AT(effectiveness), REPORT_ALWAYS,
-     "Its rated effectiveness; 0 without one."},
-    {"fuel", REPORT_TEXT, 0, AT(fuel), REPORT_ALWAYS, "Name of the fuel."},
-    REPORT_AKI_COLUMN(AT(aki)),
-    {"lambda", REPORT_NUMBER, 6, AT(lambda), REPORT_ALWAYS, "Excess-air ratio."},
-    REPORT_AIR_FUEL_COLUMN("air_fuel_ratio", AT(air_fuel_ratio)),
-    {"ignition_margin", REPORT_ANGLE, 6, AT(ignition_margin), REPORT_ALWAYS,
-     "How much later than knock asks for the ignition is held."},
-    {"ribs", REPORT_NUMBER, 6, AT(ribs), REPORT_ALWAYS,
-     "Ribs of the belt; empty when there is none or an ideal kit leaves them open."},
+};
+
+static const struct report_column sure_columns[] = {
     {"feasible", REPORT_TEXT, 0, AT(feasible), REPORT_ALWAYS,
      "`yes` when every limit holds with nothing off."},
     {"holds", REPORT_TEXT, 0, AT(holds), REPORT_ALWAYS,
@@ -96,20 +41,26 @@ static const struct report_column sure_columns[] = {
      "Probability that the model has an answer everywhere."},
     {"fails_most", REPORT_TEXT, 0, AT(fails_most), REPORT_ALWAYS,
      "Name of the limit that holds with the least probability, or `no_answer`; empty when nothing failed."},
-    OBJECTIVE("objective", objective, "The study's objective with nothing off"),
-    OBJECTIVE("objective_p5", p5, "What the objective stays below in 5 % of the samples"),
-    OBJECTIVE_ERROR("objective_p5", p5_error, "Standard error of sampling of that."),
-    OBJECTIVE("objective_p50", p50, "The same of half of the samples"),
-    OBJECTIVE_ERROR("objective_p50", p50_error, "Standard error of sampling of that."),
-    OBJECTIVE("objective_p95", p95, "The same of 95 % of the samples"),
-    OBJECTIVE_ERROR("objective_p95", p95_error, "Standard error of sampling of that."),
+    {"objective", REPORT_OBJECTIVE, 9, AT(kit.objective), REPORT_ALWAYS, "The study's objective with nothing off."},
+    {"objective_p5", REPORT_OBJECTIVE, 9, AT(p5), REPORT_ALWAYS,
+     "What the objective stays below in 5 % of the samples."},
+    {"objective_p5*_error", REPORT_OBJECTIVE_CHANGE, 3, AT(p5_error), REPORT_ALWAYS,
+     "Standard error of sampling of that."},
+    {"objective_p50", REPORT_OBJECTIVE, 9, AT(p50), REPORT_ALWAYS, "The same of half of the samples."},
+    {"objective_p50*_error", REPORT_OBJECTIVE_CHANGE, 3, AT(p50_error), REPORT_ALWAYS,
+     "Standard error of sampling of that."},
+    {"objective_p95", REPORT_OBJECTIVE, 9, AT(p95), REPORT_ALWAYS, "The same of 95 % of the samples."},
+    {"objective_p95*_error", REPORT_OBJECTIVE_CHANGE, 3, AT(p95_error), REPORT_ALWAYS,
+     "Standard error of sampling of that."},
 };
 /* clang-format on */
 
-void report_sure_layout(struct report_layout *layout, report_when_set when)
+static void add_more(struct report_layout *layout)
 {
-    report_layout_init(layout, when);
-    report_layout_add(layout, sure_columns, sizeof sure_columns / sizeof *sure_columns);
+    report_add_kit_columns(layout, "", AT(kit),
+                           "index blower crank_pulley blower_pulley ratio:7 cooler effectiveness "
+                           "fuel aki lambda air_fuel_ratio ignition_margin ribs");
+    REPORT_LAYOUT_ADD(layout, sure_columns);
     report_layout_add_chances(layout, AT(chance), AT(chance_error));
 }
 
@@ -146,7 +97,7 @@ static void take_objective(const struct shv_study *study, const struct shv_sure 
     const struct shv_sampled *low = &s->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5];
     const struct shv_sampled *high = &s->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95];
     const struct shv_sampled *middle = &s->percentile[SHV_SURE_P50];
-    row->objective = report_objective_shown(study, s->nominal);
+    row->kit.objective = report_objective_shown(study, s->nominal);
     row->p5 = report_objective_shown(study, low->value);
     row->p50 = report_objective_shown(study, middle->value);
     row->p95 = report_objective_shown(study, high->value);
@@ -159,28 +110,17 @@ static void make_row(const struct shv_study *study, const struct shv_sure *s, st
 {
     bool asked = !isnan(study->tolerances.hold);
     *row = (struct sure_row){.kind = kind_of(s),
-                             .blower = study->blowers[s->kit.blower].name,
-                             .cooler = study->coolers[s->kit.cooler].name,
-                             .fuel = study->fuels[s->kit.fuel].name,
                              .feasible = s->nominal_feasible ? "yes" : "no",
                              .holds = !asked       ? NULL
                                       : s->is_sure ? "yes"
                                                    : "no",
                              .fails_most = fails_most(s),
-                             .rank = s->rank,
-                             .index = s->index,
-                             .crank_pulley = s->kit.crank_diameter,
-                             .blower_pulley = s->kit.blower_diameter,
-                             .ratio = s->kit.ratio,
-                             .effectiveness = s->kit.effectiveness,
-                             .aki = shv_fuel_aki(study, s->kit.fuel),
-                             .lambda = s->kit.lambda,
-                             .air_fuel_ratio = shv_kit_air_fuel_ratio(study, &s->kit),
-                             .ignition_margin = s->kit.ignition_margin,
-                             .ribs = s->kit.ribs > 0.0 ? s->kit.ribs : NAN,
                              .all = s->all.value,
                              .all_error = s->all.error,
                              .answer = s->answer.value};
+    shv_summarise_kit(study, &s->kit, &row->kit);
+    row->kit.rank = s->rank;
+    row->kit.index = s->index;
     take_objective(study, s, row);
     for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
         row->chance[k] = s->holds[k].value;
@@ -188,19 +128,28 @@ static void make_row(const struct shv_study *study, const struct shv_sure *s, st
     }
 }
 
-static bool write_sure(FILE *out, const struct shv_run *run)
+static void write_sure(struct report_csv *csv, void *data)
 {
-    enum shv_unit_system units = run->study->results.units;
-    struct report_layout layout;
-    report_sure_layout(&layout, report_when(run->study));
-    bool good = report_header(out, &layout, units);
-    for (size_t i = 0; good && i < run->sure->count; i++) {
+    const struct shv_run *run = ((const struct report_rows *)data)->run;
+    for (size_t i = 0; i < run->sure->count; i++) {
         struct sure_row row;
         make_row(run->study, &run->sure->row[i], &row);
-        good = report_row(out, &layout, units, &row);
+        report_csv_row(csv, &row);
     }
-    return good;
 }
+
+static bool is_there(const struct shv_run *run)
+{
+    return run->sure && run->study->tolerances.given;
+}
+
+const struct report_table report_sure = {
+    .file = "sure.csv",
+    .about = "sure.csv: how sure the best kits are, with `tolerances` in the study",
+    REPORT_COLUMNS(first_columns),
+    .more = add_more,
+    .write = write_sure,
+    .is_there = is_there};
 
 /* ---- sensitivities.csv ---- */
 
@@ -236,12 +185,6 @@ static const struct report_column effect_columns[] = {
 };
 /* clang-format on */
 
-void report_sensitivities_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, effect_columns, sizeof effect_columns / sizeof *effect_columns);
-}
-
 enum report_measure report_tolerance_measure(enum shv_correction which)
 {
     enum shv_quantity quantity = shv_correction_info(which)->quantity;
@@ -250,32 +193,24 @@ enum report_measure report_tolerance_measure(enum shv_correction which)
                                                       : REPORT_NUMBER;
 }
 
-/* Of differences of the objective. */
-static enum report_measure change_measure(const struct shv_study *study)
-{
-    enum report_measure measure = report_objective_measure(study);
-    return measure == REPORT_TEMPERATURE ? REPORT_TEMPERATURE_CHANGE : measure;
-}
-
 /* Quantity 0 is the objective, then margins. */
 static const struct report_unit *quantity_unit(const struct shv_study *study, size_t quantity)
 {
-    return report_unit(quantity == 0 ? change_measure(study)
+    return report_unit(quantity == 0 ? report_objective_change(study)
                                      : report_room_measure((enum shv_limit)(quantity - 1)),
                        study->results.units);
 }
 
-static bool write_effect(FILE *out, const struct report_layout *layout,
-                         const struct shv_study *study, const struct shv_sure *s,
-                         enum shv_correction which, size_t quantity)
+static void write_effect(struct report_csv *csv, const struct shv_study *study,
+                         const struct shv_sure *s, enum shv_correction which, size_t quantity)
 {
     const struct shv_sure_effect *e = &s->effect[which][quantity];
-    enum shv_unit_system units = study->results.units;
-    const struct report_unit *of_tolerance = report_unit(report_tolerance_measure(which), units);
+    const struct report_unit *of_tolerance =
+        report_unit(report_tolerance_measure(which), csv->units);
     const struct report_unit *unit = quantity_unit(study, quantity);
     double sign = quantity == 0 ? report_objective_shown(study, 1.0) : 1.0;
     if (isnan(e->effect)) {
-        return true;
+        return;
     }
     struct effect_row row = {
         .kind = kind_of(s),
@@ -290,52 +225,27 @@ static bool write_effect(FILE *out, const struct report_layout *layout,
         .slope = sign * unit->factor / of_tolerance->factor * e->slope,
         .effect = sign * unit->factor * e->effect,
         .share = e->share};
-    return report_row(out, layout, units, &row);
+    report_csv_row(csv, &row);
 }
 
-static bool write_effects(FILE *out, const struct shv_run *run)
+static void write_effects(struct report_csv *csv, void *data)
 {
-    const struct shv_study *study = run->study;
-    struct report_layout layout;
-    report_sensitivities_layout(&layout, 0);
-    bool good = report_header(out, &layout, study->results.units);
+    const struct shv_run *run = ((const struct report_rows *)data)->run;
     for (size_t i = 0; i < run->sure->count; i++) {
         for (int which = 0; which < SHV_CORRECTION_COUNT; which++) {
-            for (size_t q = 0; good && q < SHV_SURE_QUANTITIES; q++) {
-                good = write_effect(out, &layout, study, &run->sure->row[i],
-                                    (enum shv_correction)which, q);
+            for (size_t q = 0; q < SHV_SURE_QUANTITIES; q++) {
+                write_effect(csv, run->study, &run->sure->row[i], (enum shv_correction)which, q);
             }
         }
     }
-    return good;
 }
 
-static enum shv_status write_file(const struct shv_run *run, const char *folder, const char *name,
-                                  bool (*write)(FILE *out, const struct shv_run *run),
-                                  struct shv_message *message)
-{
-    struct report_file file;
-    enum shv_status status = report_file_open(&file, folder, name, message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    return report_file_finish(&file, write(file.stream, run), message);
-}
-
-enum shv_status shv_report_sure(const struct shv_run *run, const char *folder,
-                                struct shv_message *message)
-{
-    if (!run->sure || !run->study->tolerances.given) {
-        enum shv_status removed = report_file_remove(folder, "sure.csv", message);
-        return removed == SHV_OK ? report_file_remove(folder, "sensitivities.csv", message)
-                                 : removed;
-    }
-    enum shv_status status = write_file(run, folder, "sure.csv", write_sure, message);
-    if (status == SHV_OK) {
-        status = write_file(run, folder, "sensitivities.csv", write_effects, message);
-    }
-    return status;
-}
+const struct report_table report_sensitivities = {
+    .file = "sensitivities.csv",
+    .about = "sensitivities.csv: what each tolerance does to each kit of sure.csv",
+    REPORT_COLUMNS(effect_columns),
+    .write = write_effects,
+    .is_there = is_there};
 
 /* ---- in words ---- */
 
@@ -350,12 +260,6 @@ static const char *chance_words(char words[REPORT_WORDS_MAX], const struct shv_s
         (void)snprintf(words, REPORT_WORDS_MAX, "%.1f %%", 100.0 * chance->value);
     }
     return words;
-}
-
-static char *objective_words(char words[REPORT_WORDS_MAX], const struct shv_study *study,
-                             double value)
-{
-    return report_words_objective_value(words, study, report_objective_shown(study, value));
 }
 
 static const char *failing_title(const struct shv_sure *s)
@@ -405,8 +309,8 @@ static void say_kit(struct report_text *text, const struct shv_study *study, con
     char low[REPORT_WORDS_MAX], high[REPORT_WORDS_MAX], all[REPORT_WORDS_MAX];
     char least[REPORT_WORDS_MAX];
     bool turned = report_objective_shown(study, 1.0) < 0.0;
-    objective_words(low, study, s->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value);
-    objective_words(high, study, s->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value);
+    report_words_ranked(low, study, s->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value);
+    report_words_ranked(high, study, s->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value);
     report_text_say(text,
                     "%s: %s to %s in nine cases of ten, and every limit holds with a probability "
                     "of %s (+- %.1f).",
@@ -423,10 +327,8 @@ static void say_best(struct report_text *text, const struct shv_run *run)
 {
     const struct shv_study *study = run->study;
     const struct shv_sure_list *list = run->sure;
-    char least[REPORT_WORDS_MAX], blower[REPORT_FIT_MAX(NAME_SHOWN)];
-    char cooler[REPORT_FIT_MAX(NAME_SHOWN)], fuel[REPORT_FIT_MAX(NAME_SHOWN)];
-    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX];
-    char core[REPORT_WORDS_MAX + REPORT_FIT_MAX(NAME_SHOWN)] = "no charge cooler";
+    char least[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX];
+    struct report_kit_words w;
     (void)snprintf(least, sizeof least, "%.4g %%", 100.0 * study->tolerances.hold);
     if (list->best == list->count) {
         report_text_say(text,
@@ -439,12 +341,7 @@ static void say_best(struct report_text *text, const struct shv_run *run)
         return;
     }
     const struct shv_sure *s = &list->row[list->best];
-    const struct shv_kit *kit = &s->kit;
-    if (kit->effectiveness > 0.0) {
-        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
-                       report_fit(cooler, NAME_SHOWN, study->coolers[kit->cooler].name),
-                       kit->effectiveness);
-    }
+    report_words_kit(&w, study, &s->kit, NAME_SHOWN, REPORT_CORE);
     if (!list->complete) {
         report_text_say(text,
                         "There may be better ones to sell: more sets of parts are better than "
@@ -455,12 +352,9 @@ static void say_best(struct report_text *text, const struct shv_run *run)
                     "Kit to sell, which holds every limit with %s: blower %s with a crank "
                     "pulley of %s and a blower pulley of %s (ratio %.3f), %s, fuel %s at lambda "
                     "%.3g%s, %s.",
-                    least, report_fit(blower, NAME_SHOWN, study->blowers[kit->blower].name),
-                    report_words_diameter(crank, study->results.units, kit->crank_diameter),
-                    report_words_diameter(pulley, study->results.units, kit->blower_diameter),
-                    kit->ratio, core, report_fit(fuel, NAME_SHOWN, study->fuels[kit->fuel].name),
-                    kit->lambda, kit->ribs > 0.0 ? ", belt as in sure.csv" : "",
-                    objective_words(value, study, s->nominal));
+                    least, w.blower, w.crank, w.pulley, s->kit.ratio, w.core, w.fuel, s->kit.lambda,
+                    s->kit.ribs > 0.0 ? ", belt as in sure.csv" : "",
+                    report_words_ranked(value, study, s->nominal));
 }
 
 static void say_cost(struct report_text *text, const struct shv_run *run)
@@ -478,7 +372,7 @@ static void say_cost(struct report_text *text, const struct shv_run *run)
     report_text_say(text,
                     "Shortfall of the kit to sell: %.1f %% of the %s that the strongest makes on "
                     "paper.",
-                    100.0 * loss, objective_words(value, study, list->row[0].nominal));
+                    100.0 * loss, report_words_ranked(value, study, list->row[0].nominal));
 }
 
 const struct shv_sure *report_kit_to_sell(const struct shv_run *run)

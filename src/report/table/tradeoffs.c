@@ -1,10 +1,7 @@
 /* tradeoffs.csv: the fronts of the study's trade-offs, every point with its kit. */
 #include <math.h>
 
-#include "report/write/file.h"
 #include "report/table/files.h"
-#include "report/table/objective.h"
-#include "report/table/rows.h"
 
 struct tradeoff_row {
     struct shv_summary kit; /* first: the columns of ranked.csv */
@@ -33,13 +30,6 @@ static const struct report_column columns[] = {
     {"traded_charge_temperature", REPORT_TEMPERATURE, 9, AT(charge_temperature), REPORT_ALWAYS,
      "Highest gas temperature in the manifold, over sites and speeds."},
 };
-
-void report_tradeoffs_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, columns, sizeof columns / sizeof *columns);
-    report_kit_columns(layout);
-}
 
 static const char *name_of(enum shv_trade of)
 {
@@ -73,53 +63,51 @@ static void take_values(const struct shv_tradeoff *t, const double value[SHV_FRO
     }
 }
 
-struct tradeoff_file {
-    FILE *out;
-    const struct shv_run *run;
-    struct report_layout layout;
-    size_t front;
-};
-
 static uint64_t index_of(const void *data, size_t i)
 {
-    const struct tradeoff_file *f = data;
-    return f->run->keep->front[f->front].point[i].index;
+    const struct report_kits *kits = data;
+    return kits->rows->run->keep->front[kits->front].point[i].index;
 }
 
 static bool write_row(void *data, size_t i, struct shv_summary *kit)
 {
-    const struct tradeoff_file *f = data;
-    const struct shv_tradeoff *t = &f->run->study->tradeoffs[f->front];
-    const struct shv_front *front = &f->run->keep->front[f->front];
+    const struct report_kits *kits = data;
+    const struct shv_tradeoff *t = &kits->rows->run->study->tradeoffs[kits->front];
+    const struct shv_front *front = &kits->rows->run->keep->front[kits->front];
+    report_rows_place(kits->rows, i, kit);
     struct tradeoff_row row = {.kit = *kit,
-                               .front = f->front + 1,
+                               .front = kits->front + 1,
                                .points = front->count,
                                .best = name_of(t->of[0]),
                                .against = name_of(t->of[1]),
                                .third = name_of(t->of[2])};
     take_values(t, front->point[i].value, &row);
-    return report_row(f->out, &f->layout, f->run->study->results.units, &row);
+    report_csv_row(kits->csv, &row);
+    return kits->csv->error == 0;
 }
 
-static bool write_rows(FILE *out, struct report_rows *rows)
+static void write_rows(struct report_csv *csv, void *data)
 {
-    struct tradeoff_file f = {.out = out, .run = rows->run};
-    const struct shv_study *study = f.run->study;
-    report_tradeoffs_layout(&f.layout, report_when(study));
-    bool good = report_header(out, &f.layout, study->results.units);
-    for (; good && f.front < study->tradeoff_count; f.front++) {
-        const struct shv_summary_list list = {f.run->keep->front[f.front].count, &f, index_of,
+    struct report_kits kits = {csv, data, 0};
+    const struct shv_run *run = kits.rows->run;
+    bool good = true;
+    for (; good && kits.front < run->study->tradeoff_count; kits.front++) {
+        const struct shv_summary_list list = {run->keep->front[kits.front].count, &kits, index_of,
                                               write_row};
-        good = report_rows_each(rows, &list);
+        good = shv_summaries_each(&kits.rows->of, &list);
     }
-    return good;
 }
 
-enum shv_status shv_report_tradeoffs(const struct shv_run *run, const char *folder,
-                                     struct shv_message *message)
+static bool is_there(const struct shv_run *run)
 {
-    if (run->study->tradeoff_count == 0) {
-        return report_file_remove(folder, "tradeoffs.csv", message);
-    }
-    return report_rows_write(run, folder, "tradeoffs.csv", write_rows, message);
+    return run->study->tradeoff_count > 0;
 }
+
+const struct report_table report_tradeoffs = {
+    .file = "tradeoffs.csv",
+    .about = "tradeoffs.csv: fronts of what can't all be had, only with tradeoffs in the study",
+    REPORT_COLUMNS(columns),
+    .more = report_kit_columns,
+    .write = write_rows,
+    .of_kits = true,
+    .is_there = is_there};

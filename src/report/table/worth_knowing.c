@@ -7,7 +7,6 @@
 
 #include "report/table/files.h"
 #include "report/table/objective.h"
-#include "report/write/file.h"
 
 /* Gains that are no more than this share of the strongest's ranking value are not worth a word. */
 #define LEAST_SHARE 1e-3
@@ -20,27 +19,6 @@ struct knowing_row {
 
 #define AT(member) offsetof(struct knowing_row, member)
 
-/* A change of the objective in each of its kinds. */
-#define GAIN(suffix, digits, member, what)                                                         \
-    {"gain_power" suffix, REPORT_POWER, digits, AT(member), REPORT_WHEN_POWER, what},              \
-        {"gain_torque" suffix, REPORT_TORQUE, digits, AT(member), REPORT_WHEN_TORQUE, what},       \
-        {"gain_price" suffix, REPORT_MONEY, digits, AT(member), REPORT_WHEN_PRICE, what},          \
-        {"gain_power_per_price" suffix,                                                            \
-         REPORT_POWER_PER_MONEY,                                                                   \
-         digits,                                                                                   \
-         AT(member),                                                                               \
-         REPORT_WHEN_POWER_PER_PRICE,                                                              \
-         what},                                                                                    \
-        {"gain_charge_temperature" suffix,                                                         \
-         REPORT_TEMPERATURE_CHANGE,                                                                \
-         digits,                                                                                   \
-         AT(member),                                                                               \
-         REPORT_WHEN_CHARGE_TEMPERATURE,                                                           \
-         what},                                                                                    \
-    {                                                                                              \
-        "gain_weighted" suffix, REPORT_NUMBER, digits, AT(member), REPORT_WHEN_WEIGHTED, what      \
-    }
-
 /* clang-format off */
 static const struct report_column columns[] = {
     {"kind", REPORT_TEXT, 0, AT(kind), REPORT_ALWAYS,
@@ -49,19 +27,15 @@ static const struct report_column columns[] = {
      "Name of the tolerance, as in the study, or of the measurement (docs/model.md, section 13.9)."},
     {"tells", REPORT_TEXT, 0, AT(tells), REPORT_ALWAYS,
      "Tolerances of the study that it tells something of."},
-    GAIN("", 4, gain, "How much better the kit to sell is in the mean by its ranking value, every limit as sure as before: "
-                      "more, of a price or temperature less."),
-    GAIN("_error", 2, error, "Its standard error over what may come out."),
+    {"gain", REPORT_OBJECTIVE_CHANGE, 4, AT(gain), REPORT_ALWAYS,
+     "How much better the kit to sell is in the mean by its ranking value, every limit as sure as before: more, of a "
+     "price or temperature less."},
+    {"gain*_error", REPORT_OBJECTIVE_CHANGE, 2, AT(error), REPORT_ALWAYS,
+     "Its standard error over what may come out."},
     {"other_kit", REPORT_PERCENT, 4, AT(changes), REPORT_ALWAYS,
      "How often another kit is sold than without it."},
 };
 /* clang-format on */
-
-void report_worth_knowing_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, columns, sizeof columns / sizeof *columns);
-}
 
 /* Names or titles of tolerances. */
 static void list_tells(char words[TELLS], shv_correction_set tells, bool titles,
@@ -78,41 +52,35 @@ static void list_tells(char words[TELLS], shv_correction_set tells, bool titles,
     }
 }
 
-static bool write_row(FILE *out, const struct report_layout *layout, enum shv_unit_system units,
-                      const struct shv_knowing *k)
+static void write_rows(struct report_csv *csv, void *data)
 {
-    char tells[TELLS];
-    list_tells(tells, k->tells, false, " ");
-    const struct knowing_row row = {.kind = k->is_measurement ? "measurement" : "tolerance",
-                                    .name = k->name,
-                                    .tells = tells,
-                                    .gain = k->gain.value,
-                                    .error = k->gain.error,
-                                    .changes = k->changes};
-    return report_row(out, layout, units, &row);
+    const struct shv_sure_list *list = ((const struct report_rows *)data)->run->sure;
+    for (size_t i = 0; i < list->knowing_count; i++) {
+        const struct shv_knowing *k = &list->knowing[i];
+        char tells[TELLS];
+        list_tells(tells, k->tells, false, " ");
+        const struct knowing_row row = {.kind = k->is_measurement ? "measurement" : "tolerance",
+                                        .name = k->name,
+                                        .tells = tells,
+                                        .gain = k->gain.value,
+                                        .error = k->gain.error,
+                                        .changes = k->changes};
+        report_csv_row(csv, &row);
+    }
 }
 
-enum shv_status shv_report_worth_knowing(const struct shv_run *run, const char *folder,
-                                         struct shv_message *message)
+static bool is_there(const struct shv_run *run)
 {
-    static const char name[] = "worth_knowing.csv";
-    struct report_layout layout;
-    struct report_file file;
-    if (!run->sure || run->sure->knowing_count == 0) {
-        return report_file_remove(folder, name, message);
-    }
-    enum shv_status status = report_file_open(&file, folder, name, message);
-    if (status != SHV_OK) {
-        return status;
-    }
-    enum shv_unit_system units = run->study->results.units;
-    report_worth_knowing_layout(&layout, report_when(run->study));
-    bool good = report_header(file.stream, &layout, units);
-    for (size_t i = 0; good && i < run->sure->knowing_count; i++) {
-        good = write_row(file.stream, &layout, units, &run->sure->knowing[i]);
-    }
-    return report_file_finish(&file, good, message);
+    return run->sure && run->sure->knowing_count > 0;
 }
+
+const struct report_table report_worth_knowing = {
+    .file = "worth_knowing.csv",
+    .about = "worth_knowing.csv: what knowing more before the kit is chosen is worth, where there "
+             "is a kit to sell",
+    REPORT_COLUMNS(columns),
+    .write = write_rows,
+    .is_there = is_there};
 
 /* ---- in words ---- */
 
@@ -136,20 +104,15 @@ static const struct shv_knowing *most_worth(const struct shv_run *run,
 static void gain_words(char words[REPORT_WORDS_MAX + 8], const struct shv_study *study, double gain)
 {
     char value[REPORT_WORDS_MAX];
-    enum report_measure measure = report_objective_measure(study);
     bool turned = report_objective_shown(study, 1.0) < 0.0;
-    if (measure == REPORT_TEMPERATURE) {
-        report_words_quantity(value, REPORT_TEMPERATURE_CHANGE, study->results.units, gain);
-    } else {
-        report_words_objective_value(value, study, gain);
-    }
+    (void)report_words_gain(value, study, gain);
     (void)snprintf(words, REPORT_WORDS_MAX + 8, "%s %s", value, turned ? "less" : "more");
 }
 
 bool report_knowing_sentence(const struct shv_run *run, char words[REPORT_KNOWING_MAX])
 {
     char tells[TELLS], gain[REPORT_WORDS_MAX + 8];
-    if (!run->sure || run->sure->knowing_count == 0) {
+    if (!is_there(run)) {
         return false;
     }
     const struct shv_knowing *first = most_worth(run, NULL);

@@ -1,7 +1,4 @@
 /* The closed cycle of one cylinder over the crank angle as CSV. */
-#include <errno.h>
-#include <string.h>
-
 #include "report/table/files.h"
 
 #define IN(member) offsetof(struct shv_cycle_sample, member)
@@ -25,40 +22,22 @@ static const struct report_column cycle_columns[] = {
      "Knock integral so far; 1 means that the end gas ignites by itself."},
 };
 
-void report_cycle_layout(struct report_layout *layout, report_when_set when)
-{
-    report_layout_init(layout, when);
-    report_layout_add(layout, cycle_columns, sizeof cycle_columns / sizeof *cycle_columns);
-}
-
-struct cycle_writer {
-    FILE *out;
-    struct report_layout layout;
-    enum shv_unit_system units;
-    int error; /* errno of the first failed write, 0 so far */
-};
-
-static void keep_error(struct cycle_writer *w, bool good)
-{
-    if (!good && w->error == 0) {
-        w->error = errno ? errno : EIO;
-    }
-}
+const struct report_table report_cycle = {
+    .about =
+        "Output of `sheave point --cycle`: one cylinder over the crank angle, one row per step",
+    REPORT_COLUMNS(cycle_columns)};
 
 static void write_sample(void *data, const struct shv_cycle_sample *sample)
 {
-    struct cycle_writer *w = data;
-    if (w->error == 0) {
-        keep_error(w, report_row(w->out, &w->layout, w->units, sample));
-    }
+    report_csv_row(data, sample);
 }
 
 enum shv_status shv_report_cycle(const struct shv_study *study, const struct shv_cycle_fuel *fuel,
                                  const struct shv_cycle_case *at, FILE *out,
                                  struct shv_message *message)
 {
-    struct cycle_writer w = {.out = out, .units = study->results.units};
-    struct shv_cycle_trace trace = {write_sample, &w};
+    struct report_csv csv = {.out = out, .units = study->results.units};
+    struct shv_cycle_trace trace = {write_sample, &csv};
     struct shv_cycle_result result;
     /* Once without a trace: a cycle without an answer must leave no header behind. */
     enum shv_status status =
@@ -69,13 +48,9 @@ enum shv_status shv_report_cycle(const struct shv_study *study, const struct shv
     if (result.outcome == SHV_CYCLE_NO_ANSWER) {
         return shv_fail(message, SHV_NOTHING, "the closed cycle has no answer");
     }
-    report_cycle_layout(&w.layout, 0);
-    keep_error(&w, report_header(out, &w.layout, w.units));
+    report_table_layout(&report_cycle, &csv.layout, 0);
+    report_csv_head(&csv);
     status = shv_cycle_run(&study->engine.cycle, fuel, &study->engine.knock, at, &trace, &result,
                            message);
-    keep_error(&w, fflush(out) == 0);
-    if (status == SHV_OK && w.error != 0) {
-        status = shv_fail(message, SHV_IO, "cannot write the cycle: %s", strerror(w.error));
-    }
-    return status;
+    return status == SHV_OK ? report_csv_finish(&csv, "the cycle", message) : status;
 }

@@ -2,48 +2,116 @@
 #include "report/write/columns.h"
 
 #include <assert.h>
+#include <errno.h>
+#include <stdarg.h>
 #include <string.h>
 
 #include "report/write/csv.h"
 
+const struct report_objective_kind *report_objective_kind(enum shv_objective_kind kind)
+{
+    static const struct report_objective_kind kinds[REPORT_OBJECTIVE_KINDS] = {
+        [SHV_OBJECTIVE_MEAN_POWER] = {"_power", REPORT_POWER, REPORT_POWER, REPORT_WHEN_POWER,
+                                      false, "brake power, peak or mean, over the sites"},
+        [SHV_OBJECTIVE_TORQUE] = {"_torque", REPORT_TORQUE, REPORT_TORQUE, REPORT_WHEN_TORQUE,
+                                  false, "brake torque at the study's speed, over the sites"},
+        [SHV_OBJECTIVE_LEAST_PRICE] = {"_price", REPORT_MONEY, REPORT_MONEY, REPORT_WHEN_PRICE,
+                                       true, "price of all parts, the least first"},
+        [SHV_OBJECTIVE_POWER_PER_PRICE] = {"_power_per_price", REPORT_POWER_PER_MONEY,
+                                           REPORT_POWER_PER_MONEY, REPORT_WHEN_POWER_PER_PRICE,
+                                           false, "peak brake power for a unit of money"},
+        [SHV_OBJECTIVE_LEAST_CHARGE_TEMPERATURE] = {"_charge_temperature", REPORT_TEMPERATURE,
+                                                    REPORT_TEMPERATURE_CHANGE,
+                                                    REPORT_WHEN_CHARGE_TEMPERATURE, true,
+                                                    "highest gas temperature in the manifold, "
+                                                    "the least first"},
+        [SHV_OBJECTIVE_WEIGHTED] = {"_weighted", REPORT_NUMBER, REPORT_NUMBER, REPORT_WHEN_WEIGHTED,
+                                    false,
+                                    "peak power less price, mass and charge temperature, each "
+                                    "times its weight"},
+    };
+    return &kinds[kind == SHV_OBJECTIVE_PEAK_POWER ? SHV_OBJECTIVE_MEAN_POWER : kind];
+}
+
 void report_layout_init(struct report_layout *layout, report_when_set when)
 {
     layout->when = when;
-    layout->count = 0;
+    layout->count = layout->used = 0;
 }
 
-static void add(struct report_layout *layout, const struct report_column *column)
+/* A text that lasts as long as the layout. */
+static const char *keep(struct report_layout *layout, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static const char *keep(struct report_layout *layout, const char *format, ...)
 {
-    if (column->when != REPORT_ALWAYS && !(column->when & layout->when)) {
+    char *text = layout->text + layout->used;
+    size_t room = sizeof layout->text - layout->used;
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vsnprintf(text, room, format, arguments);
+    va_end(arguments);
+    assert(length >= 0 && (size_t)length < room);
+    layout->used += (size_t)length + 1;
+    return text;
+}
+
+static void add(struct report_layout *layout, struct report_column column)
+{
+    if (column.when != REPORT_ALWAYS && !(column.when & layout->when)) {
         return;
     }
     assert(layout->count < REPORT_COLUMNS_MAX);
-    layout->column[layout->count++] = *column;
+    layout->column[layout->count++] = column;
+}
+
+/* The column of each kind of objective. */
+static void add_objective(struct report_layout *layout, const struct report_column *column)
+{
+    const char *stem = column->stem, *end = stem + strcspn(stem, "*"), *rest = end + (*end == '*');
+    for (int i = SHV_OBJECTIVE_MEAN_POWER; i < REPORT_OBJECTIVE_KINDS; i++) {
+        const struct report_objective_kind *kind =
+            report_objective_kind((enum shv_objective_kind)i);
+        const char *what = strstr(column->meaning, "%s");
+        struct report_column one = *column;
+        one.stem = keep(layout, "%.*s%s%s", (int)(end - stem), stem, kind->word, rest);
+        one.measure = column->measure == REPORT_OBJECTIVE ? kind->measure : kind->change;
+        one.when = kind->when;
+        one.meaning = what ? keep(layout, "%.*s%s%s", (int)(what - column->meaning),
+                                  column->meaning, kind->what, what + 2)
+                           : column->meaning;
+        add(layout, one);
+    }
 }
 
 void report_layout_add(struct report_layout *layout, const struct report_column *table,
                        size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        add(layout, &table[i]);
+        if (table[i].measure == REPORT_OBJECTIVE || table[i].measure == REPORT_OBJECTIVE_CHANGE) {
+            add_objective(layout, &table[i]);
+        } else {
+            add(layout, table[i]);
+        }
     }
+}
+
+void report_layout_add_named(struct report_layout *layout, const char *before,
+                             struct report_column column)
+{
+    column.stem = before[0] ? keep(layout, "%s%s", before, column.stem) : column.stem;
+    report_layout_add(layout, &column, 1);
 }
 
 void report_layout_add_rooms(struct report_layout *layout, size_t offset)
 {
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
-        (void)snprintf(layout->room_stem[i], sizeof layout->room_stem[i], "%s_room", info->name);
-        (void)snprintf(layout->room_meaning[i], sizeof layout->room_meaning[i],
-                       "Room to the limit of %s%s.", info->title,
-                       info->of_kit ? "" : ", where it is tightest");
-        struct report_column column = {.stem = layout->room_stem[i],
-                                       .measure = report_room_measure((enum shv_limit)i),
-                                       .digits = 6,
-                                       .offset = offset + (size_t)i * sizeof(double),
-                                       .when = REPORT_WHEN_LIMIT(i),
-                                       .meaning = layout->room_meaning[i]};
-        add(layout, &column);
+        add(layout, (struct report_column){
+                        keep(layout, "%s_room", info->name), report_room_measure((enum shv_limit)i),
+                        6, offset + (size_t)i * sizeof(double), REPORT_WHEN_LIMIT(i),
+                        keep(layout, "Room to the limit of %s%s.", info->title,
+                             info->of_kit ? "" : ", where it is tightest")});
     }
 }
 
@@ -52,17 +120,13 @@ void report_layout_add_chances(struct report_layout *layout, size_t chance, size
     for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
         const struct shv_limit_info *info = shv_limit_info((enum shv_limit)i);
         size_t place = (size_t)i * sizeof(double);
-        (void)snprintf(layout->room_stem[i], REPORT_NAME_MAX, "%s_holds", info->name);
-        (void)snprintf(layout->error_stem[i], REPORT_NAME_MAX, "%s_holds_error", info->name);
-        (void)snprintf(layout->room_meaning[i], REPORT_MEANING_MAX,
-                       "Probability that the limit of %s holds.", info->title);
-        struct report_column columns[] = {{layout->room_stem[i], REPORT_PERCENT, 6, chance + place,
-                                           REPORT_WHEN_LIMIT(i), layout->room_meaning[i]},
-                                          {layout->error_stem[i], REPORT_PERCENT, 3, error + place,
-                                           REPORT_WHEN_LIMIT(i),
-                                           "Its standard error of sampling."}};
-        add(layout, &columns[0]);
-        add(layout, &columns[1]);
+        add(layout, (struct report_column){
+                        keep(layout, "%s_holds", info->name), REPORT_PERCENT, 6, chance + place,
+                        REPORT_WHEN_LIMIT(i),
+                        keep(layout, "Probability that the limit of %s holds.", info->title)});
+        add(layout, (struct report_column){keep(layout, "%s_holds_error", info->name),
+                                           REPORT_PERCENT, 3, error + place, REPORT_WHEN_LIMIT(i),
+                                           "Its standard error of sampling."});
     }
 }
 
@@ -159,4 +223,32 @@ bool report_row(FILE *out, const struct report_layout *layout, enum shv_unit_sys
         }
     }
     return report_csv_end(out);
+}
+
+static void keep_error(struct report_csv *csv, bool good)
+{
+    if (!good && csv->error == 0) {
+        csv->error = errno ? errno : EIO;
+    }
+}
+
+void report_csv_head(struct report_csv *csv)
+{
+    keep_error(csv, report_header(csv->out, &csv->layout, csv->units));
+}
+
+void report_csv_row(struct report_csv *csv, const void *row)
+{
+    if (csv->error == 0) {
+        keep_error(csv, report_row(csv->out, &csv->layout, csv->units, row));
+    }
+}
+
+enum shv_status report_csv_finish(struct report_csv *csv, const char *what,
+                                  struct shv_message *message)
+{
+    keep_error(csv, fflush(csv->out) == 0);
+    return csv->error == 0
+               ? SHV_OK
+               : shv_fail(message, SHV_IO, "cannot write %s: %s", what, strerror(csv->error));
 }

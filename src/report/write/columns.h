@@ -10,7 +10,7 @@
 
 #define REPORT_COLUMNS_MAX 144
 #define REPORT_NAME_MAX 64
-#define REPORT_MEANING_MAX 192
+#define REPORT_LAYOUT_TEXT 16384
 #define REPORT_NO_COUNT UINT64_MAX /* a count that does not apply: an empty cell */
 
 /* When a column is there: any of these, of which a study says which apply (report_when); 0 for
@@ -25,8 +25,7 @@ typedef uint64_t report_when_set;
 #define REPORT_WHEN_POWER_PER_PRICE REPORT_WHEN(3)
 #define REPORT_WHEN_CHARGE_TEMPERATURE REPORT_WHEN(4)
 #define REPORT_WHEN_WEIGHTED REPORT_WHEN(5)
-#define REPORT_WHEN_RANKED REPORT_WHEN(6) /* the rows belong to a ranking */
-#define REPORT_WHEN_CYCLE REPORT_WHEN(7)  /* the closed cycle */
+#define REPORT_WHEN_CYCLE REPORT_WHEN(7) /* the closed cycle */
 #define REPORT_WHEN_INJECTORS REPORT_WHEN(8)
 #define REPORT_WHEN_PUMPS REPORT_WHEN(9)
 #define REPORT_WHEN_BELT REPORT_WHEN(10)
@@ -47,14 +46,26 @@ typedef uint64_t report_when_set;
 _Static_assert(24 + SHV_LIMIT_COUNT <= 64, "a bit for each limit");
 
 struct report_column {
-    const char *stem; /* of the name; the unit follows */
-    enum report_measure measure;
-    int digits;    /* significant ones of a number */
-    size_t offset; /* in the row: of a double, a uint64_t (REPORT_COUNT) or a
-                    * const char * (REPORT_TEXT) */
+    const char *stem;            /* of the name; the unit follows */
+    enum report_measure measure; /* REPORT_OBJECTIVE: one for each kind of objective, of which the
+                                  * study's is there; its word follows the stem, or is at a '*' */
+    int digits;                  /* significant ones of a number */
+    size_t offset;               /* in the row: of a double, a uint64_t (REPORT_COUNT) or a
+                                  * const char * (REPORT_TEXT) */
     report_when_set when;
-    const char *meaning; /* one sentence for docs/columns.md */
+    const char *meaning; /* one sentence for docs/columns.md; of an objective "%s" is its kind */
 };
+
+/* What a study may rank by, as columns of it are named and shown. */
+struct report_objective_kind {
+    const char *word; /* "_power" */
+    enum report_measure measure, change;
+    report_when_set when;
+    bool least; /* the less the better: the model has it with the other sign */
+    const char *what;
+};
+const struct report_objective_kind *report_objective_kind(enum shv_objective_kind kind);
+#define REPORT_OBJECTIVE_KINDS (SHV_OBJECTIVE_WEIGHTED + 1)
 
 /* What stands beside lambda and the fuel's name in US units. */
 #define REPORT_AIR_FUEL_COLUMN(stem, at)                                                           \
@@ -68,53 +79,24 @@ struct report_column {
             "Antiknock index of the fuel, (RON + MON)/2; only in US units, empty when not known."  \
     }
 
-/* Rows of a table for one number that is in what the objective is in: of them the one that the
- * study asks for is there. */
-#define REPORT_OBJECTIVE_COLUMNS(stem, at, of_power)                                               \
-    {stem "_power", REPORT_POWER, 9, at, REPORT_WHEN_POWER, of_power},                             \
-        {stem "_torque",                                                                           \
-         REPORT_TORQUE,                                                                            \
-         9,                                                                                        \
-         at,                                                                                       \
-         REPORT_WHEN_TORQUE,                                                                       \
-         "The same where the objective is a torque."},                                             \
-        {stem "_price",                                                                            \
-         REPORT_MONEY,                                                                             \
-         9,                                                                                        \
-         at,                                                                                       \
-         REPORT_WHEN_PRICE,                                                                        \
-         "The same where the objective is a price."},                                              \
-        {stem "_power_per_price",                                                                  \
-         REPORT_POWER_PER_MONEY,                                                                   \
-         9,                                                                                        \
-         at,                                                                                       \
-         REPORT_WHEN_POWER_PER_PRICE,                                                              \
-         "The same where the objective is power per price."},                                      \
-        {stem "_charge_temperature",                                                               \
-         REPORT_TEMPERATURE,                                                                       \
-         9,                                                                                        \
-         at,                                                                                       \
-         REPORT_WHEN_CHARGE_TEMPERATURE,                                                           \
-         "The same where the objective is a charge temperature."},                                 \
-    {                                                                                              \
-        stem "_weighted", REPORT_NUMBER, 9, at, REPORT_WHEN_WEIGHTED,                              \
-            "The same where the objective is weighted."                                            \
-    }
-
 /* The columns of one file. Holds text of its own that columns point to: do not copy. */
 struct report_layout {
     report_when_set when; /* what applies */
     size_t count;
     struct report_column column[REPORT_COLUMNS_MAX];
-    char room_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
-    char room_meaning[SHV_LIMIT_COUNT][REPORT_MEANING_MAX];
-    char error_stem[SHV_LIMIT_COUNT][REPORT_NAME_MAX];
+    size_t used;
+    char text[REPORT_LAYOUT_TEXT]; /* stems and meanings that are put together */
 };
 
 void report_layout_init(struct report_layout *layout, report_when_set when);
 /* Appends those columns of a table that are there. */
+#define REPORT_LAYOUT_ADD(layout, table)                                                           \
+    report_layout_add(layout, table, sizeof(table) / sizeof *(table))
 void report_layout_add(struct report_layout *layout, const struct report_column *table,
                        size_t count);
+/* Appends a column under a name with `before` in front of it. */
+void report_layout_add_named(struct report_layout *layout, const char *before,
+                             struct report_column column);
 /* Appends the room to every limit that is set; `offset` is that of a double [SHV_LIMIT_COUNT]. */
 void report_layout_add_rooms(struct report_layout *layout, size_t offset);
 /* Appends the probability that each limit that is set holds, and its error; in place of room. */
@@ -132,5 +114,18 @@ const char *report_column_title(const char *stem);
 bool report_header(FILE *out, const struct report_layout *layout, enum shv_unit_system system);
 bool report_row(FILE *out, const struct report_layout *layout, enum shv_unit_system system,
                 const void *row);
+
+/* A CSV file that is being written. The first failed write is kept; later ones do nothing. */
+struct report_csv {
+    FILE *out;
+    enum shv_unit_system units;
+    struct report_layout layout;
+    int error; /* errno of the first failed write, 0 so far */
+};
+void report_csv_head(struct report_csv *csv);
+void report_csv_row(struct report_csv *csv, const void *row);
+/* Flushes. SHV_IO with "cannot write WHAT: reason" when a write failed. */
+enum shv_status report_csv_finish(struct report_csv *csv, const char *what,
+                                  struct shv_message *message);
 
 #endif

@@ -41,7 +41,10 @@ enum report_measure {
     REPORT_LIFE,                 /* from s */
     REPORT_VACUUM,               /* below site ambient, from Pa */
     REPORT_POWER_PER_MONEY,      /* from W for a unit of the study's money */
-    REPORT_MEASURE_COUNT
+    REPORT_MEASURE_COUNT,
+    /* Of columns: whatever the study ranks by, and differences of it. */
+    REPORT_OBJECTIVE,
+    REPORT_OBJECTIVE_CHANGE
 };
 
 struct report_unit {

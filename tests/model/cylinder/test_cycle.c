@@ -38,9 +38,9 @@ static void energy_of_the_whole_cycle(void **state)
     double kept = r.residual_share * r.trapped_mass;
     double out = (r.trapped_mass - kept) * cgas_enthalpy(&burned, r.exhaust_temperature) +
                  kept * cgas_energy(&burned, r.residual_temperature);
-    double swept = shv_cycle_volume(&u.engine, 180.0) - shv_cycle_volume(&u.engine, 0.0);
-    double compression = r.ivc_pressure * (shv_cycle_volume(&u.engine, -180.0) -
-                                           shv_cycle_volume(&u.engine, -140.0)); /* pushed back */
+    double swept = volume_at(&u.engine, 180.0) - volume_at(&u.engine, 0.0);
+    double compression = r.ivc_pressure * (volume_at(&u.engine, -180.0) -
+                                           volume_at(&u.engine, -140.0)); /* pushed back */
     double work = r.gross_work + compression - 120e3 * swept;
     assert_within((at_closing + r.heat_released - r.wall_heat - work - out) / r.heat_released, 0.0,
                   1e-7);
@@ -54,12 +54,12 @@ static void work_outside_the_closed_part(void **state)
 {
     (void)state;
     struct cycle_case u = usual_case();
-    double bottom = shv_cycle_volume(&u.engine, 180.0);
+    double bottom = volume_at(&u.engine, 180.0);
     u.engine.blowdown_share = 0.25;
     struct shv_cycle_result r = run_case(&u);
-    double before = r.ivc_pressure * (shv_cycle_volume(&u.engine, -140.0) - bottom);
+    double before = r.ivc_pressure * (volume_at(&u.engine, -140.0) - bottom);
     double mean = 101325.0 + 0.25 * (r.evo_pressure - 101325.0);
-    double after = mean * (bottom - shv_cycle_volume(&u.engine, 130.0));
+    double after = mean * (bottom - volume_at(&u.engine, 130.0));
     assert_relative(r.gross_work, r.closed_work + before + after, 1e-12);
     u = bare_case();
     r = run_case(&u);

@@ -1,4 +1,5 @@
 /* Geometry, Wiebe, Woschni and the state at inlet closing, by hand. */
+#include "support/wall_heat.h"
 #include "model/cylinder/cycle_internal.h"
 #include "support/cycle_fixture.h"
 
@@ -22,20 +23,19 @@ static void volume(void **state)
     (void)state;
     struct cycle_case u = usual_case();
     double swept = 0.25 * CYCLE_PI * 0.086 * 0.086 * 0.086, clearance = swept / 9.0;
-    assert_relative(shv_cycle_volume(&u.engine, 0.0), clearance, 1e-14);
-    assert_relative(shv_cycle_volume(&u.engine, 180.0), clearance + swept, 1e-14);
-    assert_relative(shv_cycle_volume(&u.engine, -180.0), clearance + swept, 1e-14);
+    assert_relative(volume_at(&u.engine, 0.0), clearance, 1e-14);
+    assert_relative(volume_at(&u.engine, 180.0), clearance + swept, 1e-14);
+    assert_relative(volume_at(&u.engine, -180.0), clearance + swept, 1e-14);
     /* At 90 degrees: way = a (1 + l - sqrt(l^2 - 1)) */
     double way = 0.043 * (1.0 + 3.4 - sqrt(3.4 * 3.4 - 1.0));
-    assert_relative(shv_cycle_volume(&u.engine, 90.0), clearance + swept * way / 0.086, 1e-14);
+    assert_relative(volume_at(&u.engine, 90.0), clearance + swept * way / 0.086, 1e-14);
     for (double a = -179.0; a < 180.0; a += 7.0) {
-        double slope =
-            (shv_cycle_volume(&u.engine, a + 1e-3) - shv_cycle_volume(&u.engine, a - 1e-3)) / 2e-3;
+        double slope = (volume_at(&u.engine, a + 1e-3) - volume_at(&u.engine, a - 1e-3)) / 2e-3;
         assert_within(cycle_place_at(&u.engine, clearance, a).volume_slope, slope, 1e-14);
     }
     /* A very long rod: harmonic motion. */
     u.engine.rod_ratio = 1e9;
-    assert_relative(shv_cycle_volume(&u.engine, 60.0), clearance + 0.25 * swept, 1e-8);
+    assert_relative(volume_at(&u.engine, 60.0), clearance + 0.25 * swept, 1e-8);
 }
 
 static void wiebe_and_woschni(void **state)
@@ -45,7 +45,7 @@ static void wiebe_and_woschni(void **state)
         assert_within(shv_cycle_wiebe(s, 5.0, 2.0), 1.0 - exp(-5.0 * s * s * s), 1e-15);
     }
     assert_within(shv_cycle_wiebe(-1.0, 5.0, 2.0), 0.0, 0.0);
-    assert_relative(shv_cycle_woschni(0.1, 2e6, 1200.0, 20.0),
+    assert_relative(coefficient(0.1, 2e6, 1200.0, 20.0),
                     3.26 * pow(0.1, -0.2) * pow(2000.0, 0.8) * pow(1200.0, -0.55) * pow(20.0, 0.8),
                     1e-13);
 }

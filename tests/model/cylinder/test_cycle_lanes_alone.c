@@ -22,7 +22,7 @@ static void isentropic_without_heat(void **state)
     u.at.step = 1.0;
     struct shv_cycle_result r;
     struct recording rec = record_case(&u, &r);
-    double v0 = shv_cycle_volume(&u.engine, -180.0);
+    double v0 = volume_at(&u.engine, -180.0);
     for (size_t i = 0; i < rec.count; i++) {
         const struct shv_cycle_sample *s = &rec.samples[i];
         double ratio = v0 / s->volume;
@@ -31,7 +31,7 @@ static void isentropic_without_heat(void **state)
         if (!isnan(s->end_gas_temperature)) {
             assert_relative(s->end_gas_temperature, 315.0 * pow(ratio, 0.33), 2e-8);
         }
-        assert_relative(s->volume, shv_cycle_volume(&u.engine, s->angle), 1e-13);
+        assert_relative(s->volume, volume_at(&u.engine, s->angle), 1e-13);
     }
     assert_true(rec.count > 360);
     assert_within(r.closed_work / (101325.0 * v0), 0.0, 1e-7);
@@ -41,11 +41,11 @@ static void isentropic_without_heat(void **state)
 /* The integral against Simpson's rule on the closed form, 0.01 degrees. */
 static double closed_form_integral(const struct cycle_case *u, double gamma, double to)
 {
-    double sum = 0.0, v0 = shv_cycle_volume(&u->engine, -180.0);
+    double sum = 0.0, v0 = volume_at(&u->engine, -180.0);
     int count = 2 * (int)((to + 180.0) / 0.02);
     double h = (to + 180.0) / count;
     for (int i = 0; i <= count; i++) {
-        double ratio = v0 / shv_cycle_volume(&u->engine, -180.0 + i * h);
+        double ratio = v0 / volume_at(&u->engine, -180.0 + i * h);
         double rate = 1.0 / shv_knock_delay(u->fuel.ron, 101325.0 * pow(ratio, gamma),
                                             315.0 * pow(ratio, gamma - 1.0));
         sum += rate * (i == 0 || i == count ? 1.0 : i % 2 ? 4.0 : 2.0);
@@ -171,7 +171,7 @@ static void integrate_anew(const struct cycle_case *u, const struct shv_cycle_re
                            const struct recording *rec, double gas_r, double *work, double *heat)
 {
     const struct shv_cycle_sample *start = NULL;
-    double clearance = shv_cycle_volume(&u->engine, 0.0);
+    double clearance = volume_at(&u->engine, 0.0);
     *work = *heat = 0.0;
     for (size_t i = 0; i + 4 < rec->count; i += 4) {
         double w[5], q[5], h = (rec->samples[i + 4].angle - rec->samples[i].angle) / 4.0;

@@ -1,5 +1,6 @@
 /* Part load and the bypass valve: balances from the reported state, limits, and what must agree
  * with what. */
+#include "model/path/gas.h"
 #include "support/cruise_fixture.h"
 
 #include "model/drive/bypass_solve.h"
@@ -226,7 +227,7 @@ static void inner_compression_leaves_drag(void **state)
     b.geometry.volume_ratio = 1.3;
     struct shv_bypass_cruise c = made_cruise(&b);
     struct shv_bypass_state wide = at(&c, 1e3);
-    double gamma = shv_gas_gamma(&c.gas, wide.inlet_temperature);
+    double gamma = gas_gamma(&c.gas, wide.inlet_temperature);
     double work = shv_blower_work_per_revolution(1e-3, 1.3, gamma, 60e3, 60e3);
     assert_true(work > 0.0);
     assert_relative(wide.gas_power, 100.0 * work, 1e-9);

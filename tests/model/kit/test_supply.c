@@ -9,16 +9,16 @@ static void supply_begin(struct made *m, enum shv_rail_reference reference)
 {
     made_begin(m);
     m->injectors[0] = (struct shv_injector_part){.name = "port",
-                                                 .choices = 1,
-                                                 .rated_flow = m->injector_flows[0],
+                                                 .rated_flow = {m->injector_flows[0], 1},
                                                  .rated_pressure = 300e3,
                                                  .test_density = 684.0,
                                                  .dead_time = 0.9e-3,
                                                  .max_duty = 0.85};
     m->injector_flows[0][0] = 6e-6;
     m->pumps[0] = (struct shv_pump_part){.name = "tank"};
-    assert_int_equal(shv_fuel_pump_init(&m->pumps[0].pump, 4, pump_pressure, pump_flow, 12e3, NULL),
-                     SHV_OK);
+    assert_int_equal(
+        shv_curve_table_init(&m->pumps[0].pump.flow, 4, pump_pressure, pump_flow, NULL), SHV_OK);
+    m->pumps[0].pump.line_loss = 12e3;
     m->study.rail = (struct shv_fuel_rail){320e3, reference, 1};
 }
 

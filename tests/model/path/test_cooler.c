@@ -1,5 +1,6 @@
 /* Effectiveness of the charge cooler: limits, symmetry and inverse of every arrangement; the closed
  * approximation of the both-unmixed core against the exact series and a finite-difference core. */
+#include "model/path/effectiveness.h"
 #include "support/study_fixture.h"
 
 #define FIRST SHV_COOLER_SINGLE_STREAM
@@ -7,7 +8,7 @@
 
 static double eff(int arrangement, double ntu, double ratio)
 {
-    return shv_cooler_effectiveness((enum shv_cooler_arrangement)arrangement, ntu, ratio);
+    return effectiveness_of((enum shv_cooler_arrangement)arrangement, ntu, ratio);
 }
 
 /* A coolant that stays cool makes all arrangements alike. */

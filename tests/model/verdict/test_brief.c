@@ -406,7 +406,7 @@ static void kits_side_by_side(void **state)
             size_t cooler = (i + n) % m.study.cooler_count;
             bool none = m.study.coolers[cooler].is_none;
             kits[i] = made_kit(n % m.study.blower_count, random_in(&seed, 0.8, 2.6), cooler,
-                               none ? 0.0 : m.study.coolers[cooler].effectiveness[0], 0.87);
+                               none ? 0.0 : m.study.coolers[cooler].effectiveness.values[0], 0.87);
             kits[i].injector_flow = 6e-6;
         }
         shv_lanes_evaluate_kits(model, lanes, kits, count, brief);

@@ -1,5 +1,7 @@
 /* One kit over the rev range: balances, every reported number recomputed with libm from
  * docs/model.md, and how the answer moves with ratio, leakage, cooler, altitude and humidity. */
+#include "model/path/effectiveness.h"
+#include "support/balance.h"
 #include "model/cylinder/combustion_gas.h"
 #include "model/kit/burn.h"
 #include "support/random_study.h"
@@ -90,8 +92,8 @@ static void check_cooler(const struct shv_study *study, const struct place *at,
     double rated = c->rated_flow * 1006.0 / c->coolant_capacity;
     double rated_ntu = shv_cooler_ntu(c->arrangement, kit->effectiveness, rated);
     double reference = shv_cooler_ntu(c->arrangement, c->pressure_drop_effectiveness, rated);
-    double e = shv_cooler_effectiveness(c->arrangement, rated_ntu * pow(share, -c->ntu_exponent),
-                                        rated * share);
+    double e =
+        effectiveness_of(c->arrangement, rated_ntu * pow(share, -c->ntu_exponent), rated * share);
     double source =
         isnan(c->coolant_temperature) ? at->t0 + c->coolant_rise : c->coolant_temperature;
     double coolant = source + shv_cooler_loop_resistance(c) * p->cooler_heat;
@@ -269,8 +271,8 @@ static void count_kind(const struct shv_study *study, const struct shv_point *p,
 static void check_balance(const struct shv_model *model, const struct shv_study *study,
                           const struct place *at, const struct shv_point *p)
 {
-    struct shv_balance b;
-    shv_model_balance(model, 0, p, &b);
+    struct balance b;
+    model_balance(model, 0, p, &b);
     assert_true(fabs(b.mass) < 1e-9 && fabs(b.blower_energy) < 1e-9);
     assert_true(fabs(b.cooler_energy) < 1e-9 && fabs(b.total_energy) < 1e-9);
     double through = p->bypass_open ? p->air_flow : p->blower_flow;

@@ -4,7 +4,7 @@
 
 static struct csv *written(struct fixture *f)
 {
-    assert_int_equal(shv_report_curves(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "curves.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "curves.csv"));
     assert_even(csv);
     return csv;
@@ -30,7 +30,7 @@ static void no_state_is_left_out(void **state)
 {
     (void)state;
     struct report_layout layout;
-    report_curves_layout(&layout, 0);
+    report_table_layout(&report_stock, &layout, 0);
     size_t first = offsetof(struct shv_point, engine_speed);
     size_t doubles = (sizeof(struct shv_point) - first) / sizeof(double), numbers = 0;
     bool seen[sizeof(struct shv_point)] = {false};
@@ -73,6 +73,22 @@ static void states_hold_a_millionth(void **state)
     shv_curves_free(&curves);
 }
 
+static struct csv *written_points(const struct fixture *f, struct shv_point points[6])
+{
+    struct shv_curves curves = {.sites = 2, .speeds = 3, .point = points};
+    struct report_csv made = {.units = SHV_METRIC};
+    char *text;
+    size_t size;
+    made.out = open_memstream(&text, &size);
+    assert_non_null(made.out);
+    report_table_layout(&report_stock, &made.layout, 0);
+    report_csv_head(&made);
+    report_curves_rows(&made, &f->study, 0, &curves);
+    assert_int_equal(made.error, 0);
+    assert_int_equal(fclose(made.out), 0);
+    return csv_parse(text);
+}
+
 static void no_answer_leaves_its_states_empty(void **state)
 {
     struct fixture *f = *state;
@@ -85,17 +101,7 @@ static void no_answer_leaves_its_states_empty(void **state)
                                        .coolant_temperature = NAN};
     }
     points[1].outcome = SHV_POINT_OUTSIDE_MAP;
-    struct shv_curves curves = {.sites = 2, .speeds = 3, .point = points};
-    struct report_layout layout;
-    report_curves_layout(&layout, 0);
-    char *text;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
-    assert_non_null(out);
-    assert_true(report_header(out, &layout, SHV_METRIC));
-    assert_true(report_curves_rows(out, &layout, &f->study, 0, &curves));
-    assert_int_equal(fclose(out), 0);
-    struct csv *csv = csv_parse(text);
+    struct csv *csv = written_points(f, points);
     assert_even(csv);
     assert_string_equal(csv->cell[0][0], "site"); /* no rank outside a ranking */
     assert_string_equal(csv_at(csv, 1, "boost_kPa"), "10");
@@ -107,21 +113,6 @@ static void no_answer_leaves_its_states_empty(void **state)
     assert_string_equal(csv_at(csv, 2, "bypass_open"), "");
     assert_string_equal(csv_at(csv, 3, "bypass_open"), "no");
     csv_free(csv);
-}
-
-static struct csv *written_points(const struct fixture *f, struct shv_point points[6])
-{
-    struct shv_curves curves = {.sites = 2, .speeds = 3, .point = points};
-    struct report_layout layout;
-    char *text;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
-    assert_non_null(out);
-    report_curves_layout(&layout, 0);
-    assert_true(report_header(out, &layout, SHV_METRIC));
-    assert_true(report_curves_rows(out, &layout, &f->study, 0, &curves));
-    assert_int_equal(fclose(out), 0);
-    return csv_parse(text);
 }
 
 static void burning_and_fuel_in_the_units_of_the_trade(void **state)
@@ -301,7 +292,8 @@ static void fewer_kits_than_asked_for(void **state)
 static void missing_folder_is_told(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(shv_report_curves(&f->run, "/tmp/sheave-not-there", &f->message), SHV_IO);
+    assert_int_equal(shv_report_file(&f->run, "curves.csv", "/tmp/sheave-not-there", &f->message),
+                     SHV_IO);
     assert_non_null(strstr(f->message.text, "curves.csv"));
 }
 

@@ -55,7 +55,7 @@ static void test_a_valve_of_unknown_area_has_no_size(void **state)
     struct fixture *f = *state;
     struct csv *csv;
     f->study.bypass_part.area = 0.0;
-    assert_int_equal(shv_report_parts(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "parts.csv", f->folder, &f->message), SHV_OK);
     csv = csv_parse(read_whole(f->folder, "parts.csv"));
     for (size_t i = 1; i < csv->records; i++) {
         if (strcmp(csv_at(csv, i, "part"), "bypass valve") == 0) {
@@ -68,8 +68,8 @@ static void test_a_valve_of_unknown_area_has_no_size(void **state)
 static void test_failed_writes_are_told(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(shv_report_limits(&f->run, "/nowhere", &f->message), SHV_IO);
-    assert_int_equal(shv_report_parts(&f->run, "/nowhere", &f->message), SHV_IO);
+    assert_int_equal(shv_report_file(&f->run, "limits.csv", "/nowhere", &f->message), SHV_IO);
+    assert_int_equal(shv_report_file(&f->run, "parts.csv", "/nowhere", &f->message), SHV_IO);
     assert_non_null(strstr(f->message.text, "/nowhere/parts.csv"));
 }
 

@@ -48,7 +48,7 @@ static void rows_are_written(void **state)
 {
     struct fixture *f = *state;
     give(f);
-    assert_int_equal(shv_report_limit_worth(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "limit_worth.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "limit_worth.csv"));
     assert_even(csv);
     assert_int_equal(csv->records, 4);

@@ -76,6 +76,12 @@ static void objective_is_told(void **state)
     assert_close(number_at(&config, "objective.best"), f->ranking.item[0].objective / 1e3, 1e-9);
     assert_null(config_lookup(&config, "objective.currency"));
     config_destroy(&config);
+    f->study.results.units = SHV_US;
+    assert_int_equal(shv_report_manifest(&f->run, f->folder, &f->message), SHV_OK);
+    read_back(f, &config);
+    assert_string_equal(text_at(&config, "objective.column"), "objective_power_hp");
+    config_destroy(&config);
+    f->study.results.units = SHV_METRIC;
     f->study.objective.kind = SHV_OBJECTIVE_LEAST_PRICE;
     f->study.currency = "crowns";
     f->ranking.item[0].objective = -2500.0;

@@ -12,7 +12,7 @@ static void test_rows_are_the_cells(void **state)
                                      {2.5, 0.05, 0.8, SHV_POINT_NO_MATCH, -1, NAN}};
     f->run.choices = cell;
     f->run.choice_count = 3;
-    assert_int_equal(shv_report_map(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "map.csv", f->folder, &f->message), SHV_OK);
     assert_int_equal(report_records_read(f->folder, "map.csv", &r, &f->message), SHV_OK);
     static const char *const reason[] = {"feasible", "boost", "no_match"};
     assert_int_equal(r.rows, 3);
@@ -36,8 +36,8 @@ static void test_without_a_kit_there_is_only_a_header(void **state)
     struct report_records r;
     size_t count = f->ranking.count;
     f->ranking.count = 0;
-    assert_int_equal(shv_report_map(&f->run, f->folder, &f->message), SHV_OK);
-    assert_int_equal(shv_report_islands(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "map.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "islands.csv", f->folder, &f->message), SHV_OK);
     f->ranking.count = count;
     assert_int_equal(report_records_read(f->folder, "map.csv", &r, &f->message), SHV_OK);
     assert_int_equal(r.rows, 0);

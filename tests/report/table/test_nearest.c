@@ -23,7 +23,7 @@ static void a_row_for_each_broken_limit(void **state)
     struct shv_kit kit;
     f->run.nearest = nearest;
     f->run.nearest_count = 2;
-    assert_int_equal(shv_report_nearest(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "nearest.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "nearest.csv"));
     assert_even(csv);
     assert_int_equal(csv->records, 4);
@@ -49,7 +49,7 @@ static void a_row_for_each_broken_limit(void **state)
     csv_free(csv);
     f->run.nearest_count = 0; /* what an earlier run left goes */
     char path[200];
-    assert_int_equal(shv_report_nearest(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "nearest.csv", f->folder, &f->message), SHV_OK);
     (void)snprintf(path, sizeof path, "%s/nearest.csv", f->folder);
     assert_int_equal(access(path, F_OK), -1);
 }

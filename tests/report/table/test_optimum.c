@@ -3,7 +3,7 @@
 
 static struct csv *written(struct fixture *f)
 {
-    assert_int_equal(shv_report_optimum(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "optimum.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "optimum.csv"));
     assert_even(csv);
     return csv;
@@ -158,7 +158,8 @@ static void prices_and_temperatures_as_they_are(void **state)
 static void missing_folder_is_told(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(shv_report_optimum(&f->run, "/tmp/sheave-not-there", &f->message), SHV_IO);
+    assert_int_equal(shv_report_file(&f->run, "optimum.csv", "/tmp/sheave-not-there", &f->message),
+                     SHV_IO);
     assert_non_null(strstr(f->message.text, "optimum.csv"));
 }
 

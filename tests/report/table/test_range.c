@@ -80,7 +80,7 @@ static void kits(void **state)
                                         {"feasible_kits", "40", "41"},
                                         {"kits_kept", "7", "8"},
                                         {"combination", "17", "4711"}};
-    assert_int_equal(shv_report_range_kits(&m.run, folder, NULL), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, NULL), SHV_OK);
     struct csv *csv = read_csv("range.csv", 3);
     assert_cells(csv, e, sizeof e / sizeof *e);
     csv_free(csv);
@@ -89,7 +89,7 @@ static void kits(void **state)
 static void stock(void **state)
 {
     (void)state;
-    assert_int_equal(shv_report_range_stock(&m.run, folder, NULL), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, NULL), SHV_OK);
     struct csv *csv = read_csv("stock.csv", 6); /* the core is not in stock */
     static const struct expected e[] = {{"kind", "blower", "blower"},
                                         {"part", "small", "large"},
@@ -111,7 +111,7 @@ static void curve(void **state)
 {
     (void)state;
     m.result.knee = 1;
-    assert_int_equal(shv_report_range_curve(&m.run, folder, NULL), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, NULL), SHV_OK);
     struct csv *csv = read_csv("curve.csv", 4);
     static const struct expected e[] = {{"parts_allowed", "3", "4"},
                                         {"parts", "3", "4"},
@@ -136,7 +136,7 @@ static void curve(void **state)
     assert_false(csv_has(csv, "worst_scenario"));
     csv_free(csv);
     m.kits.problem.value = SHV_RANGE_PROFIT; /* money stays as it is */
-    assert_int_equal(shv_report_range_curve(&m.run, folder, NULL), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, NULL), SHV_OK);
     csv = read_csv("curve.csv", 4);
     assert_string_equal(csv_at(csv, 1, "value_profit"), "1000000");
     assert_string_equal(csv_at(csv, 1, "value_power_kW"), "");
@@ -147,7 +147,7 @@ static void curve_of_scenarios(void **state)
 {
     (void)state;
     made_range_scenarios(&m);
-    assert_int_equal(shv_report_range_curve(&m.run, folder, NULL), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, NULL), SHV_OK);
     struct csv *csv = read_csv("curve.csv", 4);
     static const struct expected e[] = {{"worst_value_power_kW", "500", "575"},
                                         {"worst_scenario", "calm", "storm"},
@@ -161,9 +161,7 @@ static void trouble(void **state)
 {
     (void)state;
     struct shv_message message = {""};
-    assert_int_equal(shv_report_range_kits(&m.run, "/no/such", &message), SHV_IO);
-    assert_int_equal(shv_report_range_stock(&m.run, "/no/such", &message), SHV_IO);
-    assert_int_equal(shv_report_range_curve(&m.run, "/no/such", &message), SHV_IO);
+    assert_int_equal(shv_report_range(&m.run, "/no/such", &message), SHV_IO);
 }
 
 #define TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)

@@ -3,7 +3,7 @@
 
 static struct csv *written(struct fixture *f)
 {
-    assert_int_equal(shv_report_ranked(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "ranked.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "ranked.csv"));
     assert_even(csv);
     return csv;
@@ -238,7 +238,8 @@ static void nothing_feasible_is_a_header(void **state)
 static void missing_folder_is_told(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(shv_report_ranked(&f->run, "/tmp/sheave-not-there", &f->message), SHV_IO);
+    assert_int_equal(shv_report_file(&f->run, "ranked.csv", "/tmp/sheave-not-there", &f->message),
+                     SHV_IO);
     assert_non_null(strstr(f->message.text, "cannot write /tmp/sheave-not-there/ranked.csv: "));
 }
 
@@ -248,7 +249,7 @@ static void full_disk_leaves_nothing(void **state)
     char part[128];
     (void)snprintf(part, sizeof part, "%s/ranked.csv.part", f->folder);
     struct rlimit before = limit_files(100);
-    assert_int_equal(shv_report_ranked(&f->run, f->folder, &f->message), SHV_IO);
+    assert_int_equal(shv_report_file(&f->run, "ranked.csv", f->folder, &f->message), SHV_IO);
     assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
     assert_non_null(strstr(f->message.text, "File too large"));
     assert_null(read_whole(f->folder, "ranked.csv"));

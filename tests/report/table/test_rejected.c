@@ -3,7 +3,7 @@
 
 static struct csv *written(struct fixture *f)
 {
-    assert_int_equal(shv_report_rejected(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "rejected.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "rejected.csv"));
     assert_even(csv);
     return csv;
@@ -71,7 +71,8 @@ static void each_reason_has_its_counts(void **state)
 static void missing_folder_is_told(void **state)
 {
     struct fixture *f = *state;
-    assert_int_equal(shv_report_rejected(&f->run, "/tmp/sheave-not-there", &f->message), SHV_IO);
+    assert_int_equal(shv_report_file(&f->run, "rejected.csv", "/tmp/sheave-not-there", &f->message),
+                     SHV_IO);
     assert_non_null(strstr(f->message.text, "rejected.csv"));
 }
 

@@ -1,7 +1,6 @@
 /* scenarios.csv of a plan by hand. */
+#include "report/folder.h"
 #include "report/made_range.h"
-
-#include "report/table/files.h"
 
 #include <unistd.h>
 
@@ -14,7 +13,7 @@ static void rows_are_written(void **state)
     assert_non_null(mkdtemp(folder));
     made_range_begin(&m);
     made_range_scenarios(&m);
-    assert_int_equal(report_scenarios(&m.run, folder, &message), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, &message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(folder, "scenarios.csv"));
     assert_even(csv);
     assert_int_equal(csv->records, 3);
@@ -34,17 +33,18 @@ static void rows_are_written(void **state)
     }
     csv_free(csv);
     m.kits.problem.value = SHV_RANGE_SHARE;
-    assert_int_equal(report_scenarios(&m.run, folder, &message), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, &message), SHV_OK);
     csv = csv_parse(read_whole(folder, "scenarios.csv"));
     assert_string_equal(csv_at(csv, 2, "value_share"), "500000");
     assert_string_equal(csv_at(csv, 2, "best_value_share"), "592000");
     csv_free(csv);
     m.result.known = NULL; /* what an earlier plan left goes */
-    assert_int_equal(report_scenarios(&m.run, folder, &message), SHV_OK);
+    assert_int_equal(shv_report_range(&m.run, folder, &message), SHV_OK);
     assert_null(read_whole(folder, "scenarios.csv"));
+    folder_empty(folder);
     assert_int_equal(rmdir(folder), 0);
     m.result.known = m.known;
-    assert_int_equal(report_scenarios(&m.run, folder, &message), SHV_IO);
+    assert_int_equal(shv_report_range(&m.run, folder, &message), SHV_IO);
 }
 
 int main(void)

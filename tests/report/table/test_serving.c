@@ -29,7 +29,7 @@ static void a_row_per_fuel(void **state)
     struct shv_keep keep;
     struct shv_serving_kit kit;
     serving_of(f, &keep, &kit);
-    assert_int_equal(shv_report_serving(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "serving.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "serving.csv"));
     assert_even(csv);
     assert_int_equal(csv->records, 3);
@@ -55,7 +55,7 @@ static void no_file_when_nothing_is_served(void **state)
     struct fixture *f = *state;
     char path[200];
     (void)snprintf(path, sizeof path, "%s/serving.csv", f->folder);
-    assert_int_equal(shv_report_serving(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "serving.csv", f->folder, &f->message), SHV_OK);
     assert_int_equal(access(path, F_OK), -1);
 }
 

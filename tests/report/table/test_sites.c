@@ -15,7 +15,7 @@ static void a_row_per_site(void **state)
          .common = 120e3},
         {.site = 1, .alone = NAN, .broken = -1, .common = 90e3}};
     f->run.site_shortfalls = shortfalls;
-    assert_int_equal(shv_report_sites(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "sites.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "sites.csv"));
     assert_even(csv);
     assert_int_equal(csv->records, 3);
@@ -48,7 +48,7 @@ static void no_file_when_not_asked_for(void **state)
     assert_non_null(left);
     assert_int_equal(fclose(left), 0);
     f->run.site_shortfalls = NULL;
-    assert_int_equal(shv_report_sites(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "sites.csv", f->folder, &f->message), SHV_OK);
     assert_int_equal(access(path, F_OK), -1);
 }
 

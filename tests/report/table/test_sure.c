@@ -54,12 +54,13 @@ static void give(struct fixture *f)
     }
     list = (struct shv_sure_list){
         .row = row, .count = 2, .asked = true, .best = 1, .looked = 37, .complete = true};
+    f->study.drive.belt.given = true; /* of so many ribs */
     f->run.sure = &list;
 }
 
 static struct csv *file(struct fixture *f, const char *name)
 {
-    assert_int_equal(shv_report_sure(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, name, f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, name));
     assert_even(csv);
     return csv;
@@ -179,8 +180,10 @@ static void without_tolerances_old_files_go(void **state)
     struct fixture *f = *state;
     give(f);
     csv_free(file(f, "sure.csv"));
+    csv_free(file(f, "sensitivities.csv"));
     f->run.sure = NULL;
-    assert_int_equal(shv_report_sure(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "sure.csv", f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "sensitivities.csv", f->folder, &f->message), SHV_OK);
     assert_null(read_whole(f->folder, "sure.csv"));
     assert_null(read_whole(f->folder, "sensitivities.csv"));
 }

@@ -1,5 +1,6 @@
 /* tradeoffs.csv against fronts made by hand from the ranking. */
 #include "report/fixture.h"
+#include "support/tradeoff.h"
 
 static struct shv_tradeoff tradeoffs[] = {
     {{SHV_TRADE_POWER, SHV_TRADE_PRICE, SHV_TRADE_COUNT}, 0.0},
@@ -24,7 +25,7 @@ static void keep_of(struct fixture *f, struct shv_keep *keep)
         shv_model_evaluate(f->model, &kit, &curves);
         for (size_t k = 0; k < 2; k++) {
             struct shv_front_point p = {.index = f->ranking.item[i].index};
-            shv_model_tradeoff(f->model, &curves, k, p.value);
+            kit_tradeoff(f->model, &curves, k, p.value);
             assert_true(shv_front_offer(&keep->front[k], &p));
         }
     }
@@ -37,7 +38,7 @@ static void a_row_per_point(void **state)
     struct fixture *f = *state;
     struct shv_keep keep;
     keep_of(f, &keep);
-    assert_int_equal(shv_report_tradeoffs(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "tradeoffs.csv"));
     assert_even(csv);
     assert_true(keep.front[0].count > 0 && keep.front[1].count > 0);
@@ -74,14 +75,14 @@ static void a_file_left_over_is_removed(void **state)
     struct fixture *f = *state;
     struct shv_keep keep;
     keep_of(f, &keep);
-    assert_int_equal(shv_report_tradeoffs(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     f->study.tradeoff_count = 0;
     char path[200];
     (void)snprintf(path, sizeof path, "%s/tradeoffs.csv", f->folder);
     assert_int_equal(access(path, F_OK), 0);
-    assert_int_equal(shv_report_tradeoffs(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     assert_int_equal(access(path, F_OK), -1);
-    assert_int_equal(shv_report_tradeoffs(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "tradeoffs.csv", f->folder, &f->message), SHV_OK);
     f->study.tradeoff_count = 2; /* as many as the keep was made for */
     shv_keep_free(&keep);
 }

@@ -41,7 +41,7 @@ static void rows_are_written(void **state)
 {
     struct fixture *f = *state;
     give(f);
-    assert_int_equal(shv_report_worth_knowing(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "worth_knowing.csv", f->folder, &f->message), SHV_OK);
     struct csv *csv = csv_parse(read_whole(f->folder, "worth_knowing.csv"));
     assert_even(csv);
     assert_int_equal(csv->records, 5);
@@ -55,7 +55,7 @@ static void rows_are_written(void **state)
     assert_close(csv_value(csv, 3, "other_kit_pct"), 75.0, 1e-9);
     csv_free(csv);
     list.knowing_count = 0; /* what an earlier run left goes */
-    assert_int_equal(shv_report_worth_knowing(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "worth_knowing.csv", f->folder, &f->message), SHV_OK);
     assert_null(read_whole(f->folder, "worth_knowing.csv"));
 }
 

@@ -313,7 +313,7 @@ static void csv_has_the_columns_of_curves(void **state)
     take(f, &k, f->ranking.item[0].index);
     struct csv *point = csv_parse(written(f, &k, true));
     assert_even(point);
-    assert_int_equal(shv_report_curves(&f->run, f->folder, &f->message), SHV_OK);
+    assert_int_equal(shv_report_file(&f->run, "curves.csv", f->folder, &f->message), SHV_OK);
     struct csv *curves = csv_parse(read_whole(f->folder, "curves.csv"));
     assert_int_equal(point->records, 1 + 6);
     assert_int_equal(point->fields[0] + 1, curves->fields[0]); /* all but the rank */

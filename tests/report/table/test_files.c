@@ -1,15 +1,15 @@
-/* The cells that name a kit: every one, for a kit and for none. */
+/* CSV files by their names, and the cells that name a kit: every one, for a kit and for none. */
 #include "report/fixture.h"
-#include "report/table/kit_choice.h"
+#include "report/table/files.h"
 
 struct row {
     double other;
-    struct report_kit_choice kit;
+    struct shv_summary kit;
 };
 
-static const struct report_column columns[] = {REPORT_KIT_CHOICE_COLUMNS(struct row, kit)};
+#define CELLS 11
 
-static struct csv *csv_of(struct fixture *f, const struct report_kit_choice *choice)
+static struct csv *csv_of(struct fixture *f, const struct shv_summary *kit)
 {
     char *text = NULL;
     size_t size = 0;
@@ -17,8 +17,8 @@ static struct csv *csv_of(struct fixture *f, const struct report_kit_choice *cho
     assert_non_null(out);
     struct report_layout layout;
     report_layout_init(&layout, REPORT_EVERY_COLUMN);
-    report_layout_add(&layout, columns, sizeof columns / sizeof *columns);
-    const struct row row = {1.0, *choice};
+    report_add_combination(&layout, offsetof(struct row, kit));
+    const struct row row = {1.0, *kit};
     assert_true(report_header(out, &layout, f->study.results.units));
     assert_true(report_row(out, &layout, f->study.results.units, &row));
     assert_int_equal(fclose(out), 0);
@@ -30,7 +30,7 @@ static void a_kit(void **state)
     struct fixture *f = *state;
     struct shv_kit kit;
     shv_space_kit(&f->space, &f->study, 5, &kit);
-    const struct report_kit_choice choice = report_kit_choice(&f->space, &f->study, 5);
+    const struct shv_summary choice = report_combination(&f->run, 5);
     struct csv *csv = csv_of(f, &choice);
     assert_even(csv);
     assert_true(csv_value(csv, 1, "index") == 5.0);
@@ -50,13 +50,22 @@ static void a_kit(void **state)
 static void no_kit(void **state)
 {
     struct fixture *f = *state;
-    const struct report_kit_choice none = report_kit_choice_none();
+    struct shv_summary none;
+    shv_summarise_kit(&f->study, NULL, &none);
     struct csv *csv = csv_of(f, &none);
-    assert_int_equal(csv->fields[1], sizeof columns / sizeof *columns);
-    for (size_t i = 0; i < sizeof columns / sizeof *columns; i++) {
+    assert_int_equal(csv->fields[1], CELLS);
+    for (size_t i = 0; i < CELLS; i++) {
         assert_string_equal(csv->cell[1][i], "");
     }
     csv_free(csv);
+}
+
+static void only_files_that_a_run_has(void **state)
+{
+    struct fixture *f = *state;
+    assert_int_equal(shv_report_file(&f->run, "stock.csv", f->folder, &f->message), SHV_BAD_INPUT);
+    assert_non_null(strstr(f->message.text, "stock.csv"));
+    assert_int_equal(shv_report_file(&f->run, "rejected.csv", f->folder, &f->message), SHV_OK);
 }
 
 int main(void)
@@ -64,6 +73,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_kit, fixture_setup, fixture_teardown),
         cmocka_unit_test_setup_teardown(no_kit, fixture_setup, fixture_teardown),
+        cmocka_unit_test_setup_teardown(only_files_that_a_run_has, fixture_setup, fixture_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
