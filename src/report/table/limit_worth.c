@@ -158,13 +158,7 @@ static void say_step(char *text, size_t size, const struct shv_study *study,
                      const struct shv_limit_worth *p)
 {
     char amount[REPORT_WORDS_MAX];
-    enum report_measure measure = report_worth_step_measure(p);
-    const struct shv_limit_worth positive = {.step = fabs(p->step)};
-    if (measure == REPORT_MONEY) {
-        (void)report_words_money(amount, study, positive.step);
-    } else {
-        (void)report_words_quantity(amount, measure, study->results.units, positive.step);
-    }
+    (void)report_words_value(amount, study, report_worth_step_measure(p), fabs(p->step));
     (void)snprintf(text, size, "%s %s", amount, p->step > 0.0 ? "more" : "less");
 }
 
@@ -172,14 +166,9 @@ static void say_step(char *text, size_t size, const struct shv_study *study,
 static void say_gain(char *text, size_t size, const struct shv_study *study, double gain)
 {
     char amount[REPORT_WORDS_MAX];
-    enum report_measure measure = report_objective_measure(study);
-    if (measure == REPORT_TEMPERATURE) {
-        (void)report_words_quantity(amount, REPORT_TEMPERATURE_CHANGE, study->results.units, gain);
-        (void)snprintf(text, size, "%s less", amount);
-        return;
-    }
-    (void)report_words_objective_value(amount, study, gain);
-    (void)snprintf(text, size, "%s", amount);
+    bool cooler = report_objective_measure(study) == REPORT_TEMPERATURE;
+    (void)snprintf(text, size, "%s%s", report_words_gain(amount, study, gain),
+                   cooler ? " less" : "");
 }
 
 static void say_worth(struct report_text *out, const struct shv_study *study,
@@ -200,31 +189,33 @@ static void say_worth(struct report_text *out, const struct shv_study *study,
     report_text_say(out, "    %s: %s would give %s%s.", where, step, gain, then);
 }
 
-/* The best ideal of a fuel over all blowers; -1: none. */
-static int best_of(const struct shv_run *run, size_t fuel)
+const struct shv_optimum *report_best_ideal(const struct shv_run *run, size_t fuel, bool uncooled)
 {
-    int best = -1;
+    const struct shv_optimum *best = NULL;
     for (size_t i = 0; i < run->optimum_count; i++) {
         const struct shv_optimum *o = &run->optima[i];
-        if (o->fuel == fuel && o->found &&
-            (best < 0 || o->objective > run->optima[best].objective)) {
-            best = (int)i;
+        if ((fuel != REPORT_ANY_FUEL && o->fuel != fuel) ||
+            !(uncooled ? o->uncooled_found : o->found)) {
+            continue;
         }
+        bool better = !best || (uncooled ? o->uncooled_objective > best->uncooled_objective
+                                         : o->objective > best->objective);
+        best = better ? o : best;
     }
     return best;
 }
 
-static void say_optimum(const struct shv_run *run, size_t at, struct report_text *out)
+static void say_optimum(const struct shv_run *run, const struct shv_optimum *o,
+                        struct report_text *out)
 {
     char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)];
-    const struct shv_optimum *o = &run->optima[at];
     size_t held = 0;
     (void)report_fit(blower, 24, run->study->blowers[o->blower].name);
     (void)report_fit(fuel, 24, run->study->fuels[o->fuel].name);
     report_text_say(out, "  %s, %s:", fuel, blower);
     for (size_t i = 0; i < run->worth_count; i++) {
         const struct shv_limit_worth *p = &run->limit_worths[i];
-        if (p->optimum == at && p->active && p->gain > 1e-6 * fabs(o->objective)) {
+        if (&run->optima[p->optimum] == o && p->active && p->gain > 1e-6 * fabs(o->objective)) {
             say_worth(out, run->study, p);
             held++;
         }
@@ -245,17 +236,18 @@ static double gain_of(const struct shv_limit_worth *p)
 /* The limit or range with the largest gain that is worth telling, other than those in `told`; -1:
  * none.
  */
-static int next_holding(const struct shv_run *run, size_t optimum, const int *told, int count)
+static int next_holding(const struct shv_run *run, const struct shv_optimum *optimum,
+                        const int *told, int count)
 {
     int best = -1;
-    double least = 1e-3 * fabs(run->optima[optimum].objective); /* what nobody would notice */
+    double least = 1e-3 * fabs(optimum->objective); /* what nobody would notice */
     for (size_t i = 0; i < run->worth_count; i++) {
         const struct shv_limit_worth *p = &run->limit_worths[i];
         bool known = false;
         for (int k = 0; k < count; k++) {
             known = known || told[k] == (int)i;
         }
-        if (!known && p->optimum == optimum && p->active && gain_of(p) > least &&
+        if (!known && &run->optima[p->optimum] == optimum && p->active && gain_of(p) > least &&
             (best < 0 || gain_of(p) > gain_of(&run->limit_worths[best]))) {
             best = (int)i;
         }
@@ -266,19 +258,14 @@ static int next_holding(const struct shv_run *run, size_t optimum, const int *to
 void report_say_holding(const struct shv_run *run, struct report_text *out)
 {
     const struct shv_study *study = run->study;
-    int told[HOLDING], count = 0, best = -1;
-    for (size_t i = 0; i < run->optimum_count; i++) {
-        if (run->optima[i].found &&
-            (best < 0 || run->optima[i].objective > run->optima[best].objective)) {
-            best = (int)i;
-        }
-    }
-    if (best < 0 || run->worth_count == 0) {
+    const struct shv_optimum *best = report_best_ideal(run, REPORT_ANY_FUEL, false);
+    int told[HOLDING], count = 0;
+    if (!best || run->worth_count == 0) {
         return;
     }
     char blower[REPORT_FIT_MAX(24)], fuel[REPORT_FIT_MAX(24)], words[HOLDING * 400] = "";
     for (; count < HOLDING; count++) {
-        told[count] = next_holding(run, (size_t)best, told, count);
+        told[count] = next_holding(run, best, told, count);
         if (told[count] < 0) {
             break;
         }
@@ -293,8 +280,8 @@ void report_say_holding(const struct shv_run *run, struct report_text *out)
                        count > 0 ? ", " : "", where, step, gain);
     }
     report_text_say(out, "The ideal of %s with %s is held back by %s.",
-                    report_fit(blower, 24, study->blowers[run->optima[best].blower].name),
-                    report_fit(fuel, 24, study->fuels[run->optima[best].fuel].name),
+                    report_fit(blower, 24, study->blowers[best->blower].name),
+                    report_fit(fuel, 24, study->fuels[best->fuel].name),
                     count > 0 ? words : "no limit: more of nothing would help");
 }
 
@@ -307,9 +294,9 @@ void report_say_limit_worth(const struct shv_run *run, struct report_text *out)
     report_text_say(out, "What holds back the best ideal for each fuel, and what a little more "
                          "would give (all in limit_worth.csv)");
     for (size_t fuel = 0; fuel < run->study->fuel_count; fuel++) {
-        int best = best_of(run, fuel);
-        if (best >= 0) {
-            say_optimum(run, (size_t)best, out);
+        const struct shv_optimum *best = report_best_ideal(run, fuel, false);
+        if (best) {
+            say_optimum(run, best, out);
         }
     }
 }

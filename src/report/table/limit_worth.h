@@ -6,6 +6,10 @@
 #include "report/write/text.h"
 #include "sheave/report.h"
 
+/* The best ideal of a fuel over all blowers, with any cooler or none, or without one; NULL: none.
+ */
+#define REPORT_ANY_FUEL SIZE_MAX
+const struct shv_optimum *report_best_ideal(const struct shv_run *run, size_t fuel, bool uncooled);
 /* For the short answer: what holds the best of all ideals back, the largest gains first. */
 void report_say_holding(const struct shv_run *run, struct report_text *out);
 /* A few sentences for the best ideal of each fuel; nothing without worths. */

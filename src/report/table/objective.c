@@ -172,3 +172,16 @@ char *report_words_objective_value(char words[REPORT_WORDS_MAX], const struct sh
                    report_unit(measure, study->results.units)->decimals, shown, unit);
     return words;
 }
+
+char *report_words_ranked(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value)
+{
+    return report_words_objective_value(words, study, report_objective_shown(study, value));
+}
+
+char *report_words_gain(char words[REPORT_WORDS_MAX], const struct shv_study *study, double gain)
+{
+    enum report_measure change = report_objective_change(study);
+    return change == report_objective_measure(study)
+               ? report_words_objective_value(words, study, gain)
+               : report_words_quantity(words, change, study->results.units, gain);
+}

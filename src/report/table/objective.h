@@ -23,6 +23,11 @@ double report_objective_loss(const struct shv_study *study, double best, double 
 char *report_words_objective(char words[REPORT_WORDS_MAX], const struct shv_study *study);
 /* The unit of a shown value: "kW", a word for money, "" for none. Names are cut. */
 char *report_words_objective_unit(char words[REPORT_WORDS_MAX], const struct shv_study *study);
+/* A value of the model with its unit, as it is shown. */
+char *report_words_ranked(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                          double value);
+/* A difference of values, which has no zero point. */
+char *report_words_gain(char words[REPORT_WORDS_MAX], const struct shv_study *study, double gain);
 /* A shown value with its unit. */
 char *report_words_objective_value(char words[REPORT_WORDS_MAX], const struct shv_study *study,
                                    double shown);

@@ -262,12 +262,6 @@ static const char *chance_words(char words[REPORT_WORDS_MAX], const struct shv_s
     return words;
 }
 
-static char *objective_words(char words[REPORT_WORDS_MAX], const struct shv_study *study,
-                             double value)
-{
-    return report_words_objective_value(words, study, report_objective_shown(study, value));
-}
-
 static const char *failing_title(const struct shv_sure *s)
 {
     return s->fails_most == SHV_SURE_NO_ANSWER
@@ -315,8 +309,8 @@ static void say_kit(struct report_text *text, const struct shv_study *study, con
     char low[REPORT_WORDS_MAX], high[REPORT_WORDS_MAX], all[REPORT_WORDS_MAX];
     char least[REPORT_WORDS_MAX];
     bool turned = report_objective_shown(study, 1.0) < 0.0;
-    objective_words(low, study, s->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value);
-    objective_words(high, study, s->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value);
+    report_words_ranked(low, study, s->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value);
+    report_words_ranked(high, study, s->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value);
     report_text_say(text,
                     "%s: %s to %s in nine cases of ten, and every limit holds with a probability "
                     "of %s (+- %.1f).",
@@ -333,10 +327,8 @@ static void say_best(struct report_text *text, const struct shv_run *run)
 {
     const struct shv_study *study = run->study;
     const struct shv_sure_list *list = run->sure;
-    char least[REPORT_WORDS_MAX], blower[REPORT_FIT_MAX(NAME_SHOWN)];
-    char cooler[REPORT_FIT_MAX(NAME_SHOWN)], fuel[REPORT_FIT_MAX(NAME_SHOWN)];
-    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX];
-    char core[REPORT_WORDS_MAX + REPORT_FIT_MAX(NAME_SHOWN)] = "no charge cooler";
+    char least[REPORT_WORDS_MAX], value[REPORT_WORDS_MAX];
+    struct report_kit_words w;
     (void)snprintf(least, sizeof least, "%.4g %%", 100.0 * study->tolerances.hold);
     if (list->best == list->count) {
         report_text_say(text,
@@ -349,12 +341,7 @@ static void say_best(struct report_text *text, const struct shv_run *run)
         return;
     }
     const struct shv_sure *s = &list->row[list->best];
-    const struct shv_kit *kit = &s->kit;
-    if (kit->effectiveness > 0.0) {
-        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
-                       report_fit(cooler, NAME_SHOWN, study->coolers[kit->cooler].name),
-                       kit->effectiveness);
-    }
+    report_words_kit(&w, study, &s->kit, NAME_SHOWN, REPORT_CORE);
     if (!list->complete) {
         report_text_say(text,
                         "There may be better ones to sell: more sets of parts are better than "
@@ -365,12 +352,9 @@ static void say_best(struct report_text *text, const struct shv_run *run)
                     "Kit to sell, which holds every limit with %s: blower %s with a crank "
                     "pulley of %s and a blower pulley of %s (ratio %.3f), %s, fuel %s at lambda "
                     "%.3g%s, %s.",
-                    least, report_fit(blower, NAME_SHOWN, study->blowers[kit->blower].name),
-                    report_words_diameter(crank, study->results.units, kit->crank_diameter),
-                    report_words_diameter(pulley, study->results.units, kit->blower_diameter),
-                    kit->ratio, core, report_fit(fuel, NAME_SHOWN, study->fuels[kit->fuel].name),
-                    kit->lambda, kit->ribs > 0.0 ? ", belt as in sure.csv" : "",
-                    objective_words(value, study, s->nominal));
+                    least, w.blower, w.crank, w.pulley, s->kit.ratio, w.core, w.fuel, s->kit.lambda,
+                    s->kit.ribs > 0.0 ? ", belt as in sure.csv" : "",
+                    report_words_ranked(value, study, s->nominal));
 }
 
 static void say_cost(struct report_text *text, const struct shv_run *run)
@@ -388,7 +372,7 @@ static void say_cost(struct report_text *text, const struct shv_run *run)
     report_text_say(text,
                     "Shortfall of the kit to sell: %.1f %% of the %s that the strongest makes on "
                     "paper.",
-                    100.0 * loss, objective_words(value, study, list->row[0].nominal));
+                    100.0 * loss, report_words_ranked(value, study, list->row[0].nominal));
 }
 
 const struct shv_sure *report_kit_to_sell(const struct shv_run *run)

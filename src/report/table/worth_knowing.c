@@ -104,13 +104,8 @@ static const struct shv_knowing *most_worth(const struct shv_run *run,
 static void gain_words(char words[REPORT_WORDS_MAX + 8], const struct shv_study *study, double gain)
 {
     char value[REPORT_WORDS_MAX];
-    enum report_measure measure = report_objective_measure(study);
     bool turned = report_objective_shown(study, 1.0) < 0.0;
-    if (measure == REPORT_TEMPERATURE) {
-        report_words_quantity(value, REPORT_TEMPERATURE_CHANGE, study->results.units, gain);
-    } else {
-        report_words_objective_value(value, study, gain);
-    }
+    (void)report_words_gain(value, study, gain);
     (void)snprintf(words, REPORT_WORDS_MAX + 8, "%s %s", value, turned ? "less" : "more");
 }
 

@@ -35,35 +35,19 @@ struct answer {
 
 /* ---- kits ---- */
 
-static char *value_words(char words[REPORT_WORDS_MAX], const struct shv_study *study, double value)
-{
-    return report_words_objective_value(words, study, report_objective_shown(study, value));
-}
-
 /* Of a kit that stands second, `brief`, what does not tell kits apart is left to the page. */
 static void say_parts(struct report_text *out, const struct answer *a, const struct shv_summary *s,
                       bool brief)
 {
-    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], supply[REPORT_SUPPLY_MAX] = "";
-    char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM], belt[32] = "";
-    char core[NAME_ROOM + 32] = "no charge cooler";
-    char mixture[REPORT_WORDS_MAX];
-    if (s->effectiveness > 0.0) {
-        (void)snprintf(core, sizeof core, "%s of effectiveness %.3g",
-                       report_fit(cooler, NAME, s->cooler), s->effectiveness);
-    }
-    if (!brief) {
-        (void)report_words_supply(supply, a->study, &s->kit);
-    }
+    char belt[32] = "";
+    struct report_kit_words w;
+    report_words_kit(&w, a->study, &s->kit, NAME, "%s of effectiveness %.3g");
     if (s->ribs > 0.0 && !brief) {
         (void)snprintf(belt, sizeof belt, ", %.0f ribs", s->ribs);
     }
-    report_text_say(out, "  Blower %s, pulleys %s on %s (ratio %.3f), %s, %s at %s%s%s.",
-                    report_fit(blower, NAME, s->blower),
-                    report_words_diameter(crank, a->units, s->crank_pulley),
-                    report_words_diameter(pulley, a->units, s->blower_pulley), s->ratio, core,
-                    report_fit(fuel, NAME, s->fuel),
-                    report_words_mixture(mixture, a->study, s->kit.fuel, s->lambda), supply, belt);
+    report_text_say(out, "  Blower %s, pulleys %s on %s (ratio %.3f), %s, %s at %s%s%s.", w.blower,
+                    w.crank, w.pulley, s->ratio, w.core, w.fuel, w.mixture, brief ? "" : w.supply,
+                    belt);
 }
 
 static void say_figures(struct report_text *out, const struct answer *a,
@@ -79,8 +63,10 @@ static void say_figures(struct report_text *out, const struct answer *a,
     if (sure && !brief) {
         (void)snprintf(
             cases, sizeof cases, " (%s to %s in nine cases of ten)",
-            value_words(low, study, sure->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value),
-            value_words(high, study, sure->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value));
+            report_words_ranked(low, study,
+                                sure->percentile[turned ? SHV_SURE_P95 : SHV_SURE_P5].value),
+            report_words_ranked(high, study,
+                                sure->percentile[turned ? SHV_SURE_P5 : SHV_SURE_P95].value));
     }
     if (!isnan(s->price)) {
         char money[REPORT_WORDS_MAX];
@@ -101,20 +87,6 @@ static void say_figures(struct report_text *out, const struct answer *a,
                     report_words_quantity(boost, REPORT_GAUGE, a->units, s->boost), worth);
 }
 
-/* The next limit in order of room behind what is in `named`; -1: there is none. */
-static int next_limit(const struct shv_verdict *v, uint64_t named)
-{
-    int next = -1;
-    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        double share = v->limit[k].share;
-        if (!(named >> k & 1u) && !isnan(share) && !isinf(share) &&
-            (next < 0 || share < v->limit[next].share)) {
-            next = k;
-        }
-    }
-    return next;
-}
-
 #define NO_SITE SIZE_MAX
 
 /* The site at which all of the named limits of points are nearest, or NO_SITE. */
@@ -133,36 +105,27 @@ static size_t common_site(const struct shv_verdict *v, const int *named, int cou
     return site;
 }
 
-/* " at 7500 rpm, pass finish", without the site that all have. */
-static void limit_place(char where[NAME_ROOM + 32], const struct answer *a, int k, bool told)
-{
-    const struct shv_limit_result *at = &a->rows.of.curves.verdict.limit[k];
-    char site[NAME_ROOM];
-    where[0] = '\0';
-    if (!shv_limit_info((enum shv_limit)k)->of_kit) {
-        (void)snprintf(where, NAME_ROOM + 32, " at %.0f rpm%s%s",
-                       a->study->engine.speeds[at->speed] * 60.0, told ? "" : ", ",
-                       told ? "" : report_fit(site, NAME, a->study->sites[at->site].name));
-    }
-}
-
 static void say_limits(struct report_text *out, const struct answer *a, bool brief)
 {
     const struct shv_verdict *v = &a->rows.of.curves.verdict;
     char words[NEAREST * (NAME_ROOM + 96)] = "", name[NAME_ROOM];
     int named[NEAREST], count = 0;
-    uint64_t seen = 0;
-    for (int k = next_limit(v, seen); count < NEAREST && k >= 0; k = next_limit(v, seen)) {
-        seen |= (uint64_t)1 << k;
-        named[count++] = k;
+    shv_limit_set seen = 0;
+    for (; count < NEAREST; count++) {
+        int next = report_next_limit(v, seen);
+        if (next < 0 || !isfinite(v->limit[next].share)) {
+            break;
+        }
+        seen |= SHV_LIMIT_BIT(next);
+        named[count] = next;
     }
     size_t site = common_site(v, named, count);
     for (int i = 0; i < count; i++) {
-        char where[NAME_ROOM + 32] = "";
+        char where[REPORT_WORDS_MAX];
         size_t used = strlen(words);
-        if (!brief) {
-            limit_place(where, a, named[i], site != NO_SITE);
-        }
+        (void)report_words_place(where, a->study, &v->limit[named[i]], (enum shv_limit)named[i],
+                                 ", ");
+        where[brief ? 0 : site != NO_SITE ? strcspn(where, ",") : strlen(where)] = '\0';
         (void)snprintf(words + used, sizeof words - used, "%s%s %.1f %%%s", i > 0 ? "; " : "",
                        shv_limit_info((enum shv_limit)named[i])->title,
                        100.0 * v->limit[named[i]].share, where);
@@ -205,7 +168,7 @@ static void say_no_kit_to_sell(struct report_text *out, const struct answer *a)
     const struct shv_run *run = a->run;
     if (run->certainty == SHV_STAGE_NONE) {
         const struct shv_verdict *v = &a->rows.of.curves.verdict;
-        int nearest = next_limit(v, 0);
+        int nearest = report_next_limit(v, 0);
         bool at_limits = nearest >= 0 && v->limit[nearest].share < RIGHT_AT;
         report_text_say(out,
                         "%sWith tolerances in the study (docs/config.md) a run also finds the kit "
@@ -340,18 +303,14 @@ static void line_family(struct report_text *out, struct answer *a, const struct 
     }
     report_text_number(out, 3, 0, (double)s.rank);
     report_text_left(out, 15, s.blower);
-    report_text_number(out, 6, report_unit(REPORT_LENGTH, a->units)->decimals,
-                       report_shown(REPORT_LENGTH, a->units, s.crank_pulley));
-    report_text_number(out, 6, report_unit(REPORT_LENGTH, a->units)->decimals,
-                       report_shown(REPORT_LENGTH, a->units, s.blower_pulley));
+    report_text_quantity(out, 6, REPORT_LENGTH, a->units, s.crank_pulley);
+    report_text_quantity(out, 6, REPORT_LENGTH, a->units, s.blower_pulley);
     report_text_left(out, 13, s.effectiveness > 0.0 ? s.cooler : "none");
     report_text_left(out, 8, core);
     report_text_left(out, 11, s.fuel);
     report_text_right(out, 15, value);
-    report_text_number(out, 7, report_unit(REPORT_POWER, a->units)->decimals,
-                       report_shown(REPORT_POWER, a->units, s.peak_power));
-    report_text_number(out, 6, report_unit(REPORT_GAUGE, a->units)->decimals,
-                       report_shown(REPORT_GAUGE, a->units, s.boost));
+    report_text_quantity(out, 7, REPORT_POWER, a->units, s.peak_power);
+    report_text_quantity(out, 6, REPORT_GAUGE, a->units, s.boost);
     report_text_end(out);
 }
 
@@ -396,21 +355,6 @@ static void say_near_tie(struct report_text *out, struct answer *a)
 
 /* ---- what fuel and cooler are worth ---- */
 
-/* The best ideal of a fuel over all blowers, with any cooler or none, or without one. */
-static double best_of_fuel(const struct shv_run *run, size_t fuel, bool uncooled)
-{
-    double best = NAN;
-    for (size_t i = 0; i < run->optimum_count; i++) {
-        const struct shv_optimum *o = &run->optima[i];
-        bool found = uncooled ? o->uncooled_found : o->found;
-        double value = uncooled ? o->uncooled_objective : o->objective;
-        if (o->fuel == fuel && found && !(value <= best)) {
-            best = value;
-        }
-    }
-    return best;
-}
-
 static void say_fuels(struct report_text *out, const struct answer *a)
 {
     const struct shv_study *study = a->study;
@@ -420,16 +364,18 @@ static void say_fuels(struct report_text *out, const struct answer *a)
     }
     char words[FUELS_MOST * (NAME_ROOM + 2 * REPORT_WORDS_MAX + 8) + 32] = "";
     for (size_t fuel = 0; fuel < study->fuel_count && fuel < FUELS_MOST; fuel++) {
-        double any = best_of_fuel(a->run, fuel, false), bare = best_of_fuel(a->run, fuel, true);
+        const struct shv_optimum *any = report_best_ideal(a->run, fuel, false);
+        const struct shv_optimum *bare = report_best_ideal(a->run, fuel, true);
         char name[NAME_ROOM], with[REPORT_WORDS_MAX], without[REPORT_WORDS_MAX];
         size_t used = strlen(words);
         (void)snprintf(words + used, sizeof words - used, "%s%s %s", fuel > 0 ? ", " : "",
                        report_fit(name, NAME, study->fuels[fuel].name),
-                       isnan(any) ? "none" : value_words(with, study, any));
+                       any ? report_words_ranked(with, study, any->objective) : "none");
         used = strlen(words);
         if (coolers) {
             (void)snprintf(words + used, sizeof words - used, " (%s)",
-                           isnan(bare) ? "none" : value_words(without, study, bare));
+                           bare ? report_words_ranked(without, study, bare->uncooled_objective)
+                                : "none");
         }
     }
     report_text_say(out, "Ranking value of the best ideal with each fuel%s: %s%s.",

@@ -22,21 +22,6 @@ struct explanation {
 
 /* ---- the limits ---- */
 
-/* " at 5500 rpm at coast start"; "" for a property of the kit. */
-static char *place_words(char words[REPORT_WORDS_MAX], const struct explanation *e,
-                         enum shv_limit limit)
-{
-    const struct shv_limit_result *r = &e->curves->verdict.limit[limit];
-    char site[NAME_ROOM];
-    words[0] = '\0';
-    if (!shv_limit_info(limit)->of_kit) {
-        const struct shv_point *p = &e->curves->point[r->site * e->curves->speeds + r->speed];
-        (void)snprintf(words, REPORT_WORDS_MAX, " at %.0f rpm at %s", 60.0 * p->engine_speed,
-                       report_fit(site, NAME_SHOWN, e->study->sites[r->site].name));
-    }
-    return words;
-}
-
 static void say_broken(struct explanation *e, enum shv_limit limit)
 {
     const struct shv_limit_info *info = shv_limit_info(limit);
@@ -49,12 +34,12 @@ static void say_broken(struct explanation *e, enum shv_limit limit)
         report_text_say(&e->text,
                         "- The limit of %s is broken%s: there is no end to what is asked, "
                         "and %s is allowed.",
-                        info->title, place_words(place, e, limit), bound);
+                        info->title, report_words_place(place, e->study, r, limit, " at "), bound);
         return;
     }
     report_text_say(&e->text,
                     "- The limit of %s is broken%s: %s, where %s %s is allowed, %s too %s.",
-                    info->title, place_words(place, e, limit),
+                    info->title, report_words_place(place, e->study, r, limit, " at "),
                     report_words_value(value, e->study, measure, r->value),
                     info->at_least ? "no less than" : "no more than", bound,
                     report_words_value(off, e->study, report_room_measure(limit), fabs(r->margin)),
@@ -85,20 +70,6 @@ static void say_infeasible(struct explanation *e)
     }
 }
 
-/* The limit with the least share left that is not told yet; -1: none. */
-static int next_nearest(const struct shv_verdict *v, shv_limit_set told)
-{
-    int nearest = -1;
-    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        double share = v->limit[i].share;
-        if (!(told & SHV_LIMIT_BIT(i)) && isfinite(share) &&
-            (nearest < 0 || share < v->limit[nearest].share)) {
-            nearest = i;
-        }
-    }
-    return nearest;
-}
-
 static void say_feasible(struct explanation *e)
 {
     const struct shv_verdict *v = &e->curves->verdict;
@@ -107,23 +78,22 @@ static void say_feasible(struct explanation *e)
                     "This kit is feasible: it keeps every limit everywhere. Its objective "
                     "(%s) is %s.",
                     report_words_objective(objective, e->study),
-                    report_words_objective_value(value, e->study,
-                                                 report_objective_shown(e->study, v->objective)));
+                    report_words_ranked(value, e->study, v->objective));
     shv_limit_set told = 0;
     for (int n = 0; n < NEAREST; n++) {
-        int limit = next_nearest(v, told);
+        int limit = report_next_limit(v, told);
         char room[REPORT_WORDS_MAX], place[REPORT_WORDS_MAX];
-        if (limit < 0) {
+        if (limit < 0 || !isfinite(v->limit[limit].share)) {
             break;
         }
         told |= SHV_LIMIT_BIT(limit);
-        report_text_say(&e->text, "- %s: the limit of %s%s, with %s left, %.1f %% of its span.",
-                        n == 0 ? "Nearest" : "Then", shv_limit_info((enum shv_limit)limit)->title,
-                        place_words(place, e, (enum shv_limit)limit),
-                        report_words_value(room, e->study,
-                                           report_room_measure((enum shv_limit)limit),
-                                           v->limit[limit].margin),
-                        100.0 * v->limit[limit].share);
+        report_text_say(
+            &e->text, "- %s: the limit of %s%s, with %s left, %.1f %% of its span.",
+            n == 0 ? "Nearest" : "Then", shv_limit_info((enum shv_limit)limit)->title,
+            report_words_place(place, e->study, &v->limit[limit], (enum shv_limit)limit, " at "),
+            report_words_value(room, e->study, report_room_measure((enum shv_limit)limit),
+                               v->limit[limit].margin),
+            100.0 * v->limit[limit].share);
     }
 }
 
@@ -220,8 +190,7 @@ static void say_dimension(struct explanation *e, enum shv_dim dim)
                        t.all - t.feasible, t.all, main_reason(&t));
     }
     (void)choice_words(choice, e->study, dim, &t.best->kit);
-    (void)report_words_objective_value(value, e->study,
-                                       report_objective_shown(e->study, t.best->objective));
+    (void)report_words_ranked(value, e->study, t.best->objective);
     if (!v->feasible) {
         report_text_say(&e->text, "- %s: %zu of %zu would do; best %s, which gives %s.%s",
                         shv_dim_info(dim)->another, t.feasible, t.all, choice, value, rest);
@@ -261,8 +230,7 @@ void report_say_mending(struct report_text *out, const struct shv_study *study,
         report_text_say(out, "%s, %s, would make it hold, with a ranking value of %s.",
                         shv_dim_info(best->dim)->another,
                         choice_words(choice, study, best->dim, &best->kit),
-                        report_words_objective_value(
-                            value, study, report_objective_shown(study, best->objective)));
+                        report_words_ranked(value, study, best->objective));
     } else if (count > 0) {
         report_text_say(out, "No other single part makes it hold%s.",
                         burn_untried(study, changes, count) ? "; --explain tries fuels and mixtures"

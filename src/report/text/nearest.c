@@ -7,7 +7,6 @@
 #include "report/write/words.h"
 
 #define NAME 24
-#define NAME_ROOM REPORT_FIT_MAX(NAME)
 #define LIMITS_SAID 4 /* of a kit that breaks several */
 
 /* " brake torque by 58.3 N m, from 120.0 N m to 178.3 N m, at 4000 rpm, harbour" */
@@ -17,13 +16,9 @@ static void limit_words(char *words, size_t room, const struct shv_study *study,
     const struct shv_limit_info *info = shv_limit_info(limit);
     const struct shv_limit_result *r = &v->limit[limit];
     enum report_measure measure = report_value_measure(limit);
-    char by[REPORT_WORDS_MAX], from[REPORT_WORDS_MAX], to[REPORT_WORDS_MAX], site[NAME_ROOM];
-    char where[NAME_ROOM + 32] = "";
-    if (!info->of_kit) {
-        (void)snprintf(where, sizeof where, " at %.0f rpm, %s",
-                       study->engine.speeds[r->speed] * 60.0,
-                       report_fit(site, NAME, study->sites[r->site].name));
-    }
+    char by[REPORT_WORDS_MAX], from[REPORT_WORDS_MAX], to[REPORT_WORDS_MAX];
+    char where[REPORT_WORDS_MAX];
+    (void)report_words_place(where, study, r, limit, ", ");
     (void)report_words_value(from, study, measure, r->bound);
     if (!isfinite(r->value)) {
         (void)snprintf(words, room, "%s, which has no end (bound %s)%s", info->title, from, where);
@@ -59,25 +54,14 @@ static void say_one(struct report_text *out, const struct shv_study *study,
                     const struct shv_space *space, const struct shv_nearest *n)
 {
     struct shv_kit kit;
-    char limits[LIMITS_SAID * (3 * REPORT_WORDS_MAX + 64)], crank[REPORT_WORDS_MAX];
-    char pulley[REPORT_WORDS_MAX], blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
-    char core[NAME_ROOM + 32] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
-    char mixture[REPORT_WORDS_MAX];
+    struct report_kit_words w;
+    char limits[LIMITS_SAID * (3 * REPORT_WORDS_MAX + 64)];
     shv_space_kit(space, study, n->index, &kit);
-    if (kit.effectiveness > 0.0) {
-        (void)snprintf(core, sizeof core, "cooler %s of %.3g",
-                       report_fit(cooler, NAME, study->coolers[kit.cooler].name),
-                       kit.effectiveness);
-    }
+    report_words_kit(&w, study, &kit, NAME, "cooler %s of %.3g");
     all_limit_words(limits, sizeof limits, study, &n->verdict);
     report_text_say(out, "  - %s%s. Combination %llu: blower %s, pulleys %s on %s, %s, %s at %s%s.",
                     n->alone >= 0 ? "only " : "together ", limits, (unsigned long long)n->index,
-                    report_fit(blower, NAME, study->blowers[kit.blower].name),
-                    report_words_diameter(crank, study->results.units, kit.crank_diameter),
-                    report_words_diameter(pulley, study->results.units, kit.blower_diameter), core,
-                    report_fit(fuel, NAME, study->fuels[kit.fuel].name),
-                    report_words_mixture(mixture, study, kit.fuel, kit.lambda),
-                    report_words_supply(supply, study, &kit));
+                    w.blower, w.crank, w.pulley, w.core, w.fuel, w.mixture, w.supply);
 }
 
 void report_say_nearest(struct report_text *out, const struct shv_study *study,

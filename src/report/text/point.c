@@ -129,29 +129,18 @@ static void say_kit(struct point_table *t)
                                   "fuel and mixture.");
         return;
     }
-    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], drive[3 * REPORT_WORDS_MAX];
-    char blower_name[NAME_ROOM], cooler_name[NAME_ROOM], fuel_name[NAME_ROOM];
-    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
-    char mixture[REPORT_WORDS_MAX];
+    char drive[3 * REPORT_WORDS_MAX];
+    struct report_kit_words w;
+    report_words_kit(&w, study, kit, NAME_MAX_SHOWN, REPORT_CORE);
     if (isnan(kit->crank_diameter)) {
         (void)snprintf(drive, sizeof drive, "pulleys in the ratio %.4f", kit->ratio);
     } else {
         (void)snprintf(drive, sizeof drive,
-                       "a crank pulley of %s and a blower pulley of %s (ratio %.4f)",
-                       report_words_diameter(crank, t->units, kit->crank_diameter),
-                       report_words_diameter(pulley, t->units, kit->blower_diameter), kit->ratio);
+                       "a crank pulley of %s and a blower pulley of %s (ratio %.4f)", w.crank,
+                       w.pulley, kit->ratio);
     }
-    const struct shv_cooler *cooler = &study->coolers[kit->cooler];
-    if (!cooler->is_none) {
-        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
-                       report_fit(cooler_name, NAME_MAX_SHOWN, cooler->name), kit->effectiveness);
-    }
-    report_text_say(&t->text, "Blower %s with %s, %s, fuel %s at %s%s.",
-                    report_fit(blower_name, NAME_MAX_SHOWN, study->blowers[kit->blower].name),
-                    drive, core,
-                    report_fit(fuel_name, NAME_MAX_SHOWN, study->fuels[kit->fuel].name),
-                    report_words_mixture(mixture, study, kit->fuel, kit->lambda),
-                    report_words_supply(supply, study, kit));
+    report_text_say(&t->text, "Blower %s with %s, %s, fuel %s at %s%s.", w.blower, drive, w.core,
+                    w.fuel, w.mixture, w.supply);
 }
 
 /* Only a note: what it says holds for the whole line. */
@@ -195,8 +184,7 @@ static void line(struct point_table *t, const struct view *view, size_t columns,
             report_text_right(&t->text, CELL, endless(view[i].offset));
             continue;
         }
-        report_text_number(&t->text, CELL, report_unit(view[i].measure, t->units)->decimals,
-                           report_shown(view[i].measure, t->units, value));
+        report_text_quantity(&t->text, CELL, view[i].measure, t->units, value);
     }
     if (!answered(p)) {
         report_text_left(&t->text, 40, "   no answer:");
@@ -436,8 +424,7 @@ static void say_verdict(struct point_table *t)
                     v->feasible ? "feasible, every limit is kept"
                                 : "not feasible, a limit is broken",
                     report_words_objective(objective, t->study),
-                    report_words_objective_value(value, t->study,
-                                                 report_objective_shown(t->study, v->objective)));
+                    report_words_ranked(value, t->study, v->objective));
 }
 
 /* ---- the first screen, 25 lines ---- */
@@ -445,26 +432,12 @@ static void say_verdict(struct point_table *t)
 #define SHORT_LIMITS 4
 #define SHORT_SPEEDS 6
 
-/* The limit with the least room that is not shown yet; -1: none. */
-static int nearest_limit(const struct shv_verdict *v, shv_limit_set shown)
-{
-    int nearest = -1;
-    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
-        double share = v->limit[i].share;
-        if (!(shown & SHV_LIMIT_BIT(i)) && !isnan(share) && !isinf(v->limit[i].bound) &&
-            (nearest < 0 || share < v->limit[nearest].share)) {
-            nearest = i;
-        }
-    }
-    return nearest;
-}
-
 static void show_nearest(struct point_table *t)
 {
     shv_limit_set shown = 0;
     head_limits(t);
     for (int n = 0; n < SHORT_LIMITS; n++) {
-        int limit = nearest_limit(&t->curves->verdict, shown);
+        int limit = report_next_limit(&t->curves->verdict, shown);
         if (limit >= 0) {
             line_limit(t, (enum shv_limit)limit);
             shown |= SHV_LIMIT_BIT(limit);

@@ -29,12 +29,6 @@ struct range_text {
     bool sure; /* some kits were to hold with a probability */
 };
 
-static void cell(struct range_text *t, int width, enum report_measure measure, double value)
-{
-    report_text_fitted(&t->text, width, report_unit(measure, t->units)->decimals,
-                       report_shown(measure, t->units, value));
-}
-
 static const char *label(const struct range_text *t, enum report_measure measure)
 {
     return measure == REPORT_MONEY ? t->money : report_unit(measure, t->units)->label;
@@ -168,11 +162,11 @@ static void line_kit(struct range_text *t, const struct shv_range_row *r)
     report_text_left(x, t->name_width[MARKET], r->market);
     report_text_left(x, t->name_width[TIER], r->tier);
     report_text_left(x, t->name_width[BLOWER], r->s.blower);
-    cell(t, 5, REPORT_LENGTH, r->s.crank_pulley);
-    cell(t, 6, REPORT_LENGTH, r->s.blower_pulley);
+    report_text_fit_quantity(&t->text, 5, REPORT_LENGTH, t->units, r->s.crank_pulley);
+    report_text_fit_quantity(&t->text, 6, REPORT_LENGTH, t->units, r->s.blower_pulley);
     report_text_left(x, t->name_width[COOLER], r->s.cooler);
     report_text_fitted(x, 4, 2, r->s.effectiveness);
-    cell(t, 5, REPORT_POWER, r->power);
+    report_text_fit_quantity(&t->text, 5, REPORT_POWER, t->units, r->power);
     report_text_fitted(x, 5, 1, 100.0 * (1.0 - r->power / r->best_power));
     report_text_fitted(x, 6, 0, r->price);
     report_text_fitted(x, 5, 1, 100.0 * r->s.binding_share);
@@ -294,13 +288,13 @@ static void line_point(struct range_text *t, size_t i)
                    count[2], count[3], count[4], count[5]);
     report_text_number(&t->text, 5, 0, (double)p->allowed);
     report_text_left(&t->text, w.kinds, kinds);
-    cell(t, w.value, value_measure(t), p->value);
+    report_text_fit_quantity(&t->text, w.value, value_measure(t), t->units, p->value);
     report_text_number(&t->text, w.percent, 2,
                        i > 0 ? 100.0 * (p->value - r->point[i - 1].value) / size : NAN);
     report_text_number(&t->text, w.percent, 2, 100.0 * (last->value - p->value) / size);
     if (t->problem->scenario_count > 0) {
         double gain = i > 0 ? (p->worst - r->point[i - 1].worst) / fabs(last->worst) : NAN;
-        cell(t, w.value, value_measure(t), p->worst);
+        report_text_fit_quantity(&t->text, w.value, value_measure(t), t->units, p->worst);
         report_text_number(&t->text, w.percent, 2, 100.0 * gain);
     }
     say_point(t, i);
@@ -362,8 +356,8 @@ static void line_scenario(struct range_text *t, size_t i)
     report_text_left(&t->text, 30, t->problem->scenario[i].name);
     report_text_number(&t->text, 7, 3, t->problem->scenario[i].weight);
     report_text_fitted(&t->text, 10, 1, k->sales);
-    cell(t, 13, value_measure(t), k->value);
-    cell(t, 13, value_measure(t), k->best);
+    report_text_fit_quantity(&t->text, 13, value_measure(t), t->units, k->value);
+    report_text_fit_quantity(&t->text, 13, value_measure(t), t->units, k->best);
     report_text_number(&t->text, 5, 0, (double)k->parts);
     report_text_left(&t->text, 10, k->proven ? "" : "not proven");
     report_text_end(&t->text);

@@ -31,18 +31,6 @@ struct table {
     size_t count; /* of best */
 };
 
-static void cell_quantity(struct table *t, int width, enum report_measure measure, double value)
-{
-    report_text_number(&t->text, width, report_unit(measure, t->units)->decimals,
-                       report_shown(measure, t->units, value));
-}
-
-static void cell_objective(struct table *t, double shown)
-{
-    report_text_fitted(&t->text, 7, report_unit(t->objective, t->units)->decimals,
-                       report_shown(t->objective, t->units, shown));
-}
-
 static const char *label(const struct table *t, enum report_measure measure)
 {
     return report_unit(measure, t->units)->label;
@@ -52,25 +40,15 @@ static const char *label(const struct table *t, enum report_measure measure)
 
 static void say_parts(struct table *t, const struct shv_summary *s)
 {
-    char total[REPORT_COUNT_MAX], crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX];
-    char blower[NAME_ROOM], cooler[NAME_ROOM], fuel[NAME_ROOM];
-    char core[REPORT_WORDS_MAX + NAME_ROOM] = "no charge cooler", supply[REPORT_SUPPLY_MAX];
-    char mixture[REPORT_WORDS_MAX];
-    if (s->effectiveness > 0.0) {
-        (void)snprintf(core, sizeof core, "cooler %s of effectiveness %.3g",
-                       report_fit(cooler, NAME_IN_SENTENCE, s->cooler), s->effectiveness);
-    }
+    char total[REPORT_COUNT_MAX];
+    struct report_kit_words w;
+    report_words_kit(&w, t->study, &s->kit, NAME_IN_SENTENCE, REPORT_CORE);
     report_text_say(&t->text,
                     "Best of %s combination%s: blower %s with a crank pulley of %s and a blower "
                     "pulley of %s (ratio %.3f), %s, fuel %s at %s%s.",
                     report_thousands(total, t->run->counts->total),
-                    t->run->counts->total == 1 ? "" : "s",
-                    report_fit(blower, NAME_IN_SENTENCE, s->blower),
-                    report_words_diameter(crank, t->units, s->crank_pulley),
-                    report_words_diameter(pulley, t->units, s->blower_pulley), s->ratio, core,
-                    report_fit(fuel, NAME_IN_SENTENCE, s->fuel),
-                    report_words_mixture(mixture, t->study, s->kit.fuel, s->lambda),
-                    report_words_supply(supply, t->study, &s->kit));
+                    t->run->counts->total == 1 ? "" : "s", w.blower, w.crank, w.pulley, s->ratio,
+                    w.core, w.fuel, w.mixture, w.supply);
 }
 
 /* Where the charge burns at the peak of power. */
@@ -297,16 +275,16 @@ static void line_best(struct table *t, const struct shv_summary *s)
 {
     report_text_number(&t->text, 2, 0, (double)s->rank);
     report_text_left(&t->text, 15, s->blower);
-    cell_quantity(t, 6, REPORT_LENGTH, s->crank_pulley);
-    cell_quantity(t, 6, REPORT_LENGTH, s->blower_pulley);
+    report_text_quantity(&t->text, 6, REPORT_LENGTH, t->units, s->crank_pulley);
+    report_text_quantity(&t->text, 6, REPORT_LENGTH, t->units, s->blower_pulley);
     report_text_number(&t->text, 5, 3, s->ratio);
     report_text_left(&t->text, 13, s->cooler);
     report_text_number(&t->text, 5, 3, s->effectiveness);
     report_text_left(&t->text, 11, s->fuel);
     report_text_number(&t->text, 6, 3, s->lambda);
-    cell_objective(t, s->objective);
-    cell_quantity(t, 6, REPORT_POWER, s->gain);
-    cell_quantity(t, 6, REPORT_GAUGE, s->boost);
+    report_text_fit_quantity(&t->text, 7, t->objective, t->units, s->objective);
+    report_text_quantity(&t->text, 6, REPORT_POWER, t->units, s->gain);
+    report_text_quantity(&t->text, 6, REPORT_GAUGE, t->units, s->boost);
     report_text_end(&t->text);
 }
 
@@ -350,13 +328,13 @@ static void line_held_back(struct table *t, const struct shv_summary *s)
     report_text_number(&t->text, 2, 0, (double)s->rank);
     report_text_left(&t->text, LIMIT_TITLE, s->binding_title ? s->binding_title : "none");
     report_text_fitted(&t->text, 8, 1, 100.0 * s->binding_share);
-    cell_quantity(t, 6, REPORT_ROTATION, s->binding_speed);
+    report_text_quantity(&t->text, 6, REPORT_ROTATION, t->units, s->binding_speed);
     report_text_left(&t->text, site_width(t), s->binding_site ? s->binding_site : "-");
-    cell_quantity(t, 10, REPORT_ROTATION, s->rotor_speed);
-    cell_quantity(t, 9, REPORT_TEMPERATURE, s->discharge_temperature);
-    cell_quantity(t, 9, REPORT_TEMPERATURE, s->charge_temperature);
+    report_text_quantity(&t->text, 10, REPORT_ROTATION, t->units, s->rotor_speed);
+    report_text_quantity(&t->text, 9, REPORT_TEMPERATURE, t->units, s->discharge_temperature);
+    report_text_quantity(&t->text, 9, REPORT_TEMPERATURE, t->units, s->charge_temperature);
     if (shows_retard(t)) {
-        cell_quantity(t, 7, REPORT_ANGLE, s->highest_retard);
+        report_text_quantity(&t->text, 7, REPORT_ANGLE, t->units, s->highest_retard);
     }
     report_text_end(&t->text);
 }
@@ -494,8 +472,9 @@ static void line_kit(struct optima_table *x, const struct shv_kit *kit, double o
     report_text_left(out, x->width[COOLER], x->t->study->coolers[kit->cooler].name);
     report_text_number(out, 5, 3, kit->effectiveness);
     report_text_number(out, 6, 3, kit->lambda);
-    cell_objective(x->t, report_objective_shown(x->t->study, objective));
-    cell_quantity(x->t, 6, REPORT_PERCENT, loss);
+    report_text_fit_quantity(out, 7, x->t->objective, x->t->units,
+                             report_objective_shown(x->t->study, objective));
+    report_text_quantity(&x->t->text, 6, REPORT_PERCENT, x->t->units, loss);
     report_text_left(out, x->width[HELD_BACK], limit);
     report_text_end(out);
 }
@@ -577,10 +556,8 @@ static void say_made_pulley(struct table *t)
                     t->units == SHV_US ? 3 : 1,
                     report_shown(REPORT_LENGTH, t->units, best->made.blower_diameter), unit->label,
                     report_shown(REPORT_LENGTH, t->units, best->made.crank_diameter), unit->label,
-                    report_words_objective_value(
-                        value, t->study, report_objective_shown(t->study, best->made_objective)),
-                    report_words_objective_value(
-                        listed, t->study, report_objective_shown(t->study, best->real_objective)));
+                    report_words_ranked(value, t->study, best->made_objective),
+                    report_words_ranked(listed, t->study, best->real_objective));
 }
 
 /* ---- what one kit everywhere loses ---- */
@@ -594,8 +571,8 @@ static void say_site_shortfall(struct table *t, const struct shv_site_shortfall 
         report_text_say(&t->text, "  %s: nothing keeps every limit there.", site);
         return;
     }
-    (void)report_words_objective_value(alone, study, report_objective_shown(study, p->alone));
-    (void)report_words_objective_value(common, study, report_objective_shown(study, p->common));
+    (void)report_words_ranked(alone, study, p->alone);
+    (void)report_words_ranked(common, study, p->common);
     if (p->holds) {
         report_text_say(&t->text, "  %s: %s instead of %s, with a kit that holds everywhere.", site,
                         alone, isnan(p->common) ? "none" : common);
@@ -637,14 +614,14 @@ static void show_serving(struct table *t)
     }
     const struct shv_serving_kit *kit = &t->run->serving[0];
     struct shv_kit parts;
-    char crank[REPORT_WORDS_MAX], blower[REPORT_WORDS_MAX], name[NAME_ROOM], cooler[NAME_ROOM];
+    struct report_kit_words w;
+    char name[NAME_ROOM], cooler[NAME_ROOM];
     shv_space_kit(t->run->space, study, kit->with[0].index, &parts);
+    report_words_kit(&w, study, &parts, NAME_IN_SENTENCE, REPORT_CORE);
     report_text_say(&t->text,
                     "One kit for all fuels served: blower %s, pulleys of %s on %s, cooler %s. With "
                     "each fuel, and the best kit for that fuel alone",
-                    report_fit(name, NAME_IN_SENTENCE, study->blowers[parts.blower].name),
-                    report_words_diameter(crank, t->units, parts.crank_diameter),
-                    report_words_diameter(blower, t->units, parts.blower_diameter),
+                    w.blower, w.crank, w.pulley,
                     report_fit(cooler, NAME_IN_SENTENCE, study->coolers[parts.cooler].name));
     for (size_t i = 0; i < study->serve_count; i++) {
         char here[REPORT_WORDS_MAX], alone[REPORT_WORDS_MAX];
@@ -652,38 +629,19 @@ static void show_serving(struct table *t)
         report_text_say(
             &t->text, "  %s: %s; alone %s.",
             report_fit(name, NAME_IN_SENTENCE, study->fuels[study->serves[i].fuel].name),
-            report_words_objective_value(here, study,
-                                         report_objective_shown(study, kit->with[i].objective)),
-            report_words_objective_value(alone, study, report_objective_shown(study, best)));
+            report_words_ranked(here, study, kit->with[i].objective),
+            report_words_ranked(alone, study, best));
     }
 }
 
 /* ---- what a cooler is worth ---- */
-
-/* The best ideal of a fuel over all blowers, with any cooler or none, or without one; NULL: none.
- */
-static const struct shv_optimum *best_of_fuel(const struct shv_run *run, size_t fuel, bool uncooled)
-{
-    const struct shv_optimum *best = NULL;
-    for (size_t i = 0; i < run->optimum_count; i++) {
-        const struct shv_optimum *o = &run->optima[i];
-        if (o->fuel != fuel || !(uncooled ? o->uncooled_found : o->found)) {
-            continue;
-        }
-        bool better = !best || (uncooled ? o->uncooled_objective > best->uncooled_objective
-                                         : o->objective > best->objective);
-        best = better ? o : best;
-    }
-    return best;
-}
 
 /* "114.8 kW, retard 6.7 deg" */
 static void say_worth_of(const struct table *t, char *text, size_t size, double objective,
                          double retard)
 {
     char value[REPORT_WORDS_MAX], later[REPORT_WORDS_MAX] = "";
-    (void)report_words_objective_value(value, t->study,
-                                       report_objective_shown(t->study, objective));
+    (void)report_words_ranked(value, t->study, objective);
     if (!isnan(retard)) {
         (void)snprintf(later, sizeof later, ", retard %.1f deg", retard);
     }
@@ -700,8 +658,8 @@ static void show_cooler_worth(struct table *t)
                     "What fuel and charge cooler are worth, each with the blower and ratio "
                     "that suit it best");
     for (size_t fuel = 0; fuel < t->study->fuel_count; fuel++) {
-        const struct shv_optimum *any = best_of_fuel(t->run, fuel, false);
-        const struct shv_optimum *bare = best_of_fuel(t->run, fuel, true);
+        const struct shv_optimum *any = report_best_ideal(t->run, fuel, false);
+        const struct shv_optimum *bare = report_best_ideal(t->run, fuel, true);
         char name[NAME_ROOM], with[3 * REPORT_WORDS_MAX] = "no kit keeps every limit";
         char without[3 * REPORT_WORDS_MAX] = "no kit keeps every limit";
         if (any) {

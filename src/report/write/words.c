@@ -10,6 +10,7 @@
 
 #define NAME_MAX_SHOWN 32
 #define NAME_ROOM REPORT_FIT_MAX(NAME_MAX_SHOWN)
+#define PLACE_SHOWN 24
 #define CURRENCY_SHOWN 13
 _Static_assert(REPORT_FIT_MAX(CURRENCY_SHOWN) <= REPORT_CURRENCY_MAX, "room for the word");
 
@@ -24,6 +25,20 @@ char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure me
     (void)snprintf(words, REPORT_WORDS_MAX, "%.*f%s%s", unit->decimals,
                    report_shown(measure, system, value), unit->label[0] ? " " : "", unit->label);
     return words;
+}
+
+void report_text_quantity(struct report_text *text, int width, enum report_measure measure,
+                          enum shv_unit_system system, double value)
+{
+    report_text_number(text, width, report_unit(measure, system)->decimals,
+                       report_shown(measure, system, value));
+}
+
+void report_text_fit_quantity(struct report_text *text, int width, enum report_measure measure,
+                              enum shv_unit_system system, double value)
+{
+    report_text_fitted(text, width, report_unit(measure, system)->decimals,
+                       report_shown(measure, system, value));
 }
 
 char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measure,
@@ -176,4 +191,47 @@ const char *report_limit_title(const char *name)
         }
     }
     return name;
+}
+
+void report_words_kit(struct report_kit_words *words, const struct shv_study *study,
+                      const struct shv_kit *kit, int width, const char *core)
+{
+    enum shv_unit_system units = study->results.units;
+    char cooler[REPORT_FIT_MAX(REPORT_KIT_NAME)];
+    (void)report_fit(words->blower, width, study->blowers[kit->blower].name);
+    (void)report_fit(words->fuel, width, study->fuels[kit->fuel].name);
+    (void)report_words_diameter(words->crank, units, kit->crank_diameter);
+    (void)report_words_diameter(words->pulley, units, kit->blower_diameter);
+    (void)report_words_mixture(words->mixture, study, kit->fuel, kit->lambda);
+    (void)report_words_supply(words->supply, study, kit);
+    (void)snprintf(words->core, sizeof words->core,
+                   kit->effectiveness > 0.0 ? core : "no charge cooler",
+                   report_fit(cooler, width, study->coolers[kit->cooler].name), kit->effectiveness);
+}
+
+int report_next_limit(const struct shv_verdict *verdict, shv_limit_set told)
+{
+    int next = -1;
+    for (int i = 0; i < SHV_LIMIT_COUNT; i++) {
+        const struct shv_limit_result *r = &verdict->limit[i];
+        if (!(told & SHV_LIMIT_BIT(i)) && !isnan(r->share) && !isinf(r->bound) &&
+            (next < 0 || r->share < verdict->limit[next].share)) {
+            next = i;
+        }
+    }
+    return next;
+}
+
+char *report_words_place(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                         const struct shv_limit_result *at, enum shv_limit limit,
+                         const char *between)
+{
+    char site[NAME_ROOM];
+    words[0] = '\0';
+    if (!shv_limit_info(limit)->of_kit) {
+        (void)snprintf(words, REPORT_WORDS_MAX, " at %.0f rpm%s%s",
+                       study->engine.speeds[at->speed] * 60.0, between,
+                       report_fit(site, PLACE_SHOWN, study->sites[at->site].name));
+    }
+    return words;
 }

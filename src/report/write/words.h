@@ -3,6 +3,8 @@
 #define SHEAVE_REPORT_WORDS_H
 
 #include "report/write/measure.h"
+#include "report/write/text.h"
+#include "sheave/model.h"
 #include "sheave/space.h"
 
 #define REPORT_WORDS_MAX 160
@@ -10,6 +12,11 @@
 /* "231.4 kW"; "-" when not finite. Returns `words`, as all of these do. */
 char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
                             enum shv_unit_system system, double value);
+/* A cell of a quantity without its unit; of a narrow one with as many of its decimals as fit. */
+void report_text_quantity(struct report_text *text, int width, enum report_measure measure,
+                          enum shv_unit_system system, double value);
+void report_text_fit_quantity(struct report_text *text, int width, enum report_measure measure,
+                              enum shv_unit_system system, double value);
 /* "a unit" or "a to b unit". */
 char *report_words_span(char words[REPORT_WORDS_MAX], enum report_measure measure,
                         enum shv_unit_system system, double low, double high);
@@ -46,6 +53,25 @@ char *report_words_mixture(char words[REPORT_WORDS_MAX], const struct shv_study 
 char *report_words_octane(char words[REPORT_WORDS_MAX], const struct shv_study *study, size_t fuel);
 /* "17.3 deg after top dead centre", before it when negative. */
 char *report_words_phasing(char words[REPORT_WORDS_MAX], double ca50);
+
+/* What a kit consists of, for a sentence; names have `width` characters, at most 40. `core` says
+ * what a cooler is by its name and effectiveness, as "cooler %s of effectiveness %.3g". */
+#define REPORT_KIT_NAME 40
+struct report_kit_words {
+    char blower[REPORT_FIT_MAX(REPORT_KIT_NAME)], fuel[REPORT_FIT_MAX(REPORT_KIT_NAME)];
+    char crank[REPORT_WORDS_MAX], pulley[REPORT_WORDS_MAX], mixture[REPORT_WORDS_MAX];
+    char core[REPORT_FIT_MAX(REPORT_KIT_NAME) + 48], supply[REPORT_SUPPLY_MAX];
+};
+#define REPORT_CORE "cooler %s of effectiveness %.3g"
+void report_words_kit(struct report_kit_words *words, const struct shv_study *study,
+                      const struct shv_kit *kit, int width, const char *core);
+
+/* The limit with the least room of those that are not among `told`; -1: none. */
+int report_next_limit(const struct shv_verdict *verdict, shv_limit_set told);
+/* Where a limit is tightest: " at 5500 rpm", `between`, the site; "" for one of the whole kit. */
+char *report_words_place(char words[REPORT_WORDS_MAX], const struct shv_study *study,
+                         const struct shv_limit_result *at, enum shv_limit limit,
+                         const char *between);
 
 /* The title of a limit by its name in files; another name as it is. */
 const char *report_limit_title(const char *name);
