@@ -276,7 +276,7 @@ static int run(int argc, char **argv)
         status = work(&a, path, units, &in, &message);
         shv_units_free(units);
     }
-    return cli_end("blower", status, &message);
+    return cli_finish("blower", status, &message);
 }
 
 const struct cli_command cli_blower = {

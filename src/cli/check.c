@@ -286,7 +286,7 @@ static int check_csv(const char *path)
         shv_units_free(units);
     }
     cli_print_findings("check", &findings, SHV_OK, "");
-    return cli_end("check", status, &message);
+    return cli_finish("check", status, &message);
 }
 
 static void print_fitted(const char *path, const struct shv_corrections *corrections,

@@ -62,10 +62,10 @@ void cli_error(const char *command, const char *format, ...) __attribute__((form
 /* Exit code of a status. */
 int cli_exit_code(enum shv_status status);
 /* The same, after telling the message of what is not SHV_OK. */
-int cli_end(const char *command, enum shv_status status, const struct shv_message *message);
+int cli_finish(const char *command, enum shv_status status, const struct shv_message *message);
 /* Before work that may take long: signals ask it to stop, `threads` (0: all) are set. -1, or an
  * exit code. */
-int cli_begin(const char *command, long threads);
+int cli_start(const char *command, long threads);
 /* Reads a whole number from 1 to most. Returns false and says so when it isn't one. */
 bool cli_number(const char *command, const char *option, const char *text, long most, long *value);
 

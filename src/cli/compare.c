@@ -165,7 +165,7 @@ static int run(int argc, char **argv)
         cli_error("compare", "give --kit twice or more, such as --kit 1 --kit 4");
         return CLI_BAD_INPUT;
     }
-    return cli_end("compare", compare(folder, &a, &message), &message);
+    return cli_finish("compare", compare(folder, &a, &message), &message);
 }
 
 const struct cli_command cli_compare = {"compare",

@@ -234,7 +234,7 @@ static int run(int argc, char **argv)
     const char *path;
     int code = cli_parse(&cli_fit, argc, argv, &a, &path);
     code = code < 0 ? check_options(&a) : code;
-    code = code < 0 ? cli_begin("fit", a.threads) : code;
+    code = code < 0 ? cli_start("fit", a.threads) : code;
     code = code < 0 ? cli_load("fit", path, &s) : code;
     if (code >= 0) {
         return code;
@@ -248,7 +248,7 @@ static int run(int argc, char **argv)
     shv_fit_free(fit);
     cli_tables_free(&a.tables);
     cli_unload(&s);
-    return cli_end("fit", status, &message);
+    return cli_finish("fit", status, &message);
 }
 
 const struct cli_command cli_fit = {

@@ -89,7 +89,7 @@ void job_name_again(struct job *job, const char *const *operands, size_t count)
 int job_start(struct job *job)
 {
     int code = cli_journal_check(job->command, job->resume, job->anew, &job->tables);
-    return code < 0 ? cli_begin(job->command, job->threads) : code;
+    return code < 0 ? cli_start(job->command, job->threads) : code;
 }
 
 int job_load(struct job *job, const char *path)

@@ -135,7 +135,7 @@ static int run(int argc, char **argv)
     if (!a.study) {
         enum shv_status status = find_study(folders[0], &found, &a.job.message);
         if (status != SHV_OK) {
-            return cli_end("merge", status, &a.job.message);
+            return cli_finish("merge", status, &a.job.message);
         }
     }
     code = run_study(&a, a.study ? a.study : found, folders, (size_t)(argc - first));

@@ -215,7 +215,7 @@ static int run(int argc, char **argv)
         a.from ? write_demo(path, demo_text(a.from), &message)
                : write_study(path, a.units && strcmp(a.units, "us") == 0, &message);
     if (status != SHV_OK) {
-        return cli_end("new", status, &message);
+        return cli_finish("new", status, &message);
     }
     printf("Written: %s, a study that runs as it is. %s Then\n"
            "  sheave check %s      says what it understood and how long a run would take\n"

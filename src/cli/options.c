@@ -71,7 +71,7 @@ int cli_exit_code(enum shv_status status)
     return CLI_TROUBLE;
 }
 
-int cli_end(const char *command, enum shv_status status, const struct shv_message *message)
+int cli_finish(const char *command, enum shv_status status, const struct shv_message *message)
 {
     if (status != SHV_OK) {
         cli_error(command, "%s", message->text);
@@ -79,7 +79,7 @@ int cli_end(const char *command, enum shv_status status, const struct shv_messag
     return cli_exit_code(status);
 }
 
-int cli_begin(const char *command, long threads)
+int cli_start(const char *command, long threads)
 {
     if (!progress_catch_signals()) {
         cli_error(command, "cannot catch signals: %s", strerror(errno));

@@ -504,7 +504,7 @@ static int run(int argc, char **argv)
     p.started = progress_now();
     int code = cli_parse(&cli_plan, argc, argv, &p, &path);
     code = code < 0 ? cli_journal_check("plan", p.resume, p.anew, &p.tables) : code;
-    code = code < 0 ? cli_begin("plan", p.threads) : code;
+    code = code < 0 ? cli_start("plan", p.threads) : code;
     if (code >= 0) {
         return code;
     }

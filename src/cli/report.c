@@ -61,7 +61,7 @@ static int run(int argc, char **argv)
         status = cli_tell_pages("report", &pages, &message);
     }
     if (status != SHV_OK) {
-        return cli_end("report", status, &message);
+        return cli_finish("report", status, &message);
     }
     printf("%s/report.html\n", folder);
     if (a.kit) {
