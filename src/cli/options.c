@@ -2,13 +2,11 @@
 #include <errno.h>
 #include <getopt.h>
 #include <math.h>
-#include <omp.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "cli/cli.h"
-#include "cli/progress.h"
 
 #define MOST_OPTIONS 32
 #define LEAST_LIKELY 0.25 /* gross indicated efficiency of a spark-ignition engine */
@@ -77,18 +75,6 @@ int cli_finish(const char *command, enum shv_status status, const struct shv_mes
         cli_error(command, "%s", message->text);
     }
     return cli_exit_code(status);
-}
-
-int cli_start(const char *command, long threads)
-{
-    if (!progress_catch_signals()) {
-        cli_error(command, "cannot catch signals: %s", strerror(errno));
-        return CLI_TROUBLE;
-    }
-    if (threads > 0) {
-        omp_set_num_threads((int)threads);
-    }
-    return -1;
 }
 
 bool cli_number(const char *command, const char *option, const char *text, long most, long *value)
