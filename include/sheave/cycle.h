@@ -99,7 +99,7 @@ struct shv_cycle_case {
     double combustion_efficiency; /* share of the fuel's heat released; 0 =
                                    * shv_fuel_mixture_efficiency of lambda (default), 0..1 */
     double residual_share; /* of the trapped mass; below 0 = from the ideal cycle (default -1),
-                              -1..0.5 */
+                              -1 to below 0.5 */
     double residual_temperature; /* K; 0 = iterated (default), else 300..3000 */
     double burn_reference; /* m/s, burn_velocity of the result at which burn_duration holds; 0 =
                             * that of the case (default), 0..20 */
