@@ -112,13 +112,4 @@ SHV_API void shv_fit_result_free(struct shv_fit_result *result);
  * least squares. */
 double shv_fit_error(const struct shv_fit_result *result, size_t parameter);
 
-/* What the model gives with these values of the plan's parameters for each reading, in the order of
- * the readings: for making up logs and
- * for checks from outside. NAN where there is no answer. `count` values. */
-size_t shv_fit_readings(const struct shv_fit *fit);
-/* The reading itself; modelled, residual and weight are NAN. */
-struct shv_fit_entry shv_fit_reading(const struct shv_fit *fit, size_t index);
-enum shv_status shv_fit_predict(struct shv_fit *fit, const double *values, double *predicted,
-                                size_t count, struct shv_message *message);
-
 #endif

@@ -134,6 +134,8 @@ struct shv_limit_info {
     size_t place;
     size_t less;      /* offset of what is taken off it; 0: nothing */
     bool bypass_shut; /* known only where the blower keeps up */
+    bool of_supply;   /* injectors, pump and belt have a say in it */
+    bool of_crank;    /* hangs on the crank pulley even at the same ratio */
     /* Whose entry may bound it too, and the stricter of a study's bound and that one. */
     enum shv_bounded_by bounded_by;
     double (*stricter)(const struct shv_study *study, const struct shv_kit *kit, double bound);

@@ -19,13 +19,6 @@
 #define EVERY 4
 #define NEAR 0.1
 
-/* Limits in which injectors, pump and belt have a say. */
-#define OF_VARIANTS                                                                                \
-    (SHV_LIMIT_BIT(SHV_LIMIT_INJECTOR_DUTY) | SHV_LIMIT_BIT(SHV_LIMIT_PUMP_FLOW) |                 \
-     SHV_LIMIT_BIT(SHV_LIMIT_BELT_SLIP) | SHV_LIMIT_BIT(SHV_LIMIT_BELT_TENSION) |                  \
-     SHV_LIMIT_BIT(SHV_LIMIT_HUB_LOAD) | SHV_LIMIT_BIT(SHV_LIMIT_BEARING_LIFE) |                   \
-     SHV_LIMIT_BIT(SHV_LIMIT_PRICE) | SHV_LIMIT_BIT(SHV_LIMIT_MASS))
-
 /* One of a set, and a number by which those of the same blower and setup come together. */
 struct placed {
     uint64_t setup, index;
@@ -204,22 +197,33 @@ static void list_variants(struct seller *s, uint64_t index)
     }
 }
 
+/* Limits in which the variants of a set have no say. */
+static shv_limit_set limits_of_sets(void)
+{
+    shv_limit_set limits = 0;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        limits |= shv_limit_info((enum shv_limit)k)->of_supply ? 0 : SHV_LIMIT_BIT(k);
+    }
+    return limits;
+}
+
 /* A set that breaks limits in which its variants have no say in too many samples is out, with all
  * of them: first by the points where its limits are near, then by all. */
 static enum shv_status run_block(struct seller *s, const struct placed *some, size_t count,
                                  struct shv_message *message)
 {
     uint64_t index[SURE_BLOCK];
+    const shv_limit_set limits = limits_of_sets();
     enum shv_status status = SHV_OK;
     for (size_t k = 0; k < count; k++) {
         index[k] = some[k].index;
     }
     if (find_points(s, index, count)) {
-        const struct race_test near = {~OF_VARIANTS, s->only};
+        const struct race_test near = {limits, s->only};
         status = sift(s, near, index, &count, message);
     }
     if (status == SHV_OK) {
-        const struct race_test whole = {~OF_VARIANTS, NULL};
+        const struct race_test whole = {limits, NULL};
         status = sift(s, whole, index, &count, message);
     }
     for (size_t k = 0; k < count && status == SHV_OK; k++) {

@@ -78,7 +78,7 @@ static bool is_measured(const struct fit_case *c, size_t column)
 
 /* Readings of a log behind those there are; with `reading` NULL only counts them. */
 static enum shv_status list_readings(const struct fit_case *c, size_t log,
-                                     struct fit_reading *reading, size_t *count,
+                                     struct shv_fit_entry *reading, size_t *count,
                                      struct shv_message *message)
 {
     for (size_t row = 0; row < c->log.rows; row++) {
@@ -95,12 +95,12 @@ static enum shv_status list_readings(const struct fit_case *c, size_t log,
                                 c->log.path, c->log.row[row].line, c->plan->column[i].column);
             }
             if (reading) {
-                reading[*count] = (struct fit_reading){.log = log,
-                                                       .row = row,
-                                                       .column = i,
-                                                       .channel = c->plan->column[i].channel,
-                                                       .measured = value,
-                                                       .deviation = deviation};
+                reading[*count] = (struct shv_fit_entry){.log = log,
+                                                         .row = row,
+                                                         .column = i,
+                                                         .channel = c->plan->column[i].channel,
+                                                         .measured = value,
+                                                         .deviation = deviation};
             }
             ++*count;
         }
@@ -182,44 +182,9 @@ enum shv_status shv_fit_prepare(struct shv_fit *fit, const struct shv_tables_opt
     return status;
 }
 
-/* ---- values ---- */
-
-static double modelled(const struct shv_fit *fit, size_t worker, const struct fit_reading *r)
+static double modelled(const struct shv_fit *fit, size_t worker, const struct shv_fit_entry *r)
 {
     return fit_value(fit, worker, r->log, r->row, r->channel);
-}
-
-size_t shv_fit_readings(const struct shv_fit *fit)
-{
-    return fit->readings;
-}
-
-struct shv_fit_entry shv_fit_reading(const struct shv_fit *fit, size_t index)
-{
-    const struct fit_reading *r = &fit->reading[index];
-    return (struct shv_fit_entry){.log = r->log,
-                                  .row = r->row,
-                                  .column = r->column,
-                                  .channel = r->channel,
-                                  .measured = r->measured,
-                                  .modelled = NAN,
-                                  .deviation = r->deviation,
-                                  .residual = NAN,
-                                  .weight = NAN};
-}
-
-enum shv_status shv_fit_predict(struct shv_fit *fit, const double *values, double *predicted,
-                                size_t count, struct shv_message *message)
-{
-    if (count != fit->readings) {
-        return shv_fail(message, SHV_BAD_INPUT, "%zu values asked for, there are %zu readings",
-                        count, fit->readings);
-    }
-    enum shv_status status = fit_values(fit, 0, values);
-    for (size_t i = 0; i < count; i++) {
-        predicted[i] = status == SHV_OK ? modelled(fit, 0, &fit->reading[i]) : NAN;
-    }
-    return status == SHV_NOTHING ? SHV_OK : fit_failed(status, message);
 }
 
 /* ---- the problem ---- */
@@ -236,7 +201,7 @@ static enum shv_status residual(void *data, size_t worker, const double *x, doub
     const struct selection *s = data;
     enum shv_status status = fit_values(s->fit, worker, x);
     for (size_t i = 0; status == SHV_OK && i < s->count; i++) {
-        const struct fit_reading *reading = &s->fit->reading[s->index[i]];
+        const struct shv_fit_entry *reading = &s->fit->reading[s->index[i]];
         r[i] = (modelled(s->fit, worker, reading) - reading->measured) / reading->deviation;
     }
     return status;
@@ -281,19 +246,6 @@ static void find_start(const struct shv_fit *fit, double *start)
     }
 }
 
-/* Whether each of a row's readings has an answer. */
-static bool row_answered(const struct shv_fit *fit, size_t log, size_t row)
-{
-    const struct fit_case *c = fit->item[log];
-    for (size_t i = 0; i < c->plan->columns; i++) {
-        bool read = is_measured(c, i) && !isnan(c->log.value[row * c->log.wants + i]);
-        if (read && !isfinite(fit_value(fit, 0, log, row, c->plan->column[i].channel))) {
-            return false;
-        }
-    }
-    return true;
-}
-
 static enum shv_status drop_row(struct fit_case *c, size_t row, struct shv_message *message)
 {
     enum shv_status status = shv_log_drop_row(&c->log, row, SHV_LOG_NO_ANSWER, message);
@@ -313,10 +265,13 @@ static enum shv_status drop_answerless(struct shv_fit *fit, const double *start,
                    ? shv_fail(message, SHV_BAD_INPUT, "the study's corrections cannot be applied")
                    : fit_failed(status, message);
     }
-    for (size_t log = 0; log < fit->cases && status == SHV_OK; log++) {
-        struct fit_case *c = fit->item[log];
-        for (size_t row = c->log.rows; row-- > 0 && status == SHV_OK;) {
-            status = row_answered(fit, log, row) ? SHV_OK : drop_row(c, row, message);
+    const struct shv_fit_entry *dropped = NULL; /* last, so that rows before it stay in place */
+    for (size_t i = fit->readings; i-- > 0 && status == SHV_OK;) {
+        const struct shv_fit_entry *r = &fit->reading[i];
+        bool gone = dropped && r->log == dropped->log && r->row == dropped->row;
+        if (!gone && !isfinite(modelled(fit, 0, r))) {
+            dropped = r;
+            status = drop_row(fit->item[r->log], r->row, message);
         }
     }
     if (status == SHV_OK) {
@@ -344,7 +299,7 @@ static double root_mean_square(const double *r, size_t count)
 
 static bool of_run(const struct shv_fit *fit, size_t reading, size_t log, size_t run)
 {
-    const struct fit_reading *r = &fit->reading[reading];
+    const struct shv_fit_entry *r = &fit->reading[reading];
     return r->log == log && fit->item[log]->log.row[r->row].run == run;
 }
 
@@ -377,7 +332,7 @@ static enum shv_status leave_out(const struct shv_fit *fit, const double *start,
     double sum = !open && status == SHV_OK ? 0.0 : NAN;
     for (size_t i = 0; i < fit->readings; i++) {
         if (of_run(fit, i, out->log, out->run)) {
-            const struct fit_reading *r = &fit->reading[i];
+            const struct shv_fit_entry *r = &fit->reading[i];
             double residual_of = (modelled(fit, 0, r) - r->measured) / r->deviation;
             sum += residual_of * residual_of;
         }

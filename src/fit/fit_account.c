@@ -17,7 +17,7 @@
 /* ---- residuals and channels ---- */
 
 static struct shv_fit_channel *channel_of(struct shv_fit_result *result,
-                                          const struct fit_reading *reading)
+                                          const struct shv_fit_entry *reading)
 {
     for (size_t i = 0; i < result->channels; i++) {
         struct shv_fit_channel *c = &result->channel[i];
@@ -32,23 +32,18 @@ static struct shv_fit_channel *channel_of(struct shv_fit_result *result,
 
 static void add_entry(const struct shv_fit *fit, struct shv_fit_result *result, size_t i)
 {
-    const struct fit_reading *reading = &fit->reading[i];
-    double off = result->least.r[i] * reading->deviation;
-    result->entry[i] = (struct shv_fit_entry){.log = reading->log,
-                                              .row = reading->row,
-                                              .column = reading->column,
-                                              .channel = reading->channel,
-                                              .measured = reading->measured,
-                                              .modelled = reading->measured + off,
-                                              .deviation = reading->deviation,
-                                              .residual = result->least.r[i],
-                                              .weight = result->least.weight[i]};
-    struct shv_fit_channel *channel = channel_of(result, reading);
+    struct shv_fit_entry *entry = &result->entry[i];
+    *entry = fit->reading[i];
+    entry->residual = result->least.r[i];
+    entry->weight = result->least.weight[i];
+    double off = entry->residual * entry->deviation;
+    entry->modelled = entry->measured + off;
+    struct shv_fit_channel *channel = channel_of(result, entry);
     channel->count++;
     channel->rms += off * off;
     channel->bias += off;
-    channel->chi += result->least.r[i] * result->least.r[i];
-    channel->held += result->least.weight[i] < 1.0 ? 1 : 0;
+    channel->chi += entry->residual * entry->residual;
+    channel->held += entry->weight < 1.0 ? 1 : 0;
 }
 
 enum shv_status fit_account(struct shv_fit *fit, struct shv_fit_result *result,
@@ -80,17 +75,6 @@ struct slopes {
     double *value, *slope;
 };
 
-static void copy_values(const struct shv_fit *fit, double *to)
-{
-    for (size_t log = 0; log < fit->cases; log++) {
-        for (size_t row = 0; row < fit->item[log]->log.rows; row++) {
-            for (int channel = 0; channel < SHV_CHANNEL_COUNT; channel++) {
-                *to++ = fit_value(fit, 0, log, row, (enum shv_channel)channel);
-            }
-        }
-    }
-}
-
 /* One-sided steps into the range: enough to say what would help. The rooms of `s` are there. */
 static enum shv_status find_slopes(const struct shv_fit *fit, const struct shv_fit_result *result,
                                    const struct slopes *s)
@@ -98,7 +82,7 @@ static enum shv_status find_slopes(const struct shv_fit *fit, const struct shv_f
     const struct shv_fit_plan *plan = fit->plan;
     double x[SHV_CORRECTION_COUNT];
     enum shv_status status = fit_values(fit, 0, result->least.x);
-    copy_values(fit, s->value);
+    memcpy(s->value, fit->values, s->cells * sizeof *s->value); /* of worker 0 */
     for (size_t k = 0; k < plan->free && status != SHV_NO_MEMORY; k++) {
         const struct shv_freed *freed = &plan->freed[k];
         double step = DIFFERENCE * (freed->to - freed->from);
@@ -107,9 +91,8 @@ static enum shv_status find_slopes(const struct shv_fit *fit, const struct shv_f
         x[k] += step;
         status = fit_values(fit, 0, x);
         double *slope = s->slope + k * s->cells;
-        copy_values(fit, slope);
         for (size_t i = 0; i < s->cells; i++) {
-            slope[i] = status == SHV_OK ? (slope[i] - s->value[i]) / step : 0.0;
+            slope[i] = status == SHV_OK ? (fit->values[i] - s->value[i]) / step : 0.0;
         }
     }
     return status == SHV_NOTHING ? SHV_OK : status;

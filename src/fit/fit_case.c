@@ -282,77 +282,39 @@ void fit_case_free(struct fit_case *c, size_t threads)
 
 /* ---- values ---- */
 
-#define AT(member) offsetof(struct shv_point, member)
-#define NOWHERE ((size_t)-1)
-
-static size_t offset_of(enum shv_channel channel)
-{
-    switch (channel) {
-    case SHV_CHANNEL_ROTOR_SPEED:
-        return AT(rotor_speed);
-    case SHV_CHANNEL_INLET_PRESSURE:
-        return AT(inlet_pressure);
-    case SHV_CHANNEL_OUTLET_PRESSURE:
-        return AT(outlet_pressure);
-    case SHV_CHANNEL_MANIFOLD_PRESSURE:
-        return AT(manifold_pressure);
-    case SHV_CHANNEL_BOOST:
-        return AT(boost);
-    case SHV_CHANNEL_DISCHARGE_TEMPERATURE:
-        return AT(discharge_temperature);
-    case SHV_CHANNEL_CHARGE_TEMPERATURE:
-        return AT(charge_temperature);
-    case SHV_CHANNEL_COOLANT_TEMPERATURE:
-        return AT(coolant_temperature);
-    case SHV_CHANNEL_AIR_FLOW:
-        return AT(air_flow);
-    case SHV_CHANNEL_FUEL_FLOW:
-        return AT(fuel_flow);
-    case SHV_CHANNEL_TORQUE:
-        return AT(torque);
-    case SHV_CHANNEL_POWER:
-        return AT(brake_power);
-    case SHV_CHANNEL_POWER_J1349:
-        return AT(power_j1349);
-    case SHV_CHANNEL_POWER_ISO1585:
-        return AT(power_iso1585);
-    case SHV_CHANNEL_BLOWER_POWER:
-        return AT(blower_power);
-    case SHV_CHANNEL_EXHAUST_PRESSURE:
-        return AT(exhaust_pressure);
-    case SHV_CHANNEL_EXHAUST_TEMPERATURE:
-        return AT(exhaust_temperature);
-    case SHV_CHANNEL_CA50:
-        return AT(ca50);
-    case SHV_CHANNEL_PEAK_PRESSURE:
-        return AT(peak_pressure);
-    case SHV_CHANNEL_RUN:
-    case SHV_CHANNEL_SPEED:
-    case SHV_CHANNEL_THROTTLE:
-    case SHV_CHANNEL_AMBIENT_PRESSURE:
-    case SHV_CHANNEL_AMBIENT_TEMPERATURE:
-    case SHV_CHANNEL_HUMIDITY:
-    case SHV_CHANNEL_INLET_TEMPERATURE:
-    case SHV_CHANNEL_PRESSURE_RATIO:
-    case SHV_CHANNEL_LAMBDA:
-    case SHV_CHANNEL_AIR_FUEL_RATIO:
-    case SHV_CHANNEL_IGNITION:
-    case SHV_CHANNEL_COUNT:
-        break;
-    }
-    return NOWHERE;
-}
+/* Where a channel's value stands in a point, plus one; 0: nowhere. */
+#define AT(member) (offsetof(struct shv_point, member) + 1)
+static const size_t places[SHV_CHANNEL_COUNT] = {
+    [SHV_CHANNEL_ROTOR_SPEED] = AT(rotor_speed),
+    [SHV_CHANNEL_INLET_PRESSURE] = AT(inlet_pressure),
+    [SHV_CHANNEL_OUTLET_PRESSURE] = AT(outlet_pressure),
+    [SHV_CHANNEL_MANIFOLD_PRESSURE] = AT(manifold_pressure),
+    [SHV_CHANNEL_BOOST] = AT(boost),
+    [SHV_CHANNEL_DISCHARGE_TEMPERATURE] = AT(discharge_temperature),
+    [SHV_CHANNEL_CHARGE_TEMPERATURE] = AT(charge_temperature),
+    [SHV_CHANNEL_COOLANT_TEMPERATURE] = AT(coolant_temperature),
+    [SHV_CHANNEL_AIR_FLOW] = AT(air_flow),
+    [SHV_CHANNEL_FUEL_FLOW] = AT(fuel_flow),
+    [SHV_CHANNEL_TORQUE] = AT(torque),
+    [SHV_CHANNEL_POWER] = AT(brake_power),
+    [SHV_CHANNEL_POWER_J1349] = AT(power_j1349),
+    [SHV_CHANNEL_POWER_ISO1585] = AT(power_iso1585),
+    [SHV_CHANNEL_BLOWER_POWER] = AT(blower_power),
+    [SHV_CHANNEL_EXHAUST_PRESSURE] = AT(exhaust_pressure),
+    [SHV_CHANNEL_EXHAUST_TEMPERATURE] = AT(exhaust_temperature),
+    [SHV_CHANNEL_CA50] = AT(ca50),
+    [SHV_CHANNEL_PEAK_PRESSURE] = AT(peak_pressure),
+};
 
 static double channel_at(const struct fit_case *c, const struct shv_point *p,
                          enum shv_channel channel)
 {
-    size_t offset = offset_of(channel);
     double value = NAN;
-    if (offset == NOWHERE ||
+    if (places[channel] == 0 ||
         shv_channel_info(channel)->use[c->plan->kind] != SHV_CHANNEL_MEASURED) {
         return NAN;
     }
-    memcpy(&value, (const char *)p + offset, sizeof value);
+    memcpy(&value, (const char *)p + places[channel] - 1, sizeof value);
     bool by_dynamometer = channel == SHV_CHANNEL_TORQUE || channel == SHV_CHANNEL_POWER ||
                           channel == SHV_CHANNEL_POWER_J1349 ||
                           channel == SHV_CHANNEL_POWER_ISO1585;

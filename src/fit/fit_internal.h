@@ -38,13 +38,6 @@ void fit_case_free(struct fit_case *c, size_t threads);
 enum shv_status fit_case_values(const struct fit_case *c, size_t worker,
                                 const struct shv_corrections *corrections, double *values);
 
-/* A reading as it is compared. */
-struct fit_reading {
-    size_t log, row, column;
-    enum shv_channel channel;
-    double measured, deviation;
-};
-
 #define FIT_CASES_MOST 64
 
 struct shv_fit {
@@ -54,7 +47,7 @@ struct shv_fit {
     /* Owned; each stays where it is, since its model points to its study. */
     struct fit_case *item[FIT_CASES_MOST];
     size_t cases;
-    struct fit_reading *reading; /* owned */
+    struct shv_fit_entry *reading; /* owned; what the model makes of them is not filled */
     size_t readings;
     size_t *first_row; /* [cases + 1] rows of all cases one behind the other, owned */
     double *values;    /* [threads][rows][SHV_CHANNEL_COUNT], owned */

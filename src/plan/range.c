@@ -215,7 +215,7 @@ static enum shv_status solve_point(struct range_plan *p, size_t allowed, enum be
                                    const bool *start, struct shv_range_point *point)
 {
     struct best_job job = {programme_of(p, allowed), from, start};
-    struct solver_plan plan;
+    struct programme_answer plan;
     *point = (struct shv_range_point){.allowed = allowed};
     if (!point_room(p, point)) {
         return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for a plan");
@@ -225,16 +225,17 @@ static enum shv_status solve_point(struct range_plan *p, size_t allowed, enum be
     if (status == SHV_NOTHING && start) { /* which is inside every limit */
         status = shv_fail(p->message, SHV_IO, "the solver contradicts itself");
     }
-    if ((status == SHV_OK || status == SHV_STOPPED) && !plan.found && !start) {
+    bool found = programme_has_plan(&plan);
+    if ((status == SHV_OK || status == SHV_STOPPED) && !found && !start) {
         point_free(point);
         status = shv_fail(p->message, SHV_STOPPED, "the search ended before it had a plan");
     } else if (status == SHV_OK || status == SHV_STOPPED) {
-        point->proven = plan.found && plan.proven;
-        point->settled = plan.found && plan.settled;
-        memcpy(point->stocked, plan.found ? plan.stocked : start,
+        point->proven = plan.end == PROGRAMME_PROVEN;
+        point->settled = plan.settled;
+        memcpy(point->stocked, found ? plan.stocked : start,
                p->problem->part_count * sizeof *point->stocked);
         enum shv_status filled =
-            fill_point(p, point, plan.found ? plan.objective : -INFINITY, plan.bound);
+            fill_point(p, point, found ? plan.objective : -INFINITY, plan.bound);
         status = filled == SHV_OK ? status : filled;
     }
     solver_plan_free(&plan);
@@ -456,7 +457,7 @@ double shv_range_knowing(const struct shv_range_problem *problem,
 static enum shv_status find_fewest(struct range_plan *p)
 {
     struct programme o = programme_of(p, p->problem->most_parts);
-    struct solver_plan plan;
+    struct programme_answer plan;
     int64_t *weight = malloc((p->problem->part_count + 1) * sizeof *weight);
     if (!weight) {
         return shv_fail(p->message, SHV_NO_MEMORY, "out of memory for a plan");
@@ -466,7 +467,7 @@ static enum shv_status find_fewest(struct range_plan *p)
     }
     o.part_weight = weight;
     enum shv_status status = solver_run(&o, &p->watch, &plan, p->message);
-    if (status == SHV_OK && !plan.found) {
+    if (status == SHV_OK && !programme_has_plan(&plan)) {
         status = shv_fail(p->message, SHV_STOPPED,
                           "no plan was found in the time that one integer programme is given");
     }

@@ -20,7 +20,7 @@ struct best {
     size_t parts, groups;
     best_found found;
     void *data;
-    /* Room, lent by best_plan(). */
+    /* Owned. */
     bool *stocked, *trial, *skipped;
     size_t *position;
     int64_t *weight;
@@ -29,60 +29,45 @@ struct best {
     int64_t value; /* of stocked */
 };
 
-/* What best_plan() owns, in the order in which it is lent. */
-enum {
-    ROOM_STOCKED,
-    ROOM_TRIAL,
-    ROOM_SKIPPED,
-    ROOM_POSITION,
-    ROOM_WEIGHT,
-    ROOM_FIXED,
-    ROOM_WITHOUT,
-    ROOM_RELAXED,
-    ROOMS
-};
-
-static bool make_room(const struct best *b, void *room[ROOMS])
+static bool make_room(struct best *b)
 {
     size_t candidates = 1, parts = b->parts + 1, groups = b->groups + 1;
     for (size_t g = 0; g < b->groups; g++) {
         candidates += b->thin->group[g].count;
     }
-    room[ROOM_STOCKED] = calloc(parts, sizeof *b->stocked);
-    room[ROOM_TRIAL] = calloc(parts, sizeof *b->trial);
-    room[ROOM_SKIPPED] = calloc(groups, sizeof *b->skipped);
-    room[ROOM_POSITION] = calloc(groups, sizeof *b->position);
-    room[ROOM_WEIGHT] = calloc(parts, sizeof *b->weight);
-    room[ROOM_FIXED] = calloc(parts, sizeof *b->fixed);
-    room[ROOM_WITHOUT] = calloc(candidates, sizeof *b->relaxed.without);
-    room[ROOM_RELAXED] = calloc(parts, sizeof *b->relaxed.fixed);
-    bool good = true;
-    for (size_t i = 0; i < ROOMS; i++) {
-        good = good && room[i];
-    }
-    return good;
+    b->stocked = calloc(parts, sizeof *b->stocked);
+    b->trial = calloc(parts, sizeof *b->trial);
+    b->skipped = calloc(groups, sizeof *b->skipped);
+    b->position = calloc(groups, sizeof *b->position);
+    b->weight = calloc(parts, sizeof *b->weight);
+    b->fixed = calloc(parts, sizeof *b->fixed);
+    b->relaxed.without = calloc(candidates, sizeof *b->relaxed.without);
+    b->relaxed.fixed = calloc(parts, sizeof *b->relaxed.fixed);
+    return b->stocked && b->trial && b->skipped && b->position && b->weight && b->fixed &&
+           b->relaxed.without && b->relaxed.fixed;
 }
 
-static void lend(struct best *b, void *const room[ROOMS])
+static void free_room(struct best *b)
 {
-    b->stocked = room[ROOM_STOCKED];
-    b->trial = room[ROOM_TRIAL];
-    b->skipped = room[ROOM_SKIPPED];
-    b->position = room[ROOM_POSITION];
-    b->weight = room[ROOM_WEIGHT];
-    b->fixed = room[ROOM_FIXED];
-    b->relaxed.without = room[ROOM_WITHOUT];
-    b->relaxed.fixed = room[ROOM_RELAXED];
+    free(b->stocked);
+    free(b->trial);
+    free(b->skipped);
+    free(b->position);
+    free(b->weight);
+    free(b->fixed);
+    free(b->relaxed.without);
+    free(b->relaxed.fixed);
 }
 
 static bool tell(struct best *b, enum programme_end end, double bound, bool settled)
 {
     struct programme_answer answer = {.end = end,
+                                      .settled = settled,
                                       .objective = (double)b->value,
                                       .bound = bound,
                                       .stocked = b->stocked,
                                       .skipped = b->skipped};
-    return b->found(b->data, &answer, settled);
+    return b->found(b->data, &answer);
 }
 
 /* ---- exchanges of parts ---- */
@@ -261,7 +246,7 @@ static bool from_scratch(struct best *b)
     }
     b->value = isfinite(answer.objective) ? llround(answer.objective) : 0;
     if (answer.end != PROGRAMME_PROVEN) {
-        return b->found(b->data, &answer, false);
+        return b->found(b->data, &answer);
     }
     double bound;
     rule_out(b, &o, &bound);
@@ -325,20 +310,16 @@ static bool begin_at_start(struct best *b)
 bool best_plan(const struct best_job *job, best_found found, void *data)
 {
     const struct shv_range_problem *problem = job->programme.thin->problem;
-    void *room[ROOMS];
     struct best b = {.job = job,
                      .thin = job->programme.thin,
                      .parts = problem->part_count,
                      .groups = problem->group_count,
                      .found = found,
                      .data = data};
-    bool good = make_room(&b, room);
+    bool good = make_room(&b);
     if (good) {
-        lend(&b, room);
         good = job->from == BEST_FROM_SCRATCH ? from_scratch(&b) : begin_at_start(&b);
     }
-    for (size_t i = 0; i < ROOMS; i++) {
-        free(room[i]);
-    }
+    free_room(&b);
     return good;
 }

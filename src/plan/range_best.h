@@ -19,7 +19,7 @@ struct best_job {
 };
 
 /* Called with each plan that is better than those before; false ends the search. */
-typedef bool (*best_found)(void *data, const struct programme_answer *answer, bool settled);
+typedef bool (*best_found)(void *data, const struct programme_answer *answer);
 
 /* False when out of memory or `found` said so. */
 bool best_plan(const struct best_job *job, best_found found, void *data);

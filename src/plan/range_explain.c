@@ -213,10 +213,10 @@ static struct programme limits_of(const struct thin *thin)
 
 /* SHV_OK with *possible told. */
 static enum shv_status try_programme(struct explain *e, const struct programme *o, bool *possible,
-                                     struct solver_plan *plan)
+                                     struct programme_answer *plan)
 {
     enum shv_status status = solver_run(o, e->watch, plan, e->message);
-    *possible = status == SHV_OK && plan->found;
+    *possible = status == SHV_OK && programme_has_plan(plan);
     return status == SHV_NOTHING ? SHV_OK : status;
 }
 
@@ -255,7 +255,7 @@ static enum shv_status find_unserved(struct explain *e)
         weight[g] = -first - (int64_t)rank_of(problem, g);
     }
     struct programme o = limits_of(e->thin);
-    struct solver_plan plan;
+    struct programme_answer plan;
     o.skips = true;
     o.skip_weight = weight;
     bool possible;
@@ -296,7 +296,7 @@ static enum shv_status try_number(struct explain *e, size_t i)
         return SHV_OK;
     }
     struct programme o = limits_of(e->thin);
-    struct solver_plan plan;
+    struct programme_answer plan;
     bool possible;
     o.excess[i] = true;
     o.excess_weight = -1;
@@ -320,7 +320,7 @@ static enum shv_status try_family(struct explain *e, size_t family)
 {
     struct shv_range_problem problem = *e->thin->problem;
     struct shv_range_group *groups = copy_groups(&problem);
-    struct solver_plan plan;
+    struct programme_answer plan;
     bool possible;
     if (!groups) {
         return no_memory(e->message);
@@ -382,7 +382,7 @@ static enum shv_status solve_lifted(struct explain *e, const struct thin *thin, 
                                     enum shv_range_need need)
 {
     struct programme o = limits_of(thin);
-    struct solver_plan plan;
+    struct programme_answer plan;
     bool possible;
     int64_t *value = wanted(thin, g, need);
     if (!value) {
@@ -430,7 +430,7 @@ static enum shv_status try_all(struct explain *e, bool families)
 {
     const struct shv_range_problem *problem = e->thin->problem;
     struct programme o = limits_of(e->thin);
-    struct solver_plan plan;
+    struct programme_answer plan;
     bool possible;
     size_t way = next_way(e->result);
     o.no_families = families;

@@ -31,21 +31,27 @@ struct programme {
 };
 
 enum programme_end {
+    PROGRAMME_NOTHING, /* broken off before there was a plan */
     PROGRAMME_PROVEN,
-    PROGRAMME_INFEASIBLE,
     PROGRAMME_BROKEN_OFF, /* with a plan */
-    PROGRAMME_NOTHING,    /* broken off before there was one */
+    PROGRAMME_INFEASIBLE,
     PROGRAMME_FAILED
 };
 
 struct programme_answer {
     enum programme_end end;
+    bool settled; /* of equal plans the one that the rule names: src/plan/range_best.h */
     double objective;
     double bound; /* no plan has a higher objective */
     size_t excess[PROGRAMME_EXCESSES];
     bool *stocked; /* [parts], of the caller */
     bool *skipped; /* [groups], of the caller; NULL when not asked for */
 };
+
+static inline bool programme_has_plan(const struct programme_answer *answer)
+{
+    return answer->end == PROGRAMME_PROVEN || answer->end == PROGRAMME_BROKEN_OFF;
+}
 
 /* What the relaxation rules out: a candidate or part whose reduced cost takes the bound of the
  * relaxation below `value` can't be in any plan that is worth that much (G. L. Nemhauser, L. A.

@@ -27,17 +27,18 @@
 #define PATIENCE 10.0 /* s that a child is given to end its search */
 #define CANNOT_SEND 2 /* how a child ends that can't */
 
-/* What goes over the pipe, followed by a byte for each part and each group. */
-struct report {
-    struct programme_answer answer;
-    bool settled;
-};
-
-void solver_plan_free(struct solver_plan *plan)
+void solver_plan_free(struct programme_answer *plan)
 {
     free(plan->stocked);
     free(plan->skipped);
-    *plan = (struct solver_plan){.found = false};
+    *plan = (struct programme_answer){.end = PROGRAMME_NOTHING};
+}
+
+static bool make_lists(struct programme_answer *plan, const struct shv_range_problem *problem)
+{
+    *plan = (struct programme_answer){.stocked = calloc(problem->part_count + 1, sizeof(bool)),
+                                      .skipped = calloc(problem->group_count + 1, sizeof(bool))};
+    return plan->stocked && plan->skipped;
 }
 
 /* ---- in the child ---- */
@@ -55,16 +56,6 @@ static void send_all(int pipe, const void *bytes, size_t size)
     }
 }
 
-static void send_answer(int pipe, const struct programme *o, const struct programme_answer *answer,
-                        bool settled)
-{
-    const struct shv_range_problem *problem = o->thin->problem;
-    struct report report = {*answer, settled};
-    send_all(pipe, &report, sizeof report);
-    send_all(pipe, answer->stocked, problem->part_count * sizeof *answer->stocked);
-    send_all(pipe, answer->skipped, problem->group_count * sizeof *answer->skipped);
-}
-
 /* What a child has to do, one of the two. */
 struct work {
     const struct programme *programme;
@@ -73,42 +64,32 @@ struct work {
 
 struct sending {
     int pipe;
-    const struct programme *programme;
+    const struct shv_range_problem *problem;
 };
 
-static bool send_found(void *data, const struct programme_answer *answer, bool settled)
+/* An answer, then a byte for each part and each group. */
+static bool send_answer(void *data, const struct programme_answer *answer)
 {
     const struct sending *s = data;
-    send_answer(s->pipe, s->programme, answer, settled);
+    send_all(s->pipe, answer, sizeof *answer);
+    send_all(s->pipe, answer->stocked, s->problem->part_count * sizeof *answer->stocked);
+    send_all(s->pipe, answer->skipped, s->problem->group_count * sizeof *answer->skipped);
     return true;
 }
 
-static bool solve_and_send(int pipe, const struct programme *o)
+static bool solve_and_send(struct sending *s, const struct programme *o)
 {
-    const struct shv_range_problem *problem = o->thin->problem;
-    struct programme_answer answer = {.stocked = calloc(problem->part_count + 1, sizeof(bool)),
-                                      .skipped = calloc(problem->group_count + 1, sizeof(bool))};
-    bool good = answer.stocked && answer.skipped && programme_solve(o, &answer);
-    if (good) {
-        send_answer(pipe, o, &answer, false);
-    }
-    free(answer.stocked);
-    free(answer.skipped);
+    struct programme_answer answer;
+    bool good = make_lists(&answer, s->problem) && programme_solve(o, &answer);
+    good = good && send_answer(s, &answer);
+    solver_plan_free(&answer);
     return good;
 }
 
-static bool do_work(int pipe, const struct work *work)
-{
-    if (work->programme) {
-        return solve_and_send(pipe, work->programme);
-    }
-    struct sending sending = {pipe, &work->best->programme};
-    return best_plan(work->best, send_found, &sending);
-}
-
 /* Never returns. */
-static void be_child(int pipe, const struct work *work)
+static void be_child(int pipe, const struct work *work, const struct shv_range_problem *problem)
 {
+    struct sending sending = {pipe, problem};
     int nowhere = open("/dev/null", O_WRONLY);
     bool good = nowhere >= 0 && dup2(nowhere, STDOUT_FILENO) >= 0;
     /* CBC takes SIGINT while it searches; at other times the parent's patience ends. */
@@ -117,7 +98,9 @@ static void be_child(int pipe, const struct work *work)
 #ifdef __linux__
     good = good && prctl(PR_SET_PDEATHSIG, SIGKILL) == 0;
 #endif
-    _exit(good && do_work(pipe, work) ? 0 : 1);
+    good = good && (work->programme ? solve_and_send(&sending, work->programme)
+                                    : best_plan(work->best, send_answer, &sending));
+    _exit(good ? 0 : 1);
 }
 
 /* ---- in the parent ---- */
@@ -174,25 +157,34 @@ static bool receive(struct child *child, const struct solver_watch *watch, void 
     return true;
 }
 
-struct received {
-    struct report report;
-    bool *stocked, *skipped; /* owned */
-    bool any;
-};
-
-/* Takes over what comes; the last report that is whole counts. */
-static void receive_all(struct child *child, const struct solver_watch *watch,
-                        const struct shv_range_problem *problem, struct received *last,
-                        struct received *next)
+static bool receive_answer(struct child *child, const struct solver_watch *watch,
+                           const struct shv_range_problem *problem, struct programme_answer *to)
 {
-    while (receive(child, watch, &next->report, sizeof next->report) &&
-           receive(child, watch, next->stocked, problem->part_count * sizeof *next->stocked) &&
-           receive(child, watch, next->skipped, problem->group_count * sizeof *next->skipped)) {
-        struct received old = *last;
-        *last = *next;
-        last->any = true;
-        *next = old;
+    struct programme_answer head;
+    if (!receive(child, watch, &head, sizeof head) ||
+        !receive(child, watch, to->stocked, problem->part_count * sizeof *to->stocked) ||
+        !receive(child, watch, to->skipped, problem->group_count * sizeof *to->skipped)) {
+        return false;
     }
+    head.stocked = to->stocked; /* the child's are its own */
+    head.skipped = to->skipped;
+    *to = head;
+    return true;
+}
+
+/* Takes over what comes; the last answer that is whole counts. False without one. */
+static bool receive_all(struct child *child, const struct solver_watch *watch,
+                        const struct shv_range_problem *problem, struct programme_answer *last,
+                        struct programme_answer *next)
+{
+    bool any = false;
+    while (receive_answer(child, watch, problem, next)) {
+        struct programme_answer old = *last;
+        *last = *next;
+        *next = old;
+        any = true;
+    }
+    return any;
 }
 
 static int wait_for(pid_t id)
@@ -206,7 +198,8 @@ static int wait_for(pid_t id)
     return how;
 }
 
-static bool begin_child(struct child *child, const struct work *work)
+static bool begin_child(struct child *child, const struct work *work,
+                        const struct shv_range_problem *problem)
 {
     int ends[2];
     if (pipe(ends) != 0) {
@@ -215,7 +208,7 @@ static bool begin_child(struct child *child, const struct work *work)
     child->id = fork();
     if (child->id == 0) {
         (void)close(ends[0]);
-        be_child(ends[1], work);
+        be_child(ends[1], work, problem);
     }
     int error = errno;
     (void)close(ends[1]);
@@ -227,22 +220,9 @@ static bool begin_child(struct child *child, const struct work *work)
     return child->id > 0;
 }
 
-static void take(struct solver_plan *plan, struct received *last)
-{
-    const struct programme_answer *a = &last->report.answer;
-    plan->found = a->end == PROGRAMME_PROVEN || a->end == PROGRAMME_BROKEN_OFF;
-    plan->proven = a->end == PROGRAMME_PROVEN;
-    plan->settled = last->report.settled;
-    plan->objective = a->objective;
-    plan->bound = a->bound;
-    memcpy(plan->excess, a->excess, sizeof a->excess);
-    plan->stocked = last->stocked;
-    plan->skipped = last->skipped;
-    last->stocked = last->skipped = NULL;
-}
-
-static enum shv_status judge(const struct child *child, int how, struct received *last,
-                             struct solver_plan *plan, struct shv_message *message)
+/* `last` is what came at last, if any. */
+static enum shv_status judge(const struct child *child, int how, bool any,
+                             const struct programme_answer *last, struct shv_message *message)
 {
     if (child->error != 0) { /* a better plan may have been on its way */
         return shv_fail(message, SHV_IO, "cannot read what the solver found: %s",
@@ -251,68 +231,58 @@ static enum shv_status judge(const struct child *child, int how, struct received
     if (WIFEXITED(how) && WEXITSTATUS(how) == CANNOT_SEND) {
         return shv_fail(message, SHV_IO, "the solver cannot send what it found");
     }
-    if (last->any && last->report.answer.end == PROGRAMME_INFEASIBLE) {
+    if (any && last->end == PROGRAMME_INFEASIBLE) {
         return SHV_NOTHING;
     }
-    bool failed = last->any ? last->report.answer.end == PROGRAMME_FAILED : !child->stopping;
-    if (failed) {
+    if (any ? last->end == PROGRAMME_FAILED : !child->stopping) {
         return WIFSIGNALED(how)
                    ? shv_fail(message, SHV_IO, "the solver was ended by signal %d", WTERMSIG(how))
                    : shv_fail(message, SHV_IO, "the solver of integer programmes failed");
-    }
-    plan->bound = INFINITY;
-    if (last->any) {
-        take(plan, last);
     }
     return child->stopping ? shv_fail(message, SHV_STOPPED, "the search for a plan was stopped")
                            : SHV_OK;
 }
 
-static bool make_received(struct received *r, const struct shv_range_problem *problem)
-{
-    *r = (struct received){.stocked = calloc(problem->part_count + 1, sizeof(bool)),
-                           .skipped = calloc(problem->group_count + 1, sizeof(bool))};
-    return r->stocked && r->skipped;
-}
-
 static enum shv_status run_child(const struct work *work, const struct shv_range_problem *problem,
-                                 const struct solver_watch *watch, struct solver_plan *plan,
+                                 const struct solver_watch *watch, struct programme_answer *plan,
                                  struct shv_message *message)
 {
-    struct received last, next;
+    struct programme_answer next;
     struct child child = {.id = -1};
-    *plan = (struct solver_plan){.found = false};
-    bool good = make_received(&last, problem);
-    good = make_received(&next, problem) && good;
+    bool good = make_lists(plan, problem), any = false;
+    good = make_lists(&next, problem) && good;
+    plan->bound = INFINITY;
     enum shv_status status = SHV_OK;
     if (!good) {
         status = shv_fail(message, SHV_NO_MEMORY, "out of memory for a plan");
-    } else if (!begin_child(&child, work)) {
+    } else if (!begin_child(&child, work, problem)) {
         status = shv_fail(message, SHV_IO, "cannot start the solver: %s", strerror(errno));
     } else {
-        receive_all(&child, watch, problem, &last, &next);
+        any = receive_all(&child, watch, problem, plan, &next);
         (void)close(child.pipe);
         if (child.error != 0) {
             (void)kill(child.id, SIGKILL); /* nobody hears what it finds */
         }
-        status = judge(&child, wait_for(child.id), &last, plan, message);
+        status = judge(&child, wait_for(child.id), any, plan, message);
     }
-    free(last.stocked);
-    free(last.skipped);
-    free(next.stocked);
-    free(next.skipped);
+    solver_plan_free(&next);
+    if ((status != SHV_OK && status != SHV_STOPPED) || !programme_has_plan(plan)) {
+        double bound = plan->bound;
+        solver_plan_free(plan);
+        plan->bound = bound;
+    }
     return status;
 }
 
 enum shv_status solver_run(const struct programme *programme, const struct solver_watch *watch,
-                           struct solver_plan *plan, struct shv_message *message)
+                           struct programme_answer *plan, struct shv_message *message)
 {
     const struct work work = {.programme = programme};
     return run_child(&work, programme->thin->problem, watch, plan, message);
 }
 
 enum shv_status solver_best(const struct best_job *job, const struct solver_watch *watch,
-                            struct solver_plan *plan, struct shv_message *message)
+                            struct programme_answer *plan, struct shv_message *message)
 {
     const struct work work = {.best = job};
     return run_child(&work, job->programme.thin->problem, watch, plan, message);

@@ -5,31 +5,21 @@
 
 #include "plan/range_best.h"
 
-struct solver_plan {
-    bool found;   /* a plan is there; else the rest but bound is empty */
-    bool proven;  /* no plan has a higher objective */
-    bool settled; /* of equal ones the one that the rule names */
-    double objective, bound;
-    size_t excess[PROGRAMME_EXCESSES];
-    bool *stocked; /* [parts], owned */
-    bool *skipped; /* [groups], owned */
-};
-
 struct solver_watch {
     bool (*go_on)(void *data); /* called several times a second; may be NULL */
     void *data;
 };
 
-/* Solves one programme. SHV_OK: see plan; SHV_NOTHING: proven to be infeasible; SHV_STOPPED: go_on
- * said so, the plan may hold something; SHV_IO: the solver failed; SHV_NO_MEMORY. The plan is to be
- * freed whatever the status. */
+/* Solves one programme. SHV_OK: see the plan, whose lists are owned, NULL without a plan;
+ * SHV_NOTHING: proven to be infeasible; SHV_STOPPED: go_on said so, the plan may hold something;
+ * SHV_IO: the solver failed; SHV_NO_MEMORY. The plan is to be freed whatever the status. */
 enum shv_status solver_run(const struct programme *programme, const struct solver_watch *watch,
-                           struct solver_plan *plan, struct shv_message *message);
+                           struct programme_answer *plan, struct shv_message *message);
 /* Finds the best plan, likewise. Of equal plans the one with the fewest parts; of those the one
  * that has the first part of the problem's list, if any of them has it, then the second and so on.
  */
 enum shv_status solver_best(const struct best_job *job, const struct solver_watch *watch,
-                            struct solver_plan *plan, struct shv_message *message);
-void solver_plan_free(struct solver_plan *plan);
+                            struct programme_answer *plan, struct shv_message *message);
+void solver_plan_free(struct programme_answer *plan);
 
 #endif

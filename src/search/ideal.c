@@ -166,15 +166,12 @@ static enum shv_status find_blind(struct ideal *d, struct shv_message *message)
 /* Whether a limit that hangs on the crank pulley holds the kit back. */
 static bool held_by_belt(const struct shv_verdict *v)
 {
-    static const enum shv_limit of_crank[] = {SHV_LIMIT_BELT_SPEED, SHV_LIMIT_PULLEY_DIAMETER,
-                                              SHV_LIMIT_BELT_SLIP,  SHV_LIMIT_BELT_TENSION,
-                                              SHV_LIMIT_HUB_LOAD,   SHV_LIMIT_BEARING_LIFE};
-    for (size_t k = 0; k < sizeof of_crank / sizeof *of_crank; k++) {
-        if (v->limit[of_crank[k]].share < HELD_BACK) {
-            return true;
-        }
+    bool held = false;
+    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
+        held =
+            held || (shv_limit_info((enum shv_limit)k)->of_crank && v->limit[k].share < HELD_BACK);
     }
-    return false;
+    return held;
 }
 
 /* The same setup on other crank pulleys, spread over the list. */

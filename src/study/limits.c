@@ -146,7 +146,7 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
     [SHV_LIMIT_BELT_SPEED] =
         {.name = "belt_speed", .title = "belt speed",
          .meaning = "Speed of the belt at its pitch line.",
-         .quantity = SHV_Q_SPEED, .step = {1.0, 5.0 * 12.0 * INCH}, .place = POINT(belt_speed)},
+         .quantity = SHV_Q_SPEED, .step = {1.0, 5.0 * 12.0 * INCH}, .place = POINT(belt_speed), .of_crank = true},
     [SHV_LIMIT_PISTON_SPEED] =
         {.name = "piston_speed", .title = "mean piston speed",
          .meaning = "Mean piston speed, twice the stroke times engine speed.",
@@ -215,13 +215,13 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
          .meaning = "Share of the time that the injectors are held open.",
          .quantity = SHV_Q_NUMBER, .shown = SHV_SHOWN_PERCENT, .step = {0.05, 0.05},
          .needs = SHV_NEEDS_INJECTORS, .place = POINT(injector_duty),
-         .bounded_by = SHV_BY_INJECTOR, .stricter = duty_of_injector},
+         .bounded_by = SHV_BY_INJECTOR, .stricter = duty_of_injector, .of_supply = true},
     [SHV_LIMIT_PUMP_FLOW] =
         {.name = "pump_flow", .title = "share of pump flow",
          .meaning = "Fuel burnt over what the pump gives at its pressure.",
          .quantity = SHV_Q_NUMBER, .shown = SHV_SHOWN_PERCENT, .step = {0.05, 0.05},
          .needs = SHV_NEEDS_PUMPS, .place = POINT(pump_flow), .bounded_by = SHV_BY_PUMP,
-         .stricter = flow_of_pump},
+         .stricter = flow_of_pump, .of_supply = true},
     [SHV_LIMIT_ROTOR_DUTY] =
         {.name = "rotor_duty", .title = "time above continuous rotor speed",
          .meaning = "Share of the duty with rotors above the blower's continuous speed.",
@@ -256,28 +256,31 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
          .meaning = "Effective diameter of the smaller pulley.",
          .quantity = SHV_Q_LENGTH, .at_least = true, .step = {1e-3, 0.05 * INCH},
          .needs = SHV_NEEDS_BELT, .of_kit = true, .place = HARDWARE(pulley_diameter),
-         .bounded_by = SHV_BY_BELT, .stricter = pulley_of_belt},
+         .bounded_by = SHV_BY_BELT, .stricter = pulley_of_belt, .of_crank = true},
     [SHV_LIMIT_BELT_SLIP] =
         {.name = "belt_slip", .title = "share of the belt's grip",
          .meaning = "Pull of the belt and its margin over the pull at which it slips.",
          .quantity = SHV_Q_NUMBER, .shown = SHV_SHOWN_PERCENT, .step = {0.05, 0.05},
          .needs = SHV_NEEDS_BELT, .place = POINT(belt_slip), .bounded_by = SHV_BY_BELT,
-         .stricter = grip_of_belt},
+         .stricter = grip_of_belt, .of_supply = true, .of_crank = true},
     [SHV_LIMIT_BELT_TENSION] =
         {.name = "belt_tension", .title = "belt tension per rib",
          .meaning = "Tension of the belt's tight side for each rib.",
          .quantity = SHV_Q_FORCE, .step = {10.0, 2.0 * POUND_FORCE}, .needs = SHV_NEEDS_BELT,
-         .place = POINT(belt_tension), .bounded_by = SHV_BY_BELT, .stricter = tension_of_belt},
+         .place = POINT(belt_tension), .bounded_by = SHV_BY_BELT, .stricter = tension_of_belt,
+         .of_supply = true, .of_crank = true},
     [SHV_LIMIT_HUB_LOAD] =
         {.name = "hub_load", .title = "hub load",
          .meaning = "Load of the belt on the blower's nose.",
          .quantity = SHV_Q_FORCE, .step = {100.0, 20.0 * POUND_FORCE}, .needs = SHV_NEEDS_BELT,
-         .place = POINT(hub_load), .bounded_by = SHV_BY_BLOWER, .stricter = hub_load_of_blower},
+         .place = POINT(hub_load), .bounded_by = SHV_BY_BLOWER, .stricter = hub_load_of_blower,
+         .of_supply = true, .of_crank = true},
     [SHV_LIMIT_BEARING_LIFE] =
         {.name = "bearing_life", .title = "bearing life",
          .meaning = "Basic rating life of the nose bearing over the duty.",
          .quantity = SHV_Q_TIME, .at_least = true, .step = {100.0 * 3600.0, 100.0 * 3600.0},
-         .needs = SHV_NEEDS_BEARING, .of_kit = true, .place = HARDWARE(bearing_life)},
+         .needs = SHV_NEEDS_BEARING, .of_kit = true, .place = HARDWARE(bearing_life),
+         .of_supply = true, .of_crank = true},
     [SHV_LIMIT_BYPASS_VACUUM] =
         {.name = "bypass_vacuum", .title = "vacuum at the bypass actuator",
          .meaning = "Vacuum behind filter and throttle at full throttle, which must not open "
@@ -295,11 +298,11 @@ static const struct shv_limit_info limit_table[SHV_LIMIT_COUNT] = {
         {.name = "price", .title = "price",
          .meaning = "Price of all parts of the kit.",
          .quantity = SHV_Q_NUMBER, .shown = SHV_SHOWN_MONEY, .step = {100.0, 100.0},
-         .of_kit = true, .place = HARDWARE(price)},
+         .of_kit = true, .place = HARDWARE(price), .of_supply = true},
     [SHV_LIMIT_MASS] =
         {.name = "mass", .title = "mass",
          .meaning = "Mass of all parts of the kit.",
-         .quantity = SHV_Q_MASS, .step = {1.0, POUND}, .of_kit = true, .place = HARDWARE(mass)},
+         .quantity = SHV_Q_MASS, .step = {1.0, POUND}, .of_kit = true, .place = HARDWARE(mass), .of_supply = true},
     [SHV_LIMIT_POWER] =
         {.name = "power", .title = "peak power",
          .meaning = "Highest brake power of the rev range, over the sites as the objective "

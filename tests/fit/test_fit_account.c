@@ -8,11 +8,12 @@
 static void residuals_and_channels(void **state)
 {
     (void)state;
-    struct fit_reading reading[] = {{0, 0, 2, SHV_CHANNEL_POWER, 50e3, 1000.0},
-                                    {0, 1, 2, SHV_CHANNEL_POWER, 60e3, 1000.0},
-                                    {0, 0, 1, SHV_CHANNEL_BOOST, 40e3, 500.0},
-                                    {1, 3, 2, SHV_CHANNEL_POWER, 70e3, 2000.0},
-                                    {0, 2, 2, SHV_CHANNEL_POWER, 65e3, 2000.0}};
+    struct shv_fit_entry reading[] = {
+        {.row = 0, .column = 2, .channel = SHV_CHANNEL_POWER, .measured = 50e3, .deviation = 1000},
+        {.row = 1, .column = 2, .channel = SHV_CHANNEL_POWER, .measured = 60e3, .deviation = 1000},
+        {.row = 0, .column = 1, .channel = SHV_CHANNEL_BOOST, .measured = 40e3, .deviation = 500},
+        {1, 3, 2, SHV_CHANNEL_POWER, .measured = 70e3, .deviation = 2000},
+        {.row = 2, .column = 2, .channel = SHV_CHANNEL_POWER, .measured = 65e3, .deviation = 2000}};
     double r[] = {1.0, -2.0, 0.5, 3.0, 2.0}, weight[] = {1.0, 0.75, 1.0, 0.5, 1.0};
     struct shv_fit fit = {.cases = 2, .reading = reading, .readings = 5};
     struct shv_fit_result result = {.least = {.r = r, .weight = weight}};

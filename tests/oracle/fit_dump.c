@@ -4,10 +4,12 @@
  *
  *   fit_dump STUDY CACHE fit|ask NAME=CSV...
  */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/fit_internal.h"
 #include "sheave/sheave.h"
 
 #define MOST_LINE 4096
@@ -42,7 +44,7 @@ static enum shv_status add(const struct shv_study *study, struct shv_fit *fit,
 
 static void print_reading(const struct shv_fit *fit, size_t index)
 {
-    const struct shv_fit_entry e = shv_fit_reading(fit, index);
+    const struct shv_fit_entry e = fit->reading[index];
     const struct shv_log *log = shv_fit_log(fit, e.log);
     printf("%zu %zu %zu %s %.17g %.17g %.17g %.17g\n", e.log, log->row[e.row].line, e.column,
            shv_channel_info(e.channel)->name, e.measured, e.deviation, log->factor[e.column],
@@ -67,9 +69,8 @@ static int print_fit(struct shv_fit *fit)
 
 static void print_readings(const struct shv_fit *fit)
 {
-    size_t count = shv_fit_readings(fit);
-    printf("%zu\n", count);
-    for (size_t i = 0; i < count; i++) {
+    printf("%zu\n", fit->readings);
+    for (size_t i = 0; i < fit->readings; i++) {
         print_reading(fit, i);
     }
     fflush(stdout);
@@ -77,26 +78,25 @@ static void print_readings(const struct shv_fit *fit)
 
 static int answer(struct shv_fit *fit, size_t parameters)
 {
-    size_t count = shv_fit_readings(fit);
-    double *modelled = calloc(count + 1, sizeof *modelled), x[SHV_CORRECTION_COUNT];
+    double x[SHV_CORRECTION_COUNT];
     char line[MOST_LINE];
-    int code = modelled ? 0 : give_up("out of memory", NULL);
-    while (code == 0 && fgets(line, sizeof line, stdin)) {
+    while (fgets(line, sizeof line, stdin)) {
         char *at = line;
         for (size_t k = 0; k < parameters; k++) {
             x[k] = strtod(at, &at);
         }
-        struct shv_message message;
-        if (shv_fit_predict(fit, x, modelled, count, &message) != SHV_OK) {
-            code = give_up("predict", &message);
+        enum shv_status status = fit_values(fit, 0, x);
+        if (status != SHV_OK && status != SHV_NOTHING) {
+            return give_up("predict", NULL);
         }
-        for (size_t i = 0; i < count && code == 0; i++) {
-            printf("%.17g%c", modelled[i], i + 1 < count ? ' ' : '\n');
+        for (size_t i = 0; i < fit->readings; i++) {
+            const struct shv_fit_entry *r = &fit->reading[i];
+            double value = status == SHV_OK ? fit_value(fit, 0, r->log, r->row, r->channel) : NAN;
+            printf("%.17g%c", value, i + 1 < fit->readings ? ' ' : '\n');
         }
         fflush(stdout);
     }
-    free(modelled);
-    return code;
+    return 0;
 }
 
 int main(int argc, char **argv)

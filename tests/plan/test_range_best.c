@@ -12,7 +12,7 @@ struct told {
     size_t stop_after; /* 0: never */
 };
 
-static bool note(void *data, const struct programme_answer *answer, bool settled)
+static bool note(void *data, const struct programme_answer *answer)
 {
     struct told *t = data;
     if (t->count == 0) {
@@ -20,7 +20,7 @@ static bool note(void *data, const struct programme_answer *answer, bool settled
         memcpy(t->first_has, answer->stocked, t->parts * sizeof *t->first_has);
     }
     t->last = llround(answer->objective);
-    t->settled = settled;
+    t->settled = answer->settled;
     t->count++;
     return t->stop_after == 0 || t->count < t->stop_after;
 }

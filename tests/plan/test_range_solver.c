@@ -37,12 +37,12 @@ static void the_plan_comes_back(void **state)
     struct fixture f;
     struct thin thin;
     struct programme o;
-    struct solver_plan plan;
+    struct programme_answer plan;
     struct shv_message message = {""};
     const struct solver_watch watch = {NULL, NULL};
     small(&f, &thin, &o);
     assert_int_equal(solver_run(&o, &watch, &plan, &message), SHV_OK);
-    assert_true(plan.found && plan.proven && !plan.settled);
+    assert_true(plan.end == PROGRAMME_PROVEN && !plan.settled);
     assert_true(fabs(plan.objective * thin.step - 120e3) < 1e3 && plan.bound == plan.objective);
     assert_true(plan.stocked[0] && plan.stocked[2] && !plan.skipped[0] && !plan.skipped[1]);
     for (size_t i = 0; i < PROGRAMME_EXCESSES; i++) {
@@ -50,7 +50,7 @@ static void the_plan_comes_back(void **state)
     }
     no_child_is_left();
     solver_plan_free(&plan);
-    assert_true(!plan.found && !plan.stocked && !plan.skipped);
+    assert_true(!programme_has_plan(&plan) && !plan.stocked && !plan.skipped);
     /* Excess and groups left out come over as well. */
     const int64_t skip_weight[] = {-5, -1};
     o.skips = true;
@@ -77,13 +77,13 @@ static void nothing_fits(void **state)
     struct fixture f;
     struct thin thin;
     struct programme o;
-    struct solver_plan plan;
+    struct programme_answer plan;
     struct shv_message message = {""};
     const struct solver_watch watch = {NULL, NULL};
     small(&f, &thin, &o);
     o.most_parts = 1;
     assert_int_equal(solver_run(&o, &watch, &plan, &message), SHV_NOTHING);
-    assert_true(!plan.found && !plan.stocked);
+    assert_true(!programme_has_plan(&plan) && !plan.stocked);
     solver_plan_free(&plan);
     no_child_is_left();
     thin_free(&thin);
@@ -97,7 +97,7 @@ static void the_best_is_settled(void **state)
     struct fixture f;
     struct thin thin;
     struct programme o;
-    struct solver_plan plan;
+    struct programme_answer plan;
     struct shv_message message = {""};
     const struct solver_watch watch = {NULL, NULL};
     small(&f, &thin, &o);
@@ -108,7 +108,7 @@ static void the_best_is_settled(void **state)
     assert_int_equal(thin_make(&thin, &f.problem, SHV_NONE, NULL), SHV_OK);
     const struct best_job job = {.programme = o, .from = BEST_FROM_SCRATCH};
     assert_int_equal(solver_best(&job, &watch, &plan, &message), SHV_OK);
-    assert_true(plan.found && plan.proven && plan.settled);
+    assert_true(plan.end == PROGRAMME_PROVEN && plan.settled);
     assert_true(plan.stocked[0] && !plan.stocked[1] && plan.stocked[2] && !plan.stocked[3]);
     solver_plan_free(&plan);
     no_child_is_left();
@@ -174,7 +174,7 @@ static void stopped_or_killed(void **state)
     struct fixture f;
     struct thin thin;
     struct programme o;
-    struct solver_plan plan;
+    struct programme_answer plan;
     struct shv_message message = {""};
     int asked = 0;
     slow(&f, &thin, &o);
@@ -182,12 +182,12 @@ static void stopped_or_killed(void **state)
     assert_int_equal(solver_run(&o, &stopping, &plan, &message), SHV_STOPPED);
     assert_string_equal(message.text, "the search for a plan was stopped");
     assert_int_equal(asked, 1); /* not asked again */
-    assert_true(plan.bound > 0.0 && (!plan.found || plan.objective <= plan.bound));
+    assert_true(plan.bound > 0.0 && (!programme_has_plan(&plan) || plan.objective <= plan.bound));
     solver_plan_free(&plan);
     asked = 0;
     assert_int_equal(solver_run(&o, &killing, &plan, &message), SHV_IO);
     assert_string_equal(message.text, "the solver was ended by signal 9");
-    assert_true(asked > 0 && !plan.found && !plan.stocked);
+    assert_true(asked > 0 && !programme_has_plan(&plan) && !plan.stocked);
     solver_plan_free(&plan);
     no_child_is_left();
     thin_free(&thin);

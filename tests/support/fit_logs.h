@@ -5,6 +5,8 @@
 
 #include "support/study_fixture.h"
 
+#include "fit/fit_internal.h"
+
 #define FIT_STUDY                                                                                  \
     "title = \"trial\";\n"                                                                         \
     "engine = { name = \"e\"; cylinders = 4; bore = \"0.086 m\"; stroke = \"0.086 m\";\n"          \
@@ -120,15 +122,11 @@ static inline void fit_fill_cells(const struct shv_study *study, size_t index, c
     fit_write_log("fit_trial.csv", plan, cells, rows);
     assert_int_equal(shv_fit_create(study, 1, &fit, NULL), SHV_OK);
     fit_take_log(fit, study, index, "fit_trial.csv");
-    size_t count = shv_fit_readings(fit);
-    double *modelled = calloc(count, sizeof *modelled);
-    assert_non_null(modelled);
-    assert_int_equal(shv_fit_predict(fit, truth, modelled, count, NULL), SHV_OK);
-    for (size_t i = 0; i < count; i++) {
-        const struct shv_fit_entry e = shv_fit_reading(fit, i);
-        cells[e.row * plan->columns + e.column] = modelled[i];
+    assert_int_equal(fit_values(fit, 0, truth), SHV_OK);
+    for (size_t i = 0; i < fit->readings; i++) {
+        const struct shv_fit_entry *e = &fit->reading[i];
+        cells[e->row * plan->columns + e->column] = fit_value(fit, 0, e->log, e->row, e->channel);
     }
-    free(modelled);
     shv_fit_free(fit);
     remove("fit_trial.csv");
 }
