@@ -6,6 +6,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/path.h"
 #include "cli/cli.h"
 #include "cli/job.h"
 #include "cli/progress.h"
@@ -50,16 +51,6 @@ static int on_option(void *data, const char *name, const char *argument)
         return 0;
     }
     return job_option(&a->job, name, argument);
-}
-
-static char *path_in(const char *folder, const char *name)
-{
-    size_t size = strlen(folder) + strlen(name) + 2;
-    char *path = malloc(size);
-    if (path) {
-        (void)snprintf(path, size, "%s/%s", folder, name);
-    }
-    return path;
 }
 
 /* The study as the first shard names it: seen from here, else from where the shard was run. The
