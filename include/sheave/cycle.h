@@ -99,7 +99,7 @@ struct shv_cycle_case {
     double combustion_efficiency; /* share of the fuel's heat released; 0 =
                                    * shv_fuel_mixture_efficiency of lambda (default), 0..1 */
     double residual_share; /* of the trapped mass; below 0 = from the ideal cycle (default -1),
-                              -1..0.5 */
+                              -1 to below 0.5 */
     double residual_temperature; /* K; 0 = iterated (default), else 300..3000 */
     double burn_reference; /* m/s, burn_velocity of the result at which burn_duration holds; 0 =
                             * that of the case (default), 0..20 */
@@ -186,6 +186,13 @@ enum shv_status shv_cycle_run(const struct shv_cycle_engine *engine,
                               const struct shv_cycle_knock *knock, const struct shv_cycle_case *at,
                               const struct shv_cycle_trace *trace, struct shv_cycle_result *result,
                               struct shv_message *message);
+
+/* Every step of that cycle, in order of angle: `*count` of them, owned by the caller (free()).
+ * SHV_NOTHING with a message when it has no answer, SHV_BAD_INPUT, SHV_NO_MEMORY. */
+enum shv_status
+shv_cycle_samples(const struct shv_cycle_engine *engine, const struct shv_cycle_fuel *fuel,
+                  const struct shv_cycle_knock *knock, const struct shv_cycle_case *at,
+                  struct shv_cycle_sample **samples, size_t *count, struct shv_message *message);
 
 /* The cycle at the earliest phasing in best_ca50..limit_ca50 whose knock integral is at most 1 -
  * margin, by root finding. Errors: SHV_BAD_INPUT with a message. */

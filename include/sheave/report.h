@@ -121,11 +121,12 @@ SHV_API enum shv_status shv_report_table(const struct shv_run *run, FILE *out,
                                          struct shv_message *message);
 
 /* One kit over the rev range, every state from filter to flywheel: as a table with one block per
- * site, or as CSV with the columns of curves.csv. `kit` NULL: `curves` are those of the stock
- * engine. */
-SHV_API enum shv_status shv_report_point(const struct shv_study *study,
-                                         const struct shv_model *model, const struct shv_kit *kit,
-                                         const struct shv_curves *curves, bool csv, FILE *out,
+ * site, or as CSV with the columns of curves.csv. `area` is how large a bypass keeps its drag at
+ * cruise within the limit (shv_model_bypass_area); NULL: nobody asked. `kit` NULL: `curves` are
+ * those of the stock engine. */
+SHV_API enum shv_status shv_report_point(const struct shv_study *study, const struct shv_kit *kit,
+                                         const struct shv_curves *curves,
+                                         const struct shv_bypass_sizing *area, bool csv, FILE *out,
                                          struct shv_message *message);
 /* The same for one screen of 25 lines: the kit, the verdict, what of `count` single changes would
  * mend it, the nearest limits, and the curve at the first site. */
@@ -143,13 +144,11 @@ SHV_API enum shv_status shv_report_explanation(const struct shv_study *study,
                                                const struct shv_change *changes, size_t count,
                                                FILE *out, struct shv_message *message);
 
-/* The closed cycle of one cylinder over the crank angle as CSV: a direct cycle at the phasing
- * at->ca50 (shv_model_cycle_case fills fuel and case). SHV_NOTHING when it has no answer; then
- * nothing is written. */
+/* The closed cycle of one cylinder over the crank angle as CSV, from its steps
+ * (shv_cycle_samples of what shv_model_cycle_case fills). */
 SHV_API enum shv_status shv_report_cycle(const struct shv_study *study,
-                                         const struct shv_cycle_fuel *fuel,
-                                         const struct shv_cycle_case *at, FILE *out,
-                                         struct shv_message *message);
+                                         const struct shv_cycle_sample *samples, size_t count,
+                                         FILE *out, struct shv_message *message);
 
 /* The kits nearest to keeping the limits, of a group that has none which does; else without any.
  * Nothing is owned. */

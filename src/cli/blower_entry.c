@@ -11,39 +11,23 @@
 #include "report/write/text.h"
 #include "sheave/blower_fit.h"
 
-static const struct cli_option options[] = {
-    {"displacement", "VOLUME", "swept per turn of the rotors, such as \"2.1 L\" (needed)"},
-    {"name", "NAME", "of the entry (default: blower)"},
-    {"inlet-pressure", "P", "of the points, where no column says it (default: 101.325 kPa)"},
-    {"inlet-temperature", "T", "likewise (default: 25 degC)"},
-    {"map", "CSV", "write the points as a map as well"},
-    {"replace", NULL, "write over a map that is there"},
-    {NULL, NULL, NULL}};
-
 struct entry_arguments {
     const char *displacement, *name, *pressure, *temperature, *map;
     bool replace;
     struct cli_place to; /* of the map */
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct entry_arguments *a = data;
-    const struct {
-        const char *name, **text;
-    } texts[] = {{"displacement", &a->displacement},
-                 {"name", &a->name},
-                 {"inlet-pressure", &a->pressure},
-                 {"inlet-temperature", &a->temperature},
-                 {"map", &a->map}};
-    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
-        if (strcmp(name, texts[i].name) == 0) {
-            *texts[i].text = argument;
-        }
-    }
-    a->replace = a->replace || strcmp(name, "replace") == 0;
-    return 0;
-}
+#define PLACE(member) offsetof(struct entry_arguments, member)
+static const struct cli_option options[] = {
+    {"displacement", "VOLUME", "swept per turn of the rotors, such as \"2.1 L\" (needed)",
+     .place = PLACE(displacement)},
+    {"name", "NAME", "of the entry (default: blower)", .place = PLACE(name)},
+    {"inlet-pressure", "P", "of the points, where no column says it (default: 101.325 kPa)",
+     .place = PLACE(pressure)},
+    {"inlet-temperature", "T", "likewise (default: 25 degC)", .place = PLACE(temperature)},
+    {"map", "CSV", "write the points as a map as well", .place = PLACE(map)},
+    {"replace", NULL, "write over a map that is there", .place = PLACE(replace)},
+    {.name = NULL}};
 
 struct inputs {
     double displacement;
@@ -208,7 +192,6 @@ static enum shv_status read_again(const char *path, const struct shv_blower_fit 
         shv_blower_map_read(path, units, fit->blower.displacement, in->inlet.pressure,
                             in->inlet.temperature, &map, &findings);
     cli_print_findings("blower", &findings, SHV_OK, "");
-    shv_diagnostics_free(&findings);
     if (status == SHV_OK) {
         shv_blower_map_free(&map);
     }
@@ -244,12 +227,12 @@ static enum shv_status work(const struct entry_arguments *a, const char *path,
     struct shv_blower_fit fit;
     struct shv_diagnostics findings = {0};
     enum shv_status status = shv_blower_fit_read(path, units, &in->inlet, &fit, &findings);
+    size_t errors = findings.errors;
     cli_print_findings("blower", &findings, SHV_OK, "");
     if (status != SHV_OK) {
-        status = shv_fail(message, status, "%zu error%s in the points; nothing was fitted",
-                          findings.errors, findings.errors == 1 ? "" : "s");
+        status = shv_fail(message, status, "%zu error%s in the points; nothing was fitted", errors,
+                          errors == 1 ? "" : "s");
     }
-    shv_diagnostics_free(&findings);
     if (status == SHV_OK) {
         status = shv_blower_fit_run(&fit, in->displacement, message);
     }
@@ -272,7 +255,7 @@ static int run(int argc, char **argv)
     struct shv_units *units;
     struct inputs in = {.inlet = {.relative_humidity = 0.0}};
     const char *path;
-    int code = cli_parse(&cli_blower, argc, argv, on_option, &a, &path);
+    int code = cli_parse(&cli_blower, argc, argv, &a, &path);
     if (code >= 0) {
         return code;
     }
@@ -293,10 +276,7 @@ static int run(int argc, char **argv)
         status = work(&a, path, units, &in, &message);
         shv_units_free(units);
     }
-    if (status != SHV_OK) {
-        cli_error("blower", "%s", message.text);
-    }
-    return cli_exit_code(status);
+    return cli_finish("blower", status, &message);
 }
 
 const struct cli_command cli_blower = {
@@ -317,4 +297,4 @@ const struct cli_command cli_blower = {
     "    sheave blower brochure.csv --displacement \"2.1 L\" > blower.cfg\n",
     options,
     false,
-    run};
+    .run = run};

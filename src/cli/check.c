@@ -11,15 +11,6 @@
 #include "report/write/words.h"
 #include "sheave/blower_fit.h"
 
-static const struct cli_option options[] = {{"log", "[NAME=]CSV",
-                                             "read this log as the study's fit describes it, too; "
-                                             "may be repeated"},
-                                            {"skip-tables", NULL, "do not build the cycle tables"},
-                                            {"skip-time", NULL, "do not time samples"},
-                                            CLI_CACHE,
-                                            CLI_NO_CACHE,
-                                            {NULL, NULL, NULL}};
-
 #define MOST_LOGS 64
 
 struct check_arguments {
@@ -29,22 +20,16 @@ struct check_arguments {
     struct cli_tables tables;
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct check_arguments *a = data;
-    if (strcmp(name, "log") == 0 && a->logs == MOST_LOGS) {
-        cli_error("check", "--log: more than %d logs", MOST_LOGS);
-        return CLI_BAD_INPUT;
-    }
-    if (strcmp(name, "log") == 0) {
-        a->log[a->logs++] = argument;
-    } else if (strcmp(name, "skip-time") == 0) {
-        a->skip_time = true;
-    } else if (!cli_tables_option(&a->tables, name, argument)) {
-        a->skip_tables = true;
-    }
-    return 0;
-}
+#define PLACE(member) offsetof(struct check_arguments, member)
+static const struct cli_option options[] = {
+    {"log", "[NAME=]CSV",
+     "read this log as the study's fit describes it, too; "
+     "may be repeated",
+     .place = PLACE(log), .several = "logs", .room = MOST_LOGS, .count = PLACE(logs)},
+    {"skip-tables", NULL, "do not build the cycle tables", .place = PLACE(skip_tables)},
+    {"skip-time", NULL, "do not time samples", .place = PLACE(skip_time)},
+    CLI_CACHE(PLACE(tables)),
+    {.name = NULL}};
 
 static void print_size(const struct cli_study *s)
 {
@@ -301,11 +286,7 @@ static int check_csv(const char *path)
         shv_units_free(units);
     }
     cli_print_findings("check", &findings, SHV_OK, "");
-    if (status != SHV_OK) {
-        cli_error("check", "%s", message.text);
-    }
-    shv_diagnostics_free(&findings);
-    return cli_exit_code(status);
+    return cli_finish("check", status, &message);
 }
 
 static void print_fitted(const char *path, const struct shv_corrections *corrections,
@@ -378,7 +359,7 @@ static int run(int argc, char **argv)
 {
     struct check_arguments a = {.skip_tables = false, .skip_time = false};
     const char *path;
-    int code = cli_parse(&cli_check, argc, argv, on_option, &a, &path);
+    int code = cli_parse(&cli_check, argc, argv, &a, &path);
     code = code < 0 ? cli_tables_check("check", &a.tables) : code;
     if (code >= 0) {
         return code;
@@ -432,4 +413,4 @@ const struct cli_command cli_check = {
     "that.\n",
     options,
     false,
-    run};
+    .run = run};

@@ -15,12 +15,19 @@ enum cli_exit {
     CLI_INTERRUPTED = 130
 };
 
-/* One long option of a subcommand; a table of them makes parsing and --help. Ends with a NULL name.
- */
+/* One long option of a subcommand; a table of them makes parsing, --help, manual page and
+ * completion. Ends with a NULL name. */
 struct cli_option {
     const char *name;
     const char *argument; /* NULL: a plain switch */
     const char *help;
+    size_t place;        /* in the command's arguments, of what it sets: a bool for a switch, else a
+                          * text, or what the next say */
+    long most;           /* not 0: a long from 1 to this */
+    bool folder;         /* a text that is not empty */
+    const char *several; /* not NULL, words for them: an array of `room` texts, of which there are
+                          * those that `count` says */
+    size_t room, count;
 };
 
 struct cli_command {
@@ -31,23 +38,22 @@ struct cli_command {
     const struct cli_option *options;
     bool cautions; /* it recommends a kit: --help ends with all the cautions, else with a pointer */
     int (*run)(int argc, char **argv);
+    /* Called for each option that was given, once it is set; NULL: none. */
+    void (*note)(void *arguments, const char *name, const char *argument);
 };
 
 extern const struct cli_command cli_check, cli_run, cli_point, cli_merge, cli_report, cli_plan,
     cli_fit, cli_new, cli_compare, cli_blower;
 
-/* Called for each option met; return 0, or an exit code to stop with. */
-typedef int (*cli_on_option)(void *data, const char *name, const char *argument);
-
-/* Parses a subcommand's arguments (argv[0] is its name). Sets *operand to the one operand. Returns
- * -1 to go on, or an exit code: --help and --version print and give CLI_DONE, misuse CLI_BAD_INPUT.
- */
-int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_option on_option,
-              void *data, const char **operand);
+/* Parses a subcommand's arguments (argv[0] is its name) into what its options set. Sets *operand to
+ * the one operand. Returns -1 to go on, or an exit code: --help and --version print and give
+ * CLI_DONE, misuse CLI_BAD_INPUT. */
+int cli_parse(const struct cli_command *command, int argc, char **argv, void *arguments,
+              const char **operand);
 
 /* The same for one operand or more: *first is the place of the first one, the others follow. */
-int cli_parse_list(const struct cli_command *command, int argc, char **argv,
-                   cli_on_option on_option, void *data, int *first);
+int cli_parse_list(const struct cli_command *command, int argc, char **argv, void *arguments,
+                   int *first);
 
 void cli_print_help(const struct cli_command *command, FILE *out);
 void cli_print_version(FILE *out);
@@ -55,6 +61,11 @@ void cli_print_version(FILE *out);
 void cli_error(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Exit code of a status. */
 int cli_exit_code(enum shv_status status);
+/* The same, after telling the message of what is not SHV_OK. */
+int cli_finish(const char *command, enum shv_status status, const struct shv_message *message);
+/* Before work that may take long: signals ask it to stop, `threads` (0: all) are set. -1, or an
+ * exit code. */
+int cli_start(const char *command, long threads);
 /* Reads a whole number from 1 to most. Returns false and says so when it isn't one. */
 bool cli_number(const char *command, const char *option, const char *text, long most, long *value);
 
@@ -78,9 +89,9 @@ enum shv_status cli_read_log(const char *command, const struct shv_study *study,
 /* The part of `sheave check` for a range file: reads it and the studies that it names. */
 int cli_check_range(const char *path);
 /* Prints findings and, for bad input, how many errors there are in "study" or whatever `what` says;
- * a file that can't be read has none to count. */
-void cli_print_findings(const char *command, const struct shv_diagnostics *d,
-                        enum shv_status status, const char *what);
+ * a file that can't be read has none to count. Frees them. */
+void cli_print_findings(const char *command, struct shv_diagnostics *d, enum shv_status status,
+                        const char *what);
 void cli_unload(struct cli_study *loaded);
 
 /* A file to be written: its folder, "" for the current one, and its name in it. False for a path
@@ -109,19 +120,19 @@ struct cli_tables {
     struct shv_table_report *reports; /* shv_model_table_count of them, owned; NULL before */
     double seconds;
 };
-/* Rows of a table of options. */
-#define CLI_CACHE                                                                                  \
-    {                                                                                              \
-        "cache", "DIR", "folder that keeps cycle tables (default: see above)"                      \
-    }
-#define CLI_NO_CACHE                                                                               \
-    {                                                                                              \
-        "no-cache", NULL, "build cycle tables anew and keep none"                                  \
-    }
-/* Takes the option when it is one of these. */
-bool cli_tables_option(struct cli_tables *tables, const char *name, const char *argument);
+/* clang-format off */
+/* Rows of a table of options; `tables` is the place of a struct cli_tables. */
+#define CLI_CACHE(tables)                                                                          \
+    {"cache", "DIR", "folder that keeps cycle tables (default: see above)",                        \
+     .place = (tables) + offsetof(struct cli_tables, cache), .folder = true},                      \
+    {"no-cache", NULL, "build cycle tables anew and keep none",                                    \
+     .place = (tables) + offsetof(struct cli_tables, no_cache)}
+/* clang-format on */
 /* -1 when the options go together, else an exit code. */
 int cli_tables_check(const char *command, const struct cli_tables *tables);
+/* What --resume and --anew ask of a journal; the check is that of the tables as well. */
+enum shv_journal_mode cli_journal_mode(bool resume, bool anew);
+int cli_journal_check(const char *command, bool resume, bool anew, const struct cli_tables *tables);
 /* Builds or loads the tables that all of the study needs, or a kit when `only` is not NULL, with
  * progress and notes on stderr. Nothing without the closed cycle. Free with cli_tables_free. */
 enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,

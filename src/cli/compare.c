@@ -12,26 +12,16 @@
 #define NAME 38
 #define CELL 20
 
-static const struct cli_option options[] = {
-    {"kit", "RANK", "a kit to compare, by its rank, or \"sell\"; give two to four"},
-    {NULL, NULL, NULL}};
-
 struct compare_arguments {
     const char *text[MOST_KITS];
     size_t kits;
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct compare_arguments *a = data;
-    (void)name;
-    if (a->kits == MOST_KITS) {
-        cli_error("compare", "--kit: more than %d kits", MOST_KITS);
-        return CLI_BAD_INPUT;
-    }
-    a->text[a->kits++] = argument;
-    return 0;
-}
+#define PLACE(member) offsetof(struct compare_arguments, member)
+static const struct cli_option options[] = {
+    {"kit", "RANK", "a kit to compare, by its rank, or \"sell\"; give two to four",
+     .place = PLACE(text), .several = "kits", .room = MOST_KITS, .count = PLACE(kits)},
+    {.name = NULL}};
 
 struct comparison {
     const struct report_results *results;
@@ -167,7 +157,7 @@ static int run(int argc, char **argv)
     const char *folder;
     struct compare_arguments a = {.kits = 0};
     struct shv_message message;
-    int code = cli_parse(&cli_compare, argc, argv, on_option, &a, &folder);
+    int code = cli_parse(&cli_compare, argc, argv, &a, &folder);
     if (code >= 0) {
         return code;
     }
@@ -175,11 +165,7 @@ static int run(int argc, char **argv)
         cli_error("compare", "give --kit twice or more, such as --kit 1 --kit 4");
         return CLI_BAD_INPUT;
     }
-    enum shv_status status = compare(folder, &a, &message);
-    if (status != SHV_OK) {
-        cli_error("compare", "%s", message.text);
-    }
-    return cli_exit_code(status);
+    return cli_finish("compare", compare(folder, &a, &message), &message);
 }
 
 const struct cli_command cli_compare = {"compare",
@@ -192,4 +178,4 @@ const struct cli_command cli_compare = {"compare",
                                         "    sheave compare results/hillclimb --kit 1 --kit 4\n",
                                         options,
                                         false,
-                                        run};
+                                        .run = run};

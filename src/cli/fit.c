@@ -10,17 +10,6 @@
 #include "cli/cli.h"
 #include "cli/progress.h"
 
-static const struct cli_option options[] = {
-    {"log", "[NAME=]CSV",
-     "a log, by its name in the study where that has several; may be repeated"},
-    {"out", "FITTED", "file for the corrections found (needed)"},
-    {"replace", NULL, "write over files that are there"},
-    {"threads", "N", "threads to use (default: all processors)"},
-    {"quiet", NULL, "no progress on standard error"},
-    CLI_CACHE,
-    CLI_NO_CACHE,
-    {NULL, NULL, NULL}};
-
 #define MOST_LOGS 64
 
 struct fit_arguments {
@@ -34,28 +23,17 @@ struct fit_arguments {
     char residuals[NAME_MAX + 1];
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct fit_arguments *a = data;
-    if (strcmp(name, "log") == 0) {
-        if (a->logs == MOST_LOGS) {
-            cli_error("fit", "--log: more than %d logs", MOST_LOGS);
-            return CLI_BAD_INPUT;
-        }
-        a->log[a->logs++] = argument;
-    } else if (strcmp(name, "out") == 0) {
-        a->out = argument;
-    } else if (strcmp(name, "replace") == 0) {
-        a->replace = true;
-    } else if (strcmp(name, "quiet") == 0) {
-        a->tables.quiet = true;
-    } else if (strcmp(name, "threads") == 0) {
-        return cli_number("fit", name, argument, 1024, &a->threads) ? 0 : CLI_BAD_INPUT;
-    } else {
-        (void)cli_tables_option(&a->tables, name, argument);
-    }
-    return 0;
-}
+#define PLACE(member) offsetof(struct fit_arguments, member)
+static const struct cli_option options[] = {
+    {"log", "[NAME=]CSV", "a log, by its name in the study where that has several; may be repeated",
+     .place = PLACE(log), .several = "logs", .room = MOST_LOGS, .count = PLACE(logs)},
+    {"out", "FITTED", "file for the corrections found (needed)", .place = PLACE(out)},
+    {"replace", NULL, "write over files that are there", .place = PLACE(replace)},
+    {"threads", "N", "threads to use (default: all processors)", .place = PLACE(threads),
+     .most = 1024},
+    {"quiet", NULL, "no progress on standard error", .place = PLACE(tables.quiet)},
+    CLI_CACHE(PLACE(tables)),
+    {.name = NULL}};
 
 /* ---- where it goes ---- */
 
@@ -191,12 +169,12 @@ static enum shv_status add_logs(const struct fit_arguments *a, const struct shv_
     for (size_t i = 0; i < a->logs && status == SHV_OK; i++) {
         status = add_log(study, fit, units, a->log[i], &findings, message);
     }
+    size_t errors = findings.errors;
     cli_print_findings("fit", &findings, SHV_OK, "");
-    if (status == SHV_OK && findings.errors > 0) {
+    if (status == SHV_OK && errors > 0) {
         status = shv_fail(message, SHV_BAD_INPUT, "%zu error%s in the logs; nothing was fitted",
-                          findings.errors, findings.errors == 1 ? "" : "s");
+                          errors, errors == 1 ? "" : "s");
     }
-    shv_diagnostics_free(&findings);
     shv_units_free(units);
     return status;
 }
@@ -254,35 +232,23 @@ static int run(int argc, char **argv)
     struct shv_message message = {{0}};
     struct shv_fit *fit = NULL;
     const char *path;
-    int code = cli_parse(&cli_fit, argc, argv, on_option, &a, &path);
+    int code = cli_parse(&cli_fit, argc, argv, &a, &path);
     code = code < 0 ? check_options(&a) : code;
+    code = code < 0 ? cli_start("fit", a.threads) : code;
+    code = code < 0 ? cli_load("fit", path, &s) : code;
     if (code >= 0) {
         return code;
     }
-    if (!progress_catch_signals()) {
-        cli_error("fit", "cannot catch signals: %s", strerror(errno));
-        return CLI_TROUBLE;
-    }
-    code = cli_load("fit", path, &s);
-    if (code >= 0) {
-        return code;
-    }
-    if (a.threads > 0) {
-        omp_set_num_threads((int)a.threads);
-        a.tables.threads = (int)a.threads;
-    }
+    a.tables.threads = (int)a.threads;
     enum shv_status status =
         shv_fit_create(&s.study, (size_t)omp_get_max_threads(), &fit, &message);
     if (status == SHV_OK) {
         status = work(&a, &s, fit, &message);
     }
-    if (status != SHV_OK) {
-        cli_error("fit", "%s", message.text);
-    }
     shv_fit_free(fit);
     cli_tables_free(&a.tables);
     cli_unload(&s);
-    return cli_exit_code(status);
+    return cli_finish("fit", status, &message);
 }
 
 const struct cli_command cli_fit = {
@@ -306,4 +272,4 @@ const struct cli_command cli_fit = {
     "$XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",
     options,
     false,
-    run};
+    .run = run};

@@ -21,7 +21,7 @@ void job_begin(struct job *job, const char *command)
     }
 }
 
-void job_note_option(struct job *job, const char *name, const char *argument)
+static void note_for_manifest(struct job *job, const char *name, const char *argument)
 {
     size_t used = strlen(job->options);
     (void)snprintf(job->options + used, sizeof job->options - used, "%s--%s%s%s", used ? " " : "",
@@ -53,21 +53,31 @@ static bool add_word(char *text, size_t room, const char *word)
     return true;
 }
 
-void job_add_word(struct job *job, const char *word)
+static void add_to_again(struct job *job, const char *word)
 {
     job->again_is_cut |= !add_word(job->again, sizeof job->again, word);
 }
 
-void job_add_option(struct job *job, const char *name, const char *argument)
+void job_note(void *arguments, const char *name, const char *argument)
 {
+    struct job *job = arguments;
     char word[64];
+    note_for_manifest(job, name, argument);
+    if (strcmp(name, "resume") == 0 || strcmp(name, "anew") == 0) {
+        return;
+    }
     (void)snprintf(word, sizeof word, "--%s", name);
     job->again_is_cut |= !add_word(job->kept, sizeof job->kept, word);
     job->again_is_cut |= argument && !add_word(job->kept, sizeof job->kept, argument);
 }
 
-void job_name_again(struct job *job)
+void job_name_again(struct job *job, const char *const *operands, size_t count)
 {
+    add_to_again(job, "sheave");
+    add_to_again(job, job->command);
+    for (size_t i = 0; i < count; i++) {
+        add_to_again(job, operands[i]);
+    }
     size_t used = strlen(job->again);
     int more = snprintf(job->again + used, sizeof job->again - used, "%s%s --resume",
                         job->kept[0] ? " " : "", job->kept);
@@ -76,44 +86,17 @@ void job_name_again(struct job *job)
     }
 }
 
-int job_option(struct job *job, const char *name, const char *argument)
+int job_start(struct job *job)
 {
-    if (strcmp(name, "out") == 0) {
-        if (!argument || *argument == '\0') {
-            cli_error(job->command, "--out: a folder is needed");
-            return CLI_BAD_INPUT;
-        }
-        job->folder = argument;
-        return 0;
-    }
-    if (strcmp(name, "threads") == 0) {
-        return cli_number(job->command, name, argument, 1024, &job->threads) ? 0 : CLI_BAD_INPUT;
-    }
-    if (strcmp(name, "quiet") == 0) {
-        job->quiet = true;
-        return 0;
-    }
-    if (strcmp(name, "no-report") == 0) {
-        job->no_report = true;
-        return 0;
-    }
-    if (strcmp(name, "exhaustive") == 0) {
-        job->exhaustive = true;
-        return 0;
-    }
-    if (strcmp(name, "long") == 0) {
-        job->long_answer = true;
-        return 0;
-    }
-    if (strcmp(name, "no-search") == 0) {
-        job->no_search = true;
-        return 0;
-    }
-    if (strcmp(name, "no-certainty") == 0) {
-        job->no_certainty = true;
-        return 0;
-    }
-    return cli_tables_option(&job->tables, name, argument) ? 0 : -1;
+    int code = cli_journal_check(job->command, job->resume, job->anew, &job->tables);
+    return code < 0 ? cli_start(job->command, job->threads) : code;
+}
+
+int job_load(struct job *job, const char *path)
+{
+    int code = cli_load(job->command, path, &job->s);
+    job->s.study.results.exhaustive |= job->exhaustive;
+    return code;
 }
 
 enum shv_status job_room(struct job *job)
@@ -141,10 +124,11 @@ enum shv_status job_tables(struct job *job)
     return status;
 }
 
-enum shv_status job_journal(struct job *job, enum shv_journal_mode mode, struct shv_shard shard)
+enum shv_status job_journal(struct job *job, struct shv_shard shard)
 {
-    const struct shv_journal_options how = {
-        .mode = mode, .shard = shard, .keep = job->s.study.results.keep};
+    const struct shv_journal_options how = {.mode = cli_journal_mode(job->resume, job->anew),
+                                            .shard = shard,
+                                            .keep = job->s.study.results.keep};
     enum shv_status status = shv_journal_open(job->folder, &how, job->s.model, &job->s.space,
                                               &job->journal, &job->message);
     if (status != SHV_OK) {

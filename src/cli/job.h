@@ -9,7 +9,7 @@
 struct job {
     const char *command;
     const char *folder; /* of the results */
-    bool quiet, exhaustive, no_report, no_search, no_certainty, long_answer;
+    bool resume, anew, quiet, exhaustive, no_report, no_search, no_certainty, long_answer;
     long threads;           /* 0: all processors */
     char options[512];      /* as given, for the manifest */
     char kept[700];         /* those of them that the run that goes on with it needs as well */
@@ -40,20 +40,19 @@ struct job {
 
 /* Zeroes it and notes the time. */
 void job_begin(struct job *job, const char *command);
-/* Adds an option as it was given to job->options. */
-void job_note_option(struct job *job, const char *name, const char *argument);
-/* Makes up job->again: first words, such as the command and its operands; options that are to stand
- * in it; at last all of it. */
-void job_add_word(struct job *job, const char *word);
-void job_add_option(struct job *job, const char *name, const char *argument);
-void job_name_again(struct job *job);
-/* Takes the options that both commands have, and those of the cycle tables. -1 when it is another
- * one, else what cli_on_option returns. */
-int job_option(struct job *job, const char *name, const char *argument);
+#define JOB_THREADS_MOST 1024
+/* Notes an option as it was given, for the manifest and for job->again. The arguments of the
+ * command begin with its job. */
+void job_note(void *arguments, const char *name, const char *argument);
+/* Makes up job->again, with the command's operands. */
+void job_name_again(struct job *job, const char *const *operands, size_t count);
+/* Once the options are known: checks them and gets ready; loads the study. -1, or an exit code. */
+int job_start(struct job *job);
+int job_load(struct job *job, const char *path);
 /* Room for ranking, fronts and kits for several fuels. */
 enum shv_status job_room(struct job *job);
 /* Opens journal and log in the folder. */
-enum shv_status job_journal(struct job *job, enum shv_journal_mode mode, struct shv_shard shard);
+enum shv_status job_journal(struct job *job, struct shv_shard shard);
 /* Cycle tables; once. */
 enum shv_status job_tables(struct job *job);
 /* After the sweep: its results and a first page; then search, limit worth and certainty, each of

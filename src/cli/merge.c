@@ -1,6 +1,4 @@
 /* sheave merge: joins the shards of a sweep, then searches, ranks and writes as run does. */
-#include <errno.h>
-#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -9,49 +7,33 @@
 #include "base/path.h"
 #include "cli/cli.h"
 #include "cli/job.h"
-#include "cli/progress.h"
-
-static const struct cli_option options[] = {
-    {"out", "DIR", "folder for the results (default: results.folder of the study)"},
-    {"study", "FILE", "the study, where it is no longer where the shards were run from"},
-    {"exhaustive", NULL, "the shards were run with --exhaustive"},
-    {"resume", NULL, "go on with the search of an interrupted merge"},
-    {"anew", NULL, "drop what an interrupted run or merge has left, and begin"},
-    {"no-search", NULL, "no search for ideals and the worth of limits; --resume can add it"},
-    {"no-certainty", NULL, "leave the study's tolerances alone; --resume can add that"},
-    {"no-report", NULL, "tables only, no plots and no page"},
-    {"threads", "N", "threads for the search (default: all processors)"},
-    {"quiet", NULL, "no progress on standard error"},
-    {"long", NULL, "print the whole account, not only the answer"},
-    CLI_CACHE,
-    CLI_NO_CACHE,
-    {NULL, NULL, NULL}};
 
 struct merge_arguments {
-    struct job job;
+    struct job job; /* first: see job_note */
     const char *study;
-    bool resume, anew;
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct merge_arguments *a = data;
-    job_note_option(&a->job, name, argument);
-    if (strcmp(name, "resume") == 0) {
-        a->resume = true;
-        return 0;
-    }
-    if (strcmp(name, "anew") == 0) {
-        a->anew = true;
-        return 0;
-    }
-    job_add_option(&a->job, name, argument);
-    if (strcmp(name, "study") == 0) {
-        a->study = argument;
-        return 0;
-    }
-    return job_option(&a->job, name, argument);
-}
+#define PLACE(member) offsetof(struct merge_arguments, member)
+static const struct cli_option options[] = {
+    {"out", "DIR", "folder for the results (default: results.folder of the study)",
+     .place = PLACE(job.folder), .folder = true},
+    {"study", "FILE", "the study, where it is no longer where the shards were run from",
+     .place = PLACE(study)},
+    {"exhaustive", NULL, "the shards were run with --exhaustive", .place = PLACE(job.exhaustive)},
+    {"resume", NULL, "go on with the search of an interrupted merge", .place = PLACE(job.resume)},
+    {"anew", NULL, "drop what an interrupted run or merge has left, and begin",
+     .place = PLACE(job.anew)},
+    {"no-search", NULL, "no search for ideals and the worth of limits; --resume can add it",
+     .place = PLACE(job.no_search)},
+    {"no-certainty", NULL, "leave the study's tolerances alone; --resume can add that",
+     .place = PLACE(job.no_certainty)},
+    {"no-report", NULL, "tables only, no plots and no page", .place = PLACE(job.no_report)},
+    {"threads", "N", "threads for the search (default: all processors)",
+     .place = PLACE(job.threads), .most = JOB_THREADS_MOST},
+    {"quiet", NULL, "no progress on standard error", .place = PLACE(job.quiet)},
+    {"long", NULL, "print the whole account, not only the answer", .place = PLACE(job.long_answer)},
+    CLI_CACHE(PLACE(job.tables)),
+    {.name = NULL}};
 
 /* The study as the first shard names it: seen from here, else from where the shard was run. The
  * caller frees it. */
@@ -80,9 +62,6 @@ static enum shv_status keep_joined(struct merge_arguments *a, const char *const 
                                    size_t count)
 {
     struct job *job = &a->job;
-    enum shv_journal_mode mode = a->resume ? SHV_JOURNAL_RESUME
-                                 : a->anew ? SHV_JOURNAL_ANEW
-                                           : SHV_JOURNAL_START;
     for (size_t i = 0; i < count; i++) {
         struct stat there, shard;
         if (stat(job->folder, &there) == 0 && stat(folders[i], &shard) == 0 &&
@@ -90,7 +69,7 @@ static enum shv_status keep_joined(struct merge_arguments *a, const char *const 
             return SHV_OK;
         }
     }
-    enum shv_status status = job_journal(job, mode, (struct shv_shard){0, 0});
+    enum shv_status status = job_journal(job, (struct shv_shard){0, 0});
     if (status != SHV_OK || shv_journal_progress(job->journal).done == job->counts.total) {
         return status;
     }
@@ -123,21 +102,12 @@ static int run_study(struct merge_arguments *a, const char *path, const char *co
                      size_t count)
 {
     struct job *job = &a->job;
-    int code = cli_load("merge", path, &job->s);
+    int code = job_load(job, path);
     if (code >= 0) {
         return code;
     }
-    job->s.study.results.exhaustive |= job->exhaustive;
-    if (job->threads > 0) {
-        omp_set_num_threads((int)job->threads);
-    }
     job->folder = job->folder ? job->folder : job->s.study.results.folder;
-    job_add_word(job, "sheave");
-    job_add_word(job, "merge");
-    for (size_t i = 0; i < count; i++) {
-        job_add_word(job, folders[i]);
-    }
-    job_name_again(job);
+    job_name_again(job, folders, count);
     return job_end(job, work(a, folders, count));
 }
 
@@ -147,25 +117,16 @@ static int run(int argc, char **argv)
     int first;
     char *found = NULL;
     job_begin(&a.job, "merge");
-    int code = cli_parse_list(&cli_merge, argc, argv, on_option, &a, &first);
-    code = code < 0 ? cli_tables_check("merge", &a.job.tables) : code;
-    if (code < 0 && a.resume && a.anew) {
-        cli_error("merge", "give one of --resume and --anew");
-        code = CLI_BAD_INPUT;
-    }
+    int code = cli_parse_list(&cli_merge, argc, argv, &a, &first);
+    code = code < 0 ? job_start(&a.job) : code;
     if (code >= 0) {
         return code;
-    }
-    if (!progress_catch_signals()) {
-        cli_error("merge", "cannot catch signals: %s", strerror(errno));
-        return CLI_TROUBLE;
     }
     const char *const *folders = (const char *const *)&argv[first];
     if (!a.study) {
         enum shv_status status = find_study(folders[0], &found, &a.job.message);
         if (status != SHV_OK) {
-            cli_error("merge", "%s", a.job.message.text);
-            return cli_exit_code(status);
+            return cli_finish("merge", status, &a.job.message);
         }
     }
     code = run_study(&a, a.study ? a.study : found, folders, (size_t)(argc - first));
@@ -187,4 +148,5 @@ const struct cli_command cli_merge = {
     "stop in the search the same command with --resume goes on where it was.\n",
     options,
     true,
-    run};
+    .run = run,
+    .note = job_note};

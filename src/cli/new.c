@@ -11,11 +11,6 @@
 
 #include "cli/cli.h"
 
-static const struct cli_option options[] = {
-    {"units", "SYSTEM", "metric or us: units of the study and of its results (default: metric)"},
-    {"from", "DEMO", "copy a demo study with its parts: hillclimb, pickup, van or boat"},
-    {NULL, NULL, NULL}};
-
 struct new_text {
     const char *name;
     const char *text;
@@ -31,16 +26,13 @@ struct new_arguments {
     const char *units, *from;
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct new_arguments *a = data;
-    if (strcmp(name, "units") == 0) {
-        a->units = argument;
-    } else {
-        a->from = argument;
-    }
-    return 0;
-}
+#define PLACE(member) offsetof(struct new_arguments, member)
+static const struct cli_option options[] = {
+    {"units", "SYSTEM", "metric or us: units of the study and of its results (default: metric)",
+     .place = PLACE(units)},
+    {"from", "DEMO", "copy a demo study with its parts: hillclimb, pickup, van or boat",
+     .place = PLACE(from)},
+    {.name = NULL}};
 
 static bool write_all(int file, const char *text, size_t length)
 {
@@ -214,7 +206,7 @@ static int run(int argc, char **argv)
     struct new_arguments a = {NULL, NULL};
     struct shv_message message;
     const char *path;
-    int code = cli_parse(&cli_new, argc, argv, on_option, &a, &path);
+    int code = cli_parse(&cli_new, argc, argv, &a, &path);
     code = code < 0 ? check_options(&a) : code;
     if (code >= 0) {
         return code;
@@ -223,8 +215,7 @@ static int run(int argc, char **argv)
         a.from ? write_demo(path, demo_text(a.from), &message)
                : write_study(path, a.units && strcmp(a.units, "us") == 0, &message);
     if (status != SHV_OK) {
-        cli_error("new", "%s", message.text);
-        return cli_exit_code(status);
+        return cli_finish("new", status, &message);
     }
     printf("Written: %s, a study that runs as it is. %s Then\n"
            "  sheave check %s      says what it understood and how long a run would take\n"
@@ -247,4 +238,4 @@ const struct cli_command cli_new = {
     "    sheave new kit.cfg --units us\n",
     options,
     false,
-    run};
+    .run = run};

@@ -69,6 +69,14 @@ int cli_exit_code(enum shv_status status)
     return CLI_TROUBLE;
 }
 
+int cli_finish(const char *command, enum shv_status status, const struct shv_message *message)
+{
+    if (status != SHV_OK) {
+        cli_error(command, "%s", message->text);
+    }
+    return cli_exit_code(status);
+}
+
 bool cli_number(const char *command, const char *option, const char *text, long most, long *value)
 {
     char *end;
@@ -116,8 +124,33 @@ static int bad_option(const struct cli_command *command, int code, char **argv)
     return misuse(command);
 }
 
-int cli_parse_list(const struct cli_command *command, int argc, char **argv,
-                   cli_on_option on_option, void *data, int *first)
+/* Puts what was given where the option's row says; false after telling why not. */
+static bool set_option(const struct cli_command *command, const struct cli_option *o,
+                       unsigned char *arguments, const char *given)
+{
+    void *at = arguments + o->place;
+    if (!o->argument) {
+        *(bool *)at = true;
+    } else if (o->most > 0) {
+        return cli_number(command->name, o->name, given, o->most, at);
+    } else if (o->folder && *given == '\0') {
+        cli_error(command->name, "--%s: a folder is needed", o->name);
+        return false;
+    } else if (o->several) {
+        size_t *count = (void *)(arguments + o->count);
+        if (*count == o->room) {
+            cli_error(command->name, "--%s: more than %zu %s", o->name, o->room, o->several);
+            return false;
+        }
+        ((const char **)at)[(*count)++] = given;
+    } else {
+        *(const char **)at = given;
+    }
+    return true;
+}
+
+int cli_parse_list(const struct cli_command *command, int argc, char **argv, void *arguments,
+                   int *first)
 {
     struct option list[MOST_OPTIONS];
     fill(command, list);
@@ -136,9 +169,12 @@ int cli_parse_list(const struct cli_command *command, int argc, char **argv,
         if (code == '?' || code == ':') {
             return bad_option(command, code, argv);
         }
-        int stop = on_option(data, list[code - FIRST_LONG].name, optarg);
-        if (stop != 0) {
-            return stop;
+        const struct cli_option *o = &command->options[code - FIRST_LONG];
+        if (!set_option(command, o, arguments, optarg)) {
+            return CLI_BAD_INPUT;
+        }
+        if (command->note) {
+            command->note(arguments, o->name, optarg);
         }
     }
     if (argc == optind) {
@@ -150,11 +186,11 @@ int cli_parse_list(const struct cli_command *command, int argc, char **argv,
     return -1;
 }
 
-int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_option on_option,
-              void *data, const char **operand)
+int cli_parse(const struct cli_command *command, int argc, char **argv, void *arguments,
+              const char **operand)
 {
     int first;
-    int code = cli_parse_list(command, argc, argv, on_option, data, &first);
+    int code = cli_parse_list(command, argc, argv, arguments, &first);
     if (code >= 0) {
         return code;
     }
@@ -166,8 +202,8 @@ int cli_parse(const struct cli_command *command, int argc, char **argv, cli_on_o
     return -1;
 }
 
-void cli_print_findings(const char *command, const struct shv_diagnostics *d,
-                        enum shv_status status, const char *what)
+void cli_print_findings(const char *command, struct shv_diagnostics *d, enum shv_status status,
+                        const char *what)
 {
     for (size_t i = 0; i < d->count; i++) {
         cli_error(command, "%s%s", d->items[i].is_warning ? "warning: " : "", d->items[i].text);
@@ -176,6 +212,7 @@ void cli_print_findings(const char *command, const struct shv_diagnostics *d,
         cli_error(command, "%zu error%s in the %s; nothing was run", d->errors,
                   d->errors == 1 ? "" : "s", what);
     }
+    shv_diagnostics_free(d);
 }
 
 /* Where a value lies farthest outside its range, and at how many speeds it does. */
@@ -267,7 +304,6 @@ int cli_load(const char *command, const char *path, struct cli_study *loaded)
     struct shv_diagnostics findings = {0};
     enum shv_status status = shv_study_load(path, &loaded->study, &findings);
     cli_print_findings(command, &findings, status, "study");
-    shv_diagnostics_free(&findings);
     if (status != SHV_OK) {
         return cli_exit_code(status);
     }

@@ -13,19 +13,6 @@
 #include "report/write/file.h"
 #include "report/write/text.h"
 
-static const struct cli_option options[] = {
-    {"out", "DIR", "folder for the results (default: results.folder of the range)"},
-    {"threads", "N", "threads to use (default: all processors)"},
-    {"quiet", NULL, "no progress on standard error"},
-    {"no-report", NULL, "tables only, no plot and no page"},
-    {"resume", NULL, "go on with the sweeps that an earlier plan has left in the folder"},
-    {"anew", NULL, "drop what an interrupted plan has left, and begin"},
-    {"seconds", "N", "time for each integer programme (default: as long as it takes)"},
-    {"no-certainty", NULL, "leave the tolerances of the studies alone"},
-    CLI_CACHE,
-    CLI_NO_CACHE,
-    {NULL, NULL, NULL}};
-
 /* Combinations that a sweep may keep: 16 bytes each, twice. */
 #define MOST_ROWS ((uint64_t)50000000)
 #define SECONDS_MAX 1000000
@@ -61,45 +48,23 @@ struct planning {
     struct shv_message message;
 };
 
-/* ---- options ---- */
-
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct planning *p = data;
-    if (strcmp(name, "out") == 0) {
-        p->folder = argument;
-        if (*argument == '\0') {
-            cli_error("plan", "--out: a folder is needed");
-            return CLI_BAD_INPUT;
-        }
-    } else if (strcmp(name, "threads") == 0) {
-        return cli_number("plan", name, argument, 1024, &p->threads) ? 0 : CLI_BAD_INPUT;
-    } else if (strcmp(name, "seconds") == 0) {
-        return cli_number("plan", name, argument, SECONDS_MAX, &p->seconds) ? 0 : CLI_BAD_INPUT;
-    } else if (strcmp(name, "quiet") == 0) {
-        p->quiet = true;
-    } else if (strcmp(name, "no-report") == 0) {
-        p->no_report = true;
-    } else if (strcmp(name, "resume") == 0) {
-        p->resume = true;
-    } else if (strcmp(name, "anew") == 0) {
-        p->anew = true;
-    } else if (strcmp(name, "no-certainty") == 0) {
-        p->no_certainty = true;
-    } else {
-        (void)cli_tables_option(&p->tables, name, argument);
-    }
-    return 0;
-}
-
-static int check_options(const struct planning *p)
-{
-    if (p->resume && p->anew) {
-        cli_error("plan", "give one of --resume and --anew");
-        return CLI_BAD_INPUT;
-    }
-    return cli_tables_check("plan", &p->tables);
-}
+#define PLACE(member) offsetof(struct planning, member)
+static const struct cli_option options[] = {
+    {"out", "DIR", "folder for the results (default: results.folder of the range)",
+     .place = PLACE(folder), .folder = true},
+    {"threads", "N", "threads to use (default: all processors)", .place = PLACE(threads),
+     .most = 1024},
+    {"quiet", NULL, "no progress on standard error", .place = PLACE(quiet)},
+    {"no-report", NULL, "tables only, no plot and no page", .place = PLACE(no_report)},
+    {"resume", NULL, "go on with the sweeps that an earlier plan has left in the folder",
+     .place = PLACE(resume)},
+    {"anew", NULL, "drop what an interrupted plan has left, and begin", .place = PLACE(anew)},
+    {"seconds", "N", "time for each integer programme (default: as long as it takes)",
+     .place = PLACE(seconds), .most = SECONDS_MAX},
+    {"no-certainty", NULL, "leave the tolerances of the studies alone",
+     .place = PLACE(no_certainty)},
+    CLI_CACHE(PLACE(tables)),
+    {.name = NULL}};
 
 /* ---- studies ---- */
 
@@ -108,7 +73,6 @@ static int load_range(struct planning *p, const char *path)
     struct shv_diagnostics findings = {0};
     enum shv_status status = shv_range_file_load(path, &p->file, &findings);
     cli_print_findings("plan", &findings, status, "range");
-    shv_diagnostics_free(&findings);
     return status == SHV_OK ? -1 : cli_exit_code(status);
 }
 
@@ -122,7 +86,7 @@ static int load_pair(struct planning *p, struct pair *pair, bool is_first)
     if (is_first || status != SHV_OK) {
         cli_print_findings("plan", &findings, status, "range's studies");
     }
-    shv_diagnostics_free(&findings);
+    shv_diagnostics_free(&findings); /* those that were not printed */
     if (status != SHV_OK) {
         return cli_exit_code(status);
     }
@@ -192,9 +156,7 @@ static enum shv_status pair_folder(struct planning *p, const struct pair *pair, 
 static enum shv_status open_journal(struct planning *p, struct pair *pair, size_t rows)
 {
     char path[PATH_MAX];
-    const struct shv_journal_options how = {.mode = p->resume ? SHV_JOURNAL_RESUME
-                                                    : p->anew ? SHV_JOURNAL_ANEW
-                                                              : SHV_JOURNAL_START,
+    const struct shv_journal_options how = {.mode = cli_journal_mode(p->resume, p->anew),
                                             .keep = rows};
     enum shv_status status = pair_folder(p, pair, path);
     return status == SHV_OK ? shv_journal_open(path, &how, pair->s.model, &pair->s.space,
@@ -540,17 +502,11 @@ static int run(int argc, char **argv)
     struct planning p = {.log = {.descriptor = -1}, .result = {.chosen = SHV_NONE}};
     const char *path;
     p.started = progress_now();
-    int code = cli_parse(&cli_plan, argc, argv, on_option, &p, &path);
-    code = code < 0 ? check_options(&p) : code;
+    int code = cli_parse(&cli_plan, argc, argv, &p, &path);
+    code = code < 0 ? cli_journal_check("plan", p.resume, p.anew, &p.tables) : code;
+    code = code < 0 ? cli_start("plan", p.threads) : code;
     if (code >= 0) {
         return code;
-    }
-    if (!progress_catch_signals()) {
-        cli_error("plan", "cannot catch signals: %s", strerror(errno));
-        return CLI_TROUBLE;
-    }
-    if (p.threads > 0) {
-        omp_set_num_threads((int)p.threads);
     }
     code = load_range(&p, path);
     code = code < 0 ? load_pairs(&p) : code;
@@ -605,4 +561,4 @@ const struct cli_command cli_plan = {
     "next time in $XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",
     options,
     true,
-    run};
+    .run = run};

@@ -9,23 +9,6 @@
 #include "cli/want.h"
 #include "report/write/text.h"
 
-static const struct cli_option options[] = {
-    {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)"},
-    {"combination", "N", "the combination of this number, as in ranked.csv"},
-    {"kit", "N", "the kit that ranks N-th in the results"},
-    {"results", "DIR", "where results are looked for (default: results.folder of the study)"},
-    {"want", "NAME=VALUE", "find the blower pulley that gives it (see above)"},
-    {"stock", NULL, "the engine as it left the factory instead"},
-    {"sure", NULL, "how sure it is as well, by the tolerances of the study"},
-    {"long", NULL, "every site, speed, state and limit"},
-    {"csv", NULL, "CSV with the columns of curves.csv, rank left out"},
-    {"explain", NULL, "in sentences why it holds or not, and what one change would do"},
-    {"cycle", "SPEED", "CSV of the closed cycle over the crank angle at this engine speed"},
-    {"site", "NAME", "site of --cycle (default: the first)"},
-    CLI_CACHE,
-    CLI_NO_CACHE,
-    {NULL, NULL, NULL}};
-
 #define MOST_PICKS 16
 
 struct point_arguments {
@@ -36,42 +19,28 @@ struct point_arguments {
     struct cli_tables tables;
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct point_arguments *a = data;
-    if (strcmp(name, "pick") == 0) {
-        if (a->picks == MOST_PICKS) {
-            cli_error("point", "--pick: more than %d choices", MOST_PICKS);
-            return CLI_BAD_INPUT;
-        }
-        a->pick[a->picks++] = argument;
-    } else if (strcmp(name, "combination") == 0) {
-        a->combination = argument;
-    } else if (strcmp(name, "kit") == 0) {
-        a->kit = argument;
-    } else if (strcmp(name, "results") == 0) {
-        a->results = argument;
-    } else if (strcmp(name, "want") == 0) {
-        a->want = argument;
-    } else if (strcmp(name, "stock") == 0) {
-        a->stock = true;
-    } else if (strcmp(name, "long") == 0) {
-        a->all = true;
-    } else if (strcmp(name, "csv") == 0) {
-        a->csv = true;
-    } else if (strcmp(name, "explain") == 0) {
-        a->explain = true;
-    } else if (strcmp(name, "sure") == 0) {
-        a->sure = true;
-    } else if (strcmp(name, "cycle") == 0) {
-        a->cycle = argument;
-    } else if (strcmp(name, "site") == 0) {
-        a->site = argument;
-    } else {
-        (void)cli_tables_option(&a->tables, name, argument);
-    }
-    return 0;
-}
+#define PLACE(member) offsetof(struct point_arguments, member)
+static const struct cli_option options[] = {
+    {"pick", "KEY=VALUE", "choose a part; may be repeated (see above)", .place = PLACE(pick),
+     .several = "choices", .room = MOST_PICKS, .count = PLACE(picks)},
+    {"combination", "N", "the combination of this number, as in ranked.csv",
+     .place = PLACE(combination)},
+    {"kit", "N", "the kit that ranks N-th in the results", .place = PLACE(kit)},
+    {"results", "DIR", "where results are looked for (default: results.folder of the study)",
+     .place = PLACE(results)},
+    {"want", "NAME=VALUE", "find the blower pulley that gives it (see above)",
+     .place = PLACE(want)},
+    {"stock", NULL, "the engine as it left the factory instead", .place = PLACE(stock)},
+    {"sure", NULL, "how sure it is as well, by the tolerances of the study", .place = PLACE(sure)},
+    {"long", NULL, "every site, speed, state and limit", .place = PLACE(all)},
+    {"csv", NULL, "CSV with the columns of curves.csv, rank left out", .place = PLACE(csv)},
+    {"explain", NULL, "in sentences why it holds or not, and what one change would do",
+     .place = PLACE(explain)},
+    {"cycle", "SPEED", "CSV of the closed cycle over the crank angle at this engine speed",
+     .place = PLACE(cycle)},
+    {"site", "NAME", "site of --cycle (default: the first)", .place = PLACE(site)},
+    CLI_CACHE(PLACE(tables)),
+    {.name = NULL}};
 
 /* -1 when the options go together, else an exit code. */
 static int check_options(const struct point_arguments *a)
@@ -254,7 +223,16 @@ static enum shv_status trace(const struct cli_study *s, const struct shv_kit *ki
         return shv_fail(message, SHV_NOTHING, "--cycle: there is no answer at %.0f rpm at %s (%s)",
                         p->engine_speed * 60.0, site, shv_outcome_name(p->outcome));
     }
-    return shv_report_cycle(&s->study, &fuel, &at, stdout, message);
+    struct shv_cycle_sample *samples;
+    size_t count;
+    const struct shv_engine *engine = &s->study.engine;
+    enum shv_status status =
+        shv_cycle_samples(&engine->cycle, &fuel, &engine->knock, &at, &samples, &count, message);
+    if (status == SHV_OK) {
+        status = shv_report_cycle(&s->study, samples, count, stdout, message);
+    }
+    free(samples);
+    return status;
 }
 
 /* ---- all of it ---- */
@@ -319,9 +297,15 @@ static enum shv_status answer(const struct cli_study *s, const struct point_argu
         return explain(s, kit, curves, message);
     }
     const struct shv_kit *shown = a->stock ? NULL : kit;
-    return a->all || a->csv
-               ? shv_report_point(&s->study, s->model, shown, curves, a->csv, stdout, message)
-               : show_screen(s, shown, curves, message);
+    if (!a->all && !a->csv) {
+        return show_screen(s, shown, curves, message);
+    }
+    double drag = s->study.limit[SHV_LIMIT_CRUISE_DRAG];
+    struct shv_bypass_sizing area;
+    bool sized = shown && s->study.use.cruises && !isinf(drag) &&
+                 shv_model_bypass_area(s->model, kit, drag, &area);
+    return shv_report_point(&s->study, shown, curves, sized ? &area : NULL, a->csv, stdout,
+                            message);
 }
 
 static enum shv_status show_sure(struct cli_study *s, const struct shv_kit *kit,
@@ -403,7 +387,7 @@ static int run(int argc, char **argv)
 {
     struct point_arguments a = {0};
     const char *path;
-    int code = cli_parse(&cli_point, argc, argv, on_option, &a, &path);
+    int code = cli_parse(&cli_point, argc, argv, &a, &path);
     code = code < 0 ? check_options(&a) : code;
     if (code >= 0) {
         return code;
@@ -469,4 +453,4 @@ const struct cli_command cli_point = {
     "Exits with 1 when the combination breaks a limit or has no answer somewhere.\n",
     options,
     false,
-    run};
+    .run = run};

@@ -1,7 +1,9 @@
 /* Progress of every stage. */
 #include "cli/progress.h"
 
+#include <errno.h>
 #include <math.h>
+#include <omp.h>
 #include <signal.h>
 #include <string.h>
 #include <time.h>
@@ -46,6 +48,18 @@ bool progress_catch_signals(void)
            sigaction(SIGHUP, NULL, &old) == 0 &&
            (old.sa_handler == SIG_IGN || sigaction(SIGHUP, &action, NULL) == 0) &&
            sigaction(SIGPIPE, &ignored, NULL) == 0;
+}
+
+int cli_start(const char *command, long threads)
+{
+    if (!progress_catch_signals()) {
+        cli_error(command, "cannot catch signals: %s", strerror(errno));
+        return CLI_TROUBLE;
+    }
+    if (threads > 0) {
+        omp_set_num_threads((int)threads);
+    }
+    return -1;
 }
 
 bool progress_interrupted(void)

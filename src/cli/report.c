@@ -3,33 +3,19 @@
 
 #include <string.h>
 
-static const struct cli_option options[] = {
-    {"kit", "RANK", "write kit-RANK.html as well, a page to print; \"sell\" for the kit to sell"},
-    {"group", "GROUP",
-     "of a plan: write group-N.html as well, a page to print for the kit of that group; \"all\" "
-     "for all"},
-    {NULL, NULL, NULL}};
-
 struct report_arguments {
-    const char *group; /* NULL: none */
-    bool sheet;
-    long kit; /* its rank; 0 for the kit to sell */
+    const char *group, *kit; /* NULL: none */
 };
 
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct report_arguments *a = data;
-    if (strcmp(name, "group") == 0) {
-        a->group = argument;
-        return 0;
-    }
-    a->sheet = true;
-    a->kit = 0;
-    if (strcmp(argument, "sell") == 0) {
-        return 0;
-    }
-    return cli_number("report", name, argument, 1000000, &a->kit) ? 0 : CLI_BAD_INPUT;
-}
+#define PLACE(member) offsetof(struct report_arguments, member)
+static const struct cli_option options[] = {
+    {"kit", "RANK", "write kit-RANK.html as well, a page to print; \"sell\" for the kit to sell",
+     .place = PLACE(kit)},
+    {"group", "GROUP",
+     "of a plan: write group-N.html as well, a page to print for the kit of that group; \"all\" "
+     "for all",
+     .place = PLACE(group)},
+    {.name = NULL}};
 
 enum shv_status cli_tell_pages(const char *command, const struct shv_pages *pages,
                                struct shv_message *message)
@@ -52,14 +38,19 @@ static int run(int argc, char **argv)
     const char *folder;
     struct report_arguments a = {0};
     struct shv_message message;
-    int code = cli_parse(&cli_report, argc, argv, on_option, &a, &folder);
+    int code = cli_parse(&cli_report, argc, argv, &a, &folder);
+    long kit = 0; /* that to sell */
+    if (code < 0 && a.kit && strcmp(a.kit, "sell") != 0 &&
+        !cli_number("report", "kit", a.kit, 1000000, &kit)) {
+        code = CLI_BAD_INPUT;
+    }
     if (code >= 0) {
         return code;
     }
     struct shv_pages pages;
     enum shv_status status = shv_report_pages(folder, NULL, &pages, &message);
-    size_t rank = (size_t)a.kit;
-    if (status == SHV_OK && a.sheet) {
+    size_t rank = (size_t)kit;
+    if (status == SHV_OK && a.kit) {
         status = shv_report_sheet(folder, &rank, &message);
     }
     size_t first = 0, groups = 0;
@@ -70,11 +61,10 @@ static int run(int argc, char **argv)
         status = cli_tell_pages("report", &pages, &message);
     }
     if (status != SHV_OK) {
-        cli_error("report", "%s", message.text);
-        return cli_exit_code(status);
+        return cli_finish("report", status, &message);
     }
     printf("%s/report.html\n", folder);
-    if (a.sheet) {
+    if (a.kit) {
         printf("%s/kit-%zu.html\n", folder, rank);
     }
     for (size_t i = 0; i < groups; i++) {
@@ -97,4 +87,4 @@ const struct cli_command cli_report = {
     "says so.\n",
     options,
     true,
-    run};
+    .run = run};

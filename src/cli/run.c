@@ -1,7 +1,6 @@
 /* sheave run: sweep, search, rank, write. */
 #include <errno.h>
 #include <limits.h>
-#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,28 +10,35 @@
 #include "cli/progress.h"
 #include "report/write/text.h"
 
-static const struct cli_option options[] = {
-    {"out", "DIR", "folder for the results (default: results.folder of the study)"},
-    {"threads", "N", "threads to use (default: all processors)"},
-    {"quiet", NULL, "no progress on standard error"},
-    {"long", NULL, "print the whole account, not only the answer"},
-    {"resume", NULL, "go on with what an interrupted run has left in the folder"},
-    {"anew", NULL, "drop what an interrupted run has left, and begin"},
-    {"exhaustive", NULL, "count every limit that each combination breaks, not only the first"},
-    {"no-search", NULL, "no search for ideals and the worth of limits; --resume can add it"},
-    {"no-certainty", NULL, "leave the study's tolerances alone; --resume can add that"},
-    {"no-report", NULL, "tables only, no plots and no page"},
-    {"anyway", NULL, "run even what would take more than a year"},
-    {"shard", "I/N", "only part I of N; sheave merge joins the parts"},
-    CLI_CACHE,
-    CLI_NO_CACHE,
-    {NULL, NULL, NULL}};
-
 struct run_arguments {
-    struct job job;
-    bool resume, anew, anyway;
+    struct job job; /* first: see job_note */
+    bool anyway;
+    const char *part;
     struct shv_shard shard; /* count 0: the whole study */
 };
+
+#define PLACE(member) offsetof(struct run_arguments, member)
+static const struct cli_option options[] = {
+    {"out", "DIR", "folder for the results (default: results.folder of the study)",
+     .place = PLACE(job.folder), .folder = true},
+    {"threads", "N", "threads to use (default: all processors)", .place = PLACE(job.threads),
+     .most = JOB_THREADS_MOST},
+    {"quiet", NULL, "no progress on standard error", .place = PLACE(job.quiet)},
+    {"long", NULL, "print the whole account, not only the answer", .place = PLACE(job.long_answer)},
+    {"resume", NULL, "go on with what an interrupted run has left in the folder",
+     .place = PLACE(job.resume)},
+    {"anew", NULL, "drop what an interrupted run has left, and begin", .place = PLACE(job.anew)},
+    {"exhaustive", NULL, "count every limit that each combination breaks, not only the first",
+     .place = PLACE(job.exhaustive)},
+    {"no-search", NULL, "no search for ideals and the worth of limits; --resume can add it",
+     .place = PLACE(job.no_search)},
+    {"no-certainty", NULL, "leave the study's tolerances alone; --resume can add that",
+     .place = PLACE(job.no_certainty)},
+    {"no-report", NULL, "tables only, no plots and no page", .place = PLACE(job.no_report)},
+    {"anyway", NULL, "run even what would take more than a year", .place = PLACE(anyway)},
+    {"shard", "I/N", "only part I of N; sheave merge joins the parts", .place = PLACE(part)},
+    CLI_CACHE(PLACE(job.tables)),
+    {.name = NULL}};
 
 static bool whole_number(const char *text, char end, uint64_t *number, const char **rest)
 {
@@ -44,6 +50,7 @@ static bool whole_number(const char *text, char end, uint64_t *number, const cha
     return text[0] >= '0' && text[0] <= '9' && errno == 0 && *stop == end;
 }
 
+/* -1 when it is one, else an exit code. */
 static int take_shard(struct run_arguments *a, const char *text)
 {
     const char *rest;
@@ -55,37 +62,7 @@ static int take_shard(struct run_arguments *a, const char *text)
         return CLI_BAD_INPUT;
     }
     a->shard = (struct shv_shard){index - 1, count};
-    return 0;
-}
-
-static int on_option(void *data, const char *name, const char *argument)
-{
-    struct run_arguments *a = data;
-    job_note_option(&a->job, name, argument);
-    if (strcmp(name, "resume") == 0) {
-        a->resume = true;
-        return 0;
-    }
-    if (strcmp(name, "anew") == 0) {
-        a->anew = true;
-        return 0;
-    }
-    job_add_option(&a->job, name, argument);
-    if (strcmp(name, "anyway") == 0) {
-        a->anyway = true;
-        return 0;
-    }
-    return strcmp(name, "shard") == 0 ? take_shard(a, argument)
-                                      : job_option(&a->job, name, argument);
-}
-
-static int check_options(const struct run_arguments *a)
-{
-    if (a->resume && a->anew) {
-        cli_error("run", "give one of --resume and --anew");
-        return CLI_BAD_INPUT;
-    }
-    return cli_tables_check("run", &a->job.tables);
+    return -1;
 }
 
 /* ---- the folder ---- */
@@ -199,10 +176,7 @@ static enum shv_status work(struct run_arguments *a)
     }
     status = status == SHV_OK ? refuse_years(a) : status;
     if (status == SHV_OK) {
-        enum shv_journal_mode mode = a->resume ? SHV_JOURNAL_RESUME
-                                     : a->anew ? SHV_JOURNAL_ANEW
-                                               : SHV_JOURNAL_START;
-        status = job_journal(job, mode, a->shard);
+        status = job_journal(job, a->shard);
     }
     if (status == SHV_OK) {
         status = job_tables(job);
@@ -218,32 +192,19 @@ static enum shv_status work(struct run_arguments *a)
 
 static int run(int argc, char **argv)
 {
-    struct run_arguments a = {.resume = false};
+    struct run_arguments a = {.anyway = false};
     struct job *job = &a.job;
     const char *path;
     char folder[PATH_MAX];
     job_begin(job, "run");
-    int code = cli_parse(&cli_run, argc, argv, on_option, &a, &path);
-    code = code < 0 ? check_options(&a) : code;
+    int code = cli_parse(&cli_run, argc, argv, &a, &path);
+    code = code < 0 && a.part ? take_shard(&a, a.part) : code;
+    code = code < 0 ? job_start(job) : code;
+    code = code < 0 ? job_load(job, path) : code;
     if (code >= 0) {
         return code;
     }
-    if (!progress_catch_signals()) {
-        cli_error("run", "cannot catch signals: %s", strerror(errno));
-        return CLI_TROUBLE;
-    }
-    code = cli_load("run", path, &job->s);
-    if (code >= 0) {
-        return code;
-    }
-    job->s.study.results.exhaustive |= job->exhaustive;
-    if (job->threads > 0) {
-        omp_set_num_threads((int)job->threads);
-    }
-    job_add_word(job, "sheave");
-    job_add_word(job, "run");
-    job_add_word(job, path);
-    job_name_again(job);
+    job_name_again(job, &path, 1);
     job->folder = results_folder(&a, folder);
     enum shv_status status = work(&a);
     return job_end(job, status);
@@ -274,4 +235,5 @@ const struct cli_command cli_run = {
     "next run in $XDG_CACHE_HOME/sheave, else in $HOME/.cache/sheave.\n",
     options,
     true,
-    run};
+    .run = run,
+    .note = job_note};

@@ -9,30 +9,27 @@
 
 #define PRIVATE 0700 /* what the rules for cache folders ask for */
 
-bool cli_tables_option(struct cli_tables *tables, const char *name, const char *argument)
-{
-    if (strcmp(name, "cache") == 0) {
-        tables->cache = argument;
-        return true;
-    }
-    if (strcmp(name, "no-cache") == 0) {
-        tables->no_cache = true;
-        return true;
-    }
-    return false;
-}
-
 int cli_tables_check(const char *command, const struct cli_tables *tables)
 {
-    if (tables->cache && *tables->cache == '\0') {
-        cli_error(command, "--cache: a folder is needed");
-        return CLI_BAD_INPUT;
-    }
     if (tables->cache && tables->no_cache) {
         cli_error(command, "give one of --cache and --no-cache");
         return CLI_BAD_INPUT;
     }
     return -1;
+}
+
+enum shv_journal_mode cli_journal_mode(bool resume, bool anew)
+{
+    return resume ? SHV_JOURNAL_RESUME : anew ? SHV_JOURNAL_ANEW : SHV_JOURNAL_START;
+}
+
+int cli_journal_check(const char *command, bool resume, bool anew, const struct cli_tables *tables)
+{
+    if (resume && anew) {
+        cli_error(command, "give one of --resume and --anew");
+        return CLI_BAD_INPUT;
+    }
+    return cli_tables_check(command, tables);
 }
 
 /* By the XDG Base Directory Specification: a path that is not absolute does not count. */
@@ -78,6 +75,20 @@ static void print_notes(const char *command, const struct cli_tables *tables, si
     }
 }
 
+/* `progress` and `path` last as long as what is returned. */
+static struct shv_tables_options begin_tables(const char *command, const struct shv_study *study,
+                                              const struct cli_tables *tables,
+                                              struct progress *progress, char path[PATH_MAX])
+{
+    progress_init(progress, study, tables->quiet);
+    progress->log = tables->log;
+    return (struct shv_tables_options){.threads = tables->threads,
+                                       .folder = ready_folder(command, tables, path),
+                                       .progress = progress_tables,
+                                       .stop = progress_stop,
+                                       .data = progress};
+}
+
 enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
                                    struct cli_tables *tables, const struct shv_kit *only,
                                    struct shv_message *message)
@@ -92,14 +103,8 @@ enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the cycle tables");
     }
     struct progress progress;
-    progress_init(&progress, &s->study, tables->quiet);
-    progress.log = tables->log;
-    struct shv_tables_options how = {.threads = tables->threads,
-                                     .folder = ready_folder(command, tables, path),
-                                     .only = only,
-                                     .progress = progress_tables,
-                                     .stop = progress_stop,
-                                     .data = &progress};
+    struct shv_tables_options how = begin_tables(command, &s->study, tables, &progress, path);
+    how.only = only;
     double start = progress_now();
     enum shv_status status = shv_tables_prepare(s->model, &how, tables->reports, message);
     tables->seconds = progress_now() - start;
@@ -117,13 +122,7 @@ enum shv_status cli_tables_prepare_fit(const char *command, const struct cli_stu
         return SHV_OK;
     }
     struct progress progress;
-    progress_init(&progress, &s->study, tables->quiet);
-    progress.log = tables->log;
-    struct shv_tables_options how = {.threads = tables->threads,
-                                     .folder = ready_folder(command, tables, path),
-                                     .progress = progress_tables,
-                                     .stop = progress_stop,
-                                     .data = &progress};
+    const struct shv_tables_options how = begin_tables(command, &s->study, tables, &progress, path);
     enum shv_status status = shv_fit_prepare(fit, &how, message);
     progress_end(&progress);
     return status;

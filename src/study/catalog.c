@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -220,23 +221,40 @@ static void read_inline(struct reader *reader, const struct key *key, struct par
     parts->count++;
 }
 
+static struct nearest nearest_of(const struct parts *parts, const char *name)
+{
+    struct nearest nearest = {NULL, SIZE_MAX};
+    for (size_t i = 0; i < parts->count; i++) {
+        if (parts->part[i].name != NULL) {
+            nearest_offer(&nearest, name, parts->part[i].name);
+        }
+    }
+    return nearest;
+}
+
+size_t catalog_choose(struct reader *reader, const config_setting_t *where, const char *child,
+                      enum entries entries, const char *name, const char *accepted)
+{
+    const struct parts *parts = &reader->chosen[entries];
+    size_t found = catalog_find(parts, name);
+    if (found < parts->count) {
+        return found;
+    }
+    struct nearest nearest = nearest_of(parts, name);
+    reader_no_name(reader, where, child, name, accepted, &nearest);
+    return SIZE_MAX;
+}
+
 static void tell_no_part(struct reader *reader, const struct key *key,
                          const config_setting_t *entry, const char *name)
 {
-    const struct parts *known = &reader->catalogue[key->entries];
-    struct nearest nearest = {NULL, SIZE_MAX};
-    for (size_t i = 0; i < known->count; i++) {
-        if (known->part[i].name != NULL) {
-            nearest_offer(&nearest, name, known->part[i].name);
-        }
-    }
+    struct nearest nearest = nearest_of(&reader->catalogue[key->entries], name);
+    char accepted[64];
     if (catalog_kinds[key->entries].is_always_there) {
         nearest_offer(&nearest, name, catalog_kinds[key->entries].own_name);
     }
-    const char *meant = nearest_word(&nearest, name);
-    reader_error(reader, entry, NULL, "found \"%s\"; accepted: a name in catalogue.%s%s%s%s", name,
-                 key->name, meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                 meant == NULL ? "" : "\"?");
+    (void)snprintf(accepted, sizeof accepted, "a name in catalogue.%s", key->name);
+    reader_no_name(reader, entry, NULL, name, accepted, &nearest);
 }
 
 /* A part of the catalogue; it goes to the list that names it. */

@@ -29,6 +29,10 @@ extern const struct part_kind catalog_kinds[ENTRIES_COUNT];
 void catalog_read(struct reader *reader, const struct key *key, const config_setting_t *setting);
 /* Index of a name among the parts, or their count. */
 size_t catalog_find(const struct parts *parts, const char *name);
+/* The same among those that the study chose; SIZE_MAX after telling that there is none at the key
+ * `child` of `where`. */
+size_t catalog_choose(struct reader *reader, const config_setting_t *where, const char *child,
+                      enum entries entries, const char *name, const char *accepted);
 /* Moves what was chosen into the study: "none" is put ahead of the coolers, "unlimited" where no
  * injectors or no pumps are named. False without memory. */
 bool catalog_finish(struct reader *reader, struct shv_study *study);

@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "sheave/air.h"
+#include "study/catalog.h"
 #include "study/dimension.h"
-#include "study/nearest.h"
 #include "study/reader.h"
 #include "study/source.h"
 
@@ -47,11 +47,8 @@ bool is_given(const config_setting_t *group, const char *name)
 
 void check_air(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    static const char *const constants[] = {"gas_constant", "heat_capacity", "gamma", NULL};
     const struct shv_air_model *air = &((struct draft *)base)->study.air;
-    if (air->kind == SHV_AIR_NASA) {
-        reject_given(reader, setting, constants, "model = \"constant\"");
-    } else if (air->kind == SHV_AIR_CONSTANT) {
+    if (air->kind == SHV_AIR_CONSTANT) {
         double gamma = air->heat_capacity / (air->heat_capacity - air->gas_constant);
         if (air->heat_capacity <= air->gas_constant) {
             reader_error(reader, setting, "heat_capacity",
@@ -93,40 +90,6 @@ void check_exhaust(struct reader *reader, const config_setting_t *setting, void 
     const struct shv_exhaust *exhaust = base;
     if (exhaust->pressure_drop > 0.0) {
         require_given(reader, setting, "flow", "a pressure_drop");
-    }
-}
-
-void check_friction(struct reader *reader, const config_setting_t *setting, void *base)
-{
-    static const char *const chen_flynn[] = {"fmep_at_rest",        "per_peak_pressure",
-                                             "per_piston_speed",    "per_piston_speed_squared",
-                                             "peak_pressure_ratio", NULL};
-    static const char *const efficiency[] = {"mechanical_efficiency", NULL};
-    const struct shv_friction *friction = &((struct draft *)base)->study.engine.friction;
-    if (friction->kind == SHV_FRICTION_CHEN_FLYNN) {
-        reject_given(reader, setting, efficiency, "model = \"mechanical_efficiency\"");
-    } else if (friction->kind == SHV_FRICTION_EFFICIENCY) {
-        reject_given(reader, setting, chen_flynn, "model = \"chen_flynn\"");
-    }
-}
-
-void check_efficiency(struct reader *reader, const config_setting_t *setting, void *base)
-{
-    static const char *const indicated[] = {"indicated", NULL};
-    static const char *const free_air[] = {"power_per_free_air", NULL};
-    enum shv_efficiency_kind kind = ((struct draft *)base)->study.engine.efficiency_kind;
-    if ((int)kind < 0) {
-        return;
-    }
-    if (kind == SHV_EFFICIENCY_CONSTANT) {
-        require_given(reader, setting, "indicated", "model = \"constant\"");
-    } else {
-        reject_given(reader, setting, indicated, "model = \"constant\"");
-    }
-    if (kind == SHV_EFFICIENCY_FREE_AIR) {
-        require_given(reader, setting, "power_per_free_air", "model = \"free_air\"");
-    } else {
-        reject_given(reader, setting, free_air, "model = \"free_air\"");
     }
 }
 
@@ -425,20 +388,10 @@ static void correct_blower(const config_setting_t *setting, struct blower_draft 
 
 void check_blower(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    static const char *const of_geometry[] = {
-        "leakage_area", "closing_rate",    "assembly_temperature",
-        "volume_ratio", "filling_loss",    "reference_speed",
-        "case_loss",    "least_clearance", NULL};
-    static const char *const of_map[] = {"file", "reference_pressure", "reference_temperature",
-                                         NULL};
     struct blower_draft *draft = base;
     if (draft->blower.kind == SHV_BLOWER_GEOMETRY) {
-        require_given(reader, setting, "leakage_area", "kind = \"geometry\"");
-        reject_given(reader, setting, of_map, "kind = \"map\"");
         warn_of_leakage(reader, setting, &draft->blower);
     } else if (draft->blower.kind == SHV_BLOWER_MAP) {
-        require_given(reader, setting, "file", "kind = \"map\"");
-        reject_given(reader, setting, of_geometry, "kind = \"geometry\"");
         read_map(reader, setting, draft);
     }
     check_continuous_speed(reader, setting, &draft->blower);
@@ -555,18 +508,10 @@ void use_speed(struct reader *reader, const config_setting_t *setting, const cha
 
 void check_objective(struct reader *reader, const config_setting_t *setting, void *base)
 {
-    static const char *const band[] = {"from", "to", NULL};
-    static const char *const at[] = {"at", NULL};
-    static const char *const weights[] = {"weights", NULL};
     struct draft *draft = base;
     struct shv_objective *objective = &draft->study.objective;
     struct shv_engine *engine = &draft->study.engine;
-    if ((int)objective->kind < 0) {
-        return;
-    }
     if (objective->kind == SHV_OBJECTIVE_MEAN_POWER) {
-        require_given(reader, setting, "from", "kind = \"mean_power\"");
-        require_given(reader, setting, "to", "kind = \"mean_power\"");
         if (is_given(setting, "from") && is_given(setting, "to") &&
             objective->from >= objective->to * (1.0 - 1e-9)) {
             reader_error(reader, setting, "to",
@@ -575,19 +520,8 @@ void check_objective(struct reader *reader, const config_setting_t *setting, voi
         }
         use_speed(reader, setting, "from", engine, &objective->from);
         use_speed(reader, setting, "to", engine, &objective->to);
-    } else {
-        reject_given(reader, setting, band, "kind = \"mean_power\"");
-    }
-    if (objective->kind == SHV_OBJECTIVE_TORQUE) {
-        require_given(reader, setting, "at", "kind = \"torque\"");
+    } else if (objective->kind == SHV_OBJECTIVE_TORQUE) {
         use_speed(reader, setting, "at", engine, &objective->at);
-    } else {
-        reject_given(reader, setting, at, "kind = \"torque\"");
-    }
-    if (objective->kind == SHV_OBJECTIVE_WEIGHTED) {
-        require_given(reader, setting, "weights", "kind = \"weighted\"");
-    } else {
-        reject_given(reader, setting, weights, "kind = \"weighted\"");
     }
 }
 
@@ -628,28 +562,13 @@ void check_results(struct reader *reader, const config_setting_t *setting, void 
 bool find_fuel(struct reader *reader, const config_setting_t *setting, const char *name,
                size_t *fuel)
 {
-    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
-    struct nearest nearest = {NULL, SIZE_MAX};
-    if (name == NULL || fuels->count == 0) {
+    if (name == NULL || reader->chosen[ENTRIES_FUELS].count == 0) {
         return false;
     }
-    for (size_t i = 0; i < fuels->count; i++) {
-        const char *known = fuels->part[i].name;
-        if (known == NULL) {
-            continue;
-        }
-        if (strcmp(known, name) == 0) {
-            *fuel = i;
-            return true;
-        }
-        nearest_offer(&nearest, name, known);
-    }
-    const char *meant = nearest_word(&nearest, name);
-    reader_error(reader, setting, "fuel",
-                 "found \"%s\"; accepted: the name of one of this study's fuels%s%s%s", name,
-                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                 meant == NULL ? "" : "\"?");
-    return false;
+    size_t found = catalog_choose(reader, setting, "fuel", ENTRIES_FUELS, name,
+                                  "the name of one of this study's fuels");
+    *fuel = found == SIZE_MAX ? *fuel : found;
+    return found != SIZE_MAX;
 }
 
 /* Whether something can make a combination with an answer infeasible. */

@@ -32,11 +32,11 @@ char *default_folder(const char *path);
 
 /* ---- by group ---- */
 
-key_check check_air, check_drive, check_exhaust, check_loss, check_friction, check_efficiency,
-    check_cycle, check_knock, check_stock, check_engine, check_site, check_blower, check_cooler,
-    check_fuel, check_injector, check_pump, check_belt, check_bearing, check_bypass, check_use,
-    check_cruise, check_weights, check_corrections, check_tolerance, check_tolerances,
-    check_objective, check_fit, check_results, check_study, check_plan;
+key_check check_air, check_drive, check_exhaust, check_loss, check_cycle, check_knock, check_stock,
+    check_engine, check_site, check_blower, check_cooler, check_fuel, check_injector, check_pump,
+    check_belt, check_bearing, check_bypass, check_use, check_cruise, check_weights,
+    check_corrections, check_tolerance, check_tolerances, check_objective, check_fit, check_results,
+    check_study, check_plan;
 
 /* Tolerances of blowers in a study without any. */
 void warn_of_blowers_alone(struct reader *reader, const struct draft *draft);

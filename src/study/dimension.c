@@ -105,10 +105,50 @@ static void read_range(struct reader *reader, const struct key *key,
     }
 }
 
+/* A value and where it stands. */
+struct placed {
+    double value;
+    size_t place;
+};
+
 static int by_value(const void *a, const void *b)
 {
-    const double *x = a, *y = b;
-    return *x < *y ? -1 : *x > *y;
+    const struct placed *x = a, *y = b;
+    return x->value < y->value ? -1 : x->value > y->value ? 1 : x->place < y->place ? -1 : 1;
+}
+
+/* As it is written where it stands for the second time; evenly spaced values are too close. */
+static void tell_twice(struct reader *reader, const config_setting_t *setting, size_t place)
+{
+    const config_setting_t *where = setting;
+    char found[READER_FOUND_MAX] = "a step so small that a value stands";
+    if (!config_setting_is_group(setting)) {
+        where = config_setting_get_elem(setting, (unsigned)place);
+        reader_describe(where, found);
+    }
+    reader_error(reader, where, NULL, "found %s twice; accepted: each value once", found);
+}
+
+static void sort_values(struct reader *reader, const config_setting_t *setting,
+                        struct shv_numbers *dimension)
+{
+    struct placed *list = calloc(dimension->count + 1, sizeof *list);
+    if (list == NULL) {
+        reader->out_of_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < dimension->count; i++) {
+        list[i] = (struct placed){dimension->values[i], i};
+    }
+    qsort(list, dimension->count, sizeof *list, by_value);
+    for (size_t i = 0; i < dimension->count; i++) {
+        dimension->values[i] = list[i].value;
+        if (i > 0 && nearly_equal(list[i - 1].value, list[i].value)) {
+            size_t last = list[i - 1].place > list[i].place ? list[i - 1].place : list[i].place;
+            tell_twice(reader, setting, last);
+        }
+    }
+    free(list);
 }
 
 /* The first of the values, as it stands there. */
@@ -159,17 +199,7 @@ void dimension_read(struct reader *reader, const struct key *written,
             reader->out_of_memory = true;
         }
     }
-    if (dimension->count > 1) {
-        qsort(dimension->values, dimension->count, sizeof(double), by_value);
-    }
-    for (size_t i = 1; i < dimension->count; i++) {
-        if (nearly_equal(dimension->values[i - 1], dimension->values[i])) {
-            reader_error(reader, setting, NULL, "found %.10g%s%s twice; accepted: each value once",
-                         dimension->values[i] / shv_units_plain(key->quantity, 1.0),
-                         shv_quantity_unit(key->quantity)[0] == '\0' ? "" : " ",
-                         shv_quantity_unit(key->quantity));
-        }
-    }
+    sort_values(reader, setting, dimension);
 }
 
 /* One (x, y); false when it is wrong. */

@@ -8,8 +8,8 @@
 #include "sheave/drive.h"
 #include "study/catalog.h"
 #include "study/checks.h"
-#include "study/nearest.h"
 
+#define ONE_OF(list) "the name of one of this study's " list
 #define BY_CYCLE "engine.efficiency.model = \"cycle\""
 
 /* One log as it is checked. */
@@ -22,29 +22,6 @@ struct look {
 
 /* ---- names ---- */
 
-/* Index of a name in a list of parts; SIZE_MAX after telling that there is none. */
-static size_t find_part(const struct look *look, const char *key, const char *name,
-                        enum entries entries, const char *list)
-{
-    const struct parts *parts = &look->reader->chosen[entries];
-    struct nearest nearest = {NULL, SIZE_MAX};
-    for (size_t i = 0; i < parts->count; i++) {
-        const char *known = parts->part[i].name;
-        if (known != NULL && strcmp(known, name) == 0) {
-            return i;
-        }
-        if (known != NULL) {
-            nearest_offer(&nearest, name, known);
-        }
-    }
-    const char *meant = nearest_word(&nearest, name);
-    reader_error(look->reader, look->setting, key,
-                 "found \"%s\"; accepted: the name of one of this study's %s%s%s%s", name, list,
-                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                 meant == NULL ? "" : "\"?");
-    return SIZE_MAX;
-}
-
 static void tell_open(const struct look *look, const char *key, size_t count)
 {
     reader_error(look->reader, look->setting, key,
@@ -53,11 +30,11 @@ static void tell_open(const struct look *look, const char *key, size_t count)
 
 /* The part of a name, or the only one. */
 static void choose_part(const struct look *look, const char *key, const char *name,
-                        enum entries entries, const char *list, size_t *index)
+                        enum entries entries, const char *accepted, size_t *index)
 {
     size_t count = look->reader->chosen[entries].count;
     if (name != NULL) {
-        *index = find_part(look, key, name, entries, list);
+        *index = catalog_choose(look->reader, look->setting, key, entries, name, accepted);
     } else if (count > 1 && !is_given(look->setting, key)) {
         tell_open(look, key, count);
     }
@@ -107,7 +84,8 @@ static void choose_cooler(const struct look *look)
         reject_given(look->reader, look->setting, effectiveness, "a cooler");
         return;
     }
-    size_t index = find_part(look, "cooler", name, ENTRIES_COOLERS, "coolers");
+    size_t index = catalog_choose(look->reader, look->setting, "cooler", ENTRIES_COOLERS, name,
+                                  ONE_OF("coolers"));
     if (index == SIZE_MAX) {
         return;
     }
@@ -161,10 +139,11 @@ static void choose_mixture(const struct look *look, struct shv_kit *kit)
 static void choose_kit(const struct look *look)
 {
     struct shv_kit *kit = &look->log->log.kit;
-    choose_part(look, "blower", look->log->blower, ENTRIES_BLOWERS, "blowers", &kit->blower);
+    choose_part(look, "blower", look->log->blower, ENTRIES_BLOWERS, ONE_OF("blowers"),
+                &kit->blower);
     choose_drive(look);
     choose_cooler(look);
-    choose_part(look, "fuel", look->log->fuel, ENTRIES_FUELS, "fuels", &kit->fuel);
+    choose_part(look, "fuel", look->log->fuel, ENTRIES_FUELS, ONE_OF("fuels"), &kit->fuel);
     choose_mixture(look, kit);
     const struct shv_numbers *margins = &look->draft->study.numbers[SHV_DIM_IGNITION_MARGIN];
     choose_number(look, "ignition_margin", margins, look->log->ignition_margin,
@@ -193,7 +172,8 @@ static void choose_what_stood(const struct look *look)
         return;
     }
     reject_given(look->reader, look->setting, of_engine, "kind = \"kit\" or \"stock\"");
-    choose_part(look, "blower", look->log->blower, ENTRIES_BLOWERS, "blowers", &kit->blower);
+    choose_part(look, "blower", look->log->blower, ENTRIES_BLOWERS, ONE_OF("blowers"),
+                &kit->blower);
 }
 
 /* ---- the air ---- */
@@ -206,7 +186,8 @@ static void find_air(const struct look *look)
     struct shv_ambient *air = &log->log.ambient;
     size_t site = 0;
     if (log->site != NULL) {
-        site = find_part(look, "site", log->site, ENTRIES_SITES, "sites");
+        site = catalog_choose(look->reader, look->setting, "site", ENTRIES_SITES, log->site,
+                              ONE_OF("sites"));
     }
     if (log->log.kind == SHV_LOG_OF_STOCK && log->site == NULL) {
         *air = look->draft->study.engine.stock;

@@ -133,13 +133,14 @@ struct plan_draft {
 };
 
 enum key_type {
-    KEY_QUANTITY,  /* double */
-    KEY_ERROR,     /* double; of the kind of a channel, read by the check of the column */
-    KEY_INTEGER,   /* by `width` */
-    KEY_BOOL,      /* bool */
-    KEY_TEXT,      /* char *, owned */
-    KEY_WORD,      /* an enum, the index into `words` */
-    KEY_PAIRS,     /* struct shv_curve_table; `along` is the quantity of x, `quantity` of y */
+    KEY_QUANTITY, /* double; what a row is that says no type, of SHV_Q_NUMBER where it says no other
+                   */
+    KEY_ERROR,    /* double; of the kind of a channel, read by the check of the column */
+    KEY_INTEGER,  /* by `width` */
+    KEY_BOOL,     /* bool */
+    KEY_TEXT,     /* char *, owned */
+    KEY_WORD,     /* an enum, the index into `words` */
+    KEY_PAIRS,    /* struct shv_curve_table; `along` is the quantity of x, `quantity` of y */
     KEY_DIMENSION, /* struct shv_numbers */
     KEY_SALES,     /* struct sales_draft */
     KEY_GROUP,     /* whatever its keys say; their places count from that of the group */
@@ -175,6 +176,11 @@ struct key {
     double min, max; /* in SI; INFINITY where open */
     bool above_min;  /* the least value itself is not accepted */
     bool required;
+    /* Another key of the group, a word, without which this one means nothing: NULL for none, or its
+     * name, the index of the word, and whether this one is required with it. */
+    const char *with;
+    int with_word;
+    bool with_needed;
     bool once;            /* its text differs in all entries of a KEY_LIST */
     const char *fallback; /* default, as it would be written in the file */
     const char *absent;   /* what it means to leave the key out, when there is no such text */
@@ -225,6 +231,9 @@ extern const struct key_group log_keys, mixture_keys, site_keys, blower_keys, co
 struct key key_at(const struct key_group *group, size_t index);
 /* A word of a KEY_WORD; NULL beyond its last. */
 const char *key_word(const struct key *key, size_t index);
+/* What a key is only accepted with, as kind = "map"; returns `text`. */
+#define KEY_ONLY_MAX 64
+const char *key_only(const struct key_group *group, const struct key *key, char text[KEY_ONLY_MAX]);
 /* Index of a name in a group, or its count. */
 size_t key_find(const struct key_group *group, const char *name);
 

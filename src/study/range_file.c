@@ -62,32 +62,12 @@ static const config_setting_t *entry_of(const config_setting_t *root, const char
     return setting == NULL ? NULL : config_setting_get_elem(setting, (unsigned)i);
 }
 
-static void tell_no_name(struct reader *reader, const config_setting_t *where, const char *key,
-                         const char *name, const char *accepted, const struct nearest *nearest)
-{
-    const char *meant = nearest_word(nearest, name);
-    reader_error(reader, where, key, "found \"%s\"; accepted: %s%s%s%s", name, accepted,
-                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                 meant == NULL ? "" : "\"?");
-}
-
 static void check_fuel_name(struct reader *reader, const config_setting_t *where,
                             struct market_draft *market)
 {
-    const struct parts *fuels = &reader->chosen[ENTRIES_FUELS];
-    struct nearest nearest = {NULL, SIZE_MAX};
-    if (market->fuel == NULL) {
-        return;
-    }
-    market->market.fuel = catalog_find(fuels, market->fuel);
-    for (size_t i = 0; i < fuels->count && market->market.fuel == fuels->count; i++) {
-        if (fuels->part[i].name != NULL) {
-            nearest_offer(&nearest, market->fuel, fuels->part[i].name);
-        }
-    }
-    if (fuels->count > 0 && market->market.fuel == fuels->count) {
-        tell_no_name(reader, where, "fuel", market->fuel, "the name of one of this range's fuels",
-                     &nearest);
+    if (market->fuel != NULL && reader->chosen[ENTRIES_FUELS].count > 0) {
+        market->market.fuel = catalog_choose(reader, where, "fuel", ENTRIES_FUELS, market->fuel,
+                                             "the name of one of this range's fuels");
     }
 }
 
@@ -109,8 +89,8 @@ static void check_sales(struct reader *reader, const config_setting_t *where,
             }
         }
         if (!known) {
-            tell_no_name(reader, entry, "vehicle", sale->vehicle,
-                         "the name of one of this range's vehicles", &nearest);
+            reader_no_name(reader, entry, "vehicle", sale->vehicle,
+                           "the name of one of this range's vehicles", &nearest);
         }
     }
 }

@@ -53,14 +53,14 @@ static const struct key vehicle_table[] = {
     {.name = "name", .type = KEY_TEXT, .place = VEHICLE(name), .once = true, .required = true,
      .meaning = "Name of the vehicle, unlike any other."},
     {.name = "study", .type = KEY_TEXT, .place = VEHICLE(study), .required = true,
-     .meaning = "Its study file, relative to the folder of the range file: engine, parts and limits "
-                "are taken from there; sites and fuel from the market."},
+     .meaning = "Its study file, relative to the folder of the range file: engine, parts and "
+                "limits are taken from there; sites and fuel from the market."},
     {.name = "family", .type = KEY_TEXT, .place = VEHICLE(family_name), .absent = "none",
      .meaning = "Vehicles of one family get the same blower, in all markets and tiers."},
     {.name = "power", .type = KEY_WORD, .place = VEHICLE(power), .words = powers,
      .fallback = "study",
-     .meaning = "What counts as the power of a kit: what the study looks for, which must be peak or "
-                "mean power, or the peak of the rev range; over the sites as the study says."},
+     .meaning = "What counts as the power of a kit: what the study looks for, which must be peak "
+                "or mean power, or the peak of the rev range; over the sites as the study says."},
     SHELF_ROWS(VEHICLE, OF_SHELF),
     CORES_ROW(VEHICLE, OF_SHELF),
 };
@@ -72,14 +72,11 @@ static const struct key_group vehicle_keys = {
 
 #define MARKET(member) offsetof(struct market_draft, member)
 static const struct key spread_table[] = {
-    {.name = "low", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = 0, .min = 0,
-     .max = SALES_MAX, .required = true,
+    {.name = "low", .place = 0, .min = 0, .max = SALES_MAX, .required = true,
      .meaning = "What sales fall short of in one year of ten."},
-    {.name = "likely", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = sizeof(double),
-     .min = 0, .max = SALES_MAX, .required = true,
+    {.name = "likely", .place = sizeof(double), .min = 0, .max = SALES_MAX, .required = true,
      .meaning = "What they exceed as often as not, at least low."},
-    {.name = "high", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = 2 * sizeof(double),
-     .min = 0, .max = SALES_MAX, .required = true,
+    {.name = "high", .place = 2 * sizeof(double), .min = 0, .max = SALES_MAX, .required = true,
      .meaning = "What they exceed in one year of ten, at least likely."},
 };
 const struct key_group spread_keys = {
@@ -89,10 +86,10 @@ const struct key_group spread_keys = {
              "0.3 (docs/range.md).",
     .keys = spread_table, .count = COUNT(spread_table)};
 static const struct key sale_table[] = {
-    {.name = "vehicle", .type = KEY_TEXT, .place = offsetof(struct sale_draft, vehicle), .once = true,
-     .required = true, .meaning = "Name of a vehicle of this range."},
-    {.name = "sales", .type = KEY_SALES, .quantity = SHV_Q_NUMBER,
-     .place = offsetof(struct sale_draft, sales), .min = 0, .max = SALES_MAX, .required = true,
+    {.name = "vehicle", .type = KEY_TEXT, .place = offsetof(struct sale_draft, vehicle),
+     .once = true, .required = true, .meaning = "Name of a vehicle of this range."},
+    {.name = "sales", .type = KEY_SALES, .place = offsetof(struct sale_draft, sales), .min = 0,
+     .max = SALES_MAX, .required = true,
      .meaning = "Kits that are sold for it in a year; 0 for none."},
 };
 static const struct key_group sale_keys = {
@@ -104,15 +101,13 @@ static const struct key market_table[] = {
     {.name = "fuel", .type = KEY_TEXT, .place = MARKET(fuel), .required = true,
      .meaning = "Name of the fuel that is sold there, one of fuels."},
     {.name = "sites", .type = KEY_LIST, .place = MARKET(market.sites),
-     .count = MARKET(market.site_count), .group = &site_keys, .min = 1,
-     .max = 64, .required = true,
+     .count = MARKET(market.site_count), .group = &site_keys, .min = 1, .max = 64, .required = true,
      .meaning = "The places where its customers drive; every kit has to hold at all of them."},
-    {.name = "sales", .type = KEY_SALES, .quantity = SHV_Q_NUMBER, .place = MARKET(sales_each),
-     .min = 0, .max = SALES_MAX, .absent = "0",
+    {.name = "sales", .type = KEY_SALES, .place = MARKET(sales_each), .min = 0, .max = SALES_MAX,
+     .absent = "0",
      .meaning = "Kits that are sold in a year for each vehicle that sales_of does not name."},
     {.name = "sales_of", .type = KEY_LIST, .place = MARKET(sales), .count = MARKET(sale_count),
-     .group = &sale_keys, .min = 1,
-     .max = 64, .absent = "none", .meaning = "Sales by vehicle."},
+     .group = &sale_keys, .min = 1, .max = 64, .absent = "none", .meaning = "Sales by vehicle."},
 };
 static const struct key_group market_keys = {
     .title = "range.markets", .intro = "The markets: a list of 1 to 64 groups with these keys.",
@@ -124,9 +119,8 @@ static const struct key_group market_keys = {
 static const struct key scenario_table[] = {
     {.name = "name", .type = KEY_TEXT, .place = SCENARIO(name), .once = true, .required = true,
      .meaning = "Name of the scenario, unlike any other."},
-    {.name = "weight", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = SCENARIO(weight),
-     .min = 0, .above_min = true, .max = 1, .required = true,
-     .meaning = "How probable it is; all scenarios sum to 1."},
+    {.name = "weight", .place = SCENARIO(weight), .min = 0, .above_min = true, .max = 1,
+     .required = true, .meaning = "How probable it is; all scenarios sum to 1."},
 };
 static const struct key_group scenario_keys = {
     .title = "range.scenarios",
@@ -143,28 +137,24 @@ static const char *const outfits[] = {"any", "without", "with", NULL};
 static const struct key tier_table[] = {
     {.name = "name", .type = KEY_TEXT, .place = TIER(name), .once = true, .required = true,
      .meaning = "Name of the tier, unlike any other."},
-    {.name = "share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = TIER(share),
-     .min = 0, .above_min = true, .max = 1, .required = true,
+    {.name = "share", .place = TIER(share), .min = 0, .above_min = true, .max = 1, .required = true,
      .meaning = "Share of a market's sales; all tiers sum to 1."},
     {.name = "cooler", .type = KEY_WORD, .place = TIER(cooler), .words = outfits, .fallback = "any",
      .meaning = "Whether its kits have a charge cooler."},
-    {.name = "most_price", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = TIER(most_price),
-     .min = 0, .above_min = true, .max = MONEY_MAX, .absent = "any", .absent_value = INFINITY,
-     .meaning = "What all parts of a kit may cost."},
-    {.name = "most_mass", .type = KEY_QUANTITY, .quantity = SHV_Q_MASS, .place = TIER(most_mass),
-     .min = 0, .above_min = true, .max = 1e6, .absent = "any", .absent_value = INFINITY,
+    {.name = "most_price", .place = TIER(most_price), .min = 0, .above_min = true, .max = MONEY_MAX,
+     .absent = "any", .absent_value = INFINITY, .meaning = "What all parts of a kit may cost."},
+    {.name = "most_mass", .quantity = SHV_Q_MASS, .place = TIER(most_mass), .min = 0,
+     .above_min = true, .max = 1e6, .absent = "any", .absent_value = INFINITY,
      .meaning = "What all parts of a kit may weigh."},
-    {.name = "least_power", .type = KEY_QUANTITY, .quantity = SHV_Q_POWER, .place = TIER(least_power),
-     .min = 0, .max = 1e9, .fallback = "0 W", .meaning = "Power that a kit makes at least."},
-    {.name = "least_share", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = TIER(least_share),
-     .min = 0, .max = 1, .fallback = "0",
+    {.name = "least_power", .quantity = SHV_Q_POWER, .place = TIER(least_power), .min = 0,
+     .max = 1e9, .fallback = "0 W", .meaning = "Power that a kit makes at least."},
+    {.name = "least_share", .place = TIER(least_share), .min = 0, .max = 1, .fallback = "0",
      .meaning = "Power that a kit makes at least, as a share of the best kit there is for its "
                 "customers."},
-    {.name = "sale_price", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = TIER(sale_price),
-     .min = 0, .max = MONEY_MAX, .fallback = "0",
+    {.name = "sale_price", .place = TIER(sale_price), .min = 0, .max = MONEY_MAX, .fallback = "0",
      .meaning = "What a customer pays for a kit, whatever its power; for value = \"profit\"."},
-    {.name = "sale_price_per_kW", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER,
-     .place = TIER(sale_per_watt), .min = 0, .max = 1e9, .fallback = "0",
+    {.name = "sale_price_per_kW", .place = TIER(sale_per_watt), .min = 0, .max = 1e9,
+     .fallback = "0",
      .meaning = "What a customer pays for each kW that it makes; for value = \"profit\"."},
 };
 static const struct key_group tier_keys = {
@@ -181,12 +171,11 @@ static const struct key kind_table[] = {
      .meaning = "Whether parts of this kind are stock that is counted; blowers always are."},
     {.name = "most", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = KIND(most), .min = 1,
      .max = 10000, .absent = "any number", .meaning = "Different parts in stock at the most."},
-    {.name = "cost", .type = KEY_QUANTITY, .quantity = SHV_Q_NUMBER, .place = KIND(cost), .min = 0,
-     .max = MONEY_MAX, .fallback = "0",
+    {.name = "cost", .place = KIND(cost), .min = 0, .max = MONEY_MAX, .fallback = "0",
      .meaning = "Money a year that each different part in stock costs; for value = \"profit\"."},
     {.name = "not_stocked", .type = KEY_TEXT, .place = KIND(not_stocked), .absent = "none",
-     .meaning = "Name of a cooler, injector or pump that takes no stock, such as a pump that "
-                "comes with the car; not for blowers and pulleys."},
+     .meaning = "Name of a cooler, injector or pump that takes no stock, such as a pump that comes "
+                "with the car; not for blowers and pulleys."},
 };
 static const struct key_group kind_keys = {
     .title = "range.stock.blowers",
@@ -201,10 +190,10 @@ static const char *const choices[] = {"best", "knee", NULL};
 static const struct key stock_table[] = {
     {.name = "choose", .type = KEY_WORD, .place = PLACE(file.choose), .words = choices,
      .fallback = "best",
-     .meaning = "Which point of the trade curve is the plan: the highest value inside all limits, or "
-                "the knee (docs/range.md)."},
-    {.name = "most_parts", .type = KEY_INTEGER, .width = WIDTH_SIZE, .place = PLACE(file.most_parts),
-     .min = 1, .max = 10000, .absent = "any number",
+     .meaning = "Which point of the trade curve is the plan: the highest value inside all limits, "
+                "or the knee (docs/range.md)."},
+    {.name = "most_parts", .type = KEY_INTEGER, .width = WIDTH_SIZE,
+     .place = PLACE(file.most_parts), .min = 1, .max = 10000, .absent = "any number",
      .meaning = "Different parts of all kinds in stock at the most; the curve goes on beyond it."},
     SHV_STOCK_ROWS(KIND_ROW)
 };
@@ -234,30 +223,29 @@ static const struct key plan_table[] = {
      .meaning = "Word for the money that prices of all studies are in."},
     {.name = "value", .type = KEY_WORD, .place = PLACE(file.value), .words = values,
      .fallback = "power",
-     .meaning = "What a sale is worth: the power of the kit, its share of the power of the best kit "
-                "for those customers, or profit: what is paid, less the price of the parts, less the "
-                "cost of stock."},
+     .meaning = "What a sale is worth: the power of the kit, its share of the power of the best "
+                "kit for those customers, or profit: what is paid, less the price of the parts, "
+                "less the cost of stock."},
     {.name = "catalogue", .type = KEY_GROUP, .group = &catalogue_keys,
      .meaning = "Parts that can be named; of a range only its fuels."},
     {.name = "fuels", .type = KEY_ENTRIES, .entries = ENTRIES_FUELS, .group = &fuel_keys,
      .by_name = true, .required = true, .meaning = "The fuels that markets name."},
     {.name = "vehicles", .type = KEY_LIST, .place = PLACE(file.vehicle),
-     .count = PLACE(file.vehicle_count), .group = &vehicle_keys, .min = 1,
-     .max = 64, .required = true, .meaning = "The vehicles."},
+     .count = PLACE(file.vehicle_count), .group = &vehicle_keys, .min = 1, .max = 64,
+     .required = true, .meaning = "The vehicles."},
     {.name = "markets", .type = KEY_LIST, .place = PLACE(markets), .count = PLACE(market_count),
-     .group = &market_keys, .min = 1,
-     .max = 64, .required = true, .meaning = "The markets."},
+     .group = &market_keys, .min = 1, .max = 64, .required = true, .meaning = "The markets."},
     {.name = "scenarios", .type = KEY_LIST, .place = PLACE(file.scenario),
-     .count = PLACE(file.scenario_count), .group = &scenario_keys,
-     .min = 2, .max = SCENARIOS_MAX, .absent = "sales are certain, or spreads",
-     .meaning = "What sales may come to."},
-    {.name = "tiers", .type = KEY_LIST, .place = PLACE(file.tier),
-     .count = PLACE(file.tier_count), .group = &tier_keys, .min = 1,
-     .max = 16, .required = true, .meaning = "The tiers."},
+     .count = PLACE(file.scenario_count), .group = &scenario_keys, .min = 2, .max = SCENARIOS_MAX,
+     .absent = "sales are certain, or spreads", .meaning = "What sales may come to."},
+    {.name = "tiers", .type = KEY_LIST, .place = PLACE(file.tier), .count = PLACE(file.tier_count),
+     .group = &tier_keys, .min = 1, .max = 16, .required = true, .meaning = "The tiers."},
     {.name = "shelf", .type = KEY_GROUP, .group = &shelf_keys,
      .meaning = "Choices that take the place of the studies' own."},
-    {.name = "stock", .type = KEY_GROUP, .group = &stock_keys, .meaning = "What is wanted of the stock."},
-    {.name = "results", .type = KEY_GROUP, .group = &plan_results_keys, .meaning = "Where results go."},
+    {.name = "stock", .type = KEY_GROUP, .group = &stock_keys,
+     .meaning = "What is wanted of the stock."},
+    {.name = "results", .type = KEY_GROUP, .group = &plan_results_keys,
+     .meaning = "Where results go."},
 };
 const struct key_group plan_keys = {
     .title = "range", .intro = "The keys at the top level of a range file.", .keys = plan_table,

@@ -34,9 +34,9 @@ static void describe_float(double value, char *text, size_t size)
     }
 }
 
-/* What stands in the file, as a reader of it would say. */
-static void describe(const config_setting_t *setting, char *text, size_t size)
+void reader_describe(const config_setting_t *setting, char text[READER_FOUND_MAX])
 {
+    const size_t size = READER_FOUND_MAX;
     switch (config_setting_type(setting)) {
     case CONFIG_TYPE_INT:
     case CONFIG_TYPE_INT64:
@@ -71,8 +71,8 @@ static void describe(const config_setting_t *setting, char *text, size_t size)
 void reader_wrong_type(struct reader *reader, const struct key *key,
                        const config_setting_t *setting)
 {
-    char found[128], accepts[ACCEPTS_MAX];
-    describe(setting, found, sizeof found);
+    char found[READER_FOUND_MAX], accepts[ACCEPTS_MAX];
+    reader_describe(setting, found);
     key_accepts(key, accepts, sizeof accepts);
     reader_error(reader, setting, NULL, "found %s; accepted: %s", found, accepts);
 }
@@ -102,14 +102,23 @@ const char *reader_text(struct reader *reader, const struct key *key,
     return text;
 }
 
+void reader_no_name(struct reader *reader, const config_setting_t *where, const char *child,
+                    const char *name, const char *accepted, const struct nearest *nearest)
+{
+    const char *meant = nearest_word(nearest, name);
+    reader_error(reader, where, child, "found \"%s\"; accepted: %s%s%s%s", name, accepted,
+                 meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
+                 meant == NULL ? "" : "\"?");
+}
+
 static bool check_range(struct reader *reader, const struct key *key,
                         const config_setting_t *setting, double value)
 {
     if (key_in_range(key, value)) {
         return true;
     }
-    char found[128], range[ACCEPTS_MAX];
-    describe(setting, found, sizeof found);
+    char found[READER_FOUND_MAX], range[ACCEPTS_MAX];
+    reader_describe(setting, found);
     key_range(key, range, sizeof range);
     reader_error(reader, setting, NULL, "found %s; accepted: %s", found, range);
     return false;
@@ -229,17 +238,13 @@ static void read_word(struct reader *reader, const struct key *key, const config
     int word = find_word(key, text);
     store_word(target, word);
     if (word < 0) {
-        char found[128], accepts[ACCEPTS_MAX];
+        char accepts[ACCEPTS_MAX];
         struct nearest nearest = {NULL, SIZE_MAX};
         for (size_t i = 0; key_word(key, i) != NULL; i++) {
             nearest_offer(&nearest, text, key_word(key, i));
         }
-        const char *meant = nearest_word(&nearest, text);
-        describe(setting, found, sizeof found);
         key_accepts(key, accepts, sizeof accepts);
-        reader_error(reader, setting, NULL, "found %s; accepted: %s%s%s%s", found, accepts,
-                     meant == NULL ? "" : "; did you mean \"", meant == NULL ? "" : meant,
-                     meant == NULL ? "" : "\"?");
+        reader_no_name(reader, setting, NULL, text, accepts, &nearest);
     }
 }
 
@@ -479,6 +484,24 @@ static void tell_unknown(struct reader *reader, const struct key_group *group,
     reader_error(reader, setting, NULL, "found an unknown key; accepted: %s", known);
 }
 
+/* A key that goes with a word of another one. A word that is wrong is told already, and is -1. */
+static void check_with(struct reader *reader, const struct key_group *group, const struct key *key,
+                       const config_setting_t *setting, const unsigned char *base)
+{
+    int word;
+    char only[KEY_ONLY_MAX];
+    memcpy(&word, base + key_at(group, key_find(group, key->with)).place, sizeof word);
+    bool given = reader_member(setting, key->name) != NULL;
+    if (word == key->with_word && key->with_needed && !given) {
+        reader_error(reader, setting, key->name, "found nothing; it is required with %s",
+                     key_only(group, key, only));
+    } else if (word >= 0 && word != key->with_word && given) {
+        reader_error(reader, setting, key->name,
+                     "found where it has no meaning; accepted: only with %s",
+                     key_only(group, key, only));
+    }
+}
+
 void reader_group(struct reader *reader, const struct key_group *group,
                   const config_setting_t *setting, void *base)
 {
@@ -499,6 +522,12 @@ void reader_group(struct reader *reader, const struct key_group *group,
             tell_missing(reader, &key, setting, target);
         } else {
             use_default(reader, &key, setting, target);
+        }
+    }
+    for (size_t i = 0; i < group->count; i++) {
+        struct key key = key_at(group, i);
+        if (key.with != NULL) {
+            check_with(reader, group, &key, setting, base);
         }
     }
     if (group->check != NULL) {

@@ -8,6 +8,7 @@
 #include "base/sha256.h"
 
 struct finding;
+struct nearest;
 
 /* Entries of a list read so far, each `group->size` bytes; see catalog.h. */
 struct parts {
@@ -94,6 +95,13 @@ double reader_quantity(struct reader *reader, const struct key *key,
 /* A text of 1 to 200 printable characters, borrowed; NULL when it is none. */
 const char *reader_text(struct reader *reader, const struct key *key,
                         const config_setting_t *setting);
+/* Tells a name, what is accepted in its place, and the nearest word if it is near enough to be
+ * meant. */
+void reader_no_name(struct reader *reader, const config_setting_t *where, const char *child,
+                    const char *name, const char *accepted, const struct nearest *nearest);
+/* What stands in the file, as a reader of it would say. */
+#define READER_FOUND_MAX 128
+void reader_describe(const config_setting_t *setting, char text[READER_FOUND_MAX]);
 /* Tells a wrong type: found what is there, accepted what the key says. */
 void reader_wrong_type(struct reader *reader, const struct key *key,
                        const config_setting_t *setting);

@@ -102,20 +102,22 @@ static void describe_range(const struct key *key, char *text, size_t size)
     }
 }
 
-static void write_row(FILE *out, const struct key *key)
+static void write_row(FILE *out, const struct key_group *group, const struct key *key)
 {
-    char kind[256], range[1024];
+    char kind[256], range[1024], with[KEY_ONLY_MAX], needed[KEY_ONLY_MAX + 32];
+    const char *only = key->with != NULL ? key_only(group, key, with) : key->only;
     const char *fallback = key->fallback;
     const char *other = key->required         ? "required"
+                        : key->with_needed    ? needed
                         : key->absent != NULL ? key->absent
                                               : "the defaults of its keys";
+    snprintf(needed, sizeof needed, "none; required with %s", only == NULL ? "" : only);
     describe_kind(key, kind, sizeof kind);
     describe_range(key, range, sizeof range);
     fprintf(out, "| `%s` | %s | %s | %s%s%s | %s%s%s%s%s |\n", key->name, kind, range,
             fallback == NULL ? "" : "`", fallback == NULL ? other : fallback,
             fallback == NULL ? "" : "`", key->meaning, key->note == NULL ? "" : key->note,
-            key->only == NULL ? "" : " Only with ", key->only == NULL ? "" : key->only,
-            key->only == NULL ? "" : ".");
+            only == NULL ? "" : " Only with ", only == NULL ? "" : only, only == NULL ? "" : ".");
 }
 
 /* Anchors are made of titles the way renderers of Markdown do: points are left out there, so the
@@ -126,7 +128,7 @@ static void write_group(FILE *out, const struct key_group *group)
     fprintf(out, "| key | kind and unit | range | default | meaning |\n|---|---|---|---|---|\n");
     for (size_t i = 0; i < group->count; i++) {
         struct key key = key_at(group, i);
-        write_row(out, &key);
+        write_row(out, group, &key);
     }
     fprintf(out, "\n");
 }

@@ -58,7 +58,7 @@ static void check_row(const struct key_group *group, size_t index)
     assert_int_equal(key_find(group, key.name), index); /* no name twice */
     assert_true(length > 3 && key.meaning[length - 1] == '.' && strchr(key.meaning, '|') == NULL);
     /* Exactly one of the ways to say what happens without it; groups have their own defaults. */
-    int ways = key.required + (key.fallback != NULL) + (key.absent != NULL);
+    int ways = key.required + key.with_needed + (key.fallback != NULL) + (key.absent != NULL);
     bool has_group = key.type == KEY_GROUP || key.type == KEY_LIST || key.type == KEY_ENTRIES;
     assert_true(has_group == (key.group != NULL));
     assert_true(ways == 1 || (ways == 0 && key.type == KEY_GROUP));

@@ -2,6 +2,8 @@
  * and 8.10. */
 #include "model/cylinder/cycle_lanes.h"
 
+#include <stdlib.h>
+
 static struct shv_cycle_result result_of(const struct cycle *c, const struct cycle_lane_in *in,
                                          const struct cycle_lane_out *out,
                                          const struct cycle_details *d)
@@ -161,4 +163,46 @@ enum shv_status shv_cycle_run(const struct shv_cycle_engine *engine,
         cycle_alone(&c, &in_lane, &out, &details);
     }
     return SHV_OK;
+}
+
+struct recording {
+    struct shv_cycle_sample *sample; /* NULL: none yet, or no memory */
+    size_t count, room;
+};
+
+static void record(void *data, const struct shv_cycle_sample *sample)
+{
+    struct recording *r = data;
+    if (r->count == r->room) {
+        r->room = 2 * r->room + 512;
+        struct shv_cycle_sample *more =
+            r->sample || r->count == 0 ? realloc(r->sample, r->room * sizeof *more) : NULL;
+        if (!more) {
+            free(r->sample);
+        }
+        r->sample = more;
+    }
+    if (r->sample) {
+        r->sample[r->count] = *sample;
+    }
+    r->count++;
+}
+
+enum shv_status
+shv_cycle_samples(const struct shv_cycle_engine *engine, const struct shv_cycle_fuel *fuel,
+                  const struct shv_cycle_knock *knock, const struct shv_cycle_case *at,
+                  struct shv_cycle_sample **samples, size_t *count, struct shv_message *message)
+{
+    struct recording recording = {NULL, 0, 0};
+    const struct shv_cycle_trace trace = {record, &recording};
+    struct shv_cycle_result result;
+    enum shv_status status = shv_cycle_run(engine, fuel, knock, at, &trace, &result, message);
+    *samples = recording.sample;
+    *count = recording.count;
+    if (status == SHV_OK && recording.count == 0) {
+        return shv_fail(message, SHV_NOTHING, "the closed cycle has no answer");
+    }
+    return status == SHV_OK && !recording.sample
+               ? shv_fail(message, SHV_NO_MEMORY, "out of memory for the steps of the cycle")
+               : status;
 }

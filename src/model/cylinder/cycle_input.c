@@ -119,6 +119,12 @@ enum shv_status cycle_check(const struct cycle_inputs *in, struct shv_message *m
                         "closed cycle: at.heat_capacity is %g; accepted: above at.gas_constant, %g",
                         at->heat_capacity, at->gas_constant);
     }
+    if (!(at->residual_share < CYCLE_RESIDUAL_MOST)) {
+        return shv_fail(message, SHV_BAD_INPUT,
+                        "closed cycle: at.residual_share is %g; accepted: 0 to below %g, or less "
+                        "than 0 for that of the ideal cycle",
+                        at->residual_share, CYCLE_RESIDUAL_MOST);
+    }
     if (at->residual_temperature > 0.0 && at->residual_temperature < 300.0) {
         return shv_fail(message, SHV_BAD_INPUT,
                         "closed cycle: at.residual_temperature is %g; accepted: 0 or 300..3000",

@@ -70,7 +70,7 @@ struct cycle_place {
 };
 struct cycle_place cycle_place_at(const struct shv_cycle_engine *e, double clearance, double angle);
 
-/* Most residual gas there may be. */
+/* Residual gas stays below this share. */
 #define CYCLE_RESIDUAL_MOST 0.5
 
 void cycle_prepare(struct cycle *c, const struct cycle_inputs *in);

@@ -14,26 +14,6 @@
 
 /* ---- text ---- */
 
-/* Bytes of the character at `c` by its first byte and those that follow; 0 when it is no UTF-8. As
- * RFC 3629 has it, overlong forms and surrogates left out. */
-static size_t utf8_length(const char *c)
-{
-    const unsigned char *b = (const unsigned char *)c;
-    size_t length = b[0] < 0x80                   ? 1
-                    : b[0] >= 0xC2 && b[0] < 0xE0 ? 2
-                    : b[0] >= 0xE0 && b[0] < 0xF0 ? 3
-                    : b[0] >= 0xF0 && b[0] < 0xF5 ? 4
-                                                  : 0;
-    for (size_t i = 1; i < length; i++) {
-        if ((b[i] & 0xC0) != 0x80) {
-            return 0;
-        }
-    }
-    bool overlong = (b[0] == 0xE0 && b[1] < 0xA0) || (b[0] == 0xF0 && b[1] < 0x90);
-    bool beyond = (b[0] == 0xED && b[1] >= 0xA0) || (b[0] == 0xF4 && b[1] >= 0x90);
-    return length > 1 && (overlong || beyond) ? 0 : length;
-}
-
 static const char *entity(char c)
 {
     switch (c) {
@@ -55,7 +35,8 @@ static const char *entity(char c)
 void html_text(FILE *out, const char *text)
 {
     for (const char *c = text; *c != '\0';) {
-        size_t length = utf8_length(c);
+        uint32_t value;
+        size_t length = report_character(c, &value);
         const char *named = entity(*c);
         bool control = (unsigned char)*c < 0x20 && *c != '\n' && *c != '\t';
         if (length == 0 || control || *c == 0x7F) {

@@ -116,39 +116,19 @@ static void put_nav(struct page *p)
 
 #define REASONS_SAID 3
 
-/* The reasons that rejected most combinations; of those with the same count the upper first. */
 static void say_nothing_feasible(struct page *p)
 {
-    const struct report_records *r = &p->results->rejected;
-    size_t reason = report_records_find(r, "reason"), kind = report_records_find(r, "kind");
-    size_t combinations = report_records_find(r, "combinations");
-    double before = INFINITY;
-    size_t last = 0;
+    struct report_row_value list[REPORT_REASONS];
+    size_t count = report_results_reasons(p->results, list);
     (void)fputs("<p class=\"lead\">Nothing is feasible: no combination holds every limit at every "
                 "site and speed.</p>\n<p>Commonest reasons:</p><ol>\n",
                 p->out);
-    for (int said = 0; said < REASONS_SAID; said++) {
-        size_t best = REPORT_NO_COLUMN;
-        double most = 0.0;
-        for (size_t i = 0; i < r->rows; i++) {
-            const char *what = report_records_text(r, i, kind);
-            double count = report_records_number(r, i, combinations);
-            bool reason_row = strcmp(what, "limit") == 0 || strcmp(what, "failure") == 0;
-            bool is_left = count < before || (count == before && i > last);
-            if (reason_row && is_left && count > most) {
-                best = i;
-                most = count;
-            }
-        }
-        if (best == REPORT_NO_COLUMN) {
-            break;
-        }
-        before = most;
-        last = best;
+    for (size_t i = 0; i < count && i < REASONS_SAID; i++) {
         (void)fputs("<li>", p->out);
-        html_words(p->out, report_limit_title(report_records_text(r, best, reason)));
+        html_words(p->out,
+                   report_limit_title(report_cell(&p->results->rejected, list[i].row, "reason")));
         (void)fputs(": ", p->out);
-        html_count(p->out, most);
+        html_count(p->out, list[i].value);
         (void)fputs(" combinations</li>\n", p->out);
     }
     (void)fputs("</ol>\n", p->out);

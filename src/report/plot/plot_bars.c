@@ -8,7 +8,6 @@
 
 #define KITS 3
 #define LIMITS_MAX 64
-#define REASONS_MAX 64
 #define REASONS_SHOWN 5 /* besides those that hold every limit */
 
 /* ---- room to limits ---- */
@@ -90,22 +89,6 @@ bool plot_room(struct plot *p)
 
 /* ---- rejected ---- */
 
-static size_t list_reasons(const struct report_records *r,
-                           struct report_row_value list[REASONS_MAX])
-{
-    size_t kind = report_records_find(r, "kind");
-    size_t combinations = report_records_find(r, "combinations"), count = 0;
-    for (size_t i = 0; i < r->rows && count < REASONS_MAX; i++) {
-        const char *what = report_records_text(r, i, kind);
-        double number = report_records_number(r, i, combinations);
-        if (number > 0.0 && strcmp(what, "total") != 0) {
-            list[count++] = (struct report_row_value){i, number};
-        }
-    }
-    report_most_first(list, count);
-    return count;
-}
-
 /* A piece of the bar from one share to another, in per cent. */
 static void piece(struct plot *p, size_t place, const char *words, double from, double to)
 {
@@ -124,8 +107,8 @@ static void piece(struct plot *p, size_t place, const char *words, double from, 
 /* Those that hold every limit first, then the commonest reasons, then the others as one. */
 bool plot_rejected(struct plot *p)
 {
-    struct report_row_value list[REASONS_MAX];
-    size_t count = list_reasons(&p->results->rejected, list), place = 0;
+    struct report_row_value list[REPORT_REASONS];
+    size_t count = report_results_reasons(p->results, list), place = 0;
     double total = 0.0, from = 0.0;
     char words[PLOT_QUOTE];
     if (count < 2) {

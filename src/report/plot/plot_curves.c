@@ -37,17 +37,14 @@ static void stack(struct plot *p, size_t place, size_t count, const char *y,
     plot_panel(p, &panel);
 }
 
-/* "data index 3 using 1:2", in turn: two of them may stand in one command. */
-static const char *from(char room[64], size_t block, size_t y)
+/* A column of a block over the first, in a line style and what else of style there is. */
+static void curve(struct plot *p, size_t block, size_t y, size_t style, const char *more,
+                  const char *title)
 {
-    (void)snprintf(room, 64, "data index %zu using 1:%zu", block, y);
-    return room;
-}
-
-static const char *style(char room[64], size_t number, const char *more)
-{
-    (void)snprintf(room, 64, "with linespoints ls %zu%s", number, more);
-    return room;
+    char using[32], how[64];
+    (void)snprintf(using, sizeof using, " using 1:%zu", y);
+    (void)snprintf(how, sizeof how, "with linespoints ls %zu%s", style, more);
+    plot_block(p, block, using, how, title);
 }
 
 /* ---- power and torque of the best ---- */
@@ -134,12 +131,11 @@ bool plot_power(struct plot *p)
             plot_say(p, "set key at graph 0.99, graph 0.04 right bottom vertical maxrows 6\n");
         }
         for (size_t k = 0; k <= kits; k++) {
-            char source[64], how[64], name[PLOT_QUOTE] = "stock engine";
+            char name[PLOT_QUOTE] = "stock engine";
             if (k > 0) {
                 name_kit(p, rank[k - 1], name);
             }
-            plot_series(p, from(source, k, i + 2), style(how, k == 0 ? 8 : k + PLOT_KIT_STYLE, ""),
-                        i == 1 ? name : NULL);
+            curve(p, k, i + 2, k == 0 ? 8 : k + PLOT_KIT_STYLE, "", i == 1 ? name : NULL);
         }
         plot_series_end(p);
     }
@@ -160,13 +156,6 @@ static size_t site_blocks(struct plot *p, const struct report_records *records, 
     return sites;
 }
 
-static void site_series(struct plot *p, size_t block, size_t place, const char *name,
-                        const char *how)
-{
-    char source[64], with[64];
-    plot_series(p, from(source, block, 2), style(with, place + 1, how), name);
-}
-
 bool plot_sites(struct plot *p)
 {
     const struct report_results *results = p->results;
@@ -185,10 +174,11 @@ bool plot_sites(struct plot *p)
     plot_say(p, "set yrange [0:*]\n");
     stack(p, 0, 1, "power", REPORT_POWER);
     for (size_t i = 0; i < sites; i++) {
-        site_series(p, i, i, plot_site(room, site[i], sites), " lw 2.2");
+        curve(p, i, 2, i + 1, " lw 2.2", plot_site(room, site[i], sites));
     }
     for (size_t i = 0; i < sites; i++) {
-        site_series(p, sites + i, i, i == 0 ? "stock engine there, thin" : NULL, " lw 0.8 ps 0.25");
+        curve(p, sites + i, 2, i + 1, " lw 0.8 ps 0.25",
+              i == 0 ? "stock engine there, thin" : NULL);
     }
     plot_series_end(p);
     return true;
@@ -199,9 +189,8 @@ static void site_panel(struct plot *p, const char *const *site, size_t sites, si
                        const char *limit, const char *measure_unit, bool names)
 {
     for (size_t i = 0; i < sites; i++) {
-        char source[64], how[64], room[PLOT_QUOTE];
-        plot_series(p, from(source, i, y), style(how, i + 1, ""),
-                    names ? plot_site(room, site[i], sites) : NULL);
+        char room[PLOT_QUOTE];
+        curve(p, i, y, i + 1, "", names ? plot_site(room, site[i], sites) : NULL);
     }
     if (limit) {
         plot_limit(p, "", report_results_bound(p->results, report_results_lead(p->results), limit),
@@ -214,14 +203,10 @@ static void temperature_panel(struct plot *p, size_t sites, size_t discharge, si
 {
     const char *degrees = unit(p, REPORT_TEMPERATURE);
     for (size_t i = 0; i < sites; i++) {
-        char source[64], how[64];
-        plot_series(p, from(source, i, discharge), style(how, i + 1, ""),
-                    i == 0 ? "at the blower's outlet" : NULL);
+        curve(p, i, discharge, i + 1, "", i == 0 ? "at the blower's outlet" : NULL);
     }
     for (size_t i = 0; i < sites; i++) {
-        char source[64], how[64];
-        plot_series(p, from(source, i, charge), style(how, i + 1, " dashtype 2 ps 0.35"),
-                    i == 0 ? "in the manifold" : NULL);
+        curve(p, i, charge, i + 1, " dashtype 2 ps 0.35", i == 0 ? "in the manifold" : NULL);
     }
     plot_limit(
         p, "discharge",
@@ -325,13 +310,13 @@ static void single_panel(struct plot *p, size_t place, const char *const *site, 
     for (size_t i = 0; i < sites; i++) {
         char source[64], how[64], room[PLOT_QUOTE];
         (void)snprintf(source, sizeof source, "data index first+%zu using 1:%zu", i, place + 2);
-        plot_series(p, source, style(how, i + 1, ""),
-                    place == 1 ? plot_site(room, site[i], sites) : NULL);
+        (void)snprintf(how, sizeof how, "with linespoints ls %zu", i + 1);
+        plot_series(p, source, how, place == 1 ? plot_site(room, site[i], sites) : NULL);
     }
     if (place < 2 && p->results->stock.rows > 0) {
-        char source[64];
-        plot_series(p, from(source, kits * sites, place + 2), "with lines ls 8",
-                    place == 1 ? "stock engine" : NULL);
+        char using[32];
+        (void)snprintf(using, sizeof using, " using 1:%zu", place + 2);
+        plot_block(p, kits * sites, using, "with lines ls 8", place == 1 ? "stock engine" : NULL);
     }
     plot_series_end(p);
 }

@@ -248,6 +248,22 @@ size_t report_results_sure_to_sell(const struct report_results *results)
     return REPORT_NO_COLUMN;
 }
 
+size_t report_results_reasons(const struct report_results *results,
+                              struct report_row_value list[REPORT_REASONS])
+{
+    const struct report_records *r = &results->rejected;
+    size_t kind = report_records_find(r, "kind");
+    size_t combinations = report_records_find(r, "combinations"), count = 0;
+    for (size_t i = 0; i < r->rows && count < REPORT_REASONS; i++) {
+        double number = report_records_number(r, i, combinations);
+        if (number > 0.0 && strcmp(report_records_text(r, i, kind), "total") != 0) {
+            list[count++] = (struct report_row_value){i, number};
+        }
+    }
+    report_most_first(list, count);
+    return count;
+}
+
 size_t report_results_limit(const struct report_results *results, size_t rank, const char *limit)
 {
     const struct report_records *limits = &results->limits;

@@ -64,6 +64,11 @@ size_t report_results_lead(const struct report_results *results);
 /* The row of sure.csv of the kit to sell; REPORT_NO_COLUMN when there is none. */
 size_t report_results_sure_to_sell(const struct report_results *results);
 
+/* Rows of rejected.csv with combinations, the total left out, the commonest first. */
+#define REPORT_REASONS 64
+size_t report_results_reasons(const struct report_results *results,
+                              struct report_row_value list[REPORT_REASONS]);
+
 /* The row of limits.csv of a rank and limit; REPORT_NO_COLUMN when that limit is not set. */
 size_t report_results_limit(const struct report_results *results, size_t rank, const char *limit);
 /* Its bound, NAN when there is none. */

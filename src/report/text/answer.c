@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "report/text/answer.h"
+#include "report/text/list.h"
 #include "report/table/hangs.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
@@ -260,58 +261,49 @@ static void say_ranked(struct report_text *out, struct answer *a)
                     count == 1 ? "" : "s", report_words_objective(words, a->study));
 }
 
-static void head_families(struct report_text *out, const struct answer *a)
-{
-    static const int widths[] = {3, -15, 6, 6, -13, -8, -11, 15, 7, 6};
-    const char *titles[] = {"#",    "blower", "crank",         "pulley", "cooler",
-                            "core", "fuel",   "ranking value", "peak",   "boost"};
-    char unit[REPORT_WORDS_MAX];
-    const char *length = report_unit(REPORT_LENGTH, a->units)->label;
-    const char *labels[] = {"",
-                            "",
-                            length,
-                            length,
-                            "",
-                            "",
-                            "",
-                            report_words_objective_unit(unit, a->study),
-                            report_unit(REPORT_POWER, a->units)->label,
-                            report_unit(REPORT_GAUGE, a->units)->label};
-    for (int line = 0; line < 2; line++) {
-        report_text_cells(out, sizeof widths / sizeof *widths, widths, line == 0 ? titles : labels);
-    }
-}
-
-static void line_family(struct report_text *out, struct answer *a, const struct family *f)
-{
+struct family_row {
     struct shv_summary s;
-    enum report_measure measure = report_objective_measure(a->study);
-    const struct report_unit *unit = report_unit(measure, a->units);
+    const char *core, *value;
+};
+
+#define OF(member) offsetof(struct family_row, member)
+
+static const struct report_list_column family_columns[] = {
+    {"#", 3, REPORT_COUNT, REPORT_BY_UNIT, OF(s.rank)},
+    {"blower", -15, REPORT_TEXT, REPORT_BY_UNIT, OF(s.blower)},
+    {"crank", 6, REPORT_LENGTH, REPORT_BY_UNIT, OF(s.crank_pulley)},
+    {"pulley", 6, REPORT_LENGTH, REPORT_BY_UNIT, OF(s.blower_pulley)},
+    {"cooler", -13, REPORT_TEXT, REPORT_BY_UNIT, OF(s.cooler)},
+    {"core", -8, REPORT_TEXT, REPORT_BY_UNIT, OF(core)},
+    {"fuel", -11, REPORT_TEXT, REPORT_BY_UNIT, OF(s.fuel)},
+    {"ranking value", 15, REPORT_TEXT, REPORT_BY_UNIT, OF(value)},
+    {"peak", 7, REPORT_POWER, REPORT_BY_UNIT, OF(s.peak_power)},
+    {"boost", 6, REPORT_GAUGE, REPORT_BY_UNIT, OF(s.boost)},
+};
+
+static void line_family(const struct report_list *out, struct answer *a, const struct family *f)
+{
+    struct family_row row;
+    const struct report_unit *unit = report_unit(out->objective, a->units);
     char core[16], value[48];
-    double best = report_shown(measure, a->units, report_objective_shown(a->study, f->high));
-    double worst = report_shown(measure, a->units, report_objective_shown(a->study, f->low));
-    report_rows_take(&a->rows, f->place, &s);
+    double best = report_shown(out->objective, a->units, report_objective_shown(a->study, f->high));
+    double worst = report_shown(out->objective, a->units, report_objective_shown(a->study, f->low));
+    report_rows_take(&a->rows, f->place, &row.s);
+    bool cooled = row.s.effectiveness > 0.0;
     (void)snprintf(core, sizeof core,
-                   f->cores > 1            ? "%.0f cores"
-                   : s.effectiveness > 0.0 ? "%.3g"
-                                           : "-",
-                   f->cores > 1 ? (double)f->cores : s.effectiveness);
+                   f->cores > 1 ? "%.0f cores"
+                   : cooled     ? "%.3g"
+                                : "-",
+                   f->cores > 1 ? (double)f->cores : row.s.effectiveness);
     (void)snprintf(value, sizeof value, "%.*f", unit->decimals, best);
     if (f->low != f->high && f->cores > 1) {
         (void)snprintf(value, sizeof value, "%.*f to %.*f", unit->decimals, fmin(best, worst),
                        unit->decimals, fmax(best, worst));
     }
-    report_text_number(out, 3, 0, (double)s.rank);
-    report_text_left(out, 15, s.blower);
-    report_text_quantity(out, 6, REPORT_LENGTH, a->units, s.crank_pulley);
-    report_text_quantity(out, 6, REPORT_LENGTH, a->units, s.blower_pulley);
-    report_text_left(out, 13, s.effectiveness > 0.0 ? s.cooler : "none");
-    report_text_left(out, 8, core);
-    report_text_left(out, 11, s.fuel);
-    report_text_right(out, 15, value);
-    report_text_quantity(out, 7, REPORT_POWER, a->units, s.peak_power);
-    report_text_quantity(out, 6, REPORT_GAUGE, a->units, s.boost);
-    report_text_end(out);
+    row.s.cooler = cooled ? row.s.cooler : "none";
+    row.core = core;
+    row.value = value;
+    report_list_row(out, &row);
 }
 
 /* ---- near ties ---- */
@@ -455,13 +447,20 @@ static void show_rows(struct report_text *out, struct answer *a, const struct fa
                       size_t count, size_t taken)
 {
     size_t room = SCREEN > taken + 3 ? SCREEN - taken - 3 : 0; /* two of the head, a blank */
+    char unit[REPORT_WORDS_MAX];
+    const struct report_list rows = {.text = out,
+                                     .column = family_columns,
+                                     .count = sizeof family_columns / sizeof *family_columns,
+                                     .units = a->units,
+                                     .objective = report_objective_measure(a->study),
+                                     .objective_unit = report_words_objective_unit(unit, a->study)};
     room = room < ROWS_LEAST ? ROWS_LEAST : room;
     if (count < 2) {
         return;
     }
-    head_families(out, a);
+    report_list_head(&rows);
     for (size_t i = 0; i < count && i < room; i++) {
-        line_family(out, a, &list[i]);
+        line_family(&rows, a, &list[i]);
     }
     report_text_end(out);
 }

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/text/list.h"
 #include "report/write/words.h"
 
 #define LABEL 34
@@ -120,102 +121,55 @@ void report_show_hardware(struct report_text *text, const struct shv_study *stud
 
 /* ---- the best of a run ---- */
 
-struct list_column {
-    const char *title;
-    int width;
-    enum report_measure measure;
-    int decimals;
-    size_t offset; /* of a double in struct shv_summary */
-    bool of_belt;
-};
-
 #define OF(member) offsetof(struct shv_summary, member)
+#define OF_BELT 7 /* the columns of it, behind the rank */
 
-static const struct list_column list_columns[] = {
-    {"ribs", 4, REPORT_NUMBER, 0, OF(ribs), true},
-    {"wrap", 6, REPORT_ANGLE, 1, OF(wrap), true},
-    {"length", 8, REPORT_LENGTH, 1, OF(belt_length), true},
-    {"static", 7, REPORT_FORCE, 1, OF(static_tension), true},
-    {"per rib", 7, REPORT_FORCE, 1, OF(belt_tension), true},
-    {"hub", 7, REPORT_FORCE, 1, OF(hub_load), true},
-    {"bearing", 8, REPORT_LIFE, 0, OF(bearing_life), true},
-    {"cruise", 7, REPORT_POWER, 2, OF(cruise_drag), false},
-    {"price", 11, REPORT_MONEY, 2, OF(price), false},
-    {"mass", 7, REPORT_MASS, 1, OF(mass), false},
+static const struct report_list_column list_columns[] = {
+    {"#", 2, REPORT_COUNT, 0, OF(rank)},
+    {"ribs", 4, REPORT_NUMBER, 0, OF(ribs)},
+    {"wrap", 6, REPORT_ANGLE, 1, OF(wrap)},
+    {"length", 8, REPORT_LENGTH, 1, OF(belt_length)},
+    {"static", 7, REPORT_FORCE, 1, OF(static_tension)},
+    {"per rib", 7, REPORT_FORCE, 1, OF(belt_tension)},
+    {"hub", 7, REPORT_FORCE, 1, OF(hub_load)},
+    {"bearing", 8, REPORT_LIFE, 0, OF(bearing_life)},
+    {"cruise", 7, REPORT_POWER, 2, OF(cruise_drag)},
+    {"price", 11, REPORT_MONEY, 2, OF(price)},
+    {"mass", 7, REPORT_MASS, 1, OF(mass)},
 };
 #define LIST_COLUMNS (sizeof list_columns / sizeof *list_columns)
-
-/* Columns that are there: without a belt those of it are not. Returns how many. */
-static size_t pick_columns(const struct shv_study *study,
-                           const struct list_column *picked[LIST_COLUMNS])
-{
-    size_t count = 0;
-    for (size_t i = 0; i < LIST_COLUMNS; i++) {
-        if (study->drive.belt.given || !list_columns[i].of_belt) {
-            picked[count++] = &list_columns[i];
-        }
-    }
-    return count;
-}
-
-static void head_list(struct report_text *text, const struct shv_study *study,
-                      const struct list_column *const *column, size_t columns)
-{
-    char currency[REPORT_CURRENCY_MAX];
-    int width = 2;
-    report_text_right(text, 2, "#");
-    for (size_t i = 0; i < columns; i++) {
-        report_text_right(text, column[i]->width, column[i]->title);
-        width += column[i]->width + 1;
-    }
-    report_text_end(text);
-    report_text_right(text, 2, "");
-    for (size_t i = 0; i < columns; i++) {
-        enum report_measure measure = column[i]->measure;
-        report_text_right(text, column[i]->width,
-                          measure == REPORT_MONEY
-                              ? report_words_currency(currency, study, "")
-                              : report_unit(measure, study->results.units)->label);
-    }
-    report_text_end(text);
-    report_text_rule(text, width);
-}
-
-static void line_list(struct report_text *text, const struct shv_study *study,
-                      const struct list_column *const *column, size_t columns,
-                      const struct shv_summary *s)
-{
-    report_text_number(text, 2, 0, (double)s->rank);
-    for (size_t i = 0; i < columns; i++) {
-        double value;
-        memcpy(&value, (const char *)s + column[i]->offset, sizeof value);
-        report_text_fitted(text, column[i]->width, column[i]->decimals,
-                           report_shown(column[i]->measure, study->results.units, value));
-    }
-    report_text_end(text);
-}
 
 void report_list_hardware(struct report_text *text, const struct shv_study *study,
                           const struct shv_summary *best, size_t count)
 {
-    const struct list_column *column[LIST_COLUMNS];
-    bool any = study->drive.belt.given;
+    struct report_list_column column[LIST_COLUMNS] = {list_columns[0]};
+    char currency[REPORT_CURRENCY_MAX];
+    bool belt = study->drive.belt.given, any = belt;
+    struct report_list list = {.text = text,
+                               .column = column,
+                               .count = 1,
+                               .units = study->results.units,
+                               .money = report_words_currency(currency, study, "")};
+    int width = column[0].width;
     for (size_t i = 0; i < count; i++) {
         any = any || !isnan(best[i].price) || !isnan(best[i].mass);
     }
     if (!any) {
         return;
     }
-    size_t columns = pick_columns(study, column);
+    for (size_t i = belt ? 1 : 1 + OF_BELT; i < LIST_COLUMNS; i++) {
+        column[list.count++] = list_columns[i];
+        width += list_columns[i].width + 1;
+    }
     report_text_end(text);
     report_text_say(text, "%s",
-                    study->drive.belt.given
-                        ? "Their belts (wrap on the blower pulley, static tension, highest tension "
-                          "of a rib and hub load), bearing life, drag at cruise and worth"
-                        : "Their drag at cruise, and what they cost and weigh");
-    head_list(text, study, column, columns);
+                    belt ? "Their belts (wrap on the blower pulley, static tension, highest "
+                           "tension of a rib and hub load), bearing life, drag at cruise and worth"
+                         : "Their drag at cruise, and what they cost and weigh");
+    report_list_head(&list);
+    report_text_rule(text, width);
     for (size_t i = 0; i < count; i++) {
-        line_list(text, study, column, columns, &best[i]);
+        report_list_row(&list, &best[i]);
     }
 }
 
@@ -332,21 +286,16 @@ static void say_actuator(struct report_text *text, const struct shv_study *study
 }
 
 /* How large a bypass keeps the drag within its limit. */
-static void say_area(struct report_text *text, const struct shv_model *model,
-                     const struct shv_kit *kit)
+static void say_area(struct report_text *text, const struct shv_study *study,
+                     const struct shv_bypass_sizing *area)
 {
-    const struct shv_study *study = shv_model_study(model);
-    double drag = study->limit[SHV_LIMIT_CRUISE_DRAG];
-    struct shv_bypass_sizing z;
     char words[REPORT_WORDS_MAX];
-    if (isinf(drag) || !shv_model_bypass_area(model, kit, drag, &z)) {
-        return;
-    }
-    (void)report_words_quantity(words, REPORT_POWER, study->results.units, drag);
-    switch (z.outcome) {
+    (void)report_words_quantity(words, REPORT_POWER, study->results.units,
+                                study->limit[SHV_LIMIT_CRUISE_DRAG]);
+    switch (area->outcome) {
     case SHV_BYPASS_AREA_FOUND:
-        report_text_say(text, "A bypass of %.0f mm2 or more keeps the drag to %s.", 1e6 * z.area,
-                        words);
+        report_text_say(text, "A bypass of %.0f mm2 or more keeps the drag to %s.",
+                        1e6 * area->area, words);
         return;
     case SHV_BYPASS_SHUT_DOES:
         report_text_say(text, "The drag is within %s with the bypass shut.", words);
@@ -361,10 +310,10 @@ static void say_area(struct report_text *text, const struct shv_model *model,
     report_text_say(text, "There is no answer to how large a bypass keeps the drag to %s.", words);
 }
 
-void report_show_cruise(struct report_text *text, const struct shv_model *model,
-                        const struct shv_kit *kit, const struct shv_curves *curves)
+void report_show_cruise(struct report_text *text, const struct shv_study *study,
+                        const struct shv_kit *kit, const struct shv_curves *curves,
+                        const struct shv_bypass_sizing *area)
 {
-    const struct shv_study *study = shv_model_study(model);
     const struct shv_hardware *h = &curves->hardware;
     if (!study->use.cruises) {
         return;
@@ -392,5 +341,7 @@ void report_show_cruise(struct report_text *text, const struct shv_model *model,
         }
     }
     say_actuator(text, study);
-    say_area(text, model, kit);
+    if (area) {
+        say_area(text, study, area);
+    }
 }

@@ -13,7 +13,9 @@ void report_show_hardware(struct report_text *text, const struct shv_study *stud
  */
 void report_list_hardware(struct report_text *text, const struct shv_study *study,
                           const struct shv_summary *best, size_t count);
-void report_show_cruise(struct report_text *text, const struct shv_model *model,
-                        const struct shv_kit *kit, const struct shv_curves *curves);
+/* `area` as in shv_report_point. */
+void report_show_cruise(struct report_text *text, const struct shv_study *study,
+                        const struct shv_kit *kit, const struct shv_curves *curves,
+                        const struct shv_bypass_sizing *area);
 
 #endif

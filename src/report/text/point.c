@@ -489,11 +489,11 @@ static enum shv_status write_csv(const struct shv_study *study, const struct shv
     return report_csv_finish(&csv, "the curves", message);
 }
 
-enum shv_status shv_report_point(const struct shv_study *study, const struct shv_model *model,
-                                 const struct shv_kit *kit, const struct shv_curves *curves,
-                                 bool csv, FILE *out, struct shv_message *message)
+enum shv_status shv_report_point(const struct shv_study *study, const struct shv_kit *kit,
+                                 const struct shv_curves *curves,
+                                 const struct shv_bypass_sizing *area, bool csv, FILE *out,
+                                 struct shv_message *message)
 {
-    (void)model; /* the curves hold all that is shown */
     if (csv) {
         return write_csv(study, curves, out, message);
     }
@@ -507,7 +507,7 @@ enum shv_status shv_report_point(const struct shv_study *study, const struct shv
     say_notes(&t);
     if (kit) { /* the stock engine is not judged */
         report_show_hardware(&t.text, study, kit, curves);
-        report_show_cruise(&t.text, model, kit, curves);
+        report_show_cruise(&t.text, study, kit, curves, area);
         show_limits(&t);
         say_verdict(&t);
     }

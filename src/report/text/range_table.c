@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/text/list.h"
 #include "report/text/nearest.h"
 #include "report/write/measure.h"
 #include "report/write/text.h"
@@ -127,53 +128,42 @@ static void fit_names(struct range_text *t)
     }
 }
 
-static void head_kits(struct range_text *t)
-{
-    struct report_text *x = &t->text;
-    const char *titles[] = {"vehicle", "market", "tier",  "blower", "crank", "pulley", "cooler",
-                            "eff",     "power",  "short", "price",  "room",  "sure"};
-    const char *labels[] = {"",
-                            "",
-                            "",
-                            "",
-                            label(t, REPORT_LENGTH),
-                            label(t, REPORT_LENGTH),
-                            "",
-                            "",
-                            label(t, REPORT_POWER),
-                            "%",
-                            t->money,
-                            "%",
-                            "%"};
-    const int *w = t->name_width;
-    const int widths[] = {-w[VEHICLE], -w[MARKET], -w[TIER], -w[BLOWER], 5, 6,         -w[COOLER],
-                          4,           5,          5,        6,          5, SURE_WIDTH};
-    size_t columns = sizeof widths / sizeof *widths - (t->sure ? 0 : 1);
-    for (int line = 0; line < 2; line++) {
-        report_text_cells(x, columns, widths, line == 0 ? titles : labels);
-    }
-    report_text_rule(x, REPORT_WIDTH);
-}
+struct kit_line {
+    struct shv_range_row r;
+    double lost; /* of the power of its own best kit */
+};
 
-static void line_kit(struct range_text *t, const struct shv_range_row *r)
+#define OF(member) offsetof(struct kit_line, member)
+#define COLUMNS 13 /* the last with `sure` */
+
+static void list_kits(struct range_text *t)
 {
-    struct report_text *x = &t->text;
-    report_text_left(x, t->name_width[VEHICLE], r->vehicle);
-    report_text_left(x, t->name_width[MARKET], r->market);
-    report_text_left(x, t->name_width[TIER], r->tier);
-    report_text_left(x, t->name_width[BLOWER], r->s.blower);
-    report_text_fit_quantity(&t->text, 5, REPORT_LENGTH, t->units, r->s.crank_pulley);
-    report_text_fit_quantity(&t->text, 6, REPORT_LENGTH, t->units, r->s.blower_pulley);
-    report_text_left(x, t->name_width[COOLER], r->s.cooler);
-    report_text_fitted(x, 4, 2, r->s.effectiveness);
-    report_text_fit_quantity(&t->text, 5, REPORT_POWER, t->units, r->power);
-    report_text_fitted(x, 5, 1, 100.0 * (1.0 - r->power / r->best_power));
-    report_text_fitted(x, 6, 0, r->price);
-    report_text_fitted(x, 5, 1, 100.0 * r->s.binding_share);
-    if (t->sure) {
-        report_text_fitted(x, SURE_WIDTH, 1, 100.0 * r->holds.value);
+    const int *w = t->name_width;
+    const struct report_list_column columns[COLUMNS] = {
+        {"vehicle", -w[VEHICLE], REPORT_TEXT, REPORT_BY_UNIT, OF(r.vehicle)},
+        {"market", -w[MARKET], REPORT_TEXT, REPORT_BY_UNIT, OF(r.market)},
+        {"tier", -w[TIER], REPORT_TEXT, REPORT_BY_UNIT, OF(r.tier)},
+        {"blower", -w[BLOWER], REPORT_TEXT, REPORT_BY_UNIT, OF(r.s.blower)},
+        {"crank", 5, REPORT_LENGTH, REPORT_BY_UNIT, OF(r.s.crank_pulley)},
+        {"pulley", 6, REPORT_LENGTH, REPORT_BY_UNIT, OF(r.s.blower_pulley)},
+        {"cooler", -w[COOLER], REPORT_TEXT, REPORT_BY_UNIT, OF(r.s.cooler)},
+        {"eff", 4, REPORT_NUMBER, 2, OF(r.s.effectiveness)},
+        {"power", 5, REPORT_POWER, REPORT_BY_UNIT, OF(r.power)},
+        {"short", 5, REPORT_PERCENT, REPORT_BY_UNIT, OF(lost)},
+        {"price", 6, REPORT_MONEY, 0, OF(r.price)},
+        {"room", 5, REPORT_PERCENT, REPORT_BY_UNIT, OF(r.s.binding_share)},
+        {"sure", SURE_WIDTH, REPORT_PERCENT, REPORT_BY_UNIT, OF(r.holds.value)}};
+    const struct report_list list = {.text = &t->text,
+                                     .column = columns,
+                                     .count = COLUMNS - (t->sure ? 0 : 1),
+                                     .units = t->units,
+                                     .money = t->money};
+    report_list_head(&list);
+    report_text_rule(&t->text, REPORT_WIDTH);
+    for (size_t g = 0; g < t->problem->group_count; g++) {
+        const struct shv_range_row *r = &t->run->row[g];
+        report_list_row(&list, &(struct kit_line){*r, 1.0 - r->power / r->best_power});
     }
-    report_text_end(x);
 }
 
 static void show_kits(struct range_text *t)
@@ -185,10 +175,7 @@ static void show_kits(struct range_text *t)
                     t->sure ? "; sure: the probability that all hold under the study's tolerances"
                             : "");
     fit_names(t);
-    head_kits(t);
-    for (size_t g = 0; g < t->problem->group_count; g++) {
-        line_kit(t, &t->run->row[g]);
-    }
+    list_kits(t);
 }
 
 /* ---- stock ---- */

@@ -7,6 +7,7 @@
 
 #include "report/text/answer.h"
 #include "report/text/hardware.h"
+#include "report/text/list.h"
 #include "report/text/nearest.h"
 #include "report/table/objective.h"
 #include "report/table/limit_worth.h"
@@ -30,11 +31,6 @@ struct table {
     struct shv_summary best[BEST];
     size_t count; /* of best */
 };
-
-static const char *label(const struct table *t, enum report_measure measure)
-{
-    return report_unit(measure, t->units)->label;
-}
 
 /* ---- the answer in words ---- */
 
@@ -245,120 +241,76 @@ static void show_reasons(struct table *t)
 
 /* ---- the ten best ---- */
 
-static void head_best(struct table *t)
-{
-    struct report_text *x = &t->text;
-    const char *titles[] = {"#",   "blower", "crank",  "pulley", "ratio", "cooler",
-                            "eff", "fuel",   "lambda", "value",  "gain",  "boost"};
-    const char *length = label(t, REPORT_LENGTH);
-    char result[REPORT_WORDS_MAX];
-    const char *labels[] = {"",
-                            "",
-                            length,
-                            length,
-                            "",
-                            "",
-                            "",
-                            "",
-                            "",
-                            report_words_objective_unit(result, t->study),
-                            label(t, REPORT_POWER),
-                            label(t, REPORT_GAUGE)};
-    const int widths[] = {2, -15, 6, 6, 5, -13, 5, -11, 6, 7, 6, 6};
-    for (int line = 0; line < 2; line++) {
-        report_text_cells(x, sizeof widths / sizeof *widths, widths, line == 0 ? titles : labels);
-    }
-    report_text_rule(x, REPORT_WIDTH - 1);
-}
+#define OF(member) offsetof(struct shv_summary, member)
 
-static void line_best(struct table *t, const struct shv_summary *s)
-{
-    report_text_number(&t->text, 2, 0, (double)s->rank);
-    report_text_left(&t->text, 15, s->blower);
-    report_text_quantity(&t->text, 6, REPORT_LENGTH, t->units, s->crank_pulley);
-    report_text_quantity(&t->text, 6, REPORT_LENGTH, t->units, s->blower_pulley);
-    report_text_number(&t->text, 5, 3, s->ratio);
-    report_text_left(&t->text, 13, s->cooler);
-    report_text_number(&t->text, 5, 3, s->effectiveness);
-    report_text_left(&t->text, 11, s->fuel);
-    report_text_number(&t->text, 6, 3, s->lambda);
-    report_text_fit_quantity(&t->text, 7, t->objective, t->units, s->objective);
-    report_text_quantity(&t->text, 6, REPORT_POWER, t->units, s->gain);
-    report_text_quantity(&t->text, 6, REPORT_GAUGE, t->units, s->boost);
-    report_text_end(&t->text);
-}
-
-#define LIMIT_TITLE 24
+static const struct report_list_column best_columns[] = {
+    {"#", 2, REPORT_COUNT, REPORT_BY_UNIT, OF(rank)},
+    {"blower", -15, REPORT_TEXT, REPORT_BY_UNIT, OF(blower)},
+    {"crank", 6, REPORT_LENGTH, REPORT_BY_UNIT, OF(crank_pulley)},
+    {"pulley", 6, REPORT_LENGTH, REPORT_BY_UNIT, OF(blower_pulley)},
+    {"ratio", 5, REPORT_NUMBER, REPORT_BY_UNIT, OF(ratio)},
+    {"cooler", -13, REPORT_TEXT, REPORT_BY_UNIT, OF(cooler)},
+    {"eff", 5, REPORT_NUMBER, REPORT_BY_UNIT, OF(effectiveness)},
+    {"fuel", -11, REPORT_TEXT, REPORT_BY_UNIT, OF(fuel)},
+    {"lambda", 6, REPORT_NUMBER, REPORT_BY_UNIT, OF(lambda)},
+    {"value", 7, REPORT_OBJECTIVE, REPORT_BY_UNIT, OF(objective)},
+    {"gain", 6, REPORT_POWER, REPORT_BY_UNIT, OF(gain)},
+    {"boost", 6, REPORT_GAUGE, REPORT_BY_UNIT, OF(boost)},
+};
 
 /* With the closed cycle the site gives some of its room to the retard. */
-static bool shows_retard(const struct table *t)
-{
-    return t->study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
-}
+#define SITE 4
+#define SITE_ALONE (-22)
 
-static int site_width(const struct table *t)
-{
-    return shows_retard(t) ? 14 : 22;
-}
+static const struct report_list_column held_back_columns[] = {
+    {"#", 2, REPORT_COUNT, REPORT_BY_UNIT, OF(rank)},
+    {"nearest limit", -24, REPORT_TEXT, REPORT_BY_UNIT, OF(binding_title)},
+    {"room, %", 8, REPORT_PERCENT, REPORT_BY_UNIT, OF(binding_share)},
+    {"rpm", 6, REPORT_ROTATION, REPORT_BY_UNIT, OF(binding_speed)},
+    {"site", -14, REPORT_TEXT, REPORT_BY_UNIT, OF(binding_site)},
+    {"rotor, rpm", 10, REPORT_ROTATION, REPORT_BY_UNIT, OF(rotor_speed)},
+    {"discharge", 9, REPORT_TEMPERATURE, REPORT_BY_UNIT, OF(discharge_temperature)},
+    {"charge", 9, REPORT_TEMPERATURE, REPORT_BY_UNIT, OF(charge_temperature)},
+    {"retard", 7, REPORT_ANGLE, REPORT_BY_UNIT, OF(highest_retard)},
+};
+#define HELD_BACK_COLUMNS (sizeof held_back_columns / sizeof *held_back_columns)
 
-static void head_held_back(struct table *t)
+static void list_best(struct table *t, const struct report_list_column *column, size_t count)
 {
-    struct report_text *x = &t->text;
-    report_text_right(x, 2, "#");
-    report_text_left(x, LIMIT_TITLE, "nearest limit");
-    report_text_right(x, 8, "room, %");
-    report_text_right(x, 6, "rpm");
-    report_text_left(x, site_width(t), "site");
-    report_text_right(x, 10, "rotor, rpm");
-    report_text_right(x, 9, "discharge");
-    report_text_right(x, 9, "charge");
-    report_text_right(x, 7, shows_retard(t) ? "retard" : "");
-    report_text_end(x);
-    /* The columns up to that of the discharge, with a blank between any two. */
-    report_text_right(x, 2 + LIMIT_TITLE + 8 + 6 + site_width(t) + 10 + 9 + 6,
-                      label(t, REPORT_TEMPERATURE));
-    report_text_right(x, 9, label(t, REPORT_TEMPERATURE));
-    report_text_right(x, 7, shows_retard(t) ? label(t, REPORT_ANGLE) : "");
-    report_text_end(x);
-    report_text_rule(x, REPORT_WIDTH - 1);
-}
-
-static void line_held_back(struct table *t, const struct shv_summary *s)
-{
-    report_text_number(&t->text, 2, 0, (double)s->rank);
-    report_text_left(&t->text, LIMIT_TITLE, s->binding_title ? s->binding_title : "none");
-    report_text_fitted(&t->text, 8, 1, 100.0 * s->binding_share);
-    report_text_quantity(&t->text, 6, REPORT_ROTATION, t->units, s->binding_speed);
-    report_text_left(&t->text, site_width(t), s->binding_site ? s->binding_site : "-");
-    report_text_quantity(&t->text, 10, REPORT_ROTATION, t->units, s->rotor_speed);
-    report_text_quantity(&t->text, 9, REPORT_TEMPERATURE, t->units, s->discharge_temperature);
-    report_text_quantity(&t->text, 9, REPORT_TEMPERATURE, t->units, s->charge_temperature);
-    if (shows_retard(t)) {
-        report_text_quantity(&t->text, 7, REPORT_ANGLE, t->units, s->highest_retard);
+    char unit[REPORT_WORDS_MAX];
+    const struct report_list list = {.text = &t->text,
+                                     .column = column,
+                                     .count = count,
+                                     .units = t->units,
+                                     .objective = t->objective,
+                                     .objective_unit = report_words_objective_unit(unit, t->study)};
+    report_list_head(&list);
+    report_text_rule(&t->text, REPORT_WIDTH - 1);
+    for (size_t i = 0; i < t->count; i++) {
+        struct shv_summary row = t->best[i];
+        row.binding_title = row.binding_title ? row.binding_title : "none";
+        report_list_row(&list, &row);
     }
-    report_text_end(&t->text);
 }
 
 static void show_best(struct table *t)
 {
+    bool cycle = t->study->engine.efficiency_kind == SHV_EFFICIENCY_CYCLE;
     char objective[REPORT_WORDS_MAX], site[NAME_ROOM];
+    struct report_list_column held_back[HELD_BACK_COLUMNS];
     report_text_end(&t->text);
     report_text_say(
         &t->text,
         "The best, by ranking value (%s); gain in peak power over stock at %s; highest boost",
         report_words_objective(objective, t->study),
         report_fit(site, NAME_IN_SENTENCE, t->study->sites[0].name));
-    head_best(t);
-    for (size_t i = 0; i < t->count; i++) {
-        line_best(t, &t->best[i]);
-    }
+    list_best(t, best_columns, sizeof best_columns / sizeof *best_columns);
     report_text_end(&t->text);
     report_text_say(&t->text,
                     "What holds each of them back, and the highest values over all sites");
-    head_held_back(t);
-    for (size_t i = 0; i < t->count; i++) {
-        line_held_back(t, &t->best[i]);
-    }
+    memcpy(held_back, held_back_columns, sizeof held_back);
+    held_back[SITE].width = cycle ? held_back[SITE].width : SITE_ALONE;
+    list_best(t, held_back, cycle ? HELD_BACK_COLUMNS : HELD_BACK_COLUMNS - 1);
     report_list_hardware(&t->text, t->study, t->best, t->count);
 }
 

@@ -26,8 +26,7 @@ static bool continues(char c)
     return ((unsigned char)c & 0xC0u) == 0x80u;
 }
 
-/* Length of the character at `at`, 0 when there is none; *value is its code point. */
-static size_t decode(const char *at, uint32_t *value)
+size_t report_character(const char *at, uint32_t *value)
 {
     static const struct form forms[] = {{0x80, 0x00, 1, 0},
                                         {0xE0, 0xC0, 2, 0x80},
@@ -63,7 +62,7 @@ static bool is_control(uint32_t value)
 static size_t step(const char *at, bool *shown)
 {
     uint32_t value;
-    size_t length = decode(at, &value);
+    size_t length = report_character(at, &value);
     *shown = length > 0 && !is_control(value);
     return length > 0 ? length : 1;
 }

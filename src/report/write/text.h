@@ -46,6 +46,8 @@ enum shv_status report_text_finish(struct report_text *text, const char *what,
  * character or a byte that is no UTF-8 becomes '?'. `fitted` holds REPORT_FIT_MAX(width). Returns
  * fitted. */
 char *report_fit(char *fitted, int width, const char *name);
+/* Bytes of the character of UTF-8 at `at`, 0 when there is none; *value is its code point. */
+size_t report_character(const char *at, uint32_t *value);
 /* How many characters a name has when it is shown. */
 int report_characters(const char *name);
 /* 12345678 as "12,345,678"; room for 27 characters. Returns `text`. */

@@ -17,14 +17,7 @@ _Static_assert(REPORT_FIT_MAX(CURRENCY_SHOWN) <= REPORT_CURRENCY_MAX, "room for 
 char *report_words_quantity(char words[REPORT_WORDS_MAX], enum report_measure measure,
                             enum shv_unit_system system, double value)
 {
-    const struct report_unit *unit = report_unit(measure, system);
-    if (!isfinite(value)) {
-        (void)snprintf(words, REPORT_WORDS_MAX, "-");
-        return words;
-    }
-    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f%s%s", unit->decimals,
-                   report_shown(measure, system, value), unit->label[0] ? " " : "", unit->label);
-    return words;
+    return report_words_fine(words, measure, system, value, 0);
 }
 
 void report_text_quantity(struct report_text *text, int width, enum report_measure measure,
@@ -46,10 +39,11 @@ char *report_words_fine(char words[REPORT_WORDS_MAX], enum report_measure measur
 {
     const struct report_unit *unit = report_unit(measure, system);
     if (!isfinite(value)) {
-        return report_words_quantity(words, measure, system, value);
+        (void)snprintf(words, REPORT_WORDS_MAX, "-");
+        return words;
     }
-    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f %s", unit->decimals + more,
-                   report_shown(measure, system, value), unit->label);
+    (void)snprintf(words, REPORT_WORDS_MAX, "%.*f%s%s", unit->decimals + more,
+                   report_shown(measure, system, value), unit->label[0] ? " " : "", unit->label);
     return words;
 }
 

@@ -87,6 +87,11 @@ static void contradictions(void **state)
     u.at.residual_temperature = 299.0;
     says(&u, "at.residual_temperature is 299; accepted: 0 or 300..3000");
     u = usual_case();
+    u.at.residual_share = 0.4999;
+    assert_int_equal(run_both(&u, &message), SHV_OK);
+    u.at.residual_share = 0.5; /* half of it is too much */
+    says(&u, "at.residual_share is 0.5; accepted: 0 to below 0.5, or less than 0 for that of the");
+    u = usual_case();
     u.knock.limit_ca50 = 7.0;
     says(&u, "knock.limit_ca50 is 7; accepted: at least knock.best_ca50, 8");
     u = usual_case();

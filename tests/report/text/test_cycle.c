@@ -27,13 +27,27 @@ static void take(struct fixture *f, struct traced *t)
     shv_curves_free(&curves);
 }
 
+static enum shv_status write_cycle(struct fixture *f, const struct traced *t, FILE *out)
+{
+    const struct shv_engine *e = &f->study.engine;
+    struct shv_cycle_sample *samples;
+    size_t count;
+    enum shv_status status =
+        shv_cycle_samples(&e->cycle, &t->fuel, &e->knock, &t->at, &samples, &count, &f->message);
+    if (status == SHV_OK) {
+        status = shv_report_cycle(&f->study, samples, count, out, &f->message);
+    }
+    free(samples);
+    return status;
+}
+
 static struct csv *written(struct fixture *f, const struct traced *t)
 {
     char *text;
     size_t size;
     FILE *out = open_memstream(&text, &size);
     assert_non_null(out);
-    assert_int_equal(shv_report_cycle(&f->study, &t->fuel, &t->at, out, &f->message), SHV_OK);
+    assert_int_equal(write_cycle(f, t, out), SHV_OK);
     assert_int_equal(fclose(out), 0);
     struct csv *csv = csv_parse(text);
     assert_even(csv);
@@ -113,7 +127,7 @@ static void no_answer_leaves_nothing_behind(void **state)
     size_t size;
     FILE *out = open_memstream(&text, &size);
     assert_non_null(out);
-    assert_int_equal(shv_report_cycle(&f->study, &t.fuel, &t.at, out, &f->message), SHV_NOTHING);
+    assert_int_equal(write_cycle(f, &t, out), SHV_NOTHING);
     assert_int_equal(fclose(out), 0);
     assert_string_equal(text, "");
     free(text);
@@ -126,7 +140,7 @@ static void full_device_is_told(void **state)
     take(f, &t);
     FILE *out = fopen("/dev/full", "w");
     assert_non_null(out);
-    assert_int_equal(shv_report_cycle(&f->study, &t.fuel, &t.at, out, &f->message), SHV_IO);
+    assert_int_equal(write_cycle(f, &t, out), SHV_IO);
     assert_string_equal(f->message.text, "cannot write the cycle: No space left on device");
     (void)fclose(out);
 }

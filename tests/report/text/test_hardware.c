@@ -24,7 +24,10 @@ static char *written(const struct fixture *f, const struct kit_of_test *k, bool 
     assert_non_null(out);
     report_text_init(&lines, out);
     if (cruise) {
-        report_show_cruise(&lines, f->model, &k->kit, &k->curves);
+        struct shv_bypass_sizing area;
+        double drag = f->study.limit[SHV_LIMIT_CRUISE_DRAG];
+        bool sized = !isinf(drag) && shv_model_bypass_area(f->model, &k->kit, drag, &area);
+        report_show_cruise(&lines, &f->study, &k->kit, &k->curves, sized ? &area : NULL);
     } else {
         report_show_hardware(&lines, &f->study, &k->kit, &k->curves);
     }

@@ -19,8 +19,8 @@ static char *written(struct fixture *f, const struct kit_of_test *k, bool csv)
     size_t size;
     FILE *out = open_memstream(&text, &size);
     assert_non_null(out);
-    assert_int_equal(
-        shv_report_point(&f->study, f->model, &k->kit, &k->curves, csv, out, &f->message), SHV_OK);
+    assert_int_equal(shv_report_point(&f->study, &k->kit, &k->curves, NULL, csv, out, &f->message),
+                     SHV_OK);
     assert_int_equal(fclose(out), 0);
     return text;
 }
@@ -277,7 +277,7 @@ static void stock_engine_is_not_judged(void **state)
     shv_model_evaluate_stock(f->model, &stock);
     FILE *out = open_memstream(&text, &size);
     assert_non_null(out);
-    assert_int_equal(shv_report_point(&f->study, f->model, NULL, &stock, false, out, &f->message),
+    assert_int_equal(shv_report_point(&f->study, NULL, &stock, NULL, false, out, &f->message),
                      SHV_OK);
     assert_int_equal(fclose(out), 0);
     assert_page(text);
@@ -336,7 +336,7 @@ static void full_device_is_told(void **state)
         FILE *out = fopen("/dev/full", "w");
         assert_non_null(out);
         assert_int_equal(
-            shv_report_point(&f->study, f->model, &k.kit, &k.curves, csv == 1, out, &f->message),
+            shv_report_point(&f->study, &k.kit, &k.curves, NULL, csv == 1, out, &f->message),
             SHV_IO);
         assert_non_null(strstr(f->message.text, "No space left on device"));
         (void)fclose(out);
