@@ -248,6 +248,10 @@ void reader_end(struct reader *reader, struct shv_units *units, enum shv_status 
     for (size_t i = 0; i < reader->file_count; i++) {
         free(reader->files[i]);
     }
+    for (size_t i = 0; i < reader->key_count; i++) {
+        free(reader->keys[i].name);
+    }
+    free(reader->keys);
     free(reader->findings);
     free(reader->files);
     free(reader->directory);
