@@ -4,13 +4,14 @@
  * SI throughout: m, rad, kg, N, W, rev/s. Tensions are those of the whole belt unless a name says
  * per rib, and total: what the cords carry, centrifugal share included.
  *
- * Two channels (status.h): a status other than SHV_OK means input outside its range; a belt that
- * slips or is overloaded is an outcome, and its numbers say by how much. Nothing is allocated.
+ * A belt that slips or is overloaded is an outcome, and its numbers say by how much. Input lies
+ * within the ranges given here, as reading a study sees to. Nothing is allocated.
  */
 #ifndef SHEAVE_BELT_H
 #define SHEAVE_BELT_H
 
-#include "sheave/status.h"
+#include <stdbool.h>
+#include <stddef.h>
 
 /* Profile PK of ISO 9981 (pulleys) and ISO 9982 (belts). */
 #define SHV_PK_RIB_PITCH 0.00356                /* m */
@@ -46,9 +47,8 @@ struct shv_belt_geometry {
                                      * idler's place is not known */
 };
 
-/* Fills `geometry`. SHV_BAD_INPUT when a value lies outside its range (the message names it). */
-enum shv_status shv_belt_geometry(const struct shv_belt_layout *layout,
-                                  struct shv_belt_geometry *geometry, struct shv_message *message);
+/* Fills `geometry`; false when the pulleys would touch each other. */
+bool shv_belt_geometry(const struct shv_belt_layout *layout, struct shv_belt_geometry *geometry);
 
 /* Tight over slack side at the point of slip, without centrifugal tension: exp(friction wrap /
  * sin(groove_angle / 2)). Euler and Eytelwein; angles in rad. */
@@ -79,9 +79,8 @@ struct shv_belt_fitted {
     double blower_cosine; /* of the wrap on the blower pulley */
 };
 
-/* Fills `fitted`. SHV_BAD_INPUT when a value lies outside its range (the message names it). */
-enum shv_status shv_belt_fit(const struct shv_belt_drive *drive, struct shv_belt_fitted *fitted,
-                             struct shv_message *message);
+/* Fills `fitted`; false when the pulleys would touch each other. */
+bool shv_belt_fit(const struct shv_belt_drive *drive, struct shv_belt_fitted *fitted);
 
 /* At one operating point. A belt that slips pulls slip_pull, and its tensions are those; one whose
  * centrifugal tension has used up the static tension has no grip: slip_pull is 0. */

@@ -4,8 +4,8 @@
  * SI throughout, absolute pressures. Powers are those of the rotor shaft unless a name says
  * otherwise. A vacuum is how far a pressure lies below the ambient one.
  *
- * Two channels (status.h): a status other than SHV_OK means input outside its range; a cruise point
- * that no throttle brings about is an outcome. Nothing is allocated.
+ * A cruise point that no throttle brings about is an outcome. Input lies within the ranges given
+ * here, as reading a study sees to. Nothing is allocated.
  */
 #ifndef SHEAVE_BYPASS_H
 #define SHEAVE_BYPASS_H
@@ -58,10 +58,9 @@ struct shv_bypass_state {
 
 /* Fills `state` for a valve that is open by `area` m2 (0: shut). Of several answers, which strongly
  * closing clearances can bring about, the one with the highest inlet pressure counts: the first
- * that a closing throttle meets. SHV_BAD_INPUT when a value lies outside its range (the message
- * names it). */
-enum shv_status shv_bypass_at(const struct shv_bypass_cruise *cruise, double area,
-                              struct shv_bypass_state *state, struct shv_message *message);
+ * that a closing throttle meets. */
+void shv_bypass_at(const struct shv_bypass_cruise *cruise, double area,
+                   struct shv_bypass_state *state);
 
 enum shv_bypass_sizing_outcome {
     SHV_BYPASS_AREA_FOUND,
@@ -80,9 +79,9 @@ struct shv_bypass_sizing {
 };
 
 /* Smallest area at which the rotors take no more than `drag` W, above 0, by bracketing over area.
- * SHV_BAD_INPUT as above. */
-enum shv_status shv_bypass_area_for(const struct shv_bypass_cruise *cruise, double drag,
-                                    struct shv_bypass_sizing *sizing, struct shv_message *message);
+ */
+void shv_bypass_area_for(const struct shv_bypass_cruise *cruise, double drag,
+                         struct shv_bypass_sizing *sizing);
 
 /* ---- what drag costs ---- */
 
@@ -100,10 +99,8 @@ struct shv_bypass_cost {
     double litres_per_100_km; /* of fuel; NAN at road_speed 0 */
 };
 
-/* Fuel that `drag` W at the rotor shaft costs. SHV_BAD_INPUT when a value lies outside its range.
- */
-enum shv_status shv_bypass_cost(double drag, const struct shv_bypass_rates *rates,
-                                struct shv_bypass_cost *cost, struct shv_message *message);
+/* Fuel that `drag` W at the rotor shaft costs; NAN of a drag that is not known. */
+struct shv_bypass_cost shv_bypass_cost(double drag, const struct shv_bypass_rates *rates);
 
 /* ---- the actuator ---- */
 
@@ -120,10 +117,7 @@ struct shv_bypass_actuator {
     double finishes; /* Pa at which it is fully open, not below `starts` */
 };
 
-/* starts = preload / area, finishes = (preload + rate travel) / area. SHV_BAD_INPUT when a value
- * lies outside its range. */
-enum shv_status shv_bypass_actuator_of(const struct shv_bypass_spring *spring,
-                                       struct shv_bypass_actuator *actuator,
-                                       struct shv_message *message);
+/* starts = preload / area, finishes = (preload + rate travel) / area. */
+struct shv_bypass_actuator shv_bypass_actuator_of(const struct shv_bypass_spring *spring);
 
 #endif

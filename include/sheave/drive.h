@@ -2,6 +2,7 @@
 #ifndef SHEAVE_DRIVE_H
 #define SHEAVE_DRIVE_H
 
+#include "sheave/export.h"
 #include "sheave/belt.h"
 #include "sheave/part.h"
 

@@ -204,6 +204,12 @@ struct shv_brief {
                  * limits, so about the least margin over its demand; INFINITY without any */
 };
 
+/* Whether it has an answer and keeps every limit. */
+static inline bool shv_brief_holds(const struct shv_brief *brief)
+{
+    return brief->outcome == SHV_POINT_OK && brief->broken == 0;
+}
+
 /* Room one thread needs; created per thread, no allocation afterwards. */
 struct shv_lanes;
 enum shv_status shv_lanes_create(const struct shv_model *model, struct shv_lanes **lanes,

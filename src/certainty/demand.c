@@ -38,8 +38,7 @@ static void look_at_place(const struct probing *p, size_t task, struct shv_lanes
     for (uint64_t i = 0; i < count * p->space->fuel_size; i++) {
         struct shv_candidate c = {brief[i].objective, first * p->space->fuel_size + i};
         struct shv_candidate *so_far = &best[i % p->space->fuel_size / of_fuel];
-        if (brief[i].outcome == SHV_POINT_OK && brief[i].broken == 0 &&
-            shv_candidate_before(&c, so_far)) {
+        if (shv_brief_holds(&brief[i]) && shv_candidate_before(&c, so_far)) {
             *so_far = c;
         }
     }

@@ -30,36 +30,22 @@ static size_t list_setups(const struct shv_space *space, uint64_t choice[SHV_DIM
     return count;
 }
 
-/* Takes of some setups the best that comes after `now`, if it comes before `next`. */
-static void take_setups(const struct shv_holding *h, const uint64_t *index, size_t count,
-                        const struct shv_candidate *now, struct shv_candidate *next)
-{
-    const struct race *r = &h->race;
-    struct shv_kit kits[SHV_LANES_MAX] = {{0}};
-    struct shv_brief brief[SHV_LANES_MAX];
-    for (size_t i = 0; i < count; i++) {
-        shv_space_kit(r->space, shv_model_study(r->model), index[i], &kits[i]);
-    }
-    shv_lanes_evaluate_kits(r->model, h->lanes, kits, count, brief);
-    for (size_t i = 0; i < count; i++) {
-        struct shv_candidate c = {brief[i].objective, index[i]};
-        if (brief[i].outcome == SHV_POINT_OK && brief[i].broken == 0 &&
-            shv_candidate_before(now, &c) && shv_candidate_before(&c, next)) {
-            *next = c;
-        }
-    }
-}
-
 /* The setup of the parts of `kit` that comes after `now`; none: no combination. */
 static void go_on(const struct shv_holding *h, struct shv_candidate now, struct shv_candidate *kit)
 {
     const struct shv_space *space = h->race.space;
     struct shv_candidate next = {-INFINITY, UINT64_MAX};
+    struct shv_candidate held[SHV_LANES_MAX];
     uint64_t choice[SHV_DIM_COUNT], index[SHV_LANES_MAX];
     size_t some;
     shv_space_split(space, kit->index, choice);
     for (uint64_t first = 0; (some = list_setups(space, choice, first, index)) > 0; first += some) {
-        take_setups(h, index, some, &now, &next);
+        size_t count = race_nominal(&h->race, h->lanes, index, some, held);
+        for (size_t i = 0; i < count; i++) {
+            bool between =
+                shv_candidate_before(&now, &held[i]) && shv_candidate_before(&held[i], &next);
+            next = between ? held[i] : next;
+        }
     }
     *kit = next;
 }

@@ -106,3 +106,21 @@ enum shv_status race_run(struct race *r, struct race_test test, const uint64_t *
     }
     return status;
 }
+
+size_t race_nominal(const struct race *r, struct shv_lanes *lanes, const uint64_t *index,
+                    size_t count, struct shv_candidate *holding)
+{
+    struct shv_kit kits[SHV_LANES_MAX] = {{0}}; /* gcc does not see that count is above 0 */
+    struct shv_brief brief[SHV_LANES_MAX];
+    size_t held = 0;
+    for (size_t i = 0; i < count; i++) {
+        shv_space_kit(r->space, shv_model_study(r->model), index[i], &kits[i]);
+    }
+    shv_lanes_evaluate_kits(r->model, lanes, kits, count, brief);
+    for (size_t i = 0; i < count; i++) {
+        if (shv_brief_holds(&brief[i])) {
+            holding[held++] = (struct shv_candidate){brief[i].objective, index[i]};
+        }
+    }
+    return held;
+}

@@ -41,4 +41,8 @@ extern const struct race_test race_whole;
 enum shv_status race_run(struct race *race, struct race_test test, const uint64_t *index,
                          size_t count, bool *holds, struct shv_message *message);
 
+/* Of count <= SHV_LANES_MAX combinations those that hold with nothing off; how many. */
+size_t race_nominal(const struct race *race, struct shv_lanes *lanes, const uint64_t *index,
+                    size_t count, struct shv_candidate *holding);
+
 #endif

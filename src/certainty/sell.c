@@ -181,18 +181,15 @@ static void list_variants(struct seller *s, uint64_t index)
     const struct shv_space *space = s->race.space;
     uint64_t first = index - index % space->supply_size;
     for (uint64_t i = 0, some; i < space->supply_size; i += some) {
-        struct shv_kit kits[SURE_BLOCK] = {{0}}; /* gcc does not see that some is above 0 */
-        struct shv_brief brief[SURE_BLOCK];
+        uint64_t variant[SURE_BLOCK];
+        struct shv_candidate held[SURE_BLOCK];
         some = space->supply_size - i < SURE_BLOCK ? space->supply_size - i : SURE_BLOCK;
         for (uint64_t k = 0; k < some; k++) {
-            shv_space_kit(space, shv_model_study(s->race.model), first + i + k, &kits[k]);
+            variant[k] = first + i + k;
         }
-        shv_lanes_evaluate_kits(s->race.model, s->lanes, kits, (size_t)some, brief);
-        for (uint64_t k = 0; k < some; k++) {
-            if (brief[k].outcome == SHV_POINT_OK && brief[k].broken == 0) {
-                shv_ranking_offer(&s->variants,
-                                  (struct shv_candidate){brief[k].objective, first + i + k});
-            }
+        size_t count = race_nominal(&s->race, s->lanes, variant, (size_t)some, held);
+        for (size_t k = 0; k < count; k++) {
+            shv_ranking_offer(&s->variants, held[k]);
         }
     }
 }

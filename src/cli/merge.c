@@ -4,6 +4,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/path.h"
 #include "cli/cli.h"
 #include "cli/job.h"
 
@@ -33,16 +34,6 @@ static const struct cli_option options[] = {
     {"long", NULL, "print the whole account, not only the answer", .place = PLACE(job.long_answer)},
     CLI_CACHE(PLACE(job.tables)),
     {.name = NULL}};
-
-static char *path_in(const char *folder, const char *name)
-{
-    size_t size = strlen(folder) + strlen(name) + 2;
-    char *path = malloc(size);
-    if (path) {
-        (void)snprintf(path, size, "%s/%s", folder, name);
-    }
-    return path;
-}
 
 /* The study as the first shard names it: seen from here, else from where the shard was run. The
  * caller frees it. */

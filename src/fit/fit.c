@@ -76,34 +76,31 @@ static bool is_measured(const struct fit_case *c, size_t column)
            SHV_CHANNEL_MEASURED;
 }
 
-/* Readings of a log behind those there are; with `reading` NULL only counts them. */
-static enum shv_status list_readings(const struct fit_case *c, size_t log,
-                                     struct shv_fit_entry *reading, size_t *count,
-                                     struct shv_message *message)
+/* Puts the readings of a log behind those there are. */
+static enum shv_status list_readings(struct shv_fit *fit, size_t log, struct shv_message *message)
 {
-    for (size_t row = 0; row < c->log.rows; row++) {
-        for (size_t i = 0; i < c->plan->columns; i++) {
-            double value = c->log.value[row * c->log.wants + i];
-            if (!is_measured(c, i) || isnan(value)) {
-                continue;
-            }
-            double deviation = deviation_of(c, i, value);
-            if (!(deviation > 0.0)) {
-                return shv_fail(message, SHV_BAD_INPUT,
-                                "%s:%zu: column \"%s\": a reading of 0 has no standard deviation "
-                                "by its share; accepted: an `error` of the column in the study",
-                                c->log.path, c->log.row[row].line, c->plan->column[i].column);
-            }
-            if (reading) {
-                reading[*count] = (struct shv_fit_entry){.log = log,
-                                                         .row = row,
-                                                         .column = i,
-                                                         .channel = c->plan->column[i].channel,
-                                                         .measured = value,
-                                                         .deviation = deviation};
-            }
-            ++*count;
+    const struct fit_case *c = fit->item[log];
+    for (size_t i = 0; i < c->log.rows * c->plan->columns; i++) {
+        size_t row = i / c->plan->columns, column = i % c->plan->columns;
+        double value = c->log.value[row * c->log.wants + column];
+        if (!is_measured(c, column) || isnan(value)) {
+            continue;
         }
+        double deviation = deviation_of(c, column, value);
+        if (!(deviation > 0.0)) {
+            return shv_fail(
+                message, SHV_BAD_INPUT,
+                "%s:%zu: column \"%s\": a reading of 0 has no standard deviation by its "
+                "share; accepted: an `error` of the column in the study",
+                c->log.path, c->log.row[row].line, c->plan->column[column].column);
+        }
+        fit->reading[fit->readings++] =
+            (struct shv_fit_entry){.log = log,
+                                   .row = row,
+                                   .column = column,
+                                   .channel = c->plan->column[column].channel,
+                                   .measured = value,
+                                   .deviation = deviation};
     }
     return SHV_OK;
 }
@@ -111,32 +108,27 @@ static enum shv_status list_readings(const struct fit_case *c, size_t log,
 /* Readings and rooms anew, for all logs there are. */
 static enum shv_status list_all(struct shv_fit *fit, struct shv_message *message)
 {
-    size_t count = 0, rows = 0;
+    size_t cells = 0, rows = 0;
     enum shv_status status = SHV_OK;
     free(fit->first_row);
     free(fit->reading);
     free(fit->values);
-    fit->first_row = calloc(fit->cases + 1, sizeof *fit->first_row);
-    fit->reading = NULL;
-    fit->values = NULL;
-    fit->readings = 0;
-    for (size_t i = 0; i < fit->cases && status == SHV_OK; i++) {
-        status = list_readings(fit->item[i], i, NULL, &count, message);
+    for (size_t i = 0; i < fit->cases; i++) {
         rows += fit->item[i]->log.rows;
+        cells += fit->item[i]->log.rows * fit->item[i]->plan->columns;
     }
-    if (status != SHV_OK) {
-        return status;
-    }
-    fit->reading = calloc(count + 1, sizeof *fit->reading);
+    fit->first_row = calloc(fit->cases + 1, sizeof *fit->first_row);
+    fit->reading = calloc(cells + 1, sizeof *fit->reading);
     fit->values = calloc(fit->threads * (rows + 1) * SHV_CHANNEL_COUNT, sizeof *fit->values);
+    fit->readings = 0;
     if (!fit->first_row || !fit->reading || !fit->values) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the readings");
     }
-    for (size_t i = 0; i < fit->cases; i++) {
+    for (size_t i = 0; i < fit->cases && status == SHV_OK; i++) {
         fit->first_row[i + 1] = fit->first_row[i] + fit->item[i]->log.rows;
-        (void)list_readings(fit->item[i], i, fit->reading, &fit->readings, NULL);
+        status = list_readings(fit, i, message);
     }
-    return SHV_OK;
+    return status;
 }
 
 enum shv_status shv_fit_add(struct shv_fit *fit, size_t index, struct shv_log *log,

@@ -1,7 +1,6 @@
 /* How sure fitted parameters are (include/sheave/least_squares.h). */
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "fit/dense.h"
 #include "fit/least_squares_internal.h"
@@ -11,29 +10,22 @@
 /* Parameters that an undetermined direction moves by at least this much of its length. */
 #define MOVED 1e-3
 
-/* sqrt(W) J over the parameters that are not held, in scales, with `more` rows below. */
+/* sqrt(W) J over the parameters that are not held, in scales; how many these are. `w` NULL: all 1.
+ */
 static size_t fill(const double *j, const double *w, size_t rows, size_t n, const bool *held,
                    double *a)
 {
-    size_t free = 0;
+    size_t free = 0, at = 0;
     for (size_t k = 0; k < n; k++) {
-        if (held[k]) {
-            continue;
+        free += held[k] ? 0 : 1;
+    }
+    for (size_t k = 0; k < n; k++) {
+        for (size_t i = 0; i < rows && !held[k]; i++) {
+            a[i * free + at] = (w ? sqrt(w[i]) : 1.0) * j[i * n + k];
         }
-        for (size_t i = 0; i < rows; i++) {
-            a[i * n + free] = sqrt(w[i]) * j[i * n + k];
-        }
-        free++;
+        at += held[k] ? 0 : 1;
     }
     return free;
-}
-
-/* Puts columns that stand `stride` apart together. */
-static void pack(double *a, size_t rows, size_t stride, size_t columns)
-{
-    for (size_t i = 0; i < rows; i++) {
-        memmove(a + i * columns, a + i * stride, columns * sizeof *a);
-    }
 }
 
 /* Variance and covariance in scales from singular values and vectors over `free` parameters. */
@@ -123,7 +115,6 @@ enum shv_status ls_certainty(struct ls *ls, const struct ls_point *p,
     }
     r->directions = fill(p->j, p->w, ls->rows, n, p->held, a);
     if (r->directions > 0) {
-        pack(a, ls->rows, n, r->directions);
         dense_singular(a, ls->rows, r->directions, r->singular, v);
     }
     spread(r, v);
@@ -156,21 +147,17 @@ double shv_least_squares_with(const struct shv_least_squares_result *r, const do
                               size_t rows, const bool *among)
 {
     const size_t n = r->parameters, all = n + rows;
-    double *a = calloc(all * n, sizeof *a), *w = calloc(all, sizeof *w);
-    double *packed = calloc(all * n, sizeof *packed), *v = calloc(n * n, sizeof *v);
+    double *a = calloc(all * n, sizeof *a), *v = calloc(n * n, sizeof *v);
+    double *packed = calloc(all * n, sizeof *packed);
     double singular[SHV_PARAMETERS_MOST], worst = NAN;
-    if (a && w && packed && v) {
+    if (a && packed && v) {
         known(r, a);
         for (size_t i = 0; i < rows * n; i++) {
             a[n * n + i] = more[i] * r->scale[i % n];
         }
-        for (size_t i = 0; i < all; i++) {
-            w[i] = 1.0;
-        }
-        size_t free = fill(a, w, all, n, r->at_bound, packed), at = 0;
+        size_t free = fill(a, NULL, all, n, r->at_bound, packed), at = 0;
         worst = 0.0;
         if (free > 0) {
-            pack(packed, all, n, free);
             dense_singular(packed, all, free, singular, v);
         }
         for (size_t k = 0; k < n; k++) {
@@ -181,7 +168,6 @@ double shv_least_squares_with(const struct shv_least_squares_result *r, const do
         }
     }
     free(a);
-    free(w);
     free(packed);
     free(v);
     return worst;

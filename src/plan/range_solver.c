@@ -7,6 +7,8 @@
  */
 #include "plan/range_solver.h"
 
+#include "base/clock.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <math.h>
@@ -16,7 +18,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
 #ifdef __linux__
@@ -112,13 +113,6 @@ struct child {
     double kill_at; /* s */
     int error;      /* errno of the pipe; 0 so far */
 };
-
-static double seconds_now(void)
-{
-    struct timespec t;
-    return clock_gettime(CLOCK_MONOTONIC, &t) == 0 ? (double)t.tv_sec + 1e-9 * (double)t.tv_nsec
-                                                   : 0.0;
-}
 
 static void watch_child(struct child *child, const struct solver_watch *watch)
 {

@@ -27,7 +27,7 @@ static void try_sizes(struct sizes *s, struct shv_optimum *o)
     shv_lanes_evaluate_kits(s->model, s->lanes, s->kits, s->count, brief);
     o->evaluations += s->count;
     for (size_t i = 0; i < s->count; i++) {
-        bool holds = brief[i].outcome == SHV_POINT_OK && brief[i].broken == 0;
+        bool holds = shv_brief_holds(&brief[i]);
         if (holds && brief[i].objective > o->made_objective) {
             o->made_found = true;
             o->made = s->kits[i];

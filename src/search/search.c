@@ -117,7 +117,7 @@ void search_best(const struct search *s, double *x)
 bool search_take(struct search *s, const struct shv_kit *kit, const struct shv_brief *brief)
 {
     struct search_result *r = &s->result;
-    bool holds = brief->outcome == SHV_POINT_OK && brief->broken == 0;
+    bool holds = shv_brief_holds(brief);
     r->evaluations++;
     if (!holds || (r->found && !(brief->objective > r->objective + BETTER * fabs(r->objective)))) {
         return false;
@@ -177,7 +177,7 @@ static struct cell best_cell(struct search *s, double x[][SEARCH_DIMS], size_t c
     }
     (void)try_kits(s, kits, count, brief);
     for (size_t i = 0; i < count; i++) {
-        struct cell c = {.holds = brief[i].outcome == SHV_POINT_OK && brief[i].broken == 0};
+        struct cell c = {.holds = shv_brief_holds(&brief[i])};
         c.value = c.holds                            ? brief[i].objective
                   : best.holds                       ? -INFINITY
                   : brief[i].outcome == SHV_POINT_OK ? least_room(s, i)

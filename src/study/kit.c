@@ -118,17 +118,6 @@ static void check_vacuums(struct reader *reader, const config_setting_t *setting
     }
 }
 
-static void use_spring(struct reader *reader, const config_setting_t *setting,
-                       const struct shv_bypass_spring *spring, struct shv_bypass_actuator *actuator)
-{
-    struct shv_message message = {{0}};
-    if (isfinite(spring->diaphragm_area + spring->preload + spring->rate + spring->travel) &&
-        spring->diaphragm_area > 0.0 &&
-        shv_bypass_actuator_of(spring, actuator, &message) != SHV_OK) {
-        reader_error(reader, setting, "spring", "%s", message.text);
-    }
-}
-
 void check_bypass(struct reader *reader, const config_setting_t *setting, void *base)
 {
     struct draft *draft = base;
@@ -140,7 +129,7 @@ void check_bypass(struct reader *reader, const config_setting_t *setting, void *
         reader_error(reader, setting, "spring",
                      "found together with starts and finishes; accepted: one of the two ways");
     } else if (by_spring) {
-        use_spring(reader, setting, &draft->spring, &part->actuator);
+        part->actuator = shv_bypass_actuator_of(&draft->spring);
     } else {
         check_vacuums(reader, setting, &part->actuator);
     }

@@ -1,6 +1,7 @@
 /* Kept cycle tables: src/sweep/cycle_cache.h. */
 #include "sweep/cycle_cache.h"
 
+#include "base/path.h"
 #include "base/sha256.h"
 
 #include <errno.h>
@@ -265,16 +266,6 @@ static void note_that(char note[CYCLE_CACHE_NOTE], const char *path, const char 
     (void)snprintf(note, CYCLE_CACHE_NOTE, "%.300s %s", path, what);
 }
 
-static char *path_in(const char *folder)
-{
-    size_t size = strlen(folder) + sizeof "./" CYCLE_CACHE_FILE;
-    char *path = malloc(size);
-    if (path) {
-        (void)snprintf(path, size, "%s/" CYCLE_CACHE_FILE, folder[0] ? folder : ".");
-    }
-    return path;
-}
-
 static bool is_damage(int code)
 {
     return (code & 0xff) == SQLITE_CORRUPT || (code & 0xff) == SQLITE_NOTADB;
@@ -351,7 +342,7 @@ static bool load_from(const char *path, const char *key, struct shv_cycle_table 
 bool cycle_cache_load(const char *folder, const char *key, struct shv_cycle_table *table,
                       char note[CYCLE_CACHE_NOTE])
 {
-    char *path = path_in(folder);
+    char *path = path_in(folder, CYCLE_CACHE_FILE);
     bool found = false;
     *table = (struct shv_cycle_table){.speed_count = 0};
     note[0] = '\0';
@@ -414,7 +405,7 @@ bool cycle_cache_store(const char *folder, const char *key, const struct shv_cyc
 {
     size_t bytes = 0;
     int code = SQLITE_NOMEM;
-    char *path = path_in(folder);
+    char *path = path_in(folder, CYCLE_CACHE_FILE);
     unsigned char *payload = payload_of(table, &bytes);
     if (path && payload) {
         code = store_in(path, key, payload, bytes, note);

@@ -1,12 +1,12 @@
 /* How long a sweep would take: timing a sample of it. */
 #include "sheave/sweep.h"
 
+#include "base/clock.h"
 #include "sweep/plan.h"
 #include "sweep/worker.h"
 
 #include <omp.h>
 #include <stdlib.h>
-#include <time.h>
 
 /* Air-side combinations of a piece: less than a chunk, so that many places are seen, yet enough to
  * fill the lanes about as well. */
@@ -30,13 +30,6 @@ struct timed_sample {
     double started, budget;
     uint64_t taken; /* shared, atomic */
 };
-
-static double seconds_now(void)
-{
-    struct timespec t;
-    return clock_gettime(CLOCK_MONOTONIC, &t) == 0 ? (double)t.tv_sec + 1e-9 * (double)t.tv_nsec
-                                                   : 0.0;
-}
 
 static uint64_t common_divisor(uint64_t a, uint64_t b)
 {

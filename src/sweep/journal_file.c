@@ -13,6 +13,7 @@
  */
 #include "sweep/journal_file.h"
 
+#include "base/path.h"
 #include "base/sha256.h"
 
 #include <errno.h>
@@ -245,18 +246,6 @@ static void hash_list(struct sha256 *h, const void *bytes, size_t size)
 
 /* ---- open and close ---- */
 
-static char *path_in(const char *folder)
-{
-    const char *stem = folder[0] == '\0' ? "." : folder;
-    const char *slash = stem[strlen(stem) - 1] == '/' ? "" : "/";
-    size_t size = strlen(stem) + sizeof "/" SHV_JOURNAL_FILE;
-    char *path = malloc(size);
-    if (path) {
-        (void)snprintf(path, size, "%s%s%s", stem, slash, SHV_JOURNAL_FILE);
-    }
-    return path;
-}
-
 /* SQLite keeps its rollback file for as long as it keeps the lock, and removes it when it closes
  * without a word of what goes wrong; at the end of a change without the lock it says so. */
 enum shv_status journal_file_settle(struct journal_file *file, struct shv_message *message)
@@ -297,7 +286,7 @@ static bool is_link(const char *path)
 static enum shv_status open_database(struct journal_file *file, const char *folder, int flags,
                                      struct shv_message *message)
 {
-    *file = (struct journal_file){.path = path_in(folder)};
+    *file = (struct journal_file){.path = path_in(folder, SHV_JOURNAL_FILE)};
     if (!file->path) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of a journal");
     }
@@ -355,7 +344,7 @@ enum shv_status journal_file_open(struct journal_file *file, const char *folder,
 enum shv_status journal_file_open_to_read(struct journal_file *file, const char *folder,
                                           struct shv_message *message)
 {
-    char *path = path_in(folder);
+    char *path = path_in(folder, SHV_JOURNAL_FILE);
     bool missing = path && access(path, F_OK) != 0;
     int error = errno;
     free(path);
@@ -379,7 +368,7 @@ static bool empty_descriptor(int descriptor)
  * finds the file empty. */
 enum shv_status journal_file_empty(const char *folder, struct shv_message *message)
 {
-    struct journal_file file = {.path = path_in(folder)};
+    struct journal_file file = {.path = path_in(folder, SHV_JOURNAL_FILE)};
     if (!file.path) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of a journal");
     }

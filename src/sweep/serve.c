@@ -6,11 +6,6 @@
 
 #include "sheave/serving.h"
 
-static bool is_feasible(const struct shv_brief *brief)
-{
-    return brief->outcome == SHV_POINT_OK && brief->broken == 0;
-}
-
 bool serve_setup(const struct shv_space *space, const struct shv_brief *brief, size_t fuel,
                  uint64_t supply, uint64_t *place)
 {
@@ -18,7 +13,8 @@ bool serve_setup(const struct shv_space *space, const struct shv_brief *brief, s
     bool found = false;
     for (uint64_t i = 0; i < setups; i++) {
         uint64_t at = (fuel * setups + i) * space->supply_size + supply;
-        if (is_feasible(&brief[at]) && (!found || brief[at].objective > brief[*place].objective)) {
+        if (shv_brief_holds(&brief[at]) &&
+            (!found || brief[at].objective > brief[*place].objective)) {
             *place = at;
             found = true;
         }

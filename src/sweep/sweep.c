@@ -7,6 +7,7 @@
  */
 #include "sheave/sweep.h"
 
+#include "base/clock.h"
 #include "sweep/journal.h"
 #include "sweep/pacing.h"
 #include "sweep/plan.h"
@@ -17,7 +18,6 @@
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 /* All that is settled. Guarded by the lock. */
 struct ledger {
@@ -53,13 +53,6 @@ struct sweep {
     bool reporting;  /* a thread is at the callback, atomic */
     bool committing; /* a thread is at the journal, atomic */
 };
-
-static double seconds_now(void)
-{
-    struct timespec t;
-    return clock_gettime(CLOCK_MONOTONIC, &t) == 0 ? (double)t.tv_sec + 1e-9 * (double)t.tv_nsec
-                                                   : 0.0;
-}
 
 void shv_sweep_counts_add(struct shv_sweep_counts *to, const struct shv_sweep_counts *counts)
 {

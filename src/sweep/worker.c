@@ -122,7 +122,7 @@ static void keep_rooms(struct worker *w, const struct shv_brief *brief, uint64_t
     }
     for (size_t i = 0; i < count; i++) {
         const struct shv_brief *b = &brief[i];
-        if (b->outcome != SHV_POINT_OK || b->broken != 0) {
+        if (!shv_brief_holds(b)) {
             continue;
         }
         size_t *of_class = &best[shv_room_class((double)b->room)];

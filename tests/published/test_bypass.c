@@ -157,7 +157,7 @@ static void test_cruise_in_closed_form(void **state)
     for (size_t i = 0; i < COUNT(row); i++) {
         struct shv_bypass_state s;
         double mm2 = 1e6 * row[i].area;
-        assert_int_equal(shv_bypass_at(&c, row[i].area, &s, NULL), SHV_OK);
+        shv_bypass_at(&c, row[i].area, &s);
         check(&p, row[i].p1 / 1e3, s.inlet_pressure / 1e3, relative(1e-8),
               "pressure at the rotors' inlet, kPa, valve %.4g mm2", mm2);
         check(&p, row[i].power, s.shaft_power, relative(1e-8), "drag, W, valve %.4g mm2", mm2);

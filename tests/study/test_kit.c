@@ -1,7 +1,6 @@
 /* Belt, bearing, coolant loop, bypass and use: defaults, and what is made of what is given. What is
  * refused is in tests/study/bad. */
 #include "study/common.h"
-#include "model/drive/bearing.h"
 
 #include "sheave/space.h"
 
@@ -235,8 +234,6 @@ static void test_duty_of_thirds(void **state)
 {
     (void)state;
     struct trial trial;
-    struct shv_bearing_part parts[3];
-    struct shv_bearing_duty life;
     good(&trial,
          REST TRIAL_DRIVE TRIAL_BLOWERS "use = { duty = ( { speed = \"1000 rpm\"; time = 0.333333; "
                                         "}, { speed = \"2000 rpm\"; time = 0.333333; },\n"
@@ -244,9 +241,7 @@ static void test_duty_of_thirds(void **state)
     assert_int_equal(trial.study.use.duty_parts, 3);
     for (size_t i = 0; i < 3; i++) {
         assert_near(trial.study.use.duty[i].time, 1.0 / 3.0, 1e-15);
-        parts[i] = (struct shv_bearing_part){trial.study.use.duty[i].time, 100.0, 500.0};
     }
-    assert_int_equal(shv_bearing_over(SHV_BEARING_BALL, 9e3, 3, parts, &life, NULL), SHV_OK);
     end_trial(&trial);
 }
 

@@ -7,7 +7,6 @@
 #define SHEAVE_MODEL_BEARING_H
 
 #include "sheave/part.h"
-#include "sheave/status.h"
 
 /* Exponent of life over load: 3 for balls, 10/3 for rollers. ISO 281:2007. */
 double shv_bearing_exponent(enum shv_bearing_type type);
@@ -30,12 +29,10 @@ struct shv_bearing_duty {
     double hours;       /* the same in time; INFINITY without load */
 };
 
-/* Fills `duty` over count >= 1 parts, for a basic dynamic load rating in N above 0.
- * Damage adds up linearly (Palmgren and Miner). SHV_BAD_INPUT when a value lies outside its range
- * (the message names it). */
-enum shv_status shv_bearing_over(enum shv_bearing_type type, double rating, size_t count,
-                                 const struct shv_bearing_part *parts,
-                                 struct shv_bearing_duty *duty, struct shv_message *message);
+/* The life over count >= 1 parts, for a basic dynamic load rating in N above 0.
+ * Damage adds up linearly (Palmgren and Miner). */
+struct shv_bearing_duty shv_bearing_over(enum shv_bearing_type type, double rating, size_t count,
+                                         const struct shv_bearing_part *parts);
 
 /* Reactions of two bearings to a radial load on an overhung hub, N; positive against the load. */
 struct shv_bearing_pair {
@@ -44,9 +41,7 @@ struct shv_bearing_pair {
 };
 
 /* Statics of a stiff shaft on two supports `span` m apart (above 0), the load `overhang` m outside
- * the near one; negative when it lies between them, down to -span. SHV_BAD_INPUT otherwise, and
- * for a load below 0. */
-enum shv_status shv_bearing_overhung(double load, double overhang, double span,
-                                     struct shv_bearing_pair *pair, struct shv_message *message);
+ * the near one; negative when it lies between them, down to -span. */
+struct shv_bearing_pair shv_bearing_overhung(double load, double overhang, double span);
 
 #endif

@@ -5,55 +5,9 @@
 
 #include "model/cylinder/cycle_internal.h"
 #include "model/path/elementary.h"
-#include "model/path/input.h"
-#include "model/path/solve.h"
 #include "sheave/drive.h"
 
-#define COUNT(array) (sizeof(array) / sizeof(array)[0])
 #define PI 3.14159265358979323846
-
-/* ---- input ---- */
-
-static enum shv_status check_pulleys(const struct shv_belt_layout *l, struct shv_message *message)
-{
-    const struct range row[] = {
-        {"diameter of the crank pulley, m,", l->crank_diameter, false, INFINITY},
-        {"diameter of the blower pulley, m,", l->blower_diameter, false, INFINITY},
-        {"offset of the belt's pitch line, m,", l->line_offset, true, INFINITY},
-    };
-    return check_ranges(COUNT(row), row, message);
-}
-
-static enum shv_status check_wraps(const struct shv_belt_layout *l, struct shv_message *message)
-{
-    const struct range row[] = {
-        {"wrap on the crank pulley, rad,", l->crank_wrap, true, 2.0 * PI},
-        {"wrap on the blower pulley, rad,", l->blower_wrap, true, 2.0 * PI},
-    };
-    return check_ranges(COUNT(row), row, message);
-}
-
-static enum shv_status check_drive(const struct shv_belt_drive *d, struct shv_message *message)
-{
-    const struct shv_belt *b = &d->belt;
-    const struct range row[] = {
-        {"pitch of the ribs, m,", b->rib_pitch, true, INFINITY},
-        {"groove angle, rad,", b->groove_angle, false, PI},
-        {"friction of the belt", b->friction, false, INFINITY},
-        {"mass of a rib, kg/m,", b->rib_mass, true, INFINITY},
-        {"allowed tension of a rib, N,", b->allowed_tension, false, INFINITY},
-        {"smallest diameter of a pulley, m,", b->min_diameter, true, INFINITY},
-        {"static tension, N,", d->static_tension, true, INFINITY},
-        {"margin against slip", d->slip_margin, true, INFINITY},
-    };
-    if (b->ribs == 0) {
-        return shv_fail(message, SHV_BAD_INPUT, "a belt needs at least one rib");
-    }
-    if (d->tensioner != SHV_TENSION_FIXED && d->tensioner != SHV_TENSION_SPRING) {
-        return shv_fail(message, SHV_BAD_INPUT, "there is no tensioner %d", (int)d->tensioner);
-    }
-    return check_ranges(COUNT(row), row, message);
-}
 
 /* ---- geometry ---- */
 
@@ -125,23 +79,19 @@ static double length_at(const struct belt_path *p, double centre)
            p->blower * blower_wrap(p, angle);
 }
 
-static enum shv_status geometry_of_layout(const struct shv_belt_layout *l,
-                                          struct shv_belt_geometry *g, struct shv_message *message)
+/* False where the pulleys would touch each other. */
+static bool geometry_of_layout(const struct shv_belt_layout *l, struct shv_belt_geometry *g)
 {
     struct belt_path p = path_of(l);
-    double touching = p.crank + p.blower;
-    if (!isfinite(l->centre) || l->centre <= touching) {
-        return shv_fail(message, SHV_BAD_INPUT,
-                        "distance of the shafts, m, is %.6g; more than %.6g is needed for the "
-                        "pulleys to clear each other",
-                        l->centre, touching);
+    if (l->centre <= p.crank + p.blower) {
+        return false;
     }
     double angle = span_angle(&p, l->centre);
     g->crank_wrap = crank_wrap(angle);
     g->blower_wrap = blower_wrap(&p, angle);
     g->span = l->centre * cosine(angle);
     g->length = length_at(&p, l->centre);
-    return SHV_OK;
+    return true;
 }
 
 static void take_given_wraps(const struct shv_belt_layout *l, struct shv_belt_geometry *g)
@@ -157,22 +107,15 @@ static void take_given_wraps(const struct shv_belt_layout *l, struct shv_belt_ge
     }
 }
 
-enum shv_status shv_belt_geometry(const struct shv_belt_layout *l,
-                                  struct shv_belt_geometry *geometry, struct shv_message *message)
+bool shv_belt_geometry(const struct shv_belt_layout *l, struct shv_belt_geometry *geometry)
 {
-    enum shv_status status = check_pulleys(l, message);
-    if (status == SHV_OK) {
-        status = check_wraps(l, message);
-    }
     struct shv_belt_geometry g = {0};
-    if (status == SHV_OK && (l->crank_wrap == 0.0 || l->blower_wrap == 0.0)) {
-        status = geometry_of_layout(l, &g, message);
+    if ((l->crank_wrap == 0.0 || l->blower_wrap == 0.0) && !geometry_of_layout(l, &g)) {
+        return false;
     }
-    if (status == SHV_OK) {
-        take_given_wraps(l, &g);
-        *geometry = g;
-    }
-    return status;
+    take_given_wraps(l, &g);
+    *geometry = g;
+    return true;
 }
 
 /* ---- grip and tensions ---- */
@@ -238,23 +181,19 @@ static void set_grip(const struct shv_belt_drive *d, const struct shv_belt_fitte
     s->static_needed = static_tension_for(d, f, s);
 }
 
-enum shv_status shv_belt_fit(const struct shv_belt_drive *d, struct shv_belt_fitted *fitted,
-                             struct shv_message *message)
+bool shv_belt_fit(const struct shv_belt_drive *d, struct shv_belt_fitted *fitted)
 {
-    struct shv_belt_fitted f;
-    enum shv_status status = check_drive(d, message);
-    if (status == SHV_OK) {
-        status = shv_belt_geometry(&d->layout, &f.geometry, message);
+    struct shv_belt_geometry g;
+    if (!shv_belt_geometry(&d->layout, &g)) {
+        return false;
     }
-    if (status == SHV_OK) {
-        const struct shv_belt_geometry *g = &f.geometry;
-        /* Both pulleys carry the same pull and have the same grooves. */
-        f.grip_ratio = shv_belt_grip_ratio(d->belt.friction, d->belt.groove_angle,
-                                           shv_min(g->crank_wrap, g->blower_wrap));
-        f.blower_cosine = cosine(g->blower_wrap);
-        *fitted = f;
-    }
-    return status;
+    /* Both pulleys carry the same pull and have the same grooves. */
+    double wrap = shv_min(g.crank_wrap, g.blower_wrap);
+    *fitted = (struct shv_belt_fitted){
+        .geometry = g,
+        .grip_ratio = shv_belt_grip_ratio(d->belt.friction, d->belt.groove_angle, wrap),
+        .blower_cosine = cosine(g.blower_wrap)};
+    return true;
 }
 
 struct shv_belt_state shv_belt_at(const struct shv_belt_drive *d, const struct shv_belt_fitted *f,

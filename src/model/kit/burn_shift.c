@@ -105,20 +105,10 @@ static void fill_speed(void *data, size_t speed)
     }
 }
 
-static void run_in_order(void *self, size_t count, void (*item)(void *data, size_t index),
-                         void *data)
-{
-    (void)self;
-    for (size_t i = 0; i < count; i++) {
-        item(data, i);
-    }
-}
-
 enum shv_status shv_model_ready_shift(struct shv_model *model, size_t index,
                                       const struct shv_cycle_runner *runner,
                                       struct shv_message *message)
 {
-    const struct shv_cycle_runner in_order = {run_in_order, NULL};
     struct burn_shift *shift = &model->shift[index];
     if (shift->slope || !shv_model_has_table(model, index)) {
         return SHV_OK;
@@ -128,8 +118,7 @@ enum shv_status shv_model_ready_shift(struct shv_model *model, size_t index,
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the slopes of a cycle table");
     }
     shv_model_table_spec(model, index, &shift->spec);
-    runner = runner ? runner : &in_order;
-    runner->run(runner->self, model->speeds, fill_speed, shift);
+    cycle_run(runner, model->speeds, fill_speed, shift);
     return SHV_OK;
 }
 

@@ -77,23 +77,22 @@ double hardware_life_at(const struct shv_model *model, const struct shv_kit *kit
 {
     const struct shv_study *study = model->study;
     const struct shv_nose_bearing *b = &study->blowers[kit->blower].bearing;
-    struct shv_bearing_duty duty;
     size_t parts = study->use.duty_parts;
     for (size_t i = 0; i < parts; i++) {
         const struct shv_duty_part *d = &study->use.duty[i];
         struct shv_belt_demand demand =
             demand_of(study, d->speed, d->load * shaft[d->speed * stride]);
         double load = shv_belt_at(drive, fitted, &demand).blower_hub_load;
-        struct shv_bearing_pair pair = {load, 0.0};
-        if (b->overhang > 0.0 &&
-            shv_bearing_overhung(load, b->overhang, b->span, &pair, NULL) != SHV_OK) {
+        if (b->overhang > 0.0) {
+            load = shv_bearing_overhung(load, b->overhang, b->span).near;
+        }
+        if (!isfinite(load)) {
             return NAN;
         }
         double turns = study->engine.speeds[d->speed] * kit->ratio * (1.0 - study->drive.creep);
-        room->part[i] = (struct shv_bearing_part){d->time, turns, pair.near};
+        room->part[i] = (struct shv_bearing_part){d->time, turns, load};
     }
-    bool good = shv_bearing_over(b->type, b->rating, parts, room->part, &duty, NULL) == SHV_OK;
-    return good ? 3600.0 * duty.hours : NAN;
+    return 3600.0 * shv_bearing_over(b->type, b->rating, parts, room->part).hours;
 }
 
 static double bearing_life(const struct shv_model *model, const struct shv_kit *kit,
@@ -140,11 +139,11 @@ void hardware_belt(const struct shv_model *model, const struct shv_kit *kit, con
     const struct shv_belt_setup *setup = &study->drive.belt;
     struct shv_belt_fitted fitted;
     *belt = no_belt;
-    if (!setup->given || isnan(kit->crank_diameter)) {
+    if (!setup->given || isnan(kit->crank_diameter) || kit->ribs == 0.0) { /* of an ideal kit */
         return;
     }
     struct shv_belt_drive drive = hardware_drive(study, kit);
-    if (shv_belt_fit(&drive, &fitted, NULL) != SHV_OK) {
+    if (!shv_belt_fit(&drive, &fitted)) {
         return; /* pulleys that touch each other: not known, and its limits say so */
     }
     run_points(model, &drive, &fitted, shaft, stride, room);
@@ -231,7 +230,8 @@ static double engine_draws(const struct shv_model *model, size_t site, size_t sp
     return exhaust_flow(&exhaust, breathing_filled(&b, tm), b.a * pm, b.b, tm);
 }
 
-/* The cruise point of a kit at the first site; false when the study has none. */
+/* The cruise point of a kit at the first site; false when the study has none, or one at which the
+ * engine draws nothing. */
 static bool cruise_of(const struct shv_model *model, const struct shv_kit *kit,
                       struct shv_bypass_cruise *c)
 {
@@ -251,21 +251,29 @@ static bool cruise_of(const struct shv_model *model, const struct shv_kit *kit,
         .temperature = s->t0,
         .manifold_pressure = use->cruise_pressure,
         .engine_flow = engine_draws(model, 0, use->cruise_speed, use->cruise_pressure, s->t0)};
-    return true;
+    return c->engine_flow > 0.0;
 }
 
 bool hardware_cruise(const struct shv_model *model, const struct shv_kit *kit, double area,
                      struct shv_bypass_state *state)
 {
     struct shv_bypass_cruise c;
-    return cruise_of(model, kit, &c) && shv_bypass_at(&c, area, state, NULL) == SHV_OK;
+    if (!cruise_of(model, kit, &c)) {
+        return false;
+    }
+    shv_bypass_at(&c, area, state);
+    return true;
 }
 
 bool shv_model_bypass_area(const struct shv_model *model, const struct shv_kit *kit, double drag,
                            struct shv_bypass_sizing *sizing)
 {
     struct shv_bypass_cruise c;
-    return cruise_of(model, kit, &c) && shv_bypass_area_for(&c, drag, sizing, NULL) == SHV_OK;
+    if (!(drag > 0.0) || !cruise_of(model, kit, &c)) {
+        return false;
+    }
+    shv_bypass_area_for(&c, drag, sizing);
+    return true;
 }
 
 double hardware_drag(const struct shv_bypass_state *state)
@@ -290,10 +298,7 @@ static void fill_cruise(const struct shv_model *model, const struct shv_kit *kit
                                            .bsfc = study->use.bsfc,
                                            .fuel_density = fuel->density,
                                            .road_speed = study->use.road_speed};
-    if (isnan(h->cruise_drag) ||
-        shv_bypass_cost(h->cruise_drag, &rates, &h->cruise_cost, NULL) != SHV_OK) {
-        h->cruise_cost = (struct shv_bypass_cost){NAN, NAN, NAN, NAN};
-    }
+    h->cruise_cost = shv_bypass_cost(h->cruise_drag, &rates);
 }
 
 static void forget_cruise(struct shv_hardware *h)

@@ -6,6 +6,7 @@
  * bypass, bleed, no convergence) are finished one by one in scalar code at the end of this file.
  */
 #include <math.h>
+#include <string.h>
 
 #include "model/kit/lane_step.h"
 #include "model/kit/vector_loops.h"
@@ -240,13 +241,13 @@ static void iterate_vectors(struct lane_block *b, const struct shv_model *model,
     }
 }
 
+_Static_assert(sizeof(struct map_cubic) == MAP_CUBIC_FIELDS * sizeof(double), "its numbers");
+
 static void take_cell(struct lane_block *b, size_t i, const struct map_cell *cell)
 {
-    const double field[2 * MAP_CUBIC_FIELDS] = {
-        cell->below.start, cell->below.width, cell->below.v0, cell->below.v1, cell->below.v2,
-        cell->below.v3,    cell->below.i0,    cell->below.i1, cell->below.i2, cell->below.i3,
-        cell->above.start, cell->above.width, cell->above.v0, cell->above.v1, cell->above.v2,
-        cell->above.v3,    cell->above.i0,    cell->above.i1, cell->above.i2, cell->above.i3};
+    double field[2 * MAP_CUBIC_FIELDS];
+    memcpy(field, &cell->below, sizeof cell->below);
+    memcpy(field + MAP_CUBIC_FIELDS, &cell->above, sizeof cell->above);
     for (size_t k = 0; k < 2 * MAP_CUBIC_FIELDS; k++) {
         b->map_cubic[k][i] = field[k];
     }

@@ -3,56 +3,6 @@
 #include "model/kit/lane_step.h"
 #include "model/kit/vector_loops.h"
 
-/* The loops, with the class as a constant that the compiler folds away. */
-SHV_INLINE void run_start(struct lane_block *b, const struct path_shared *s,
-                          const struct path_inlet *in, size_t width, bool jacobian,
-                          enum lane_class class)
-{
-    const struct path_shared shared = *s; /* a copy that stores to the block can't change */
-    const struct path_inlet inlet = *in;
-#pragma omp simd
-    for (size_t i = 0; i < width; i++) {
-        struct path_lane l = class_lane(b, i, class);
-        start_lane(b, &shared, &inlet, &l, i, jacobian, false, class != LANE_PLAIN, false);
-    }
-}
-
-SHV_INLINE void run_step(struct lane_block *b, const struct path_shared *s,
-                         const struct path_inlet *in, size_t width, enum lane_class class)
-{
-    const struct path_shared shared = *s;
-    const struct path_inlet inlet = *in;
-#pragma omp simd
-    for (size_t i = 0; i < width; i++) {
-        struct path_lane l = class_lane(b, i, class);
-        step_lane(b, &shared, &inlet, &l, i, false, class != LANE_PLAIN, false);
-    }
-}
-
-SHV_INLINE void map_start(struct lane_block *b, const struct path_shared *s,
-                          const struct path_inlet *in, size_t width, enum lane_class class)
-{
-    const struct path_shared shared = *s;
-    const struct path_inlet inlet = *in;
-#pragma omp simd
-    for (size_t i = 0; i < width; i++) {
-        struct path_lane l = class_lane(b, i, class);
-        map_start_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
-    }
-}
-
-SHV_INLINE void map_step(struct lane_block *b, const struct path_shared *s,
-                         const struct path_inlet *in, size_t width, enum lane_class class)
-{
-    const struct path_shared shared = *s;
-    const struct path_inlet inlet = *in;
-#pragma omp simd
-    for (size_t i = 0; i < width; i++) {
-        struct path_lane l = class_lane(b, i, class);
-        map_step_lane(b, &shared, &inlet, &l, i, class != LANE_PLAIN);
-    }
-}
-
 static void map_ratio(struct lane_block *b, const struct path_shared *s, size_t width)
 {
     const struct path_shared shared = *s;
@@ -103,33 +53,28 @@ static void burn(const struct burn_case *c, const struct burn_lanes *lanes, size
     }
 }
 
-/* Loops of one class under names of their own. */
-#define CLASS_LOOPS(tag, class)                                                                    \
-    static void tag##_start(struct lane_block *b, const struct path_shared *s,                     \
-                            const struct path_inlet *in, size_t width)                             \
+/* One loop under a name of its own, with the class as a constant that the compiler folds away. */
+#define LANE_LOOP(name, class, lane)                                                               \
+    static void name(struct lane_block *b, const struct path_shared *s,                            \
+                     const struct path_inlet *in, size_t width)                                    \
     {                                                                                              \
-        run_start(b, s, in, width, false, class);                                                  \
-    }                                                                                              \
-    static void tag##_start_jacobian(struct lane_block *b, const struct path_shared *s,            \
-                                     const struct path_inlet *in, size_t width)                    \
-    {                                                                                              \
-        run_start(b, s, in, width, true, class);                                                   \
-    }                                                                                              \
-    static void tag##_step(struct lane_block *b, const struct path_shared *s,                      \
-                           const struct path_inlet *in, size_t width)                              \
-    {                                                                                              \
-        run_step(b, s, in, width, class);                                                          \
-    }                                                                                              \
-    static void tag##_map_start(struct lane_block *b, const struct path_shared *s,                 \
-                                const struct path_inlet *in, size_t width)                         \
-    {                                                                                              \
-        map_start(b, s, in, width, class);                                                         \
-    }                                                                                              \
-    static void tag##_map_step(struct lane_block *b, const struct path_shared *s,                  \
-                               const struct path_inlet *in, size_t width)                          \
-    {                                                                                              \
-        map_step(b, s, in, width, class);                                                          \
+        const struct path_shared shared = *s; /* a copy that stores to the block can't change */   \
+        const struct path_inlet inlet = *in;                                                       \
+        const bool looped = (class) != LANE_PLAIN;                                                 \
+        _Pragma("omp simd") for (size_t i = 0; i < width; i++)                                     \
+        {                                                                                          \
+            struct path_lane l = class_lane(b, i, class);                                          \
+            lane;                                                                                  \
+        }                                                                                          \
     }
+#define CLASS_LOOPS(tag, class)                                                                    \
+    LANE_LOOP(tag##_start, class,                                                                  \
+              start_lane(b, &shared, &inlet, &l, i, false, false, looped, false))                  \
+    LANE_LOOP(tag##_start_jacobian, class,                                                         \
+              start_lane(b, &shared, &inlet, &l, i, true, false, looped, false))                   \
+    LANE_LOOP(tag##_step, class, step_lane(b, &shared, &inlet, &l, i, false, looped, false))       \
+    LANE_LOOP(tag##_map_start, class, map_start_lane(b, &shared, &inlet, &l, i, looped))           \
+    LANE_LOOP(tag##_map_step, class, map_step_lane(b, &shared, &inlet, &l, i, looped))
 
 CLASS_LOOPS(plain, LANE_PLAIN)
 CLASS_LOOPS(single, LANE_SINGLE)

@@ -541,9 +541,7 @@ static struct shv_brief brief_of(const struct shv_model *model, struct shv_lanes
         return brief;
     }
     *worth = take_worth(model, w, kit, lane);
-    for (int k = 0; k < SHV_LIMIT_COUNT; k++) {
-        brief.broken |= w->worst[k][lane] > bound[k] ? SHV_LIMIT_BIT(k) : 0;
-    }
+    brief.broken |= broken_of_first(w, bound, SHV_LIMIT_COUNT, lane);
     if (brief.outcome == SHV_POINT_OK && brief.broken == 0 && w->no_cycle[lane]) {
         brief.outcome = SHV_POINT_NO_CYCLE;
     }

@@ -113,30 +113,54 @@ void judge(const struct shv_model *model, const struct shv_kit *kit, struct shv_
     }
 }
 
-/* The objective at one site from the brake power at its speeds. */
-static double objective_at(const struct shv_model *model, const double *power, size_t stride,
-                           double unused)
+/* The highest brake power at one site. */
+static double peak_at(const struct shv_model *model, const double *power, size_t stride,
+                      double unused)
 {
     (void)unused;
-    const struct shv_objective *o = &model->study->objective;
-    const double two_pi = 6.28318530717958647692;
-    double best = -INFINITY, area = 0.0, torque = NAN;
+    double best = -INFINITY;
     for (size_t i = 0; i < model->speeds; i++) {
-        double n = model->speed[i].speed, p = power[i * stride];
+        double p = power[i * stride];
         best = p > best || isnan(p) ? p : best;
-        if (n == o->at) {
-            torque = p / (two_pi * n);
-        }
-        if (i > 0 && n <= o->to && model->speed[i - 1].speed >= o->from) {
-            double before = model->speed[i - 1].speed;
-            area += 0.5 * (n - before) * (p + power[(i - 1) * stride]);
+    }
+    return best;
+}
+
+/* Torque at one of the speeds. */
+static double torque_at(const struct shv_model *model, const double *power, size_t stride,
+                        double speed)
+{
+    const double two_pi = 6.28318530717958647692;
+    size_t i = 0;
+    while (i + 1 < model->speeds && model->speed[i].speed < speed) {
+        i++;
+    }
+    return power[i * stride] / (two_pi * model->speed[i].speed);
+}
+
+/* Mean over the speeds that the objective asks for. */
+static double mean_at(const struct shv_model *model, const double *power, size_t stride)
+{
+    const struct shv_objective *o = &model->study->objective;
+    double area = 0.0;
+    for (size_t i = 1; i < model->speeds; i++) {
+        double n = model->speed[i].speed, before = model->speed[i - 1].speed;
+        if (n <= o->to && before >= o->from) {
+            area += 0.5 * (n - before) * (power[i * stride] + power[(i - 1) * stride]);
         }
     }
-    switch (o->kind) {
+    return area / (o->to - o->from);
+}
+
+/* The objective at one site from the brake power at its speeds. */
+static double objective_at(const struct shv_model *model, const double *power, size_t stride,
+                           double at)
+{
+    switch (model->study->objective.kind) {
     case SHV_OBJECTIVE_MEAN_POWER:
-        return area / (o->to - o->from);
+        return mean_at(model, power, stride);
     case SHV_OBJECTIVE_TORQUE:
-        return torque;
+        return torque_at(model, power, stride, at);
     case SHV_OBJECTIVE_PEAK_POWER:
     case SHV_OBJECTIVE_LEAST_PRICE:
     case SHV_OBJECTIVE_POWER_PER_PRICE:
@@ -144,7 +168,7 @@ static double objective_at(const struct shv_model *model, const double *power, s
     case SHV_OBJECTIVE_WEIGHTED:
         break;
     }
-    return best;
+    return peak_at(model, power, stride, at);
 }
 
 /* Over the sites, as the study says. */
@@ -163,18 +187,6 @@ static double over_sites(const struct shv_model *model, const double *power, siz
     return worst ? least : sum / model->weight_sum;
 }
 
-static double peak_at(const struct shv_model *model, const double *power, size_t stride,
-                      double unused)
-{
-    (void)unused;
-    double best = -INFINITY;
-    for (size_t i = 0; i < model->speeds; i++) {
-        double p = power[i * stride];
-        best = p > best || isnan(p) ? p : best;
-    }
-    return best;
-}
-
 double peak_of(const struct shv_model *model, const double *power, size_t stride)
 {
     return over_sites(model, power, stride, peak_at, 0.0);
@@ -182,7 +194,7 @@ double peak_of(const struct shv_model *model, const double *power, size_t stride
 
 double objective_power(const struct shv_model *model, const double *power, size_t stride)
 {
-    return over_sites(model, power, stride, objective_at, 0.0);
+    return over_sites(model, power, stride, objective_at, model->study->objective.at);
 }
 
 double objective_of(const struct shv_model *model, double value, const struct shv_worth *worth,
@@ -205,17 +217,6 @@ double objective_of(const struct shv_model *model, double value, const struct sh
         break;
     }
     return value;
-}
-
-static double torque_at(const struct shv_model *model, const double *power, size_t stride,
-                        double speed)
-{
-    const double two_pi = 6.28318530717958647692;
-    size_t i = 0;
-    while (i + 1 < model->speeds && model->speed[i].speed < speed) {
-        i++;
-    }
-    return power[i * stride] / (two_pi * model->speed[i].speed);
 }
 
 void tradeoff_of(const struct shv_model *model, const struct shv_tradeoff *tradeoff,

@@ -243,20 +243,18 @@ static void put_best(struct page *p)
 
 static void put_ideals(struct page *p)
 {
-    static const struct page_column columns[] = {
-        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
-        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
-        {"ideal_objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
-        {"ideal_ratio", REPORT_NUMBER, "ratio", PAGE_PLAIN},
-        {"ideal_cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
-        {"ideal_effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
-        {"binding_limit", REPORT_TEXT, "held back by", PAGE_NAME},
-        {"loss", REPORT_PERCENT, "lost with listed parts", PAGE_PLAIN},
-        {"made_blower_pulley", REPORT_LENGTH, "pulley worth having made", PAGE_PLAIN},
-        {"made_gain", REPORT_PERCENT, "it gains", PAGE_PLAIN},
-        {"uncooled_loss", REPORT_PERCENT, "lost without a cooler", PAGE_PLAIN},
-    };
-    page_extra_table(p->out, p->results, &p->results->optimum, "optimum.csv",
+    static const struct page_column columns[] = {{"blower", "blower"},
+                                                 {"fuel", "fuel"},
+                                                 {"ideal_objective", "ranking value"},
+                                                 {"ideal_ratio", "ratio"},
+                                                 {"ideal_cooler", "cooler"},
+                                                 {"ideal_effectiveness", "effectiveness"},
+                                                 {"binding_limit", "held back by"},
+                                                 {"loss", "lost with listed parts"},
+                                                 {"made_blower_pulley", "pulley worth having made"},
+                                                 {"made_gain", "it gains"},
+                                                 {"uncooled_loss", "lost without a cooler"}};
+    page_extra_table(p->out, p->results, &p->results->optimum, &report_optimum,
                      "The best of each blower and fuel if pulley and core could have any size",
                      columns, sizeof columns / sizeof *columns, EXTRA_ROWS, REPORT_NO_COLUMN);
 }
@@ -274,43 +272,39 @@ static void put_why(struct page *p)
 
 static void put_sites(struct page *p)
 {
-    static const struct page_column columns[] = {
-        {"site", REPORT_TEXT, "site", PAGE_PLAIN},
-        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
-        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
-        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
-        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
-        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
-        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
-        {"alone", REPORT_NUMBER, "makes there", PAGE_RANKED_BY},
-        {"common", REPORT_NUMBER, "the kit for all sites", PAGE_RANKED_BY},
-        {"shortfall", REPORT_PERCENT, "that falls short by", PAGE_PLAIN},
-        {"holds_everywhere", REPORT_TEXT, "holds at all sites", PAGE_PLAIN},
-        {"broken_elsewhere", REPORT_TEXT, "else breaks", PAGE_NAME},
-        {"broken_at", REPORT_TEXT, "at", PAGE_PLAIN},
-    };
-    page_extra_table(p->out, p->results, &p->results->sites, "sites.csv",
+    static const struct page_column columns[] = {{"site", "site"},
+                                                 {"blower", "blower"},
+                                                 {"crank_pulley", "crank pulley"},
+                                                 {"blower_pulley", "blower pulley"},
+                                                 {"cooler", "cooler"},
+                                                 {"effectiveness", "effectiveness"},
+                                                 {"fuel", "fuel"},
+                                                 {"alone", "makes there"},
+                                                 {"common", "the kit for all sites"},
+                                                 {"shortfall", "that falls short by"},
+                                                 {"holds_everywhere", "holds at all sites"},
+                                                 {"broken_elsewhere", "else breaks"},
+                                                 {"broken_at", "at"}};
+    page_extra_table(p->out, p->results, &p->results->sites, &report_sites,
                      "The best kit for each site alone", columns, sizeof columns / sizeof *columns,
                      EXTRA_ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_serving(struct page *p)
 {
-    static const struct page_column columns[] = {
-        {"rank", REPORT_COUNT, "place", PAGE_PLAIN},
-        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
-        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
-        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
-        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
-        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
-        {"fuel", REPORT_TEXT, "with", PAGE_PLAIN},
-        {"lambda", REPORT_NUMBER, "lambda", PAGE_PLAIN},
-        {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
-        {"alone", REPORT_NUMBER, "the best for that fuel", PAGE_RANKED_BY},
-        {"shortfall", REPORT_PERCENT, "falls short by", PAGE_PLAIN},
-        {"mean", REPORT_NUMBER, "mean over the fuels", PAGE_RANKED_BY},
-    };
-    page_extra_table(p->out, p->results, &p->results->serving, "serving.csv",
+    static const struct page_column columns[] = {{"rank", "place"},
+                                                 {"blower", "blower"},
+                                                 {"crank_pulley", "crank pulley"},
+                                                 {"blower_pulley", "blower pulley"},
+                                                 {"cooler", "cooler"},
+                                                 {"effectiveness", "effectiveness"},
+                                                 {"fuel", "with"},
+                                                 {"lambda", "lambda"},
+                                                 {"objective", "ranking value"},
+                                                 {"alone", "the best for that fuel"},
+                                                 {"shortfall", "falls short by"},
+                                                 {"mean", "mean over the fuels"}};
+    page_extra_table(p->out, p->results, &p->results->serving, &report_serving,
                      "Hardware that does with several fuels", columns,
                      sizeof columns / sizeof *columns, EXTRA_ROWS, REPORT_NO_COLUMN);
 }
@@ -329,21 +323,19 @@ static void put_tradeoffs(struct page *p)
 
 static void put_chances(struct page *p)
 {
-    static const struct page_column columns[] = {
-        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
-        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
-        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
-        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
-        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
-        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
-        {"all_hold", REPORT_PERCENT, "holds every limit", PAGE_PLAIN},
-        {"fails_most", REPORT_TEXT, "breaks most often", PAGE_NAME},
-        {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
-        {"objective_p5", REPORT_NUMBER, "more in 19 of 20", PAGE_RANKED_BY},
-        {"objective_p95", REPORT_NUMBER, "less in 19 of 20", PAGE_RANKED_BY},
-        {"index", REPORT_COUNT, "combination", PAGE_PLAIN},
-    };
-    page_extra_table(p->out, p->results, &p->results->sure, "sure.csv",
+    static const struct page_column columns[] = {{"blower", "blower"},
+                                                 {"crank_pulley", "crank pulley"},
+                                                 {"blower_pulley", "blower pulley"},
+                                                 {"cooler", "cooler"},
+                                                 {"effectiveness", "effectiveness"},
+                                                 {"fuel", "fuel"},
+                                                 {"all_hold", "holds every limit"},
+                                                 {"fails_most", "breaks most often"},
+                                                 {"objective", "ranking value"},
+                                                 {"objective_p5", "more in 19 of 20"},
+                                                 {"objective_p95", "less in 19 of 20"},
+                                                 {"index", "combination"}};
+    page_extra_table(p->out, p->results, &p->results->sure, &report_sure,
                      "How surely kits hold when parts, engine and weather are off", columns,
                      sizeof columns / sizeof *columns, EXTRA_ROWS,
                      report_results_sure_to_sell(p->results));
@@ -480,16 +472,14 @@ static void put_rejected(struct page *p)
 
 static void put_inputs(struct page *p)
 {
-    static const char *const entries[][2] = {
-        {"study", "study.path"},
-        {"SHA-256 of the study file", "study.sha256"},
-        {"of all its files", "study.sha256_all"},
-        {"version", "version"},
-        {"options", "run.options"},
-        {"begun", "run.started"},
-        {"system", "run.system"},
-        {"machine", "run.machine"},
-    };
+    static const char *const entries[][2] = {{"study", "study.path"},
+                                             {"SHA-256 of the study file", "study.sha256"},
+                                             {"of all its files", "study.sha256_all"},
+                                             {"version", "version"},
+                                             {"options", "run.options"},
+                                             {"begun", "run.started"},
+                                             {"system", "run.system"},
+                                             {"machine", "run.machine"}};
     begin(p, "inputs");
     (void)fputs("<dl class=\"list\">\n", p->out);
     for (size_t i = 0; i < sizeof entries / sizeof *entries; i++) {

@@ -9,72 +9,79 @@
 
 #define COLUMNS_MAX 24
 
-static size_t find(const struct report_results *results, const struct report_records *records,
-                   const struct page_column *c)
-{
-    char name[128];
-    if (c->kind != PAGE_RANKED_BY) {
-        return report_records_column(records, c->stem, c->measure, results->units);
-    }
-    (void)snprintf(name, sizeof name, "%s%s", c->stem, report_results_ranked_by(results));
-    return report_records_find(records, name);
-}
+struct shown {
+    size_t at; /* in the file; REPORT_NO_COLUMN when it is not there */
+    const char *title;
+    enum report_measure measure;
+    bool is_name; /* of a limit or an outcome, shown by its title; of anything else as words */
+};
 
-static enum report_measure measure_of(const struct report_results *results,
-                                      const struct page_column *c)
+static struct shown find(const struct report_results *results, const struct report_records *records,
+                         const struct report_layout *layout, const struct page_column *c)
 {
-    return c->kind == PAGE_RANKED_BY ? report_results_ranked_measure(results) : c->measure;
+    static const char *const names[] = {"binding_limit", "fails_most", "broken_elsewhere", "kind"};
+    const char *ranked_by = report_results_ranked_by(results);
+    struct shown shown = {REPORT_NO_COLUMN, c->title, REPORT_TEXT, false};
+    size_t stem = strlen(c->stem);
+    for (size_t i = 0; i < layout->count; i++) {
+        const struct report_column *known = &layout->column[i];
+        char name[REPORT_NAME_MAX];
+        report_column_name(known, results->units, name);
+        bool ranks =
+            *ranked_by && strncmp(name, c->stem, stem) == 0 && strcmp(name + stem, ranked_by) == 0;
+        if (ranks || strcmp(known->stem, c->stem) == 0) {
+            shown.at = report_records_find(records, name);
+            shown.measure = known->measure;
+        }
+    }
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        shown.is_name = shown.is_name || strcmp(c->stem, names[i]) == 0;
+    }
+    return shown;
 }
 
 #define NAME_IN_ONE_LINE 16 /* bytes; longer texts may be broken */
 
-static void put_head(FILE *out, const struct report_results *results, const struct page_column *c)
-{
-    enum report_measure measure = measure_of(results, c);
-    html_head(out, c->title, report_results_unit(results, measure), measure != REPORT_TEXT);
-}
-
-/* The text of a cell and, where it is a number, its value. */
-static void put_value(FILE *out, const struct report_results *results, const struct page_column *c,
+static void put_value(FILE *out, const struct report_results *results, const struct shown *c,
                       const char *text, double value)
 {
-    enum report_measure measure = measure_of(results, c);
-    if (c->kind == PAGE_NAME) {
+    if (c->is_name) {
         html_words(out, report_limit_title(text));
-    } else if (measure == REPORT_TEXT || !isfinite(value)) {
+    } else if (c->measure == REPORT_TEXT || !isfinite(value)) {
         html_text(out, text);
-    } else if (measure == REPORT_NUMBER || measure == REPORT_LENGTH) {
+    } else if (c->measure == REPORT_NUMBER || c->measure == REPORT_LENGTH) {
         html_digits(out, value);
     } else {
-        (void)fprintf(out, "%.*f", report_unit(measure, results->units)->decimals, value + 0.0);
+        (void)fprintf(out, "%.*f", report_unit(c->measure, results->units)->decimals, value + 0.0);
     }
 }
 
 void page_fact(FILE *out, const struct report_results *results,
-               const struct report_records *records, size_t row, const struct page_column *c)
+               const struct report_records *records, const struct report_table *table, size_t row,
+               const struct page_column *c)
 {
-    size_t column = find(results, records, c);
-    const char *text = report_records_text(records, row, column);
-    const char *unit = report_results_unit(results, c->measure);
-    double value = report_records_number(records, row, column);
+    struct report_layout layout;
+    report_table_layout(table, &layout, REPORT_EVERY_COLUMN);
+    const struct shown shown = find(results, records, &layout, c);
+    const char *text = report_records_text(records, row, shown.at);
+    const char *unit = report_results_unit(results, shown.measure);
+    double value = report_records_number(records, row, shown.at);
     if (text[0] && value != 0.0) {
         html_put(out, "<div><dt>%s</dt><dd>", c->title);
-        put_value(out, results, c, text, value);
+        put_value(out, results, &shown, text, value);
         html_put(out, "%s%s</dd></div>\n", unit[0] ? " " : "", unit);
     }
 }
 
 static void put_cell(FILE *out, const struct report_results *results,
-                     const struct report_records *r, size_t row, size_t column,
-                     const struct page_column *c, bool heads)
+                     const struct report_records *r, size_t row, const struct shown *c, bool heads)
 {
-    enum report_measure measure = measure_of(results, c);
-    const char *text = report_records_text(r, row, column), *tag = heads ? "th" : "td";
+    const char *text = report_records_text(r, row, c->at), *tag = heads ? "th" : "td";
     (void)fprintf(out, "<%s%s%s>", tag, heads ? " scope=\"row\"" : "",
-                  measure != REPORT_TEXT             ? " class=\"n\""
+                  c->measure != REPORT_TEXT          ? " class=\"n\""
                   : strlen(text) <= NAME_IN_ONE_LINE ? " class=\"whole\""
                                                      : "");
-    put_value(out, results, c, text, report_records_number(r, row, column));
+    put_value(out, results, c, text, report_records_number(r, row, c->at));
     (void)fprintf(out, "</%s>", tag);
 }
 
@@ -94,15 +101,17 @@ static size_t row_at(size_t place, size_t lead)
 }
 
 void page_extra_table(FILE *out, const struct report_results *results,
-                      const struct report_records *records, const char *file, const char *caption,
-                      const struct page_column *columns, size_t count, size_t most, size_t lead)
+                      const struct report_records *records, const struct report_table *table,
+                      const char *caption, const struct page_column *columns, size_t count,
+                      size_t most, size_t lead)
 {
-    const struct page_column *shown[COLUMNS_MAX];
-    size_t at[COLUMNS_MAX], n = 0, rows = records->rows < most ? records->rows : most;
+    struct shown shown[COLUMNS_MAX];
+    struct report_layout layout;
+    size_t n = 0, rows = records->rows < most ? records->rows : most;
+    report_table_layout(table, &layout, REPORT_EVERY_COLUMN);
     for (size_t k = 0; k < count && n < COLUMNS_MAX; k++) {
-        at[n] = find(results, records, &columns[k]);
-        shown[n] = &columns[k];
-        n += at[n] != REPORT_NO_COLUMN && report_records_says(records, at[n], rows) ? 1 : 0;
+        shown[n] = find(results, records, &layout, &columns[k]);
+        n += report_records_says(records, shown[n].at, rows) ? 1 : 0;
     }
     if (n == 0) {
         return;
@@ -110,19 +119,20 @@ void page_extra_table(FILE *out, const struct report_results *results,
     (void)fprintf(out, "<div class=\"scroll\"><table>\n<caption>%s</caption>\n<thead><tr>",
                   caption);
     for (size_t k = 0; k < n; k++) {
-        put_head(out, results, shown[k]);
+        html_head(out, shown[k].title, report_results_unit(results, shown[k].measure),
+                  shown[k].measure != REPORT_TEXT);
     }
     (void)fputs("</tr></thead>\n<tbody>\n", out);
     for (size_t i = 0; i < rows; i++) {
         size_t row = row_at(i, lead);
         (void)fputs("<tr>", out);
         for (size_t k = 0; k < n; k++) {
-            put_cell(out, results, records, row, at[k], shown[k], k == 0);
+            put_cell(out, results, records, row, &shown[k], k == 0);
         }
         (void)fputs("</tr>\n", out);
     }
     html_table_end(out);
-    say_cut(out, file, rows, records->rows);
+    say_cut(out, table->file, rows, records->rows);
 }
 
 /* ---- what a little more would bring ---- */
@@ -133,9 +143,8 @@ void page_extra_table(FILE *out, const struct report_results *results,
 /* What an ideal makes of what is ranked by; turned where the least is best. */
 static double ideal_value(const struct report_results *results, size_t row)
 {
-    const struct page_column ideal = {"ideal_objective", REPORT_NUMBER, "", PAGE_RANKED_BY};
     const struct report_records *o = &results->optimum;
-    double value = report_records_number(o, row, find(results, o, &ideal));
+    double value = report_records_number(o, row, report_records_begins(o, "ideal_objective_"));
     enum report_measure measure = report_results_ranked_measure(results);
     return measure == REPORT_MONEY || measure == REPORT_TEMPERATURE ? -value : value;
 }

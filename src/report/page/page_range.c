@@ -41,67 +41,62 @@ static void say_plan(FILE *out, const struct report_records *curve)
 
 static void put_stock(FILE *out, const struct report_results *results)
 {
-    static const struct page_column columns[] = {
-        {"part", REPORT_TEXT, "part", PAGE_PLAIN},
-        {"kind", REPORT_TEXT, "kind", PAGE_NAME},
-        {"kits_a_year", REPORT_NUMBER, "kits a year", PAGE_PLAIN},
-        {"pieces_a_year", REPORT_NUMBER, "pieces a year", PAGE_PLAIN},
-        {"groups", REPORT_COUNT, "groups", PAGE_PLAIN},
-        {"cost_of_stock", REPORT_MONEY, "stock costs a year", PAGE_PLAIN},
-        {"used_in", REPORT_TEXT, "used for", PAGE_PLAIN},
-    };
-    page_extra_table(out, results, &results->shelf, "stock.csv", "Parts that are kept", columns,
+    static const struct page_column columns[] = {{"part", "part"},
+                                                 {"kind", "kind"},
+                                                 {"kits_a_year", "kits a year"},
+                                                 {"pieces_a_year", "pieces a year"},
+                                                 {"groups", "groups"},
+                                                 {"cost_of_stock", "stock costs a year"},
+                                                 {"used_in", "used for"}};
+    page_extra_table(out, results, &results->shelf, &report_shelf, "Parts that are kept", columns,
                      sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_kits(FILE *out, const struct report_results *results)
 {
-    static const struct page_column columns[] = {
-        {"vehicle", REPORT_TEXT, "vehicle", PAGE_PLAIN},
-        {"market", REPORT_TEXT, "market", PAGE_PLAIN},
-        {"tier", REPORT_TEXT, "tier", PAGE_PLAIN},
-        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
-        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
-        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
-        {"cooler", REPORT_TEXT, "cooler", PAGE_PLAIN},
-        {"effectiveness", REPORT_NUMBER, "effectiveness", PAGE_PLAIN},
-        {"fuel", REPORT_TEXT, "fuel", PAGE_PLAIN},
-        {"power", REPORT_POWER, "peak power", PAGE_PLAIN},
-        {"power_lost", REPORT_PERCENT, "short of its best", PAGE_PLAIN},
-        {"price", REPORT_MONEY, "price", PAGE_PLAIN},
-        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
-        {"least_room", REPORT_PERCENT, "room", PAGE_PLAIN},
-        {"all_hold", REPORT_PERCENT, "holds every limit", PAGE_PLAIN},
-        {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
-        {"binding_speed", REPORT_ROTATION, "at", PAGE_PLAIN},
-        {"sales", REPORT_NUMBER, "sold a year", PAGE_PLAIN},
-    };
-    page_extra_table(out, results, &results->range, "range.csv",
+    static const struct page_column columns[] = {{"vehicle", "vehicle"},
+                                                 {"market", "market"},
+                                                 {"tier", "tier"},
+                                                 {"blower", "blower"},
+                                                 {"crank_pulley", "crank pulley"},
+                                                 {"blower_pulley", "blower pulley"},
+                                                 {"cooler", "cooler"},
+                                                 {"effectiveness", "effectiveness"},
+                                                 {"fuel", "fuel"},
+                                                 {"power", "peak power"},
+                                                 {"power_lost", "short of its best"},
+                                                 {"price", "price"},
+                                                 {"binding_limit", "nearest limit"},
+                                                 {"least_room", "room"},
+                                                 {"all_hold", "holds every limit"},
+                                                 {"binding_site", "at site"},
+                                                 {"binding_speed", "at"},
+                                                 {"sales", "sold a year"}};
+    page_extra_table(out, results, &results->range, &report_range,
                      "The kit of each group of customers", columns,
                      sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
 }
 
 static void put_curve(FILE *out, const struct report_results *results)
 {
-    static const struct page_column columns[] = {
-        {"parts_allowed", REPORT_COUNT, "parts allowed", PAGE_PLAIN},
-        {"parts", REPORT_COUNT, "parts kept", PAGE_PLAIN},
-        {"value_power", REPORT_POWER, "worth", PAGE_PLAIN},
-        {"value_share", REPORT_NUMBER, "worth", PAGE_PLAIN},
-        {"value_profit", REPORT_MONEY, "worth", PAGE_PLAIN},
-        {"gain", REPORT_PERCENT, "the last part gains", PAGE_PLAIN},
-        {"lost", REPORT_PERCENT, "short of all parts", PAGE_PLAIN},
-        {"worst_value_power", REPORT_POWER, "worth at the worst", PAGE_PLAIN},
-        {"worst_value_share", REPORT_NUMBER, "worth at the worst", PAGE_PLAIN},
-        {"worst_value_profit", REPORT_MONEY, "worth at the worst", PAGE_PLAIN},
-        {"worst_scenario", REPORT_TEXT, "which is", PAGE_PLAIN},
-        {"worst_gain", REPORT_PERCENT, "the last part gains then", PAGE_PLAIN},
-        {"proven", REPORT_TEXT, "proven best", PAGE_PLAIN},
-        {"knee", REPORT_TEXT, "knee", PAGE_PLAIN},
-        {"plan", REPORT_TEXT, "the plan", PAGE_PLAIN},
-    };
-    page_extra_table(out, results, &results->plan, "curve.csv", "What each further part buys",
-                     columns, sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
+    static const struct page_column columns[] = {{"parts_allowed", "parts allowed"},
+                                                 {"parts", "parts kept"},
+                                                 {"value_power", "worth"},
+                                                 {"value_share", "worth"},
+                                                 {"value_profit", "worth"},
+                                                 {"gain", "the last part gains"},
+                                                 {"lost", "short of all parts"},
+                                                 {"worst_value_power", "worth at the worst"},
+                                                 {"worst_value_share", "worth at the worst"},
+                                                 {"worst_value_profit", "worth at the worst"},
+                                                 {"worst_scenario", "which is"},
+                                                 {"worst_gain", "the last part gains then"},
+                                                 {"proven", "proven best"},
+                                                 {"knee", "knee"},
+                                                 {"plan", "the plan"}};
+    page_extra_table(out, results, &results->plan, &report_range_curve,
+                     "What each further part buys", columns, sizeof columns / sizeof *columns, ROWS,
+                     REPORT_NO_COLUMN);
 }
 
 /* What knowing the sales before is worth: the mean gain over the scenarios. */
@@ -121,24 +116,22 @@ static void say_knowing(FILE *out, const struct report_records *r)
 
 static void put_scenarios(FILE *out, const struct report_results *results)
 {
-    static const struct page_column columns[] = {
-        {"scenario", REPORT_TEXT, "scenario", PAGE_PLAIN},
-        {"weight", REPORT_NUMBER, "weight", PAGE_PLAIN},
-        {"sales", REPORT_NUMBER, "kits a year", PAGE_PLAIN},
-        {"value_power", REPORT_POWER, "the plan is worth", PAGE_PLAIN},
-        {"value_share", REPORT_NUMBER, "the plan is worth", PAGE_PLAIN},
-        {"value_profit", REPORT_MONEY, "the plan is worth", PAGE_PLAIN},
-        {"best_value_power", REPORT_POWER, "the best plan for it", PAGE_PLAIN},
-        {"best_value_share", REPORT_NUMBER, "the best plan for it", PAGE_PLAIN},
-        {"best_value_profit", REPORT_MONEY, "the best plan for it", PAGE_PLAIN},
-        {"gain", REPORT_PERCENT, "more", PAGE_PLAIN},
-        {"best_parts", REPORT_COUNT, "its parts", PAGE_PLAIN},
-        {"proven", REPORT_TEXT, "proven best", PAGE_PLAIN},
-    };
+    static const struct page_column columns[] = {{"scenario", "scenario"},
+                                                 {"weight", "weight"},
+                                                 {"sales", "kits a year"},
+                                                 {"value_power", "the plan is worth"},
+                                                 {"value_share", "the plan is worth"},
+                                                 {"value_profit", "the plan is worth"},
+                                                 {"best_value_power", "the best plan for it"},
+                                                 {"best_value_share", "the best plan for it"},
+                                                 {"best_value_profit", "the best plan for it"},
+                                                 {"gain", "more"},
+                                                 {"best_parts", "its parts"},
+                                                 {"proven", "proven best"}};
     if (results->scenarios.rows > 0) {
         html_section(out, "sales", "Sales");
         say_knowing(out, &results->scenarios);
-        page_extra_table(out, results, &results->scenarios, "scenarios.csv",
+        page_extra_table(out, results, &results->scenarios, &report_scenarios,
                          "The plan in each scenario of the sales", columns,
                          sizeof columns / sizeof *columns, ROWS, REPORT_NO_COLUMN);
         html_section_end(out);
@@ -212,40 +205,39 @@ static void group_name(const struct report_results *results, size_t row, char na
 static void put_group(FILE *out, const struct report_results *results, size_t row)
 {
     static const struct page_column facts[] = {
-        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
-        {"crank_pulley", REPORT_LENGTH, "crank pulley", PAGE_PLAIN},
-        {"blower_pulley", REPORT_LENGTH, "blower pulley", PAGE_PLAIN},
-        {"ratio", REPORT_NUMBER, "ratio", PAGE_PLAIN},
-        {"cooler", REPORT_TEXT, "charge cooler", PAGE_PLAIN},
-        {"effectiveness", REPORT_NUMBER, "its effectiveness", PAGE_PLAIN},
-        {"fuel", REPORT_TEXT, "fuel it is made for", PAGE_PLAIN},
-        {"lambda", REPORT_NUMBER, "lambda", PAGE_PLAIN},
-        {"air_fuel_ratio", REPORT_NUMBER, "AFR", PAGE_PLAIN},
-        {"ignition_margin", REPORT_ANGLE, "ignition held back from knock", PAGE_PLAIN},
-        {"injector", REPORT_TEXT, "injectors", PAGE_PLAIN},
-        {"injector_flow", REPORT_INJECTOR_FLOW, "each, held open", PAGE_PLAIN},
-        {"pump", REPORT_TEXT, "fuel pump", PAGE_PLAIN},
-        {"ribs", REPORT_NUMBER, "ribs of the belt", PAGE_PLAIN},
-        {"belt_to_order", REPORT_LENGTH, "belt to order", PAGE_PLAIN},
-        {"belt_length", REPORT_LENGTH, "length of the belt as fitted", PAGE_PLAIN},
-        {"static_tension", REPORT_FORCE, "static belt tension, one side", PAGE_PLAIN},
-        {"highest_hub_load", REPORT_FORCE, "highest load on the nose", PAGE_PLAIN},
-        {"highest_boost", REPORT_GAUGE, "highest boost", PAGE_PLAIN},
-        {"highest_rotor_speed", REPORT_ROTATION, "highest rotor speed", PAGE_PLAIN},
-        {"highest_injector_duty", REPORT_PERCENT, "highest injector duty", PAGE_PLAIN},
-        {"peak_power", REPORT_POWER, "peak power", PAGE_PLAIN},
-        {"peak_power_speed", REPORT_ROTATION, "speed of that power", PAGE_PLAIN},
-        {"peak_torque", REPORT_TORQUE, "peak torque", PAGE_PLAIN},
-        {"peak_torque_speed", REPORT_ROTATION, "speed of that torque", PAGE_PLAIN},
-        {"power", REPORT_POWER, "power it is chosen by", PAGE_PLAIN},
-        {"price", REPORT_MONEY, "price of the kit", PAGE_PLAIN},
-        {"mass", REPORT_MASS, "mass of the kit", PAGE_PLAIN},
-        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
-        {"least_room", REPORT_PERCENT, "room to it", PAGE_PLAIN},
-        {"all_hold", REPORT_PERCENT, "holds every limit with a probability of", PAGE_PLAIN},
-        {"binding_speed", REPORT_ROTATION, "nearest at", PAGE_PLAIN},
-        {"binding_site", REPORT_TEXT, "at site", PAGE_PLAIN},
-    };
+        {"blower", "blower"},
+        {"crank_pulley", "crank pulley"},
+        {"blower_pulley", "blower pulley"},
+        {"ratio", "ratio"},
+        {"cooler", "charge cooler"},
+        {"effectiveness", "its effectiveness"},
+        {"fuel", "fuel it is made for"},
+        {"lambda", "lambda"},
+        {"air_fuel_ratio", "AFR"},
+        {"ignition_margin", "ignition held back from knock"},
+        {"injector", "injectors"},
+        {"injector_flow", "each, held open"},
+        {"pump", "fuel pump"},
+        {"ribs", "ribs of the belt"},
+        {"belt_to_order", "belt to order"},
+        {"belt_length", "length of the belt as fitted"},
+        {"static_tension", "static belt tension, one side"},
+        {"highest_hub_load", "highest load on the nose"},
+        {"highest_boost", "highest boost"},
+        {"highest_rotor_speed", "highest rotor speed"},
+        {"highest_injector_duty", "highest injector duty"},
+        {"peak_power", "peak power"},
+        {"peak_power_speed", "speed of that power"},
+        {"peak_torque", "peak torque"},
+        {"peak_torque_speed", "speed of that torque"},
+        {"power", "power it is chosen by"},
+        {"price", "price of the kit"},
+        {"mass", "mass of the kit"},
+        {"binding_limit", "nearest limit"},
+        {"least_room", "room to it"},
+        {"all_hold", "holds every limit with a probability of"},
+        {"binding_speed", "nearest at"},
+        {"binding_site", "at site"}};
     char name[GROUP_NAME];
     group_name(results, row, name);
     html_begin(out, name, false);
@@ -256,7 +248,7 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
              "____________</p>\n</header>\n<dl class=\"facts\">\n",
              name, shv_version());
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
-        page_fact(out, results, &results->range, row, &facts[i]);
+        page_fact(out, results, &results->range, &report_range, row, &facts[i]);
     }
     html_put(out,
              "</dl>\n<p>Its curves and limits: <code>sheave point STUDY --combination %s</code> "

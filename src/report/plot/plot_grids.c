@@ -449,6 +449,19 @@ static void draw_contours(struct plot *p)
                 "with labels textcolor '#222222' font ',11'", NULL);
 }
 
+static void ratio_panel(struct plot *p, const char *y, const char *y_unit)
+{
+    plot_panel(p, &(struct plot_panel){.left = 0.09,
+                                       .right = 0.97,
+                                       .bottom = 52.0 / p->height,
+                                       .top = 0.79,
+                                       .key_rows = 3,
+                                       .key_lift = 0.045,
+                                       .y = y,
+                                       .y_unit = y_unit,
+                                       .x = "pulley ratio"});
+}
+
 /* With one core there is no second axis: power over the ratio, zones behind it. */
 static void draw_flat(struct plot *p, const struct grid *g, const struct rejected_cells *any,
                       size_t power)
@@ -456,15 +469,7 @@ static void draw_flat(struct plot *p, const struct grid *g, const struct rejecte
     const size_t columns[] = {g->x, power};
     size_t block = plot_curve(p, g->records, 0, NULL, columns, 2);
     plot_say(p, "set y2range [-0.5:0.5]\n");
-    plot_panel(p, &(struct plot_panel){.left = 0.09,
-                                       .right = 0.97,
-                                       .bottom = 52.0 / p->height,
-                                       .top = 0.79,
-                                       .key_rows = 3,
-                                       .key_lift = 0.045,
-                                       .y = "peak power",
-                                       .y_unit = report_results_unit(p->results, REPORT_POWER),
-                                       .x = "pulley ratio"});
+    ratio_panel(p, "peak power", report_results_unit(p->results, REPORT_POWER));
     plot_say(p, "set style data boxxyerror\n");
     draw_reasons(p, g, any);
     plot_block(p, block, " using 1:2", "with lines ls 1 lw 2.2", "power");
@@ -513,14 +518,7 @@ bool plot_map(struct plot *p)
     find_contours(p, values, "auto 5");
     (void)snprintf(y, sizeof y, "effectiveness of the charge cooler (lines: peak power in %s)",
                    report_results_unit(results, REPORT_POWER));
-    plot_panel(p, &(struct plot_panel){.left = 0.09,
-                                       .right = 0.97,
-                                       .bottom = 52.0 / p->height,
-                                       .top = 0.79,
-                                       .key_rows = 3,
-                                       .key_lift = 0.045,
-                                       .y = y,
-                                       .x = "pulley ratio"});
+    ratio_panel(p, y, "");
     plot_say(p, "set autoscale yfix\nset grid noxtics noytics\nset xrange [%.7g:%.7g]\n",
              at_x(&g, g.from) - 0.5 * g.dx, at_x(&g, g.to) + 0.5 * g.dx);
     draw_reasons(p, &g, &feasible);

@@ -225,13 +225,12 @@ static struct cruise_column column_of(const struct shv_study *study, const struc
                                       const char *title, const struct shv_bypass_state *state)
 {
     struct cruise_column c = {.title = title, .state = *state, .fuel = NAN, .distance = NAN};
-    struct shv_bypass_cost cost;
     const struct shv_bypass_rates rates = {.drive_efficiency = study->drive.efficiency,
                                            .bsfc = study->use.bsfc,
                                            .fuel_density = study->fuels[kit->fuel].density,
                                            .road_speed = study->use.road_speed};
-    if (state->outcome == SHV_BYPASS_SOLVED && isfinite(state->shaft_power) &&
-        shv_bypass_cost(state->shaft_power, &rates, &cost, NULL) == SHV_OK) {
+    if (state->outcome == SHV_BYPASS_SOLVED) {
+        struct shv_bypass_cost cost = shv_bypass_cost(state->shaft_power, &rates);
         c.fuel = cost.litres_per_hour * 1e-3 / 3600.0;
         c.distance = cost.litres_per_100_km * 1e-3 / 100e3;
     }

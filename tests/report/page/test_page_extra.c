@@ -17,14 +17,13 @@ static char *made_by(struct fixture *f, void (*write)(FILE *out, const struct re
 
 static void put_ranked(FILE *out, const struct report_results *r)
 {
-    static const struct page_column columns[] = {
-        {"blower", REPORT_TEXT, "blower", PAGE_PLAIN},
-        {"empty", REPORT_TEXT, "nothing", PAGE_PLAIN},
-        {"mass", REPORT_MASS, "mass", PAGE_PLAIN},
-        {"objective", REPORT_NUMBER, "ranking value", PAGE_RANKED_BY},
-        {"binding_limit", REPORT_TEXT, "nearest limit", PAGE_NAME},
-        {"other", REPORT_TEXT, "not there", PAGE_PLAIN}};
-    page_extra_table(out, r, &r->ranked, "ranked.csv", "Title", columns, 6, 2, REPORT_NO_COLUMN);
+    static const struct page_column columns[] = {{"blower", "blower"},
+                                                 {"empty", "nothing"},
+                                                 {"mass", "mass"},
+                                                 {"objective", "ranking value"},
+                                                 {"binding_limit", "nearest limit"},
+                                                 {"other", "not there"}};
+    page_extra_table(out, r, &r->ranked, &report_ranked, "Title", columns, 6, 2, REPORT_NO_COLUMN);
 }
 
 /* Words and units instead of names of columns, and what is cut is said. */
