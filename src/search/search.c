@@ -28,19 +28,15 @@
 enum shv_status search_open(struct search *s, const struct shv_model *model,
                             struct shv_message *message)
 {
+    const struct shv_study *study = shv_model_study(model);
+    size_t most = (size_t)SHV_LIMIT_COUNT * study->site_count * study->engine.speed_count;
     *s = (struct search){.model = model};
-    s->room = calloc(SEARCH_ROOMS * search_most_rooms(model), sizeof *s->room);
+    s->room = calloc(SEARCH_ROOMS * most, sizeof *s->room);
     if (!s->room) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the continuous search");
     }
     enum shv_status status = shv_lanes_create(model, &s->lanes, message);
     return status == SHV_OK ? shv_lanes_keep_rooms(model, s->lanes, message) : status;
-}
-
-size_t search_most_rooms(const struct shv_model *model)
-{
-    const struct shv_study *study = shv_model_study(model);
-    return (size_t)SHV_LIMIT_COUNT * study->site_count * study->engine.speed_count;
 }
 
 void search_close(struct search *s)
@@ -49,17 +45,6 @@ void search_close(struct search *s)
     free(s->room);
     s->lanes = NULL;
     s->room = NULL;
-}
-
-struct shv_kit search_task_kit(const struct shv_study *study, const struct search_task *task,
-                               double ratio, double effectiveness)
-{
-    struct shv_kit kit = task->kit;
-    kit.ratio = ratio;
-    kit.effectiveness = effectiveness;
-    kit.blower_diameter =
-        shv_drive_blower_pulley(kit.crank_diameter, ratio, study->drive.line_offset);
-    return kit;
 }
 
 void search_task_of(const struct shv_study *study, const struct shv_kit *kit,
@@ -95,7 +80,12 @@ struct shv_kit search_kit(const struct search *s, const double *x)
             i++;
         }
     }
-    return search_task_kit(shv_model_study(s->model), s->task, at[0], at[1]);
+    struct shv_kit kit = s->task->kit;
+    kit.ratio = at[0];
+    kit.effectiveness = at[1];
+    kit.blower_diameter = shv_drive_blower_pulley(kit.crank_diameter, kit.ratio,
+                                                  shv_model_study(s->model)->drive.line_offset);
+    return kit;
 }
 
 static void shares_of(const struct search *s, double ratio, double effectiveness, double *x)

@@ -46,9 +46,6 @@ enum shv_status search_open(struct search *s, const struct shv_model *model,
                             struct shv_message *message);
 void search_close(struct search *s);
 
-/* The kit of a task at a ratio and effectiveness. */
-struct shv_kit search_task_kit(const struct shv_study *study, const struct search_task *task,
-                               double ratio, double effectiveness);
 /* The task whose answer a kit is, with that kit as its start. */
 void search_task_of(const struct shv_study *study, const struct shv_kit *kit,
                     struct search_task *task);
@@ -63,8 +60,7 @@ void search_scan(struct search *s);
  */
 enum shv_status search_finish(struct search *s, struct shv_message *message);
 
-/* Rooms that a model's limits may have (sheave/model.h), and lanes that s->room has room for. */
-size_t search_most_rooms(const struct shv_model *model);
+/* Kits of one look by slopes, for whose rooms s->room has room. */
 #define SEARCH_ROOMS (1 + 2 * SEARCH_DIMS)
 
 /* ---- shared by the files of the search ---- */

@@ -6,8 +6,10 @@
 
 #include "sheave/serving.h"
 
-bool serve_setup(const struct shv_space *space, const struct shv_brief *brief, size_t fuel,
-                 uint64_t supply, uint64_t *place)
+/* The setup (mixture and ignition margin) that is best with a fuel for one choice of injectors,
+ * pump and belt: its place in `brief`; false when none is feasible. */
+static bool serve_setup(const struct shv_space *space, const struct shv_brief *brief, size_t fuel,
+                        uint64_t supply, uint64_t *place)
 {
     uint64_t setups = space->count[SHV_DIM_LAMBDA] * space->count[SHV_DIM_IGNITION_MARGIN];
     bool found = false;

@@ -11,9 +11,4 @@
 void serve(const struct shv_study *study, const struct shv_space *space,
            const struct shv_brief *brief, uint64_t base, struct shv_keep *keep);
 
-/* The setup (mixture and ignition margin) that is best with a fuel for one choice of injectors,
- * pump and belt: its place in `brief`; false when none is feasible. */
-bool serve_setup(const struct shv_space *space, const struct shv_brief *brief, size_t fuel,
-                 uint64_t supply, uint64_t *place);
-
 #endif
