@@ -198,9 +198,9 @@ struct shv_study {
  * SHV_BAD_INPUT (SHV_IO, SHV_NO_MEMORY when that was the trouble) and *study is left zeroed. */
 SHV_API enum shv_status shv_study_load(const char *path, struct shv_study *study,
                                        struct shv_diagnostics *diagnostics);
-/* Reads a file that holds corrections and tolerances alone, as a fit writes it; the pairs of
- * correlated tolerances are counted, not kept. SHV_NOTHING when it is another file, of which
- * nothing is told; SHV_BAD_INPUT, SHV_IO, SHV_NO_MEMORY. */
+/* Reads a file that holds corrections and tolerances alone, as a fit writes it (file_kind.h tells
+ * it from others); the pairs of correlated tolerances are counted, not kept. SHV_BAD_INPUT, SHV_IO,
+ * SHV_NO_MEMORY. */
 enum shv_status shv_fitted_read(const char *path, struct shv_corrections *corrections,
                                 struct shv_tolerances *tolerances,
                                 struct shv_diagnostics *diagnostics);

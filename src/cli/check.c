@@ -2,7 +2,6 @@
 #include <math.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
 
 #include "cli/cli.h"
 #include "cli/estimate.h"
@@ -10,6 +9,7 @@
 #include "report/write/text.h"
 #include "report/write/words.h"
 #include "sheave/blower_fit.h"
+#include "sheave/file_kind.h"
 
 #define MOST_LOGS 64
 
@@ -311,7 +311,6 @@ static void print_fitted(const char *path, const struct shv_corrections *correct
     }
 }
 
-/* -1 when it is another file. */
 static int check_fitted(const char *path)
 {
     struct shv_corrections corrections;
@@ -321,32 +320,8 @@ static int check_fitted(const char *path)
     if (status == SHV_OK) {
         print_fitted(path, &corrections, &tolerances);
     }
-    if (status != SHV_NOTHING) {
-        cli_print_findings("check", &findings, status, "file");
-    }
-    shv_diagnostics_free(&findings);
-    return status == SHV_NOTHING ? -1 : cli_exit_code(status);
-}
-
-/* A range file names vehicles, at the begin of a line. */
-static bool is_range(const char *path)
-{
-    char line[256];
-    struct stat about;
-    /* Opening a pipe that nobody writes into would wait for ever. */
-    bool is_file = stat(path, &about) == 0 && S_ISREG(about.st_mode);
-    FILE *file = is_file ? fopen(path, "r") : NULL;
-    bool is = false;
-    while (file && !is && fgets(line, sizeof line, file)) {
-        const char *word = line + strspn(line, " \t");
-        const size_t length = strlen("vehicles");
-        is = strncmp(word, "vehicles", length) == 0 &&
-             strspn(word + length + strspn(word + length, " \t"), "=:") > 0;
-    }
-    if (file) {
-        (void)fclose(file); /* opened for reading: nothing can be lost */
-    }
-    return is;
+    cli_print_findings("check", &findings, status, "file");
+    return cli_exit_code(status);
 }
 
 static bool is_csv(const char *path)
@@ -364,12 +339,12 @@ static int run(int argc, char **argv)
     if (code >= 0) {
         return code;
     }
-    if (a.logs == 0 && (is_csv(path) || is_range(path))) {
-        return is_csv(path) ? check_csv(path) : cli_check_range(path);
+    if (a.logs == 0 && is_csv(path)) {
+        return check_csv(path);
     }
-    code = a.logs == 0 ? check_fitted(path) : -1;
-    if (code >= 0) {
-        return code;
+    enum shv_file_kind kind = SHV_FILE_STUDY;
+    if (a.logs == 0 && shv_file_kind(path, &kind) == SHV_OK && kind != SHV_FILE_STUDY) {
+        return kind == SHV_FILE_RANGE ? cli_check_range(path) : check_fitted(path);
     }
     struct cli_study s;
     code = cli_load("check", path, &s);

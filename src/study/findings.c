@@ -88,14 +88,17 @@ static bool make_room(struct reader *reader)
     return true;
 }
 
+/* Counts a finding; false when there are so many that it is not told. */
+static bool is_told(struct reader *reader, bool is_warning)
+{
+    reader->errors += is_warning ? 0 : 1;
+    return reader->finding_count < FINDINGS_MAX;
+}
+
 /* Adds "FILE:LINE: PATH: what", or without "PATH: " when there is none. */
 static void add(struct reader *reader, bool is_warning, const char *name, unsigned line,
                 const char *path, const char *what)
 {
-    reader->errors += is_warning ? 0 : 1;
-    if (reader->finding_count == FINDINGS_MAX) {
-        return;
-    }
     char *file = full_path(reader, name);
     size_t size = file == NULL ? 0 : strlen(file) + strlen(path) + strlen(what) + 32;
     char *text = file == NULL ? NULL : malloc(size);
@@ -142,6 +145,9 @@ static void add_at_setting(struct reader *reader, bool is_warning, const config_
                            const char *child, const char *format, va_list arguments)
 {
     char path[PATH_MAX_TEXT] = "", what[TEXT_MAX];
+    if (!is_told(reader, is_warning)) {
+        return; /* a path is long to make up: libconfig counts the entries of a list */
+    }
     where = where == NULL ? reader->root : where;
     const config_setting_t *member = child == NULL ? NULL : reader_member(where, child);
     if (member != NULL) { /* it has a line of its own */
@@ -189,7 +195,9 @@ void reader_error_at(struct reader *reader, const char *file, unsigned line, con
     va_start(arguments, format);
     vsnprintf(what, sizeof what, format, arguments);
     va_end(arguments);
-    add(reader, false, file, line, "", what);
+    if (is_told(reader, false)) {
+        add(reader, false, file, line, "", what);
+    }
 }
 
 static int by_place(const void *a, const void *b)
@@ -248,6 +256,10 @@ void reader_end(struct reader *reader, struct shv_units *units, enum shv_status 
     for (size_t i = 0; i < reader->file_count; i++) {
         free(reader->files[i]);
     }
+    for (size_t i = 0; i < reader->key_count; i++) {
+        free(reader->keys[i].name);
+    }
+    free(reader->keys);
     free(reader->findings);
     free(reader->files);
     free(reader->directory);

@@ -319,8 +319,9 @@ static bool add_scenarios(struct plan_draft *draft)
     return file->scenario != NULL;
 }
 
-static bool finish(struct reader *reader, struct plan_draft *draft)
+static enum shv_status finish(struct reader *reader, void *base)
 {
+    struct plan_draft *draft = base;
     struct shv_range_file *file = &draft->file;
     file->path = source_join("", reader->path);
     file->market = calloc(draft->market_count + 1, sizeof *file->market);
@@ -339,40 +340,20 @@ static bool finish(struct reader *reader, struct plan_draft *draft)
         file->kind[k].most = file->kind[k].most > 0 ? file->kind[k].most : SHV_NONE;
     }
     file->most_parts = file->most_parts > 0 ? file->most_parts : SHV_NONE;
-    return good;
-}
-
-static enum shv_status load(struct reader *reader, struct plan_draft *draft)
-{
-    config_t config;
-    config_init(&config);
-    enum shv_status status = reader_read_file(reader, &config, &plan_keys, draft);
-    if (status == SHV_OK && (reader->out_of_memory || !finish(reader, draft))) {
-        reader->out_of_memory = true;
-        status = SHV_NO_MEMORY;
-    }
-    reader_report(reader);
-    catalog_free(reader);
-    config_destroy(&config);
-    return reader->diagnostics->out_of_memory ? SHV_NO_MEMORY : status;
+    reader->out_of_memory |= !good;
+    return good ? SHV_OK : SHV_NO_MEMORY;
 }
 
 enum shv_status shv_range_file_load(const char *path, struct shv_range_file *file,
                                     struct shv_diagnostics *diagnostics)
 {
     struct plan_draft draft = {.shelf = {.cores = 0}};
-    struct reader reader = {.path = path, .diagnostics = diagnostics};
-    struct shv_units *units;
     *file = (struct shv_range_file){.path = NULL};
-    enum shv_status status = reader_begin(&reader, &units);
-    if (status == SHV_OK) {
-        status = load(&reader, &draft);
-    }
+    enum shv_status status = reader_load(path, &plan_keys, &draft, finish, diagnostics);
     if (status == SHV_OK) {
         *file = draft.file;
         draft.file = (struct shv_range_file){.path = NULL};
     }
     free_draft(&draft);
-    reader_end(&reader, units, status);
     return status;
 }

@@ -30,6 +30,14 @@ struct stretch {
     unsigned line;  /* of the file */
 };
 
+/* A key as the text is looked through, before libconfig reads it. */
+struct key_met {
+    char *name;     /* owned */
+    unsigned group; /* number of the one that it stands in; 0: the top level */
+    size_t file;    /* index in the reader's files */
+    unsigned line;
+};
+
 struct reader {
     const char *path; /* of the study file, as given */
     char *directory;  /* of the study file, owned */
@@ -46,7 +54,10 @@ struct reader {
     char *text;       /* owned: all files as read, in order met; NULL before the first */
     size_t text_length;
     size_t settings, values; /* in all files so far */
-    char *whole;             /* owned: the study with what it includes in place */
+    struct key_met *keys;    /* owned: likewise */
+    size_t key_count;
+    unsigned groups;
+    char *whole; /* owned: the study with what it includes in place */
     size_t whole_length;
     unsigned whole_lines;
     struct stretch *stretch; /* owned */

@@ -37,6 +37,7 @@ struct text {
 struct bracket {
     char closes;
     unsigned line;
+    unsigned around; /* number of the group that it stands in */
 };
 
 /* One file being looked through. */
@@ -49,6 +50,7 @@ struct scan {
     unsigned kept_line;
     unsigned line;
     unsigned depth;
+    unsigned group; /* number of the one that is open */
     struct bracket open[OPEN_MAX];
     size_t opened; /* those beyond OPEN_MAX are counted only */
 };
@@ -187,7 +189,7 @@ static void tell_unclosed(struct scan *scan, unsigned line, const char *what, co
 }
 
 static enum shv_status scan_file(struct reader *reader, const char *name, const char *path,
-                                 unsigned depth, const char **why);
+                                 unsigned depth, unsigned group, const char **why);
 
 static enum shv_status include(struct scan *scan, const char *name)
 {
@@ -211,7 +213,7 @@ static enum shv_status include(struct scan *scan, const char *name)
         return SHV_NO_MEMORY;
     }
     const char *why = NULL;
-    enum shv_status status = scan_file(reader, name, path, scan->depth + 1, &why);
+    enum shv_status status = scan_file(reader, name, path, scan->depth + 1, scan->group, &why);
     if (why != NULL) {
         reader_error_at(reader, scan->name, scan->line,
                         "found @include \"%s\", which cannot be opened: %s; accepted: a file, "
@@ -302,9 +304,10 @@ static void skip_string(struct scan *scan)
 static void open_bracket(struct scan *scan, char closes)
 {
     if (scan->opened < OPEN_MAX) {
-        scan->open[scan->opened] = (struct bracket){closes, scan->line};
+        scan->open[scan->opened] = (struct bracket){closes, scan->line, scan->group};
     }
     scan->opened++;
+    scan->group = closes == '}' ? ++scan->reader->groups : scan->group;
 }
 
 static void close_bracket(struct scan *scan, char found)
@@ -324,6 +327,7 @@ static void close_bracket(struct scan *scan, char found)
                         "found %c; accepted: %c, which ends what begins on line %u", found,
                         last->closes, last->line);
     }
+    scan->group = last != NULL ? last->around : scan->group;
     scan->opened--;
 }
 
@@ -475,6 +479,48 @@ static void check_number(struct scan *scan)
     }
 }
 
+/* ---- keys ---- */
+
+/* The same key of the same group; NULL when there is none yet. */
+static const struct key_met *find_key(const struct reader *reader, unsigned group, const char *name)
+{
+    for (size_t i = 0; i < reader->key_count; i++) {
+        if (reader->keys[i].group == group && strcmp(reader->keys[i].name, name) == 0) {
+            return &reader->keys[i];
+        }
+    }
+    return NULL;
+}
+
+static enum shv_status note_key(struct scan *scan, const char *start, size_t length)
+{
+    struct reader *reader = scan->reader;
+    char *name = strndup(start, length);
+    const struct key_met *first = name == NULL ? NULL : find_key(reader, scan->group, name);
+    if (first != NULL) {
+        bool same = first->file == scan->file;
+        reader_error_at(reader, scan->name, scan->line,
+                        "found a key that stands in the same group already, %s%s%u; accepted: each "
+                        "key once",
+                        same ? "on line " : reader->files[first->file], same ? "" : ":",
+                        first->line);
+        free(name);
+        return SHV_OK;
+    }
+    size_t count = reader->key_count; /* room is doubled at 0, 1, 2, 4, ... */
+    struct key_met *keys = reader->keys;
+    if (name != NULL && (count & (count - 1)) == 0) {
+        keys = realloc(keys, (count == 0 ? 1 : 2 * count) * sizeof *keys);
+    }
+    if (name == NULL || keys == NULL) {
+        free(name);
+        return SHV_NO_MEMORY;
+    }
+    reader->keys = keys;
+    keys[reader->key_count++] = (struct key_met){name, scan->group, scan->file, scan->line};
+    return SHV_OK;
+}
+
 static void skip_word(struct scan *scan)
 {
     while (isalnum((unsigned char)*scan->next) || strchr("_-*", *scan->next) != NULL) {
@@ -510,7 +556,12 @@ static enum shv_status scan_token(struct scan *scan, bool *line_start)
     } else if (isdigit((unsigned char)c)) {
         check_number(scan);
     } else if (isalpha((unsigned char)c) || c == '*') {
+        const char *start = scan->next;
         skip_word(scan);
+        const char *behind = scan->next + strspn(scan->next, " \t\r\n");
+        if (*behind == '=' || *behind == ':') {
+            return note_key(scan, start, (size_t)(scan->next - start));
+        }
     } else if (c == ' ' || c == '\t') {
         scan->next += strspn(scan->next, " \t");
     } else {
@@ -558,7 +609,7 @@ static const char *wrong_encoding(const struct text *text)
 }
 
 static enum shv_status scan_file(struct reader *reader, const char *name, const char *path,
-                                 unsigned depth, const char **why)
+                                 unsigned depth, unsigned group, const char **why)
 {
     struct text text;
     enum shv_status status = load(path, &text, why);
@@ -600,7 +651,8 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
                         .file = reader->file_count - 1,
                         .kept_line = 1,
                         .line = 1,
-                        .depth = depth};
+                        .depth = depth,
+                        .group = group};
     status = scan_text(&scan);
     if (status == SHV_OK && !keep_up_to(&scan, scan.next)) {
         status = SHV_NO_MEMORY;
@@ -617,7 +669,7 @@ static enum shv_status scan_file(struct reader *reader, const char *name, const 
 enum shv_status source_scan(struct reader *reader)
 {
     const char *why = NULL;
-    enum shv_status status = scan_file(reader, reader->path, reader->path, 0, &why);
+    enum shv_status status = scan_file(reader, reader->path, reader->path, 0, 0, &why);
     if (status == SHV_OK && reader->errors > 0) {
         return SHV_BAD_INPUT; /* libconfig would make other numbers of those too large */
     }

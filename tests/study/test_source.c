@@ -57,9 +57,9 @@ static void refuse_repeated(const char *piece, size_t times, const char *end, co
 static void test_limits(void **state)
 {
     (void)state;
-    refuse_repeated("a = 1;\n", 5000, "",
+    refuse_repeated("{ a = 1; },\n", 5000, "",
                     "found more than 5000 settings in a study; accepted: up to 5000");
-    refuse_repeated("a : 1;\n", 5000, "",
+    refuse_repeated("{ a : 1; },\n", 5000, "",
                     "found more than 5000 settings in a study; accepted: up to 5000");
     refuse_repeated("(1,1),", 100001, "",
                     "found more than 200000 values in lists in a study; accepted: up to 200000");
