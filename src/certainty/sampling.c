@@ -1,6 +1,8 @@
 /* Randomised Sobol points (sampling.h). */
 #include "certainty/sampling.h"
 
+#include "base/random.h"
+
 /* Degree and inner coefficients of the primitive polynomial, and the first direction numbers, of
  * dimensions 2 and up: the file new-joe-kuo-6 of Joe and Kuo. */
 struct primitive {
@@ -54,14 +56,6 @@ static void directions_of(size_t dimension, uint32_t v[SAMPLING_BITS])
     }
 }
 
-static uint64_t next(uint64_t *state)
-{
-    uint64_t z = (*state += UINT64_C(0x9e3779b97f4a7c15));
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return z ^ (z >> 31);
-}
-
 static uint32_t parity(uint32_t x)
 {
     x ^= x >> 16;
@@ -80,7 +74,7 @@ static void scramble(uint32_t v[SAMPLING_BITS], uint64_t *state)
     for (unsigned k = 0; k < SAMPLING_BITS; k++) {
         uint32_t diagonal = UINT32_C(1) << (31 - k);
         uint32_t earlier = k == 0 ? 0 : ~(UINT32_C(0xffffffff) >> k);
-        row[k] = diagonal | ((uint32_t)next(state) & earlier);
+        row[k] = diagonal | ((uint32_t)random_next(state) & earlier);
     }
     for (unsigned i = 0; i < SAMPLING_BITS; i++) {
         uint32_t mixed = 0;
@@ -99,7 +93,7 @@ void sampling_init(struct sampling *s, size_t dimensions, uint64_t seed)
         for (size_t d = 0; d < dimensions; d++) {
             directions_of(d, s->direction[r][d]);
             scramble(s->direction[r][d], &state);
-            s->shift[r][d] = (uint32_t)(next(&state) >> 32);
+            s->shift[r][d] = (uint32_t)(random_next(&state) >> 32);
         }
     }
 }

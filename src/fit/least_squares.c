@@ -1,6 +1,8 @@
 /* Many starts, and NLopt from each (include/sheave/least_squares.h). */
 #include "sheave/least_squares.h"
 
+#include "base/random.h"
+
 #include <math.h>
 #include <nlopt.h>
 #include <stdint.h>
@@ -78,17 +80,6 @@ static enum shv_status descend(struct ls *ls, struct ls_point *best, struct ls_p
 
 /* ---- starts ---- */
 
-/* splitmix64 (Steele, Lea and Flood, OOPSLA 2014): a number in [0, 1). */
-static double draw(uint64_t *state)
-{
-    *state += 0x9e3779b97f4a7c15u;
-    uint64_t x = *state;
-    x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9u;
-    x = (x ^ (x >> 27)) * 0x94d049bb133111ebu;
-    x ^= x >> 31;
-    return (double)(x >> 11) * 0x1p-53;
-}
-
 /* Start `index` of `count`: a Latin hypercube (McKay, Beckman and Conover, Technometrics 21, 1979)
  * over the finite bounds, a parameter without them stays where it is. Cell of parameter k and start
  * i: the i-th of a shuffled order. */
@@ -100,11 +91,12 @@ static void spread_starts(const struct ls *ls, size_t count, unsigned long seed,
         bool bounded = isfinite(low) && isfinite(high);
         for (size_t i = 0; i < count; i++) {
             starts[i * ls->n + k] =
-                bounded ? low + (high - low) * ((double)i + draw(&state)) / (double)count
+                bounded ? low + (high - low) * ((double)i + random_unit(random_next(&state))) /
+                                    (double)count
                         : ls->problem->start[k] / ls->scale[k];
         }
         for (size_t i = count; bounded && i > 1; i--) {
-            size_t other = (size_t)(draw(&state) * (double)i);
+            size_t other = (size_t)(random_unit(random_next(&state)) * (double)i);
             double x = starts[(i - 1) * ls->n + k];
             starts[(i - 1) * ls->n + k] = starts[other * ls->n + k];
             starts[other * ls->n + k] = x;

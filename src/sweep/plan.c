@@ -1,6 +1,8 @@
 /* Chunks and shards: src/sweep/plan.h. */
 #include "sweep/plan.h"
 
+#include "base/random.h"
+
 /* Points (a combination at a site and speed) in a chunk: about a fifth of a second of one core. A
  * stop waits for chunks in flight, and a crash loses them, so they should not be long. */
 #define POINTS ((uint64_t)1 << 20)
@@ -13,14 +15,6 @@ static uint64_t chunk_air(uint64_t fuel_size, uint64_t points)
     return air < SHV_AIR_MAX ? air : SHV_AIR_MAX;
 }
 
-/* Finaliser of splitmix64 (Steele, Lea and Flood 2014). */
-static uint64_t scatter(uint64_t x)
-{
-    x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9u;
-    x = (x ^ (x >> 27)) * 0x94d049bb133111ebu;
-    return x ^ (x >> 31);
-}
-
 /* Chunks are dealt out like cards, one to each shard in every round of `count`: neighbours cost
  * alike, because blower and pulleys, which decide the cost, are the slow dimensions. Each round
  * begins with another shard. Were it always the same one, a list of coolers whose length fits the
@@ -28,7 +22,7 @@ static uint64_t scatter(uint64_t x)
 uint64_t plan_chunk(const struct sweep_plan *plan, uint64_t position)
 {
     uint64_t n = plan->shard.count;
-    uint64_t turn = scatter(position + 1) % n;
+    uint64_t turn = random_scatter(position + 1) % n;
     uint64_t seat =
         n - turn > plan->shard.index ? plan->shard.index + turn : plan->shard.index - (n - turn);
     return position * n + seat;

@@ -1,4 +1,5 @@
 /* Errors of a cycle table against the direct cycle at seeded random points. */
+#include "base/random.h"
 #include "model/cylinder/cycle_direct.h"
 #include "model/cylinder/cycle_lookup.h"
 #include "model/cylinder/cycle_table_internal.h"
@@ -20,13 +21,10 @@ struct measuring {
     size_t count;
 };
 
-/* A share in 0..1 of a counter: the output function of splitmix64 (Steele, Lea and Flood 2014). */
+/* A share in 0..1 of a counter. */
 static double random_share(uint64_t seed, uint64_t counter)
 {
-    uint64_t z = seed * 0xd1342543de82ef95u + (counter + 1) * 0x9e3779b97f4a7c15u;
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-    return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
+    return random_unit(random_scatter(seed * 0xd1342543de82ef95u + (counter + 1) * RANDOM_STEP));
 }
 
 /* A value along an axis: anywhere, or of a node. */
