@@ -78,7 +78,7 @@ static inline struct cycle_case bare_case(void)
 }
 
 /* A cycle that begins with residual gas of a temperature. */
-static inline struct cycle_details details_of(const struct cycle *c, double residual, bool *valid)
+static inline struct shv_cycle_result alone_of(const struct cycle *c, double residual, bool *valid)
 {
     struct cycle_lane_in in = {.exhaust_pressure = {c->in.at->exhaust_pressure},
                                .charge_temperature = {c->in.at->charge_temperature},
@@ -88,10 +88,10 @@ static inline struct cycle_details details_of(const struct cycle *c, double resi
                                .ca50 = {c->in.at->ca50},
                                .residual = {residual}};
     struct cycle_lane_out out;
-    struct cycle_details details = {.trace = NULL};
-    cycle_alone(c, &in, &out, &details);
+    struct shv_cycle_result result;
+    cycle_alone(c, &in, &out, NULL, &result);
     *valid = out.valid[0] > 0.0;
-    return details;
+    return result;
 }
 
 /* The case with the air that brings about its pressure at inlet closing. */
@@ -104,7 +104,7 @@ static inline struct shv_cycle_case drawn_case(const struct cycle_case *u)
         cycle_prepare(&c, &in);
         bool valid;
         double had = at.air_mass;
-        at.air_mass *= u->pressure / details_of(&c, 1150.0, &valid).ivc_pressure;
+        at.air_mass *= u->pressure / alone_of(&c, 1150.0, &valid).ivc_pressure;
         if (fabs(at.air_mass - had) <= 1e-16 * had) {
             break;
         }

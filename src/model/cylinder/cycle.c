@@ -4,74 +4,35 @@
 
 #include <stdlib.h>
 
-static struct shv_cycle_result result_of(const struct cycle *c, const struct cycle_lane_in *in,
-                                         const struct cycle_lane_out *out,
-                                         const struct cycle_details *d)
+/* What follows from what the cycle itself has told. */
+static void finish_result(const struct cycle *c, const struct cycle_lane_in *in,
+                          const struct cycle_lane_out *out, struct shv_cycle_result *r)
 {
-    double fuel_heat = d->fuel_mass * c->in.fuel->heating_value;
-    return (struct shv_cycle_result){
-        .outcome = SHV_CYCLE_DONE,
-        .gross_efficiency = out->gross_efficiency[0],
-        .gross_work = d->gross_work,
-        .imep = d->gross_work / c->swept,
-        .peak_pressure = out->peak_pressure[0],
-        .peak_angle = out->peak_angle[0],
-        .peak_temperature = d->peak_temperature,
-        .exhaust_temperature = out->exhaust_temperature[0],
-        .ca50 = in->ca50[0],
-        .knock_integral = out->knock_integral[0],
-        .octane = d->octane,
-        .end_gas_temperature = d->end_gas_temperature,
-        .heat_loss_share = fuel_heat > 0.0 ? d->wall_heat / fuel_heat : NAN,
-        .residual_share = d->residual_share,
-        .residual_temperature = in->residual[0],
-        .ivc_pressure = d->ivc_pressure,
-        .ivc_temperature = d->ivc_temperature,
-        .evo_pressure = d->evo_pressure,
-        .evo_temperature = d->evo_temperature,
-        .trapped_mass = d->mass,
-        .fuel_mass = d->fuel_mass,
-        .heat_released = d->heat_released,
-        .wall_heat = d->wall_heat,
-        .closed_work = d->closed_work,
-        .burn_duration = d->duration,
-        .burn_velocity = d->velocity,
-        .energy_drift = fuel_heat > 0.0 ? d->drift / d->heat_released : NAN,
-    };
+    double fuel_heat = r->fuel_mass * c->in.fuel->heating_value;
+    r->outcome = SHV_CYCLE_DONE;
+    r->gross_efficiency = out->gross_efficiency[0];
+    r->imep = r->gross_work / c->swept;
+    r->peak_pressure = out->peak_pressure[0];
+    r->peak_angle = out->peak_angle[0];
+    r->exhaust_temperature = out->exhaust_temperature[0];
+    r->ca50 = in->ca50[0];
+    r->knock_integral = out->knock_integral[0];
+    r->heat_loss_share = fuel_heat > 0.0 ? r->wall_heat / fuel_heat : NAN;
+    r->residual_temperature = in->residual[0];
+    r->energy_drift = fuel_heat > 0.0 ? r->energy_drift / r->heat_released : NAN;
 }
 
+/* All numbers NAN but the phasing. */
 static struct shv_cycle_result no_answer(double ca50, int cycles)
 {
-    return (struct shv_cycle_result){
-        .outcome = SHV_CYCLE_NO_ANSWER,
-        .gross_efficiency = NAN,
-        .gross_work = NAN,
-        .imep = NAN,
-        .peak_pressure = NAN,
-        .peak_angle = NAN,
-        .peak_temperature = NAN,
-        .exhaust_temperature = NAN,
-        .ca50 = ca50,
-        .knock_integral = NAN,
-        .octane = NAN,
-        .end_gas_temperature = NAN,
-        .heat_loss_share = NAN,
-        .residual_share = NAN,
-        .residual_temperature = NAN,
-        .ivc_pressure = NAN,
-        .ivc_temperature = NAN,
-        .evo_pressure = NAN,
-        .evo_temperature = NAN,
-        .trapped_mass = NAN,
-        .fuel_mass = NAN,
-        .heat_released = NAN,
-        .wall_heat = NAN,
-        .closed_work = NAN,
-        .burn_duration = NAN,
-        .burn_velocity = NAN,
-        .energy_drift = NAN,
-        .cycles = cycles,
-    };
+    const double unknown = NAN;
+    struct shv_cycle_result r = {.outcome = SHV_CYCLE_NO_ANSWER, .cycles = cycles};
+    for (size_t at = offsetof(struct shv_cycle_result, gross_efficiency);
+         at < offsetof(struct shv_cycle_result, cycles); at += sizeof unknown) {
+        memcpy((char *)&r + at, &unknown, sizeof unknown);
+    }
+    r.ca50 = ca50;
+    return r;
 }
 
 #define ROUNDS_MOST 30
@@ -104,15 +65,14 @@ struct shv_cycle_result cycle_solve(const struct cycle *c, double ca50, double g
     for (int i = 1; i <= ROUNDS_MOST; i++) {
         struct cycle_lane_in in = input_of(c, ca50, t);
         struct cycle_lane_out out;
-        struct cycle_details details = {.trace = NULL};
-        cycle_alone(c, &in, &out, &details);
+        struct shv_cycle_result r = {.cycles = i};
+        cycle_alone(c, &in, &out, NULL, &r);
         if (!(out.valid[0] > 0.0)) {
             return no_answer(ca50, i);
         }
         double gap = iterates(c) ? out.residual[0] - t : 0.0;
         if (fabs(gap) <= RESIDUAL_ENOUGH) {
-            struct shv_cycle_result r = result_of(c, &in, &out, &details);
-            r.cycles = i;
+            finish_result(c, &in, &out, &r);
             return r;
         }
         double next = i == 1 ? t + gap : t - gap * (t - last_t) / (gap - last_gap);
@@ -159,8 +119,8 @@ enum shv_status shv_cycle_run(const struct shv_cycle_engine *engine,
     if (trace && result->outcome == SHV_CYCLE_DONE) {
         struct cycle_lane_in in_lane = input_of(&c, at->ca50, result->residual_temperature);
         struct cycle_lane_out out;
-        struct cycle_details details = {.trace = trace};
-        cycle_alone(&c, &in_lane, &out, &details);
+        struct shv_cycle_result same;
+        cycle_alone(&c, &in_lane, &out, trace, &same);
     }
     return SHV_OK;
 }

@@ -48,7 +48,8 @@ struct lanes {
     /* Newton's rounds */
     double target[CYCLE_LANES], newton[CYCLE_LANES], open[CYCLE_LANES];
     struct cycle_lane_gas gas;
-    struct cycle_details *details; /* of a cycle alone */
+    struct shv_cycle_result *result;     /* of a cycle alone */
+    const struct shv_cycle_trace *trace; /* likewise; NULL: none */
 };
 
 /* What all lanes share; see struct cycle and sheave/cycle.h. */
@@ -394,8 +395,8 @@ SHV_INLINE void step_lane(struct lanes *l, struct cycle_lane_out *out, const str
     struct cgas_range cu = cgas_chosen(&u, y.t), cd = cgas_chosen(&d, y.t);
     double missing = cycle_close_first_law(&q, &cu, &cd, l->energy[i], to.burned, &y, part.mixed);
     if (ALONE) {
-        l->details->drift += missing;
-        l->details->peak_temperature = shv_max(l->details->peak_temperature, y.t);
+        l->result->energy_drift += missing;
+        l->result->peak_temperature = shv_max(l->result->peak_temperature, y.t);
     }
     struct cycle_slopes next = lane_slopes(s, part, &q, &u, &d, &to, y.t);
     l->rises[i] = h * l->pressure_slope[i];
@@ -458,7 +459,7 @@ static void watch(struct lanes *l, struct cycle_lane_out *out)
 SHV_INLINE void write_sample(const struct lanes *l, const struct cycle_lane_out *out, double angle,
                              double end_t)
 {
-    const struct shv_cycle_trace *trace = l->details->trace;
+    const struct shv_cycle_trace *trace = l->trace;
     if (trace) {
         struct shv_cycle_sample sample = {.angle = angle,
                                           .volume = l->volume[0],
@@ -532,7 +533,7 @@ static void burn_watched(struct lanes *l, struct cycle_lane_out *out, const stru
     const struct lane_part part = {.mixed = true, .burns = true, .fires = true, .watched = true};
     stretch(l, out, s, part, l->start, l->watched, count);
     if (ALONE) {
-        l->details->end_gas_temperature = l->end_t[0];
+        l->result->end_gas_temperature = l->end_t[0];
     }
 }
 
@@ -574,7 +575,7 @@ SHV_INLINE void place_burning(struct lanes *l, const struct shared *s,
     double relative = cycle_duration_at(s->duration, velocity, s->log_reference);
     l->duration[i] = s->log_reference == s->log_reference ? relative : s->duration;
     if (ALONE) {
-        l->details->velocity = shv_exp(velocity);
+        l->result->burn_velocity = shv_exp(velocity);
     }
     double start = in->ca50[i] - s->half_share * l->duration[i];
     bool between = start > s->inlet_closing && start < s->exhaust_opening;
@@ -601,9 +602,9 @@ SHV_INLINE void first_lane(struct lanes *l, const struct shared *s, const struct
     double gain = cycle_octane_gain(s->octane_slope, s->rating_temperature, t, p);
     l->knock_factor[i] = s->knock_factor * shv_exp(-KNOCK_OCTANE_EXPONENT * gain);
     if (ALONE) {
-        l->details->octane = s->octane * shv_exp(gain);
-        l->details->peak_temperature = t;
-        l->details->drift = 0.0;
+        l->result->octane = s->octane * shv_exp(gain);
+        l->result->peak_temperature = t;
+        l->result->energy_drift = 0.0;
     }
     struct cycle_end_gas g = cycle_end_gas_first(&u, l->knock_factor[i], t, p);
     l->entropy[i] = g.entropy;
@@ -644,21 +645,21 @@ static void steps(struct lanes *l, const struct cycle *c, const struct shared *s
 /* ---- results ---- */
 
 /* Of a cycle alone, once it has come to exhaust opening. */
-SHV_INLINE void keep_details(const struct lanes *l, double gross_work)
+SHV_INLINE void keep_result(const struct lanes *l, double gross_work)
 {
-    struct cycle_details *d = l->details;
-    d->residual_share = l->share[0];
-    d->ivc_pressure = l->ivc_pressure[0];
-    d->ivc_temperature = l->temperature[0];
-    d->mass = l->mass[0];
-    d->fuel_mass = l->fuel_mass[0];
-    d->heat_released = l->release[0] * l->burned[0];
-    d->duration = l->duration[0];
-    d->evo_pressure = l->pressure[0];
-    d->evo_temperature = l->t[0];
-    d->closed_work = l->work[0];
-    d->gross_work = gross_work;
-    d->wall_heat = l->wall_heat[0];
+    struct shv_cycle_result *r = l->result;
+    r->residual_share = l->share[0];
+    r->ivc_pressure = l->ivc_pressure[0];
+    r->ivc_temperature = l->temperature[0];
+    r->trapped_mass = l->mass[0];
+    r->fuel_mass = l->fuel_mass[0];
+    r->heat_released = l->release[0] * l->burned[0];
+    r->burn_duration = l->duration[0];
+    r->evo_pressure = l->pressure[0];
+    r->evo_temperature = l->t[0];
+    r->closed_work = l->work[0];
+    r->gross_work = gross_work;
+    r->wall_heat = l->wall_heat[0];
 }
 
 /* Work between the valves, of the exhaust's blowing down and of what is pushed back before the
@@ -680,7 +681,7 @@ SHV_INLINE void work_lane(struct lanes *l, const struct shared *s, const struct 
     double enthalpy = l->mass[i] * (enthalpy_of(&g, l->t[i]) - g.r * l->t[i]) -
                       kept * (enthalpy_of(&g, tr) - g.r * tr) - (blowdown - pe * s->swept);
     if (ALONE) {
-        keep_details(l, work);
+        keep_result(l, work);
     }
     out->residual[i] = tr;
     out->gross_efficiency[i] = fuel_heat > 0.0 ? work / fuel_heat : NAN;
@@ -707,11 +708,13 @@ static void finish(struct lanes *l, const struct shared *shared, const struct cy
 }
 
 static void run_with(const struct cycle *c, const struct cycle_lane_in *in,
-                     struct cycle_lane_out *out, struct cycle_details *details)
+                     struct cycle_lane_out *out, const struct shv_cycle_trace *trace,
+                     struct shv_cycle_result *result)
 {
     const struct shared s = shared_of(c);
     struct lanes l;
-    l.details = details;
+    l.trace = trace;
+    l.result = result;
     charge(&l, c, in, out);
     steps(&l, c, &s, in, out);
     finish(&l, &s, in, out);
@@ -719,14 +722,14 @@ static void run_with(const struct cycle *c, const struct cycle_lane_in *in,
 
 #ifdef CYCLE_ALONE
 void cycle_alone(const struct cycle *c, const struct cycle_lane_in *in, struct cycle_lane_out *out,
-                 struct cycle_details *details)
+                 const struct shv_cycle_trace *trace, struct shv_cycle_result *result)
 {
-    run_with(c, in, out, details);
+    run_with(c, in, out, trace, result);
 }
 #else
 static void run(const struct cycle *c, const struct cycle_lane_in *in, struct cycle_lane_out *out)
 {
-    run_with(c, in, out, NULL);
+    run_with(c, in, out, NULL, NULL);
 }
 
 const struct cycle_lane_loops CYCLE_LANES_NAME = {CYCLE_LANES_SET, run};

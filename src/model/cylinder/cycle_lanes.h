@@ -46,19 +46,11 @@ struct cycle_lane_loops {
     cycle_lane_run *run;
 };
 
-/* What one cycle alone tells besides; see struct shv_cycle_result. */
-struct cycle_details {
-    const struct shv_cycle_trace *trace; /* given; NULL: none */
-    double residual_share, ivc_pressure, ivc_temperature, mass, fuel_mass, heat_released;
-    double duration, velocity, octane; /* deg; m/s of the laminar flame; of the end gas */
-    double evo_pressure, evo_temperature, peak_temperature, end_gas_temperature;
-    double closed_work, gross_work, wall_heat;
-    double drift; /* J, corrections that close the first law */
-};
-
-/* Only the first of each array counts. */
+/* One cycle: only the first of each array counts. Fills of `result` what the lanes have no use for:
+ * charge, burning, states at the valves, end gas, work and heat, and the sum of the corrections
+ * that close the first law, J, as energy_drift. `trace` may be NULL. */
 void cycle_alone(const struct cycle *c, const struct cycle_lane_in *in, struct cycle_lane_out *out,
-                 struct cycle_details *details);
+                 const struct shv_cycle_trace *trace, struct shv_cycle_result *result);
 
 extern const struct cycle_lane_loops cycle_lanes_baseline;
 #if defined(__x86_64__)

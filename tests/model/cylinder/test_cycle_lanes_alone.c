@@ -305,32 +305,33 @@ static void charge_at_inlet_closing(void **state)
     u.at.humidity_ratio = 0.01;
     struct cycle c = prepared(&u);
     bool valid;
-    struct cycle_details q = details_of(&c, 1200.0, &valid);
+    struct shv_cycle_result q = alone_of(&c, 1200.0, &valid);
     struct cgas unburned = gas_blend(&c.fresh, 1.0 - q.residual_share, &c.burned, q.residual_share);
     assert_true(valid);
     double kept = 115e3 * c.clearance / (c.burned.r * 1200.0);
-    assert_relative(q.residual_share * q.mass, kept, 1e-12);
-    assert_relative(q.mass * unburned.r * q.ivc_temperature, q.ivc_pressure * c.ivc_volume, 1e-12);
+    assert_relative(q.residual_share * q.trapped_mass, kept, 1e-12);
+    assert_relative(q.trapped_mass * unburned.r * q.ivc_temperature, q.ivc_pressure * c.ivc_volume,
+                    1e-12);
     double fuel = 1.0 / (0.88 * 14.6) / (1.0 + 0.01 + 1.0 / (0.88 * 14.6));
-    assert_relative(q.mass, kept + 7e-4 / (1.0 - fuel), 1e-12);
+    assert_relative(q.trapped_mass, kept + 7e-4 / (1.0 - fuel), 1e-12);
     double fresh = cgas_enthalpy(&c.fresh, 315.0 + 0.3 * (400.0 - 315.0)) - fuel * 0.5 * 350e3;
     assert_relative(cgas_enthalpy(&unburned, q.ivc_temperature),
                     (1.0 - q.residual_share) * fresh +
                         q.residual_share * cgas_enthalpy(&c.burned, 1200.0),
                     1e-11);
-    assert_relative(q.fuel_mass, (q.mass - kept) * fuel, 1e-12);
+    assert_relative(q.fuel_mass, (q.trapped_mass - kept) * fuel, 1e-12);
     assert_less(0.01, q.residual_share);
     assert_less(q.residual_share, 0.05);
     u.at.residual_share = 0.1;
     c = prepared(&u);
-    assert_within(details_of(&c, 1200.0, &valid).residual_share, 0.1, 0.0);
+    assert_within(alone_of(&c, 1200.0, &valid).residual_share, 0.1, 0.0);
     u.at.residual_share = 0.4999; /* half of it is too much */
     c = prepared(&u);
-    (void)details_of(&c, 1200.0, &valid);
+    (void)alone_of(&c, 1200.0, &valid);
     assert_true(valid);
     u.at.residual_share = 0.5;
     c = prepared(&u);
-    (void)details_of(&c, 1200.0, &valid);
+    (void)alone_of(&c, 1200.0, &valid);
     assert_false(valid);
 }
 
@@ -342,7 +343,7 @@ static void no_room_for_fresh_charge(void **state)
     u.at.exhaust_pressure = 1e6;
     struct cycle c = prepared(&u);
     bool valid;
-    (void)details_of(&c, 600.0, &valid);
+    (void)alone_of(&c, 600.0, &valid);
     assert_false(valid);
 }
 
