@@ -9,5 +9,7 @@ cd "$root"
 cmake -S . -B build/tests -G Ninja -DCMAKE_BUILD_TYPE=Release -DSHEAVE_TESTS=ON -DSHEAVE_WERROR=ON
 cmake --build build/tests
 cd build/tests
+# Threads that wait must not take a core from another test.
+export OMP_WAIT_POLICY=passive
 # One more than there are cores: the browser's and the cluster's test mostly wait.
 ctest --output-on-failure --no-tests=error -j "$(($(nproc) + 1))" "$@"
