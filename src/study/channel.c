@@ -12,27 +12,27 @@ const char *const shv_log_kind_names[SHV_LOG_KINDS + 1] = {"kit", "stock", "benc
 /* clang-format off */
 
 static const struct shv_channel_info table[SHV_CHANNEL_COUNT] = {
-    [SHV_CHANNEL_RUN] = {"run", "run", SHV_Q_NUMBER, {CONDITION, CONDITION, CONDITION}},
-    [SHV_CHANNEL_SPEED] = {"speed", "engine speed", SHV_Q_ROTATION, {CONDITION, CONDITION, NOT}},
-    [SHV_CHANNEL_THROTTLE] = {"throttle", "throttle", SHV_Q_NUMBER, {CONDITION, CONDITION, NOT}},
+    [SHV_CHANNEL_RUN] = {"run", "run", SHV_Q_NUMBER, {CONDITION, CONDITION, CONDITION}, .error = 0},
+    [SHV_CHANNEL_SPEED] = {"speed", "engine speed", SHV_Q_ROTATION, {CONDITION, CONDITION, NOT}, .error = 0},
+    [SHV_CHANNEL_THROTTLE] = {"throttle", "throttle", SHV_Q_NUMBER, {CONDITION, CONDITION, NOT}, .error = 0},
     [SHV_CHANNEL_AMBIENT_PRESSURE] =
-        {"ambient_pressure", "ambient pressure", SHV_Q_PRESSURE_ABSOLUTE, {CONDITION, CONDITION, NOT}},
+        {"ambient_pressure", "ambient pressure", SHV_Q_PRESSURE_ABSOLUTE, {CONDITION, CONDITION, NOT}, .error = 0},
     [SHV_CHANNEL_AMBIENT_TEMPERATURE] =
-        {"ambient_temperature", "ambient temperature", SHV_Q_TEMPERATURE, {CONDITION, CONDITION, NOT}},
+        {"ambient_temperature", "ambient temperature", SHV_Q_TEMPERATURE, {CONDITION, CONDITION, NOT}, .error = 0},
     [SHV_CHANNEL_HUMIDITY] =
-        {"humidity", "humidity", SHV_Q_NUMBER, {CONDITION, CONDITION, CONDITION}},
+        {"humidity", "humidity", SHV_Q_NUMBER, {CONDITION, CONDITION, CONDITION}, .error = 0},
     [SHV_CHANNEL_ROTOR_SPEED] =
         {"rotor_speed", "rotor speed", SHV_Q_ROTATION, {MEASURED, NOT, CONDITION}, .share = 0.003},
     [SHV_CHANNEL_INLET_PRESSURE] =
         {"inlet_pressure", "inlet pressure", SHV_Q_PRESSURE_ABSOLUTE, {MEASURED, NOT, CONDITION},
          .error = 500},
     [SHV_CHANNEL_INLET_TEMPERATURE] =
-        {"inlet_temperature", "inlet temperature", SHV_Q_TEMPERATURE, {NOT, NOT, CONDITION}},
+        {"inlet_temperature", "inlet temperature", SHV_Q_TEMPERATURE, {NOT, NOT, CONDITION}, .error = 0},
     [SHV_CHANNEL_OUTLET_PRESSURE] =
         {"outlet_pressure", "outlet pressure", SHV_Q_PRESSURE_ABSOLUTE, {MEASURED, NOT, CONDITION},
          .error = 1000},
     [SHV_CHANNEL_PRESSURE_RATIO] =
-        {"pressure_ratio", "pressure ratio", SHV_Q_NUMBER, {NOT, NOT, CONDITION}},
+        {"pressure_ratio", "pressure ratio", SHV_Q_NUMBER, {NOT, NOT, CONDITION}, .error = 0},
     [SHV_CHANNEL_MANIFOLD_PRESSURE] =
         {"manifold_pressure", "manifold pressure", SHV_Q_PRESSURE_ABSOLUTE, {MEASURED, MEASURED, NOT},
          .error = 1000},
@@ -77,11 +77,11 @@ static const struct shv_channel_info table[SHV_CHANNEL_COUNT] = {
         {"peak_pressure", "peak cylinder pressure", SHV_Q_PRESSURE_ABSOLUTE, {MEASURED, MEASURED, NOT},
          .share = 0.03, .of_cycle = true},
     /* The stock engine keeps the lambda of its description, which the tie is made at. */
-    [SHV_CHANNEL_LAMBDA] = {"lambda", "lambda", SHV_Q_NUMBER, {CONDITION, UNUSED, NOT}},
+    [SHV_CHANNEL_LAMBDA] = {"lambda", "lambda", SHV_Q_NUMBER, {CONDITION, UNUSED, NOT}, .error = 0},
     [SHV_CHANNEL_AIR_FUEL_RATIO] =
-        {"air_fuel_ratio", "air-fuel ratio", SHV_Q_NUMBER, {CONDITION, UNUSED, NOT}},
+        {"air_fuel_ratio", "air-fuel ratio", SHV_Q_NUMBER, {CONDITION, UNUSED, NOT}, .error = 0},
     /* The model places the burn, not the spark. */
-    [SHV_CHANNEL_IGNITION] = {"ignition", "ignition advance", SHV_Q_ANGLE, {UNUSED, UNUSED, NOT}},
+    [SHV_CHANNEL_IGNITION] = {"ignition", "ignition advance", SHV_Q_ANGLE, {UNUSED, UNUSED, NOT}, .error = 0},
 };
 
 /* clang-format on */

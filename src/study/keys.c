@@ -1615,7 +1615,8 @@ const char *key_word(const struct key *key, size_t index)
 const char *key_only(const struct key_group *group, const struct key *key, char text[KEY_ONLY_MAX])
 {
     struct key other = key_at(group, key_find(group, key->with));
-    snprintf(text, KEY_ONLY_MAX, "%s = \"%s\"", key->with, key_word(&other, (size_t)key->with_word));
+    snprintf(text, KEY_ONLY_MAX, "%s = \"%s\"", key->with,
+             key_word(&other, (size_t)key->with_word));
     return text;
 }
 

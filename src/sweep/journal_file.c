@@ -111,7 +111,7 @@ void journal_content_free(struct journal_content *content)
     for (size_t i = 0; i < JOURNAL_PARTS; i++) {
         free(content->list[i].item);
     }
-    *content = (struct journal_content){{{NULL}}};
+    *content = (struct journal_content){0};
 }
 
 /* Lowest byte first on every machine. */
@@ -531,7 +531,7 @@ static enum shv_status read_checked(struct journal_file *file, struct journal_co
 enum shv_status journal_file_read(struct journal_file *file, struct journal_content *content,
                                   struct shv_message *message)
 {
-    *content = (struct journal_content){{{NULL}}};
+    *content = (struct journal_content){0};
     /* One state of the file, even while another process writes. */
     int code = run(file->db, "BEGIN");
     enum shv_status status = code == SQLITE_OK ? read_checked(file, content, message)

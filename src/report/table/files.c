@@ -61,7 +61,7 @@ enum shv_status shv_report_file(const struct shv_run *run, const char *name, con
         &report_sites,   &report_sure,        &report_sensitivities, &report_worth_knowing,
         &report_nearest, &report_limits,      &report_parts,         &report_map,
         &report_islands};
-    for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
+    for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
         if (strcmp(tables[i]->file, name) == 0) {
             return write_of_run(tables[i], run, folder, message);
         }

@@ -23,7 +23,7 @@ struct report_table {
 };
 
 /* The first columns of a table. */
-#define REPORT_COLUMNS(table) .columns = table, .count = sizeof(table) / sizeof *(table)
+#define REPORT_COLUMNS(table) .columns = (table), .count = sizeof(table) / sizeof *(table)
 
 extern const struct report_table report_ranked, report_curves, report_stock, report_rejected,
     report_optimum, report_limit_worth, report_tradeoffs, report_serving, report_sites, report_sure,

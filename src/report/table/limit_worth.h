@@ -15,6 +15,6 @@ void report_say_holding(const struct shv_run *run, struct report_text *out);
 /* A few sentences for the best ideal of each fuel; nothing without worths. */
 void report_say_limit_worth(const struct shv_run *run, struct report_text *out);
 /* How the step of a worth is shown. */
-enum report_measure report_worth_step_measure(const struct shv_limit_worth *worth);
+enum report_measure report_worth_step_measure(const struct shv_limit_worth *p);
 
 #endif

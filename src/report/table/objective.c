@@ -33,7 +33,7 @@ static bool any_worth(const struct shv_study *study, double (*of)(const struct s
                                              &study->base.manifold,  &study->drive.worth,
                                              &study->drive.belt.rib, &study->bypass_part.worth};
     bool any = false;
-    for (size_t i = 0; i < sizeof fixed / sizeof *fixed; i++) {
+    for (size_t i = 0; i < sizeof fixed / sizeof fixed[0]; i++) {
         any = any || of(fixed[i]) > 0.0;
     }
     for (size_t i = 0; i < study->blower_count; i++) {

@@ -9,7 +9,7 @@
 #include "report/table/objective.h"
 #include "report/table/plan_value.h"
 
-#define COUNT(table) (sizeof(table) / sizeof *(table))
+#define COUNT(table) (sizeof(table) / sizeof(table)[0])
 
 /* ---- range.csv ---- */
 
