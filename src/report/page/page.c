@@ -273,11 +273,7 @@ static void put_why(struct page *p)
 static void put_sites(struct page *p)
 {
     static const struct page_column columns[] = {{"site", "site"},
-                                                 {"blower", "blower"},
-                                                 {"crank_pulley", "crank pulley"},
-                                                 {"blower_pulley", "blower pulley"},
-                                                 {"cooler", "cooler"},
-                                                 {"effectiveness", "effectiveness"},
+                                                 PAGE_HARDWARE,
                                                  {"fuel", "fuel"},
                                                  {"alone", "makes there"},
                                                  {"common", "the kit for all sites"},
@@ -293,11 +289,7 @@ static void put_sites(struct page *p)
 static void put_serving(struct page *p)
 {
     static const struct page_column columns[] = {{"rank", "place"},
-                                                 {"blower", "blower"},
-                                                 {"crank_pulley", "crank pulley"},
-                                                 {"blower_pulley", "blower pulley"},
-                                                 {"cooler", "cooler"},
-                                                 {"effectiveness", "effectiveness"},
+                                                 PAGE_HARDWARE,
                                                  {"fuel", "with"},
                                                  {"lambda", "lambda"},
                                                  {"objective", "ranking value"},
@@ -323,11 +315,7 @@ static void put_tradeoffs(struct page *p)
 
 static void put_chances(struct page *p)
 {
-    static const struct page_column columns[] = {{"blower", "blower"},
-                                                 {"crank_pulley", "crank pulley"},
-                                                 {"blower_pulley", "blower pulley"},
-                                                 {"cooler", "cooler"},
-                                                 {"effectiveness", "effectiveness"},
+    static const struct page_column columns[] = {PAGE_HARDWARE,
                                                  {"fuel", "fuel"},
                                                  {"all_hold", "holds every limit"},
                                                  {"fails_most", "breaks most often"},

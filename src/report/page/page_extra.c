@@ -56,20 +56,22 @@ static void put_value(FILE *out, const struct report_results *results, const str
     }
 }
 
-void page_fact(FILE *out, const struct report_results *results,
-               const struct report_records *records, const struct report_table *table, size_t row,
-               const struct page_column *c)
+void page_facts(FILE *out, const struct report_results *results,
+                const struct report_records *records, const struct report_table *table, size_t row,
+                const struct page_column *columns, size_t count)
 {
     struct report_layout layout;
     report_table_layout(table, &layout, REPORT_EVERY_COLUMN);
-    const struct shown shown = find(results, records, &layout, c);
-    const char *text = report_records_text(records, row, shown.at);
-    const char *unit = report_results_unit(results, shown.measure);
-    double value = report_records_number(records, row, shown.at);
-    if (text[0] && value != 0.0) {
-        html_put(out, "<div><dt>%s</dt><dd>", c->title);
-        put_value(out, results, &shown, text, value);
-        html_put(out, "%s%s</dd></div>\n", unit[0] ? " " : "", unit);
+    for (size_t i = 0; i < count; i++) {
+        const struct shown shown = find(results, records, &layout, &columns[i]);
+        const char *text = report_records_text(records, row, shown.at);
+        const char *unit = report_results_unit(results, shown.measure);
+        double value = report_records_number(records, row, shown.at);
+        if (text[0] && value != 0.0) {
+            html_put(out, "<div><dt>%s</dt><dd>", shown.title);
+            put_value(out, results, &shown, text, value);
+            html_put(out, "%s%s</dd></div>\n", unit[0] ? " " : "", unit);
+        }
     }
 }
 

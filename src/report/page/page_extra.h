@@ -12,6 +12,13 @@
 struct page_column {
     const char *stem, *title;
 };
+/* Those of what a kit is made of. */
+#define PAGE_HARDWARE                                                                              \
+    {"blower", "blower"}, {"crank_pulley", "crank pulley"}, {"blower_pulley", "blower pulley"},    \
+        {"cooler", "cooler"},                                                                      \
+    {                                                                                              \
+        "effectiveness", "effectiveness"                                                           \
+    }
 
 /* Those of the columns that are there and say something in the first `most` rows; nothing when
  * there is no row. The first column heads its row. The row `lead` goes first, unless it is
@@ -21,11 +28,10 @@ void page_extra_table(FILE *out, const struct report_results *results,
                       const char *caption, const struct page_column *columns, size_t count,
                       size_t most, size_t lead);
 
-/* A cell of a row with its title and unit, as an entry of a list; nothing where it is empty or 0.
- */
-void page_fact(FILE *out, const struct report_results *results,
-               const struct report_records *records, const struct report_table *table, size_t row,
-               const struct page_column *c);
+/* Cells of a row with their titles and units, as entries of a list; none for what is empty or 0. */
+void page_facts(FILE *out, const struct report_results *results,
+                const struct report_records *records, const struct report_table *table, size_t row,
+                const struct page_column *columns, size_t count);
 
 /* What a little more of each limit would bring to the best ideal of each blower, most first. */
 void page_limit_worth(FILE *out, const struct report_results *results);

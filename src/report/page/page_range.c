@@ -57,11 +57,7 @@ static void put_kits(FILE *out, const struct report_results *results)
     static const struct page_column columns[] = {{"vehicle", "vehicle"},
                                                  {"market", "market"},
                                                  {"tier", "tier"},
-                                                 {"blower", "blower"},
-                                                 {"crank_pulley", "crank pulley"},
-                                                 {"blower_pulley", "blower pulley"},
-                                                 {"cooler", "cooler"},
-                                                 {"effectiveness", "effectiveness"},
+                                                 PAGE_HARDWARE,
                                                  {"fuel", "fuel"},
                                                  {"power", "peak power"},
                                                  {"power_lost", "short of its best"},
@@ -247,9 +243,8 @@ static void put_group(FILE *out, const struct report_results *results, size_t ro
              "class=\"fill\">Revision ________ &nbsp; Fitted by ________________ &nbsp; Date "
              "____________</p>\n</header>\n<dl class=\"facts\">\n",
              name, shv_version());
-    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
-        page_fact(out, results, &results->range, &report_range, row, &facts[i]);
-    }
+    page_facts(out, results, &results->range, &report_range, row, facts,
+               sizeof facts / sizeof *facts);
     html_put(out,
              "</dl>\n<p>Its curves and limits: <code>sheave point STUDY --combination %s</code> "
              "with the vehicle's study in that market.</p>\n<p class=\"caution\">%s</p>\n</main>\n",
