@@ -64,6 +64,9 @@ struct shv_run {
  * removed where an earlier run left it. SHV_BAD_INPUT when there is no such file. */
 SHV_API enum shv_status shv_report_file(const struct shv_run *run, const char *name,
                                         const char *folder, struct shv_message *message);
+/* All of them that are tables, and study.txt. */
+SHV_API enum shv_status shv_report_files(const struct shv_run *run, const char *folder,
+                                         struct shv_message *message);
 /* manifest.cfg, the last of them: it says what else is there. */
 SHV_API enum shv_status shv_report_manifest(const struct shv_run *run, const char *folder,
                                             struct shv_message *message);

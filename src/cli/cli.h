@@ -63,6 +63,7 @@ void cli_error(const char *command, const char *format, ...) __attribute__((form
 int cli_exit_code(enum shv_status status);
 /* The same, after telling the message of what is not SHV_OK. */
 int cli_finish(const char *command, enum shv_status status, const struct shv_message *message);
+#define CLI_THREADS_MOST 1024
 /* Before work that may take long: signals ask it to stop, `threads` (0: all) are set. -1, or an
  * exit code. */
 int cli_start(const char *command, long threads);

@@ -23,7 +23,7 @@ struct estimating {
 
 static void begin(struct estimating *m)
 {
-    m->begun = progress_now();
+    m->begun = seconds_now();
     m->first_at = m->first_done = NAN;
     m->done = m->total = 0.0;
 }
@@ -33,7 +33,7 @@ static void begin(struct estimating *m)
 static bool watch(void *data, size_t done, size_t total)
 {
     struct estimating *m = data;
-    double now = progress_now();
+    double now = seconds_now();
     if (isnan(m->first_at)) {
         m->first_at = now;
         m->first_done = (double)done;
@@ -55,7 +55,7 @@ static enum shv_status judge(const struct estimating *m, enum shv_status status,
     if (status != SHV_OK && status != SHV_STOPPED) {
         return status;
     }
-    double now = progress_now(), pace = (now - m->first_at) / (m->done - m->first_done);
+    double now = seconds_now(), pace = (now - m->first_at) / (m->done - m->first_done);
     if (!(pace >= 0.0) || !isfinite(pace)) { /* done before there was anything to tell twice */
         *seconds = (now - m->begun) / (share > 0.0 ? share : 1.0);
         return SHV_OK;

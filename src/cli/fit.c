@@ -30,7 +30,7 @@ static const struct cli_option options[] = {
     {"out", "FITTED", "file for the corrections found (needed)", .place = PLACE(out)},
     {"replace", NULL, "write over files that are there", .place = PLACE(replace)},
     {"threads", "N", "threads to use (default: all processors)", .place = PLACE(threads),
-     .most = 1024},
+     .most = CLI_THREADS_MOST},
     {"quiet", NULL, "no progress on standard error", .place = PLACE(tables.quiet)},
     CLI_CACHE(PLACE(tables)),
     {.name = NULL}};

@@ -12,7 +12,7 @@
 void job_begin(struct job *job, const char *command)
 {
     *job = (struct job){.command = command, .log = {.descriptor = -1}};
-    job->started_seconds = progress_now();
+    job->started_seconds = seconds_now();
     time_t now = time(NULL);
     struct tm utc;
     if (!gmtime_r(&now, &utc) ||
@@ -165,16 +165,17 @@ static enum shv_status end_stage(struct job *job, struct progress *progress, con
         status = shv_fail(&job->message, SHV_STOPPED, "stopped after the %s", what);
     }
     if (status == SHV_OK) {
-        log_line(&job->log, "%s: done, %.1f s", what, progress_now() - progress->started);
+        log_line(&job->log, "%s: done, %.1f s", what, seconds_now() - progress->started);
     }
     return status;
 }
 
-/* The manifest last: it says what else is there. */
+/* Of no name all files. The manifest last: it says what else is there. */
 static enum shv_status write_files(struct job *job, const char *const *files, size_t count)
 {
-    enum shv_status status = SHV_OK;
-    job->run.seconds_total = progress_now() - job->started_seconds;
+    job->run.seconds_total = seconds_now() - job->started_seconds;
+    enum shv_status status =
+        count == 0 ? shv_report_files(&job->run, job->folder, &job->message) : SHV_OK;
     for (size_t i = 0; i < count && status == SHV_OK; i++) {
         status = shv_report_file(&job->run, files[i], job->folder, &job->message);
     }
@@ -214,11 +215,6 @@ static enum shv_status map_choices(struct job *job, uint64_t index)
 /* All that the sweep gives; what an earlier run left of the later stages goes. */
 static enum shv_status write_sweep(struct job *job)
 {
-    static const char *const files[] = {
-        "ranked.csv",       "curves.csv",  "rejected.csv",     "tradeoffs.csv", "serving.csv",
-        "sites.csv",        "optimum.csv", "limit_worth.csv",  "sure.csv",      "sensitivities.csv",
-        "stock_engine.csv", "limits.csv",  "parts.csv",        "map.csv",       "islands.csv",
-        "study.txt",        "nearest.csv", "worth_knowing.csv"};
     enum shv_status status = find_nearest(job);
     status = status == SHV_OK
                  ? shv_serving_kits(job->s.model, &job->s.space, &job->keep, &job->serving,
@@ -228,7 +224,7 @@ static enum shv_status write_sweep(struct job *job)
     if (status == SHV_OK && job->ranking.count > 0) {
         status = map_choices(job, job->ranking.item[0].index);
     }
-    status = status == SHV_OK ? write_files(job, files, sizeof files / sizeof *files) : status;
+    status = status == SHV_OK ? write_files(job, NULL, 0) : status;
     job->has_results = status == SHV_OK;
     return status;
 }
@@ -347,10 +343,10 @@ static enum shv_status search(struct job *job)
         return SHV_OK;
     }
     job->stage = "the search";
-    double start = progress_now();
+    double start = seconds_now();
     enum shv_status status = find_optima(job);
     status = status == SHV_OK ? find_limit_worth(job) : status;
-    job->run.seconds_search = progress_now() - start;
+    job->run.seconds_search = seconds_now() - start;
     if (status != SHV_OK) {
         return status;
     }
@@ -573,7 +569,7 @@ int job_end(struct job *job, enum shv_status status)
         tell_trouble(job, status, p);
     }
     if (status == SHV_OK || status == SHV_NOTHING) {
-        log_line(&job->log, "end: done, %.1f s", progress_now() - job->started_seconds);
+        log_line(&job->log, "end: done, %.1f s", seconds_now() - job->started_seconds);
     } else if (status != SHV_STOPPED) {
         log_line(&job->log, "end: %s", job->message.text);
     }

@@ -40,7 +40,6 @@ struct job {
 
 /* Zeroes it and notes the time. */
 void job_begin(struct job *job, const char *command);
-#define JOB_THREADS_MOST 1024
 /* Notes an option as it was given, for the manifest and for job->again. The arguments of the
  * command begin with its job. */
 void job_note(void *arguments, const char *name, const char *argument);

@@ -29,7 +29,7 @@ static const struct cli_option options[] = {
      .place = PLACE(job.no_certainty)},
     {"no-report", NULL, "tables only, no plots and no page", .place = PLACE(job.no_report)},
     {"threads", "N", "threads for the search (default: all processors)",
-     .place = PLACE(job.threads), .most = JOB_THREADS_MOST},
+     .place = PLACE(job.threads), .most = CLI_THREADS_MOST},
     {"quiet", NULL, "no progress on standard error", .place = PLACE(job.quiet)},
     {"long", NULL, "print the whole account, not only the answer", .place = PLACE(job.long_answer)},
     CLI_CACHE(PLACE(job.tables)),

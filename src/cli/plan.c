@@ -53,7 +53,7 @@ static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the range)",
      .place = PLACE(folder), .folder = true},
     {"threads", "N", "threads to use (default: all processors)", .place = PLACE(threads),
-     .most = 1024},
+     .most = CLI_THREADS_MOST},
     {"quiet", NULL, "no progress on standard error", .place = PLACE(quiet)},
     {"no-report", NULL, "tables only, no plot and no page", .place = PLACE(no_report)},
     {"resume", NULL, "go on with the sweeps that an earlier plan has left in the folder",
@@ -256,7 +256,7 @@ static bool go_on(void *data, size_t done, size_t total)
         (void)snprintf(of, sizeof of, " of %zu", total);
     }
     (void)snprintf(line, sizeof line, "trade curve: point %zu%s  %s", done + 1, of,
-                   progress_duration(time, progress_now() - p->progress.started));
+                   progress_duration(time, seconds_now() - p->progress.started));
     progress_note(&p->progress, line);
     return !progress_interrupted();
 }
@@ -492,7 +492,7 @@ static int end(struct planning *p, enum shv_status status)
         cli_error("plan", "%s", p->message.text);
     }
     log_line(&p->log, "end: %s, %.1f s", status == SHV_OK ? "done" : p->message.text,
-             progress_now() - p->started);
+             seconds_now() - p->started);
     log_close(&p->log);
     return cli_exit_code(status);
 }
@@ -501,7 +501,7 @@ static int run(int argc, char **argv)
 {
     struct planning p = {.log = {.descriptor = -1}, .result = {.chosen = SHV_NONE}};
     const char *path;
-    p.started = progress_now();
+    p.started = seconds_now();
     int code = cli_parse(&cli_plan, argc, argv, &p, &path);
     code = code < 0 ? cli_journal_check("plan", p.resume, p.anew, &p.tables) : code;
     code = code < 0 ? cli_start("plan", p.threads) : code;

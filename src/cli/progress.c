@@ -67,19 +67,10 @@ bool progress_interrupted(void)
     return interrupted != 0;
 }
 
-double progress_now(void)
-{
-    struct timespec t;
-    if (clock_gettime(CLOCK_MONOTONIC, &t) != 0) {
-        return 0.0;
-    }
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 void progress_init(struct progress *p, const struct shv_study *study, bool quiet)
 {
     *p = (struct progress){.terminal = isatty(STDERR_FILENO) == 1, .quiet = quiet};
-    p->started = p->last = p->last_log = progress_now();
+    p->started = p->last = p->last_log = seconds_now();
     p->points = (uint64_t)study->site_count * study->engine.speed_count;
     p->study = study;
 }
@@ -143,7 +134,7 @@ static bool is_due(struct progress *p, double now)
 
 void progress_note(struct progress *p, const char *line)
 {
-    if (is_due(p, progress_now())) {
+    if (is_due(p, seconds_now())) {
         print_line(p, line);
     }
 }
@@ -169,7 +160,7 @@ static void describe_units(const struct progress *p, double done, double total, 
 static void tell_units(struct progress *p, double done, double total)
 {
     char line[PROGRESS_LINE];
-    double now = progress_now();
+    double now = seconds_now();
     /* On a terminal also at once: a unit may take seconds. */
     bool first = !p->shown && p->terminal && !p->quiet;
     bool to_log = p->log && now - p->last_log >= 60.0, to_screen = first || is_due(p, now);
@@ -223,7 +214,7 @@ bool progress_step(void *data, uint64_t done, uint64_t total, double best)
 {
     struct progress *p = data;
     char line[PROGRESS_LINE];
-    double now = progress_now();
+    double now = seconds_now();
     bool to_log = p->log && now - p->last_log >= 60.0, to_screen = is_due(p, now);
     if (to_log || to_screen) {
         describe(p, done, total, best, now, line);

@@ -3,6 +3,7 @@
 #ifndef SHEAVE_CLI_PROGRESS_H
 #define SHEAVE_CLI_PROGRESS_H
 
+#include "base/clock.h"
 #include "cli/log.h"
 #include "sheave/sweep.h"
 #include "sheave/watch.h"
@@ -22,7 +23,6 @@ struct progress {
     bool shown;
 };
 
-double progress_now(void);
 void progress_init(struct progress *p, const struct shv_study *study, bool quiet);
 /* A shv_progress callback; returns false once an interrupt was asked for. */
 bool progress_step(void *data, uint64_t done, uint64_t total, double best);

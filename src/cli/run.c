@@ -22,7 +22,7 @@ static const struct cli_option options[] = {
     {"out", "DIR", "folder for the results (default: results.folder of the study)",
      .place = PLACE(job.folder), .folder = true},
     {"threads", "N", "threads to use (default: all processors)", .place = PLACE(job.threads),
-     .most = JOB_THREADS_MOST},
+     .most = CLI_THREADS_MOST},
     {"quiet", NULL, "no progress on standard error", .place = PLACE(job.quiet)},
     {"long", NULL, "print the whole account, not only the answer", .place = PLACE(job.long_answer)},
     {"resume", NULL, "go on with what an interrupted run has left in the folder",
@@ -106,12 +106,12 @@ static enum shv_status sweep(struct job *job)
                                           .journal = job->journal,
                                           .keep = &job->keep,
                                           .demand = demand};
-    double start = progress_now();
+    double start = seconds_now();
     status = shv_sweep_run(job->s.model, &job->s.space, &how, &job->ranking, &job->counts,
                            &job->message);
     free(demand);
     progress_end(&progress);
-    job->run.seconds_sweep = progress_now() - start;
+    job->run.seconds_sweep = seconds_now() - start;
     if (status == SHV_OK && progress_interrupted()) {
         status = shv_fail(&job->message, SHV_STOPPED, "the sweep was stopped");
     }

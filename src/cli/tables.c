@@ -105,9 +105,9 @@ enum shv_status cli_tables_prepare(const char *command, struct cli_study *s,
     struct progress progress;
     struct shv_tables_options how = begin_tables(command, &s->study, tables, &progress, path);
     how.only = only;
-    double start = progress_now();
+    double start = seconds_now();
     enum shv_status status = shv_tables_prepare(s->model, &how, tables->reports, message);
-    tables->seconds = progress_now() - start;
+    tables->seconds = seconds_now() - start;
     progress_end(&progress);
     print_notes(command, tables, count);
     return status;

@@ -6,9 +6,10 @@
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
+#include "base/clock.h"
+#include "base/path.h"
 #include "report/write/file.h"
 #include "report/plot/gnuplot.h"
 #include "sheave/version.h"
@@ -277,14 +278,9 @@ static size_t count_kinds(void)
 /* Seconds that gnuplot takes for an empty script; 0 where it does not run. */
 static double gnuplot_start(void)
 {
-    struct timespec before, after;
     struct shv_message said;
-    (void)clock_gettime(CLOCK_MONOTONIC, &before);
-    if (report_gnuplot("/", "/dev/null", &said) != SHV_OK) {
-        return 0.0;
-    }
-    (void)clock_gettime(CLOCK_MONOTONIC, &after);
-    return (double)(after.tv_sec - before.tv_sec) + 1e-9 * (double)(after.tv_nsec - before.tv_nsec);
+    double start = seconds_now();
+    return report_gnuplot("/", "/dev/null", &said) == SHV_OK ? seconds_now() - start : 0.0;
 }
 
 /* The first start reads gnuplot from the disk, which a run's dozen do not. */
@@ -299,12 +295,10 @@ enum shv_status report_plots(const struct report_results *results, const struct 
                              struct shv_pages *pages, struct shv_message *message)
 {
     size_t done = 0, kinds = count_kinds();
-    size_t room = strlen(results->folder) + sizeof "/" PLOTS_FOLDER;
-    char *folder = malloc(room);
+    char *folder = path_in(results->folder, PLOTS_FOLDER);
     if (!folder) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the plots");
     }
-    (void)snprintf(folder, room, "%s/%s", results->folder, PLOTS_FOLDER);
     enum shv_status status = report_make_folder(folder, message);
     for (; status == SHV_OK && done <= kinds; done++) {
         const struct plot_kind *kind = done < kinds ? &plot_kinds[done] : &plot_rows;

@@ -52,16 +52,19 @@ static enum shv_status write_of_run(const struct report_table *table, const stru
     return status;
 }
 
+/* All of a run, in the order in which they are written. */
+static const struct report_table *const tables[] = {
+    &report_ranked,       &report_curves,        &report_rejected, &report_tradeoffs,
+    &report_serving,      &report_sites,         &report_optimum,  &report_limit_worth,
+    &report_sure,         &report_sensitivities, &report_stock,    &report_limits,
+    &report_parts,        &report_map,           &report_islands,  &report_nearest,
+    &report_worth_knowing};
+#define TABLES (sizeof tables / sizeof tables[0])
+
 enum shv_status shv_report_file(const struct shv_run *run, const char *name, const char *folder,
                                 struct shv_message *message)
 {
-    static const struct report_table *const tables[] = {
-        &report_ranked,  &report_curves,      &report_stock,         &report_rejected,
-        &report_optimum, &report_limit_worth, &report_tradeoffs,     &report_serving,
-        &report_sites,   &report_sure,        &report_sensitivities, &report_worth_knowing,
-        &report_nearest, &report_limits,      &report_parts,         &report_map,
-        &report_islands};
-    for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
+    for (size_t i = 0; i < TABLES; i++) {
         if (strcmp(tables[i]->file, name) == 0) {
             return write_of_run(tables[i], run, folder, message);
         }
@@ -69,4 +72,14 @@ enum shv_status shv_report_file(const struct shv_run *run, const char *name, con
     return strcmp(name, "study.txt") == 0
                ? shv_report_inputs(run, folder, message)
                : shv_fail(message, SHV_BAD_INPUT, "a run has no file %s", name);
+}
+
+enum shv_status shv_report_files(const struct shv_run *run, const char *folder,
+                                 struct shv_message *message)
+{
+    enum shv_status status = SHV_OK;
+    for (size_t i = 0; i < TABLES && status == SHV_OK; i++) {
+        status = write_of_run(tables[i], run, folder, message);
+    }
+    return status == SHV_OK ? shv_report_inputs(run, folder, message) : status;
 }

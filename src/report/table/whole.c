@@ -1,6 +1,8 @@
 /* Whole files as text (src/report/table/whole.h). */
 #include "report/table/whole.h"
 
+#include "base/path.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -30,13 +32,11 @@ enum shv_status report_whole_read(const char *folder, const char *name, char **t
                                   struct shv_message *message)
 {
     struct stat about;
-    size_t room = strlen(folder) + strlen(name) + 2;
     *text = NULL;
-    *path = malloc(room);
+    *path = path_in(folder, name);
     if (!*path) {
         return shv_fail(message, SHV_NO_MEMORY, "out of memory for the name of %s", name);
     }
-    (void)snprintf(*path, room, "%s/%s", folder[0] ? folder : ".", name);
     if (stat(*path, &about) != 0) {
         return errno == ENOENT
                    ? SHV_NOTHING

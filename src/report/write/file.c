@@ -1,23 +1,14 @@
 /* Output files that are never half there (src/report/write/file.h). */
 #include "report/write/file.h"
 
+#include "base/path.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
-
-/* "a" and "b" and "c" in one newly allocated string, NULL when out of memory. */
-static char *joined(const char *a, const char *b, const char *c)
-{
-    size_t size = strlen(a) + strlen(b) + strlen(c) + 1;
-    char *text = malloc(size);
-    if (text) {
-        (void)snprintf(text, size, "%s%s%s", a, b, c);
-    }
-    return text;
-}
 
 static void forget(struct report_file *file)
 {
@@ -29,11 +20,13 @@ static void forget(struct report_file *file)
 
 static bool name_paths(struct report_file *file, const char *folder, const char *name)
 {
-    const char *stem = folder[0] == '\0' ? "." : folder;
-    const char *slash = stem[strlen(stem) - 1] == '/' ? "" : "/";
-    file->folder = joined(stem, "", "");
-    file->path = joined(stem, slash, name);
-    file->part = file->path ? joined(file->path, ".part", "") : NULL;
+    file->folder = strdup(folder[0] == '\0' ? "." : folder);
+    file->path = path_in(folder, name);
+    size_t size = file->path ? strlen(file->path) + sizeof ".part" : 0;
+    file->part = file->path ? malloc(size) : NULL;
+    if (file->part) {
+        (void)snprintf(file->part, size, "%s.part", file->path);
+    }
     return file->folder && file->path && file->part;
 }
 
