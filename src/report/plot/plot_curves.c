@@ -270,8 +270,8 @@ bool plot_phasing(struct plot *p)
 static void quarter(struct plot *p, size_t place, const char *y, enum report_measure measure)
 {
     bool right = place % 2 == 1, low = place / 2 == 1;
-    struct plot_panel panel = {.left = right ? 0.58 : 0.09,
-                               .right = right ? 0.98 : 0.49,
+    struct plot_panel panel = {.left = right ? 0.56 : 0.08,
+                               .right = right ? 0.95 : 0.47,
                                .bottom = low ? 0.1 : 0.54,
                                .top = low ? 0.44 : 0.86,
                                .key_rows = 2,
